@@ -1,0 +1,38 @@
+//! Fillmark turns the readings of a saline-density bench run into a written report.
+//!
+//! The floors, from the bench up to the bytes; data goes one way, and a module imports only from those below it:
+//!
+//! | floor | module | what it does |
+//! |---|---|---|
+//! | shared | [`problem`] | one type for all that can be wrong with an input |
+//! | bench | [`quantity`] | numbers as written, units, rounding |
+//! | bench | [`worksheet`] | inputs, formulas, sensitivities, covariance, budget |
+//! | bench | [`fit`] | lines and curves through points with known errors |
+//! | bench | [`reference`] | published values |
+//! | bench | [`runfile`] | the run file, each entry with its place |
+//! | bench | [`reduce`] | from readings to results |
+//! | print | [`page`] | finished pages |
+//! | print | [`typeface`] | shaping and measuring |
+//! | print | [`manuscript`] | what is to be set |
+//! | print | [`figure`] | plots into page items |
+//! | print | [`layout`] | manuscript into pages |
+//! | print | [`pdf`] | pages into bytes |
+//! | bridge | [`report`] | results through templates into a manuscript |
+//! | top | [`cli`], [`files`] | commands, disk |
+
+pub mod cli;
+pub mod figure;
+pub mod files;
+pub mod fit;
+pub mod layout;
+pub mod manuscript;
+pub mod page;
+pub mod pdf;
+pub mod problem;
+pub mod quantity;
+pub mod reduce;
+pub mod reference;
+pub mod report;
+pub mod runfile;
+pub mod typeface;
+pub mod worksheet;

@@ -1,0 +1,1 @@
+//! Markdown with maths into a manuscript.

@@ -1,0 +1,145 @@
+//! What is to be set: prose, tables, formulas and plots, with no size and no place yet.
+//!
+//! A manuscript is read from Markdown ([`markdown`]) that a template wrote, together with the plots it names. Layout
+//! turns it into pages.
+
+pub mod markdown;
+pub mod plot;
+
+use plot::Plot;
+
+/// A whole manuscript.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Manuscript {
+    /// Title, shown at the top of the first page and in the document's own data.
+    pub title: String,
+    /// Authors.
+    pub authors: Vec<String>,
+    /// One line on what it is.
+    pub subject: String,
+    /// Date of the work, `YYYY-MM-DD`.
+    pub date: String,
+    /// Left part of the running head.
+    pub running_head: String,
+    /// The line set small at the foot of every page, left of the page number.
+    pub running_foot: String,
+    /// BCP 47 language tag.
+    pub language: String,
+    /// The blocks in reading order.
+    pub blocks: Vec<Block>,
+}
+
+/// A block of the manuscript.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Block {
+    /// A heading.
+    Heading(Heading),
+    /// A paragraph.
+    Paragraph(Vec<Inline>),
+    /// A list; ordered lists are numbered from 1.
+    List {
+        /// Whether items are numbered.
+        ordered: bool,
+        /// Each item's blocks.
+        items: Vec<Vec<Block>>,
+    },
+    /// A panel set apart by a quiet rule and tint, e.g. the result at a glance.
+    Panel(Vec<Block>),
+    /// A table.
+    Table(Table),
+    /// A figure.
+    Figure(Figure),
+    /// A displayed formula.
+    Formula(Formula),
+    /// Text as it was written, line by line, in monospace, with line numbers.
+    Listing(String),
+    /// Goes on at the top of a new page.
+    NewPage,
+}
+
+/// A heading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heading {
+    /// 1 for a section, 2 for a part of it, and so on. (The document's title is not a heading.)
+    pub level: u8,
+    /// What it says, without its number.
+    pub text: Vec<Inline>,
+    /// The name that references use.
+    pub label: Option<String>,
+    /// The number before it, e.g. `3.2` or `A`; none for an unnumbered one.
+    pub number: Option<String>,
+}
+
+/// A piece of a line.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Inline {
+    /// Plain text; U+00A0 and U+202F do not break.
+    Text(String),
+    /// Italic.
+    Emphasis(Vec<Inline>),
+    /// Bold.
+    Strong(Vec<Inline>),
+    /// Struck through: left out but legible.
+    Struck(Vec<Inline>),
+    /// Monospace.
+    Code(String),
+    /// A formula in the line, in TeX.
+    Math(String),
+    /// "Table 3", "Figure 1", "Section 2": a link to what bears that label.
+    Reference(String),
+    /// A line end that must stand.
+    LineEnd,
+}
+
+/// How a column is set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// Text, flush left.
+    Left,
+    /// Centred.
+    Centre,
+    /// Numbers: aligned on the decimal point, `±` parts on theirs; what is not a number is set flush right.
+    Decimal,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// Caption.
+    pub caption: Vec<Inline>,
+    /// The name that references use.
+    pub label: Option<String>,
+    /// Its number, counted through the document; none for a table without caption.
+    pub number: Option<u32>,
+    /// One alignment a column.
+    pub columns: Vec<Align>,
+    /// Head cells.
+    pub head: Vec<Vec<Inline>>,
+    /// Rows of cells.
+    pub rows: Vec<Vec<Vec<Inline>>>,
+}
+
+/// A figure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// Caption.
+    pub caption: Vec<Inline>,
+    /// The name that references use.
+    pub label: Option<String>,
+    /// Its number, counted through the document.
+    pub number: Option<u32>,
+    /// What it shows.
+    pub plot: Plot,
+}
+
+/// A displayed formula: a chain of rows aligned at their relation sign.
+///
+/// The row `\rho_A &= \frac{m}{V}` has left `\rho_A`, right `= \frac{m}{V}`. A right side may contain `\allowbreak`
+/// outside all braces, where a row too long for the line may be broken.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Formula {
+    /// Rows: left and right of the alignment point, in TeX.
+    pub rows: Vec<(String, String)>,
+    /// The formula in words and plain characters, for those who cannot see it.
+    pub spoken: String,
+}

@@ -1,0 +1,80 @@
+//! Plots as data: what is to be drawn, not how.
+
+/// A plot with one pair of axes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plot {
+    /// The horizontal axis.
+    pub x: Axis,
+    /// The vertical axis.
+    pub y: Axis,
+    /// What is drawn, from back to front.
+    pub series: Vec<Series>,
+    /// Height over width.
+    pub aspect: f64,
+    /// What the plot says, for those who cannot see it, computed from its data.
+    pub alternative: String,
+}
+
+/// An axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// Quantity, in italics, e.g. `ρ`.
+    pub symbol: String,
+    /// What it is, upright, set before the symbol, e.g. `Density`.
+    pub name: String,
+    /// Unit, upright, e.g. `g/mL`; the label reads "Density *ρ* / (g/mL)".
+    pub unit: String,
+}
+
+/// Something drawn, with its name for the legend (empty: not in the legend).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Series {
+    /// Name in the legend.
+    pub name: String,
+    /// What is drawn.
+    pub shape: SeriesShape,
+}
+
+/// The kinds of series.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SeriesShape {
+    /// Measured points with error bars.
+    Points(Vec<Point>),
+    /// A curve through finite points, with rising x.
+    Curve {
+        /// Its points.
+        points: Vec<(f64, f64)>,
+        /// How it is drawn.
+        pen: Pen,
+    },
+    /// An area between two curves: x, lower y, upper y.
+    Band(Vec<(f64, f64, f64)>),
+    /// A value read back from the curve: from (axis, y) across to (x, y) and down to (x, axis).
+    ReadBack(Point),
+}
+
+/// How a curve is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pen {
+    /// The main line.
+    Main,
+    /// A thin line behind, for what is published.
+    Thin,
+}
+
+/// A point with its error bars.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Point {
+    /// Where, horizontally.
+    pub x: f64,
+    /// Where, vertically.
+    pub y: f64,
+    /// Half length of the horizontal bar; 0 for none.
+    pub half_x: f64,
+    /// Half length of the vertical bar; 0 for none.
+    pub half_y: f64,
+    /// Name set beside it; empty for none.
+    pub label: String,
+    /// Drawn hollow: not used in the fit.
+    pub hollow: bool,
+}

@@ -1,0 +1,250 @@
+//! Finished pages: items at fixed points, each with its place in the document's structure.
+//!
+//! The most plain vocabulary of the print side: layout and figures produce it, the PDF writer consumes it.
+//! Lengths are points (1/72 inch). The origin is the page's top left corner, x to the right, **y downward**;
+//! a glyph run's y is its baseline.
+
+/// The faces a page can be set in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// Text, upright.
+    Regular,
+    /// Text, italic.
+    Italic,
+    /// Text, bold.
+    Bold,
+    /// Monospaced, for entries as written.
+    Mono,
+    /// Mathematics.
+    Math,
+}
+
+/// A colour by its red, green and blue parts, 0 to 1 (sRGB).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Colour(pub f32, pub f32, pub f32);
+
+impl Colour {
+    /// Black.
+    pub const BLACK: Self = Self(0.0, 0.0, 0.0);
+    /// White.
+    pub const WHITE: Self = Self(1.0, 1.0, 1.0);
+}
+
+/// One glyph of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Glyph {
+    /// Index in the whole (not the subset) font.
+    pub id: u16,
+    /// How far the pen moves after it, in 1/1000 em, kerning and justification included.
+    pub advance: f32,
+    /// The text it stands for when copied or searched; may be several characters (a ligature) or empty.
+    pub text: String,
+}
+
+/// Glyphs on one baseline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GlyphRun {
+    /// The face.
+    pub face: Face,
+    /// Size, points.
+    pub size: f32,
+    /// Left end of the baseline, points.
+    pub x: f32,
+    /// Baseline, points from the top.
+    pub y: f32,
+    /// Counter-clockwise turn about (x, y), degrees.
+    pub turn: f32,
+    /// Colour of the ink.
+    pub colour: Colour,
+    /// The glyphs, left to right.
+    pub glyphs: Vec<Glyph>,
+}
+
+/// One step of an outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Step {
+    /// Lifts the pen and puts it down at (x, y).
+    Move(f32, f32),
+    /// A straight line to (x, y).
+    Line(f32, f32),
+    /// A cubic Bézier curve: two control points, then the end.
+    Curve(f32, f32, f32, f32, f32, f32),
+    /// Closes the outline.
+    Close,
+}
+
+/// A line to draw along an outline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// Colour.
+    pub colour: Colour,
+    /// Width, points.
+    pub width: f32,
+    /// Lengths of dashes and gaps in turn, points; empty for a whole line.
+    pub dashes: Vec<f32>,
+}
+
+/// An outline, filled, drawn or both.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shape {
+    /// The outline.
+    pub steps: Vec<Step>,
+    /// Colour inside, if filled.
+    pub fill: Option<Colour>,
+    /// The line along it, if drawn.
+    pub stroke: Option<Stroke>,
+}
+
+/// Something on a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Mark {
+    /// Text or a formula's glyphs.
+    Glyphs(GlyphRun),
+    /// A rule, a curve, an area.
+    Shape(Shape),
+}
+
+/// A mark and what it belongs to in the structure of the document.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    /// What is seen.
+    pub mark: Mark,
+    /// The element it belongs to, an index into [`Document::structure`]; none for furniture (artifacts).
+    pub element: Option<usize>,
+}
+
+/// A clickable area that leads to a point in the document.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Link {
+    /// Left, top, right, bottom, points.
+    pub area: [f32; 4],
+    /// The page it leads to, counted from 0.
+    pub page: usize,
+    /// The height on that page, points from the top.
+    pub y: f32,
+    /// What a reader is told about it.
+    pub description: String,
+    /// The element it belongs to, of role [`Role::Link`].
+    pub element: usize,
+}
+
+/// One page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// Width, points.
+    pub width: f32,
+    /// Height, points.
+    pub height: f32,
+    /// In the order of painting, which is also the order of reading.
+    pub items: Vec<Item>,
+    /// Links.
+    pub links: Vec<Link>,
+}
+
+/// What an element of the structure is (names of ISO 32000-1, 14.8.4, in words).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// The whole document; the root only.
+    Document,
+    /// A heading of level 1 to 6.
+    Heading(u8),
+    /// A paragraph.
+    Paragraph,
+    /// A list.
+    List,
+    /// An item of a list.
+    ListItem,
+    /// The label of an item.
+    ListLabel,
+    /// The body of an item.
+    ListBody,
+    /// A quotation or panel.
+    Panel,
+    /// A table.
+    Table,
+    /// A row of a table.
+    Row,
+    /// A head cell; it heads its column.
+    HeadCell,
+    /// A cell.
+    Cell,
+    /// A figure; needs an alternative text.
+    Figure,
+    /// A formula; needs an alternative text.
+    Formula,
+    /// A caption.
+    Caption,
+    /// Text as it was written, in monospace.
+    Code,
+    /// A cross-reference.
+    Link,
+    /// A run inside a paragraph.
+    Span,
+}
+
+/// An element of the document's structure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Element {
+    /// What it is.
+    pub role: Role,
+    /// The element it is in; none for the root, which is element 0.
+    pub parent: Option<usize>,
+    /// What to say instead of it (figures, formulas).
+    pub alternative: Option<String>,
+}
+
+/// An entry of the outline that a reader shows beside the pages.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OutlineEntry {
+    /// What it says.
+    pub title: String,
+    /// Depth, from 1.
+    pub level: u8,
+    /// Page, counted from 0.
+    pub page: usize,
+    /// Height on that page, points from the top.
+    pub y: f32,
+}
+
+/// A file carried inside the document.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Attachment {
+    /// Its name, without folders.
+    pub name: String,
+    /// MIME type.
+    pub mime: String,
+    /// One line on what it is.
+    pub description: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// What a document says about itself.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct About {
+    /// Title.
+    pub title: String,
+    /// Authors, in order.
+    pub authors: Vec<String>,
+    /// What it is about, one line.
+    pub subject: String,
+    /// BCP 47 language tag, e.g. `en-GB`.
+    pub language: String,
+    /// Date of the work as `YYYY-MM-DD`; the document's only date.
+    pub date: String,
+}
+
+/// A finished document.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Document {
+    /// Title, authors and the like.
+    pub about: About,
+    /// Pages in order.
+    pub pages: Vec<Page>,
+    /// Elements; the first is the root.
+    pub structure: Vec<Element>,
+    /// Outline in reading order.
+    pub outline: Vec<OutlineEntry>,
+    /// Files carried.
+    pub attachments: Vec<Attachment>,
+}

@@ -1,0 +1,110 @@
+//! The one type for everything that can be wrong with what a user handed in, and its renderings.
+//!
+//! A [`Problem`] has a stable code, a headline that can stand alone, a [`Place`] in a file, the entry it
+//! concerns, what was read there and what would be right. Nothing here prints.
+
+mod render;
+
+pub use render::{Rendering, render};
+
+use std::sync::Arc;
+
+/// Where something stands in a text file.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// The file as the user named it.
+    pub file: Arc<str>,
+    /// Line, counted from 1.
+    pub line: usize,
+    /// Column, counted from 1, in characters.
+    pub column: usize,
+    /// How many characters are meant; at least 1.
+    pub length: usize,
+}
+
+/// How bad a problem is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// No report can be made.
+    Error,
+    /// A report can be made, and says so.
+    Warning,
+}
+
+/// One thing wrong with what the user handed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Stable name in kebab case, e.g. `unknown-key`: named for the fault, not for its cure.
+    pub code: &'static str,
+    /// Error or warning.
+    pub severity: Severity,
+    /// One sentence that can stand alone, naming the entry.
+    pub headline: String,
+    /// The entry's name in the run file, e.g. `weighings.A.1.filled`; empty where none is meant.
+    pub entry: String,
+    /// Where it stands, unless the whole file is meant.
+    pub place: Option<Place>,
+    /// What was read there, as written.
+    pub read: Option<String>,
+    /// What would be right.
+    pub right: Option<String>,
+    /// Other places that matter, each with a word on why.
+    pub also: Vec<(Place, String)>,
+}
+
+impl Problem {
+    /// An error with a code and a headline; the rest is added by the `with_…` methods.
+    #[must_use]
+    pub fn error(code: &'static str, headline: impl Into<String>) -> Self {
+        Self {
+            code,
+            severity: Severity::Error,
+            headline: headline.into(),
+            entry: String::new(),
+            place: None,
+            read: None,
+            right: None,
+            also: Vec::new(),
+        }
+    }
+
+    /// A warning with a code and a headline.
+    #[must_use]
+    pub fn warning(code: &'static str, headline: impl Into<String>) -> Self {
+        Self { severity: Severity::Warning, ..Self::error(code, headline) }
+    }
+
+    /// The same problem, at an entry.
+    #[must_use]
+    pub fn at(mut self, entry: impl Into<String>, place: Option<Place>) -> Self {
+        self.entry = entry.into();
+        self.place = place;
+        self
+    }
+
+    /// The same problem, with what was read.
+    #[must_use]
+    pub fn read(mut self, read: impl Into<String>) -> Self {
+        self.read = Some(read.into());
+        self
+    }
+
+    /// The same problem, with what would be right.
+    #[must_use]
+    pub fn right(mut self, right: impl Into<String>) -> Self {
+        self.right = Some(right.into());
+        self
+    }
+
+    /// The same problem, with another place that matters.
+    #[must_use]
+    pub fn also(mut self, place: Place, why: impl Into<String>) -> Self {
+        self.also.push((place, why.into()));
+        self
+    }
+}
+
+/// Puts problems in the order of their places (those without one first), errors before warnings on a tie.
+pub fn sort(problems: &mut [Problem]) {
+    problems.sort_by(|a, b| (&a.place, a.severity, a.code).cmp(&(&b.place, b.severity, b.code)));
+}
