@@ -1,1 +1,28 @@
-//! To be built.
+//! Numbers as they were written, units, and rounding. Knows no chemistry.
+
+mod unit;
+mod written;
+
+pub use unit::{Dimension, Unit};
+pub use written::{NotANumber, Written};
+
+/// A quantity as it was written: digits kept, unit known, value in the bench's base unit of its dimension.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quantity {
+    /// The number, digit for digit.
+    pub number: Written,
+    /// The unit it was written in, or the field's own where none was written.
+    pub unit: &'static Unit,
+    /// Value in the base unit of the dimension (see [`Dimension`]).
+    pub value: f64,
+    /// Stated standard uncertainty (after `±`), in the base unit.
+    pub standard_uncertainty: Option<f64>,
+}
+
+impl Quantity {
+    /// Half of the last written digit's place, in the base unit: how far the true display may lie from what was written.
+    #[must_use]
+    pub fn half_last_place(&self) -> f64 {
+        0.5 * 10f64.powi(self.number.last_place) * self.unit.factor
+    }
+}

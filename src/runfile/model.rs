@@ -1,0 +1,357 @@
+//! What a run file says, entry by entry, each with its name and place.
+//!
+//! Everything here is as written and checked for itself (a mass is a mass, a name is known); what follows from it is
+//! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
+//! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
+
+use crate::problem::Place;
+use crate::quantity::Quantity;
+
+/// An entry's name and place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Its name, e.g. `solutions.B.aliquot.volume.2`.
+    pub name: String,
+    /// Where its value stands.
+    pub place: Place,
+}
+
+/// A value with the entry it was read from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Its entry.
+    pub entry: Entry,
+}
+
+/// A reading: a quantity with its entry and what measured it.
+pub type Reading = At<Quantity>;
+
+/// A reference to something named in the file: its index in the list it belongs to.
+pub type Ref = At<usize>;
+
+/// A whole run file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunFile {
+    /// The file as the user named it.
+    pub file: std::sync::Arc<str>,
+    /// Title of the report.
+    pub title: At<String>,
+    /// Date of the work, `YYYY-MM-DD`, a day that exists.
+    pub date: At<String>,
+    /// Who did it.
+    pub analysts: Vec<String>,
+    /// Where.
+    pub place: Option<String>,
+    /// What for.
+    pub aim: Option<String>,
+    /// Steps done, in order.
+    pub procedure: Vec<String>,
+    /// Anything else worth telling.
+    pub notes: Vec<String>,
+    /// Conditions at the bench.
+    pub conditions: Conditions,
+    /// What is dissolved.
+    pub solute: Solute,
+    /// Vessels and instruments, in the order of the file.
+    pub apparatus: Vec<Apparatus>,
+    /// Solutions, in the order of the file.
+    pub solutions: Vec<Solution>,
+    /// Weighings of known volumes, in the order of the file.
+    pub weighings: Vec<Weighings>,
+    /// How density is set against composition; none: no calibration is wanted.
+    pub calibration: Option<Calibration>,
+    /// How the report is written.
+    pub report: ReportChoices,
+    /// Record of corrections.
+    pub corrections: Vec<Correction>,
+}
+
+/// Conditions at the bench.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Conditions {
+    /// Temperature of the liquids unless a weighing says otherwise, °C.
+    pub liquid: Option<Reading>,
+    /// Thermometer that measured it (apparatus of kind thermometer).
+    pub thermometer: Option<Ref>,
+    /// Temperature of the air, °C.
+    pub air: Option<Reading>,
+    /// Pressure of the air, hPa.
+    pub pressure: Option<Reading>,
+    /// Relative humidity of the air, ratio.
+    pub humidity: Option<Reading>,
+}
+
+/// What is dissolved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solute {
+    /// Name as written, e.g. `sodium chloride`.
+    pub name: At<String>,
+    /// Chemical formula as written, if any; the known names need none.
+    pub formula: Option<At<String>>,
+    /// Molar mass, g/mol, if stated.
+    pub molar_mass: Option<Reading>,
+    /// Mass of the salt in the mass of what was weighed, ratio, if stated.
+    pub purity: Option<Reading>,
+}
+
+/// What a piece of apparatus is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ApparatusKind {
+    /// A balance.
+    Balance,
+    /// A one-mark pipette.
+    Pipette,
+    /// A graduated pipette.
+    GraduatedPipette,
+    /// A burette.
+    Burette,
+    /// A one-mark volumetric flask.
+    Flask,
+    /// A graduated measuring cylinder.
+    Cylinder,
+    /// A thermometer.
+    Thermometer,
+}
+
+/// Accuracy class of glassware.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Class {
+    /// Class A (or AS: the same limits).
+    A,
+    /// Class B.
+    B,
+}
+
+/// How an error within limits is distributed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Spread {
+    /// Small errors likelier: standard uncertainty a/√6.
+    Triangular,
+    /// All alike: a/√3.
+    Rectangular,
+}
+
+/// A vessel or instrument. Fields that do not belong to its kind are refused when the file is read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Apparatus {
+    /// Its name.
+    pub name: At<String>,
+    /// What it is.
+    pub kind: ApparatusKind,
+    /// Nominal capacity, mL (ware; required there).
+    pub capacity: Option<Reading>,
+    /// Class (ware).
+    pub class: Option<At<Class>>,
+    /// Limits of error ±a, mL (ware), in place of the class's.
+    pub tolerance: Option<Reading>,
+    /// How errors within the tolerance are distributed (ware; default triangular).
+    pub spread: Spread,
+    /// Step of the display or scale: g (balance; required there), °C (thermometer).
+    pub readability: Option<Reading>,
+    /// Standard deviation of repeated readings: g (balance), °C (thermometer), mL (ware: from delivery to delivery or filling to filling).
+    pub repeatability: Option<Reading>,
+    /// Limits of the departure from linearity ±a, g (balance).
+    pub linearity: Option<Reading>,
+    /// Limits of error of a thermometer ±a, °C.
+    pub accuracy: Option<Reading>,
+    /// Free text, e.g. a serial number.
+    pub note: Option<String>,
+}
+
+/// A solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solution {
+    /// Its name.
+    pub name: At<String>,
+    /// How it came to be.
+    pub origin: Origin,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// How a solution came to be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Origin {
+    /// Pure water.
+    Pure,
+    /// Not known: to be found from its density.
+    Unknown,
+    /// Salt weighed and made up to a volume.
+    MadeUp {
+        /// The salt.
+        weighed: Weighed,
+        /// The volume.
+        made_up: MadeUp,
+    },
+    /// Salt weighed and water weighed.
+    ByMass {
+        /// The salt.
+        weighed: Weighed,
+        /// The water.
+        solvent: Weighed,
+    },
+    /// A volume of another solution made up to a new volume.
+    Dilution {
+        /// What was taken.
+        aliquot: Aliquot,
+        /// The new volume.
+        made_up: MadeUp,
+    },
+}
+
+/// A mass, by two readings or by one on a tared balance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighed {
+    /// The readings.
+    pub readings: WeighedReadings,
+    /// The balance; none where every reading states its own uncertainty.
+    pub balance: Option<Ref>,
+}
+
+/// The readings of a weighing, g.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WeighedReadings {
+    /// By difference: the vessel before and after it was emptied.
+    Difference {
+        /// With the substance.
+        before: Reading,
+        /// Without it.
+        after: Reading,
+    },
+    /// Into a tared vessel.
+    Tared {
+        /// The reading.
+        mass: Reading,
+    },
+}
+
+/// Filling up to a volume.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MadeUp {
+    /// The volume, mL.
+    pub to: Reading,
+    /// The vessel; none where the volume states its own uncertainty.
+    pub vessel: Option<Ref>,
+}
+
+/// What was taken of another solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aliquot {
+    /// The other solution, an index into [`RunFile::solutions`].
+    pub of: Ref,
+    /// The deliveries, mL; one or more.
+    pub deliveries: Vec<Reading>,
+    /// What delivered them; none where every delivery states its own uncertainty.
+    pub with: Option<Ref>,
+}
+
+/// The weighings of one solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighings {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// Its replicates, in order.
+    pub replicates: Vec<Replicate>,
+}
+
+/// A known volume weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Replicate {
+    /// The vessel empty, g.
+    pub empty: Reading,
+    /// The vessel with the volume in it, g.
+    pub filled: Reading,
+    /// The volume delivered, mL.
+    pub volume: Reading,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The balance (own, or the section's); none where both masses state their own uncertainty.
+    pub balance: Option<Ref>,
+    /// The pipette (own, or the section's); none where the volume states its own uncertainty.
+    pub pipette: Option<Ref>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the whole replicate, e.g. `weighings.A.2`.
+    pub entry: Entry,
+}
+
+/// What density is set against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// Mass percent, %.
+    MassPercent,
+    /// Mass concentration, g/L.
+    MassConcentration,
+    /// Amount concentration, mol/L.
+    Molarity,
+    /// Molality, mol/kg.
+    Molality,
+}
+
+/// The line wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Calibration {
+    /// The abscissa.
+    pub against: Scale,
+    /// The function.
+    pub line: Line,
+    /// The method.
+    pub fit: FitMethod,
+    /// Where the section stands.
+    pub entry: Entry,
+}
+
+/// The function fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Line {
+    /// A straight line.
+    Straight,
+    /// A quadratic.
+    Curve,
+}
+
+/// The method of fitting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FitMethod {
+    /// With all variances and covariances.
+    Generalised,
+    /// Weighted by the density's variance.
+    Weighted,
+    /// Every point alike.
+    Ordinary,
+}
+
+/// How the report is written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReportChoices {
+    /// Coverage probability of expanded uncertainties, ratio; 0.95 unless stated.
+    pub coverage: f64,
+    /// The rule for digits.
+    pub digits: Digits,
+}
+
+/// The rule by which digits are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Digits {
+    /// Two significant digits of the expanded uncertainty, the value to match.
+    Uncertainty,
+}
+
+/// A correction recorded by hand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Correction {
+    /// The name of the entry corrected.
+    pub entry: At<String>,
+    /// What it was, as written.
+    pub was: At<String>,
+    /// What it is now, as written.
+    pub now: At<String>,
+    /// Why.
+    pub why: String,
+    /// By whom.
+    pub by: Option<String>,
+    /// When, `YYYY-MM-DD`.
+    pub on: Option<String>,
+}
