@@ -1,6 +1,6 @@
 //! The faces, shaped and measured.
 //!
-//! Faces come from `typst-assets`: Libertinus Serif for text, DejaVu Sans Mono for entries as written and
+//! Faces come from `typst-assets`: Libertinus Serif for text, `DejaVu` Sans Mono for entries as written and
 //! New Computer Modern Math for mathematics.
 
 use crate::page::{Face, Glyph};
