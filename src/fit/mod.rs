@@ -3,6 +3,29 @@
 //! Points are given with their *influences*: contributions of independent sources of error, each of unit variance,
 //! identified by a number. Two coordinates that name the same source are correlated, across points too; this is how a
 //! shared pipette, balance or stock enters. The full covariance matrix is never formed.
+//!
+//! Every fit is computed in a frame of shifted and scaled coordinates by one kernel, least squares with shared
+//! sources of error; [`Method`] says what it is given. Beside [`fit`] stand the statistics that judge a fit and the
+//! read-back of an unknown from it.
+
+mod constrained;
+mod distributions;
+mod frame;
+mod generalised;
+mod inverse;
+mod linear;
+mod sources;
+mod statistics;
+
+pub use distributions::{
+    chi_squared_quantile, chi_squared_tail, f_quantile, f_tail, student_t, student_t_tail,
+};
+pub use inverse::{Fieller, fieller};
+pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, lack_of_fit};
+
+use frame::Frame;
+use nalgebra::{DMatrix, DVector};
+use std::fmt;
 
 /// One influence on a coordinate: the source's number, and the coordinate's standard uncertainty due to it, signed.
 pub type Influence = (u32, f64);
@@ -29,6 +52,17 @@ pub enum Model {
     Quadratic,
 }
 
+impl Model {
+    /// How many coefficients it has.
+    #[must_use]
+    pub fn coefficients(self) -> usize {
+        match self {
+            Self::Straight => 2,
+            Self::Quadratic => 3,
+        }
+    }
+}
+
 /// How points are weighed against each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Method {
@@ -36,7 +70,8 @@ pub enum Method {
     Ordinary,
     /// Weights 1/u²(y); x and covariances disregarded in finding the line.
     Weighted,
-    /// All variances and covariances of x and y (ISO/TS 28037:2010, the general case).
+    /// All variances and covariances of x and y (ISO/TS 28037:2010, the general case). A point without any
+    /// uncertainty is met exactly.
     Generalised,
 }
 
@@ -51,9 +86,34 @@ pub enum Failure {
     NoUncertainty(usize),
     /// The iteration did not settle within so many steps.
     NotConverged(usize),
-    /// A value is not finite.
+    /// A value is not finite, or becomes so on the way.
     NotFinite,
+    /// Points that leave no room for error do not lie on one curve; the one named (by index) is missed most.
+    Contradiction(usize),
 }
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooFewPoints(have, need) => write!(f, "{have} points where {need} are needed"),
+            Self::NoSpread => f.write_str("the x of the points do not differ enough"),
+            Self::NoUncertainty(point) => {
+                write!(f, "point {} has no uncertainty to weigh it by", point + 1)
+            }
+            Self::NotConverged(steps) => write!(f, "no line found within {steps} steps"),
+            Self::NotFinite => f.write_str("a value is not finite"),
+            Self::Contradiction(point) => {
+                write!(
+                    f,
+                    "point {} leaves no room for error and contradicts others",
+                    point + 1
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for Failure {}
 
 /// A fitted function.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,16 +131,173 @@ pub struct Fitted {
     /// Observed y minus fitted y at observed x.
     pub residuals: Vec<f64>,
     /// Standardised residuals: ordinary, residual over its own standard deviation from the residual scatter (internally studentised);
-    /// weighted and generalised, over the stated standard uncertainty of the residual.
+    /// weighted and generalised, over the stated standard uncertainty of the residual. Zero for a point that cannot have
+    /// a residual, being met by every fit.
     pub standardised: Vec<f64>,
-    /// Degrees of freedom of the residuals.
+    /// Degrees of freedom of the residuals: points less coefficients, less points without room for error that only
+    /// repeat others.
     pub dof: usize,
     /// Residual standard deviation, unit of y (unweighted residuals; NaN when dof is 0).
     pub residual_sd: f64,
-    /// Coefficient of determination of the unweighted residuals.
+    /// Coefficient of determination of the unweighted residuals (NaN when all y are equal).
     pub r_squared: f64,
-    /// Covariance of the coefficients from the residual scatter, s²(XᵀX)⁻¹ (ordinary), or from the stated weights alone.
+    /// Covariance of the coefficients from the residual scatter, s²(XᵀX)⁻¹ (ordinary; NaN when dof is 0), or from the
+    /// stated weights alone: (XᵀWX)⁻¹ (weighted), (JᵀC⁻¹J)⁻¹ (generalised).
     pub scatter_covariance: Vec<Vec<f64>>,
     /// Observed χ² of the model against the stated uncertainties; none for ordinary.
     pub chi_squared: Option<f64>,
+}
+
+/// What a method finds, in the frame.
+struct Estimate {
+    coefficients: DVector<f64>,
+    /// Derivatives of the coefficients by the framed x of each point, coefficients × points.
+    by_x: DMatrix<f64>,
+    /// The same by framed y.
+    by_y: DMatrix<f64>,
+    /// From the weights handed in.
+    covariance: DMatrix<f64>,
+    /// Observed y less fitted y at observed x.
+    residuals: DVector<f64>,
+    /// Standard uncertainty of each residual before fitting, as handed in.
+    uncertainties: Vec<f64>,
+    chi_squared: f64,
+    /// Points without room for error that only repeat others.
+    redundant: usize,
+}
+
+/// Fits a function to points.
+///
+/// Units are the points' own; the result does not depend on them, nor on the order of the points, except in rounding.
+///
+/// Sources: ordinary and weighted least squares, ISO/TS 28037:2010 clauses 6 and annex E; generalised, clauses 7 to 10,
+/// of which it is the common case.
+///
+/// # Errors
+/// See [`Failure`].
+///
+/// ```
+/// use fillmark::fit::{fit, Method, Model, Point};
+/// let points = [(0.0, 1.0), (1.0, 3.1), (2.0, 4.9)].map(|(x, y)| Point { x, y, ..Point::default() });
+/// let line = fit(&points, Model::Straight, Method::Ordinary)?;
+/// assert!((line.coefficients[1] - 1.95).abs() < 1e-12);
+/// # Ok::<(), fillmark::fit::Failure>(())
+/// ```
+pub fn fit(points: &[Point], model: Model, method: Method) -> Result<Fitted, Failure> {
+    let count = model.coefficients();
+    if points.len() < count {
+        return Err(Failure::TooFewPoints(points.len(), count));
+    }
+    let influences = |p: &Point| {
+        p.x_influences
+            .iter()
+            .chain(&p.y_influences)
+            .all(|(_, u)| u.is_finite())
+    };
+    if !points
+        .iter()
+        .all(|p| p.x.is_finite() && p.y.is_finite() && influences(p))
+    {
+        return Err(Failure::NotFinite);
+    }
+    let frame = Frame::of(points)?;
+    let abscissae: Vec<f64> = points.iter().map(|p| frame.x(p.x)).collect();
+    frame::require_spread(&abscissae, count)?;
+    let estimate = match method {
+        Method::Ordinary => linear::fit(points, &frame, count, &vec![1.0; points.len()])?,
+        Method::Weighted => linear::fit(
+            points,
+            &frame,
+            count,
+            &linear::uncertainties(points, &frame)?,
+        )?,
+        Method::Generalised => generalised::fit(points, &frame, count)?,
+    };
+    finish(&estimate, &frame, &abscissae, model, method)
+}
+
+/// From the frame to the points' own units, with the statistics of the residuals.
+fn finish(
+    estimate: &Estimate,
+    frame: &Frame,
+    abscissae: &[f64],
+    model: Model,
+    method: Method,
+) -> Result<Fitted, Failure> {
+    let points = abscissae.len();
+    // More redundant points than degrees of freedom there cannot be; a rank misjudged must not wrap around.
+    let dof = (points - model.coefficients()).saturating_sub(estimate.redundant);
+    let squares = estimate.residuals.norm_squared();
+    let variance = if dof == 0 {
+        f64::NAN
+    } else {
+        squares / dof as f64
+    };
+    // Fitted ordinates are what the residuals leave of the observed ones.
+    let observed = frame::design(abscissae, model.coefficients()) * &estimate.coefficients
+        + &estimate.residuals;
+    let mean = observed.sum() / points as f64;
+    let total: f64 = observed.iter().map(|v| (v - mean).powi(2)).sum();
+
+    let scatter = if method == Method::Ordinary {
+        variance
+    } else {
+        1.0
+    };
+    let design = frame::design(abscissae, model.coefficients());
+    let standardised = (0..points).map(|i| {
+        let row = design.row(i);
+        let own = estimate.uncertainties[i].powi(2);
+        let room = 1.0 - (row * &estimate.covariance * row.transpose())[(0, 0)] / own;
+        // Rounding of a leverage of one.
+        if own > 0.0 && room > 1e-12 {
+            estimate.residuals[i] / (scatter * own * room).sqrt()
+        } else {
+            0.0
+        }
+    });
+    let fitted = Fitted {
+        model,
+        method,
+        coefficients: frame.coefficients(&estimate.coefficients),
+        partials: frame.partials(&estimate.by_x, &estimate.by_y),
+        residuals: estimate
+            .residuals
+            .iter()
+            .map(|r| r * frame.y_scale)
+            .collect(),
+        standardised: standardised.collect(),
+        dof,
+        residual_sd: variance.sqrt() * frame.y_scale,
+        r_squared: if total > 0.0 {
+            1.0 - squares / total
+        } else {
+            f64::NAN
+        },
+        scatter_covariance: frame.covariance(&(&estimate.covariance * scatter)),
+        chi_squared: (method != Method::Ordinary).then_some(estimate.chi_squared),
+    };
+    let numbers = fitted
+        .coefficients
+        .iter()
+        .chain(&fitted.residuals)
+        .chain(&fitted.standardised);
+    let partials = fitted
+        .partials
+        .iter()
+        .flatten()
+        .all(|(x, y)| x.is_finite() && y.is_finite());
+    let covariances = dof == 0
+        || fitted
+            .scatter_covariance
+            .iter()
+            .flatten()
+            .all(|c| c.is_finite());
+    let finite =
+        numbers.chain(&fitted.chi_squared).all(|v| v.is_finite()) && partials && covariances;
+    if finite {
+        Ok(fitted)
+    } else {
+        Err(Failure::NotFinite)
+    }
 }

@@ -71,7 +71,10 @@ impl Problem {
     /// A warning with a code and a headline.
     #[must_use]
     pub fn warning(code: &'static str, headline: impl Into<String>) -> Self {
-        Self { severity: Severity::Warning, ..Self::error(code, headline) }
+        Self {
+            severity: Severity::Warning,
+            ..Self::error(code, headline)
+        }
     }
 
     /// The same problem, at an entry.

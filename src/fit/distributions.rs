@@ -1,0 +1,164 @@
+//! Quantiles and tails of the distributions that a report needs, in one place.
+//!
+//! Tails come from `statrs`; quantiles are found from them by bisection, which holds for any degrees of freedom, whole
+//! or not. A question without an answer (a probability outside ]0, 1[, no degrees of freedom) is answered by NaN, as
+//! the functions of `f64` do.
+
+use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
+
+/// Above this, Student's t and the normal distribution differ by less than rounding in its own evaluation.
+const NEARLY_NORMAL: f64 = 1e8;
+
+/// Two-sided coverage factor of Student's t: the t with P(|T| ≤ t) = `probability`, for `dof` degrees of freedom,
+/// which may be fractional (JCGM 100:2008, G.3 and Table G.2); infinite `dof` gives the normal distribution's factor.
+///
+/// ```
+/// assert!((fillmark::fit::student_t(0.95, 4.0) - 2.776_445).abs() < 1e-6);
+/// assert!((fillmark::fit::student_t(0.95, f64::INFINITY) - 1.959_964).abs() < 1e-6);
+/// ```
+#[must_use]
+pub fn student_t(probability: f64, dof: f64) -> f64 {
+    student_t_tail(0.5 * (1.0 - probability), dof)
+}
+
+/// The t that is exceeded, on the upper side alone, with probability `tail` ≤ 1/2.
+///
+/// A small tail is taken as such, since 1 − `tail` would lose its digits.
+#[must_use]
+pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
+    if !(tail > 0.0 && tail <= 0.5) {
+        return f64::NAN;
+    }
+    if dof >= NEARLY_NORMAL {
+        return Normal::new(0.0, 1.0).map_or(f64::NAN, |normal| quantile(tail, |x| normal.sf(x)));
+    }
+    StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |t| quantile(tail, |x| t.sf(x)))
+}
+
+/// The χ² that is not exceeded with `probability`, for `dof` degrees of freedom.
+#[must_use]
+pub fn chi_squared_quantile(probability: f64, dof: f64) -> f64 {
+    if !dof.is_finite() {
+        return f64::NAN;
+    }
+    ChiSquared::new(dof).map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
+}
+
+/// The probability that χ² with `dof` degrees of freedom exceeds `observed`: the p-value of a χ² test.
+#[must_use]
+pub fn chi_squared_tail(observed: f64, dof: f64) -> f64 {
+    if !(observed >= 0.0 && dof.is_finite()) {
+        return f64::NAN;
+    }
+    ChiSquared::new(dof).map_or(f64::NAN, |d| d.sf(observed))
+}
+
+/// The F that is not exceeded with `probability`, for degrees of freedom of numerator and denominator.
+#[must_use]
+pub fn f_quantile(probability: f64, numerator: f64, denominator: f64) -> f64 {
+    FisherSnedecor::new(numerator, denominator)
+        .map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
+}
+
+/// The probability that F exceeds `observed`: the p-value of an F test.
+#[must_use]
+pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
+    if observed.is_nan() || observed < 0.0 {
+        return f64::NAN;
+    }
+    if observed.is_infinite() {
+        return 0.0;
+    }
+    FisherSnedecor::new(numerator, denominator).map_or(f64::NAN, |d| d.sf(observed))
+}
+
+/// The x ≥ 0 whose falling `upper_tail` is `tail`; NaN unless 0 < `tail` < 1, infinite where no finite x is far enough.
+fn quantile(tail: f64, upper_tail: impl Fn(f64) -> f64) -> f64 {
+    if !(tail > 0.0 && tail < 1.0) {
+        return f64::NAN;
+    }
+    let (mut low, mut high) = (0.0_f64, 1.0_f64);
+    while upper_tail(high) > tail {
+        low = high;
+        high *= 2.0;
+        // Tails of very few degrees of freedom reach further than their own evaluation does.
+        if high > 1e150 {
+            return f64::INFINITY;
+        }
+    }
+    // Halving is exact enough when nothing lies between; the count bounds quantiles close to zero.
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            break;
+        }
+        if upper_tail(middle) > tail {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn questions_without_answer_give_nan() {
+        for p in [f64::NAN, -0.1, 1.0, 1.5] {
+            assert!(student_t(p, 4.0).is_nan(), "student_t({p})");
+            assert!(chi_squared_quantile(p, 4.0).is_nan(), "chi²({p})");
+            assert!(f_quantile(p, 4.0, 3.0).is_nan(), "F({p})");
+        }
+        for dof in [f64::NAN, -1.0, 0.0] {
+            assert!(student_t(0.95, dof).is_nan(), "dof {dof}");
+            assert!(chi_squared_quantile(0.95, dof).is_nan(), "dof {dof}");
+            assert!(chi_squared_tail(1.0, dof).is_nan(), "dof {dof}");
+            assert!(f_tail(1.0, dof, 3.0).is_nan(), "dof {dof}");
+        }
+    }
+
+    /// t falls steadily to the normal factor; Abramowitz and Stegun (1964) 26.7.5 gives the first terms of the way.
+    #[test]
+    fn student_t_reaches_the_normal_factor() {
+        let z = student_t(0.95, f64::INFINITY);
+        assert!((z - 1.959_963_984_540_054).abs() < 1e-12, "{z}");
+        for dof in [1e3, 1e4, 1e5, 1e6, 1e7, 9.9e7] {
+            let series = z
+                + (z.powi(3) + z) / (4.0 * dof)
+                + (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / (96.0 * dof * dof);
+            let t = student_t(0.95, dof);
+            assert!((t - series).abs() < 1e-8, "dof {dof}: {t} against {series}");
+        }
+    }
+
+    #[test]
+    fn few_degrees_of_freedom_never_hang() {
+        for dof in [1e-3, 0.01, 0.1, 0.5] {
+            let t = student_t(0.95, dof);
+            assert!(t > 12.7, "dof {dof}: {t}");
+        }
+        assert!(chi_squared_quantile(0.95, 0.1).is_finite(), "χ²");
+    }
+
+    #[test]
+    fn quantiles_invert_tails() {
+        for (a, b) in [(1.0, 1.0), (3.0, 5.0), (2.0, 30.0)] {
+            assert!(
+                (f_tail(f_quantile(0.95, a, b), a, b) - 0.05).abs() < 1e-12,
+                "F {a} {b}"
+            );
+        }
+        for dof in [1.0, 2.0, 7.5, 100.0] {
+            let x = chi_squared_quantile(0.95, dof);
+            assert!((chi_squared_tail(x, dof) - 0.05).abs() < 1e-12, "χ² {dof}");
+        }
+        // χ² of two degrees of freedom is an exponential.
+        assert!(
+            (chi_squared_quantile(0.95, 2.0) + 2.0 * 0.05_f64.ln()).abs() < 1e-12,
+            "χ² 2"
+        );
+    }
+}

@@ -1,0 +1,87 @@
+//! Ordinary and weighted least squares: x exact, errors independent.
+
+use super::constrained::{Problem, Solution, solve};
+use super::frame::{Frame, design, value_and_slope};
+use super::sources::combined;
+use super::{Estimate, Failure, Point};
+use nalgebra::{DMatrix, DVector};
+
+/// Standard uncertainties of the ordinates in the frame, none of them zero.
+pub(super) fn uncertainties(points: &[Point], frame: &Frame) -> Result<Vec<f64>, Failure> {
+    let framed = |(i, point): (usize, &Point)| {
+        let uncertainty = combined(&point.y_influences) / frame.y_scale;
+        if uncertainty > 0.0 {
+            Ok(uncertainty)
+        } else {
+            Err(Failure::NoUncertainty(i))
+        }
+    };
+    points.iter().enumerate().map(framed).collect()
+}
+
+/// A polynomial of so many coefficients through points whose framed ordinates have these standard uncertainties.
+pub(super) fn fit(
+    points: &[Point],
+    frame: &Frame,
+    count: usize,
+    uncertainties: &[f64],
+) -> Result<Estimate, Failure> {
+    let abscissae: Vec<f64> = points.iter().map(|p| frame.x(p.x)).collect();
+    let observed = DVector::from_iterator(points.len(), points.iter().map(|p| frame.y(p.y)));
+    let (coefficients, residuals, solution) =
+        polynomial(&abscissae, &observed, count, uncertainties)?;
+
+    // β = (AᵀWA)⁻¹AᵀWv, so dβ = (AᵀWA)⁻¹(dAᵀ W r − AᵀW dA β); row i of dA is the slope of its powers.
+    let mut by_x = DMatrix::zeros(count, points.len());
+    for (i, &t) in abscissae.iter().enumerate() {
+        let powers = DVector::from_fn(count, |k, _| {
+            if k == 0 {
+                0.0
+            } else {
+                k as f64 * t.powi(k as i32 - 1)
+            }
+        });
+        let pull = residuals[i] / uncertainties[i] / uncertainties[i];
+        let (_, slope) = value_and_slope(&coefficients, t);
+        by_x.set_column(
+            i,
+            &(&solution.covariance * powers * pull - solution.gain.column(i) * slope),
+        );
+    }
+    Ok(Estimate {
+        coefficients,
+        by_x,
+        by_y: solution.gain,
+        covariance: solution.covariance,
+        residuals,
+        uncertainties: solution.total,
+        chi_squared: solution.chi_squared,
+        redundant: 0,
+    })
+}
+
+/// Coefficients, residuals and the kernel's last solution.
+fn polynomial(
+    abscissae: &[f64],
+    observed: &DVector<f64>,
+    count: usize,
+    uncertainties: &[f64],
+) -> Result<(DVector<f64>, DVector<f64>, Solution), Failure> {
+    let design = design(abscissae, count);
+    let shared = DMatrix::zeros(abscissae.len(), 0);
+    // The second solution is for the residuals of the first: it takes away what rounding did (iterative refinement).
+    let within = |right: &DVector<f64>| {
+        solve(&Problem {
+            design: &design,
+            shared: &shared,
+            private: uncertainties,
+            right,
+            slack: f64::INFINITY,
+        })
+    };
+    let first = within(observed)?;
+    let second = within(&(observed - &design * &first.step))?;
+    let coefficients = &first.step + &second.step;
+    let residuals = observed - &design * &coefficients;
+    Ok((coefficients, residuals, second))
+}
