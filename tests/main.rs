@@ -1,1 +1,4 @@
-//! tests
+//! All tests from outside, in one binary.
+
+mod fit_laws;
+mod published_fits;

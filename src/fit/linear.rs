@@ -85,3 +85,54 @@ fn polynomial(
     let residuals = observed - &design * &coefficients;
     Ok((coefficients, residuals, second))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
+
+    /// NIST StRD, Wampler2: a polynomial of the fifth degree without scatter.
+    #[test]
+    fn wampler2_to_its_certified_digits() {
+        let text = include_str!("../../tests/published/line_fits.json");
+        let cases: Vec<Value> = serde_json::from_str(text).unwrap();
+        let case = cases
+            .iter()
+            .find(|case| case["id"] == "nist.Wampler2")
+            .unwrap();
+        let numbers = |value: &Value| -> Vec<f64> {
+            value
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|v| v.as_f64().unwrap())
+                .collect()
+        };
+        let (x, y) = (numbers(&case["inputs"]["x"]), numbers(&case["inputs"]["y"]));
+        let points: Vec<Point> = x
+            .iter()
+            .zip(&y)
+            .map(|(&x, &y)| Point {
+                x,
+                y,
+                ..Point::default()
+            })
+            .collect();
+        let frame = Frame::of(&points).unwrap();
+        let estimate = fit(&points, &frame, 6, &[1.0; 21]).unwrap();
+        let certified = numbers(&case["expected"]["coefficients_ascending"]);
+        let found = frame.coefficients(&estimate.coefficients);
+        let relative = case["tolerance"]["rel"].as_f64().unwrap();
+        for (found, certified) in found.iter().zip(&certified) {
+            assert!(
+                (found - certified).abs() <= relative * certified,
+                "{found} against {certified}"
+            );
+        }
+        let sd = (estimate.residuals.norm_squared() / 15.0).sqrt() * frame.y_scale;
+        assert!(
+            sd <= case["tolerance"]["zero_abs"].as_f64().unwrap(),
+            "residual sd {sd}"
+        );
+    }
+}
