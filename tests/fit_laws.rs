@@ -615,3 +615,34 @@ fn odd_points_never_panic() {
         }
     }
 }
+
+/// Many points that leave no room for error, more than there are unknowns.
+#[test]
+fn many_exact_points() {
+    let line: Vec<Point> = (0..50)
+        .map(|i| Point {
+            x: 0.2 * f64::from(i),
+            y: 1.0 + 0.014 * f64::from(i),
+            ..Point::default()
+        })
+        .collect();
+    let fitted = fit(&line, Model::Straight, Method::Generalised).unwrap();
+    assert!(
+        (fitted.coefficients[1] - 0.07).abs() < 1e-13 && fitted.dof == 0,
+        "{fitted:?}"
+    );
+    let mut off = line.clone();
+    off[17].y += 0.001;
+    let found = fit(&off, Model::Straight, Method::Generalised);
+    assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
+    // One shared source cannot account for it either, unless it is that point's own.
+    off.iter_mut()
+        .for_each(|point| point.y_influences = vec![(1, 0.002)]);
+    let found = fit(&off, Model::Straight, Method::Generalised);
+    assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
+    off[17].y_influences.push((2, 0.002));
+    assert!(
+        fit(&off, Model::Straight, Method::Generalised).is_ok(),
+        "one point with room"
+    );
+}

@@ -7,15 +7,15 @@
 //! O(n (k + p)²) operations and O(n (k + p)) memory.
 //!
 //! Points without a private source need no inverse of D: they are equations to be met exactly, and are solved first,
-//! by singular values (null-space method; Golub and Van Loan 2013, 6.2.3; Paige 1979 on why this is the meaning of
-//! generalised least squares when C is singular).
+//! by orthogonal factors (null-space method; Golub and Van Loan 2013, section 6.2; Paige 1979 on why this is the meaning
+//! of generalised least squares when C is singular).
 
 use super::Failure;
-use nalgebra::{DMatrix, DVector, SVD};
+use nalgebra::{DMatrix, DVector, RowDVector};
 
 /// A private standard uncertainty below this share of the largest uncertainty of any point counts as none.
 const EXACT: f64 = 1e-12;
-/// Singular values of the exact equations below this share of the largest count as zero.
+/// An exact equation with less than this share of the largest left, once others are taken out of it, repeats them.
 const DEPENDENT: f64 = 1e-12;
 
 /// A linear problem, rows being points.
@@ -168,7 +168,7 @@ struct Exact {
     point: DVector<f64>,
     /// Orthonormal basis of what the equations leave free.
     free: DMatrix<f64>,
-    /// Pseudo-inverse of the equations: point = inverse · right sides.
+    /// Point = inverse · right sides; nothing is taken from equations that repeat others.
     inverse: DMatrix<f64>,
     /// Number of independent equations.
     rank: usize,
@@ -186,37 +186,38 @@ impl Exact {
         if exact.is_empty() {
             return Ok(None);
         }
-        // Rows of zeros below let the decomposition span all unknowns.
-        let mut equations = DMatrix::zeros(exact.len().max(unknowns), unknowns);
-        for (row, &i) in exact.iter().enumerate() {
-            for j in 0..unknowns {
-                equations[(row, j)] = entry(i, j);
-            }
-        }
-        let steps = 100 * (equations.nrows() + unknowns);
-        let parts = SVD::try_new(equations.clone(), true, true, f64::EPSILON, steps)
-            .ok_or(Failure::NotConverged(steps))?;
-        let (Some(left), Some(basis)) = (parts.u, parts.v_t) else {
-            return Err(Failure::NotConverged(steps));
-        };
-        let values = parts.singular_values;
-        let rank = values
+        let equations = DMatrix::from_fn(exact.len(), unknowns, |row, j| entry(exact[row], j));
+        // The equations as columns, and columns of zeros until the orthogonal factor spans all unknowns. (Singular
+        // values would do as well, but those of nalgebra 0.34 are wrong for some matrices of deficient rank.)
+        let columns = exact.len().max(unknowns);
+        let padded = equations.transpose().resize_horizontally(columns, 0.0);
+        let factors = padded.col_piv_qr();
+        let (orthogonal, triangle) = (factors.q(), factors.r());
+        let mut order = RowDVector::from_fn(columns, |_, j| j);
+        factors.p().permute_columns(&mut order);
+
+        let pivots: Vec<f64> = (0..unknowns).map(|j| triangle[(j, j)].abs()).collect();
+        let rank = pivots
             .iter()
-            .filter(|&&v| v > DEPENDENT * values[0])
+            .filter(|&&pivot| pivot > DEPENDENT * pivots[0])
             .count();
-        let mut scaled = basis.rows(0, rank).transpose();
-        for (j, mut column) in scaled.column_iter_mut().enumerate() {
-            column /= values[j];
+        let leading = triangle.view((0, 0), (rank, rank));
+        let independent = leading
+            .tr_solve_upper_triangular(&DMatrix::identity(rank, rank))
+            .ok_or(Failure::NoSpread)?;
+        let chosen = orthogonal.columns(0, rank) * independent;
+        let mut inverse = DMatrix::zeros(unknowns, exact.len());
+        for (column, &equation) in chosen.column_iter().zip(&order) {
+            inverse.set_column(equation, &column);
         }
-        let inverse = scaled * left.columns(0, rank).rows(0, exact.len()).transpose();
         let wanted = DVector::from_fn(exact.len(), |row, _| right[exact[row]]);
         let point = &inverse * &wanted;
-        let missed = (equations.rows(0, exact.len()) * &point - wanted).abs();
+        let missed = (equations * &point - wanted).abs();
         // Sources drawn far out to meet an equation magnify its rounding.
         if missed.max() > slack * (1.0 + point.amax()) {
             return Err(Failure::Contradiction(exact[missed.imax()]));
         }
-        let free = basis.rows(rank, unknowns - rank).transpose();
+        let free = orthogonal.columns(rank, unknowns - rank).into_owned();
         Ok(Some(Self {
             point,
             free,

@@ -9,7 +9,7 @@ use nalgebra::{DMatrix, DVector};
 
 /// Half-ranges below so many rounding errors of the abscissa itself are no spread.
 const ROUNDING_ERRORS: f64 = 8.0;
-/// Singular values of the framed design below this share of the largest mean that the points do not determine the curve.
+/// Pivots of the framed design below this share of the largest mean that the points do not determine the curve.
 const LEAST_SPREAD: f64 = 1e-10;
 
 /// Shift and scale of both coordinates.
@@ -23,6 +23,11 @@ pub(super) struct Frame {
     y_middle: f64,
     /// Scale of y.
     pub(super) y_scale: f64,
+}
+
+/// A power of a small exponent.
+pub(super) fn power(base: f64, exponent: usize) -> f64 {
+    (0..exponent).fold(1.0, |product, _| product * base)
 }
 
 /// Middle and half-width of a set of values.
@@ -83,7 +88,7 @@ impl Frame {
                 return 0.0;
             }
             let ways = (0..k).fold(1.0, |ways, i| ways * (j - i) as f64 / (i + 1) as f64);
-            self.y_scale * ways * step.powi((j - k) as i32) / self.x_scale.powi(k as i32)
+            self.y_scale * ways * power(step, j - k) / power(self.x_scale, k)
         })
     }
 
@@ -124,15 +129,13 @@ impl Frame {
 
 /// The design of a polynomial of so many coefficients: powers 0, 1, … of each abscissa, one row a point.
 pub(super) fn design(abscissae: &[f64], count: usize) -> DMatrix<f64> {
-    DMatrix::from_fn(abscissae.len(), count, |i, k| abscissae[i].powi(k as i32))
+    DMatrix::from_fn(abscissae.len(), count, |i, k| power(abscissae[i], k))
 }
 
 /// Fails where the abscissae do not determine so many coefficients.
 pub(super) fn require_spread(abscissae: &[f64], count: usize) -> Result<(), Failure> {
-    // The triangular factor has the singular values of the design, and is small.
-    let triangle = design(abscissae, count).qr().r();
-    let singular = triangle.singular_values();
-    if singular.min() > LEAST_SPREAD * singular.max() {
+    let pivots = design(abscissae, count).col_piv_qr().r().diagonal().abs();
+    if pivots.min() > LEAST_SPREAD * pivots.max() {
         Ok(())
     } else {
         Err(Failure::NoSpread)

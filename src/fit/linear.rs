@@ -1,7 +1,7 @@
 //! Ordinary and weighted least squares: x exact, errors independent.
 
 use super::constrained::{Problem, Solution, solve};
-use super::frame::{Frame, design, value_and_slope};
+use super::frame::{Frame, design, power, value_and_slope};
 use super::sources::combined;
 use super::{Estimate, Failure, Point};
 use nalgebra::{DMatrix, DVector};
@@ -38,7 +38,7 @@ pub(super) fn fit(
             if k == 0 {
                 0.0
             } else {
-                k as f64 * t.powi(k as i32 - 1)
+                k as f64 * power(t, k - 1)
             }
         });
         let pull = residuals[i] / uncertainties[i] / uncertainties[i];
@@ -91,7 +91,7 @@ mod tests {
     use super::*;
     use serde_json::Value;
 
-    /// NIST StRD, Wampler2: a polynomial of the fifth degree without scatter.
+    /// `Wampler2` of the NIST Statistical Reference Datasets: a polynomial of the fifth degree without scatter.
     #[test]
     fn wampler2_to_its_certified_digits() {
         let text = include_str!("../../tests/published/line_fits.json");
