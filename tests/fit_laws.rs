@@ -1,4 +1,10 @@
 //! Laws that every fit obeys, on generated points; and a second, plain generalised fit to compare with.
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![allow(
+    clippy::float_cmp,
+    reason = "where floats are compared at all, equality is what is claimed"
+)]
+#![allow(clippy::cast_possible_wrap, reason = "small exponents")]
 
 use fillmark::fit::{Failure, Fitted, Method, Model, Point, fit};
 use nalgebra::{DMatrix, DVector};
@@ -557,7 +563,7 @@ fn bad_points_fail_cleanly() {
         let two_abscissae = with(&|p| {
             p.iter_mut()
                 .enumerate()
-                .for_each(|(i, p)| p.x = (i % 2) as f64)
+                .for_each(|(i, p)| p.x = (i % 2) as f64);
         });
         assert_eq!(
             fit(&two_abscissae, Model::Quadratic, method).err(),
@@ -636,8 +642,9 @@ fn many_exact_points() {
     let found = fit(&off, Model::Straight, Method::Generalised);
     assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
     // One shared source cannot account for it either, unless it is that point's own.
-    off.iter_mut()
-        .for_each(|point| point.y_influences = vec![(1, 0.002)]);
+    for point in &mut off {
+        point.y_influences = vec![(1, 0.002)];
+    }
     let found = fit(&off, Model::Straight, Method::Generalised);
     assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
     off[17].y_influences.push((2, 0.002));
