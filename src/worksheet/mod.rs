@@ -1,1 +1,209 @@
-//! To be built.
+//! The worksheet: inputs with their errors, formulas over them, and all that follows from one definition of each.
+//!
+//! A quantity is either an **input** (a reading, an instrument's unknown error, a published value) or **calculated** by
+//! a formula, or **solved** for together with others by a fit. From a formula's one tree come its value, its exact
+//! first-order sensitivities, its typeset forms and its row in a budget. Results are linear forms over the inputs,
+//! expanded when asked, so covariances between any two results are right by construction (JCGM 100:2008, 5.2).
+//!
+//! An instrument's unknown error enters as an input whose best estimate is zero ([`Input::unseen`]): it carries
+//! uncertainty, shared by all that the instrument measured, and is left out of the typeset forms.
+
+mod expression;
+mod propagation;
+mod typeset;
+
+pub use expression::{Constant, Expr};
+pub use propagation::{BudgetRow, Uncertainty};
+pub use typeset::{tex_text, tex_unit};
+
+/// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NodeId(usize);
+
+/// The shape of an error's distribution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Distribution {
+    /// Normal; with finite degrees of freedom, Student's t scaled to the standard uncertainty.
+    Normal,
+    /// Even between two limits.
+    Rectangular,
+    /// Peaked between two limits.
+    Triangular,
+}
+
+impl Distribution {
+    /// Standard uncertainty of an error within ±`limit` (JCGM 100:2008, 4.3.7 and 4.3.9). A normal error's limit is
+    /// taken as its standard uncertainty.
+    #[must_use]
+    pub fn standard_uncertainty(self, limit: f64) -> f64 {
+        match self {
+            Self::Normal => limit,
+            Self::Rectangular => limit / 3f64.sqrt(),
+            Self::Triangular => limit / 6f64.sqrt(),
+        }
+    }
+}
+
+/// One cause of an input's error; the causes of one input are independent of each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Component {
+    /// In words, e.g. `readability`.
+    pub cause: &'static str,
+    /// Standard uncertainty, in the input's unit.
+    pub standard_uncertainty: f64,
+    /// Shape.
+    pub distribution: Distribution,
+    /// Degrees of freedom; infinite for what is not found from a sample.
+    pub dof: f64,
+}
+
+impl Component {
+    /// An error within ±`limit`.
+    pub fn within(cause: &'static str, limit: f64, distribution: Distribution) -> Self {
+        let standard_uncertainty = distribution.standard_uncertainty(limit.abs());
+        Self { cause, standard_uncertainty, distribution, dof: f64::INFINITY }
+    }
+
+    /// A normal error of known standard uncertainty.
+    pub fn normal(cause: &'static str, standard_uncertainty: f64) -> Self {
+        Self { cause, standard_uncertainty, distribution: Distribution::Normal, dof: f64::INFINITY }
+    }
+
+    /// The error of a mean, found from a sample.
+    pub fn sampled(cause: &'static str, standard_uncertainty: f64, dof: f64) -> Self {
+        Self { cause, standard_uncertainty, distribution: Distribution::Normal, dof }
+    }
+}
+
+/// What makes a quantity an input.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Input {
+    /// The entry of the run file it was read from; empty for what comes from elsewhere.
+    pub origin: String,
+    /// Its digits as written, where it was written; typeset as they stand.
+    pub digits: Option<String>,
+    /// Causes of its error; none for an exact value.
+    pub components: Vec<Component>,
+    /// Whether it is an unknown error, estimated as zero and left out of the typeset forms.
+    pub unseen: bool,
+}
+
+impl Input {
+    /// Standard uncertainty of the input, in its unit.
+    #[must_use]
+    pub fn standard_uncertainty(&self) -> f64 {
+        self.components.iter().map(|c| c.standard_uncertainty.powi(2)).sum::<f64>().sqrt()
+    }
+}
+
+/// How a quantity came to be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Source {
+    /// It was put in.
+    Input(Input),
+    /// It was calculated.
+    Calculated(Expr),
+    /// It was solved for, by an algorithm whose partial derivatives are known.
+    Solved,
+}
+
+/// A quantity of a worksheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Node {
+    /// What it is, in words, e.g. `density of A`.
+    pub name: String,
+    /// Its symbol, in TeX.
+    pub symbol: String,
+    /// Its unit in plain characters, e.g. `g/mL`; empty for a pure number.
+    pub unit: &'static str,
+    /// Its value in that unit.
+    pub value: f64,
+    /// How it came to be.
+    pub source: Source,
+    /// Partial derivatives with respect to earlier quantities, by rising place, each once.
+    partials: Vec<(NodeId, f64)>,
+}
+
+/// Name, symbol and unit of a quantity about to enter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Title {
+    /// What it is, in words.
+    pub name: String,
+    /// Its symbol, in TeX.
+    pub symbol: String,
+    /// Its unit in plain characters.
+    pub unit: &'static str,
+}
+
+impl Title {
+    /// A title.
+    pub fn new(name: impl Into<String>, symbol: impl Into<String>, unit: &'static str) -> Self {
+        Self { name: name.into(), symbol: symbol.into(), unit }
+    }
+}
+
+/// Inputs, formulas and results.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Worksheet {
+    nodes: Vec<Node>,
+}
+
+impl Worksheet {
+    /// An empty worksheet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The quantity at a place.
+    pub fn node(&self, id: NodeId) -> &Node {
+        &self.nodes[id.0]
+    }
+
+    /// The value of a quantity, in its unit.
+    pub fn value(&self, id: NodeId) -> f64 {
+        self.nodes[id.0].value
+    }
+
+    /// Every quantity with its place, in the order of entering.
+    pub fn nodes(&self) -> impl Iterator<Item = (NodeId, &Node)> {
+        self.nodes.iter().enumerate().map(|(i, node)| (NodeId(i), node))
+    }
+
+    /// Puts an input in.
+    pub fn input(&mut self, title: Title, value: f64, input: Input) -> NodeId {
+        self.push(title, value, Source::Input(input), Vec::new())
+    }
+
+    /// Calculates a quantity by a formula over earlier ones.
+    pub fn calculate(&mut self, title: Title, formula: Expr) -> NodeId {
+        let of = |id: NodeId| self.value(id);
+        let value = formula.value(&of);
+        let mut mentions = Vec::new();
+        formula.gradient(&of, 1.0, &mut mentions);
+        self.push(title, value, Source::Calculated(formula), gather(mentions))
+    }
+
+    /// Puts in a quantity that was solved for, with its partial derivatives with respect to earlier quantities.
+    pub fn solved(&mut self, title: Title, value: f64, partials: Vec<(NodeId, f64)>) -> NodeId {
+        self.push(title, value, Source::Solved, gather(partials))
+    }
+
+    fn push(&mut self, title: Title, value: f64, source: Source, partials: Vec<(NodeId, f64)>) -> NodeId {
+        let Title { name, symbol, unit } = title;
+        self.nodes.push(Node { name, symbol, unit, value, source, partials });
+        NodeId(self.nodes.len() - 1)
+    }
+}
+
+/// Adds up the addends of each quantity.
+fn gather(mut addends: Vec<(NodeId, f64)>) -> Vec<(NodeId, f64)> {
+    addends.sort_by_key(|(id, _)| *id);
+    let mut sums: Vec<(NodeId, f64)> = Vec::with_capacity(addends.len());
+    for (id, addend) in addends {
+        match sums.last_mut() {
+            Some((last, sum)) if *last == id => *sum += addend,
+            _ => sums.push((id, addend)),
+        }
+    }
+    sums
+}

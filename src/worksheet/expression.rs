@@ -1,0 +1,198 @@
+//! Expression trees: the one definition of a formula.
+
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+use super::NodeId;
+
+/// A constant of a formula: a published coefficient, a factor between units, a count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Constant {
+    /// Its value.
+    pub value: f64,
+    /// Its digits as published.
+    pub text: String,
+    /// Its symbol in TeX, where the published equation names it.
+    pub symbol: Option<&'static str>,
+    /// Its unit in plain characters, empty for a pure number.
+    pub unit: &'static str,
+}
+
+/// A formula as a tree over the quantities of a worksheet.
+///
+/// Trees are built with the arithmetic operators and the methods below; sums of many terms are flat ([`Expr::Sum`]).
+#[derive(Debug, Clone, PartialEq)]
+pub enum Expr {
+    /// A quantity of the worksheet.
+    Node(NodeId),
+    /// A constant.
+    Constant(Constant),
+    /// Terms added; empty is 0.
+    Sum(Vec<Expr>),
+    /// One term taken from another.
+    Difference(Box<Expr>, Box<Expr>),
+    /// Factors multiplied; empty is 1.
+    Product(Vec<Expr>),
+    /// A fraction.
+    Quotient(Box<Expr>, Box<Expr>),
+    /// The negative.
+    Negative(Box<Expr>),
+    /// A whole power.
+    Power(Box<Expr>, i32),
+    /// The exponential function.
+    Exponential(Box<Expr>),
+    /// The square root.
+    Root(Box<Expr>),
+}
+
+impl Expr {
+    /// An exact number, written with these digits.
+    pub fn number(value: f64) -> Self {
+        Self::Constant(Constant { value, text: value.to_string(), symbol: None, unit: "" })
+    }
+
+    /// An exact factor between units, e.g. 1000 mL/L.
+    pub fn factor(value: f64, unit: &'static str) -> Self {
+        Self::Constant(Constant { value, text: value.to_string(), symbol: None, unit })
+    }
+
+    /// A published coefficient with its symbol (TeX), written in Rust's own notation for floats.
+    pub fn coefficient(symbol: &'static str, value: f64) -> Self {
+        Self::Constant(Constant { value, text: value.to_string(), symbol: Some(symbol), unit: "" })
+    }
+
+    /// A whole power.
+    #[must_use]
+    pub fn power(self, exponent: i32) -> Self {
+        Self::Power(Box::new(self), exponent)
+    }
+
+    /// The exponential function.
+    #[must_use]
+    pub fn exponential(self) -> Self {
+        Self::Exponential(Box::new(self))
+    }
+
+    /// The square root.
+    #[must_use]
+    pub fn root(self) -> Self {
+        Self::Root(Box::new(self))
+    }
+
+    /// The mean of terms; of none, 0/0.
+    pub fn mean(terms: Vec<Expr>) -> Self {
+        let count = Self::number(terms.len() as f64);
+        Self::Sum(terms) / count
+    }
+
+    /// The value, with the quantities' values given.
+    pub fn value(&self, of: &impl Fn(NodeId) -> f64) -> f64 {
+        match self {
+            Self::Node(id) => of(*id),
+            Self::Constant(constant) => constant.value,
+            Self::Sum(terms) => terms.iter().map(|term| term.value(of)).sum(),
+            Self::Difference(a, b) => a.value(of) - b.value(of),
+            Self::Product(factors) => factors.iter().map(|factor| factor.value(of)).product(),
+            Self::Quotient(a, b) => a.value(of) / b.value(of),
+            Self::Negative(a) => -a.value(of),
+            Self::Power(a, exponent) => a.value(of).powi(*exponent),
+            Self::Exponential(a) => a.value(of).exp(),
+            Self::Root(a) => a.value(of).sqrt(),
+        }
+    }
+
+    /// Adds this tree's partial derivatives, times `weight`, to `onto`: one addend for each mention of a quantity.
+    pub(super) fn gradient(&self, of: &impl Fn(NodeId) -> f64, weight: f64, onto: &mut Vec<(NodeId, f64)>) {
+        match self {
+            Self::Node(id) => onto.push((*id, weight)),
+            Self::Constant(_) => {}
+            Self::Sum(terms) => {
+                for term in terms {
+                    term.gradient(of, weight, onto);
+                }
+            }
+            Self::Difference(a, b) => {
+                a.gradient(of, weight, onto);
+                b.gradient(of, -weight, onto);
+            }
+            Self::Product(factors) => {
+                // The product of the others is formed anew for each factor: dividing it out would fail at zero.
+                for (i, factor) in factors.iter().enumerate() {
+                    let others: f64 =
+                        factors.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, f)| f.value(of)).product();
+                    factor.gradient(of, weight * others, onto);
+                }
+            }
+            Self::Quotient(a, b) => {
+                let (above, below) = (a.value(of), b.value(of));
+                a.gradient(of, weight / below, onto);
+                b.gradient(of, -weight * above / (below * below), onto);
+            }
+            Self::Negative(a) => a.gradient(of, -weight, onto),
+            Self::Power(a, exponent) => {
+                let slope = f64::from(*exponent) * a.value(of).powi(exponent - 1);
+                a.gradient(of, weight * slope, onto);
+            }
+            Self::Exponential(a) => a.gradient(of, weight * a.value(of).exp(), onto),
+            Self::Root(a) => a.gradient(of, weight * 0.5 / a.value(of).sqrt(), onto),
+        }
+    }
+}
+
+impl From<NodeId> for Expr {
+    fn from(id: NodeId) -> Self {
+        Self::Node(id)
+    }
+}
+
+/// Sums and products of two grow flat where the left side is one already: `a + b + c` is one sum of three.
+impl<T: Into<Expr>> Add<T> for Expr {
+    type Output = Expr;
+
+    fn add(self, other: T) -> Expr {
+        match self {
+            Self::Sum(mut terms) => {
+                terms.push(other.into());
+                Self::Sum(terms)
+            }
+            first => Self::Sum(vec![first, other.into()]),
+        }
+    }
+}
+
+impl<T: Into<Expr>> Mul<T> for Expr {
+    type Output = Expr;
+
+    fn mul(self, other: T) -> Expr {
+        match self {
+            Self::Product(mut factors) => {
+                factors.push(other.into());
+                Self::Product(factors)
+            }
+            first => Self::Product(vec![first, other.into()]),
+        }
+    }
+}
+
+impl<T: Into<Expr>> Sub<T> for Expr {
+    type Output = Expr;
+
+    fn sub(self, other: T) -> Expr {
+        Self::Difference(Box::new(self), Box::new(other.into()))
+    }
+}
+
+impl<T: Into<Expr>> Div<T> for Expr {
+    type Output = Expr;
+
+    fn div(self, other: T) -> Expr {
+        Self::Quotient(Box::new(self), Box::new(other.into()))
+    }
+}
+
+impl Neg for Expr {
+    type Output = Expr;
+
+    fn neg(self) -> Expr {
+        Self::Negative(Box::new(self))
+    }
+}

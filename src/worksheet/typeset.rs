@@ -1,0 +1,328 @@
+//! Formulas in TeX: with symbols, with numbers, and the result.
+
+use super::{Constant, Expr, NodeId, Source, Worksheet};
+
+/// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
+/// printed meets the next printed result.
+const GUARD_DIGITS: i32 = 2;
+
+/// Significant digits of a calculated value that has no uncertainty.
+const EXACT_DIGITS: i32 = 10;
+
+/// A sum of more terms over a count is written `1/n (…)`, which can be broken, instead of as one fraction.
+const LONGEST_FRACTION: usize = 4;
+
+/// How tightly a tree holds together; a looser tree inside a tighter place needs parentheses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Hold {
+    Sum,
+    Product,
+    Atom,
+}
+
+/// What stands for a quantity in a formula.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Form {
+    Symbols,
+    /// Numbers, with units or, where published coefficients make it an equation between numbers, without.
+    Numbers {
+        units: bool,
+    },
+}
+
+impl Worksheet {
+    /// The right side of a calculated quantity's equation with symbols; its own symbol for an input.
+    pub fn with_symbols(&self, id: NodeId) -> String {
+        match &self.node(id).source {
+            Source::Calculated(formula) => self.set(formula, Form::Symbols, true).0,
+            Source::Input(_) | Source::Solved => self.node(id).symbol.clone(),
+        }
+    }
+
+    /// The right side of a calculated quantity's equation with numbers; its value for an input.
+    pub fn with_numbers(&self, id: NodeId) -> String {
+        match &self.node(id).source {
+            Source::Calculated(formula) => {
+                let units = !has_coefficients(formula);
+                self.set(formula, Form::Numbers { units }, true).0
+            }
+            Source::Input(_) | Source::Solved => self.with_unit(id),
+        }
+    }
+
+    /// The quantity's value and unit: an input's digits as written, a calculated value with guard digits.
+    pub fn with_unit(&self, id: NodeId) -> String {
+        join_unit(&self.digits(id), self.node(id).unit)
+    }
+
+    /// The quantity's value as it is carried through the calculations, in TeX without unit.
+    fn digits(&self, id: NodeId) -> String {
+        let node = self.node(id);
+        match &node.source {
+            Source::Input(input) => match &input.digits {
+                Some(written) => tex_number(written),
+                None => exact(node.value),
+            },
+            Source::Calculated(_) | Source::Solved => {
+                let u = self.uncertainty(id).standard;
+                if u > 0.0 && u.is_finite() {
+                    fixed(node.value, u.log10().floor() as i32 - 1 - GUARD_DIGITS)
+                } else {
+                    exact(node.value)
+                }
+            }
+        }
+    }
+
+    /// Whether a tree shows at all: an unseen error and what is multiplied by one do not.
+    fn seen(&self, tree: &Expr) -> bool {
+        match tree {
+            Expr::Node(id) => match &self.node(*id).source {
+                Source::Input(input) => !input.unseen,
+                Source::Calculated(_) | Source::Solved => true,
+            },
+            Expr::Sum(terms) => terms.iter().any(|term| self.seen(term)),
+            Expr::Product(factors) => factors.iter().all(|factor| self.seen(factor)),
+            Expr::Negative(a) => self.seen(a),
+            Expr::Difference(a, b) => self.seen(a) || self.seen(b),
+            _ => true,
+        }
+    }
+
+    /// Writes a tree; `outermost` allows breaks between the terms or factors of a long line.
+    fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (String, Hold) {
+        let pause = if outermost { "\\allowbreak " } else { "" };
+        match tree {
+            Expr::Node(id) => match form {
+                Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
+                Form::Numbers { units } => {
+                    let digits = self.digits(*id);
+                    let hold = if digits.starts_with('-') { Hold::Sum } else { Hold::Atom };
+                    (if units { join_unit(&digits, self.node(*id).unit) } else { digits }, hold)
+                }
+            },
+            Expr::Constant(constant) => set_constant(constant, form),
+            Expr::Sum(terms) => {
+                let seen: Vec<&Expr> = terms.iter().filter(|term| self.seen(term)).collect();
+                match seen.as_slice() {
+                    [] => ("0".into(), Hold::Atom),
+                    [only] => self.set(only, form, outermost),
+                    many => {
+                        let mut text = String::new();
+                        for (i, term) in many.iter().enumerate() {
+                            if let (Expr::Negative(a), true) = (term, i > 0) {
+                                text += &format!("{pause}- {}", self.within(a, form, Hold::Product));
+                            } else {
+                                let (term, hold) = self.set(term, form, false);
+                                let sign = if i > 0 { format!("{pause}+ ") } else { String::new() };
+                                let negative = i > 0 && hold == Hold::Sum && term.starts_with('-');
+                                text += &sign;
+                                text += &if negative { parenthesised(&term) } else { term };
+                            }
+                            text.push(' ');
+                        }
+                        (text.trim_end().into(), Hold::Sum)
+                    }
+                }
+            }
+            Expr::Difference(a, b) => match (self.seen(a), self.seen(b)) {
+                (true, false) => self.set(a, form, outermost),
+                (false, _) => (format!("-{}", self.within(b, form, Hold::Product)), Hold::Sum),
+                (true, true) => {
+                    let (left, right) = (self.set(a, form, false).0, self.within(b, form, Hold::Product));
+                    (format!("{left} {pause}- {right}"), Hold::Sum)
+                }
+            },
+            Expr::Product(factors) => {
+                let sign = match form {
+                    Form::Symbols => " \\, ",
+                    Form::Numbers { .. } => " \\times ",
+                };
+                let mut text = String::new();
+                for (i, factor) in factors.iter().enumerate() {
+                    if i > 0 {
+                        text += pause;
+                        // A number is never left to be multiplied by mere juxtaposition.
+                        let plain = |f: &Expr| matches!(f, Expr::Constant(c) if c.symbol.is_none());
+                        text += if plain(factor) || plain(&factors[i - 1]) { " \\times " } else { sign };
+                    }
+                    text += &self.within(factor, form, Hold::Product);
+                }
+                (text, Hold::Product)
+            }
+            Expr::Quotient(a, b) => {
+                let below = self.set(b, form, false).0;
+                match &**a {
+                    Expr::Sum(terms) if terms.iter().filter(|t| self.seen(t)).count() > LONGEST_FRACTION => {
+                        let above = self.set(a, form, outermost).0;
+                        (format!("\\frac{{1}}{{{below}}} ({above})"), Hold::Product)
+                    }
+                    _ => (format!("\\frac{{{}}}{{{below}}}", self.set(a, form, false).0), Hold::Atom),
+                }
+            }
+            Expr::Negative(a) => (format!("-{}", self.within(a, form, Hold::Product)), Hold::Sum),
+            Expr::Power(a, exponent) => {
+                let (mut base, hold) = self.set(a, form, false);
+                // A number with its unit, and a fraction, are raised as a whole only inside parentheses.
+                let whole = match &**a {
+                    Expr::Node(_) => form == Form::Symbols || form == Form::Numbers { units: false },
+                    Expr::Quotient(..) => false,
+                    _ => true,
+                };
+                if hold != Hold::Atom || !whole {
+                    base = parenthesised(&base);
+                }
+                (format!("{base}^{{{exponent}}}"), Hold::Atom)
+            }
+            Expr::Exponential(a) => {
+                (format!("\\exp{}", parenthesised(&self.set(a, form, false).0)), Hold::Product)
+            }
+            Expr::Root(a) => (format!("\\sqrt{{{}}}", self.set(a, form, false).0), Hold::Atom),
+        }
+    }
+
+    /// Writes a tree in a place that holds at least so tightly.
+    fn within(&self, tree: &Expr, form: Form, place: Hold) -> String {
+        let (text, hold) = self.set(tree, form, false);
+        if hold < place { parenthesised(&text) } else { text }
+    }
+}
+
+fn set_constant(constant: &Constant, form: Form) -> (String, Hold) {
+    let text = match (form, constant.symbol) {
+        (Form::Symbols, Some(symbol)) => symbol.to_owned(),
+        _ => join_unit(&tex_number(&constant.text), constant.unit),
+    };
+    let hold = if text.starts_with('-') { Hold::Sum } else { Hold::Atom };
+    (text, hold)
+}
+
+fn parenthesised(text: &str) -> String {
+    format!("\\left({text}\\right)")
+}
+
+fn has_coefficients(tree: &Expr) -> bool {
+    match tree {
+        Expr::Node(_) => false,
+        Expr::Constant(constant) => constant.symbol.is_some(),
+        Expr::Sum(parts) | Expr::Product(parts) => parts.iter().any(has_coefficients),
+        Expr::Difference(a, b) | Expr::Quotient(a, b) => has_coefficients(a) || has_coefficients(b),
+        Expr::Negative(a) | Expr::Power(a, _) | Expr::Exponential(a) | Expr::Root(a) => has_coefficients(a),
+    }
+}
+
+/// A number's digits with its last one at a power of ten.
+fn fixed(value: f64, last_place: i32) -> String {
+    if last_place <= 0 {
+        format!("{value:.*}", last_place.unsigned_abs() as usize)
+    } else {
+        let step = 10f64.powi(last_place);
+        tex_number(&format!("{}", (value / step).round() * step))
+    }
+}
+
+/// A number without uncertainty, in as many digits as it needs up to [`EXACT_DIGITS`].
+fn exact(value: f64) -> String {
+    if value == 0.0 {
+        return "0".into();
+    }
+    let place = value.abs().log10().floor() as i32 - EXACT_DIGITS + 1;
+    let text = fixed(value, place);
+    if text.contains('.') && !text.contains('\\') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A decimal number's text in TeX: `1.2e-3` becomes a power of ten.
+fn tex_number(text: &str) -> String {
+    match text.split_once(['e', 'E']) {
+        Some((mantissa, exponent)) => {
+            format!("{mantissa} \\times 10^{{{}}}", exponent.trim_start_matches('+'))
+        }
+        None => text.to_owned(),
+    }
+}
+
+fn join_unit(digits: &str, unit: &str) -> String {
+    if unit.is_empty() { digits.to_owned() } else { format!("{digits}\\,{}", tex_unit(unit)) }
+}
+
+/// A unit's plain characters in upright TeX.
+pub fn tex_unit(unit: &str) -> String {
+    format!("\\mathrm{{{}}}", unit.replace('%', "\\%"))
+}
+
+/// Any text as upright TeX: characters that TeX would take for commands are made plain.
+pub fn tex_text(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '#' | '$' | '%' | '&' | '_' | '{' | '}' => {
+                plain.push('\\');
+                plain.push(c);
+            }
+            '\\' => plain.push_str("\\backslash "),
+            '^' | '~' => plain.push('-'),
+            c if c.is_whitespace() => plain.push_str("\\ "),
+            c => plain.push(c),
+        }
+    }
+    format!("\\mathrm{{{plain}}}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::worksheet::{Component, Input, Title};
+
+    fn reading(ws: &mut Worksheet, symbol: &str, digits: &str, unit: &'static str) -> NodeId {
+        let input = Input {
+            digits: Some(digits.into()),
+            components: vec![Component::normal("stated", 0.001)],
+            ..Input::default()
+        };
+        ws.input(Title::new(symbol, symbol, unit), digits.parse().unwrap(), input)
+    }
+
+    #[test]
+    fn a_density_shows_its_readings_and_hides_the_pipettes_error() {
+        let mut ws = Worksheet::new();
+        let filled = reading(&mut ws, "m_2", "42.510", "g");
+        let empty = reading(&mut ws, "m_1", "31.204", "g");
+        let volume = reading(&mut ws, "V", "10.00", "mL");
+        let error = Input {
+            unseen: true,
+            components: vec![Component::normal("tolerance", 0.01)],
+            ..Input::default()
+        };
+        let error = ws.input(Title::new("error", "e", "mL"), 0.0, error);
+        let rho = ws.calculate(
+            Title::new("density", "\\rho", "g/mL"),
+            (Expr::from(filled) - empty) / (Expr::from(volume) + error),
+        );
+        assert_eq!(ws.with_symbols(rho), "\\frac{m_2 - m_1}{V}");
+        assert_eq!(
+            ws.with_numbers(rho),
+            "\\frac{42.510\\,\\mathrm{g} - 31.204\\,\\mathrm{g}}{10.00\\,\\mathrm{mL}}"
+        );
+        assert_eq!(ws.with_unit(rho), "1.130600\\,\\mathrm{g/mL}");
+    }
+
+    #[test]
+    fn parentheses_stand_where_the_tree_needs_them_and_only_there() {
+        let mut ws = Worksheet::new();
+        let a = reading(&mut ws, "a", "1.5", "");
+        let b = reading(&mut ws, "b", "-2", "");
+        let title = || Title::new("x", "x", "");
+        let product = ws.calculate(title(), (Expr::from(a) - b) * a * Expr::number(3.0));
+        assert_eq!(ws.with_symbols(product), "\\left(a - b\\right)\\allowbreak  \\, a\\allowbreak  \\times 3");
+        let nested = ws.calculate(title(), Expr::from(a) - (Expr::from(b) - a));
+        assert_eq!(ws.with_symbols(nested), "a \\allowbreak - \\left(b - a\\right)");
+        let power = ws.calculate(title(), (Expr::from(a) / b).power(2));
+        assert_eq!(ws.with_symbols(power), "\\left(\\frac{a}{b}\\right)^{2}");
+        let sum = ws.calculate(title(), Expr::from(a) + b + -Expr::from(a));
+        assert_eq!(ws.with_numbers(sum), "1.5 \\allowbreak + \\left(-2\\right) \\allowbreak - 1.5");
+    }
+}
