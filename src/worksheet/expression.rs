@@ -47,17 +47,32 @@ pub enum Expr {
 impl Expr {
     /// An exact number, written with these digits.
     pub fn number(value: f64) -> Self {
-        Self::Constant(Constant { value, text: value.to_string(), symbol: None, unit: "" })
+        Self::Constant(Constant {
+            value,
+            text: value.to_string(),
+            symbol: None,
+            unit: "",
+        })
     }
 
     /// An exact factor between units, e.g. 1000 mL/L.
     pub fn factor(value: f64, unit: &'static str) -> Self {
-        Self::Constant(Constant { value, text: value.to_string(), symbol: None, unit })
+        Self::Constant(Constant {
+            value,
+            text: value.to_string(),
+            symbol: None,
+            unit,
+        })
     }
 
     /// A published coefficient with its symbol (TeX), written in Rust's own notation for floats.
     pub fn coefficient(symbol: &'static str, value: f64) -> Self {
-        Self::Constant(Constant { value, text: value.to_string(), symbol: Some(symbol), unit: "" })
+        Self::Constant(Constant {
+            value,
+            text: value.to_string(),
+            symbol: Some(symbol),
+            unit: "",
+        })
     }
 
     /// A whole power.
@@ -101,7 +116,12 @@ impl Expr {
     }
 
     /// Adds this tree's partial derivatives, times `weight`, to `onto`: one addend for each mention of a quantity.
-    pub(super) fn gradient(&self, of: &impl Fn(NodeId) -> f64, weight: f64, onto: &mut Vec<(NodeId, f64)>) {
+    pub(super) fn gradient(
+        &self,
+        of: &impl Fn(NodeId) -> f64,
+        weight: f64,
+        onto: &mut Vec<(NodeId, f64)>,
+    ) {
         match self {
             Self::Node(id) => onto.push((*id, weight)),
             Self::Constant(_) => {}
@@ -117,8 +137,12 @@ impl Expr {
             Self::Product(factors) => {
                 // The product of the others is formed anew for each factor: dividing it out would fail at zero.
                 for (i, factor) in factors.iter().enumerate() {
-                    let others: f64 =
-                        factors.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, f)| f.value(of)).product();
+                    let others: f64 = factors
+                        .iter()
+                        .enumerate()
+                        .filter(|(j, _)| *j != i)
+                        .map(|(_, f)| f.value(of))
+                        .product();
                     factor.gradient(of, weight * others, onto);
                 }
             }

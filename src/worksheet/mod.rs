@@ -61,17 +61,32 @@ impl Component {
     /// An error within ±`limit`.
     pub fn within(cause: &'static str, limit: f64, distribution: Distribution) -> Self {
         let standard_uncertainty = distribution.standard_uncertainty(limit.abs());
-        Self { cause, standard_uncertainty, distribution, dof: f64::INFINITY }
+        Self {
+            cause,
+            standard_uncertainty,
+            distribution,
+            dof: f64::INFINITY,
+        }
     }
 
     /// A normal error of known standard uncertainty.
     pub fn normal(cause: &'static str, standard_uncertainty: f64) -> Self {
-        Self { cause, standard_uncertainty, distribution: Distribution::Normal, dof: f64::INFINITY }
+        Self {
+            cause,
+            standard_uncertainty,
+            distribution: Distribution::Normal,
+            dof: f64::INFINITY,
+        }
     }
 
     /// The error of a mean, found from a sample.
     pub fn sampled(cause: &'static str, standard_uncertainty: f64, dof: f64) -> Self {
-        Self { cause, standard_uncertainty, distribution: Distribution::Normal, dof }
+        Self {
+            cause,
+            standard_uncertainty,
+            distribution: Distribution::Normal,
+            dof,
+        }
     }
 }
 
@@ -92,7 +107,11 @@ impl Input {
     /// Standard uncertainty of the input, in its unit.
     #[must_use]
     pub fn standard_uncertainty(&self) -> f64 {
-        self.components.iter().map(|c| c.standard_uncertainty.powi(2)).sum::<f64>().sqrt()
+        self.components
+            .iter()
+            .map(|c| c.standard_uncertainty.powi(2))
+            .sum::<f64>()
+            .sqrt()
     }
 }
 
@@ -138,7 +157,11 @@ pub struct Title {
 impl Title {
     /// A title.
     pub fn new(name: impl Into<String>, symbol: impl Into<String>, unit: &'static str) -> Self {
-        Self { name: name.into(), symbol: symbol.into(), unit }
+        Self {
+            name: name.into(),
+            symbol: symbol.into(),
+            unit,
+        }
     }
 }
 
@@ -166,7 +189,10 @@ impl Worksheet {
 
     /// Every quantity with its place, in the order of entering.
     pub fn nodes(&self) -> impl Iterator<Item = (NodeId, &Node)> {
-        self.nodes.iter().enumerate().map(|(i, node)| (NodeId(i), node))
+        self.nodes
+            .iter()
+            .enumerate()
+            .map(|(i, node)| (NodeId(i), node))
     }
 
     /// Puts an input in.
@@ -188,9 +214,22 @@ impl Worksheet {
         self.push(title, value, Source::Solved, gather(partials))
     }
 
-    fn push(&mut self, title: Title, value: f64, source: Source, partials: Vec<(NodeId, f64)>) -> NodeId {
+    fn push(
+        &mut self,
+        title: Title,
+        value: f64,
+        source: Source,
+        partials: Vec<(NodeId, f64)>,
+    ) -> NodeId {
         let Title { name, symbol, unit } = title;
-        self.nodes.push(Node { name, symbol, unit, value, source, partials });
+        self.nodes.push(Node {
+            name,
+            symbol,
+            unit,
+            value,
+            source,
+            partials,
+        });
         NodeId(self.nodes.len() - 1)
     }
 }

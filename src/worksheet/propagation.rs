@@ -71,21 +71,33 @@ impl Worksheet {
         let mut variance = 0.0;
         let mut by_freedom = 0.0;
         for (id, c) in self.sensitivities(result) {
-            let Source::Input(input) = &self.node(id).source else { continue };
+            let Source::Input(input) = &self.node(id).source else {
+                continue;
+            };
             for component in &input.components {
                 let part = (c * component.standard_uncertainty).powi(2);
                 variance += part;
                 by_freedom += part * part / component.dof;
             }
         }
-        let dof = if by_freedom > 0.0 { variance * variance / by_freedom } else { f64::INFINITY };
-        Uncertainty { standard: variance.sqrt(), dof }
+        let dof = if by_freedom > 0.0 {
+            variance * variance / by_freedom
+        } else {
+            f64::INFINITY
+        };
+        Uncertainty {
+            standard: variance.sqrt(),
+            dof,
+        }
     }
 
     /// Covariance of two results, in the product of their units.
     pub fn covariance(&self, a: NodeId, b: NodeId) -> f64 {
         let of_b: BTreeMap<NodeId, f64> = self.influences(b).into_iter().collect();
-        self.influences(a).iter().filter_map(|(id, part)| of_b.get(id).map(|other| part * other)).sum()
+        self.influences(a)
+            .iter()
+            .filter_map(|(id, part)| of_b.get(id).map(|other| part * other))
+            .sum()
     }
 
     /// The uncertainty budget of a result, largest share first; inputs that contribute nothing are left out.
@@ -96,7 +108,13 @@ impl Worksheet {
             .map(|(input, sensitivity)| {
                 let standard_uncertainty = self.input_uncertainty(input);
                 let contribution = (sensitivity * standard_uncertainty).abs();
-                BudgetRow { input, sensitivity, standard_uncertainty, contribution, share: 0.0 }
+                BudgetRow {
+                    input,
+                    sensitivity,
+                    standard_uncertainty,
+                    contribution,
+                    share: 0.0,
+                }
             })
             .filter(|row| row.contribution > 0.0)
             .collect();
@@ -104,7 +122,11 @@ impl Worksheet {
         for row in &mut rows {
             row.share = row.contribution.powi(2) / variance;
         }
-        rows.sort_by(|a, b| b.contribution.total_cmp(&a.contribution).then(a.input.cmp(&b.input)));
+        rows.sort_by(|a, b| {
+            b.contribution
+                .total_cmp(&a.contribution)
+                .then(a.input.cmp(&b.input))
+        });
         rows
     }
 }

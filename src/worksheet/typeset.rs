@@ -97,8 +97,19 @@ impl Worksheet {
                 Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
                 Form::Numbers { units } => {
                     let digits = self.digits(*id);
-                    let hold = if digits.starts_with('-') { Hold::Sum } else { Hold::Atom };
-                    (if units { join_unit(&digits, self.node(*id).unit) } else { digits }, hold)
+                    let hold = if digits.starts_with('-') {
+                        Hold::Sum
+                    } else {
+                        Hold::Atom
+                    };
+                    (
+                        if units {
+                            join_unit(&digits, self.node(*id).unit)
+                        } else {
+                            digits
+                        },
+                        hold,
+                    )
                 }
             },
             Expr::Constant(constant) => set_constant(constant, form),
@@ -111,10 +122,15 @@ impl Worksheet {
                         let mut text = String::new();
                         for (i, term) in many.iter().enumerate() {
                             if let (Expr::Negative(a), true) = (term, i > 0) {
-                                text += &format!("{pause}- {}", self.within(a, form, Hold::Product));
+                                text +=
+                                    &format!("{pause}- {}", self.within(a, form, Hold::Product));
                             } else {
                                 let (term, hold) = self.set(term, form, false);
-                                let sign = if i > 0 { format!("{pause}+ ") } else { String::new() };
+                                let sign = if i > 0 {
+                                    format!("{pause}+ ")
+                                } else {
+                                    String::new()
+                                };
                                 let negative = i > 0 && hold == Hold::Sum && term.starts_with('-');
                                 text += &sign;
                                 text += &if negative { parenthesised(&term) } else { term };
@@ -127,9 +143,15 @@ impl Worksheet {
             }
             Expr::Difference(a, b) => match (self.seen(a), self.seen(b)) {
                 (true, false) => self.set(a, form, outermost),
-                (false, _) => (format!("-{}", self.within(b, form, Hold::Product)), Hold::Sum),
+                (false, _) => (
+                    format!("-{}", self.within(b, form, Hold::Product)),
+                    Hold::Sum,
+                ),
                 (true, true) => {
-                    let (left, right) = (self.set(a, form, false).0, self.within(b, form, Hold::Product));
+                    let (left, right) = (
+                        self.set(a, form, false).0,
+                        self.within(b, form, Hold::Product),
+                    );
                     (format!("{left} {pause}- {right}"), Hold::Sum)
                 }
             },
@@ -144,7 +166,11 @@ impl Worksheet {
                         text += pause;
                         // A number is never left to be multiplied by mere juxtaposition.
                         let plain = |f: &Expr| matches!(f, Expr::Constant(c) if c.symbol.is_none());
-                        text += if plain(factor) || plain(&factors[i - 1]) { " \\times " } else { sign };
+                        text += if plain(factor) || plain(&factors[i - 1]) {
+                            " \\times "
+                        } else {
+                            sign
+                        };
                     }
                     text += &self.within(factor, form, Hold::Product);
                 }
@@ -153,19 +179,29 @@ impl Worksheet {
             Expr::Quotient(a, b) => {
                 let below = self.set(b, form, false).0;
                 match &**a {
-                    Expr::Sum(terms) if terms.iter().filter(|t| self.seen(t)).count() > LONGEST_FRACTION => {
+                    Expr::Sum(terms)
+                        if terms.iter().filter(|t| self.seen(t)).count() > LONGEST_FRACTION =>
+                    {
                         let above = self.set(a, form, outermost).0;
                         (format!("\\frac{{1}}{{{below}}} ({above})"), Hold::Product)
                     }
-                    _ => (format!("\\frac{{{}}}{{{below}}}", self.set(a, form, false).0), Hold::Atom),
+                    _ => (
+                        format!("\\frac{{{}}}{{{below}}}", self.set(a, form, false).0),
+                        Hold::Atom,
+                    ),
                 }
             }
-            Expr::Negative(a) => (format!("-{}", self.within(a, form, Hold::Product)), Hold::Sum),
+            Expr::Negative(a) => (
+                format!("-{}", self.within(a, form, Hold::Product)),
+                Hold::Sum,
+            ),
             Expr::Power(a, exponent) => {
                 let (mut base, hold) = self.set(a, form, false);
                 // A number with its unit, and a fraction, are raised as a whole only inside parentheses.
                 let whole = match &**a {
-                    Expr::Node(_) => form == Form::Symbols || form == Form::Numbers { units: false },
+                    Expr::Node(_) => {
+                        form == Form::Symbols || form == Form::Numbers { units: false }
+                    }
                     Expr::Quotient(..) => false,
                     _ => true,
                 };
@@ -174,17 +210,25 @@ impl Worksheet {
                 }
                 (format!("{base}^{{{exponent}}}"), Hold::Atom)
             }
-            Expr::Exponential(a) => {
-                (format!("\\exp{}", parenthesised(&self.set(a, form, false).0)), Hold::Product)
-            }
-            Expr::Root(a) => (format!("\\sqrt{{{}}}", self.set(a, form, false).0), Hold::Atom),
+            Expr::Exponential(a) => (
+                format!("\\exp{}", parenthesised(&self.set(a, form, false).0)),
+                Hold::Product,
+            ),
+            Expr::Root(a) => (
+                format!("\\sqrt{{{}}}", self.set(a, form, false).0),
+                Hold::Atom,
+            ),
         }
     }
 
     /// Writes a tree in a place that holds at least so tightly.
     fn within(&self, tree: &Expr, form: Form, place: Hold) -> String {
         let (text, hold) = self.set(tree, form, false);
-        if hold < place { parenthesised(&text) } else { text }
+        if hold < place {
+            parenthesised(&text)
+        } else {
+            text
+        }
     }
 }
 
@@ -193,7 +237,11 @@ fn set_constant(constant: &Constant, form: Form) -> (String, Hold) {
         (Form::Symbols, Some(symbol)) => symbol.to_owned(),
         _ => join_unit(&tex_number(&constant.text), constant.unit),
     };
-    let hold = if text.starts_with('-') { Hold::Sum } else { Hold::Atom };
+    let hold = if text.starts_with('-') {
+        Hold::Sum
+    } else {
+        Hold::Atom
+    };
     (text, hold)
 }
 
@@ -207,7 +255,9 @@ fn has_coefficients(tree: &Expr) -> bool {
         Expr::Constant(constant) => constant.symbol.is_some(),
         Expr::Sum(parts) | Expr::Product(parts) => parts.iter().any(has_coefficients),
         Expr::Difference(a, b) | Expr::Quotient(a, b) => has_coefficients(a) || has_coefficients(b),
-        Expr::Negative(a) | Expr::Power(a, _) | Expr::Exponential(a) | Expr::Root(a) => has_coefficients(a),
+        Expr::Negative(a) | Expr::Power(a, _) | Expr::Exponential(a) | Expr::Root(a) => {
+            has_coefficients(a)
+        }
     }
 }
 
@@ -239,14 +289,21 @@ fn exact(value: f64) -> String {
 fn tex_number(text: &str) -> String {
     match text.split_once(['e', 'E']) {
         Some((mantissa, exponent)) => {
-            format!("{mantissa} \\times 10^{{{}}}", exponent.trim_start_matches('+'))
+            format!(
+                "{mantissa} \\times 10^{{{}}}",
+                exponent.trim_start_matches('+')
+            )
         }
         None => text.to_owned(),
     }
 }
 
 fn join_unit(digits: &str, unit: &str) -> String {
-    if unit.is_empty() { digits.to_owned() } else { format!("{digits}\\,{}", tex_unit(unit)) }
+    if unit.is_empty() {
+        digits.to_owned()
+    } else {
+        format!("{digits}\\,{}", tex_unit(unit))
+    }
 }
 
 /// A unit's plain characters in upright TeX.
@@ -283,7 +340,11 @@ mod tests {
             components: vec![Component::normal("stated", 0.001)],
             ..Input::default()
         };
-        ws.input(Title::new(symbol, symbol, unit), digits.parse().unwrap(), input)
+        ws.input(
+            Title::new(symbol, symbol, unit),
+            digits.parse().unwrap(),
+            input,
+        )
     }
 
     #[test]
@@ -317,12 +378,21 @@ mod tests {
         let b = reading(&mut ws, "b", "-2", "");
         let title = || Title::new("x", "x", "");
         let product = ws.calculate(title(), (Expr::from(a) - b) * a * Expr::number(3.0));
-        assert_eq!(ws.with_symbols(product), "\\left(a - b\\right)\\allowbreak  \\, a\\allowbreak  \\times 3");
+        assert_eq!(
+            ws.with_symbols(product),
+            "\\left(a - b\\right)\\allowbreak  \\, a\\allowbreak  \\times 3"
+        );
         let nested = ws.calculate(title(), Expr::from(a) - (Expr::from(b) - a));
-        assert_eq!(ws.with_symbols(nested), "a \\allowbreak - \\left(b - a\\right)");
+        assert_eq!(
+            ws.with_symbols(nested),
+            "a \\allowbreak - \\left(b - a\\right)"
+        );
         let power = ws.calculate(title(), (Expr::from(a) / b).power(2));
         assert_eq!(ws.with_symbols(power), "\\left(\\frac{a}{b}\\right)^{2}");
         let sum = ws.calculate(title(), Expr::from(a) + b + -Expr::from(a));
-        assert_eq!(ws.with_numbers(sum), "1.5 \\allowbreak + \\left(-2\\right) \\allowbreak - 1.5");
+        assert_eq!(
+            ws.with_numbers(sum),
+            "1.5 \\allowbreak + \\left(-2\\right) \\allowbreak - 1.5"
+        );
     }
 }
