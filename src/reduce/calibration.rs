@@ -1,0 +1,168 @@
+//! Density against composition, and the unknown read back from it.
+
+use std::collections::BTreeMap;
+
+use crate::fit::{self, Fitted, Method, Model, Point};
+use crate::problem::Problem;
+use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::composition::{label, title as composition_title, unit};
+
+/// A point of the calibration.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CalibrationPoint {
+    /// The solution, an index into the run's solutions.
+    pub solution: usize,
+    /// Its composition on the calibration's scale.
+    pub x: NodeId,
+    /// Its density, g/mL.
+    pub y: NodeId,
+}
+
+/// The calibration.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CalibrationResult {
+    /// The abscissa.
+    pub against: Scale,
+    /// The fitted function and its statistics.
+    pub fitted: Fitted,
+    /// Its coefficients on the worksheet, rising powers.
+    pub coefficients: Vec<NodeId>,
+    /// The points, in the order of the run's solutions.
+    pub points: Vec<CalibrationPoint>,
+}
+
+/// Symbols and names of the coefficients, rising powers.
+const COEFFICIENTS: [(&str, &str); 3] =
+    [("b_0", "intercept"), ("b_1", "slope"), ("b_2", "coefficient of the square")];
+
+/// The unit of each coefficient, rising powers.
+fn coefficient_units(scale: Scale) -> [&'static str; 3] {
+    match scale {
+        Scale::MassPercent => ["g/mL", "(g/mL)/%", "(g/mL)/%²"],
+        Scale::MassConcentration => ["g/mL", "(g/mL)/(g/L)", "(g/mL)/(g/L)²"],
+        Scale::Molarity => ["g/mL", "(g/mL)/(mol/L)", "(g/mL)/(mol/L)²"],
+        Scale::Molality => ["g/mL", "(g/mL)/(mol/kg)", "(g/mL)/(mol/kg)²"],
+    }
+}
+
+/// Fits the calibration.
+///
+/// # Errors
+/// A problem at the calibration's entry, when no line can be found.
+pub(super) fn calibrate(
+    ws: &mut Worksheet,
+    wanted: &Calibration,
+    points: Vec<CalibrationPoint>,
+) -> Result<CalibrationResult, Box<Problem>> {
+    let model = match wanted.line {
+        Line::Straight => Model::Straight,
+        Line::Curve => Model::Quadratic,
+    };
+    let method = match wanted.fit {
+        FitMethod::Ordinary => Method::Ordinary,
+        FitMethod::Weighted => Method::Weighted,
+        FitMethod::Generalised => Method::Generalised,
+    };
+    let given = numbered_points(ws, &points);
+    let fitted = fit::fit(&given, model, method).map_err(|failure| {
+        let problem = Problem::error("no-calibration", format!("no calibration line can be found: {failure}"));
+        Box::new(
+            problem
+                .at(wanted.entry.name.clone(), Some(wanted.entry.place.clone()))
+                .right("solutions of several different, known compositions, each with a density"),
+        )
+    })?;
+    let units = coefficient_units(wanted.against);
+    let mut coefficients = Vec::new();
+    for (k, (&value, partials)) in fitted.coefficients.iter().zip(&fitted.partials).enumerate() {
+        let onto = points.iter().zip(partials).flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)]).collect();
+        let (symbol, name) = COEFFICIENTS[k];
+        coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto));
+    }
+    Ok(CalibrationResult { against: wanted.against, fitted, coefficients, points })
+}
+
+/// The points as the fit takes them, sources of error numbered by their place on the worksheet.
+fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
+    let mut numbers: BTreeMap<NodeId, u32> = BTreeMap::new();
+    let mut numbered = |id: NodeId| -> Vec<(u32, f64)> {
+        let mut influences: Vec<(u32, f64)> = ws
+            .influences(id)
+            .into_iter()
+            .map(|(source, part)| {
+                let next = numbers.len() as u32;
+                (*numbers.entry(source).or_insert(next), part)
+            })
+            .collect();
+        influences.sort_by_key(|(number, _)| *number);
+        influences
+    };
+    points
+        .iter()
+        .map(|p| Point {
+            x: ws.value(p.x),
+            y: ws.value(p.y),
+            x_influences: numbered(p.x),
+            y_influences: numbered(p.y),
+        })
+        .collect()
+}
+
+/// Reads a density back from the calibration: the composition on its scale.
+///
+/// Straight: `(ρ − b0)/b1`. Curve: the root that continues the straight line's, `2(ρ − b0)/(b1 + √(b1² + 4 b2 (ρ − b0)))`.
+///
+/// # Errors
+/// A problem, where the curve never has that density.
+pub(super) fn read_back(
+    ws: &mut Worksheet,
+    calibration: &CalibrationResult,
+    name: &str,
+    density: NodeId,
+) -> Result<NodeId, Box<Problem>> {
+    let formula = match calibration.coefficients.as_slice() {
+        [b0, b1] => (Expr::from(density) - *b0) / *b1,
+        [b0, b1, b2] => {
+            let height = || Expr::from(density) - *b0;
+            let root = (Expr::from(*b1).power(2) + Expr::number(4.0) * *b2 * height()).root();
+            Expr::number(2.0) * height() / (Expr::from(*b1) + root)
+        }
+        _ => Expr::number(f64::NAN),
+    };
+    let id = ws.calculate(composition_title(calibration.against, name), formula);
+    if ws.value(id).is_finite() {
+        return Ok(id);
+    }
+    let (scale, density) = (label(calibration.against), ws.value(density));
+    Err(Box::new(
+        Problem::error(
+            "not-on-the-curve",
+            format!("no {scale} ({}) on the calibration has the density of `{name}`", unit(calibration.against)),
+        )
+        .at(format!("solutions.{name}"), None)
+        .read(format!("{density:.5} g/mL"))
+        .right("a density within the range of the calibration, or `line: straight`"),
+    ))
+}
+
+impl CalibrationResult {
+    /// The fitted density at a composition on the calibration's scale, g/mL.
+    #[must_use]
+    pub fn density_at(&self, x: f64) -> f64 {
+        self.fitted.coefficients.iter().rev().fold(0.0, |sum, b| sum * x + b)
+    }
+}
+
+/// Standard uncertainty of the fitted density at a composition, g/mL, from the covariance of the coefficients.
+#[must_use]
+pub fn line_uncertainty(covariance: &[Vec<f64>], x: f64) -> f64 {
+    let mut variance = 0.0;
+    for (i, row) in covariance.iter().enumerate() {
+        for (j, c) in row.iter().enumerate() {
+            variance += c * x.powi((i + j) as i32);
+        }
+    }
+    variance.max(0.0).sqrt()
+}

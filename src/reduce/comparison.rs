@@ -1,0 +1,97 @@
+//! Measured densities against published ones at the temperature of the liquid.
+
+use crate::reference::{brine::Salt, brine::water_in_model, water};
+use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+
+use super::{sub, sub_kind};
+
+/// A comparison with the published density.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Comparison {
+    /// The published density at the solution's composition and temperature, g/mL.
+    pub published: NodeId,
+    /// Measured minus published, g/mL.
+    pub difference: NodeId,
+    /// Where it is published.
+    pub source: &'static str,
+}
+
+/// Why a density is not compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotCompared {
+    /// The solute has no published density model here.
+    NoModel,
+    /// The composition is not known by its preparation.
+    NoComposition,
+    /// Composition or temperature lies outside the range of the published values.
+    OutOfRange,
+}
+
+/// The published density of pure water, and the difference.
+pub(super) fn with_water(
+    ws: &mut Worksheet,
+    name: &str,
+    density: NodeId,
+    t: NodeId,
+) -> Result<Comparison, NotCompared> {
+    if !water::TEMPERATURES.contains(&ws.value(t)) {
+        return Err(NotCompared::OutOfRange);
+    }
+    Ok(compare(ws, name, density, water::density(t), water::STANDARD_UNCERTAINTY, water::SOURCE))
+}
+
+/// The published density of a salt's solution of mass percent `w`, and the difference.
+pub(super) fn with_brine(
+    ws: &mut Worksheet,
+    name: &str,
+    density: NodeId,
+    t: NodeId,
+    salt: &Salt,
+    w: NodeId,
+) -> Result<Comparison, NotCompared> {
+    let fraction_value = ws.value(w) / 100.0;
+    if !salt.covers(fraction_value, ws.value(t)) {
+        return Err(NotCompared::OutOfRange);
+    }
+    let fraction = ws.calculate(
+        Title::new(format!("mass fraction of {name}"), sub("\\omega", name), ""),
+        Expr::from(w) / Expr::factor(100.0, "%"),
+    );
+    let pure = ws.calculate(
+        Title::new(format!("density of water in the model, for {name}"), sub_kind("\\rho", "w", name), "kg/m³"),
+        water_in_model(t),
+    );
+    let apparent = ws.calculate(
+        Title::new(format!("apparent density of the salt in {name}"), sub_kind("\\rho", "app", name), "kg/m³"),
+        salt.apparent_density(fraction, t),
+    );
+    let u = salt.standard_uncertainty(fraction_value);
+    let formula = salt.density(fraction, pure, apparent);
+    Ok(compare(ws, name, density, formula, u, crate::reference::brine::SOURCE))
+}
+
+fn compare(
+    ws: &mut Worksheet,
+    name: &str,
+    density: NodeId,
+    formula: Expr,
+    standard_uncertainty: f64,
+    source: &'static str,
+) -> Comparison {
+    let input = Input {
+        components: vec![Component::normal("published values", standard_uncertainty)],
+        unseen: true,
+        ..Input::default()
+    };
+    let model = Title::new(format!("error of the published density of {name}"), sub("\\delta", name), "g/mL");
+    let error = ws.input(model, 0.0, input);
+    let title = Title::new(format!("published density of {name}"), sub_kind("\\rho", "pub", name), "g/mL");
+    let published = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
+    let title = Title::new(
+        format!("difference of {name} from the published density"),
+        sub("\\Delta\\rho", name),
+        "g/mL",
+    );
+    let difference = ws.calculate(title, Expr::from(density) - published);
+    Comparison { published, difference, source }
+}

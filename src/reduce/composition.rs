@@ -1,0 +1,127 @@
+//! Composition on all scales: mass percent, mass concentration, amount concentration, molality.
+//!
+//! Definitions as in IUPAC, *Quantities, Units and Symbols in Physical Chemistry* (Green Book), 3rd ed. 2007, section
+//! 2.10. What is known of a solution (by mass or by volume) is carried to the other scales, as far as its density is
+//! known.
+
+use crate::runfile::model::Scale;
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::sub;
+
+/// A solution's composition; a scale that cannot be reached is absent.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Composition {
+    /// Mass percent, %.
+    pub mass_percent: Option<NodeId>,
+    /// Mass concentration, g/L.
+    pub mass_concentration: Option<NodeId>,
+    /// Amount concentration, mol/L.
+    pub molarity: Option<NodeId>,
+    /// Molality, mol/kg.
+    pub molality: Option<NodeId>,
+}
+
+impl Composition {
+    /// The composition on a scale.
+    #[must_use]
+    pub fn on(&self, scale: Scale) -> Option<NodeId> {
+        match scale {
+            Scale::MassPercent => self.mass_percent,
+            Scale::MassConcentration => self.mass_concentration,
+            Scale::Molarity => self.molarity,
+            Scale::Molality => self.molality,
+        }
+    }
+
+    /// The same composition with one scale known.
+    fn with(mut self, scale: Scale, id: NodeId) -> Self {
+        *match scale {
+            Scale::MassPercent => &mut self.mass_percent,
+            Scale::MassConcentration => &mut self.mass_concentration,
+            Scale::Molarity => &mut self.molarity,
+            Scale::Molality => &mut self.molality,
+        } = Some(id);
+        self
+    }
+}
+
+/// The title of a solution's composition on a scale.
+pub(super) fn title(scale: Scale, name: &str) -> Title {
+    Title::new(format!("{} of {name}", label(scale)), sub(symbol(scale), name), unit(scale))
+}
+
+/// A scale in words.
+pub fn label(scale: Scale) -> &'static str {
+    match scale {
+        Scale::MassPercent => "mass percent",
+        Scale::MassConcentration => "mass concentration",
+        Scale::Molarity => "amount concentration",
+        Scale::Molality => "molality",
+    }
+}
+
+/// The symbol of a scale, TeX.
+pub fn symbol(scale: Scale) -> &'static str {
+    match scale {
+        Scale::MassPercent => "w",
+        Scale::MassConcentration => "\\gamma",
+        Scale::Molarity => "c",
+        Scale::Molality => "b",
+    }
+}
+
+/// The unit of a scale.
+pub fn unit(scale: Scale) -> &'static str {
+    match scale {
+        Scale::MassPercent => "%",
+        Scale::MassConcentration => "g/L",
+        Scale::Molarity => "mol/L",
+        Scale::Molality => "mol/kg",
+    }
+}
+
+/// Carries a composition known on one scale to the others.
+///
+/// `density` in g/mL is needed to pass between the scales by mass (mass percent, molality) and those by volume.
+pub(super) fn complete(
+    ws: &mut Worksheet,
+    name: &str,
+    known: (Scale, NodeId),
+    density: Option<NodeId>,
+    molar_mass: NodeId,
+) -> Composition {
+    let (scale, id) = known;
+    let mut composition = Composition::default().with(scale, id);
+    let mut add = |composition: Composition, scale: Scale, formula: Option<Expr>| match formula {
+        Some(formula) if composition.on(scale).is_none() => {
+            let id = ws.calculate(title(scale, name), formula);
+            composition.with(scale, id)
+        }
+        _ => composition,
+    };
+    let hundred = || Expr::factor(100.0, "%");
+    let per_litre = || Expr::factor(1000.0, "mL/L");
+    let per_kilogram = || Expr::factor(1000.0, "g/kg");
+
+    // To a mass scale from its neighbour, to the volume scales, and back: each scale is reached from the known one.
+    let from_molality = composition.molality.map(|b| {
+        let salt = Expr::from(b) * molar_mass;
+        hundred() * salt.clone() / (per_kilogram() + salt)
+    });
+    composition = add(composition, Scale::MassPercent, from_molality);
+    let from_amount = composition.molarity.map(|c| Expr::from(c) * molar_mass);
+    composition = add(composition, Scale::MassConcentration, from_amount);
+    let by_volume =
+        composition.mass_percent.zip(density).map(|(w, rho)| Expr::from(w) / hundred() * rho * per_litre());
+    composition = add(composition, Scale::MassConcentration, by_volume);
+    let by_mass =
+        composition.mass_concentration.zip(density).map(|(g, rho)| hundred() * g / (per_litre() * rho));
+    composition = add(composition, Scale::MassPercent, by_mass);
+    let amount = composition.mass_concentration.map(|g| Expr::from(g) / molar_mass);
+    composition = add(composition, Scale::Molarity, amount);
+    let molality = composition
+        .mass_percent
+        .map(|w| per_kilogram() * w / (Expr::from(molar_mass) * (hundred() - w)));
+    add(composition, Scale::Molality, molality)
+}

@@ -1,0 +1,169 @@
+//! The density of each solution from the weighings of a known volume.
+
+use crate::runfile::model::{Replicate, RunFile, Weighings};
+use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+
+use super::instruments::{Instruments, Repeatability};
+use super::sub;
+
+/// A weighing of a known volume, reduced.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReplicateResult {
+    /// Its entry in the run file.
+    pub entry: String,
+    /// The vessel empty, g.
+    pub empty: NodeId,
+    /// The vessel filled, g.
+    pub filled: NodeId,
+    /// The volume as read, mL.
+    pub volume: NodeId,
+    /// The temperature of the liquid, °C.
+    pub liquid: NodeId,
+    /// The density by this weighing alone, g/mL.
+    pub density: NodeId,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
+}
+
+/// The density of a solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityResult {
+    /// Its weighings in the order of the run file, those left out among them.
+    pub replicates: Vec<ReplicateResult>,
+    /// How many are used.
+    pub used: usize,
+    /// Standard deviation of those used, g/mL; none for one alone.
+    pub standard_deviation: Option<f64>,
+    /// The density: the mean, g/mL.
+    pub density: NodeId,
+    /// The mean temperature of the liquid, °C.
+    pub liquid: NodeId,
+}
+
+/// Temperatures of the liquid, put on the worksheet once however many weighings share the bench's.
+pub(super) struct Liquid {
+    bench: Option<NodeId>,
+}
+
+impl Liquid {
+    pub(super) fn new() -> Self {
+        Self { bench: None }
+    }
+
+    /// The temperature of a weighing; none where neither it nor the conditions state one.
+    fn of(
+        &mut self,
+        ws: &mut Worksheet,
+        instruments: &mut Instruments,
+        run: &RunFile,
+        replicate: &Replicate,
+        label: &str,
+    ) -> Option<NodeId> {
+        let thermometer = run.conditions.thermometer.as_ref();
+        if let Some(reading) = &replicate.liquid {
+            let title = Title::new(format!("temperature of {label}"), sub("t", label), "°C");
+            return Some(instruments.temperature(ws, title, reading, thermometer));
+        }
+        if self.bench.is_none() {
+            let reading = run.conditions.liquid.as_ref()?;
+            let title = Title::new("temperature of the liquids", "t", "°C");
+            self.bench = Some(instruments.temperature(ws, title, reading, thermometer));
+        }
+        self.bench
+    }
+}
+
+/// Reduces the weighings of a solution; none where all are left out or a temperature is missing.
+pub(super) fn density(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    liquid: &mut Liquid,
+    run: &RunFile,
+    weighings: &Weighings,
+) -> Option<DensityResult> {
+    let name = &run.solutions[weighings.solution.value].name.value;
+    let used = weighings.replicates.iter().filter(|r| r.left_out.is_none()).count();
+    let repeatability = if used > 1 { Repeatability::SeenInSpread } else { Repeatability::Stated };
+    let several = weighings.replicates.len() > 1;
+    let mut replicates = Vec::with_capacity(weighings.replicates.len());
+    for (i, replicate) in weighings.replicates.iter().enumerate() {
+        let label = if several { format!("{name},{}", i + 1) } else { name.clone() };
+        let spoken = if several { format!("{name}, weighing {}", i + 1) } else { name.clone() };
+        let balance = replicate.balance.as_ref();
+        let title =
+            |what: &str, symbol: &str, unit| Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit);
+        let at = liquid.of(ws, instruments, run, replicate, &label)?;
+        let empty =
+            instruments.mass(ws, title("vessel empty", "e", "g"), &replicate.empty, balance, repeatability);
+        let filled =
+            instruments.mass(ws, title("vessel filled", "f", "g"), &replicate.filled, balance, repeatability);
+        let (volume, true_volume) = instruments.volume(
+            ws,
+            title("volume delivered", "V", "mL"),
+            &replicate.volume,
+            replicate.pipette.as_ref(),
+            repeatability,
+        );
+        let formula = (Expr::from(filled) - empty) / true_volume;
+        let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
+        replicates.push(ReplicateResult {
+            entry: replicate.entry.name.clone(),
+            empty,
+            filled,
+            volume,
+            liquid: at,
+            density,
+            left_out: replicate.left_out.as_ref().map(|reason| reason.value.clone()),
+        });
+    }
+    let kept: Vec<&ReplicateResult> = replicates.iter().filter(|r| r.left_out.is_none()).collect();
+    let (density, standard_deviation) = match kept.as_slice() {
+        [] => return None,
+        [only] => (only.density, None),
+        many => {
+            let sd = spread(&many.iter().map(|r| ws.value(r.density)).collect::<Vec<f64>>());
+            let (mean, error) = mean_with_spread(ws, name, many, sd);
+            let title = Title::new(format!("density of {name}"), sub("\\overline{\\rho}", name), "g/mL");
+            (ws.calculate(title, mean + error), Some(sd))
+        }
+    };
+    let liquid = mean_temperature(ws, name, &kept);
+    Some(DensityResult { used: kept.len(), standard_deviation, density, liquid, replicates })
+}
+
+/// The mean of the densities, and the error of that mean as their spread shows it (type A, JCGM 100:2008, 4.2.3).
+fn mean_with_spread(
+    ws: &mut Worksheet,
+    name: &str,
+    kept: &[&ReplicateResult],
+    standard_deviation: f64,
+) -> (Expr, NodeId) {
+    let count = kept.len() as f64;
+    let component = Component::sampled("spread of replicates", standard_deviation / count.sqrt(), count - 1.0);
+    let input = Input {
+        origin: String::new(),
+        digits: None,
+        components: vec![component],
+        unseen: true,
+    };
+    let title = Title::new(format!("spread of the replicates of {name}"), sub("\\varepsilon", name), "g/mL");
+    let error = ws.input(title, 0.0, input);
+    (Expr::mean(kept.iter().map(|r| r.density.into()).collect()), error)
+}
+
+/// Sample standard deviation (n − 1).
+fn spread(values: &[f64]) -> f64 {
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt()
+}
+
+/// The temperature that a mean density belongs to: the one all share, or their mean.
+fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -> NodeId {
+    let first = kept[0].liquid;
+    if kept.iter().all(|r| r.liquid == first) {
+        return first;
+    }
+    let title = Title::new(format!("mean temperature of {name}"), sub("\\overline{t}", name), "°C");
+    ws.calculate(title, Expr::mean(kept.iter().map(|r| r.liquid.into()).collect()))
+}

@@ -1,0 +1,212 @@
+//! Readings onto the worksheet, with the errors of what measured them.
+//!
+//! What varies from one reading to the next (rounding to the readability, repeatability, linearity at that load) is the
+//! reading's own; what an instrument does alike each time (a pipette's departure from its nominal volume, a thermometer's
+//! offset) is one input shared by all it measured. A reading that states its own `±` has that and nothing else.
+
+use std::collections::BTreeMap;
+
+use crate::problem::Problem;
+use crate::reference::glassware::Ware;
+use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading, Ref, RunFile, Spread};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
+
+/// Whether a reading's own repeatability enters, or is seen in the spread of replicates instead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Repeatability {
+    /// As stated for the instrument.
+    Stated,
+    /// Left to the spread of the replicates that the reading is one of, so that it does not count twice.
+    SeenInSpread,
+}
+
+/// The apparatus of a run, with the errors shared by what each measured.
+pub(super) struct Instruments<'a> {
+    run: &'a RunFile,
+    shared: BTreeMap<usize, NodeId>,
+    /// What went wrong in looking up the ware, once for each.
+    pub(super) problems: Vec<Problem>,
+}
+
+impl<'a> Instruments<'a> {
+    pub(super) fn new(run: &'a RunFile) -> Self {
+        Self { run, shared: BTreeMap::new(), problems: Vec::new() }
+    }
+
+    /// A mass in g read on a balance.
+    pub(super) fn mass(
+        &self,
+        ws: &mut Worksheet,
+        title: Title,
+        reading: &Reading,
+        balance: Option<&Ref>,
+        repeatability: Repeatability,
+    ) -> NodeId {
+        let mut components = Vec::new();
+        if let (None, Some(balance)) = (reading.value.standard_uncertainty, balance) {
+            let balance = &self.run.apparatus[balance.value];
+            if let Some(step) = &balance.readability {
+                components.push(rounding("readability", step.value.value / 2.0));
+            }
+            if let (Some(sd), Repeatability::Stated) = (&balance.repeatability, repeatability) {
+                components.push(Component::normal("repeatability", sd.value.value));
+            }
+            if let Some(limit) = &balance.linearity {
+                components.push(Component::within("linearity", limit.value.value, Distribution::Rectangular));
+            }
+        }
+        put(ws, title, reading, components)
+    }
+
+    /// A volume in mL measured with ware: the reading, and with it the ware's own error.
+    pub(super) fn volume(
+        &mut self,
+        ws: &mut Worksheet,
+        title: Title,
+        reading: &Reading,
+        ware: Option<&Ref>,
+        repeatability: Repeatability,
+    ) -> (NodeId, Expr) {
+        let Some(ware) = ware.filter(|_| reading.value.standard_uncertainty.is_none()) else {
+            let id = put(ws, title, reading, Vec::new());
+            return (id, id.into());
+        };
+        let mut components = Vec::new();
+        if let (Some(sd), Repeatability::Stated) =
+            (&self.run.apparatus[ware.value].repeatability, repeatability)
+        {
+            components.push(Component::normal("repeatability", sd.value.value));
+        }
+        let id = put(ws, title, reading, components);
+        let error = self.ware_error(ws, ware.value);
+        (id, Expr::from(id) + error)
+    }
+
+    /// A temperature in °C read on a thermometer.
+    pub(super) fn temperature(
+        &mut self,
+        ws: &mut Worksheet,
+        title: Title,
+        reading: &Reading,
+        thermometer: Option<&Ref>,
+    ) -> NodeId {
+        if reading.value.standard_uncertainty.is_some() {
+            return put(ws, title, reading, Vec::new());
+        }
+        let instrument = thermometer.map(|t| (t.value, &self.run.apparatus[t.value]));
+        let step = instrument.and_then(|(_, t)| t.readability.as_ref());
+        let half = step.map_or_else(|| reading.value.half_last_place(), |step| step.value.value / 2.0);
+        let mut components = vec![rounding("readability", half)];
+        if let Some(sd) = instrument.and_then(|(_, t)| t.repeatability.as_ref()) {
+            components.push(Component::normal("repeatability", sd.value.value));
+        }
+        let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?))) else {
+            return put(ws, title, reading, components);
+        };
+        let error = self.shared.get(&index).copied().unwrap_or_else(|| {
+            let component = Component::within("accuracy", limit.value.value, Distribution::Rectangular);
+            unknown_error(ws, &self.run.apparatus[index], "°C", component)
+        });
+        self.shared.insert(index, error);
+        let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
+        let seen = put(ws, seen, reading, components);
+        ws.calculate(title, Expr::from(seen) + error)
+    }
+
+    /// The departure of a piece of ware from its nominal volume, mL: one input, however often it measures.
+    fn ware_error(&mut self, ws: &mut Worksheet, index: usize) -> NodeId {
+        if let Some(error) = self.shared.get(&index) {
+            return *error;
+        }
+        let ware = &self.run.apparatus[index];
+        let limit = tolerance(ware).unwrap_or_else(|problem| {
+            self.problems.push(*problem);
+            0.0
+        });
+        let distribution = match ware.spread {
+            Spread::Triangular => Distribution::Triangular,
+            Spread::Rectangular => Distribution::Rectangular,
+        };
+        let error = unknown_error(ws, ware, "mL", Component::within("tolerance", limit, distribution));
+        self.shared.insert(index, error);
+        error
+    }
+}
+
+/// The limit of error ±, mL, of a piece of ware: stated, or by its class.
+///
+/// # Errors
+/// A problem, where the standard of its kind does not list its capacity.
+pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
+    if let Some(stated) = &ware.tolerance {
+        return Ok(stated.value.value);
+    }
+    let kind = standard_kind(ware.kind);
+    let capacity = ware.capacity.as_ref().map_or(f64::NAN, |c| c.value.value);
+    let class_a = ware.class.as_ref().is_some_and(|class| class.value == Class::A);
+    kind.and_then(|kind| kind.tolerance(capacity, class_a)).ok_or_else(|| {
+        let listed = kind.map_or_else(Vec::new, Ware::capacities);
+        let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
+        let place = ware.capacity.as_ref().map_or(&ware.name.entry, |c| &c.entry);
+        let standard = kind.map_or("no standard", Ware::standard);
+        let problem = Problem::error(
+            "capacity-not-listed",
+            format!("{standard} lists no limits of error for the capacity of `{}`", ware.name.value),
+        )
+        .at(place.name.clone(), Some(place.place.clone()))
+        .right(format!(
+            "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+            listed.join(", ")
+        ));
+        Box::new(match &ware.capacity {
+            Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
+            None => problem,
+        })
+    })
+}
+
+/// The kind of ware by which the standards set limits; none for what is no ware.
+pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
+    Some(match kind {
+        ApparatusKind::Flask => Ware::Flask,
+        ApparatusKind::Pipette => Ware::Pipette,
+        ApparatusKind::GraduatedPipette => Ware::GraduatedPipette,
+        ApparatusKind::Burette => Ware::Burette,
+        ApparatusKind::Cylinder => Ware::Cylinder,
+        ApparatusKind::Balance | ApparatusKind::Thermometer => return None,
+    })
+}
+
+fn rounding(cause: &'static str, half: f64) -> Component {
+    Component::within(cause, half, Distribution::Rectangular)
+}
+
+/// An error of unknown size, estimated as zero.
+fn unknown_error(ws: &mut Worksheet, of: &Apparatus, unit: &'static str, component: Component) -> NodeId {
+    let name = &of.name.value;
+    let input = Input {
+        origin: of.name.entry.name.clone(),
+        digits: None,
+        components: vec![component],
+        unseen: true,
+    };
+    ws.input(Title::new(format!("error of {name}"), format!("\\delta_{{{}}}", tex_text(name)), unit), 0.0, input)
+}
+
+/// Any reading as an input: with its own stated uncertainty, or with the components given.
+pub(super) fn put(
+    ws: &mut Worksheet,
+    title: Title,
+    reading: &Reading,
+    components: Vec<Component>,
+) -> NodeId {
+    let quantity = &reading.value;
+    let components = match quantity.standard_uncertainty {
+        Some(u) => vec![Component::normal("stated", u)],
+        None => components,
+    };
+    // Digits stand as written where the unit written is the one calculated in.
+    let digits = (quantity.unit.symbol == title.unit).then(|| quantity.number.text.clone());
+    let input = Input { origin: reading.entry.name.clone(), digits, components, unseen: false };
+    ws.input(title, quantity.value, input)
+}

@@ -1,0 +1,154 @@
+//! What went into each solution: salt weighed, made up, diluted.
+
+use crate::runfile::model::{Aliquot, MadeUp, Origin, Scale, Weighed, WeighedReadings};
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::composition::title as composition_title;
+use super::instruments::{Instruments, Repeatability};
+use super::{sub, sub_kind};
+
+/// The quantities of a preparation, for its table and its calculation.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Preparation {
+    /// Pure water.
+    Pure,
+    /// To be found.
+    Unknown,
+    /// Salt weighed and made up to a volume.
+    MadeUp {
+        /// Mass of the salt as weighed, g.
+        mass: NodeId,
+        /// The volume as read, mL.
+        volume: NodeId,
+    },
+    /// Salt and water weighed.
+    ByMass {
+        /// Mass of the salt as weighed, g.
+        mass: NodeId,
+        /// Mass of the water, g.
+        solvent: NodeId,
+    },
+    /// An aliquot made up to a volume.
+    Dilution {
+        /// The solution it is of, an index into the run's solutions.
+        of: usize,
+        /// Each delivery as read, mL.
+        deliveries: Vec<NodeId>,
+        /// The new volume as read, mL.
+        volume: NodeId,
+    },
+}
+
+/// Puts a preparation on the worksheet; gives what of the composition is known by it.
+///
+/// `parent` is the mass concentration of the solution diluted, g/L; a dilution without one has no known composition.
+pub(super) fn prepare(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    name: &str,
+    origin: &Origin,
+    purity: Option<NodeId>,
+    parent: Option<NodeId>,
+) -> (Preparation, Option<(Scale, NodeId)>) {
+    let per_litre = || Expr::factor(1000.0, "mL/L");
+    match origin {
+        Origin::Pure => (Preparation::Pure, None),
+        Origin::Unknown => (Preparation::Unknown, None),
+        Origin::MadeUp { weighed, made_up } => {
+            let mass = weigh(ws, instruments, name, "salt", "", weighed);
+            let (volume, true_volume) = fill(ws, instruments, name, made_up);
+            let formula = salt(mass, purity) / true_volume * per_litre();
+            let gamma = ws.calculate(composition_title(Scale::MassConcentration, name), formula);
+            (Preparation::MadeUp { mass, volume }, Some((Scale::MassConcentration, gamma)))
+        }
+        Origin::ByMass { weighed, solvent } => {
+            let mass = weigh(ws, instruments, name, "salt", "", weighed);
+            let solvent = weigh(ws, instruments, name, "water", "w", solvent);
+            let formula = salt(mass, purity) / (Expr::from(mass) + solvent) * Expr::factor(100.0, "%");
+            let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
+            (Preparation::ByMass { mass, solvent }, Some((Scale::MassPercent, w)))
+        }
+        Origin::Dilution { aliquot, made_up } => {
+            let (deliveries, taken) = take(ws, instruments, name, aliquot);
+            let (volume, true_volume) = fill(ws, instruments, name, made_up);
+            let known = parent.map(|parent| {
+                let formula = Expr::from(parent) * (taken / true_volume);
+                let gamma = ws.calculate(composition_title(Scale::MassConcentration, name), formula);
+                (Scale::MassConcentration, gamma)
+            });
+            (Preparation::Dilution { of: aliquot.of.value, deliveries, volume }, known)
+        }
+    }
+}
+
+/// The mass of salt proper in what was weighed.
+fn salt(mass: NodeId, purity: Option<NodeId>) -> Expr {
+    match purity {
+        Some(purity) => Expr::from(mass) * purity,
+        None => mass.into(),
+    }
+}
+
+fn weigh(
+    ws: &mut Worksheet,
+    instruments: &Instruments,
+    name: &str,
+    what: &str,
+    kind: &str,
+    weighed: &Weighed,
+) -> NodeId {
+    let balance = weighed.balance.as_ref();
+    // Names what is read, with a second mark on the symbol of a two-reading weighing.
+    let title = |which: &str, mark: &str| {
+        Title::new(format!("{which} of {name}"), sub_kind(&format!("m{mark}"), kind, name), "g")
+    };
+    let mut read = |ws: &mut Worksheet, title, reading| {
+        instruments.mass(ws, title, reading, balance, Repeatability::Stated)
+    };
+    match &weighed.readings {
+        WeighedReadings::Tared { mass } => read(ws, title(&format!("mass of {what}"), ""), mass),
+        WeighedReadings::Difference { before, after } => {
+            let before = read(ws, title(&format!("vessel with {what}"), "'"), before);
+            let after = read(ws, title(&format!("vessel without {what}"), "''"), after);
+            ws.calculate(title(&format!("mass of {what}"), ""), Expr::from(before) - after)
+        }
+    }
+}
+
+fn fill(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    name: &str,
+    made_up: &MadeUp,
+) -> (NodeId, Expr) {
+    let title = Title::new(format!("volume made up to, {name}"), sub("V", name), "mL");
+    instruments.volume(ws, title, &made_up.to, made_up.vessel.as_ref(), Repeatability::Stated)
+}
+
+/// The deliveries of an aliquot and their sum; the pipette's own error enters once for each delivery, always the same.
+fn take(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    name: &str,
+    aliquot: &Aliquot,
+) -> (Vec<NodeId>, Expr) {
+    let several = aliquot.deliveries.len() > 1;
+    let mut readings = Vec::with_capacity(aliquot.deliveries.len());
+    let mut sum = Vec::with_capacity(aliquot.deliveries.len());
+    for (i, delivery) in aliquot.deliveries.iter().enumerate() {
+        let (spoken, label) = if several {
+            (format!("delivery {} into {name}", i + 1), format!("{name},{}", i + 1))
+        } else {
+            (format!("delivery into {name}"), name.to_owned())
+        };
+        let title = Title::new(spoken, sub("v", &label), "mL");
+        let with = aliquot.with.as_ref();
+        let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);
+        readings.push(id);
+        match volume {
+            Expr::Sum(terms) => sum.extend(terms),
+            other => sum.push(other),
+        }
+    }
+    (readings, Expr::Sum(sum))
+}

@@ -1,0 +1,246 @@
+//! The results as they are handed on to other programs: the results file's contents.
+//!
+//! Numbers are unrounded; `shown` is what the report prints. What does not apply is absent, never a zero.
+
+use serde::Serialize;
+
+use crate::fit::student_t;
+use crate::quantity::Rounded;
+use crate::runfile::model::{RunFile, Scale};
+use crate::worksheet::{NodeId, Worksheet};
+
+use super::{Composition, Preparation, Reduction, composition};
+
+/// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
+const UNCERTAINTY_DIGITS: u32 = 2;
+
+/// A result with its uncertainty.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Stated {
+    /// Value, in `unit`.
+    pub value: f64,
+    /// Unit in plain characters.
+    pub unit: &'static str,
+    /// Standard uncertainty, in `unit`.
+    pub standard_uncertainty: f64,
+    /// Effective degrees of freedom; absent where infinite.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dof: Option<f64>,
+    /// Coverage factor k, Student's t for the run's coverage probability and these degrees of freedom.
+    pub coverage_factor: f64,
+    /// Expanded uncertainty k·u, in `unit`.
+    pub expanded_uncertainty: f64,
+    /// As the report prints it, without unit: `1.1286 ± 0.0021`.
+    pub shown: String,
+    /// Inputs by their share in the variance, largest first.
+    pub budget: Vec<Share>,
+}
+
+/// An input's share in a result's variance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Share {
+    /// The entry of the run file, or in words what no entry states.
+    pub input: String,
+    /// Share, 0 to 1.
+    pub share: f64,
+}
+
+/// A solution's results.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct SolutionStated {
+    /// Density, g/mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density: Option<Stated>,
+    /// Composition.
+    #[serde(flatten)]
+    pub composition: CompositionStated,
+}
+
+/// A composition on the scales reached.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct CompositionStated {
+    /// %.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_percent: Option<Stated>,
+    /// g/L.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_concentration: Option<Stated>,
+    /// mol/L.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub molarity: Option<Stated>,
+    /// mol/kg.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub molality: Option<Stated>,
+}
+
+/// The calibration's results.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CalibrationStated {
+    /// The abscissa, in words.
+    pub against: &'static str,
+    /// `straight` or `curve`.
+    pub line: &'static str,
+    /// `generalised`, `weighted` or `ordinary`.
+    pub fit: &'static str,
+    /// Coefficients, rising powers.
+    pub coefficients: Vec<Stated>,
+    /// Standard deviation of the residuals, g/mL; absent without degrees of freedom.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub residual_sd: Option<f64>,
+    /// Coefficient of determination.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub r_squared: Option<f64>,
+    /// Degrees of freedom of the residuals.
+    pub dof: usize,
+    /// Covariance of the coefficients, propagated from the readings.
+    pub covariance: Vec<Vec<f64>>,
+    /// Standard errors of the coefficients from the scatter of the points about the line; absent without degrees of
+    /// freedom.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scatter_standard_errors: Option<Vec<f64>>,
+    /// Observed χ² against the stated uncertainties; absent for an ordinary fit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chi_squared: Option<f64>,
+}
+
+/// A comparison's results.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ComparisonStated {
+    /// Published density, g/mL.
+    pub published: Stated,
+    /// Measured minus published, g/mL.
+    pub difference: Stated,
+    /// Difference over its expanded uncertainty (ISO 13528:2015, 9.7).
+    pub en: f64,
+}
+
+/// The results of a run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Results {
+    /// Solutions made, by name, in the order of the run file.
+    #[serde(serialize_with = "as_map")]
+    pub solutions: Vec<(String, SolutionStated)>,
+    /// The calibration.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<CalibrationStated>,
+    /// Unknowns, by name.
+    #[serde(serialize_with = "as_map")]
+    pub unknowns: Vec<(String, SolutionStated)>,
+    /// Comparisons with published densities, by name of the solution.
+    #[serde(serialize_with = "as_map")]
+    pub comparison: Vec<(String, ComparisonStated)>,
+}
+
+/// Pairs as a map that keeps their order.
+fn as_map<S: serde::Serializer, T: Serialize>(
+    pairs: &[(String, T)],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(pairs.iter().map(|(name, value)| (name, value)))
+}
+
+impl Stated {
+    /// A quantity of a worksheet at a coverage probability (0 to 1).
+    pub fn of(ws: &Worksheet, id: NodeId, coverage: f64) -> Self {
+        let node = ws.node(id);
+        let uncertainty = ws.uncertainty(id);
+        let k = student_t(coverage, uncertainty.dof);
+        let expanded = k * uncertainty.standard;
+        let budget = ws
+            .budget(id)
+            .into_iter()
+            .map(|row| Share { input: input_name(ws, row.input), share: row.share })
+            .collect();
+        Self {
+            value: node.value,
+            unit: node.unit,
+            standard_uncertainty: uncertainty.standard,
+            dof: Some(uncertainty.dof).filter(|dof| dof.is_finite()),
+            coverage_factor: k,
+            expanded_uncertainty: expanded,
+            shown: Rounded::new(node.value, expanded, UNCERTAINTY_DIGITS)
+                .map_or_else(|| node.value.to_string(), |rounded| rounded.to_string()),
+            budget,
+        }
+    }
+}
+
+/// An input's entry in the run file, or what it is in words.
+fn input_name(ws: &Worksheet, id: NodeId) -> String {
+    let node = ws.node(id);
+    match &node.source {
+        crate::worksheet::Source::Input(input) if !input.origin.is_empty() => input.origin.clone(),
+        _ => node.name.clone(),
+    }
+}
+
+impl Results {
+    /// The results of a reduction.
+    pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
+        let ws = &reduction.worksheet;
+        let coverage = run.report.coverage;
+        let state = |id: NodeId| Stated::of(ws, id, coverage);
+        let mut results = Self {
+            solutions: Vec::new(),
+            calibration: reduction.calibration.as_ref().map(|c| {
+                let scatter = (c.fitted.dof > 0).then(|| {
+                    c.fitted.scatter_covariance.iter().enumerate().map(|(i, row)| row[i].sqrt()).collect()
+                });
+                CalibrationStated {
+                    against: composition::label(c.against),
+                    line: match c.fitted.model {
+                        crate::fit::Model::Straight => "straight",
+                        crate::fit::Model::Quadratic => "curve",
+                    },
+                    fit: match c.fitted.method {
+                        crate::fit::Method::Ordinary => "ordinary",
+                        crate::fit::Method::Weighted => "weighted",
+                        crate::fit::Method::Generalised => "generalised",
+                    },
+                    coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
+                    residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
+                    r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
+                    dof: c.fitted.dof,
+                    covariance: covariance(ws, &c.coefficients),
+                    scatter_standard_errors: scatter,
+                    chi_squared: c.fitted.chi_squared,
+                }
+            }),
+            unknowns: Vec::new(),
+            comparison: Vec::new(),
+        };
+        for solution in &reduction.solutions {
+            let stated = SolutionStated {
+                density: solution.density.as_ref().map(|d| state(d.density)),
+                composition: compose(&solution.composition, &state),
+            };
+            let list = match solution.preparation {
+                Preparation::Unknown => &mut results.unknowns,
+                _ => &mut results.solutions,
+            };
+            list.push((solution.name.clone(), stated));
+            if let Some(Ok(comparison)) = &solution.comparison {
+                let difference = state(comparison.difference);
+                let en = difference.value / difference.expanded_uncertainty;
+                let published = state(comparison.published);
+                results.comparison.push((solution.name.clone(), ComparisonStated { published, difference, en }));
+            }
+        }
+        results
+    }
+}
+
+fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> CompositionStated {
+    let on = |scale| composition.on(scale).map(state);
+    CompositionStated {
+        mass_percent: on(Scale::MassPercent),
+        mass_concentration: on(Scale::MassConcentration),
+        molarity: on(Scale::Molarity),
+        molality: on(Scale::Molality),
+    }
+}
+
+/// Covariance matrix of some quantities of a worksheet.
+pub fn covariance(ws: &Worksheet, of: &[NodeId]) -> Vec<Vec<f64>> {
+    of.iter().map(|a| of.iter().map(|b| ws.covariance(*a, *b)).collect()).collect()
+}
