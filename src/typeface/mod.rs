@@ -60,7 +60,12 @@ impl Typefaces {
     #[must_use]
     pub fn heights(&self, face: Face) -> Heights {
         let _ = face;
-        Heights { ascent: 0.0, descent: 0.0, capital: 0.0, x: 0.0 }
+        Heights {
+            ascent: 0.0,
+            descent: 0.0,
+            capital: 0.0,
+            x: 0.0,
+        }
     }
 
     /// Shapes one word or one piece of text without line breaks: kerning, ligatures, optional forms. Characters that
@@ -68,7 +73,11 @@ impl Typefaces {
     #[must_use]
     pub fn shape(&self, face: Face, forms: Forms, text: &str) -> Shaped {
         let _ = (face, forms, text);
-        Shaped { glyphs: Vec::<Glyph>::new(), width: 0.0, missing: Vec::new() }
+        Shaped {
+            glyphs: Vec::<Glyph>::new(),
+            width: 0.0,
+            missing: Vec::new(),
+        }
     }
 
     /// Shapes text that may need several faces: characters that `face` lacks are taken from the first of the others
