@@ -1,4 +1,5 @@
-//! All tests from outside, in one binary.
+//! Every test from outside, in one program, so that it is linked once.
 
 mod fit_laws;
 mod published_fits;
+mod published_rounding;

@@ -3,9 +3,11 @@
 //! A [`Problem`] has a stable code, a headline that can stand alone, a [`Place`] in a file, the entry it
 //! concerns, what was read there and what would be right. Nothing here prints.
 
+mod nearest;
 mod render;
 
-pub use render::{Rendering, render};
+pub use nearest::nearest;
+pub use render::{Rendering, render, render_line};
 
 use std::sync::Arc;
 

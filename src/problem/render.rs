@@ -1,6 +1,7 @@
 //! Problems as text for people.
 
-use super::Problem;
+use super::{Place, Problem, Severity};
+use std::fmt::Write as _;
 
 /// How problems are written out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,9 +10,300 @@ pub struct Rendering {
     pub colour: bool,
 }
 
+/// No more of a source line is shown than this many characters.
+const WIDEST: usize = 100;
+/// Where a line is cut, so many characters before the place are kept.
+const BEFORE: usize = 40;
+/// No more of a text that was read is repeated than this many characters.
+const LONGEST_READ: usize = 200;
+
 /// One problem as text of several lines, with the lines of `source` (the text of the file it is in) shown.
+///
+/// ```text
+/// Error: The vessel is lighter filled than empty.
+///   where  bench.yaml:31:35, entry weighings.A.1.filled
+///      31  |     A: [{empty: 31.204 g, filled: 24.510 g, volume: 10.00 mL}]
+///          |                                   ^^^^^^^^
+///   read   24.510 g
+///   right  more than 31.204 g
+///   code   filled-lighter-than-empty
+/// ```
 #[must_use]
 pub fn render(problem: &Problem, source: &str, rendering: Rendering) -> String {
-    let _ = (source, rendering);
-    problem.headline.clone()
+    let paint = Paint {
+        on: rendering.colour,
+    };
+    let (word, tone) = match problem.severity {
+        Severity::Error => ("Error", Tone::Error),
+        Severity::Warning => ("Warning", Tone::Warning),
+    };
+    let mut out = String::new();
+    line(
+        &mut out,
+        format_args!(
+            "{} {}",
+            paint.with(tone, &format!("{word}:")),
+            paint.with(Tone::Strong, &safe(&problem.headline))
+        ),
+    );
+    let entry = safe(&problem.entry);
+    match &problem.place {
+        Some(place) if entry.is_empty() => line(&mut out, format_args!("  where  {}", spot(place))),
+        Some(place) => line(
+            &mut out,
+            format_args!("  where  {}, entry {entry}", spot(place)),
+        ),
+        None if entry.is_empty() => {}
+        None => line(&mut out, format_args!("  where  entry {entry}")),
+    }
+    if let Some(place) = &problem.place {
+        show(&mut out, source, place, paint, tone);
+    }
+    if let Some(read) = &problem.read {
+        line(&mut out, format_args!("  read   {}", shorten(&safe(read))));
+    }
+    if let Some(right) = &problem.right {
+        line(&mut out, format_args!("  right  {}", safe(right)));
+    }
+    for (place, why) in &problem.also {
+        line(
+            &mut out,
+            format_args!("  see    {}, {}", spot(place), safe(why)),
+        );
+        if problem
+            .place
+            .as_ref()
+            .is_none_or(|shown| shown.file == place.file)
+        {
+            show(&mut out, source, place, paint, Tone::Quiet);
+        }
+    }
+    line(
+        &mut out,
+        format_args!(
+            "{}",
+            paint.with(Tone::Quiet, &format!("  code   {}", problem.code))
+        ),
+    );
+    out
+}
+
+/// One problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-lighter-than-empty]`.
+#[must_use]
+pub fn render_line(problem: &Problem) -> String {
+    let word = match problem.severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+    };
+    let place = problem
+        .place
+        .as_ref()
+        .map(|place| format!("{}: ", spot(place)))
+        .unwrap_or_default();
+    format!(
+        "{place}{word}: {} [{}]",
+        safe(&problem.headline),
+        problem.code
+    )
+}
+
+fn line(out: &mut String, text: std::fmt::Arguments<'_>) {
+    // Writing into a String does not fail.
+    let _ = writeln!(out, "{text}");
+}
+
+fn spot(place: &Place) -> String {
+    format!("{}:{}:{}", safe(&place.file), place.line, place.column)
+}
+
+/// The source line of a place, with the place marked below it.
+fn show(out: &mut String, source: &str, place: &Place, paint: Paint, tone: Tone) {
+    let source = source.strip_prefix('\u{feff}').unwrap_or(source);
+    let Some(text) = source.lines().nth(place.line.saturating_sub(1)) else {
+        return;
+    };
+    let column = place.column.max(1) - 1;
+    let skipped = if column > WIDEST - BEFORE / 2 {
+        column - BEFORE
+    } else {
+        0
+    };
+    let mut rest = text.chars().skip(skipped);
+    let mut shown: String = rest.by_ref().take(WIDEST).map(safe_char).collect();
+    let here = column - skipped;
+    let left = shown.chars().count().saturating_sub(here);
+    let mark = "^".repeat(place.length.min(left).max(1));
+    let lead = if skipped > 0 { "…" } else { "" };
+    if rest.next().is_some() {
+        shown.push('…');
+    }
+    let gap = " ".repeat(here + lead.chars().count());
+    line(
+        out,
+        format_args!("  {:>5}  | {lead}{}", place.line, shown.trim_end()),
+    );
+    line(
+        out,
+        format_args!("         | {gap}{}", paint.with(tone, &mark)),
+    );
+}
+
+/// Text that cannot move a terminal's cursor or change its state.
+fn safe(text: &str) -> String {
+    text.chars().map(safe_char).collect()
+}
+
+fn safe_char(c: char) -> char {
+    match c {
+        '\t' | '\n' | '\r' => ' ',
+        // Controls, and the marks that reorder the text around them.
+        c if c.is_control()
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}') =>
+        {
+            '\u{fffd}'
+        }
+        c => c,
+    }
+}
+
+fn shorten(text: &str) -> String {
+    match text.char_indices().nth(LONGEST_READ) {
+        Some((at, _)) => format!("{}…", &text[..at]),
+        None => text.to_owned(),
+    }
+}
+
+#[derive(Clone, Copy)]
+enum Tone {
+    Error,
+    Warning,
+    Strong,
+    Quiet,
+}
+
+#[derive(Clone, Copy)]
+struct Paint {
+    on: bool,
+}
+
+impl Paint {
+    fn with(self, tone: Tone, text: &str) -> String {
+        if !self.on {
+            return text.to_owned();
+        }
+        let sequence = match tone {
+            Tone::Error => "1;31",
+            Tone::Warning => "1;33",
+            Tone::Strong => "1",
+            Tone::Quiet => "2",
+        };
+        format!("\u{1b}[{sequence}m{text}\u{1b}[0m")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn problem(line: usize, column: usize, length: usize) -> Problem {
+        let place = Place {
+            file: "bench.yaml".into(),
+            line,
+            column,
+            length,
+        };
+        Problem::error(
+            "filled-lighter-than-empty",
+            "The vessel is lighter filled than empty.",
+        )
+        .at("weighings.A.1.filled", Some(place.clone()))
+        .read("24.510 g")
+        .right("more than 31.204 g")
+        .also(
+            Place {
+                column: 8,
+                length: 8,
+                ..place
+            },
+            "the vessel empty",
+        )
+    }
+
+    #[test]
+    fn all_parts_are_shown() {
+        let text = render(
+            &problem(2, 27, 8),
+            "x\n{empty: 31.204 g, filled: 24.510 g}\n",
+            Rendering { colour: false },
+        );
+        let expected = "\
+Error: The vessel is lighter filled than empty.
+  where  bench.yaml:2:27, entry weighings.A.1.filled
+      2  | {empty: 31.204 g, filled: 24.510 g}
+         |                           ^^^^^^^^
+  read   24.510 g
+  right  more than 31.204 g
+  see    bench.yaml:2:8, the vessel empty
+      2  | {empty: 31.204 g, filled: 24.510 g}
+         |        ^^^^^^^^
+  code   filled-lighter-than-empty
+";
+        assert_eq!(text, expected, "rendering");
+    }
+
+    #[test]
+    fn long_lines_are_cut_around_the_place() {
+        let source = format!("{}24.510 g{}", "a".repeat(10_000), "b".repeat(10_000));
+        let text = render(&problem(1, 10_001, 8), &source, Rendering { colour: false });
+        let shown = text.lines().nth(2).unwrap();
+        let marked = text.lines().nth(3).unwrap();
+        assert!(shown.chars().count() < 120, "cut: {shown}");
+        let at = marked.chars().position(|c| c == '^').unwrap();
+        assert_eq!(
+            shown.chars().skip(at).take(8).collect::<String>(),
+            "24.510 g",
+            "the mark fits"
+        );
+    }
+
+    #[test]
+    fn no_control_reaches_the_terminal() {
+        let text = render(
+            &problem(1, 1, 1).read("\u{1b}[2J"),
+            "\u{1b}[31m\u{202e}",
+            Rendering { colour: false },
+        );
+        assert!(!text.contains(['\u{1b}', '\u{202e}']), "escape passed on");
+        assert!(
+            render(&problem(1, 1, 1), "", Rendering { colour: true })
+                .contains("\u{1b}[1;31mError:"),
+            "colour"
+        );
+    }
+
+    #[test]
+    fn places_beyond_the_source_do_no_harm() {
+        for (line, column, length) in [
+            (0, 0, 0),
+            (9, 9, 9),
+            (1, 500, usize::MAX),
+            (1, usize::MAX, 1),
+        ] {
+            let text = render(
+                &problem(line, column, length),
+                "one line",
+                Rendering { colour: false },
+            );
+            assert!(text.starts_with("Error:"), "{line}:{column}");
+        }
+    }
+
+    #[test]
+    fn one_line_form() {
+        assert_eq!(
+            render_line(&problem(2, 27, 8)),
+            "bench.yaml:2:27: error: The vessel is lighter filled than empty. [filled-lighter-than-empty]",
+            "line"
+        );
+    }
 }

@@ -1,8 +1,11 @@
 //! Numbers as they were written, units, and rounding. Knows no chemistry.
 
+mod reading;
+pub mod rounding;
 mod unit;
 mod written;
 
+pub use reading::NotAQuantity;
 pub use unit::{Dimension, Unit};
 pub use written::{NotANumber, Written};
 

@@ -1,5 +1,7 @@
 //! Units of the bench and their dimensions.
 
+use std::fmt;
+
 /// What a unit measures, with the base unit that values are kept in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Dimension {
@@ -19,10 +21,24 @@ pub enum Dimension {
     MolarMass,
 }
 
+impl fmt::Display for Dimension {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Mass => "mass",
+            Self::Volume => "volume",
+            Self::Temperature => "temperature",
+            Self::Pressure => "pressure",
+            Self::Ratio => "ratio",
+            Self::Density => "density",
+            Self::MolarMass => "molar mass",
+        })
+    }
+}
+
 /// A unit: base value = (written value + `offset`) × `factor`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unit {
-    /// As it is printed, e.g. `mL`.
+    /// As it is printed, e.g. `mL`; empty for a bare ratio.
     pub symbol: &'static str,
     /// What it measures.
     pub dimension: Dimension,
@@ -30,4 +46,139 @@ pub struct Unit {
     pub factor: f64,
     /// Added to the written value before the factor is applied (temperature scales only).
     pub offset: f64,
+}
+
+const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
+    Unit {
+        symbol,
+        dimension,
+        factor,
+        offset: 0.0,
+    }
+}
+
+impl Unit {
+    /// Gram, the base of mass.
+    pub const GRAM: Self = unit("g", Dimension::Mass, 1.0);
+    /// Millilitre, the base of volume.
+    pub const MILLILITRE: Self = unit("mL", Dimension::Volume, 1.0);
+    /// Degree Celsius, the base of temperature.
+    pub const CELSIUS: Self = unit("°C", Dimension::Temperature, 1.0);
+    /// Hectopascal, the base of pressure.
+    pub const HECTOPASCAL: Self = unit("hPa", Dimension::Pressure, 1.0);
+    /// One, the base of ratios; it has no symbol.
+    pub const ONE: Self = unit("", Dimension::Ratio, 1.0);
+    /// Percent.
+    pub const PERCENT: Self = unit("%", Dimension::Ratio, 0.01);
+    /// Gram per millilitre, the base of density.
+    pub const GRAM_PER_MILLILITRE: Self = unit("g/mL", Dimension::Density, 1.0);
+    /// Gram per mole, the base of molar mass.
+    pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
+
+    /// The unit written as `symbol`, by any of its spellings.
+    #[must_use]
+    pub fn named(symbol: &str) -> Option<&'static Self> {
+        TABLE
+            .iter()
+            .find(|(unit, also)| unit.symbol == symbol || also.contains(&symbol))
+            .map(|(unit, _)| unit)
+    }
+
+    /// The symbols of a dimension's units, as printed, the base unit first; a bare ratio has none.
+    pub fn symbols(dimension: Dimension) -> impl Iterator<Item = &'static str> {
+        TABLE
+            .iter()
+            .filter(move |(unit, _)| unit.dimension == dimension && !unit.symbol.is_empty())
+            .map(|(unit, _)| unit.symbol)
+    }
+
+    /// A written value in the base unit.
+    #[must_use]
+    pub fn to_base(&self, written: f64) -> f64 {
+        (written + self.offset) * self.factor
+    }
+}
+
+/// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
+/// the other factors are exact by definition (BIPM, SI Brochure, 2019).
+static TABLE: [(Unit, &[&str]); 21] = [
+    (Unit::GRAM, &[]),
+    (unit("mg", Dimension::Mass, 1e-3), &[]),
+    (unit("kg", Dimension::Mass, 1e3), &[]),
+    (Unit::MILLILITRE, &["ml"]),
+    (unit("L", Dimension::Volume, 1e3), &["l"]),
+    (
+        unit("µL", Dimension::Volume, 1e-3),
+        &["\u{3bc}L", "uL", "µl", "\u{3bc}l", "ul"],
+    ),
+    (unit("cm³", Dimension::Volume, 1.0), &["cm3", "cm^3"]),
+    (Unit::CELSIUS, &["C", "\u{2103}", "ºC", "degC"]),
+    (
+        Unit {
+            symbol: "K",
+            dimension: Dimension::Temperature,
+            factor: 1.0,
+            offset: -273.15,
+        },
+        &["\u{212a}"],
+    ),
+    (
+        Unit {
+            symbol: "°F",
+            dimension: Dimension::Temperature,
+            factor: 5.0 / 9.0,
+            offset: -32.0,
+        },
+        &["F", "\u{2109}", "ºF", "degF"],
+    ),
+    (Unit::HECTOPASCAL, &[]),
+    (unit("kPa", Dimension::Pressure, 10.0), &[]),
+    (unit("Pa", Dimension::Pressure, 0.01), &[]),
+    (unit("mbar", Dimension::Pressure, 1.0), &[]),
+    (unit("mmHg", Dimension::Pressure, 1.333_223_874_15), &[]),
+    (Unit::ONE, &[]),
+    (Unit::PERCENT, &["\u{ff05}"]),
+    (
+        Unit::GRAM_PER_MILLILITRE,
+        &["g/ml", "g/cm³", "g/cm3", "g/cm^3"],
+    ),
+    (
+        unit("kg/m³", Dimension::Density, 1e-3),
+        &["kg/m3", "kg/m^3"],
+    ),
+    (unit("g/L", Dimension::Density, 1e-3), &["g/l"]),
+    (Unit::GRAM_PER_MOLE, &[]),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spellings_name_one_unit_each() {
+        let mut seen = std::collections::BTreeSet::new();
+        for (unit, also) in &TABLE {
+            for spelling in also.iter().chain([&unit.symbol]) {
+                assert!(seen.insert(*spelling), "{spelling} stands twice");
+                assert_eq!(
+                    Unit::named(spelling).map(|found| found.symbol),
+                    Some(unit.symbol),
+                    "{spelling}"
+                );
+            }
+        }
+        assert_eq!(Unit::named("stone"), None, "not a unit of this bench");
+    }
+
+    #[test]
+    fn scales_convert() {
+        let in_base = |value: f64, symbol: &str| Unit::named(symbol).unwrap().to_base(value);
+        assert!((in_base(68.0, "°F") - 20.0).abs() < 1e-12, "Fahrenheit");
+        assert!((in_base(293.15, "K") - 20.0).abs() < 1e-12, "kelvin");
+        assert!(
+            (in_base(760.0, "mmHg") - 1013.25).abs() < 2e-4,
+            "millimetres of mercury"
+        );
+        assert!((in_base(998.2, "kg/m³") - 0.9982).abs() < 1e-12, "density");
+    }
 }

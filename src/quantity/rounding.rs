@@ -1,0 +1,353 @@
+//! Numbers rounded for a reader, ties to the even digit.
+//!
+//! Rounding works on the shortest decimal that names a value, so that `0.125` is a tie and `2.675` is one too,
+//! whatever its nearest binary fraction.
+
+use std::fmt;
+
+/// A value below this power of ten is written with a power of ten.
+const SMALLEST_PLAIN_PLACE: i32 = -5;
+
+/// A finite decimal number that can be rounded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Decimal {
+    negative: bool,
+    /// Digits, the first one not zero; empty for zero.
+    digits: Vec<u8>,
+    /// Power of ten of the last digit.
+    place: i32,
+}
+
+impl Decimal {
+    /// The shortest decimal that names `value`; none for infinities and NaN.
+    fn of(value: f64) -> Option<Self> {
+        if !value.is_finite() {
+            return None;
+        }
+        let text = format!("{value:e}");
+        let (mantissa, exponent) = text.split_once('e')?;
+        let digits: Vec<u8> = mantissa
+            .bytes()
+            .filter(u8::is_ascii_digit)
+            .map(|b| b - b'0')
+            .skip_while(|d| *d == 0)
+            .collect();
+        let decimals = mantissa
+            .split_once('.')
+            .map_or(0, |(_, decimals)| decimals.len());
+        let place = exponent.parse::<i32>().ok()? - decimals as i32;
+        Some(Self {
+            negative: mantissa.starts_with('-') && !digits.is_empty(),
+            digits,
+            place,
+        })
+    }
+
+    /// Power of ten of the first digit; of the last written one for zero.
+    fn first_place(&self) -> i32 {
+        self.place + (self.digits.len() as i32 - 1).max(0)
+    }
+
+    /// The number with its last digit at `place`: rounded half to even, or with zeros added.
+    fn at(mut self, place: i32) -> Self {
+        if place <= self.place {
+            if !self.digits.is_empty() {
+                self.digits
+                    .resize(self.digits.len() + self.place.abs_diff(place) as usize, 0);
+            }
+            self.place = place;
+            return self;
+        }
+        let dropped = place.abs_diff(self.place) as usize;
+        let kept = self.digits.len().saturating_sub(dropped);
+        let tail = self.digits.split_off(kept);
+        // With more places dropped than there are digits, the tail begins with zeros.
+        let leads = tail.len() == dropped;
+        let first = if leads {
+            tail.first().copied().unwrap_or(0)
+        } else {
+            0
+        };
+        let beyond = tail.iter().skip(usize::from(leads)).any(|d| *d != 0);
+        let odd = self.digits.last().is_some_and(|d| d % 2 == 1);
+        self.place = place;
+        if first > 5 || (first == 5 && (beyond || odd)) {
+            self.increment();
+        }
+        self.negative &= !self.digits.is_empty();
+        self
+    }
+
+    fn increment(&mut self) {
+        for digit in self.digits.iter_mut().rev() {
+            if *digit < 9 {
+                *digit += 1;
+                return;
+            }
+            *digit = 0;
+        }
+        self.digits.insert(0, 1);
+    }
+
+    /// The number with `figures` significant figures.
+    fn significant(self, figures: u32) -> Self {
+        let figures = figures.max(1) as i32;
+        if self.digits.is_empty() {
+            return self.at(1 - figures);
+        }
+        let first = self.first_place();
+        let rounded = self.at(first + 1 - figures);
+        // A carry (0.0996 to two figures) makes one digit too many, and it is a zero.
+        if rounded.first_place() > first {
+            rounded.at(first + 2 - figures)
+        } else {
+            rounded
+        }
+    }
+
+    /// In plain digits, multiplied by ten to the power −`shift`; with a true minus sign.
+    fn plain(&self, shift: i32) -> String {
+        let place = self.place - shift;
+        let decimals = (-place).max(0) as usize;
+        let mut digits: String = self.digits.iter().map(|d| char::from(b'0' + d)).collect();
+        if place > 0 && !digits.is_empty() {
+            digits.extend(std::iter::repeat_n('0', place as usize));
+        }
+        let mut text = format!("{digits:0>width$}", width = decimals + 1);
+        if decimals > 0 {
+            text.insert(text.len() - decimals, '.');
+        }
+        if self.negative {
+            text.insert(0, MINUS);
+        }
+        text
+    }
+}
+
+/// The minus sign U+2212.
+const MINUS: char = '\u{2212}';
+
+/// The power of ten to be split off a number with first and last digits at these places; none where plain digits do.
+fn power_of_ten(first: i32, last: i32) -> Option<i32> {
+    (last > 0 || first < SMALLEST_PLAIN_PLACE).then_some(first)
+}
+
+/// `× 10` with a raised exponent, e.g. ` × 10⁻³`.
+fn times_ten_to(exponent: i32) -> String {
+    let raised: String = exponent
+        .to_string()
+        .chars()
+        .map(|c| match c {
+            '-' => '⁻',
+            '1' => '¹',
+            '2' => '²',
+            '3' => '³',
+            '4' => '⁴',
+            '5' => '⁵',
+            '6' => '⁶',
+            '7' => '⁷',
+            '8' => '⁸',
+            '9' => '⁹',
+            _ => '⁰',
+        })
+        .collect();
+    format!(" × 10{raised}")
+}
+
+/// A value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
+///
+/// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones.
+#[must_use]
+pub fn significant(value: f64, figures: u32) -> Option<String> {
+    let rounded = Decimal::of(value)?.significant(figures);
+    Some(
+        match power_of_ten(rounded.first_place(), rounded.place)
+            .filter(|_| !rounded.digits.is_empty())
+        {
+            None => rounded.plain(0),
+            Some(exponent) => format!("{}{}", rounded.plain(exponent), times_ten_to(exponent)),
+        },
+    )
+}
+
+/// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
+#[must_use]
+pub fn to_place(value: f64, place: i32) -> Option<String> {
+    // Beyond the range of f64 there is nothing to round to.
+    Some(Decimal::of(value)?.at(place.clamp(-400, 400)).plain(0))
+}
+
+/// A value and its uncertainty, rounded together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rounded {
+    value: Decimal,
+    uncertainty: Decimal,
+}
+
+impl Rounded {
+    /// Rounds an uncertainty to `figures` significant figures and the value to the same place (JCGM 100:2008, 7.2.6
+    /// advises two figures at most). With a zero uncertainty the value keeps all its digits.
+    ///
+    /// None where either is not finite or the uncertainty is negative.
+    #[must_use]
+    pub fn new(value: f64, uncertainty: f64, figures: u32) -> Option<Self> {
+        let value = Decimal::of(value)?;
+        let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
+        if uncertainty.digits.is_empty() {
+            return Some(Self { value, uncertainty });
+        }
+        let uncertainty = uncertainty.significant(figures);
+        Some(Self {
+            value: value.at(uncertainty.place),
+            uncertainty,
+        })
+    }
+
+    /// Power of ten of the last digit shown.
+    #[must_use]
+    pub fn place(&self) -> i32 {
+        self.value.place
+    }
+
+    /// The value's digits alone, e.g. `1.1286`; whole however large.
+    #[must_use]
+    pub fn value(&self) -> String {
+        self.value.plain(0)
+    }
+
+    /// The uncertainty's digits alone, e.g. `0.0021`.
+    #[must_use]
+    pub fn uncertainty(&self) -> String {
+        self.uncertainty.plain(0)
+    }
+
+    /// With the uncertainty of the last digits in parentheses, e.g. `1.1286(21)` (JCGM 100:2008, 7.2.2).
+    #[must_use]
+    pub fn parenthesis(&self) -> String {
+        let last: String = self
+            .uncertainty
+            .digits
+            .iter()
+            .map(|d| char::from(b'0' + d))
+            .collect();
+        let last = if last.is_empty() {
+            "0".to_owned()
+        } else {
+            last
+        };
+        match self.exponent() {
+            None => format!("{}({last})", self.value.plain(0)),
+            Some(exponent) => format!(
+                "{}({last}){}",
+                self.value.plain(exponent),
+                times_ten_to(exponent)
+            ),
+        }
+    }
+
+    fn exponent(&self) -> Option<i32> {
+        let first = [&self.value, &self.uncertainty]
+            .into_iter()
+            .filter(|d| !d.digits.is_empty())
+            .map(Decimal::first_place)
+            .max()?;
+        power_of_ten(first, self.value.place)
+    }
+}
+
+/// `1.1286 ± 0.0021`, or `(1.23 ± 0.12) × 10⁵` where plain digits would need zeros that are not significant.
+impl fmt::Display for Rounded {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.exponent() {
+            None => write!(f, "{} ± {}", self.value.plain(0), self.uncertainty.plain(0)),
+            Some(exponent) => {
+                write!(
+                    f,
+                    "({} ± {}){}",
+                    self.value.plain(exponent),
+                    self.uncertainty.plain(exponent),
+                    times_ten_to(exponent)
+                )
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ties_go_to_the_even_digit_of_the_decimal() {
+        for (value, place, text) in [
+            (2.675, -2, "2.68"),
+            (2.665, -2, "2.66"),
+            (0.125, -2, "0.12"),
+            (0.5, 0, "0"),
+            (1.5, 0, "2"),
+            (-0.5, 0, "0"),
+            (-0.04, -1, "0.0"),
+            (9.96, -1, "10.0"),
+            (0.04, 0, "0"),
+            (0.6, 1, "0"),
+            (60.0, 2, "100"),
+            (5.0, 1, "0"),
+            (0.0, -3, "0.000"),
+            (-1.0, -2, "\u{2212}1.00"),
+            (1200.0, 0, "1200"),
+        ] {
+            assert_eq!(
+                to_place(value, place).as_deref(),
+                Some(text),
+                "{value} at {place}"
+            );
+        }
+    }
+
+    #[test]
+    fn figures_are_significant() {
+        for (value, figures, text) in [
+            (0.0996, 2, "0.10"),
+            (1234.0, 2, "1.2 × 10³"),
+            (-1250.0, 2, "\u{2212}1.2 × 10³"),
+            (1.5e-7, 3, "1.50 × 10⁻⁷"),
+            (0.0, 3, "0.00"),
+            (99.96, 3, "100"),
+        ] {
+            assert_eq!(
+                significant(value, figures).as_deref(),
+                Some(text),
+                "{value} to {figures}"
+            );
+        }
+        assert_eq!(significant(f64::NAN, 2), None, "not a number");
+    }
+
+    #[test]
+    fn value_and_uncertainty_end_at_one_place() {
+        for (value, uncertainty, text) in [
+            (1.128_57, 0.002_13, "1.1286 ± 0.0021"),
+            (-1.128_57, 0.002_13, "\u{2212}1.1286 ± 0.0021"),
+            (1.0, 0.0996, "1.00 ± 0.10"),
+            (123_456.0, 2813.0, "(1.235 ± 0.028) × 10⁵"),
+            (0.000_000_2, 0.000_000_012, "(2.00 ± 0.12) × 10⁻⁷"),
+            (0.000_01, 0.12, "0.00 ± 0.12"),
+            (3.25, 0.0, "3.25 ± 0"),
+        ] {
+            assert_eq!(
+                Rounded::new(value, uncertainty, 2)
+                    .map(|r| r.to_string())
+                    .as_deref(),
+                Some(text),
+                "{value} ± {uncertainty}"
+            );
+        }
+        assert_eq!(Rounded::new(1.0, f64::INFINITY, 2), None, "not finite");
+        assert_eq!(Rounded::new(1.0, -1.0, 2), None, "negative");
+        assert_eq!(
+            Rounded::new(123_456.0, 2813.0, 2).unwrap().parenthesis(),
+            "1.235(28) × 10⁵",
+            "parenthesis"
+        );
+    }
+}
