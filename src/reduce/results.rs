@@ -5,7 +5,7 @@
 use serde::Serialize;
 
 use crate::fit::student_t;
-use crate::quantity::Rounded;
+use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{NodeId, Worksheet};
 
