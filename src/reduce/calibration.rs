@@ -31,6 +31,8 @@ pub struct CalibrationResult {
     pub coefficients: Vec<NodeId>,
     /// The points, in the order of the run's solutions.
     pub points: Vec<CalibrationPoint>,
+    /// The ordinary fit of the same points, to stand beside; none where the fit wanted is the ordinary one.
+    pub ordinary: Option<Fitted>,
 }
 
 /// Symbols and names of the coefficients, rising powers.
@@ -81,7 +83,11 @@ pub(super) fn calibrate(
         let (symbol, name) = COEFFICIENTS[k];
         coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto));
     }
-    Ok(CalibrationResult { against: wanted.against, fitted, coefficients, points })
+    let ordinary = match method {
+        Method::Ordinary => None,
+        Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
+    };
+    Ok(CalibrationResult { against: wanted.against, fitted, coefficients, points, ordinary })
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.

@@ -1,1 +1,58 @@
-//! To be built.
+//! The bridge: results through templates into a manuscript.
+//!
+//! [`values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
+//! [`templates`] renders. The print side sees only the manuscript.
+
+mod budgets;
+mod calculations;
+mod plots;
+pub mod templates;
+mod values;
+mod words;
+
+use crate::manuscript::{Manuscript, markdown};
+use crate::problem::Problem;
+use crate::reduce::{Reduction, results::Results};
+use crate::runfile::model::RunFile;
+use templates::Templates;
+
+/// What a report is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct Material<'a> {
+    /// The run file, read.
+    pub run: &'a RunFile,
+    /// The run file's text, as written.
+    pub text: &'a str,
+    /// The run, reduced.
+    pub reduction: &'a Reduction,
+    /// Its results.
+    pub results: &'a Results,
+}
+
+/// Writes the manuscript of a report.
+///
+/// # Errors
+/// Every problem of the templates: what minijinja cannot render, what the Markdown reader does not understand.
+pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscript, Vec<Problem>> {
+    let run = material.run;
+    let plots = plots::plots(material);
+    let values = values::Values::of(material, &plots);
+    let text = templates.render(&values).map_err(|problem| vec![*problem])?;
+    let blocks = markdown::read(templates::ORDER, &text, &plots)?;
+    Ok(Manuscript {
+        title: run.title.value.clone(),
+        authors: run.analysts.clone(),
+        subject: subject(run),
+        date: run.date.value.clone(),
+        running_head: run.title.value.clone(),
+        running_foot: format!("Fillmark {}", env!("CARGO_PKG_VERSION")),
+        language: "en-GB".into(),
+        blocks,
+    })
+}
+
+/// One line on what the report is.
+fn subject(run: &RunFile) -> String {
+    let place = run.place.as_deref().map(|place| format!(", {place}")).unwrap_or_default();
+    format!("Composition and density of {} solutions{place}", run.solute.name.value)
+}

@@ -195,6 +195,16 @@ impl Worksheet {
             .map(|(i, node)| (NodeId(i), node))
     }
 
+    /// Where a quantity stands in the order of entering, counted from 0.
+    pub fn place(&self, id: NodeId) -> usize {
+        id.0
+    }
+
+    /// The quantities that a quantity directly depends on.
+    pub fn earlier(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
+        self.node(id).partials.iter().map(|(earlier, _)| *earlier)
+    }
+
     /// Puts an input in.
     pub fn input(&mut self, title: Title, value: f64, input: Input) -> NodeId {
         self.push(title, value, Source::Input(input), Vec::new())

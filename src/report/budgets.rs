@@ -1,0 +1,150 @@
+//! Uncertainty budgets as tables.
+
+use serde::Serialize;
+
+use crate::reduce::results::Stated;
+use crate::reduce::{Preparation, Reduction};
+use crate::worksheet::{NodeId, Source, Worksheet};
+
+use super::words::{figures, with_unit};
+
+/// Rows shown of a budget; the rest is summed.
+const LONGEST: usize = 10;
+
+/// The budget of one result.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Budget {
+    /// The result in words.
+    of: String,
+    /// The result as printed.
+    shown: String,
+    /// Its unit.
+    unit: &'static str,
+    /// Its standard uncertainty, with unit.
+    standard_uncertainty: String,
+    /// The largest contributions, largest first.
+    rows: Vec<Row>,
+    /// How many more inputs contribute; 0 for none.
+    others: usize,
+    /// Their share, per cent.
+    others_share: String,
+}
+
+/// A row of a budget.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct Row {
+    /// The input in words.
+    input: String,
+    /// Why it is uncertain.
+    causes: String,
+    /// Its standard uncertainty, with unit.
+    standard_uncertainty: String,
+    /// Sensitivity coefficient.
+    sensitivity: String,
+    /// Contribution to the standard uncertainty, in the result's unit.
+    contribution: String,
+    /// Share in the variance, per cent.
+    share: String,
+}
+
+/// Where a result's uncertainty mostly comes from.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Leading {
+    /// The solution.
+    solution: String,
+    /// The result in words.
+    of: String,
+    /// The largest contribution, in words.
+    input: String,
+    /// Its share, per cent.
+    share: String,
+}
+
+/// The budgets of the unknowns' compositions; of the solutions' mass percents, where there is no unknown.
+pub(super) fn budgets(reduction: &Reduction, coverage: f64) -> Vec<Budget> {
+    let ws = &reduction.worksheet;
+    let unknowns: Vec<NodeId> = reduction
+        .solutions
+        .iter()
+        .filter(|s| s.preparation == Preparation::Unknown)
+        .filter_map(|s| s.composition.on(reduction.calibration.as_ref()?.against))
+        .collect();
+    let results = if unknowns.is_empty() {
+        let strongest = reduction
+            .solutions
+            .iter()
+            .filter_map(|s| s.composition.mass_percent.or(s.composition.mass_concentration))
+            .max_by(|a, b| ws.value(*a).total_cmp(&ws.value(*b)));
+        strongest.into_iter().collect()
+    } else {
+        unknowns
+    };
+    results.into_iter().map(|id| budget(ws, id, coverage)).collect()
+}
+
+fn budget(ws: &Worksheet, id: NodeId, coverage: f64) -> Budget {
+    let node = ws.node(id);
+    let stated = Stated::of(ws, id, coverage);
+    let all = ws.budget(id);
+    let rows: Vec<Row> = all
+        .iter()
+        .take(LONGEST)
+        .map(|row| {
+            let input = ws.node(row.input);
+            Row {
+                input: input.name.clone(),
+                causes: causes(&input.source),
+                standard_uncertainty: with_unit(&figures(row.standard_uncertainty, 2), input.unit),
+                sensitivity: figures(row.sensitivity, 3),
+                contribution: figures(row.contribution, 2),
+                share: percent(row.share),
+            }
+        })
+        .collect();
+    let rest = all.iter().skip(LONGEST);
+    Budget {
+        of: node.name.clone(),
+        shown: stated.shown,
+        unit: node.unit,
+        standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit),
+        rows,
+        others: all.len().saturating_sub(LONGEST),
+        others_share: percent(rest.map(|row| row.share).sum()),
+    }
+}
+
+/// The largest contribution to each solution's density and composition.
+pub(super) fn leading(reduction: &Reduction) -> Vec<Leading> {
+    let ws = &reduction.worksheet;
+    let mut rows = Vec::new();
+    for solution in &reduction.solutions {
+        let density = solution.density.as_ref().map(|d| d.density);
+        let c = &solution.composition;
+        let composition = c.mass_percent.or(c.mass_concentration);
+        for (of, id) in [("density", density), ("composition", composition)] {
+            let Some(row) = id.and_then(|id| ws.budget(id).into_iter().next()) else { continue };
+            rows.push(Leading {
+                solution: solution.name.clone(),
+                of: of.into(),
+                input: ws.node(row.input).name.clone(),
+                share: percent(row.share),
+            });
+        }
+    }
+    rows
+}
+
+fn causes(source: &Source) -> String {
+    match source {
+        Source::Input(input) => {
+            let causes: Vec<&str> =
+                input.components.iter().filter(|c| c.standard_uncertainty > 0.0).map(|c| c.cause).collect();
+            causes.join(", ")
+        }
+        Source::Calculated(_) | Source::Solved => String::new(),
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.1}", 100.0 * share)
+}

@@ -1,0 +1,254 @@
+//! Every calculation written out: formula, with numbers, result with unit and standard uncertainty.
+
+use serde::Serialize;
+
+use crate::fit::{Method, Model};
+use crate::quantity::rounding::Rounded;
+use crate::reduce::{CalibrationResult, Reduction, SolutionResult};
+use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
+
+/// A part of the appendix.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Part {
+    /// Its title.
+    title: String,
+    /// What it does, in a sentence; may be empty.
+    lead: String,
+    /// Its calculations, in an order a hand could follow.
+    steps: Vec<Step>,
+}
+
+/// One calculation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Step {
+    /// What is calculated, in words.
+    name: String,
+    /// The chain of equations, TeX, rows divided by `\\`, aligned at `&`.
+    tex: String,
+}
+
+/// The appendix's parts, from the molar mass to the comparison.
+pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
+    let mut writer = Writer { ws: &reduction.worksheet, written: vec![false; reduction.worksheet.nodes().count()] };
+    let mut parts = vec![Part {
+        title: "Molar mass".into(),
+        lead: String::new(),
+        steps: writer.up_to(&[reduction.molar_mass]),
+    }];
+    for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {
+        parts.push(Part {
+            title: format!("Density of {}", solution.name),
+            lead: String::new(),
+            steps: writer.density(solution),
+        });
+    }
+    for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
+        parts.push(Part {
+            title: format!("Composition of {}", solution.name),
+            lead: String::new(),
+            steps: writer.up_to(&composition_nodes(solution)),
+        });
+    }
+    if let Some(calibration) = &reduction.calibration {
+        parts.push(Part {
+            title: "Calibration".into(),
+            lead: String::new(),
+            steps: writer.calibration(calibration),
+        });
+    }
+    for solution in reduction.solutions.iter().filter(|s| is_unknown(s)) {
+        parts.push(Part {
+            title: format!("Composition of {}, read back", solution.name),
+            lead: String::new(),
+            steps: writer.up_to(&composition_nodes(solution)),
+        });
+    }
+    for solution in &reduction.solutions {
+        if let Some(Ok(comparison)) = &solution.comparison {
+            parts.push(Part {
+                title: format!("Comparison of {} with the published density", solution.name),
+                lead: format!("Published by {}.", comparison.source),
+                steps: writer.up_to(&[comparison.published, comparison.difference]),
+            });
+        }
+    }
+    parts.retain(|part| !part.steps.is_empty());
+    parts
+}
+
+fn is_unknown(solution: &SolutionResult) -> bool {
+    matches!(solution.preparation, crate::reduce::Preparation::Unknown)
+}
+
+fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
+    let c = &solution.composition;
+    [c.mass_concentration, c.mass_percent, c.molarity, c.molality].into_iter().flatten().collect()
+}
+
+struct Writer<'a> {
+    ws: &'a Worksheet,
+    /// What has been written already, by place.
+    written: Vec<bool>,
+}
+
+impl Writer<'_> {
+    /// The calculations that lead to some results and have not been written yet, each after what it needs.
+    fn up_to(&mut self, results: &[NodeId]) -> Vec<Step> {
+        let mut needed: Vec<NodeId> = Vec::new();
+        let mut stack: Vec<NodeId> = results.to_vec();
+        while let Some(id) = stack.pop() {
+            if std::mem::replace(&mut self.written[self.ws.place(id)], true) {
+                continue;
+            }
+            if matches!(self.ws.node(id).source, Source::Calculated(_)) {
+                needed.push(id);
+            }
+            stack.extend(self.ws.earlier(id));
+        }
+        // A quantity stands later on the worksheet than all it depends on.
+        needed.sort();
+        needed.into_iter().map(|id| self.step(id)).collect()
+    }
+
+    fn step(&self, id: NodeId) -> Step {
+        let node = self.ws.node(id);
+        let (symbol, symbols, numbers) =
+            (&node.symbol, self.ws.with_symbols(id), self.ws.with_numbers(id));
+        let mut tex = format!("{symbol} &= {symbols}");
+        if numbers != symbols {
+            tex += &format!(" \\\\ &= {numbers}");
+        }
+        tex += &format!(" \\\\ &= {}", self.ws.with_unit(id));
+        let u = self.ws.uncertainty(id).standard;
+        if let (true, Some(rounded)) = (u > 0.0, Rounded::new(u, u, 2)) {
+            let unit = if node.unit.is_empty() { String::new() } else { format!("\\,{}", tex_unit(node.unit)) };
+            tex += &format!(" ,\\quad u({symbol}) = {}{unit}", tex_digits(&rounded.uncertainty()));
+        }
+        Step { name: node.name.clone(), tex }
+    }
+
+    /// The densities of a solution's weighings, their spread, and their mean.
+    fn density(&mut self, solution: &SolutionResult) -> Vec<Step> {
+        let Some(density) = &solution.density else { return Vec::new() };
+        let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
+        let mut steps = self.up_to(&each);
+        if let Some(sd) = density.standard_deviation {
+            let n = density.used;
+            let standard = sd / (n as f64).sqrt();
+            let mean = &self.ws.node(density.density).symbol;
+            steps.push(Step {
+                name: format!("spread of the {n} weighings used of {}", solution.name),
+                tex: format!(
+                    "s &= \\sqrt{{\\frac{{\\sum_i (\\rho_i - {mean})^{{2}}}}{{{n} - 1}}}} = {}\\,{unit} \\\\ \
+                     \\frac{{s}}{{\\sqrt{{{n}}}}} &= {}\\,{unit}",
+                    scientific(sd),
+                    scientific(standard),
+                    unit = tex_unit("g/mL"),
+                ),
+            });
+        }
+        steps.extend(self.up_to(&[density.density, density.liquid]));
+        steps
+    }
+
+    /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
+    fn calibration(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
+        let mut steps = Vec::new();
+        let straight = calibration.fitted.model == Model::Straight;
+        let value = if straight { "b_0 + b_1 x_i" } else { "b_0 + b_1 x_i + b_2 x_i^{2}" };
+        let least = match calibration.fitted.method {
+            Method::Ordinary => "Q &= \\sum_i r_i^{2}".to_owned(),
+            Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}".to_owned(),
+            Method::Generalised => "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)".to_owned(),
+        };
+        steps.push(Step {
+            name: "what the coefficients make least".into(),
+            tex: format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
+        });
+        if calibration.fitted.method == Method::Ordinary && straight {
+            steps.push(self.ordinary_sums(calibration));
+        }
+        for id in &calibration.coefficients {
+            let node = self.ws.node(*id);
+            let u = self.ws.uncertainty(*id).standard;
+            let unit = tex_unit(node.unit);
+            steps.push(Step {
+                name: node.name.clone(),
+                tex: format!(
+                    "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
+                    self.ws.with_unit(*id),
+                    scientific(u),
+                    symbol = node.symbol,
+                ),
+            });
+            self.written[self.ws.place(*id)] = true;
+        }
+        steps
+    }
+
+    /// The sums by which a hand finds an ordinary straight line.
+    fn ordinary_sums(&self, calibration: &CalibrationResult) -> Step {
+        let points: Vec<(f64, f64)> =
+            calibration.points.iter().map(|p| (self.ws.value(p.x), self.ws.value(p.y))).collect();
+        let n = points.len() as f64;
+        let (x, y) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
+        let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
+        let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
+        let [b0, b1] = [0, 1].map(|k| scientific_to(calibration.fitted.coefficients[k], 7));
+        let (x, y, sxx, sxy) =
+            (scientific_to(x, 7), scientific_to(y, 7), scientific_to(sxx, 7), scientific_to(sxy, 7));
+        Step {
+            name: "the sums of an ordinary straight line".into(),
+            tex: format!(
+                "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
+                 S_{{xx}} &= \\sum_i (x_i - \\overline{{x}})^{{2}} = {sxx} \\\\ \
+                 S_{{xy}} &= \\sum_i (x_i - \\overline{{x}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
+                 b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} \\\\ \
+                 b_0 &= \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
+            ),
+        }
+    }
+}
+
+/// A number to two significant figures, TeX.
+fn scientific(value: f64) -> String {
+    scientific_to(value, 2)
+}
+
+fn scientific_to(value: f64, figures: u32) -> String {
+    tex_digits(&super::words::figures(value, figures))
+}
+
+/// Printed digits in TeX: true minus and raised exponents become TeX's own.
+fn tex_digits(text: &str) -> String {
+    let (mantissa, exponent) = match text.split_once("× 10") {
+        Some((mantissa, exponent)) => (mantissa.trim_end(), Some(exponent)),
+        None => (text, None),
+    };
+    let mantissa = mantissa.replace('−', "-");
+    let Some(exponent) = exponent else { return mantissa };
+    let lowered: String = exponent
+        .chars()
+        .filter_map(|c| match c {
+            '⁻' => Some('-'),
+            '⁰' => Some('0'),
+            '¹' => Some('1'),
+            '²' => Some('2'),
+            '³' => Some('3'),
+            '⁴'..='⁹' => char::from_u32('4' as u32 + (c as u32 - '⁴' as u32)),
+            _ => None,
+        })
+        .collect();
+    format!("{mantissa} \\times 10^{{{lowered}}}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn printed_powers_become_tex() {
+        assert_eq!(tex_digits("−1.2 × 10⁻⁵"), "-1.2 \\times 10^{-5}");
+        assert_eq!(tex_digits("0.0041"), "0.0041");
+    }
+}

@@ -1,0 +1,209 @@
+//! The plots of a report, by name.
+
+use std::collections::BTreeMap;
+
+use crate::fit::student_t;
+use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
+use crate::reduce::results::{Stated, covariance};
+use crate::reduce::{CalibrationResult, Preparation, Reduction, composition, line_uncertainty};
+use crate::reference::brine::{Salt, water_in_model};
+use crate::runfile::model::Scale;
+use crate::worksheet::{Expr, NodeId};
+
+use super::Material;
+use super::words::{figures, scale_symbol, scale_title};
+
+/// Steps of a drawn curve; enough for the eye at a column's width.
+const STEPS: usize = 60;
+
+/// The plots of a report: `calibration` and `residuals`, where there is a calibration.
+pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
+    let mut plots = BTreeMap::new();
+    if let Some(calibration) = &material.reduction.calibration {
+        plots.insert("calibration".into(), calibration_plot(material, calibration));
+        if calibration.fitted.dof > 0 {
+            plots.insert("residuals".into(), residual_plot(material, calibration));
+        }
+    }
+    plots
+}
+
+fn x_axis(against: Scale) -> Axis {
+    Axis {
+        symbol: scale_symbol(against).into(),
+        name: scale_title(against),
+        unit: composition::unit(against).into(),
+    }
+}
+
+fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
+    let reduction = material.reduction;
+    let ws = &reduction.worksheet;
+    let coverage = material.run.report.coverage;
+    let expanded = |id: NodeId| Stated::of(ws, id, coverage).expanded_uncertainty;
+
+    let mut points = Vec::new();
+    for point in &calibration.points {
+        points.push(Point {
+            x: ws.value(point.x),
+            y: ws.value(point.y),
+            half_x: expanded(point.x),
+            half_y: expanded(point.y),
+            label: reduction.solutions[point.solution].name.clone(),
+            hollow: false,
+        });
+    }
+    let mut read_back = Vec::new();
+    for solution in &reduction.solutions {
+        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density) else { continue };
+        let Some(x) = solution.composition.on(calibration.against) else { continue };
+        read_back.push(Point {
+            x: ws.value(x),
+            y: ws.value(density.density),
+            half_x: expanded(x),
+            half_y: expanded(density.density),
+            label: solution.name.clone(),
+            hollow: false,
+        });
+    }
+    let xs = || points.iter().chain(&read_back).map(|p| p.x);
+    let (low, high) = (xs().fold(f64::INFINITY, f64::min), xs().fold(f64::NEG_INFINITY, f64::max));
+    let grid = |i: usize| low + (high - low) * i as f64 / STEPS as f64;
+
+    let covariances = covariance(ws, &calibration.coefficients);
+    let k = student_t(coverage, f64::INFINITY);
+    let mut band = Vec::new();
+    let mut line = Vec::new();
+    for x in (0..=STEPS).map(grid) {
+        let y = calibration.density_at(x);
+        let half = k * line_uncertainty(&covariances, x);
+        band.push((x, y - half, y + half));
+        line.push((x, y));
+    }
+
+    let alternative = in_words(calibration, &points, &read_back);
+    let series = |name: &str, shape| Series { name: name.into(), shape };
+    let mut all = vec![series(&format!("{} % band of the line", figures(coverage * 100.0, 3).trim_end_matches('0').trim_end_matches('.')), SeriesShape::Band(band))];
+    if let Some(published) = published_curve(reduction, calibration, high) {
+        all.push(series("published", SeriesShape::Curve { points: published, pen: Pen::Thin }));
+    }
+    all.push(series("fitted", SeriesShape::Curve { points: line, pen: Pen::Main }));
+    for point in read_back {
+        all.push(series("unknown, read back", SeriesShape::ReadBack(point)));
+    }
+    all.push(series("measured", SeriesShape::Points(points)));
+    Plot {
+        x: x_axis(calibration.against),
+        y: Axis { symbol: "ρ".into(), name: "Density".into(), unit: "g/mL".into() },
+        series: all,
+        aspect: 0.62,
+        alternative,
+    }
+}
+
+/// What the calibration plot shows, in a sentence or two.
+fn in_words(calibration: &CalibrationResult, points: &[Point], read_back: &[Point]) -> String {
+    let unit = composition::unit(calibration.against);
+    let (Some(low), Some(high)) =
+        (points.iter().min_by(|a, b| a.x.total_cmp(&b.x)), points.iter().max_by(|a, b| a.x.total_cmp(&b.x)))
+    else {
+        return String::new();
+    };
+    let mut text = format!(
+        "Density against {}: {} points with a fitted line, from {} g/mL at {} {unit} to {} g/mL at {} {unit}.",
+        composition::label(calibration.against),
+        points.len(),
+        figures(low.y, 5),
+        figures(low.x, 4),
+        figures(high.y, 5),
+        figures(high.x, 4),
+    );
+    for point in read_back {
+        text += &format!(
+            " {} lies at {} g/mL and is read back as {} {unit}.",
+            point.label,
+            figures(point.y, 5),
+            figures(point.x, 4)
+        );
+    }
+    text
+}
+
+/// The published density of the salt's solutions at the calibration's mean temperature, on the calibration's scale.
+fn published_curve(reduction: &Reduction, calibration: &CalibrationResult, high: f64) -> Option<Vec<(f64, f64)>> {
+    let salt = reduction.salt?;
+    let ws = &reduction.worksheet;
+    let temperatures: Vec<f64> = calibration
+        .points
+        .iter()
+        .filter_map(|p| reduction.solutions[p.solution].density.as_ref())
+        .map(|d| ws.value(d.liquid))
+        .collect();
+    let t = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
+    let molar_mass = ws.value(reduction.molar_mass);
+    let top = salt.largest_mass_fraction;
+    let mut curve = Vec::new();
+    for i in 0..=STEPS {
+        let w = top * i as f64 / STEPS as f64;
+        if !salt.covers(w, t) {
+            continue;
+        }
+        let rho = published(salt, w, t);
+        let x = on_scale(calibration.against, w, rho, molar_mass);
+        curve.push((x, rho));
+        if x > high {
+            break;
+        }
+    }
+    (curve.len() > 1).then_some(curve)
+}
+
+/// The published density in g/mL as a plain number.
+fn published(salt: &Salt, w: f64, t: f64) -> f64 {
+    let (w, t) = (Expr::number(w), Expr::number(t));
+    let apparent = salt.apparent_density(w.clone(), t.clone());
+    // No quantity of a worksheet is in the tree.
+    salt.density(w, water_in_model(t), apparent).value(&|_| f64::NAN)
+}
+
+/// A mass fraction on another scale, with density in g/mL and molar mass in g/mol.
+fn on_scale(scale: Scale, w: f64, rho: f64, molar_mass: f64) -> f64 {
+    match scale {
+        Scale::MassPercent => 100.0 * w,
+        Scale::MassConcentration => 1000.0 * rho * w,
+        Scale::Molarity => 1000.0 * rho * w / molar_mass,
+        Scale::Molality => 1000.0 * w / (molar_mass * (1.0 - w)),
+    }
+}
+
+fn residual_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
+    let reduction = material.reduction;
+    let ws = &reduction.worksheet;
+    let mut points = Vec::new();
+    for (point, residual) in calibration.points.iter().zip(&calibration.fitted.residuals) {
+        points.push(Point {
+            x: ws.value(point.x),
+            y: residual * 1000.0,
+            half_x: 0.0,
+            half_y: 1000.0 * ws.uncertainty(point.y).standard,
+            label: reduction.solutions[point.solution].name.clone(),
+            hollow: false,
+        });
+    }
+    let ends = points.iter().map(|p| p.x).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x), b.max(x)));
+    let largest = points.iter().max_by(|a, b| a.y.abs().total_cmp(&b.y.abs()));
+    let alternative = largest.map_or_else(String::new, |p| {
+        format!("Residuals of {} points; the largest is {} mg/mL at {}.", points.len(), figures(p.y, 2), p.label)
+    });
+    let zero = SeriesShape::Curve { points: vec![(ends.0, 0.0), (ends.1, 0.0)], pen: Pen::Thin };
+    Plot {
+        x: x_axis(calibration.against),
+        y: Axis { symbol: "r".into(), name: "Residual".into(), unit: "mg/mL".into() },
+        series: vec![
+            Series { name: String::new(), shape: zero },
+            Series { name: String::new(), shape: SeriesShape::Points(points) },
+        ],
+        aspect: 0.32,
+        alternative,
+    }
+}

@@ -1,0 +1,534 @@
+//! What a template can use. Each field's meaning is told in DEVELOPERS.md under template values.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::fit::{Fitted, Method, Model, chi_squared_quantile};
+use crate::manuscript::plot::Plot;
+use crate::quantity::rounding::Rounded;
+use crate::reduce::results::{CompositionStated, Stated};
+use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
+use crate::reference::atomic_weights;
+use crate::runfile::model::{Reading, Replicate};
+
+use super::Material;
+use super::budgets::{Budget, Leading, budgets, leading};
+use super::calculations::{Part, parts};
+use super::words::{self, digits, figures, plain, written};
+
+/// All values, as templates see them.
+#[derive(Debug, Serialize)]
+pub(super) struct Values {
+    title: String,
+    date: String,
+    analysts: Vec<String>,
+    place: Option<String>,
+    aim: Option<String>,
+    procedure: Vec<String>,
+    notes: Vec<String>,
+    /// The coverage probability in per cent.
+    coverage: String,
+    conditions: Vec<Condition>,
+    solute: SoluteShown,
+    apparatus: Vec<ApparatusShown>,
+    solutions: Vec<SolutionShown>,
+    weighings: Vec<WeighingShown>,
+    densities: Vec<DensityShown>,
+    calibration: Option<CalibrationShown>,
+    unknowns: Vec<UnknownShown>,
+    comparison: Vec<ComparisonShown>,
+    not_compared: Vec<NotComparedShown>,
+    /// Sources of the published densities compared with.
+    sources: Vec<&'static str>,
+    budgets: Vec<Budget>,
+    leading: Vec<Leading>,
+    left_out: Vec<LeftOut>,
+    corrections: Vec<CorrectionShown>,
+    calculations: Vec<Part>,
+    file: String,
+    entries: String,
+    /// Names of the plots there are.
+    plots: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct Condition {
+    name: &'static str,
+    shown: String,
+}
+
+#[derive(Debug, Serialize)]
+struct SoluteShown {
+    name: String,
+    formula: Option<String>,
+    molar_mass: ResultShown,
+    molar_mass_source: String,
+    purity: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct ApparatusShown {
+    name: String,
+    kind: &'static str,
+    details: String,
+    errors: String,
+}
+
+/// A result as printed.
+#[derive(Debug, Serialize)]
+struct ResultShown {
+    /// Value ± expanded uncertainty.
+    shown: String,
+    /// The value alone, rounded alike.
+    value: String,
+    /// The expanded uncertainty alone.
+    expanded: String,
+    unit: &'static str,
+    /// Coverage factor.
+    k: String,
+}
+
+impl ResultShown {
+    fn of(stated: &Stated) -> Self {
+        let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
+        let (value, expanded) = match &rounded {
+            Some(rounded) if stated.expanded_uncertainty > 0.0 => (rounded.value(), rounded.uncertainty()),
+            _ => (plain(stated.value), "0".into()),
+        };
+        Self {
+            shown: stated.shown.clone(),
+            value,
+            expanded,
+            unit: stated.unit,
+            k: format!("{:.2}", stated.coverage_factor),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct CompositionShown {
+    mass_percent: Option<ResultShown>,
+    mass_concentration: Option<ResultShown>,
+    molarity: Option<ResultShown>,
+    molality: Option<ResultShown>,
+}
+
+impl CompositionShown {
+    fn of(composition: &CompositionStated) -> Self {
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+        Self {
+            mass_percent: show(&composition.mass_percent),
+            mass_concentration: show(&composition.mass_concentration),
+            molarity: show(&composition.molarity),
+            molality: show(&composition.molality),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct SolutionShown {
+    name: String,
+    made: String,
+    note: Option<String>,
+    pure: bool,
+    unknown: bool,
+    density: Option<ResultShown>,
+    composition: CompositionShown,
+}
+
+#[derive(Debug, Serialize)]
+struct WeighingShown {
+    solution: String,
+    number: usize,
+    empty: String,
+    filled: String,
+    volume: String,
+    liquid: String,
+    density: String,
+    left_out: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct DensityShown {
+    solution: String,
+    used: usize,
+    liquid: String,
+    density: ResultShown,
+    /// Standard deviation of the weighings used.
+    spread: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct CalibrationShown {
+    against: &'static str,
+    symbol: &'static str,
+    unit: &'static str,
+    curve: bool,
+    fit: &'static str,
+    points: Vec<PointShown>,
+    coefficients: Vec<CoefficientShown>,
+    residual_sd: Option<String>,
+    r_squared: Option<String>,
+    dof: usize,
+    chi_squared: Option<String>,
+    chi_squared_limit: Option<String>,
+    /// Whether the points agree with the line within their stated uncertainties.
+    agrees: Option<bool>,
+    /// The coefficients of the ordinary fit, where another was asked for.
+    ordinary: Option<Vec<String>>,
+}
+
+#[derive(Debug, Serialize)]
+struct PointShown {
+    solution: String,
+    x: String,
+    y: String,
+    /// Residual, mg/mL.
+    residual: String,
+    standardised: String,
+}
+
+#[derive(Debug, Serialize)]
+struct CoefficientShown {
+    symbol: String,
+    name: String,
+    result: ResultShown,
+    standard_uncertainty: String,
+    scatter_standard_error: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct UnknownShown {
+    solution: String,
+    density: ResultShown,
+    composition: CompositionShown,
+    /// The result on the calibration's scale.
+    headline: ResultShown,
+    headline_name: &'static str,
+    headline_symbol: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct ComparisonShown {
+    solution: String,
+    liquid: String,
+    measured: ResultShown,
+    published: ResultShown,
+    difference: ResultShown,
+    en: String,
+    agrees: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct NotComparedShown {
+    solution: String,
+    why: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct LeftOut {
+    entry: String,
+    why: String,
+}
+
+#[derive(Debug, Serialize)]
+struct CorrectionShown {
+    entry: String,
+    was: String,
+    now: String,
+    why: String,
+    by: String,
+    on: String,
+}
+
+impl Values {
+    pub(super) fn of(material: &Material, plots: &BTreeMap<String, Plot>) -> Self {
+        let Material { run, text, reduction, .. } = *material;
+        let coverage = run.report.coverage;
+        let sources: Vec<&'static str> = {
+            let mut seen = Vec::new();
+            for comparison in reduction.solutions.iter().filter_map(|s| s.comparison.as_ref()?.as_ref().ok()) {
+                if !seen.contains(&comparison.source) {
+                    seen.push(comparison.source);
+                }
+            }
+            seen
+        };
+        Self {
+            title: run.title.value.clone(),
+            date: run.date.value.clone(),
+            analysts: run.analysts.clone(),
+            place: run.place.clone(),
+            aim: run.aim.clone(),
+            procedure: run.procedure.clone(),
+            notes: run.notes.clone(),
+            coverage: words::with_unit(&plain(100.0 * coverage), "%"),
+            conditions: conditions(material),
+            solute: solute(material),
+            apparatus: run
+                .apparatus
+                .iter()
+                .map(|a| ApparatusShown {
+                    name: a.name.value.clone(),
+                    kind: words::kind(a.kind),
+                    details: words::details(a),
+                    errors: words::errors(a),
+                })
+                .collect(),
+            solutions: solutions(material),
+            weighings: weighings(material),
+            densities: densities(material),
+            calibration: reduction.calibration.as_ref().map(|c| calibration(material, c)),
+            unknowns: unknowns(material),
+            comparison: comparison(material),
+            not_compared: not_compared(material),
+            sources,
+            budgets: budgets(reduction, coverage),
+            leading: leading(reduction),
+            left_out: run
+                .weighings
+                .iter()
+                .flat_map(|w| &w.replicates)
+                .filter_map(|r| {
+                    let why = r.left_out.as_ref()?.value.clone();
+                    Some(LeftOut { entry: r.entry.name.clone(), why })
+                })
+                .collect(),
+            corrections: run
+                .corrections
+                .iter()
+                .map(|c| CorrectionShown {
+                    entry: c.entry.value.clone(),
+                    was: c.was.value.clone(),
+                    now: c.now.value.clone(),
+                    why: c.why.clone(),
+                    by: c.by.clone().unwrap_or_default(),
+                    on: c.on.clone().unwrap_or_default(),
+                })
+                .collect(),
+            calculations: parts(reduction),
+            file: run.file.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
+            entries: text.trim_start_matches('\u{feff}').to_owned(),
+            plots: plots.keys().cloned().collect(),
+        }
+    }
+}
+
+fn conditions(material: &Material) -> Vec<Condition> {
+    let c = &material.run.conditions;
+    [
+        ("Temperature of the liquids", &c.liquid),
+        ("Temperature of the air", &c.air),
+        ("Pressure of the air", &c.pressure),
+        ("Relative humidity", &c.humidity),
+    ]
+    .into_iter()
+    .filter_map(|(name, reading)| {
+        Some(Condition { name, shown: written(&reading.as_ref()?.value) })
+    })
+    .collect()
+}
+
+fn solute(material: &Material) -> SoluteShown {
+    let Material { run, reduction, .. } = *material;
+    let molar_mass = Stated::of(&reduction.worksheet, reduction.molar_mass, run.report.coverage);
+    let formula = run.solute.formula.as_ref().map(|f| f.value.clone());
+    SoluteShown {
+        name: run.solute.name.value.clone(),
+        formula: formula.or(reduction.salt.map(|s| s.formula.into())),
+        molar_mass: ResultShown::of(&molar_mass),
+        molar_mass_source: match run.solute.molar_mass {
+            Some(_) => "as stated in the run file".into(),
+            None => atomic_weights::SOURCE.into(),
+        },
+        purity: run.solute.purity.as_ref().map(|p| written(&p.value)),
+    }
+}
+
+fn solutions(material: &Material) -> Vec<SolutionShown> {
+    let Material { run, reduction, results, .. } = *material;
+    let stated = |name: &str| {
+        results.solutions.iter().chain(&results.unknowns).find(|(n, _)| n == name).map(|(_, s)| s)
+    };
+    run.solutions
+        .iter()
+        .zip(&reduction.solutions)
+        .filter_map(|(written, reduced)| {
+            let stated = stated(&reduced.name)?;
+            Some(SolutionShown {
+                name: reduced.name.clone(),
+                made: words::preparation(run, &written.origin),
+                note: written.note.clone(),
+                pure: reduced.preparation == Preparation::Pure,
+                unknown: reduced.preparation == Preparation::Unknown,
+                density: stated.density.as_ref().map(ResultShown::of),
+                composition: CompositionShown::of(&stated.composition),
+            })
+        })
+        .collect()
+}
+
+fn weighings(material: &Material) -> Vec<WeighingShown> {
+    let Material { run, reduction, .. } = *material;
+    let ws = &reduction.worksheet;
+    let mut rows = Vec::new();
+    for weighings in &run.weighings {
+        let Some(density) = &reduction.solutions[weighings.solution.value].density else { continue };
+        for (i, (read, reduced)) in weighings.replicates.iter().zip(&density.replicates).enumerate() {
+            rows.push(WeighingShown {
+                solution: run.solutions[weighings.solution.value].name.value.clone(),
+                number: i + 1,
+                empty: digits(&read.empty.value),
+                filled: digits(&read.filled.value),
+                volume: digits(&read.volume.value),
+                liquid: liquid(material, read).map(|r| digits(&r.value)).unwrap_or_default(),
+                density: figures(ws.value(reduced.density), 6),
+                left_out: reduced.left_out.clone(),
+            });
+        }
+    }
+    rows
+}
+
+fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Reading> {
+    replicate.liquid.as_ref().or(material.run.conditions.liquid.as_ref())
+}
+
+fn densities(material: &Material) -> Vec<DensityShown> {
+    let Material { run, reduction, .. } = *material;
+    let ws = &reduction.worksheet;
+    let show = |name: &str, d: &DensityResult| DensityShown {
+        solution: name.to_owned(),
+        used: d.used,
+        liquid: temperature(material, d),
+        density: ResultShown::of(&Stated::of(ws, d.density, run.report.coverage)),
+        spread: d.standard_deviation.map(|sd| figures(sd, 2)),
+    };
+    reduction.solutions.iter().filter_map(|s| Some(show(&s.name, s.density.as_ref()?))).collect()
+}
+
+/// The mean temperature of a density, °C, to the hundredth.
+fn temperature(material: &Material, density: &DensityResult) -> String {
+    format!("{:.2}", material.reduction.worksheet.value(density.liquid))
+}
+
+fn calibration(material: &Material, calibration: &CalibrationResult) -> CalibrationShown {
+    let Material { run, reduction, .. } = *material;
+    let ws = &reduction.worksheet;
+    let coverage = run.report.coverage;
+    let fitted = &calibration.fitted;
+    let limit = (fitted.dof > 0).then(|| chi_squared_quantile(coverage, fitted.dof as f64));
+    let state = |id| ResultShown::of(&Stated::of(ws, id, coverage));
+    CalibrationShown {
+        against: composition::label(calibration.against),
+        symbol: words::scale_symbol(calibration.against),
+        unit: composition::unit(calibration.against),
+        curve: fitted.model == Model::Quadratic,
+        fit: match fitted.method {
+            Method::Ordinary => "ordinary",
+            Method::Weighted => "weighted",
+            Method::Generalised => "generalised",
+        },
+        points: calibration
+            .points
+            .iter()
+            .enumerate()
+            .map(|(i, p)| PointShown {
+                solution: reduction.solutions[p.solution].name.clone(),
+                x: match reduction.solutions[p.solution].preparation {
+                    Preparation::Pure => "0".into(),
+                    _ => state(p.x).shown,
+                },
+                y: state(p.y).shown,
+                residual: format!("{:.2}", 1000.0 * fitted.residuals[i]).replace('-', "−"),
+                standardised: format!("{:.2}", fitted.standardised[i]).replace('-', "−"),
+            })
+            .collect(),
+        coefficients: calibration
+            .coefficients
+            .iter()
+            .enumerate()
+            .map(|(k, id)| {
+                let scatter = fitted.scatter_covariance[k][k].sqrt();
+                CoefficientShown {
+                    symbol: ws.node(*id).symbol.clone(),
+                    name: ws.node(*id).name.clone(),
+                    result: state(*id),
+                    standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
+                    scatter_standard_error: (fitted.dof > 0).then(|| figures(scatter, 2)),
+                }
+            })
+            .collect(),
+        residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
+        r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite()).then(|| format!("{:.6}", fitted.r_squared)),
+        dof: fitted.dof,
+        chi_squared: fitted.chi_squared.filter(|_| fitted.dof > 0).map(|chi| figures(chi, 3)),
+        chi_squared_limit: limit.map(|limit| figures(limit, 3)),
+        agrees: fitted.chi_squared.zip(limit).map(|(chi, limit)| chi <= limit),
+        ordinary: calibration.ordinary.as_ref().map(ordinary),
+    }
+}
+
+fn ordinary(fitted: &Fitted) -> Vec<String> {
+    fitted.coefficients.iter().map(|b| figures(*b, 6)).collect()
+}
+
+fn unknowns(material: &Material) -> Vec<UnknownShown> {
+    let Material { run, reduction, results, .. } = *material;
+    let ws = &reduction.worksheet;
+    let Some(calibration) = &reduction.calibration else { return Vec::new() };
+    let mut shown = Vec::new();
+    for solution in reduction.solutions.iter().filter(|s| s.preparation == Preparation::Unknown) {
+        let Some((_, stated)) = results.unknowns.iter().find(|(name, _)| *name == solution.name) else { continue };
+        let (Some(density), Some(x)) = (&stated.density, solution.composition.on(calibration.against)) else {
+            continue;
+        };
+        shown.push(UnknownShown {
+            solution: solution.name.clone(),
+            density: ResultShown::of(density),
+            composition: CompositionShown::of(&stated.composition),
+            headline: ResultShown::of(&Stated::of(ws, x, run.report.coverage)),
+            headline_name: composition::label(calibration.against),
+            headline_symbol: words::scale_symbol(calibration.against),
+        });
+    }
+    shown
+}
+
+fn comparison(material: &Material) -> Vec<ComparisonShown> {
+    let Material { run, reduction, results, .. } = *material;
+    let ws = &reduction.worksheet;
+    let mut shown = Vec::new();
+    for (name, stated) in &results.comparison {
+        let Some(density) =
+            reduction.solutions.iter().find(|s| s.name == *name).and_then(|s| s.density.as_ref())
+        else {
+            continue;
+        };
+        shown.push(ComparisonShown {
+            solution: name.clone(),
+            liquid: temperature(material, density),
+            measured: ResultShown::of(&Stated::of(ws, density.density, run.report.coverage)),
+            published: ResultShown::of(&stated.published),
+            difference: ResultShown::of(&stated.difference),
+            en: format!("{:.2}", stated.en).replace('-', "−"),
+            agrees: stated.en.abs() <= 1.0,
+        });
+    }
+    shown
+}
+
+fn not_compared(material: &Material) -> Vec<NotComparedShown> {
+    let mut shown = Vec::new();
+    for solution in &material.reduction.solutions {
+        let Some(Err(reason)) = &solution.comparison else { continue };
+        let why = match reason {
+            NotCompared::NoModel => "no published densities of this solute are at hand",
+            NotCompared::NoComposition => "its mass percent is not known",
+            NotCompared::OutOfRange => "composition or temperature lies outside the published range",
+        };
+        shown.push(NotComparedShown { solution: solution.name.clone(), why });
+    }
+    shown
+}

@@ -1,0 +1,170 @@
+//! How quantities, apparatus and preparations are put into words.
+
+use crate::quantity::{Quantity, rounding};
+use crate::reduce::composition;
+use crate::reduce::instruments::{standard_kind, tolerance};
+use crate::runfile::model::{
+    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, RunFile, Scale, Spread, Weighed,
+    WeighedReadings,
+};
+
+/// A narrow space at which no line breaks, between a value and its unit.
+const THIN: char = '\u{202f}';
+
+/// A value's digits with its unit.
+pub(super) fn with_unit(digits: &str, unit: &str) -> String {
+    if unit.is_empty() { digits.to_owned() } else { format!("{digits}{THIN}{unit}") }
+}
+
+/// A quantity as it was written: digits, unit and stated uncertainty.
+pub(super) fn written(quantity: &Quantity) -> String {
+    let digits = quantity.number.text.replace('-', "−");
+    let stated = match quantity.standard_uncertainty {
+        Some(u) => format!(" ± {}", plain(u / quantity.unit.factor)),
+        None => String::new(),
+    };
+    with_unit(&format!("{digits}{stated}"), quantity.unit.symbol)
+}
+
+/// The digits of a reading alone.
+pub(super) fn digits(quantity: &Quantity) -> String {
+    quantity.number.text.replace('-', "−")
+}
+
+/// A number in as few digits as tell it, true minus, at most six figures.
+pub(super) fn plain(value: f64) -> String {
+    let text = rounding::significant(value, 6).unwrap_or_else(|| value.to_string());
+    if text.contains('.') && !text.contains('×') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A number to some significant figures.
+pub(super) fn figures(value: f64, count: u32) -> String {
+    rounding::significant(value, count).unwrap_or_else(|| value.to_string())
+}
+
+/// A kind of apparatus in words.
+pub(super) fn kind(kind: ApparatusKind) -> &'static str {
+    match kind {
+        ApparatusKind::Balance => "balance",
+        ApparatusKind::Pipette => "one-mark pipette",
+        ApparatusKind::GraduatedPipette => "graduated pipette",
+        ApparatusKind::Burette => "burette",
+        ApparatusKind::Flask => "volumetric flask",
+        ApparatusKind::Cylinder => "measuring cylinder",
+        ApparatusKind::Thermometer => "thermometer",
+    }
+}
+
+/// What a piece of apparatus is: capacity and class, or what it shows.
+pub(super) fn details(apparatus: &Apparatus) -> String {
+    let mut parts = Vec::new();
+    if let Some(capacity) = &apparatus.capacity {
+        parts.push(written(&capacity.value));
+    }
+    if let Some(class) = &apparatus.class {
+        parts.push(match class.value {
+            Class::A => "class A".to_owned(),
+            Class::B => "class B".to_owned(),
+        });
+    }
+    if let Some(step) = &apparatus.readability {
+        parts.push(format!("reads to {}", written(&step.value)));
+    }
+    if let Some(note) = &apparatus.note {
+        parts.push(note.clone());
+    }
+    parts.join(", ")
+}
+
+/// Where the errors of a piece of apparatus lie.
+pub(super) fn errors(apparatus: &Apparatus) -> String {
+    let mut parts = Vec::new();
+    if let (Some(kind), Ok(limit)) = (standard_kind(apparatus.kind), tolerance(apparatus)) {
+        let from = match &apparatus.tolerance {
+            Some(_) => "as stated",
+            None => kind.standard(),
+        };
+        let spread = match apparatus.spread {
+            Spread::Triangular => "triangular",
+            Spread::Rectangular => "rectangular",
+        };
+        parts.push(format!("±{} ({from}, {spread})", with_unit(&plain(limit), "mL")));
+    }
+    if let Some(limit) = &apparatus.accuracy {
+        parts.push(format!("accuracy ±{}", written(&limit.value)));
+    }
+    if let Some(limit) = &apparatus.linearity {
+        parts.push(format!("linearity ±{}", written(&limit.value)));
+    }
+    if let Some(sd) = &apparatus.repeatability {
+        parts.push(format!("repeatability {}", written(&sd.value)));
+    }
+    if parts.is_empty() { "readability only".into() } else { parts.join("; ") }
+}
+
+/// How a solution was made.
+pub(super) fn preparation(run: &RunFile, origin: &Origin) -> String {
+    match origin {
+        Origin::Pure => "pure water".into(),
+        Origin::Unknown => "unknown, as received".into(),
+        Origin::MadeUp { weighed, made_up } => format!("{}, {}", salt(weighed), filled(run, made_up)),
+        Origin::ByMass { weighed, solvent } => format!("{}, {} of water", salt(weighed), mass(solvent)),
+        Origin::Dilution { aliquot, made_up } => format!("{}, {}", taken(run, aliquot), filled(run, made_up)),
+    }
+}
+
+fn salt(weighed: &Weighed) -> String {
+    format!("{} of salt", mass(weighed))
+}
+
+fn mass(weighed: &Weighed) -> String {
+    match &weighed.readings {
+        WeighedReadings::Tared { mass } => written(&mass.value),
+        WeighedReadings::Difference { before, after } => {
+            format!("{} − {}", digits(&before.value), written(&after.value))
+        }
+    }
+}
+
+fn filled(run: &RunFile, made_up: &MadeUp) -> String {
+    let vessel = made_up.vessel.as_ref().map(|v| format!(" in {}", run.apparatus[v.value].name.value));
+    format!("made up to {}{}", written(&made_up.to.value), vessel.unwrap_or_default())
+}
+
+/// An aliquot: deliveries alike in digits are counted, others listed.
+fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
+    let of = &run.solutions[aliquot.of.value].name.value;
+    let with = aliquot.with.as_ref().map(|w| format!(" with {}", run.apparatus[w.value].name.value));
+    let with = with.unwrap_or_default();
+    let alike = |a: &Reading, b: &Reading| a.value.number.text == b.value.number.text;
+    let volume = match aliquot.deliveries.as_slice() {
+        [] => String::new(),
+        [one] => written(&one.value),
+        [first, rest @ ..] if rest.iter().all(|d| alike(first, d)) => {
+            format!("{} × {}", rest.len() + 1, written(&first.value))
+        }
+        many => many.iter().map(|d| written(&d.value)).collect::<Vec<_>>().join(" + "),
+    };
+    format!("{volume} of {of}{with}")
+}
+
+/// A scale in words, for the beginning of a sentence or axis.
+pub(super) fn scale_title(scale: Scale) -> String {
+    let label = composition::label(scale);
+    let mut letters = label.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The symbol of a scale as plain characters.
+pub(super) fn scale_symbol(scale: Scale) -> &'static str {
+    match scale {
+        Scale::MassPercent => "w",
+        Scale::MassConcentration => "γ",
+        Scale::Molarity => "c",
+        Scale::Molality => "b",
+    }
+}
