@@ -1,1 +1,62 @@
-//! To be built.
+//! The one door to the disk: reading within limits, writing beside and renaming over.
+
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// Reads a whole regular file of at most `limit` bytes.
+///
+/// # Errors
+/// What the system says; `InvalidInput` for what is no regular file; `FileTooLarge` for more than `limit` bytes.
+pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
+    // Asked before opening: opening a pipe would wait for its other end.
+    let data = fs::metadata(path)?;
+    if !data.is_file() {
+        let what = if data.is_dir() { "it is a folder" } else { "it is no regular file" };
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, what));
+    }
+    let mut bytes = Vec::with_capacity(data.len().min(limit) as usize);
+    File::open(path)?.take(limit + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > limit {
+        let why = format!("it is larger than {} MB", limit / 1_000_000);
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, why));
+    }
+    Ok(bytes)
+}
+
+/// Names and contents of the files of a folder whose name has an ending, by name.
+///
+/// # Errors
+/// What the system says of the folder or of any of the files.
+pub fn read_folder(folder: &Path, ending: &str, limit: u64) -> io::Result<Vec<(String, Vec<u8>)>> {
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder)?.map(|e| Ok(e?.path())).collect::<io::Result<_>>()?;
+    paths.retain(|path| path.extension().is_some_and(|e| e == ending));
+    paths.sort();
+    let named = paths.into_iter().map(|path| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        Ok((name, read(&path, limit)?))
+    });
+    named.collect()
+}
+
+/// Writes a file whole or not at all: the bytes go to a file beside it, are synced, and are renamed over it.
+///
+/// # Errors
+/// What the system says; the file that stood there is then as it was, and nothing is left beside it.
+pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let name = path.file_name().ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+    let mut beside = name.to_owned();
+    beside.push(".part");
+    let beside = path.with_file_name(beside);
+    let written = (|| {
+        let mut file = File::create(&beside)?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        fs::rename(&beside, path)
+    })();
+    if written.is_err() {
+        // The first error is the one to tell; a part that cannot be removed either adds nothing to it.
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}

@@ -11,6 +11,7 @@
 //! | bench | [`reference`] | published values |
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
+//! | bench | [`practice`] | flags of bench practice |
 //! | print | [`page`] | finished pages |
 //! | print | [`typeface`] | shaping and measuring |
 //! | print | [`manuscript`] | what is to be set |
@@ -28,6 +29,7 @@ pub mod layout;
 pub mod manuscript;
 pub mod page;
 pub mod pdf;
+pub mod practice;
 pub mod problem;
 pub mod quantity;
 pub mod reduce;

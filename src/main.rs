@@ -1,2 +1,7 @@
-//! x
-fn main() {}
+//! The `fillmark` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    fillmark::cli::run()
+}

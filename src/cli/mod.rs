@@ -1,1 +1,76 @@
-//! To be built.
+//! Commands: arguments in, exit code out. The only part that prints.
+
+mod check;
+pub mod pipeline;
+mod report;
+mod terminal;
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::files;
+use crate::problem::Problem;
+use terminal::Terminal;
+
+/// The largest run file read, bytes.
+const LARGEST_RUN_FILE: u64 = 16_000_000;
+
+/// Reports from the readings of a saline-density bench run.
+#[derive(Debug, Parser)]
+#[command(version, about, arg_required_else_help = true)]
+struct Arguments {
+    /// Say nothing but what is wrong.
+    #[arg(long, short, global = true)]
+    quiet: bool,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Make the PDF report of each run file.
+    Report(report::Report),
+    /// Read and reduce run files, and list every problem and flag; write nothing.
+    Check(check::Check),
+}
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Ending {
+    /// All was done.
+    Done = 0,
+    /// A run has problems.
+    Problems = 1,
+    /// The command line is wrong.
+    Usage = 2,
+    /// The machine failed: disk, permission.
+    Machine = 3,
+}
+
+/// Runs the command that the process was started with.
+#[must_use]
+pub fn run() -> ExitCode {
+    // Ends the process with code 2 where the arguments are wrong, after saying why.
+    let arguments = Arguments::parse();
+    let mut terminal = Terminal::new(arguments.quiet);
+    let ending = match arguments.command {
+        Command::Report(report) => report.run(&mut terminal),
+        Command::Check(check) => check.run(&mut terminal),
+    };
+    ExitCode::from(ending as u8)
+}
+
+/// Reads a run file; tells why where it cannot.
+fn read_run_file(path: &Path, terminal: &mut Terminal) -> Result<Vec<u8>, Ending> {
+    files::read(path, LARGEST_RUN_FILE).map_err(|error| {
+        let problem = Problem::error(
+            "file-not-read",
+            format!("`{}` cannot be read: {error}", path.display()),
+        )
+        .right("the path of a YAML run file that may be read");
+        terminal.problems(&[problem], "");
+        Ending::Machine
+    })
+}

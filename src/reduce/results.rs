@@ -73,6 +73,19 @@ pub struct CompositionStated {
     pub molality: Option<Stated>,
 }
 
+impl CompositionStated {
+    /// The composition on a scale.
+    #[must_use]
+    pub fn on(&self, scale: Scale) -> Option<&Stated> {
+        match scale {
+            Scale::MassPercent => self.mass_percent.as_ref(),
+            Scale::MassConcentration => self.mass_concentration.as_ref(),
+            Scale::Molarity => self.molarity.as_ref(),
+            Scale::Molality => self.molality.as_ref(),
+        }
+    }
+}
+
 /// The calibration's results.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CalibrationStated {

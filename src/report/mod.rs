@@ -11,6 +11,7 @@ mod values;
 mod words;
 
 use crate::manuscript::{Manuscript, markdown};
+use crate::practice::Flag;
 use crate::problem::Problem;
 use crate::reduce::{Reduction, results::Results};
 use crate::runfile::model::RunFile;
@@ -27,6 +28,16 @@ pub struct Material<'a> {
     pub reduction: &'a Reduction,
     /// Its results.
     pub results: &'a Results,
+    /// What asks for a second look.
+    pub flags: &'a [Flag],
+}
+
+impl<'a> Material<'a> {
+    /// The run file's name without folders.
+    #[must_use]
+    pub fn file_name(&self) -> &'a str {
+        self.run.file.rsplit(['/', '\\']).next().unwrap_or_default()
+    }
 }
 
 /// Writes the manuscript of a report.

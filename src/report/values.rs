@@ -9,6 +9,7 @@ use crate::manuscript::plot::Plot;
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
+use crate::practice::Flag;
 use crate::reference::atomic_weights;
 use crate::runfile::model::{Reading, Replicate};
 
@@ -43,6 +44,7 @@ pub(super) struct Values {
     sources: Vec<&'static str>,
     budgets: Vec<Budget>,
     leading: Vec<Leading>,
+    flags: Vec<Flag>,
     left_out: Vec<LeftOut>,
     corrections: Vec<CorrectionShown>,
     calculations: Vec<Part>,
@@ -286,6 +288,7 @@ impl Values {
             sources,
             budgets: budgets(reduction, coverage),
             leading: leading(reduction),
+            flags: material.flags.to_vec(),
             left_out: run
                 .weighings
                 .iter()
@@ -308,7 +311,7 @@ impl Values {
                 })
                 .collect(),
             calculations: parts(reduction),
-            file: run.file.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
+            file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             plots: plots.keys().cloned().collect(),
         }

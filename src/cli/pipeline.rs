@@ -1,0 +1,128 @@
+//! The whole road from a run file's bytes to a report's bytes, in memory.
+
+use serde::Serialize;
+
+use crate::page::Attachment;
+use crate::practice::{Flag, flags};
+use crate::problem::{Problem, Severity, sort};
+use crate::reduce::{Reduction, reduce, results::Results};
+use crate::report::{Material, manuscript, templates::Templates};
+use crate::runfile::{self, model::RunFile};
+use crate::typeface::Typefaces;
+use crate::{layout, pdf};
+
+/// A run, read and reduced.
+#[derive(Debug)]
+pub struct Run {
+    /// What the run file says.
+    pub file: RunFile,
+    /// The run, reduced.
+    pub reduction: Reduction,
+    /// Its results.
+    pub results: Results,
+    /// What asks for a second look.
+    pub flags: Vec<Flag>,
+}
+
+/// What the results file holds.
+#[derive(Serialize)]
+struct ResultsFile<'a> {
+    #[serde(flatten)]
+    results: &'a Results,
+    flags: &'a [Flag],
+}
+
+/// Reads and reduces a run file; `name` is the file as the user named it. Problems come in the order of their places;
+/// the run is there when none of them is an error.
+pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
+    let (file, mut problems) = runfile::read(name, bytes);
+    let Some(file) = file else {
+        sort(&mut problems);
+        return (None, problems);
+    };
+    match reduce(&file) {
+        Ok(reduction) => {
+            let results = Results::of(&file, &reduction);
+            let flags = flags(&file, &reduction, &results);
+            sort(&mut problems);
+            (Some(Run { file, reduction, results, flags }), problems)
+        }
+        Err(more) => {
+            problems.extend(more);
+            sort(&mut problems);
+            (None, problems)
+        }
+    }
+}
+
+impl Run {
+    /// The results file: JSON, ending with a line end.
+    ///
+    /// # Errors
+    /// A problem, where a result is no finite number.
+    pub fn results_json(&self) -> Result<String, Problem> {
+        let file = ResultsFile { results: &self.results, flags: &self.flags };
+        serde_json::to_string_pretty(&file).map(|text| text + "\n").map_err(|error| {
+            Problem::error("results-not-written", format!("the results cannot be written as JSON: {error}"))
+        })
+    }
+
+    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries.
+    ///
+    /// # Errors
+    /// Every problem of templates and layout.
+    pub fn report(&self, bytes: &[u8], templates: &Templates) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        let text = String::from_utf8_lossy(bytes);
+        let material = Material {
+            run: &self.file,
+            text: &text,
+            reduction: &self.reduction,
+            results: &self.results,
+            flags: &self.flags,
+        };
+        let manuscript = manuscript(&material, templates)?;
+        let attachment = Attachment {
+            name: material.file_name().to_owned(),
+            mime: "application/yaml".into(),
+            description: "The run file that this report was made from".into(),
+            bytes: bytes.to_vec(),
+        };
+        let typefaces = Typefaces::load();
+        let set = layout::set(&manuscript, vec![attachment], &typefaces, &layout::Style::default());
+        let (document, warnings) = set.map_err(|failure| vec![not_set(&failure)])?;
+        let pdf = pdf::write(&document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        Ok((pdf, warnings))
+    }
+
+    /// The answer in a line for each unknown; of a run without unknowns, how many solutions it has.
+    pub fn headlines(&self) -> Vec<String> {
+        let against = self.reduction.calibration.as_ref().map(|c| c.against);
+        let mut lines = Vec::new();
+        for (name, stated) in &self.results.unknowns {
+            if let Some((scale, stated)) =
+                against.and_then(|scale| Some((scale, stated.composition.on(scale)?)))
+            {
+                let label = crate::reduce::composition::label(scale);
+                lines.push(format!(
+                    "{name}: {label} {} {} (k = {:.2})",
+                    stated.shown, stated.unit, stated.coverage_factor
+                ));
+            }
+        }
+        if lines.is_empty() {
+            lines.push(format!("{} solutions, no unknown", self.results.solutions.len()));
+        }
+        lines
+    }
+}
+
+/// A failure of the print side as a problem of no certain place.
+fn not_set(failure: &impl std::fmt::Display) -> Problem {
+    Problem::error("report-not-set", format!("the report cannot be set: {failure}"))
+}
+
+/// Whether any of some problems is an error.
+#[must_use]
+pub fn any_error(problems: &[Problem]) -> bool {
+    problems.iter().any(|problem| problem.severity == Severity::Error)
+}

@@ -1,0 +1,133 @@
+//! `fillmark report`: run files into PDF reports.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::terminal::Terminal;
+use super::{Ending, pipeline, read_run_file};
+use crate::files;
+use crate::report::templates::Templates;
+
+/// The largest template read, bytes.
+const LARGEST_TEMPLATE: u64 = 1_000_000;
+
+/// Make the PDF report of each run file.
+#[derive(Debug, Args)]
+pub(super) struct Report {
+    /// Run files (YAML).
+    #[arg(value_name = "RUN.yaml", required = true)]
+    runs: Vec<PathBuf>,
+    /// Write the report here; for one run file. [default: beside the run file, ending in .pdf]
+    #[arg(long, value_name = "FILE", conflicts_with = "into")]
+    pdf: Option<PathBuf>,
+    /// Write the reports into this folder.
+    #[arg(long, value_name = "DIR")]
+    into: Option<PathBuf>,
+    /// Write the results here as JSON; for one run file.
+    #[arg(long, value_name = "FILE.json")]
+    results: Option<PathBuf>,
+    /// Use the templates (*.md) of this folder in place of those of the same name.
+    #[arg(long, value_name = "DIR")]
+    template: Option<PathBuf>,
+}
+
+impl Report {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        if self.runs.len() > 1 && (self.pdf.is_some() || self.results.is_some()) {
+            terminal.complain("`--pdf` and `--results` name one file and go with one run file; use `--into DIR` for several");
+            return Ending::Usage;
+        }
+        let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
+        if let Some((one, other, output)) = collision(&self.runs, &outputs) {
+            let (one, other, output) = (one.display(), other.display(), output.display());
+            terminal.complain(&format!("`{one}` and `{other}` would both be written to `{output}`; nothing is written"));
+            return Ending::Usage;
+        }
+        let templates = match self.templates(terminal) {
+            Ok(templates) => templates,
+            Err(ending) => return ending,
+        };
+        let made = self.runs.iter().zip(&outputs);
+        made.map(|(run, output)| self.make(run, output, &templates, terminal)).max().unwrap_or(Ending::Done)
+    }
+
+    /// Where a run's report goes.
+    fn output(&self, run: &Path) -> PathBuf {
+        match (&self.pdf, &self.into) {
+            (Some(pdf), _) => pdf.clone(),
+            (None, Some(folder)) => folder.join(run.with_extension("pdf").file_name().unwrap_or_default()),
+            (None, None) => run.with_extension("pdf"),
+        }
+    }
+
+    fn templates(&self, terminal: &mut Terminal) -> Result<Templates, Ending> {
+        let Some(folder) = &self.template else { return Ok(Templates::default()) };
+        let read = files::read_folder(folder, "md", LARGEST_TEMPLATE).map_err(|error| {
+            terminal.complain(&format!("the templates of `{}` cannot be read: {error}", folder.display()));
+            Ending::Machine
+        })?;
+        let mut own = Vec::new();
+        for (name, bytes) in read {
+            let text = String::from_utf8(bytes).map_err(|_| {
+                terminal.complain(&format!("the template `{name}` is not UTF-8"));
+                Ending::Problems
+            })?;
+            own.push((name, text));
+        }
+        Ok(Templates::with(own))
+    }
+
+    fn make(&self, path: &Path, output: &Path, templates: &Templates, terminal: &mut Terminal) -> Ending {
+        let bytes = match read_run_file(path, terminal) {
+            Ok(bytes) => bytes,
+            Err(ending) => return ending,
+        };
+        let name = path.to_string_lossy();
+        let source = String::from_utf8_lossy(&bytes);
+        let (run, problems) = pipeline::read(&name, &bytes);
+        terminal.problems(&problems, &source);
+        let Some(run) = run else {
+            terminal.complain(&format!("{name}: no report is made"));
+            return Ending::Problems;
+        };
+        let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
+            let json = self.results.as_ref().map(|_| run.results_json()).transpose();
+            Ok((pdf, warnings, json.map_err(|problem| vec![problem])?))
+        });
+        let (pdf, warnings, json) = match made {
+            Ok(made) => made,
+            Err(problems) => {
+                terminal.problems(&problems, "");
+                terminal.complain(&format!("{name}: no report is made"));
+                return Ending::Problems;
+            }
+        };
+        terminal.problems(&warnings, &source);
+        let results = self.results.as_deref().zip(json.as_deref().map(str::as_bytes));
+        for (path, bytes) in [(output, pdf.as_slice())].into_iter().chain(results) {
+            if let Err(error) = files::write(path, bytes) {
+                terminal.complain(&format!("`{}` cannot be written: {error}", path.display()));
+                return Ending::Machine;
+            }
+        }
+        for headline in run.headlines() {
+            terminal.say(&headline);
+        }
+        if !run.flags.is_empty() {
+            let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code).collect();
+            terminal.say(&format!("flags: {}", codes.join(", ")));
+        }
+        terminal.say(&format!("report: {}", output.display()));
+        Ending::Done
+    }
+}
+
+/// Two runs with one output, if any.
+fn collision<'a>(runs: &'a [PathBuf], outputs: &'a [PathBuf]) -> Option<(&'a Path, &'a Path, &'a Path)> {
+    let mut taken: BTreeMap<&Path, &Path> = BTreeMap::new();
+    runs.iter().zip(outputs).find_map(|(run, output)| {
+        taken.insert(output, run).map(|other| (other, run.as_path(), output.as_path()))
+    })
+}

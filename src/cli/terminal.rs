@@ -1,0 +1,41 @@
+//! What is said, where and in which colour.
+
+use std::io::{self, IsTerminal, Write};
+
+use crate::problem::{Problem, Rendering, render};
+
+/// Both output streams: results to stdout, problems to stderr.
+#[derive(Debug)]
+pub(super) struct Terminal {
+    quiet: bool,
+    rendering: Rendering,
+}
+
+impl Terminal {
+    /// Colour only where a person reads, and not against their wish (<https://no-color.org>).
+    pub(super) fn new(quiet: bool) -> Self {
+        let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+        Self { quiet, rendering: Rendering { colour: wanted && io::stderr().is_terminal() } }
+    }
+
+    /// A line of results.
+    pub(super) fn say(&mut self, line: &str) {
+        if !self.quiet {
+            // A reader who closed the pipe has heard enough.
+            let _ = writeln!(io::stdout(), "{line}");
+        }
+    }
+
+    /// Problems of a file whose text is `source`.
+    pub(super) fn problems(&mut self, problems: &[Problem], source: &str) {
+        let mut stderr = io::stderr().lock();
+        for problem in problems {
+            let _ = writeln!(stderr, "{}\n", render(problem, source, self.rendering).trim_end());
+        }
+    }
+
+    /// A line about what went wrong outside any run file.
+    pub(super) fn complain(&mut self, line: &str) {
+        let _ = writeln!(io::stderr(), "{line}");
+    }
+}

@@ -1,0 +1,36 @@
+//! **What:** a measured density departs from the published one by more than the uncertainty of the difference.
+//!
+//! **Why it matters:** either the composition is not what the preparation says, or the bench (ware, balance,
+//! temperature) is off by more than is allowed for; in pure water only the bench can be.
+//!
+//! **Source:** `E_n` as in ISO 13528:2015, 9.7.
+
+use super::{Bench, Flag};
+use crate::reduce::Preparation;
+
+pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
+    for (name, comparison) in &bench.results.comparison {
+        if comparison.en.abs() <= 1.0 {
+            continue;
+        }
+        let pure = bench
+            .reduction
+            .solutions
+            .iter()
+            .any(|s| s.name == *name && s.preparation == Preparation::Pure);
+        let cause = if pure {
+            "Its composition is beyond doubt, so ware, balance or temperature are off by more than is allowed for."
+        } else {
+            "Either it is not what its preparation says, or ware, balance or temperature are off by more than is allowed for."
+        };
+        flags.push(Flag {
+            code: "density-off-published",
+            entry: format!("weighings.{name}"),
+            message: format!(
+                "The density of {name} differs from the published one by {} g/mL, E_n = {:.2}. {cause}",
+                comparison.difference.shown, comparison.en
+            )
+            .replace(" = -", " = −"),
+        });
+    }
+}

@@ -1,0 +1,32 @@
+//! **What:** an unknown's composition lies outside the range of the calibration's points.
+//!
+//! **Why it matters:** the line is known only between its points; beyond them it is a guess that its uncertainty does
+//! not tell of.
+//!
+//! **Source:** common practice, no source.
+
+use super::{Bench, Flag};
+use crate::reduce::{Preparation, composition};
+
+pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
+    let Some(calibration) = &bench.reduction.calibration else { return };
+    let ws = &bench.reduction.worksheet;
+    let xs = || calibration.points.iter().map(|p| ws.value(p.x));
+    let (low, high) = (xs().fold(f64::INFINITY, f64::min), xs().fold(f64::NEG_INFINITY, f64::max));
+    for solution in bench.reduction.solutions.iter().filter(|s| s.preparation == Preparation::Unknown) {
+        let Some(x) = solution.composition.on(calibration.against).map(|id| ws.value(id)) else { continue };
+        if (low..=high).contains(&x) {
+            continue;
+        }
+        let unit = composition::unit(calibration.against);
+        flags.push(Flag {
+            code: "outside-calibration",
+            entry: format!("solutions.{}", solution.name),
+            message: format!(
+                "{} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
+                 the line is a guess there.",
+                solution.name
+            ),
+        });
+    }
+}
