@@ -3,6 +3,7 @@
 //! Mathematics is set by glyph, not by character: a tall parenthesis has no code point of its own. What a reader
 //! copies or searches must still be a parenthesis, so each glyph gets the character it is a form of.
 
+use rustybuzz::ttf_parser::cmap::Subtable;
 use rustybuzz::ttf_parser::{Face, GlyphId};
 use unicode_normalization::char::decompose_compatible;
 
@@ -36,7 +37,7 @@ impl GlyphCharacters {
     fn read_character_map(&mut self, face: &Face) {
         let tables = face.tables().cmap.iter().flat_map(|cmap| cmap.subtables);
         let mut richest = (0, None);
-        for table in tables.filter(|table| table.is_unicode()) {
+        for table in tables.filter(Subtable::is_unicode) {
             let mut count = 0;
             table.codepoints(|_| count += 1);
             if count > richest.0 {
