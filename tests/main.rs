@@ -1,1 +1,3 @@
 //! tests
+#[cfg(test)]
+mod pdf_bytes;
