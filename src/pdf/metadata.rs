@@ -1,0 +1,150 @@
+//! What the file says about itself: information dictionary, XMP packet, language, colours.
+
+use lopdf::{Object, Stream, dictionary};
+
+use super::Failure;
+use crate::page::{About, Document};
+
+/// The program that makes and writes the file.
+const MAKER: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
+
+/// Writes all of it.
+pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
+    let about = &document.about;
+    let mut information = dictionary! {
+        "Title" => lopdf::text_string(&about.title),
+        "Author" => lopdf::text_string(&about.authors.join(", ")),
+        "Subject" => lopdf::text_string(&about.subject),
+        "Creator" => lopdf::text_string(MAKER),
+        "Producer" => lopdf::text_string(MAKER),
+    };
+    if let Some(date) = pdf_date(&about.date) {
+        information.set("CreationDate", Object::string_literal(date.clone()));
+        information.set("ModDate", Object::string_literal(date));
+    }
+    let information_id = file.trailer.get(b"Info")?.as_reference()?;
+    file.set_object(information_id, information);
+
+    let packet = dictionary! { "Type" => "Metadata", "Subtype" => "XML" };
+    let packet =
+        file.add_object(Stream::new(packet, xmp(about).into_bytes()).with_compression(false));
+    let profile = dictionary! { "N" => 3, "Alternate" => "DeviceRGB" };
+    let profile = file.add_object(Stream::new(profile, typst_assets::icc::S_RGB_V4.to_vec()));
+    let intent = dictionary! {
+        "Type" => "OutputIntent",
+        "S" => "GTS_PDFA1",
+        "OutputConditionIdentifier" => Object::string_literal("sRGB IEC61966-2.1"),
+        "RegistryName" => Object::string_literal("http://www.color.org"),
+        "Info" => Object::string_literal("sRGB IEC61966-2.1"),
+        "DestOutputProfile" => profile,
+    };
+    let catalogue = file.catalog_mut()?;
+    catalogue.set("Metadata", packet);
+    catalogue.set("OutputIntents", vec![intent.into()]);
+    catalogue.set(
+        "ViewerPreferences",
+        dictionary! { "DisplayDocTitle" => true },
+    );
+    if !about.language.is_empty() {
+        catalogue.set("Lang", lopdf::text_string(&about.language));
+    }
+    Ok(())
+}
+
+/// `YYYY-MM-DD` as a PDF date at midnight (ISO 32000-1, 7.9.4); none if it is not such a date.
+pub(super) fn pdf_date(date: &str) -> Option<String> {
+    is_date(date).then(|| format!("D:{}000000Z", date.replace('-', "")))
+}
+
+fn is_date(date: &str) -> bool {
+    let shape = date.len() == 10
+        && date.bytes().enumerate().all(|(at, byte)| match at {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+    shape && ("01"..="12").contains(&&date[5..7]) && ("01"..="31").contains(&&date[8..10])
+}
+
+/// The XMP packet (ISO 16684-1), saying what the information dictionary says.
+fn xmp(about: &About) -> String {
+    let mut properties = format!(
+        "<dc:format>application/pdf</dc:format>\
+         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{}</rdf:li></rdf:Alt></dc:title>\
+         <dc:creator><rdf:Seq><rdf:li>{}</rdf:li></rdf:Seq></dc:creator>\
+         <dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">{}</rdf:li></rdf:Alt></dc:description>\
+         <xmp:CreatorTool>{MAKER}</xmp:CreatorTool><pdf:Producer>{MAKER}</pdf:Producer>",
+        escaped(&about.title),
+        escaped(&about.authors.join(", ")),
+        escaped(&about.subject),
+    );
+    if !about.language.is_empty() {
+        properties.extend([
+            "<dc:language><rdf:Bag><rdf:li>",
+            &escaped(&about.language),
+            "</rdf:li></rdf:Bag></dc:language>",
+        ]);
+    }
+    if is_date(&about.date) {
+        properties.extend(
+            ["CreateDate", "ModifyDate", "MetadataDate"].map(|property| {
+                format!("<xmp:{property}>{}T00:00:00Z</xmp:{property}>", about.date)
+            }),
+        );
+    }
+    format!(
+        "<?xpacket begin=\"\u{FEFF}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
+         <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\
+         <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
+         <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" \
+         xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\
+         {properties}</rdf:Description></rdf:RDF></x:xmpmeta>\n\
+         <?xpacket end=\"r\"?>"
+    )
+}
+
+/// Text for XML 1.0: markup escaped, characters that XML does not allow left out.
+fn escaped(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '\u{FFFE}' | '\u{FFFF}' => {}
+            other if other.is_control() && !matches!(other, '\t' | '\n') => {}
+            other => escaped.push(other),
+        }
+    }
+    escaped
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_dates_are_dates() {
+        assert_eq!(pdf_date("2026-03-04").as_deref(), Some("D:20260304000000Z"));
+        for not_a_date in [
+            "",
+            "4 March 2026",
+            "2026-13-04",
+            "2026-03-32",
+            "2026-03-0é",
+            "2026/03/04",
+        ] {
+            assert_eq!(pdf_date(not_a_date), None, "{not_a_date}");
+        }
+    }
+
+    #[test]
+    fn the_packet_is_well_formed_whatever_the_title() {
+        let about = About {
+            title: "a < b & c\u{1}".to_owned(),
+            ..About::default()
+        };
+        let packet = xmp(&about);
+        assert!(packet.contains(">a &lt; b &amp; c<"));
+        assert!(!packet.contains("CreateDate"));
+    }
+}

@@ -1,0 +1,102 @@
+//! From the glyphs of a mathematical face back to the characters they stand for.
+//!
+//! Mathematics is set by glyph, not by character: a tall parenthesis has no code point of its own. What a reader
+//! copies or searches must still be a parenthesis, so each glyph gets the character it is a form of.
+
+use rustybuzz::ttf_parser::cmap::Subtable;
+use rustybuzz::ttf_parser::{Face, GlyphId};
+use unicode_normalization::char::decompose_compatible;
+
+/// Letters and digits in mathematical styles (Unicode block "Mathematical Alphanumeric Symbols").
+const STYLED: std::ops::RangeInclusive<char> = '\u{1D400}'..='\u{1D7FF}';
+
+/// The italic h, which Unicode keeps outside that block.
+const PLANCK: char = '\u{210E}';
+
+/// Characters by glyph.
+#[derive(Debug)]
+pub(super) struct GlyphCharacters(Vec<Option<char>>);
+
+impl GlyphCharacters {
+    /// Reads the character map backwards, then gives the size variants and the parts of stretched glyphs (OpenType
+    /// specification, `MATH` table, `MathVariants`) the character of the glyph they enlarge.
+    pub(super) fn of(face: &Face) -> Self {
+        let mut characters = Self(vec![None; usize::from(face.number_of_glyphs())]);
+        characters.read_character_map(face);
+        characters.read_variants(face);
+        characters
+    }
+
+    /// The character of a glyph.
+    pub(super) fn get(&self, glyph: u16) -> Option<char> {
+        self.0.get(usize::from(glyph)).copied().flatten()
+    }
+
+    /// Where several characters share a glyph, the one with the lowest code point is taken: it is the common one,
+    /// and a table lists its code points in rising order.
+    fn read_character_map(&mut self, face: &Face) {
+        let tables = face.tables().cmap.iter().flat_map(|cmap| cmap.subtables);
+        let mut richest = (0, None);
+        for table in tables.filter(Subtable::is_unicode) {
+            let mut count = 0;
+            table.codepoints(|_| count += 1);
+            if count > richest.0 {
+                richest = (count, Some(table));
+            }
+        }
+        let Some(table) = richest.1 else { return };
+        table.codepoints(|code| {
+            if let (Some(character), Some(glyph)) = (char::from_u32(code), table.glyph_index(code))
+            {
+                self.offer(glyph, plain(character));
+            }
+        });
+    }
+
+    fn read_variants(&mut self, face: &Face) {
+        let Some(variants) = face.tables().math.and_then(|math| math.variants) else {
+            return;
+        };
+        for base in (0..face.number_of_glyphs()).map(GlyphId) {
+            let Some(character) = self.get(base.0) else {
+                continue;
+            };
+            for directions in [
+                &variants.vertical_constructions,
+                &variants.horizontal_constructions,
+            ] {
+                let Some(construction) = directions.get(base) else {
+                    continue;
+                };
+                for variant in construction.variants {
+                    self.offer(variant.variant_glyph, character);
+                }
+                // One part speaks for the whole; the rest say nothing, or copying would repeat the character.
+                let mut fixed_parts = construction
+                    .assembly
+                    .into_iter()
+                    .flat_map(|assembly| assembly.parts)
+                    .filter(|part| !part.part_flags.extender());
+                if let Some(part) = fixed_parts.next() {
+                    self.offer(part.glyph_id, character);
+                }
+            }
+        }
+    }
+
+    /// Gives a glyph a character unless it has one.
+    fn offer(&mut self, glyph: GlyphId, character: char) {
+        if let Some(place) = self.0.get_mut(usize::from(glyph.0)) {
+            place.get_or_insert(character);
+        }
+    }
+}
+
+/// A character as it would be typed: 𝜌 is searched for as ρ.
+fn plain(character: char) -> char {
+    let mut typed = character;
+    if STYLED.contains(&character) || character == PLANCK {
+        decompose_compatible(character, |part| typed = part);
+    }
+    typed
+}
