@@ -8,23 +8,16 @@ use pulldown_latex::{Parser, Storage};
 
 /// Deeper formulas are refused: nobody reads them, and every later pass walks them recursively.
 const DEEPEST: usize = 40;
+/// So are formulas with more commands than this: `\sqrt\sqrt…` nests without braces, and the parser recurses.
+const MOST_COMMANDS: usize = 500;
 
 /// The formula `tex` for those who cannot see it: `\frac{a}{b}` becomes `(a)/(b)`, `\rho_A` becomes `ρ_A`.
 ///
 /// # Errors
 /// One sentence on what is wrong with the TeX.
 pub fn spell(tex: &str) -> Result<String, String> {
-    // The parser recurses too, so braces are counted before it sees them.
-    let mut depth = 0_usize;
-    for byte in tex.bytes() {
-        match byte {
-            b'{' => depth += 1,
-            b'}' => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        if depth > DEEPEST {
-            return Err(too_deep());
-        }
+    if too_nested_to_parse(tex) {
+        return Err(too_deep());
     }
     let storage = Storage::new();
     let events = Parser::new(tex, &storage)
@@ -32,7 +25,45 @@ pub fn spell(tex: &str) -> Result<String, String> {
         .map_err(|error| error.to_string().lines().next().unwrap_or_default().to_owned())?;
     let mut speller = Speller { events: events.into_iter().peekable(), depth: 0 };
     let said = speller.sequence()?;
-    Ok(said.split_whitespace().collect::<Vec<_>>().join(" "))
+    Ok(spaced(&said))
+}
+
+/// One space between words, none after a sign that belongs to what follows.
+fn spaced(said: &str) -> String {
+    let mut text = String::with_capacity(said.len());
+    let mut glued = true;
+    for word in said.split_whitespace() {
+        if !glued {
+            text.push(' ');
+        }
+        text.push_str(word);
+        let before_sign = word.strip_suffix(['−', '+', '±']);
+        glued = before_sign.is_some_and(|before| {
+            if before.is_empty() {
+                text.trim_end_matches(word).trim_end().ends_with(|c: char| !c.is_alphanumeric() && c != ')')
+                    || text.len() == word.len()
+            } else {
+                before.ends_with(['(', '[', '{'])
+            }
+        });
+    }
+    text
+}
+
+fn too_nested_to_parse(tex: &str) -> bool {
+    let (mut depth, mut commands) = (0_usize, 0_usize);
+    for byte in tex.bytes() {
+        match byte {
+            b'{' => depth += 1,
+            b'}' => depth = depth.saturating_sub(1),
+            b'\\' | b'^' | b'_' => commands += 1,
+            _ => {}
+        }
+        if depth > DEEPEST || commands > MOST_COMMANDS {
+            return true;
+        }
+    }
+    false
 }
 
 fn too_deep() -> String {
@@ -152,6 +183,7 @@ fn say(content: Content<'_>) -> String {
             '∫' => "integral ".to_owned(),
             other => other.to_string(),
         },
+        Content::BinaryOp { content: '/', .. } => "/".to_owned(),
         Content::BinaryOp { content, .. } => format!(" {content} "),
         Content::Relation { content, .. } => {
             let mut buffer = [0_u8; 8];
@@ -173,6 +205,7 @@ mod tests {
             (r"x^2", "x^2"),
             (r"10^{-3}", "10^(−3)"),
             (r"\sqrt{u^2 + v^2}", "√(u^2 + v^2)"),
+            (r"x = -3 - a", "x = −3 − a"),
             (r"\bar{x} = 1", "x bar = 1"),
             (r"\sum_{i=1}^n x_i", "sum from i = 1 to n of x_i"),
             (r"12.5\,\mathrm{g/mL}", "12.5 g/mL"),
@@ -185,7 +218,7 @@ mod tests {
 
     #[test]
     fn broken_and_bottomless_formulas_are_refused() {
-        for tex in [r"\frac{a".to_owned(), "{".repeat(10_000), r"\sqrt".repeat(10_000) + "x", r"\nosuchcommand".to_owned()] {
+        for tex in [r"\frac{a".to_owned(), "{".repeat(10_000), r"\sqrt".repeat(499) + "x", r"\sqrt".repeat(10_000) + "x", r"\nosuchcommand".to_owned()] {
             assert!(spell(&tex).is_err(), "{:.20}", tex);
         }
     }

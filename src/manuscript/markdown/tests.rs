@@ -64,7 +64,7 @@ fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("Table #t: alone\n"), ["caption-astray 1"]);
     assert_eq!(codes("\n![](plot:none)\n"), ["unknown-plot 2"]);
     assert_eq!(codes("a\n\n# A {#a}\n\n# B {#a}\n"), ["label-twice 5"]);
-    assert_eq!(codes("text $\\frac{a$ text\n"), ["malformed-formula 1"]);
+    assert_eq!(codes("text $\\nosuch$ text\n"), ["malformed-formula 1"]);
     assert_eq!(codes("text\n\n$$\\nosuch$$\n"), ["malformed-formula 3"]);
     assert_eq!(codes("a $$x$$ b\n"), ["formula-in-line 1"]);
     assert_eq!(codes(&format!("{}x\n", "> ".repeat(200))), ["nested-too-deep 1"]);
