@@ -35,6 +35,8 @@ pub(super) struct Plan {
 const GAP: f32 = 11.0;
 /// And at most.
 const WIDEST_GAP: f32 = 22.0;
+/// Gaps take no more than this share of the measure.
+const TIGHTEST: f32 = 0.3;
 /// Sizes tried in turn before text is wrapped.
 const STEPS: [f32; 4] = [1.0, 0.945, 0.89, 0.835];
 /// Sizes tried in turn once it is.
@@ -47,7 +49,9 @@ const COMFORT: f32 = 64.0;
 /// Chooses size and widths so that the table is no wider than `measure`.
 pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
     let between = needs.len().saturating_sub(1) as f32;
-    let room = (measure - GAP * between).max(1.0);
+    // Many columns leave less between them.
+    let gap = GAP.min(TIGHTEST * measure / between.max(1.0));
+    let room = measure - gap * between;
     let finish = |factor: f32, widths: Vec<f32>| {
         let spare = measure - widths.iter().sum::<f32>();
         let gap = if between > 0.0 { (spare / between).clamp(0.0, WIDEST_GAP) } else { 0.0 };
@@ -113,7 +117,7 @@ mod tests {
             most * (state >> 8) as f32 / 16_777_216.0
         };
         for _ in 0..500 {
-            let columns = 1 + next(14.0) as usize;
+            let columns = 1 + next(60.0) as usize;
             let needs: Vec<Need> = (0..columns)
                 .map(|_| {
                     let (body, head) = (next(300.0), next(120.0));
