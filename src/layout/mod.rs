@@ -1,1 +1,213 @@
-//! To be built.
+//! Manuscript into pages.
+//!
+//! Four passes: *collect* and *measure* make words of a text ([`inline`]), *break* makes lines of words
+//! ([`paragraph`]) and rows of tables and formulas ([`table`], [`formula`]), *place* sets them as strips across the
+//! column ([`slab`], [`line`]) and those on pages ([`flow`]). Elements of the document's structure are made on the way,
+//! in reading order. What stands on every page comes last ([`furniture`]), when their number is known.
+
+mod blocks;
+mod flow;
+mod formula;
+mod furniture;
+mod inline;
+mod line;
+mod listing;
+mod maths;
+mod paragraph;
+mod slab;
+mod style;
+mod table;
+
+pub use style::Style;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use self::flow::{Placed, flow};
+use self::maths::Maths;
+use crate::figure;
+use crate::manuscript::{Block, Inline, Manuscript};
+use crate::page::{About, Attachment, Document, Element, Link, Role};
+use crate::problem::Problem;
+use crate::typeface::Typefaces;
+
+/// A set document, and what could not be set as it was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Laid {
+    /// The document.
+    pub document: Document,
+    /// Warnings: characters that no face has.
+    pub warnings: Vec<Problem>,
+}
+
+/// Why a manuscript cannot be set.
+#[derive(Debug)]
+pub enum Failure {
+    /// A formula cannot be read.
+    Formula {
+        /// Its TeX.
+        tex: String,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A reference to a label that nothing bears.
+    UnknownLabel(String),
+    /// A plot cannot be drawn.
+    Figure(figure::Failure),
+}
+
+impl std::fmt::Display for Failure {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
+            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+            Self::Figure(_) => write!(f, "a plot cannot be drawn"),
+        }
+    }
+}
+
+impl std::error::Error for Failure {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Figure(failure) => Some(failure),
+            Self::Formula { .. } | Self::UnknownLabel(_) => None,
+        }
+    }
+}
+
+/// Sets a manuscript in a style.
+///
+/// Nothing is cut and nothing lies outside a page: what is too wide is broken, set smaller or divided, in this order.
+/// A character that no face has is set as U+FFFD, with a warning.
+///
+/// # Errors
+/// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
+pub fn set(
+    manuscript: &Manuscript,
+    attachments: Vec<Attachment>,
+    typefaces: &Typefaces,
+    style: &Style,
+) -> Result<Laid, Failure> {
+    let root = Element { role: Role::Document, parent: None, alternative: None };
+    let mut setter = Setter {
+        style,
+        typefaces,
+        maths: Maths::new(typefaces, 0.5 * style.text_height()),
+        references: references(&manuscript.blocks),
+        structure: vec![root],
+        missing: BTreeSet::new(),
+        panels: 0,
+    };
+    let column = Column { left: style.side_margin, width: style.measure() };
+    let mut slabs = setter.title_block(manuscript, column, 0)?;
+    slabs.extend(setter.blocks(&manuscript.blocks, column, 0)?);
+    let Placed { mut pages, outline, labels, links } = flow(slabs, style);
+    for (page, link) in links {
+        if let (Some(on), Some(&(page, y))) = (pages.get_mut(page), labels.get(&link.label)) {
+            let slab::PendingLink { area, description, element, .. } = link;
+            on.links.push(Link { area, page, y, description, element });
+        }
+    }
+    setter.furnish(&mut pages, manuscript);
+    let Setter { structure, missing, .. } = setter;
+    let about = About {
+        title: manuscript.title.clone(),
+        authors: manuscript.authors.clone(),
+        subject: manuscript.subject.clone(),
+        language: manuscript.language.clone(),
+        date: manuscript.date.clone(),
+    };
+    Ok(Laid { document: Document { about, pages, structure, outline, attachments }, warnings: warnings(&missing) })
+}
+
+/// What the passes share.
+struct Setter<'a> {
+    style: &'a Style,
+    typefaces: &'a Typefaces,
+    maths: Maths<'a>,
+    /// What references to each label say.
+    references: BTreeMap<String, String>,
+    structure: Vec<Element>,
+    missing: BTreeSet<char>,
+    panels: usize,
+}
+
+/// Where a block may be set: from `left` on, `width` wide.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Column {
+    left: f32,
+    width: f32,
+}
+
+impl Column {
+    /// Less on both sides.
+    fn inset(self, left: f32, right: f32) -> Self {
+        Self { left: self.left + left, width: (self.width - left - right).max(1.0) }
+    }
+}
+
+/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A".
+fn references(blocks: &[Block]) -> BTreeMap<String, String> {
+    let mut said = BTreeMap::new();
+    collect_references(blocks, &mut said);
+    said
+}
+
+fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
+    for block in blocks {
+        let (label, text) = match block {
+            Block::Heading(heading) => {
+                let text = match &heading.number {
+                    Some(number) if number.starts_with(char::is_alphabetic) => format!("Appendix\u{a0}{number}"),
+                    Some(number) => format!("Section\u{a0}{number}"),
+                    None => format!("“{}”", plain_text(&heading.text).replace(' ', "\u{a0}")),
+                };
+                (&heading.label, text)
+            }
+            Block::Table(table) => (&table.label, numbered("Table", table.number)),
+            Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
+            Block::List { items, .. } => {
+                items.iter().for_each(|item| collect_references(item, said));
+                continue;
+            }
+            Block::Panel(inside) => {
+                collect_references(inside, said);
+                continue;
+            }
+            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => continue,
+        };
+        if let Some(label) = label {
+            said.insert(label.clone(), text);
+        }
+    }
+}
+
+fn numbered(what: &str, number: Option<u32>) -> String {
+    number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
+}
+
+/// The text of inlines without their styles.
+fn plain_text(inlines: &[Inline]) -> String {
+    let mut text = String::new();
+    for inline in inlines {
+        match inline {
+            Inline::Text(part) | Inline::Code(part) | Inline::Math(part) => text.push_str(part),
+            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => text.push_str(&plain_text(inside)),
+            Inline::Reference(_) => {}
+            Inline::LineEnd => text.push(' '),
+        }
+    }
+    text
+}
+
+fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
+    missing
+        .iter()
+        .map(|c| {
+            let headline = format!("no face has the character U+{:04X}; it is set as \u{fffd}", u32::from(*c));
+            Problem::warning("missing-glyph", headline).read(c.to_string())
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,201 @@
+//! Blocks as strips: headings, paragraphs, lists, panels, listings, figures.
+
+use super::inline::TextStyle;
+use super::paragraph::Fit;
+use super::slab::{PanelGround, Slab, shift};
+use super::{Column, Failure, Setter, plain_text};
+use crate::figure;
+use crate::manuscript::{Block, Figure, Heading, Inline};
+use crate::page::{Colour, Face, Item, Role};
+
+/// Room between a panel's edge and what is in it, points.
+const PANEL_PADDING: f32 = 7.0;
+/// Room between a panel's sides and its text.
+const PANEL_SIDE: f32 = 11.0;
+/// A panel lower than this share of a page is not divided.
+const PANEL_WHOLE: f32 = 0.45;
+/// A figure takes at most this share of the height of a page.
+const FIGURE_SHARE: f32 = 0.55;
+/// And of the measure.
+const FIGURE_WIDTH: f32 = 0.88;
+/// Indent of what stands in a list.
+const LIST_INDENT: f32 = 15.0;
+
+impl Setter<'_> {
+    /// Sets blocks one below the other.
+    pub(super) fn blocks(&mut self, blocks: &[Block], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let mut slabs = Vec::new();
+        let mut after_heading = false;
+        let mut new_page = false;
+        for block in blocks {
+            if matches!(block, Block::NewPage) {
+                new_page = true;
+                continue;
+            }
+            let mut set = self.block(block, column, parent)?;
+            if let Some(first) = set.first_mut() {
+                first.kept |= after_heading;
+                first.new_page = std::mem::take(&mut new_page);
+            }
+            after_heading = matches!(block, Block::Heading(_));
+            slabs.extend(set);
+        }
+        Ok(slabs)
+    }
+
+    fn block(&mut self, block: &Block, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        match block {
+            Block::Heading(heading) => self.heading(heading, column, parent),
+            Block::Paragraph(text) => self.running(text, column, parent),
+            Block::List { ordered, items } => self.list(*ordered, items, column, parent),
+            Block::Panel(blocks) => self.panel(blocks, column, parent),
+            Block::Table(table) => self.table(table, column, parent),
+            Block::Figure(figure) => self.figure(figure, column, parent),
+            Block::Formula(formula) => self.formula(formula, column, parent),
+            Block::Listing(text) => Ok(self.listing(text, column, parent)),
+            Block::NewPage => Ok(Vec::new()),
+        }
+    }
+
+    fn running(&mut self, text: &[Inline], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let element = self.element(Role::Paragraph, Some(parent), None);
+        let words = self.words(text, TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK))?;
+        let mut slabs = self.paragraph(words, column, self.style.leading, Fit::Justified, element);
+        self.spaced(&mut slabs, self.style.paragraph_gap);
+        Ok(slabs)
+    }
+
+    /// Sets a distance above and below.
+    pub(super) fn spaced(&self, slabs: &mut [Slab], gap: f32) {
+        if let Some(first) = slabs.first_mut() {
+            first.before = first.before.max(gap);
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.after = last.after.max(gap);
+        }
+    }
+
+    fn heading(&mut self, heading: &Heading, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let text_size = self.style.text_size;
+        let (size, face, before, after) = match heading.level {
+            1 => (1.35 * text_size, Face::Bold, 17.0, 6.0),
+            2 => (1.12 * text_size, Face::Bold, 12.0, 4.0),
+            _ => (text_size, Face::Italic, 9.0, 3.0),
+        };
+        let element = self.element(Role::Heading(heading.level.clamp(1, 6)), Some(parent), None);
+        let mut text = Vec::with_capacity(heading.text.len() + 1);
+        if let Some(number) = &heading.number {
+            let appendix = heading.level == 1 && number.starts_with(char::is_alphabetic);
+            let before = if appendix { "Appendix\u{a0}" } else { "" };
+            text.push(Inline::Text(format!("{before}{number}\u{2003}")));
+        }
+        text.extend_from_slice(&heading.text);
+        let words = self.words(&text, TextStyle::new(face, size, self.style.accent))?;
+        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Ragged, element);
+        for slab in slabs.iter_mut().skip(1) {
+            slab.kept = true;
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.after = after;
+        }
+        if let Some(first) = slabs.first_mut() {
+            first.before = before;
+            first.labels.extend(heading.label.clone());
+            let number = heading.number.as_ref().map(|number| format!("{number} ")).unwrap_or_default();
+            first.outline = Some((format!("{number}{}", plain_text(&heading.text)), heading.level.max(1)));
+        }
+        Ok(slabs)
+    }
+
+    fn list(&mut self, ordered: bool, items: &[Vec<Block>], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let list = self.element(Role::List, Some(parent), None);
+        let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
+        let mut slabs = Vec::new();
+        let widest = if ordered { format!("{}.\u{a0}", items.len()) } else { String::new() };
+        let label_width: f32 = self.pieces(&widest, style).iter().map(|piece| piece.width).sum();
+        let inner = column.inset(LIST_INDENT.max(label_width + 2.0), 0.0);
+        for (index, blocks) in items.iter().enumerate() {
+            let item = self.element(Role::ListItem, Some(list), None);
+            let label = self.element(Role::ListLabel, Some(item), None);
+            let body = self.element(Role::ListBody, Some(item), None);
+            let text = if ordered { format!("{}.", index + 1) } else { "•".to_owned() };
+            let words = self.words(&[Inline::Text(text)], style)?;
+            let gutter = Column { left: column.left, width: inner.left - column.left };
+            let label = self.paragraph(words, gutter, self.style.leading, Fit::Ragged, label);
+            let mut set = self.blocks(blocks, inner, body)?;
+            if set.is_empty() {
+                set.push(Slab { height: self.style.leading, ..Slab::default() });
+            }
+            // Items of one paragraph stand close together.
+            let gap = if blocks.len() > 1 { self.style.paragraph_gap } else { 1.5 };
+            if let (Some(first), Some(label)) = (set.first_mut(), label.into_iter().next()) {
+                first.items.splice(0..0, label.items);
+                first.before = gap;
+            }
+            if let Some(last) = set.last_mut() {
+                last.after = gap;
+            }
+            slabs.extend(set);
+        }
+        self.spaced(&mut slabs, self.style.paragraph_gap);
+        Ok(slabs)
+    }
+
+    fn panel(&mut self, blocks: &[Block], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let element = self.element(Role::Panel, Some(parent), None);
+        let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
+        if inside.is_empty() {
+            return Ok(inside);
+        }
+        self.panels += 1;
+        let ground = PanelGround { number: self.panels, left: column.left, right: column.left + column.width };
+        let padding = Slab { height: PANEL_PADDING, ..Slab::default() };
+        let mut slabs = Vec::with_capacity(inside.len() + 2);
+        slabs.push(Slab { before: self.style.display_gap, ..padding.clone() });
+        slabs.extend(inside);
+        slabs.push(Slab { kept: true, after: self.style.display_gap, ..padding });
+        let height: f32 = slabs.iter().map(|slab| slab.height + slab.before).sum();
+        let whole = height < PANEL_WHOLE * self.style.text_height();
+        let count = slabs.len();
+        for (index, slab) in slabs.iter_mut().enumerate() {
+            slab.panel.get_or_insert(ground);
+            slab.kept |= index == 1 || (whole && index > 0);
+            // The ground's own padding is all that stands at its edges.
+            if index == 1 {
+                slab.before = 0.0;
+            }
+            if index + 2 == count {
+                slab.after = 0.0;
+            }
+        }
+        Ok(slabs)
+    }
+
+    fn figure(&mut self, figure: &Figure, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let aspect = if figure.plot.aspect.is_finite() && figure.plot.aspect > 0.0 { figure.plot.aspect as f32 } else { 0.6 };
+        let width = (FIGURE_WIDTH * column.width).min(FIGURE_SHARE * self.style.text_height() / aspect);
+        let drawing = figure::draw(&figure.plot, width, self.typefaces).map_err(Failure::Figure)?;
+        let element = self.element(Role::Figure, Some(parent), Some(figure.plot.alternative.clone()));
+        let x = column.left + (column.width - drawing.width) / 2.0;
+        let items = drawing
+            .marks
+            .into_iter()
+            .map(|mut mark| {
+                shift(&mut mark, x, 0.0);
+                Item { mark, element: Some(element) }
+            })
+            .collect();
+        let gap = self.style.display_gap;
+        let mut slabs = vec![Slab { before: gap, height: drawing.height, after: 5.0, items, ..Slab::default() }];
+        slabs[0].labels.extend(figure.label.clone());
+        if let Some(number) = figure.number {
+            let caption = self.element(Role::Caption, Some(parent), None);
+            let lines = self.caption(&format!("Figure {number}."), &figure.caption, column, caption)?;
+            slabs.extend(lines.into_iter().map(|line| Slab { kept: true, ..line }));
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.after = gap;
+        }
+        Ok(slabs)
+    }
+}

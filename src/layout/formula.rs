@@ -1,0 +1,163 @@
+//! Displayed formulas: a chain of rows aligned at their relation, long rows broken where they allow it.
+
+use std::rc::Rc;
+
+use super::maths::SetFormula;
+use super::slab::Slab;
+use super::{Column, Failure, Setter};
+use crate::manuscript::Formula;
+use crate::page::{Item, Role};
+
+/// Where a row may be broken.
+const BREAK: &str = "\\allowbreak";
+/// Further indent of the lines that go on with a broken row, points.
+const RUN_ON: f32 = 16.0;
+/// A left side wider than this share of the measure has a line to itself.
+const WIDE_LEFT: f32 = 0.45;
+/// Between rows, points.
+const ROW_GAP: f32 = 4.0;
+
+/// One line of a displayed formula: sets of marks and where each begins.
+type Line = Vec<(f32, Rc<SetFormula>)>;
+
+impl Setter<'_> {
+    pub(super) fn formula(&mut self, formula: &Formula, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let element = self.element(Role::Formula, Some(parent), Some(formula.spoken.clone()));
+        let indent = self.style.indent.min(column.width / 8.0);
+        let start = column.left + indent;
+        let room = column.width - indent;
+        let mut sides = Vec::with_capacity(formula.rows.len());
+        for (left, right) in &formula.rows {
+            let left = if left.is_empty() { None } else { Some(self.displayed(left)?) };
+            sides.push((left, right));
+        }
+        let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
+        let relation = sides
+            .iter()
+            .filter_map(|(left, _)| left.as_deref())
+            .filter(|left| narrow(left))
+            .fold(0.0, |widest: f32, left| widest.max(left.width));
+        let mut slabs: Vec<Slab> = Vec::new();
+        for (left, right) in sides {
+            let mut lines: Vec<Line> = Vec::new();
+            let mut opening = Vec::new();
+            match left {
+                Some(left) if narrow(&left) => opening.push((start + relation - left.width, left)),
+                Some(left) => lines.push(vec![(start, fit(left, room))]),
+                None => {}
+            }
+            // A right side below its left one still shows where it belongs.
+            let shift = if lines.is_empty() { relation } else { relation.max(RUN_ON) };
+            for (index, part) in self.broken(right, room - shift)?.into_iter().enumerate() {
+                let mut line = std::mem::take(&mut opening);
+                line.push((start + shift + if index > 0 { RUN_ON } else { 0.0 }, part));
+                lines.push(line);
+            }
+            for (index, line) in lines.into_iter().enumerate() {
+                let mut slab = row(line, element);
+                slab.kept = index > 0 || slabs.len() == 1;
+                slab.before = if slabs.is_empty() { 0.0 } else { ROW_GAP };
+                slabs.push(slab);
+            }
+        }
+        if let Some(first) = slabs.first_mut() {
+            // What introduces a formula stays with it.
+            first.kept = true;
+            first.before = 0.7 * self.style.display_gap;
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.kept = true;
+            last.after = 0.7 * self.style.display_gap;
+        }
+        Ok(slabs)
+    }
+
+    fn displayed(&mut self, tex: &str) -> Result<Rc<SetFormula>, Failure> {
+        let tex = tex.replace(BREAK, " ");
+        self.maths.set(&tex, self.style.text_size, true, &mut self.missing)
+    }
+
+    /// The right side of a row, in as many lines as it needs.
+    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Rc<SetFormula>>, Failure> {
+        if tex.trim().is_empty() {
+            return Ok(Vec::new());
+        }
+        let whole = self.displayed(tex)?;
+        let parts = breakable(tex);
+        if whole.width <= room || parts.len() == 1 {
+            return Ok(vec![fit(whole, room)]);
+        }
+        let mut lines = Vec::new();
+        let mut open = String::new();
+        let mut set: Option<Rc<SetFormula>> = None;
+        for part in parts {
+            // After an empty group an operator is still set as one between two operands.
+            let longer = if open.is_empty() && !lines.is_empty() { format!("{{}} {part}") } else { format!("{open} {part}") };
+            let measure = if lines.is_empty() { room } else { room - RUN_ON };
+            let longer_set = self.displayed(&longer)?;
+            match set.take() {
+                Some(before) if longer_set.width > measure => {
+                    lines.push(fit(before, measure));
+                    open = format!("{{}} {part}");
+                    set = Some(self.displayed(&open)?);
+                }
+                _ => {
+                    open = longer;
+                    set = Some(longer_set);
+                }
+            }
+        }
+        let measure = if lines.is_empty() { room } else { room - RUN_ON };
+        lines.extend(set.map(|set| fit(set, measure)));
+        Ok(lines)
+    }
+}
+
+/// A formula made smaller if it is wider than there is room.
+fn fit(formula: Rc<SetFormula>, room: f32) -> Rc<SetFormula> {
+    if formula.width <= room { formula } else { Rc::new(formula.scaled(room.max(1.0) / formula.width)) }
+}
+
+/// Parts between the breaks that stand outside braces and stretched parentheses.
+fn breakable(tex: &str) -> Vec<&str> {
+    let mut parts = Vec::new();
+    let mut from = 0;
+    for (at, mark) in tex.match_indices(BREAK) {
+        let before = &tex[..at];
+        let count = |token: &str| before.matches(token).count();
+        let escaped = count("\\{") as isize - count("\\}") as isize;
+        let braces = count("{") as isize - count("}") as isize - escaped;
+        let opened = count("\\left") as isize - count("\\leftarrow") as isize;
+        let closed = count("\\right") as isize - count("\\rightarrow") as isize;
+        if braces == 0 && opened == closed && count("\\begin") == count("\\end") {
+            parts.push(&tex[from..at]);
+            from = at + mark.len();
+        }
+    }
+    parts.push(&tex[from..]);
+    parts
+}
+
+fn row(line: Line, element: usize) -> Slab {
+    let ascent = line.iter().fold(7.0, |most: f32, (_, set)| most.max(set.ascent));
+    let descent = line.iter().fold(2.5, |most: f32, (_, set)| most.max(set.descent));
+    let items = line
+        .iter()
+        .flat_map(|(x, set)| set.marks_at(*x, ascent))
+        .map(|mark| Item { mark, element: Some(element) })
+        .collect();
+    Slab { height: ascent + descent, items, ..Slab::default() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::breakable;
+
+    #[test]
+    fn rows_break_outside_braces_and_stretched_parentheses_only() {
+        assert_eq!(breakable(r"= a \allowbreak + b"), ["= a ", " + b"]);
+        assert_eq!(breakable(r"= \sqrt{a \allowbreak b}"), [r"= \sqrt{a \allowbreak b}"]);
+        assert_eq!(breakable(r"= \left( a \allowbreak b \right)"), [r"= \left( a \allowbreak b \right)"]);
+        assert_eq!(breakable(r"a \rightarrow \allowbreak b"), [r"a \rightarrow ", " b"]);
+    }
+}

@@ -1,0 +1,208 @@
+//! Collects the pieces of a text into words that are shaped and measured.
+
+use std::rc::Rc;
+
+use super::maths::SetFormula;
+use super::{Failure, Setter};
+use crate::manuscript::Inline;
+use crate::page::{Colour, Face, Glyph};
+use crate::typeface::Forms;
+
+/// How a stretch of text is set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct TextStyle {
+    pub face: Face,
+    pub size: f32,
+    pub forms: Forms,
+    pub colour: Colour,
+    pub struck: bool,
+}
+
+impl TextStyle {
+    pub(super) fn new(face: Face, size: f32, colour: Colour) -> Self {
+        Self { face, size, forms: Forms::default(), colour, struck: false }
+    }
+}
+
+/// Something on a baseline that is not divided while lines are broken.
+#[derive(Debug, Clone)]
+pub(super) struct Piece {
+    pub ink: Ink,
+    pub width: f32,
+    /// Set when the piece is a link to that label.
+    pub link: Option<Rc<str>>,
+    pub style: TextStyle,
+}
+
+#[derive(Debug, Clone)]
+pub(super) enum Ink {
+    Glyphs(Vec<Glyph>),
+    Formula(Rc<SetFormula>),
+}
+
+/// What stands between a word and the next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum After {
+    /// A space, where the line may end.
+    Space(TextStyle),
+    /// Nothing, yet the line may end here.
+    Nothing,
+    /// The line ends here.
+    LineEnd,
+}
+
+/// Pieces between two places where a line may end.
+#[derive(Debug, Clone)]
+pub(super) struct Word {
+    pub pieces: Vec<Piece>,
+    pub after: After,
+}
+
+impl Word {
+    pub(super) fn width(&self) -> f32 {
+        self.pieces.iter().map(|piece| piece.width).sum()
+    }
+}
+
+impl Setter<'_> {
+    /// Collects inlines into words.
+    pub(super) fn words(&mut self, inlines: &[Inline], style: TextStyle) -> Result<Vec<Word>, Failure> {
+        let mut words = Words::default();
+        self.collect(inlines, style, &mut words)?;
+        words.end(After::Nothing);
+        Ok(words.done)
+    }
+
+    fn collect(&mut self, inlines: &[Inline], style: TextStyle, words: &mut Words) -> Result<(), Failure> {
+        for inline in inlines {
+            match inline {
+                Inline::Text(text) => self.collect_text(text, style, words),
+                Inline::Emphasis(inside) => {
+                    // There is no bold italic face; within bold, bold alone has to do.
+                    let face = if style.face == Face::Regular { Face::Italic } else { style.face };
+                    self.collect(inside, TextStyle { face, ..style }, words)?;
+                }
+                Inline::Strong(inside) => self.collect(inside, TextStyle { face: Face::Bold, ..style }, words)?,
+                Inline::Struck(inside) => self.collect(inside, TextStyle { struck: true, ..style }, words)?,
+                Inline::Code(text) => {
+                    let style = TextStyle { face: Face::Mono, size: style.size * 0.82, ..style };
+                    self.collect_text(text, style, words);
+                }
+                Inline::Math(tex) => {
+                    let formula = self.maths.set(tex, style.size, false, &mut self.missing)?;
+                    words.push(Piece { width: formula.width, ink: Ink::Formula(formula), link: None, style });
+                }
+                Inline::Reference(label) => self.collect_reference(label, style, words)?,
+                Inline::LineEnd => words.end(After::LineEnd),
+            }
+        }
+        Ok(())
+    }
+
+    fn collect_reference(&mut self, label: &str, style: TextStyle, words: &mut Words) -> Result<(), Failure> {
+        let Some(text) = self.references.get(label).cloned() else {
+            return Err(Failure::UnknownLabel(label.to_owned()));
+        };
+        let link: Rc<str> = Rc::from(label);
+        let style = TextStyle { colour: self.style.accent, ..style };
+        for piece in self.pieces(&text, style) {
+            words.push(Piece { link: Some(Rc::clone(&link)), ..piece });
+        }
+        Ok(())
+    }
+
+    fn collect_text(&mut self, text: &str, style: TextStyle, words: &mut Words) {
+        let mut rest = text;
+        while !rest.is_empty() {
+            let space = rest.len() - rest.trim_start_matches(is_break).len();
+            if space > 0 {
+                words.end(After::Space(style));
+                rest = &rest[space..];
+                continue;
+            }
+            let (word, after) = rest.split_at(rest.find(is_break).unwrap_or(rest.len()));
+            rest = after;
+            for (index, part) in parts(word).enumerate() {
+                if index > 0 {
+                    words.end(After::Nothing);
+                }
+                for piece in self.pieces(part, style) {
+                    words.push(piece);
+                }
+            }
+        }
+    }
+
+    /// Shapes a text without breaks; what no face has is set as U+FFFD and remembered.
+    pub(super) fn pieces(&mut self, text: &str, style: TextStyle) -> Vec<Piece> {
+        let mut runs = self.typefaces.shape_runs(style.face, style.forms, text);
+        let mut lacking: Vec<char> = runs.iter().flat_map(|(_, shaped)| shaped.missing.iter().copied()).collect();
+        if !lacking.is_empty() {
+            lacking.sort_unstable();
+            let replaced: String = text.chars().map(|c| if lacking.binary_search(&c).is_ok() { '\u{fffd}' } else { c }).collect();
+            runs = self.typefaces.shape_runs(style.face, style.forms, &replaced);
+            self.missing.extend(lacking);
+        }
+        runs.into_iter()
+            .map(|(face, shaped)| Piece {
+                width: shaped.width * style.size,
+                ink: Ink::Glyphs(shaped.glyphs),
+                link: None,
+                style: TextStyle { face, ..style },
+            })
+            .collect()
+    }
+}
+
+/// White space where a line may end: the plain ones. The others are set as they are.
+fn is_break(c: char) -> bool {
+    matches!(c, ' ' | '\t' | '\n' | '\r')
+}
+
+/// Parts of a compound, each with its hyphen: a line may end between two longer words joined by one.
+fn parts(word: &str) -> impl Iterator<Item = &str> {
+    let mut rest = word;
+    std::iter::from_fn(move || {
+        if rest.is_empty() {
+            return None;
+        }
+        let cut = rest
+            .match_indices(['-', '–', '—'])
+            .map(|(at, mark)| at + mark.len())
+            .find(|&at| {
+                let letters = |text: &str| text.chars().count() >= 3 && text.chars().all(char::is_alphabetic);
+                let before: String = rest[..at].chars().rev().skip(1).take(3).collect();
+                let after: String = rest[at..].chars().take(3).collect();
+                letters(&before) && letters(&after)
+            })
+            .unwrap_or(rest.len());
+        let (part, after) = rest.split_at(cut);
+        rest = after;
+        Some(part)
+    })
+}
+
+#[derive(Default)]
+struct Words {
+    done: Vec<Word>,
+    open: Vec<Piece>,
+}
+
+impl Words {
+    fn push(&mut self, piece: Piece) {
+        self.open.push(piece);
+    }
+
+    fn end(&mut self, after: After) {
+        if !self.open.is_empty() {
+            self.done.push(Word { pieces: std::mem::take(&mut self.open), after });
+        } else if let Some(last) = self.done.last_mut() {
+            // Space after a forced line end, or before one, counts for nothing.
+            match (last.after, after) {
+                (After::LineEnd, After::LineEnd) => self.done.push(Word { pieces: Vec::new(), after }),
+                (After::LineEnd, _) => {}
+                _ => last.after = if after == After::Nothing { last.after } else { after },
+            }
+        }
+    }
+}

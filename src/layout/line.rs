@@ -1,0 +1,183 @@
+//! Places the pieces of one line.
+
+use std::borrow::Cow;
+
+use super::Setter;
+use super::inline::{Ink, Piece, TextStyle};
+use super::slab::{PendingLink, rule};
+use crate::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
+
+/// A piece or a space of a line.
+#[derive(Debug, Clone)]
+pub(super) enum Part<'w> {
+    Piece(Cow<'w, Piece>),
+    Space(TextStyle),
+}
+
+/// A line with its pieces placed; the baseline is at y = 0.
+#[derive(Debug, Default)]
+pub(super) struct SetLine {
+    pub items: Vec<Item>,
+    pub links: Vec<PendingLink>,
+    /// Right end of what was set.
+    pub end: f32,
+    pub ascent: f32,
+    pub descent: f32,
+}
+
+impl SetLine {
+    /// Adds the line to another, both on one baseline.
+    pub(super) fn join(&mut self, other: Self) {
+        self.items.extend(other.items);
+        self.links.extend(other.links);
+        self.end = self.end.max(other.end);
+        self.ascent = self.ascent.max(other.ascent);
+        self.descent = self.descent.max(other.descent);
+    }
+}
+
+impl Setter<'_> {
+    /// Width of a space.
+    pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
+        // A space of the monospaced face is as wide as its letters; all others are set in the text face.
+        let face = if style.face == Face::Math { Face::Regular } else { style.face };
+        let shaped = self.typefaces.shape(face, style.forms, " ");
+        let glyph = shaped.glyphs.into_iter().next().unwrap_or(Glyph { id: 0, advance: 250.0, text: " ".to_owned() });
+        (glyph, shaped.width * style.size)
+    }
+
+    /// Natural width of parts.
+    pub(super) fn width(&self, parts: &[Part<'_>]) -> f32 {
+        parts
+            .iter()
+            .map(|part| match part {
+                Part::Piece(piece) => piece.width,
+                Part::Space(style) => self.space(*style).1,
+            })
+            .sum()
+    }
+
+    /// Sets parts from `x` on, every space widened by `stretch`. Without an element they are furniture.
+    pub(super) fn place(&mut self, parts: &[Part<'_>], x: f32, stretch: f32, element: Option<usize>) -> SetLine {
+        let mut line = SetLine { end: x, ..SetLine::default() };
+        let mut run: Option<(GlyphRun, Option<usize>)> = None;
+        let mut struck: Option<(f32, TextStyle)> = None;
+        let mut strikes = Vec::new();
+        for part in parts {
+            let style = match part {
+                Part::Piece(piece) => piece.style,
+                Part::Space(style) => *style,
+            };
+            if style.struck && struck.is_none() {
+                struck = Some((line.end, style));
+            } else if !style.struck && let Some(open) = struck.take() {
+                strikes.push((open, line.end));
+            }
+            match part {
+                Part::Space(style) => self.place_space(*style, stretch, element, &mut run, &mut line),
+                Part::Piece(piece) => self.place_piece(piece, element, &mut run, &mut line),
+            }
+        }
+        line.items.extend(run.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+        if let Some(open) = struck {
+            strikes.push((open, line.end));
+        }
+        for ((start, style), end) in strikes {
+            let mark = rule(start, end, -0.26 * style.size, 0.055 * style.size, style.colour);
+            line.items.push(Item { mark, element: None });
+        }
+        line
+    }
+
+    fn place_space(
+        &mut self,
+        style: TextStyle,
+        stretch: f32,
+        element: Option<usize>,
+        run: &mut Option<(GlyphRun, Option<usize>)>,
+        line: &mut SetLine,
+    ) {
+        let (mut glyph, width) = self.space(style);
+        let start = line.end;
+        line.end += width + stretch;
+        match run {
+            Some((run, owner)) if *owner == element && run.face == style.face => {
+                glyph.advance = (line.end - start) / run.size * 1000.0;
+                run.glyphs.push(glyph);
+            }
+            _ => {
+                glyph.advance = (line.end - start) / style.size * 1000.0;
+                let face = if style.face == Face::Math { Face::Regular } else { style.face };
+                let next = GlyphRun { face, size: style.size, x: start, y: 0.0, turn: 0.0, colour: style.colour, glyphs: vec![glyph] };
+                let ended = run.replace((next, element));
+                line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+            }
+        }
+    }
+
+    fn place_piece(
+        &mut self,
+        piece: &Piece,
+        element: Option<usize>,
+        run: &mut Option<(GlyphRun, Option<usize>)>,
+        line: &mut SetLine,
+    ) {
+        let (x, style) = (line.end, piece.style);
+        line.end += piece.width;
+        match &piece.ink {
+            Ink::Formula(formula) => {
+                let ended = run.take();
+                line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+                line.ascent = line.ascent.max(formula.ascent);
+                line.descent = line.descent.max(formula.descent);
+                let alternative = Some(formula.spoken.clone());
+                let element = element.map(|parent| self.element(Role::Formula, Some(parent), alternative));
+                line.items.extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
+            }
+            Ink::Glyphs(glyphs) => {
+                line.ascent = line.ascent.max(0.70 * style.size);
+                line.descent = line.descent.max(0.23 * style.size);
+                let owner = match (&piece.link, element) {
+                    (Some(label), Some(parent)) => {
+                        let link = self.element(Role::Link, Some(parent), None);
+                        let description = self.references.get(&**label).cloned().unwrap_or_default();
+                        line.links.push(PendingLink {
+                            area: [x, -0.75 * style.size, line.end, 0.25 * style.size],
+                            label: label.to_string(),
+                            description,
+                            element: link,
+                        });
+                        Some(link)
+                    }
+                    _ => element,
+                };
+                match run {
+                    Some((run, before))
+                        if *before == owner && run.face == style.face && run.size == style.size && run.colour == style.colour =>
+                    {
+                        run.glyphs.extend_from_slice(glyphs);
+                    }
+                    _ => {
+                        let next = GlyphRun {
+                            face: style.face,
+                            size: style.size,
+                            x,
+                            y: 0.0,
+                            turn: 0.0,
+                            colour: style.colour,
+                            glyphs: glyphs.clone(),
+                        };
+                        let ended = run.replace((next, owner));
+                        line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Adds an element to the structure.
+    pub(super) fn element(&mut self, role: Role, parent: Option<usize>, alternative: Option<String>) -> usize {
+        self.structure.push(Element { role, parent, alternative });
+        self.structure.len() - 1
+    }
+}

@@ -1,0 +1,202 @@
+//! TeX to marks on a baseline.
+//!
+//! `pulldown-latex` turns TeX into MathML and `formulary` sets the MathML with the face's OpenType MATH table. Nothing
+//! outside this file knows either.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use formulary::{Item as MathItem, LayoutOptions, MathFont};
+use pulldown_latex::config::{DisplayMode, RenderConfig};
+use pulldown_latex::{Parser, Storage};
+
+use super::Failure;
+use super::slab::{rectangle, shift};
+use crate::manuscript::spoken::spell;
+use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step, Stroke};
+use crate::typeface::{Forms, Typefaces};
+
+/// A set formula: marks with the baseline at y = 0 and the left end at x = 0.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SetFormula {
+    pub width: f32,
+    pub ascent: f32,
+    pub descent: f32,
+    pub marks: Vec<Mark>,
+    pub spoken: String,
+}
+
+impl SetFormula {
+    /// The same formula in another size.
+    pub(super) fn scaled(&self, factor: f32) -> Self {
+        let marks = self.marks.iter().map(|mark| scaled(mark, factor)).collect();
+        Self {
+            width: self.width * factor,
+            ascent: self.ascent * factor,
+            descent: self.descent * factor,
+            marks,
+            spoken: self.spoken.clone(),
+        }
+    }
+
+    /// Its marks with the left end of the baseline at (x, y).
+    pub(super) fn marks_at(&self, x: f32, y: f32) -> impl Iterator<Item = Mark> {
+        self.marks.iter().cloned().map(move |mut mark| {
+            shift(&mut mark, x, y);
+            mark
+        })
+    }
+}
+
+/// Sets formulas, each once for a size and mode.
+pub(super) struct Maths<'a> {
+    typefaces: &'a Typefaces,
+    font: Option<MathFont<'static>>,
+    /// No formula is set taller than this, points.
+    tallest: f32,
+    known: BTreeMap<(String, u32, bool), Rc<SetFormula>>,
+}
+
+impl<'a> Maths<'a> {
+    pub(super) fn new(typefaces: &'a Typefaces, tallest: f32) -> Self {
+        Self { typefaces, font: None, tallest, known: BTreeMap::new() }
+    }
+
+    /// Sets a formula; characters that the face lacks are added to `missing` and set as U+FFFD or `?`.
+    pub(super) fn set(
+        &mut self,
+        tex: &str,
+        size: f32,
+        display: bool,
+        missing: &mut impl Extend<char>,
+    ) -> Result<Rc<SetFormula>, Failure> {
+        let key = (tex.to_owned(), size.to_bits(), display);
+        if let Some(known) = self.known.get(&key) {
+            return Ok(Rc::clone(known));
+        }
+        let failure = |why: String| Failure::Formula { tex: tex.to_owned(), why };
+        let spoken = spell(tex).map_err(failure)?;
+        let possible = self.possible(tex, missing);
+        let mathml = mathml(&possible, display).map_err(failure)?;
+        let tree = formulary::parse(&mathml).map_err(|error| failure(error.to_string()))?;
+        if self.font.is_none() {
+            let font = MathFont::new(self.typefaces.data(Face::Math), 0).map_err(|error| failure(error.to_string()))?;
+            self.font = Some(font);
+        }
+        let Some(font) = &self.font else {
+            return Err(failure("the face for mathematics cannot be read".to_owned()));
+        };
+        let laid = formulary::layout(&tree, font, &LayoutOptions { font_size: size });
+        let set = SetFormula {
+            width: laid.width,
+            ascent: laid.ascent,
+            descent: laid.descent,
+            marks: marks(&laid.items, self.typefaces),
+            spoken,
+        };
+        let height = set.ascent + set.descent;
+        let set = Rc::new(if height > self.tallest { set.scaled(self.tallest / height) } else { set });
+        self.known.insert(key, Rc::clone(&set));
+        Ok(set)
+    }
+
+    /// The TeX with what the face cannot show replaced.
+    fn possible(&self, tex: &str, missing: &mut impl Extend<char>) -> String {
+        if tex.is_ascii() {
+            return tex.to_owned();
+        }
+        let lacks = |c: char| {
+            !c.is_ascii() && !self.typefaces.shape(Face::Math, Forms::default(), c.encode_utf8(&mut [0; 4])).missing.is_empty()
+        };
+        let stand_in = if lacks('\u{fffd}') { '?' } else { '\u{fffd}' };
+        tex.chars()
+            .map(|c| {
+                if lacks(c) {
+                    missing.extend([c]);
+                    stand_in
+                } else {
+                    c
+                }
+            })
+            .collect()
+    }
+}
+
+/// MathML as `formulary` sets it well: it leaves fractions without space, lifts bars too high and reads no `&nbsp;`.
+fn mathml(tex: &str, display: bool) -> Result<String, String> {
+    let storage = Storage::new();
+    let config = RenderConfig {
+        display_mode: if display { DisplayMode::Block } else { DisplayMode::Inline },
+        ..RenderConfig::default()
+    };
+    let mut raw = String::new();
+    pulldown_latex::push_mathml(&mut raw, Parser::new(tex, &storage), config).map_err(|error| error.to_string())?;
+    Ok(raw
+        .replace("&amp;nbsp;", "\u{a0}")
+        .replace("&nbsp;", "\u{a0}")
+        .replace("<mover>", "<mover accent=\"true\">")
+        .replace("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac")
+        .replace("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"))
+}
+
+/// Neighbouring glyphs on one baseline and in one size become one run.
+fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = Vec::new();
+    for item in items {
+        match *item {
+            MathItem::Glyph { id, x, y, size, .. } => {
+                let glyph = Glyph { id: id.0, advance: typefaces.advance(Face::Math, id.0), text: typefaces.math_text(id.0) };
+                if !joined(marks.last_mut(), &glyph, x, y, size) {
+                    let glyphs = vec![glyph];
+                    marks.push(Mark::Glyphs(GlyphRun { face: Face::Math, size, x, y, turn: 0.0, colour: Colour::BLACK, glyphs }));
+                }
+            }
+            MathItem::Rule { x, y, w, h, .. } => marks.push(rectangle(x, y, w, h, Colour::BLACK)),
+            _ => {}
+        }
+    }
+    marks
+}
+
+/// Adds the glyph to the run before it, if it stands on its baseline and to its right.
+fn joined(last: Option<&mut Mark>, glyph: &Glyph, x: f32, y: f32, size: f32) -> bool {
+    let Some(Mark::Glyphs(run)) = last else {
+        return false;
+    };
+    let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
+    let Some((end, before)) = run.glyphs.split_last_mut() else {
+        return false;
+    };
+    let start = run.x + before.iter().map(|g| g.advance).sum::<f32>() * run.size / 1000.0;
+    if !same(run.y, y) || !same(run.size, size) || x <= start {
+        return false;
+    }
+    end.advance = (x - start) / size * 1000.0;
+    run.glyphs.push(glyph.clone());
+    true
+}
+
+fn scaled(mark: &Mark, factor: f32) -> Mark {
+    match mark {
+        Mark::Glyphs(run) => Mark::Glyphs(GlyphRun {
+            size: run.size * factor,
+            x: run.x * factor,
+            y: run.y * factor,
+            ..run.clone()
+        }),
+        Mark::Shape(shape) => Mark::Shape(Shape {
+            steps: shape.steps.iter().map(|step| scaled_step(*step, factor)).collect(),
+            fill: shape.fill,
+            stroke: shape.stroke.clone().map(|stroke| Stroke { width: stroke.width * factor, ..stroke }),
+        }),
+    }
+}
+
+fn scaled_step(step: Step, f: f32) -> Step {
+    match step {
+        Step::Move(x, y) => Step::Move(x * f, y * f),
+        Step::Line(x, y) => Step::Line(x * f, y * f),
+        Step::Curve(x1, y1, x2, y2, x3, y3) => Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f),
+        Step::Close => Step::Close,
+    }
+}

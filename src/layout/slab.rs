@@ -1,0 +1,125 @@
+//! What the passes hand to the flow: strips of fixed height, one below the other.
+
+use std::rc::Rc;
+
+use super::line::SetLine;
+use crate::page::{Colour, Item, Mark, Shape, Step};
+
+/// A strip across the column that is never divided: a line, a row of a table, a figure.
+///
+/// Its marks count y from the strip's top; x is already that of the page.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Slab {
+    /// Least distance to the strip above; the larger of this and that one's `after` counts.
+    pub before: f32,
+    pub height: f32,
+    pub after: f32,
+    /// Stays with the strip above if the two fit on one page.
+    pub kept: bool,
+    pub items: Vec<Item>,
+    pub links: Vec<PendingLink>,
+    /// Labels whose references lead here.
+    pub labels: Vec<String>,
+    /// An entry for the outline: its title and level.
+    pub outline: Option<(String, u8)>,
+    /// The panel it stands in, if any.
+    pub panel: Option<PanelGround>,
+    /// What is repeated when a page ends above this strip.
+    pub continued: Option<Rc<Continued>>,
+    /// Begins a page.
+    pub new_page: bool,
+}
+
+impl Slab {
+    /// Takes in a line whose baseline lies at `baseline`.
+    pub(super) fn take(&mut self, line: SetLine, baseline: f32) {
+        self.items.extend(line.items.into_iter().map(|mut item| {
+            shift(&mut item.mark, 0.0, baseline);
+            item
+        }));
+        self.links.extend(line.links.into_iter().map(|mut link| {
+            link.area[1] += baseline;
+            link.area[3] += baseline;
+            link
+        }));
+    }
+}
+
+/// A link before it is known where it leads.
+#[derive(Debug, Clone)]
+pub(super) struct PendingLink {
+    /// Left, top, right, bottom; y as in the marks.
+    pub area: [f32; 4],
+    pub label: String,
+    pub description: String,
+    pub element: usize,
+}
+
+/// The ground of a panel, painted behind the strips of one number that meet on a page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PanelGround {
+    pub number: usize,
+    pub left: f32,
+    pub right: f32,
+}
+
+/// What closes a table at the foot of a page and opens it again on the next.
+#[derive(Debug, Clone)]
+pub(super) struct Continued {
+    /// Marks under the last strip of the page.
+    pub close: Vec<Mark>,
+    /// Marks of the repeated head, y from its top.
+    pub open: Vec<Mark>,
+    /// Height of the repeated head.
+    pub height: f32,
+}
+
+/// Moves a mark.
+pub(super) fn shift(mark: &mut Mark, dx: f32, dy: f32) {
+    match mark {
+        Mark::Glyphs(run) => {
+            run.x += dx;
+            run.y += dy;
+        }
+        Mark::Shape(shape) => {
+            for step in &mut shape.steps {
+                match step {
+                    Step::Move(x, y) | Step::Line(x, y) => {
+                        *x += dx;
+                        *y += dy;
+                    }
+                    Step::Curve(x1, y1, x2, y2, x3, y3) => {
+                        for x in [x1, x2, x3] {
+                            *x += dx;
+                        }
+                        for y in [y1, y2, y3] {
+                            *y += dy;
+                        }
+                    }
+                    Step::Close => {}
+                }
+            }
+        }
+    }
+}
+
+/// A filled rectangle.
+pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colour) -> Mark {
+    let (right, bottom) = (left + width, top + height);
+    Mark::Shape(Shape {
+        steps: vec![
+            Step::Move(left, top),
+            Step::Line(right, top),
+            Step::Line(right, bottom),
+            Step::Line(left, bottom),
+            Step::Close,
+        ],
+        fill: Some(fill),
+        stroke: None,
+    })
+}
+
+/// A horizontal rule whose top is at `top`.
+pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colour) -> Mark {
+    rectangle(left, top, right - left, thickness, colour)
+}

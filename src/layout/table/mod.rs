@@ -1,0 +1,245 @@
+//! Tables: columns measured, numbers aligned, rows as strips, the head repeated on every page.
+
+mod cell;
+mod number;
+mod widths;
+
+use std::rc::Rc;
+
+use self::cell::Cell;
+use self::widths::{Need, Plan, plan};
+use super::inline::TextStyle;
+use super::paragraph::Fit;
+use super::slab::{Continued, Slab, rule, shift};
+use super::{Column, Failure, Setter};
+use crate::manuscript::{Align, Inline, Table};
+use crate::page::{Face, Item, Mark, Role};
+use crate::typeface::Forms;
+
+/// Thickness of the rules above and below a table, points.
+const OUTER_RULE: f32 = 0.8;
+/// Thickness of the rule under its head.
+const INNER_RULE: f32 = 0.45;
+/// Room above and below the text of a row.
+const ROW_PADDING: f32 = 1.3;
+
+/// A table measured and ready to be set.
+struct Frame {
+    left: f32,
+    right: f32,
+    size: f32,
+    columns: Vec<Band>,
+}
+
+/// Where one column stands.
+#[derive(Debug, Clone, Copy)]
+struct Band {
+    align: Align,
+    left: f32,
+    width: f32,
+    points: cell::Points,
+}
+
+impl Setter<'_> {
+    pub(super) fn table(&mut self, table: &Table, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+        let element = self.element(Role::Table, Some(parent), None);
+        let mut slabs = Vec::new();
+        if let Some(number) = table.number {
+            let caption = self.element(Role::Caption, Some(element), None);
+            slabs = self.caption(&format!("Table {number}."), &table.caption, column, caption)?;
+            for slab in &mut slabs[1..] {
+                slab.kept = true;
+            }
+        }
+        let frame = self.frame(table, column)?;
+        let continued = Rc::new(self.continued(table, &frame)?);
+        let head_row = self.element(Role::Row, Some(element), None);
+        let mut head = self.head(table, &frame, Some(head_row))?;
+        head.kept = !slabs.is_empty();
+        head.before = if slabs.is_empty() { 0.0 } else { 4.0 };
+        slabs.push(head);
+        let count = table.rows.len();
+        for (index, row) in table.rows.iter().enumerate() {
+            let element = self.element(Role::Row, Some(element), None);
+            let mut slab = self.row(row, &frame, Some(element))?;
+            // The head never stands alone, and no row is left behind on a page of its own.
+            slab.kept = index < 2 || index + 1 == count;
+            slab.continued = Some(Rc::clone(&continued));
+            slabs.push(slab);
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.items.extend(close(&frame, last.height).map(furniture));
+            last.height += OUTER_RULE;
+            last.after = self.style.display_gap;
+        }
+        if let Some(first) = slabs.first_mut() {
+            first.before = self.style.display_gap;
+            first.labels.extend(table.label.clone());
+        }
+        Ok(slabs)
+    }
+
+    /// A caption: its number in bold, centred if it fills no line.
+    pub(super) fn caption(
+        &mut self,
+        number: &str,
+        text: &[Inline],
+        column: Column,
+        element: usize,
+    ) -> Result<Vec<Slab>, Failure> {
+        let style = TextStyle::new(Face::Regular, self.style.small_size, crate::page::Colour::BLACK);
+        let mut inlines = vec![Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]), Inline::Text(" ".into())];
+        inlines.extend_from_slice(text);
+        let words = self.words(&inlines, style)?;
+        let leading = 1.28 * style.size;
+        let space = self.space(style).1;
+        let natural: f32 = words.iter().map(|word| word.width() + space).sum();
+        let fit = if natural - space <= column.width { Fit::Centred } else { Fit::Justified };
+        Ok(self.paragraph(words, column, leading, fit, element))
+    }
+
+    fn table_style(&self, size: f32) -> TextStyle {
+        let forms = Forms { tabular: true, ..Forms::default() };
+        TextStyle { forms, ..TextStyle::new(Face::Regular, size, crate::page::Colour::BLACK) }
+    }
+
+    /// Measures the columns and chooses size and widths.
+    fn frame(&mut self, table: &Table, column: Column) -> Result<Frame, Failure> {
+        let full = self.style.small_size;
+        let (needs, _) = self.needs(table, full)?;
+        let Plan { factor, widths, gap } = plan(&needs, column.width);
+        let size = full * factor;
+        let points = self.needs(table, size)?.1;
+        let width = widths.iter().sum::<f32>() + gap * widths.len().saturating_sub(1) as f32;
+        let left = column.left + (column.width - width).max(0.0) / 2.0;
+        let mut x = left;
+        let columns = widths
+            .into_iter()
+            .zip(points)
+            .enumerate()
+            .map(|(index, (width, points))| {
+                let band = Band { align: align(table, index), left: x, width, points };
+                x += width + gap;
+                band
+            })
+            .collect();
+        Ok(Frame { left, right: left + width, size, columns })
+    }
+
+    fn needs(&mut self, table: &Table, size: f32) -> Result<(Vec<Need>, Vec<cell::Points>), Failure> {
+        let style = self.table_style(size);
+        let count = table.rows.iter().map(Vec::len).chain([table.columns.len(), table.head.len()]).max().unwrap_or(0);
+        let mut needs = Vec::with_capacity(count);
+        let mut all_points = Vec::with_capacity(count);
+        for index in 0..count {
+            let decimal = align(table, index) == Align::Decimal;
+            let mut points = cell::Points::default();
+            let mut need = Need { body: 0.0, body_least: 0.0, head: 0.0, head_least: 0.0 };
+            if let Some(head) = table.head.get(index) {
+                (need.head, need.head_least) = self.measured(head, style)?;
+            }
+            for inlines in table.rows.iter().filter_map(|row| row.get(index)) {
+                match self.cell(inlines, decimal, style)? {
+                    Cell::Number(number) => points.include(&number),
+                    Cell::Text(words) => {
+                        let (whole, least) = self.extent(&words);
+                        need.body = need.body.max(whole);
+                        need.body_least = need.body_least.max(least);
+                    }
+                }
+            }
+            need.body = need.body.max(points.width());
+            need.body_least = need.body_least.max(points.width());
+            needs.push(need);
+            all_points.push(points);
+        }
+        Ok((needs, all_points))
+    }
+
+    fn measured(&mut self, inlines: &[Inline], style: TextStyle) -> Result<(f32, f32), Failure> {
+        let words = self.words(inlines, style)?;
+        Ok(self.extent(&words))
+    }
+
+    fn head(&mut self, table: &Table, frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
+        let mut cells = Vec::with_capacity(frame.columns.len());
+        for (index, band) in frame.columns.iter().enumerate() {
+            let cell = element.map(|row| self.element(Role::HeadCell, Some(row), None));
+            let inlines = table.head.get(index).map_or(&[][..], Vec::as_slice);
+            let words = self.words(inlines, self.table_style(frame.size))?;
+            let fit = if band.align == Align::Left { Fit::Ragged } else { Fit::Centred };
+            cells.push(self.cell_lines(words, *band, fit, cell));
+        }
+        let leading = 1.25 * frame.size;
+        let mut slab = cell::stacked(cells, leading, OUTER_RULE + 2.4, true);
+        slab.items.push(furniture(rule(frame.left, frame.right, 0.0, OUTER_RULE, crate::page::Colour::BLACK)));
+        slab.height += 2.2;
+        slab.items.push(furniture(rule(frame.left, frame.right, slab.height, INNER_RULE, crate::page::Colour::BLACK)));
+        slab.height += INNER_RULE + 1.0;
+        Ok(slab)
+    }
+
+    fn row(&mut self, row: &[Vec<Inline>], frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
+        let style = self.table_style(frame.size);
+        let mut cells = Vec::with_capacity(frame.columns.len());
+        for (index, band) in frame.columns.iter().enumerate() {
+            let element = element.map(|row| self.element(Role::Cell, Some(row), None));
+            let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
+            cells.push(match self.cell(inlines, band.align == Align::Decimal, style)? {
+                Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
+                    vec![self.place_number(&number, *band, element)]
+                }
+                // Too narrow a column: the number is set as text, so that it can be divided.
+                Cell::Number(_) => {
+                    let words = self.words(inlines, style)?;
+                    self.cell_lines(words, *band, Fit::Ragged, element)
+                }
+                Cell::Text(words) if band.align == Align::Decimal => self.flush_right(words, *band, element),
+                Cell::Text(words) => {
+                    let fit = if band.align == Align::Centre { Fit::Centred } else { Fit::Ragged };
+                    self.cell_lines(words, *band, fit, element)
+                }
+            });
+        }
+        let mut slab = cell::stacked(cells, 1.25 * frame.size, ROW_PADDING, false);
+        slab.height += ROW_PADDING;
+        Ok(slab)
+    }
+
+    /// The head as furniture, for the pages on which the table goes on.
+    fn continued(&mut self, table: &Table, frame: &Frame) -> Result<Continued, Failure> {
+        let text = table.number.map_or_else(|| "Continued".to_owned(), |number| format!("Table {number}, continued"));
+        let style = TextStyle::new(Face::Italic, self.style.small_size, self.style.quiet);
+        let words = self.words(&[Inline::Text(text)], style)?;
+        let width = frame.right - frame.left;
+        let words = self.fitted(words, width);
+        let mut open = Vec::new();
+        let mut height = 0.0;
+        for line in self.lines(&words, width, Fit::Ragged) {
+            let set = self.place(&line.parts, frame.left, 0.0, None);
+            height += 1.2 * style.size;
+            open.extend(set.items.into_iter().map(|item| shifted(item.mark, height - 0.3 * style.size)));
+        }
+        height += 1.0;
+        let head = self.head(table, frame, None)?;
+        open.extend(head.items.into_iter().map(|item| shifted(item.mark, height)));
+        Ok(Continued { close: close(frame, 0.0).collect(), open, height: height + head.height })
+    }
+}
+
+fn align(table: &Table, index: usize) -> Align {
+    table.columns.get(index).copied().unwrap_or(Align::Left)
+}
+
+fn close(frame: &Frame, top: f32) -> impl Iterator<Item = Mark> + use<> {
+    std::iter::once(rule(frame.left, frame.right, top, OUTER_RULE, crate::page::Colour::BLACK))
+}
+
+fn furniture(mark: Mark) -> Item {
+    Item { mark, element: None }
+}
+
+fn shifted(mut mark: Mark, dy: f32) -> Mark {
+    shift(&mut mark, 0.0, dy);
+    mark
+}

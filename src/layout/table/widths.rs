@@ -1,0 +1,139 @@
+//! Widths of columns, and the size at which a table fits the measure.
+
+/// What one column asks for at full size, points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Need {
+    /// Its widest cell on one line.
+    pub body: f32,
+    /// Its widest unbreakable part; equals `body` for numbers.
+    pub body_least: f32,
+    /// Its head on one line.
+    pub head: f32,
+    /// The widest word of its head.
+    pub head_least: f32,
+}
+
+impl Need {
+    fn natural(&self) -> f32 {
+        self.body.max(self.head)
+    }
+
+    fn least(&self) -> f32 {
+        self.body_least.max(self.head_least)
+    }
+}
+
+/// A size, relative to the full one, and the width of each column at it, points.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Plan {
+    pub factor: f32,
+    pub widths: Vec<f32>,
+    pub gap: f32,
+}
+
+/// Between columns at least, points.
+const GAP: f32 = 11.0;
+/// And at most.
+const WIDEST_GAP: f32 = 22.0;
+/// Gaps take no more than this share of the measure.
+const TIGHTEST: f32 = 0.3;
+/// Sizes tried in turn before text is wrapped.
+const STEPS: [f32; 4] = [1.0, 0.945, 0.89, 0.835];
+/// Sizes tried in turn once it is.
+const SMALLER_STEPS: [f32; 7] = [1.0, 0.945, 0.89, 0.835, 0.78, 0.7, 0.6];
+/// A column wider than this share of the measure is prose: it is wrapped, not made smaller.
+const PROSE: f32 = 0.4;
+/// Wrapped text needs about this much room to read well.
+const COMFORT: f32 = 64.0;
+
+/// Chooses size and widths so that the table is no wider than `measure`.
+pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
+    let between = needs.len().saturating_sub(1) as f32;
+    // Many columns leave less between them.
+    let gap = GAP.min(TIGHTEST * measure / between.max(1.0));
+    let room = measure - gap * between;
+    let finish = |factor: f32, widths: Vec<f32>| {
+        let spare = measure - widths.iter().sum::<f32>();
+        let gap = if between > 0.0 { (spare / between).clamp(0.0, WIDEST_GAP) } else { 0.0 };
+        Plan { factor, widths, gap }
+    };
+    let natural: Vec<f32> = needs.iter().map(Need::natural).collect();
+    if total(&natural) <= room {
+        return finish(1.0, natural);
+    }
+    if needs.iter().all(|need| need.body <= PROSE * measure) {
+        for factor in STEPS {
+            let least = scaled(needs, factor, |need| need.body.max(need.head_least));
+            if total(&least) <= room {
+                let wanted = scaled(needs, factor, Need::natural);
+                return finish(factor, shared(&least, &wanted, room));
+            }
+        }
+    }
+    for (comfortable, steps) in [(true, &SMALLER_STEPS[..5]), (false, &SMALLER_STEPS[..])] {
+        for &factor in steps {
+            let least = scaled(needs, factor, |need| {
+                let comfort = if comfortable { need.body.min(COMFORT) } else { 0.0 };
+                need.least().max(comfort)
+            });
+            if total(&least) <= room {
+                let wanted = scaled(needs, factor, Need::natural);
+                return finish(factor, shared(&least, &wanted, room));
+            }
+        }
+    }
+    // Nothing fits whole: words are divided where they must be.
+    let factor = SMALLER_STEPS[SMALLER_STEPS.len() - 1];
+    let least = scaled(needs, factor, Need::least);
+    let share = room / total(&least).max(1.0);
+    finish(factor, least.iter().map(|width| width * share).collect())
+}
+
+fn scaled(needs: &[Need], factor: f32, width: impl Fn(&Need) -> f32) -> Vec<f32> {
+    needs.iter().map(|need| width(need) * factor).collect()
+}
+
+fn total(widths: &[f32]) -> f32 {
+    widths.iter().sum()
+}
+
+/// The least widths, with what room is left shared out by what each still wants.
+fn shared(least: &[f32], wanted: &[f32], room: f32) -> Vec<f32> {
+    let spare = (room - total(least)).max(0.0);
+    let wants: Vec<f32> = least.iter().zip(wanted).map(|(least, wanted)| (wanted - least).max(0.0)).collect();
+    let share = (spare / total(&wants).max(f32::MIN_POSITIVE)).min(1.0);
+    least.iter().zip(&wants).map(|(least, want)| least + want * share).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Need, plan};
+
+    #[test]
+    fn no_table_is_wider_than_the_measure() {
+        let mut state = 7_u32;
+        let mut next = |most: f32| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            most * (state >> 8) as f32 / 16_777_216.0
+        };
+        for _ in 0..500 {
+            let columns = 1 + next(60.0) as usize;
+            let needs: Vec<Need> = (0..columns)
+                .map(|_| {
+                    let (body, head) = (next(300.0), next(120.0));
+                    Need { body, body_least: body * next(1.0), head, head_least: head * next(1.0) }
+                })
+                .collect();
+            let plan = plan(&needs, 440.0);
+            let width = plan.widths.iter().sum::<f32>() + plan.gap * (columns - 1) as f32;
+            assert!(width <= 440.01, "{width} for {needs:?}");
+            assert!(plan.widths.iter().all(|w| *w > 0.0 || *w == 0.0) && plan.gap >= 0.0, "{plan:?}");
+        }
+    }
+
+    #[test]
+    fn a_narrow_table_keeps_its_size() {
+        let need = Need { body: 60.0, body_least: 60.0, head: 40.0, head_least: 40.0 };
+        assert_eq!(plan(&[need; 3], 440.0).widths, [60.0; 3]);
+    }
+}

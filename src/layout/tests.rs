@@ -1,0 +1,268 @@
+use std::collections::BTreeMap;
+
+use super::{Failure, Laid, Style, set};
+use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown};
+use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
+use crate::typeface::Typefaces;
+
+/// Numbers that look random and are the same each time (Knuth's constants for a linear congruential generator).
+struct Numbers(u64);
+
+impl Numbers {
+    fn below(&mut self, most: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % most
+    }
+
+    fn text(&mut self, words: usize) -> String {
+        const SYLLABLES: [&str; 16] = [
+            "so", "lu", "tion", "den", "si", "ty", "mea", "sure", "ment", "of", "fi", "cient", "brine", "a", "ρ", "25.0",
+        ];
+        (0..words)
+            .map(|_| (0..=self.below(4)).map(|_| SYLLABLES[self.below(16)]).collect::<String>())
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
+}
+
+fn laid(markdown_text: &str) -> Laid {
+    let blocks = markdown::read(markdown_text, "test.md", &BTreeMap::new()).expect("well formed");
+    lay(blocks)
+}
+
+fn lay(blocks: Vec<Block>) -> Laid {
+    let manuscript = Manuscript {
+        title: "Brine bath strength".to_owned(),
+        date: "2026-03-04".to_owned(),
+        running_foot: "foot".to_owned(),
+        blocks,
+        ..Manuscript::default()
+    };
+    set(&manuscript, Vec::new(), &Typefaces::load(), &Style::default()).expect("can be set")
+}
+
+fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
+    items.iter().filter_map(|item| match &item.mark {
+        Mark::Glyphs(run) => Some(run),
+        Mark::Shape(_) => None,
+    })
+}
+
+fn text_of(run: &GlyphRun) -> String {
+    run.glyphs.iter().map(|glyph| glyph.text.as_str()).collect()
+}
+
+/// Right end of the ink of a run.
+fn end(run: &GlyphRun) -> f32 {
+    let inked = run.glyphs.iter().rposition(|glyph| glyph.text.trim() != "").map_or(0, |last| last + 1);
+    run.x + run.glyphs[..inked].iter().map(|glyph| glyph.advance).sum::<f32>() * run.size / 1000.0
+}
+
+fn tagged_text(pages: &[Page]) -> String {
+    let tagged = |item: &&Item| item.element.is_some();
+    pages
+        .iter()
+        .flat_map(|page| page.items.iter().filter(tagged).filter_map(|item| match &item.mark {
+            Mark::Glyphs(run) => Some(text_of(run)),
+            Mark::Shape(_) => None,
+        }))
+        .collect()
+}
+
+fn squeezed(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace() && *c != '-').collect()
+}
+
+fn assert_on_page(laid: &Laid) {
+    for page in &laid.document.pages {
+        for item in &page.items {
+            match &item.mark {
+                Mark::Glyphs(run) => {
+                    assert!(run.x >= 0.0 && end(run) <= page.width, "{} at {}", text_of(run), run.x);
+                    assert!(run.y > 0.0 && run.y < page.height, "{} at {}", text_of(run), run.y);
+                }
+                Mark::Shape(shape) => {
+                    for step in &shape.steps {
+                        if let Step::Move(x, y) | Step::Line(x, y) = step {
+                            assert!((0.0..=page.width).contains(x) && (0.0..=page.height).contains(y), "{x} {y}");
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn no_line_is_wider_than_the_measure_and_all_but_the_last_reach_it() {
+    let style = Style::default();
+    let right = style.side_margin + style.measure();
+    let mut numbers = Numbers(1);
+    for _ in 0..20 {
+        let laid = lay(vec![Block::Paragraph(vec![Inline::Text(numbers.text(150))])]);
+        let body: Vec<&GlyphRun> = laid
+            .document
+            .pages
+            .iter()
+            .flat_map(|page| runs(&page.items))
+            .filter(|run| run.face == Face::Regular && (run.size - style.text_size).abs() < 0.01)
+            .filter(|run| run.glyphs.len() > 20)
+            .collect();
+        assert!(body.len() > 10, "{} lines", body.len());
+        for run in &body {
+            assert!(end(run) <= right + 0.05, "{} ends at {}", text_of(run), end(run));
+        }
+        let short = body.iter().rev().skip(1).filter(|run| end(run) < right - 0.1).count();
+        assert!(short <= 1, "{short} lines of {} do not reach the margin", body.len());
+    }
+}
+
+#[test]
+fn every_character_is_set_in_order() {
+    let mut numbers = Numbers(2);
+    for round in 0..10 {
+        let mut markdown_text = String::new();
+        let mut expected = String::from("Brine bath strength 4 March 2026");
+        for _ in 0..30 {
+            let words = 1 + numbers.below(120);
+            let text = numbers.text(words);
+            let (opening, said) = match numbers.below(5) {
+                0 => ("> ", ""),
+                1 => ("- ", "•"),
+                2 => ("# ", "§"),
+                _ => ("", ""),
+            };
+            markdown_text.push_str(&format!("{opening}{text}\n\n"));
+            expected.push_str(said);
+            expected.push_str(&text);
+        }
+        let mut sections = 0;
+        while let Some(at) = expected.find('§') {
+            sections += 1;
+            expected.replace_range(at..at + '§'.len_utf8(), &sections.to_string());
+        }
+        let laid = laid(&markdown_text);
+        assert_eq!(squeezed(&tagged_text(&laid.document.pages)), squeezed(&expected), "round {round}");
+        assert_on_page(&laid);
+    }
+}
+
+fn points(laid: &Laid) -> Vec<(usize, f32)> {
+    let mut points = Vec::new();
+    for (number, page) in laid.document.pages.iter().enumerate() {
+        for item in page.items.iter().filter(|item| {
+            item.element.is_some_and(|element| laid.document.structure[element].role == Role::Cell)
+        }) {
+            let Mark::Glyphs(run) = &item.mark else { continue };
+            let mut x = run.x;
+            for glyph in &run.glyphs {
+                if glyph.text == "." {
+                    points.push((number, x));
+                }
+                x += glyph.advance * run.size / 1000.0;
+            }
+        }
+    }
+    points
+}
+
+#[test]
+fn decimal_points_stand_one_below_the_other() {
+    let laid = laid("| a |\n|--:|\n| 1.5 |\n| −123.25 |\n| (0.125 ± 12.5) |\n| 7.1 ± 0.05 g |\n| ~~99.9~~ |\n| – |\n");
+    let points = points(&laid);
+    assert_eq!(points.len(), 7);
+    let mut apart: Vec<f32> = points.iter().map(|(_, x)| *x).collect();
+    apart.sort_by(f32::total_cmp);
+    apart.dedup_by(|a, b| (*a - *b).abs() < 0.01);
+    assert_eq!(apart.len(), 2, "one for the values, one for the uncertainties: {apart:?}");
+}
+
+#[test]
+fn a_long_table_repeats_its_head_on_each_page() {
+    let mut text = String::from("Table #t: Readings.\n\n| Reading | Mass / g |\n|:--|--:|\n");
+    for row in 0..200 {
+        text.push_str(&format!("| r{row} | {row}.25 |\n"));
+    }
+    let laid = laid(&text);
+    assert!(laid.document.pages.len() >= 4);
+    for (index, page) in laid.document.pages.iter().enumerate() {
+        let said: Vec<String> = runs(&page.items).map(text_of).collect();
+        assert!(said.iter().any(|text| text == "Reading"), "page {index}");
+        assert_eq!(said.iter().any(|text| text.contains("continued")), index > 0, "page {index}");
+    }
+    let body = squeezed(&tagged_text(&laid.document.pages));
+    let mut at = 0;
+    for row in 0..200 {
+        let found = body[at..].find(&format!("r{row}{row}.25"));
+        at += found.unwrap_or_else(|| panic!("row {row}"));
+    }
+    assert_eq!(body.matches("Mass").count(), 1, "repeated heads are furniture");
+    assert_on_page(&laid);
+}
+
+#[test]
+fn what_is_too_wide_or_too_tall_is_never_cut() {
+    let mut numbers = Numbers(3);
+    let long = "w".repeat(700);
+    let cells = |numbers: &mut Numbers, count: usize, words: usize| -> Vec<Vec<Inline>> {
+        (0..count).map(|_| vec![Inline::Text(numbers.text(words))]).collect()
+    };
+    let table = |columns: usize, head, rows| {
+        Block::Table(Table {
+            caption: vec![Inline::Text("Wide".to_owned())],
+            label: None,
+            number: Some(1),
+            columns: vec![Align::Decimal; columns],
+            head,
+            rows,
+        })
+    };
+    let blocks = vec![
+        Block::Paragraph(vec![Inline::Text(long.clone()), Inline::Math(format!("x = {}", "a + ".repeat(300) + "b"))]),
+        Block::Listing(format!("{long}\n\tb: {long}")),
+        table(30, cells(&mut numbers, 30, 2), vec![cells(&mut numbers, 30, 3); 3]),
+        table(2, cells(&mut numbers, 2, 2), vec![cells(&mut numbers, 2, 4_000)]),
+        table(3, cells(&mut numbers, 3, 1), vec![cells(&mut numbers, 1, 2), cells(&mut numbers, 5, 2)]),
+        Block::Panel(vec![Block::Paragraph(vec![Inline::Text(numbers.text(3_000))])]),
+    ];
+    assert_on_page(&lay(blocks));
+}
+
+#[test]
+fn a_heading_never_ends_a_page() {
+    let mut numbers = Numbers(4);
+    for _ in 0..20 {
+        let mut text = String::new();
+        for _ in 0..30 {
+            let words = 10 + numbers.below(150);
+            text.push_str(&format!("## Heading\n\n{}\n\n", numbers.text(words)));
+        }
+        let laid = laid(&text);
+        for page in &laid.document.pages {
+            let last = page.items.iter().rev().find_map(|item| item.element);
+            let role = last.map(|element| laid.document.structure[element].role);
+            assert_eq!(role, Some(Role::Paragraph));
+        }
+    }
+}
+
+#[test]
+fn references_lead_to_what_they_name() {
+    let laid = laid("See [](#t), [](#s) and [](#a).\n\n---\n\n# Two {#s}\n\nTable #t: C.\n\n| a |\n|--|\n| b |\n\n# App {.appendix #a}\n");
+    let links: Vec<(&str, usize)> =
+        laid.document.pages[0].links.iter().map(|link| (link.description.as_str(), link.page)).collect();
+    assert_eq!(links, [("Table\u{a0}1", 1), ("Section\u{a0}1", 1), ("Appendix\u{a0}A", 1)]);
+    let titles: Vec<&str> = laid.document.outline.iter().map(|entry| entry.title.as_str()).collect();
+    assert_eq!(titles, ["1 Two", "A App"]);
+    let unknown = Manuscript { blocks: vec![Block::Paragraph(vec![Inline::Reference("x".to_owned())])], ..Manuscript::default() };
+    let failure = set(&unknown, Vec::new(), &Typefaces::load(), &Style::default());
+    assert!(matches!(failure, Err(Failure::UnknownLabel(label)) if label == "x"));
+}
+
+#[test]
+fn an_unknown_character_is_told_and_shown() {
+    let laid = laid("a 漢 b and $x_{\\text{漢}}$\n");
+    assert_eq!(laid.warnings.len(), 1);
+    assert_eq!(laid.warnings[0].read.as_deref(), Some("漢"));
+    assert!(tagged_text(&laid.document.pages).contains('\u{fffd}'));
+}

@@ -1,1 +1,0 @@
-//! Markdown with maths into a manuscript.

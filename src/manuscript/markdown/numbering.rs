@@ -1,0 +1,103 @@
+//! Numbers of sections, tables and figures, and the labels that refer to them.
+
+use std::collections::BTreeMap;
+
+use crate::problem::{Place, Problem};
+
+/// Counts as the reading goes on.
+#[derive(Debug, Default)]
+pub(super) struct Numbering {
+    counters: [u32; 6],
+    lettered: bool,
+    tables: u32,
+    figures: u32,
+    labels: BTreeMap<String, Place>,
+    references: Vec<(String, Place)>,
+}
+
+impl Numbering {
+    /// The number of the next heading of that level, from 1; an appendix starts lettered numbering.
+    pub(super) fn heading(&mut self, level: u8, appendix: bool) -> String {
+        let depth = usize::from(level.clamp(1, 6));
+        if appendix && !self.lettered {
+            self.lettered = true;
+            self.counters = [0; 6];
+        }
+        self.counters[depth - 1] += 1;
+        self.counters[depth..].fill(0);
+        let mut number = if self.lettered { letters(self.counters[0]) } else { self.counters[0].to_string() };
+        for counter in &self.counters[1..depth] {
+            number.push('.');
+            number.push_str(&counter.to_string());
+        }
+        number
+    }
+
+    pub(super) fn table(&mut self) -> u32 {
+        self.tables += 1;
+        self.tables
+    }
+
+    pub(super) fn figure(&mut self) -> u32 {
+        self.figures += 1;
+        self.figures
+    }
+
+    /// Remembers a label; a second one of the same name is a problem.
+    pub(super) fn label(&mut self, label: &str, place: &Place) -> Option<Problem> {
+        if let Some(first) = self.labels.get(label) {
+            return Some(
+                Problem::error("label-twice", format!("the label #{label} is given twice"))
+                    .at("", Some(place.clone()))
+                    .also(first.clone(), "first given here"),
+            );
+        }
+        self.labels.insert(label.to_owned(), place.clone());
+        None
+    }
+
+    /// Remembers a reference, to be checked when all labels are known.
+    pub(super) fn reference(&mut self, label: &str, place: Place) {
+        self.references.push((label.to_owned(), place));
+    }
+
+    /// References to labels that nothing bears.
+    pub(super) fn astray(self) -> impl Iterator<Item = Problem> {
+        let Self { labels, references, .. } = self;
+        references.into_iter().filter(move |(label, _)| !labels.contains_key(label)).map(|(label, place)| {
+            Problem::error("unknown-label", format!("nothing bears the label #{label}")).at("", Some(place))
+        })
+    }
+}
+
+/// A, B … Z, AA, AB …
+fn letters(mut count: u32) -> String {
+    let mut reversed = Vec::new();
+    while count > 0 {
+        let digit = (count - 1) % 26;
+        reversed.push(char::from(b'A' + digit as u8));
+        count = (count - 1) / 26;
+    }
+    reversed.iter().rev().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Numbering, letters};
+
+    #[test]
+    fn headings_count_by_level_and_letter_in_the_appendix() {
+        let mut numbering = Numbering::default();
+        let numbers: Vec<String> =
+            [(1, false), (2, false), (2, false), (1, false), (2, false), (1, true), (2, false), (1, true)]
+                .into_iter()
+                .map(|(level, appendix)| numbering.heading(level, appendix))
+                .collect();
+        assert_eq!(numbers, ["1", "1.1", "1.2", "2", "2.1", "A", "A.1", "B"]);
+    }
+
+    #[test]
+    fn letters_go_on_after_z() {
+        assert_eq!([1, 26, 27, 52, 53].map(letters), ["A", "Z", "AA", "AZ", "BA"]);
+    }
+}

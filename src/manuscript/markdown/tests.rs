@@ -1,0 +1,80 @@
+use std::collections::BTreeMap;
+
+use super::read;
+use crate::manuscript::plot::{Axis, Plot};
+
+fn plots() -> BTreeMap<String, Plot> {
+    let axis = |symbol: &str| Axis { symbol: symbol.to_owned(), name: "Axis".to_owned(), unit: "1".to_owned() };
+    let plot = Plot { x: axis("w"), y: axis("ρ"), series: Vec::new(), aspect: 0.6, alternative: "A plot".to_owned() };
+    BTreeMap::from([("line".to_owned(), plot)])
+}
+
+fn codes(text: &str) -> Vec<String> {
+    match read(text, "t.md", &plots()) {
+        Ok(_) => Vec::new(),
+        Err(problems) => problems
+            .iter()
+            .map(|p| format!("{} {}", p.code, p.place.as_ref().map_or(0, |place| place.line)))
+            .collect(),
+    }
+}
+
+#[test]
+fn every_convention_is_read() {
+    let text = r"# Aim {#aim}
+
+See [](#t), [](#f) and *this* with $x^2$,
+~~left out~~ and `code`.
+
+## Part
+
+Table #t: Readings of **A**.
+
+| Name | Note | g |
+|:--|:-:|--:|
+| A | ~~x~~ | 1.20 |
+
+Figure #f: The line.
+
+![](plot:line)
+
+> 1. one
+> 2. two
+
+$$\rho &= \frac{m}{V} \\ &= 1.2$$
+
+```yaml
+a: 1
+```
+
+---
+
+# Sums {.appendix #sums}
+
+# Last {.unnumbered}
+";
+    let blocks = read(text, "t.md", &plots()).expect("well formed");
+    insta::assert_snapshot!(blocks.iter().map(|block| format!("{block:?}\n")).collect::<String>());
+}
+
+#[test]
+fn mistakes_are_told_with_their_line() {
+    assert_eq!(codes("x\n\n[](#nowhere)\n"), ["unknown-label 3"]);
+    assert_eq!(codes("Table #t: alone\n\ntext\n"), ["caption-astray 1"]);
+    assert_eq!(codes("Table #t: alone\n"), ["caption-astray 1"]);
+    assert_eq!(codes("\n![](plot:none)\n"), ["unknown-plot 2"]);
+    assert_eq!(codes("a\n\n# A {#a}\n\n# B {#a}\n"), ["label-twice 5"]);
+    assert_eq!(codes("text $\\nosuch$ text\n"), ["malformed-formula 1"]);
+    assert_eq!(codes("text\n\n$$\\nosuch$$\n"), ["malformed-formula 3"]);
+    assert_eq!(codes("a $$x$$ b\n"), ["formula-in-line 1"]);
+    assert_eq!(codes(&format!("{}x\n", "> ".repeat(200))), ["nested-too-deep 1"]);
+}
+
+#[test]
+fn html_is_set_as_text() {
+    let blocks = read("a <b>c</b>\n\n<div>\nx\n</div>\n", "t.md", &plots()).expect("well formed");
+    assert_eq!(
+        format!("{blocks:?}"),
+        r#"[Paragraph([Text("a <b>c</b>")]), Paragraph([Text("<div>\nx\n</div>")])]"#
+    );
+}

@@ -1,0 +1,225 @@
+//! A formula in words and plain characters, read from its TeX.
+
+use std::iter::Peekable;
+use std::vec::IntoIter;
+
+use pulldown_latex::event::{Content, EnvironmentFlow, Event, Grouping, ScriptPosition, ScriptType, Visual};
+use pulldown_latex::{Parser, Storage};
+
+/// Deeper formulas are refused: nobody reads them, and every later pass walks them recursively.
+const DEEPEST: usize = 40;
+/// So are formulas with more commands than this: `\sqrt\sqrt…` nests without braces, and the parser recurses.
+const MOST_COMMANDS: usize = 500;
+
+/// The formula `tex` for those who cannot see it: `\frac{a}{b}` becomes `(a)/(b)`, `\rho_A` becomes `ρ_A`.
+///
+/// # Errors
+/// One sentence on what is wrong with the TeX.
+pub fn spell(tex: &str) -> Result<String, String> {
+    if too_nested_to_parse(tex) {
+        return Err(too_deep());
+    }
+    let storage = Storage::new();
+    let events = Parser::new(tex, &storage)
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| error.to_string().lines().next().unwrap_or_default().to_owned())?;
+    let mut speller = Speller { events: events.into_iter().peekable(), depth: 0 };
+    let said = speller.sequence()?;
+    Ok(spaced(&said))
+}
+
+/// One space between words, none after a sign that belongs to what follows.
+fn spaced(said: &str) -> String {
+    let mut text = String::with_capacity(said.len());
+    let mut glued = true;
+    for word in said.split_whitespace() {
+        if !glued {
+            text.push(' ');
+        }
+        text.push_str(word);
+        let before_sign = word.strip_suffix(['−', '+', '±']);
+        glued = before_sign.is_some_and(|before| {
+            if before.is_empty() {
+                text.trim_end_matches(word).trim_end().ends_with(|c: char| !c.is_alphanumeric() && c != ')')
+                    || text.len() == word.len()
+            } else {
+                before.ends_with(['(', '[', '{'])
+            }
+        });
+    }
+    text
+}
+
+fn too_nested_to_parse(tex: &str) -> bool {
+    let (mut depth, mut commands) = (0_usize, 0_usize);
+    for byte in tex.bytes() {
+        match byte {
+            b'{' => depth += 1,
+            b'}' => depth = depth.saturating_sub(1),
+            b'\\' | b'^' | b'_' => commands += 1,
+            _ => {}
+        }
+        if depth > DEEPEST || commands > MOST_COMMANDS {
+            return true;
+        }
+    }
+    false
+}
+
+fn too_deep() -> String {
+    format!("the formula is nested deeper than {DEEPEST} levels")
+}
+
+struct Speller<'a> {
+    events: Peekable<IntoIter<Event<'a>>>,
+    depth: usize,
+}
+
+impl Speller<'_> {
+    /// All elements up to the end of the group or the formula.
+    fn sequence(&mut self) -> Result<String, String> {
+        let mut said = String::new();
+        while let Some(event) = self.events.next() {
+            match event {
+                Event::End => break,
+                Event::EnvironmentFlow(EnvironmentFlow::NewLine { .. }) => said.push_str("; "),
+                Event::EnvironmentFlow(_) => said.push(' '),
+                other => said.push_str(&self.event(other)?),
+            }
+        }
+        Ok(said)
+    }
+
+    /// The next element: a single content, a group, or a construct with its parts.
+    fn element(&mut self) -> Result<String, String> {
+        while let Some(event) = self.events.next_if(|event| *event != Event::End) {
+            if matches!(event, Event::StateChange(_)) {
+                continue;
+            }
+            return Ok(self.event(event)?.trim().to_owned());
+        }
+        Ok(String::new())
+    }
+
+    fn event(&mut self, event: Event<'_>) -> Result<String, String> {
+        self.depth += 1;
+        if self.depth > DEEPEST {
+            return Err(too_deep());
+        }
+        let said = match event {
+            Event::Content(content) => say(content),
+            Event::Begin(grouping) => {
+                let inside = self.sequence()?;
+                match grouping {
+                    Grouping::LeftRight(open, close) => {
+                        let shown = |c: Option<char>| c.map(String::from).unwrap_or_default();
+                        format!("{}{inside}{}", shown(open), shown(close))
+                    }
+                    _ => inside,
+                }
+            }
+            Event::Visual(Visual::SquareRoot) => format!("√({})", self.element()?),
+            Event::Visual(Visual::Root) => {
+                let radicand = self.element()?;
+                format!("root of degree {} of ({radicand})", self.element()?)
+            }
+            Event::Visual(Visual::Fraction(_)) => {
+                let above = self.element()?;
+                format!("({above})/({})", self.element()?)
+            }
+            Event::Visual(Visual::Negation) => format!("not {}", self.element()?),
+            Event::Script { ty, position } => self.script(ty, position)?,
+            Event::Space { width, .. } => if width.is_some_and(|w| w.value > 0.0) { " " } else { "" }.to_owned(),
+            Event::End | Event::StateChange(_) | Event::EnvironmentFlow(_) => String::new(),
+        };
+        self.depth -= 1;
+        Ok(said)
+    }
+
+    fn script(&mut self, ty: ScriptType, position: ScriptPosition) -> Result<String, String> {
+        let base = self.element()?;
+        let below = if ty == ScriptType::Superscript { None } else { Some(self.element()?) };
+        let above = if ty == ScriptType::Subscript { None } else { Some(self.element()?) };
+        let beside = position == ScriptPosition::Right;
+        let mut said = base;
+        if let Some(below) = below {
+            said.push_str(&if beside { format!("_{}", grouped(&below)) } else { format!(" from {below}") });
+        }
+        if let Some(above) = above {
+            said.push_str(&match (beside, accent(&above)) {
+                (false, Some(name)) => format!(" {name}"),
+                (false, None) => format!(" to {above} of "),
+                (true, _) => format!("^{}", grouped(&above)),
+            });
+        }
+        Ok(said)
+    }
+}
+
+/// A script as it is said: in parentheses unless it is one word.
+fn grouped(script: &str) -> String {
+    if script.chars().all(char::is_alphanumeric) { script.to_owned() } else { format!("({script})") }
+}
+
+fn accent(mark: &str) -> Option<&'static str> {
+    Some(match mark {
+        "‾" | "¯" => "bar",
+        "^" | "ˆ" => "hat",
+        "~" | "˜" => "tilde",
+        "→" | "⃗" => "vector",
+        "˙" => "dot",
+        _ => return None,
+    })
+}
+
+fn say(content: Content<'_>) -> String {
+    match content {
+        Content::Text(text) | Content::Number(text) => text.to_owned(),
+        Content::Function(name) => format!("{name} "),
+        Content::Ordinary { content, .. } | Content::Delimiter { content, .. } => content.to_string(),
+        Content::LargeOp { content, .. } => match content {
+            '∑' => "sum ".to_owned(),
+            '∏' => "product ".to_owned(),
+            '∫' => "integral ".to_owned(),
+            other => other.to_string(),
+        },
+        Content::BinaryOp { content: '/', .. } => "/".to_owned(),
+        Content::BinaryOp { content, .. } => format!(" {content} "),
+        Content::Relation { content, .. } => {
+            let mut buffer = [0_u8; 8];
+            format!(" {} ", String::from_utf8_lossy(content.encode_utf8_to_buf(&mut buffer)))
+        }
+        Content::Punctuation(mark) => format!("{mark} "),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spell;
+
+    #[test]
+    fn formulas_are_said_in_plain_characters() {
+        for (tex, said) in [
+            (r"\frac{a}{b}", "(a)/(b)"),
+            (r"\rho_A", "ρ_A"),
+            (r"x^2", "x^2"),
+            (r"10^{-3}", "10^(−3)"),
+            (r"\sqrt{u^2 + v^2}", "√(u^2 + v^2)"),
+            (r"x = -3 - a", "x = −3 − a"),
+            (r"\bar{x} = 1", "x bar = 1"),
+            (r"\sum_{i=1}^n x_i", "sum from i = 1 to n of x_i"),
+            (r"12.5\,\mathrm{g/mL}", "12.5 g/mL"),
+            (r"\left(\frac{1}{2}\right)", "((1)/(2))"),
+            (r"m_{\text{salt}}", "m_salt"),
+        ] {
+            assert_eq!(spell(tex).as_deref(), Ok(said), "{tex}");
+        }
+    }
+
+    #[test]
+    fn broken_and_bottomless_formulas_are_refused() {
+        for tex in [r"\frac{a".to_owned(), "{".repeat(10_000), r"\sqrt".repeat(499) + "x", r"\sqrt".repeat(10_000) + "x", r"\nosuchcommand".to_owned()] {
+            assert!(spell(&tex).is_err(), "{:.20}", tex);
+        }
+    }
+}
