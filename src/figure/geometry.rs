@@ -15,7 +15,12 @@ pub(super) struct Area {
 impl Area {
     /// The box of that width and height about a point.
     pub(super) fn about((x, y): At, width: f64, height: f64) -> Self {
-        Self { x0: x - width / 2.0, y0: y - height / 2.0, x1: x + width / 2.0, y1: y + height / 2.0 }
+        Self {
+            x0: x - width / 2.0,
+            y0: y - height / 2.0,
+            x1: x + width / 2.0,
+            y1: y + height / 2.0,
+        }
     }
 
     pub(super) fn width(&self) -> f64 {
@@ -28,7 +33,12 @@ impl Area {
 
     /// The box larger by `by` on each side.
     pub(super) fn grown(&self, by: f64) -> Self {
-        Self { x0: self.x0 - by, y0: self.y0 - by, x1: self.x1 + by, y1: self.y1 + by }
+        Self {
+            x0: self.x0 - by,
+            y0: self.y0 - by,
+            x1: self.x1 + by,
+            y1: self.y1 + by,
+        }
     }
 
     /// Whether all of `other` lies inside.
@@ -68,8 +78,16 @@ impl Area {
             // The ends themselves are kept to the last bit where nothing is cut off.
             let point = |t: f64| (from.0 + t * dx, from.1 + t * dy);
             (
-                if start == 0.0 { from } else { self.pulled_in(point(start)) },
-                if end == 1.0 { to } else { self.pulled_in(point(end)) },
+                if start <= 0.0 {
+                    from
+                } else {
+                    self.pulled_in(point(start))
+                },
+                if end >= 1.0 {
+                    to
+                } else {
+                    self.pulled_in(point(end))
+                },
             )
         })
     }
@@ -78,7 +96,9 @@ impl Area {
     pub(super) fn clip_line(&self, points: &[At]) -> Vec<Vec<At>> {
         let mut parts: Vec<Vec<At>> = Vec::new();
         for pair in points.windows(2) {
-            let Some((from, to)) = self.clip(pair[0], pair[1]) else { continue };
+            let Some((from, to)) = self.clip(pair[0], pair[1]) else {
+                continue;
+            };
             match parts.last_mut() {
                 Some(part) if part.last() == Some(&from) => part.push(to),
                 _ => parts.push(vec![from, to]),
@@ -90,8 +110,12 @@ impl Area {
     /// The part of a polygon that lies inside, cut at one side after another (Sutherland and Hodgman, 1974).
     pub(super) fn clip_polygon(&self, corners: &[At]) -> Vec<At> {
         // Each side as the signed distance of a point inward from it.
-        let sides: [&dyn Fn(At) -> f64; 4] =
-            [&|p| p.0 - self.x0, &|p| self.x1 - p.0, &|p| p.1 - self.y0, &|p| self.y1 - p.1];
+        let sides: [&dyn Fn(At) -> f64; 4] = [
+            &|p| p.0 - self.x0,
+            &|p| self.x1 - p.0,
+            &|p| p.1 - self.y0,
+            &|p| self.y1 - p.1,
+        ];
         let mut corners = corners.to_vec();
         for inward in sides {
             let mut kept = Vec::with_capacity(corners.len() + 4);
@@ -108,7 +132,10 @@ impl Area {
             }
             corners = kept;
         }
-        corners.into_iter().map(|corner| self.pulled_in(corner)).collect()
+        corners
+            .into_iter()
+            .map(|corner| self.pulled_in(corner))
+            .collect()
     }
 
     /// The nearest point inside; takes away what rounding left outside.
@@ -121,12 +148,25 @@ impl Area {
 mod tests {
     use super::*;
 
-    const UNIT: Area = Area { x0: 0.0, y0: 0.0, x1: 1.0, y1: 1.0 };
+    const UNIT: Area = Area {
+        x0: 0.0,
+        y0: 0.0,
+        x1: 1.0,
+        y1: 1.0,
+    };
 
     #[test]
     fn a_line_is_cut_at_the_sides() {
-        assert_eq!(UNIT.clip((-1.0, 0.5), (2.0, 0.5)), Some(((0.0, 0.5), (1.0, 0.5))), "both ends");
-        assert_eq!(UNIT.clip((0.5, 0.5), (0.5, 3.0)), Some(((0.5, 0.5), (0.5, 1.0))), "one end");
+        assert_eq!(
+            UNIT.clip((-1.0, 0.5), (2.0, 0.5)),
+            Some(((0.0, 0.5), (1.0, 0.5))),
+            "both ends"
+        );
+        assert_eq!(
+            UNIT.clip((0.5, 0.5), (0.5, 3.0)),
+            Some(((0.5, 0.5), (0.5, 1.0))),
+            "one end"
+        );
         assert_eq!(UNIT.clip((-1.0, 2.0), (2.0, 2.0)), None, "outside");
         assert_eq!(UNIT.clip((-1.0, 0.5), (0.5, 2.5)), None, "past a corner");
     }
@@ -148,13 +188,23 @@ mod tests {
             })
             .sum();
         assert!((twice.abs() / 2.0 - 0.5).abs() < 1e-12, "area of {cut:?}");
-        assert!(UNIT.clip_polygon(&[(2.0, 2.0), (3.0, 2.0), (3.0, 3.0)]).is_empty(), "outside");
+        assert!(
+            UNIT.clip_polygon(&[(2.0, 2.0), (3.0, 2.0), (3.0, 3.0)])
+                .is_empty(),
+            "outside"
+        );
         assert!(UNIT.clip_polygon(&[]).is_empty(), "nothing");
     }
 
     #[test]
     fn shared_area() {
-        assert!((UNIT.shared(&Area::about((1.0, 1.0), 1.0, 1.0)) - 0.25).abs() < 1e-12, "a quarter");
-        assert!(UNIT.shared(&Area::about((3.0, 0.0), 1.0, 1.0)) == 0.0, "none");
+        assert!(
+            (UNIT.shared(&Area::about((1.0, 1.0), 1.0, 1.0)) - 0.25).abs() < 1e-12,
+            "a quarter"
+        );
+        assert!(
+            UNIT.shared(&Area::about((3.0, 0.0), 1.0, 1.0)) == 0.0,
+            "none"
+        );
     }
 }

@@ -26,7 +26,10 @@ struct Step {
 impl Step {
     /// The largest step not longer than `length`, which is positive and finite.
     fn within(length: f64) -> Self {
-        let mut step = Self { mantissa: 1, exponent: length.log10().floor() as i32 };
+        let mut step = Self {
+            mantissa: 1,
+            exponent: length.log10().floor() as i32,
+        };
         if step.times(1) > length {
             step.exponent -= 1;
         }
@@ -39,18 +42,45 @@ impl Step {
     /// The next longer one.
     fn longer(self) -> Self {
         match self.mantissa {
-            1 => Self { mantissa: 2, ..self },
-            2 => Self { mantissa: 5, ..self },
-            _ => Self { mantissa: 1, exponent: self.exponent + 1 },
+            1 => Self {
+                mantissa: 2,
+                ..self
+            },
+            2 => Self {
+                mantissa: 5,
+                ..self
+            },
+            _ => Self {
+                mantissa: 1,
+                exponent: self.exponent + 1,
+            },
         }
     }
 
     /// The small step between ticks, and how many of them make this one.
     fn parts(self) -> (Self, i64) {
         match self.mantissa {
-            1 => (Self { mantissa: 2, exponent: self.exponent - 1 }, 5),
-            2 => (Self { mantissa: 5, exponent: self.exponent - 1 }, 4),
-            _ => (Self { mantissa: 1, exponent: self.exponent }, 5),
+            1 => (
+                Self {
+                    mantissa: 2,
+                    exponent: self.exponent - 1,
+                },
+                5,
+            ),
+            2 => (
+                Self {
+                    mantissa: 5,
+                    exponent: self.exponent - 1,
+                },
+                4,
+            ),
+            _ => (
+                Self {
+                    mantissa: 1,
+                    exponent: self.exponent,
+                },
+                5,
+            ),
         }
     }
 
@@ -58,7 +88,11 @@ impl Step {
     fn times(self, count: i64) -> f64 {
         let whole = (count * self.mantissa) as f64;
         // Division by a power of ten rounds once; multiplication by a negative power would round twice.
-        if self.exponent < 0 { whole / 10f64.powi(-self.exponent) } else { whole * 10f64.powi(self.exponent) }
+        if self.exponent < 0 {
+            whole / 10f64.powi(-self.exponent)
+        } else {
+            whole * 10f64.powi(self.exponent)
+        }
     }
 
     /// So many of these steps, in figures: exactly the decimals that the step needs after division by `10^factor`.
@@ -75,7 +109,11 @@ impl Step {
             let (whole, part) = digits.split_at(digits.len() - decimals);
             format!("{whole}.{part}")
         };
-        if count < 0 { format!("\u{2212}{size}") } else { size }
+        if count < 0 {
+            format!("\u{2212}{size}")
+        } else {
+            size
+        }
     }
 }
 
@@ -92,9 +130,125 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    /// The scale for data from `low` to `high` with at most `most` labelled ticks (at least 4; never fewer than half of
-    /// `most`). The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
-    pub(super) fn covering(low: f64, high: f64, most: i64) -> Self {
+    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
+    pub(super) fn covering(low: f64, high: f64, most: usize) -> Self {
+        let size = low.abs().max(high.abs());
+        let (low, high) = if high - low <= size * LEAST_SPAN {
+            let room = if size == 0.0 { 1.0 } else { size * 0.05 };
+            (low - room, high + room)
+        } else {
+            let room = (high - low) * PADDING;
+            (low - room, high + room)
+        };
+        let mut step = Step::within((high - low) / (most * 2) as f64);
+        loop {
+            let to_small = Self::spanning(low, high, step, false);
+            if (most / 2..=most).contains(&to_small.ticks().count()) {
+                return to_small;
+            }
+            // Too few, perhaps, only because the ends fall between ticks: let the axis run to the next ones.
+            let to_full = Self::spanning(low, high, step, true);
+            if to_full.ticks().count() <= most {
+                return to_full;
+            }
+            step = step.longer();
+        }
+        step
+    }
+
+    /// The next longer one.
+    fn longer(self) -> Self {
+        match self.mantissa {
+            1 => Self {
+                mantissa: 2,
+                ..self
+            },
+            2 => Self {
+                mantissa: 5,
+                ..self
+            },
+            _ => Self {
+                mantissa: 1,
+                exponent: self.exponent + 1,
+            },
+        }
+    }
+
+    /// The small step between ticks, and how many of them make this one.
+    fn parts(self) -> (Self, i64) {
+        match self.mantissa {
+            1 => (
+                Self {
+                    mantissa: 2,
+                    exponent: self.exponent - 1,
+                },
+                5,
+            ),
+            2 => (
+                Self {
+                    mantissa: 5,
+                    exponent: self.exponent - 1,
+                },
+                4,
+            ),
+            _ => (
+                Self {
+                    mantissa: 1,
+                    exponent: self.exponent,
+                },
+                5,
+            ),
+        }
+    }
+
+    /// So many of these steps.
+    fn times(self, count: i64) -> f64 {
+        let whole = (count * self.mantissa) as f64;
+        // Division by a power of ten rounds once; multiplication by a negative power would round twice.
+        if self.exponent < 0 {
+            whole / 10f64.powi(-self.exponent)
+        } else {
+            whole * 10f64.powi(self.exponent)
+        }
+    }
+
+    /// So many of these steps, in figures: exactly the decimals that the step needs after division by `10^factor`.
+    fn figures(self, count: i64, factor: i32) -> String {
+        let digits = (count * self.mantissa).unsigned_abs().to_string();
+        let shift = self.exponent - factor;
+        let size = if digits == "0" && shift >= 0 {
+            digits
+        } else if shift >= 0 {
+            digits + &"0".repeat(shift.unsigned_abs() as usize)
+        } else {
+            let decimals = shift.unsigned_abs() as usize;
+            let digits = format!("{digits:0>width$}", width = decimals + 1);
+            let (whole, part) = digits.split_at(digits.len() - decimals);
+            format!("{whole}.{part}")
+        };
+        if count < 0 {
+            format!("\u{2212}{size}")
+        } else {
+            size
+        }
+    }
+}
+
+/// A linear axis that runs from one small tick to another.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Scale {
+    step: Step,
+    small: Step,
+    /// How many small steps make a step.
+    parts: i64,
+    /// The ends, in small steps.
+    first: i64,
+    last: i64,
+}
+
+impl Scale {
+    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
+    pub(super) fn covering(low: f64, high: f64, most: usize) -> Self {
         let size = low.abs().max(high.abs());
         let (low, high) = if high - low <= size * LEAST_SPAN {
             let room = if size == 0.0 { 1.0 } else { size * 0.05 };
@@ -132,7 +286,13 @@ impl Scale {
         while end.times(last) < high {
             last += 1;
         }
-        Self { step, small, parts, first: first * size, last: last * size }
+        Self {
+            step,
+            small,
+            parts,
+            first: first * size,
+            last: last * size,
+        }
     }
 
     /// The lower end.
@@ -148,14 +308,20 @@ impl Scale {
     /// The labelled ticks, counted in steps, rising.
     fn ticks(&self) -> impl Iterator<Item = i64> + use<> {
         let below = self.first.div_euclid(self.parts);
-        let first = if below * self.parts == self.first { below } else { below + 1 };
+        let first = if below * self.parts == self.first {
+            below
+        } else {
+            below + 1
+        };
         first..=self.last.div_euclid(self.parts)
     }
 
     /// Values and labels of the labelled ticks.
     pub(super) fn labelled(&self) -> Vec<(f64, String)> {
         let factor = self.factor();
-        self.ticks().map(|count| (self.step.times(count), self.step.figures(count, factor))).collect()
+        self.ticks()
+            .map(|count| (self.step.times(count), self.step.figures(count, factor)))
+            .collect()
     }
 
     /// Values of the small ticks between them.
@@ -168,11 +334,15 @@ impl Scale {
 
     /// The power of ten that the labels leave to the unit: 0, unless they would be long; else a multiple of 3.
     pub(super) fn factor(&self) -> i32 {
-        let largest = self.ticks().map(|count| self.step.times(count).abs()).fold(0.0, f64::max);
+        let largest = self
+            .ticks()
+            .map(|count| self.step.times(count).abs())
+            .fold(0.0, f64::max);
         if largest == 0.0 || (1e-3..1e5).contains(&largest) {
             return 0;
         }
-        (largest.log10() / 3.0).round() as i32 * 3
+        // Leaves at most two figures, or one decimal, before the largest label's next ones: 0.1 to 100.
+        ((largest.log10() - 2.0) / 3.0).ceil() as i32 * 3
     }
 
     /// Where a value falls between `from` (the lower end) and `to` (the upper end).
@@ -187,7 +357,8 @@ impl Ranged for Scale {
     type ValueType = f64;
 
     fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
-        self.at(*value, f64::from(limit.0), f64::from(limit.1)).round() as i32
+        self.at(*value, f64::from(limit.0), f64::from(limit.1))
+            .round() as i32
     }
 
     fn key_points<Hint: KeyPointHint>(&self, _: Hint) -> Vec<f64> {
@@ -208,7 +379,8 @@ mod tests {
         (0..4000).map(|i| {
             let turn = f64::from(i) * 0.618_033_988_749_894_9;
             let span = 10f64.powf((turn * 7.0).fract() * 14.0 - 7.0);
-            let offset = ((turn * 3.0).fract() - 0.5) * 10f64.powf((turn * 5.0).fract() * 5.0) * span;
+            let offset =
+                ((turn * 3.0).fract() - 0.5) * 10f64.powf((turn * 5.0).fract() * 5.0) * span;
             (offset, offset + span)
         })
     }
@@ -219,10 +391,22 @@ mod tests {
             for most in [4, 5, 6, 8] {
                 let scale = Scale::covering(low, high, most);
                 let told = || format!("{low}..{high} in {most}: {scale:?}");
-                assert!(scale.low() <= low && high <= scale.high(), "covers {}", told());
-                let count = scale.labelled().len() as i64;
-                assert!((most / 2..=most).contains(&count), "{count} ticks of {}", told());
-                assert!([1, 2, 5].contains(&scale.step.mantissa), "step of {}", told());
+                assert!(
+                    scale.low() <= low && high <= scale.high(),
+                    "covers {}",
+                    told()
+                );
+                let count = scale.labelled().len();
+                assert!(
+                    (most / 2..=most).contains(&count),
+                    "{count} ticks of {}",
+                    told()
+                );
+                assert!(
+                    [1, 2, 5].contains(&scale.step.mantissa),
+                    "step of {}",
+                    told()
+                );
                 let waste = (scale.high() - scale.low()) / (high - low);
                 assert!(waste < 2.2, "wastes {waste} in {}", told());
             }
@@ -238,11 +422,16 @@ mod tests {
                 let read: f64 = format!("{}e{}", label.replace('\u{2212}', "-"), scale.factor())
                     .parse()
                     .unwrap();
-                assert!((read - value).abs() <= value.abs() * 1e-14, "{label} for {value}");
+                assert!(
+                    (read - value).abs() <= value.abs() * 1e-14,
+                    "{label} for {value}"
+                );
             }
             let decimals = |label: &str| label.split_once('.').map_or(0, |(_, part)| part.len());
             assert!(
-                labelled.iter().all(|(_, label)| decimals(label) == decimals(&labelled[0].1)),
+                labelled
+                    .iter()
+                    .all(|(_, label)| decimals(label) == decimals(&labelled[0].1)),
                 "{labelled:?}"
             );
         }
@@ -262,12 +451,26 @@ mod tests {
     #[test]
     fn decimals_are_those_of_the_step() {
         let labels = |low, high| -> Vec<String> {
-            Scale::covering(low, high, 8).labelled().into_iter().map(|(_, label)| label).collect()
+            Scale::covering(low, high, 8)
+                .labelled()
+                .into_iter()
+                .map(|(_, label)| label)
+                .collect()
         };
-        assert_eq!(labels(0.9972, 1.1296), ["1.00", "1.02", "1.04", "1.06", "1.08", "1.10", "1.12"]);
-        assert_eq!(labels(-1.0, 1.0), ["\u{2212}1.0", "\u{2212}0.5", "0.0", "0.5", "1.0"]);
+        assert_eq!(
+            labels(0.9972, 1.1296),
+            ["1.00", "1.02", "1.04", "1.06", "1.08", "1.10", "1.12"]
+        );
+        assert_eq!(
+            labels(-1.0, 1.0),
+            ["\u{2212}1.0", "\u{2212}0.5", "0.0", "0.5", "1.0"]
+        );
         assert_eq!(labels(0.0, 17.6), ["0", "5", "10", "15"]);
-        assert_eq!(labels(0.0, 4e-4), ["0.0", "0.1", "0.2", "0.3", "0.4"], "in thousandths");
+        assert_eq!(
+            labels(0.0, 4e-4),
+            ["0.0", "0.1", "0.2", "0.3", "0.4"],
+            "in thousandths"
+        );
     }
 
     #[test]
