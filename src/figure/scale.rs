@@ -13,7 +13,8 @@ const PADDING: f64 = 0.04;
 /// Below this share of their size, a difference between values is no span to draw.
 const LEAST_SPAN: f64 = 1e-9;
 
-/// Values beyond this size are refused before a scale is made.
+/// Values beyond this size are refused before a scale is made, and the inverse of it counts as nothing: powers of ten
+/// stay far from where doubles end.
 pub(super) const LARGEST: f64 = 1e100;
 
 /// A length on an axis: 1, 2 or 5 times a power of ten.
@@ -130,11 +131,16 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
+    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as
+    /// many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
     pub(super) fn covering(low: f64, high: f64, most: usize) -> Self {
         let size = low.abs().max(high.abs());
-        let (low, high) = if high - low <= size * LEAST_SPAN {
-            let room = if size == 0.0 { 1.0 } else { size * 0.05 };
+        let (low, high) = if high - low <= (size * LEAST_SPAN).max(1.0 / LARGEST) {
+            let room = if size <= 1.0 / LARGEST {
+                1.0
+            } else {
+                size * 0.05
+            };
             (low - room, high + room)
         } else {
             let room = (high - low) * PADDING;
@@ -149,124 +155,6 @@ impl Scale {
             // Too few, perhaps, only because the ends fall between ticks: let the axis run to the next ones.
             let to_full = Self::spanning(low, high, step, true);
             if to_full.ticks().count() <= most {
-                return to_full;
-            }
-            step = step.longer();
-        }
-        step
-    }
-
-    /// The next longer one.
-    fn longer(self) -> Self {
-        match self.mantissa {
-            1 => Self {
-                mantissa: 2,
-                ..self
-            },
-            2 => Self {
-                mantissa: 5,
-                ..self
-            },
-            _ => Self {
-                mantissa: 1,
-                exponent: self.exponent + 1,
-            },
-        }
-    }
-
-    /// The small step between ticks, and how many of them make this one.
-    fn parts(self) -> (Self, i64) {
-        match self.mantissa {
-            1 => (
-                Self {
-                    mantissa: 2,
-                    exponent: self.exponent - 1,
-                },
-                5,
-            ),
-            2 => (
-                Self {
-                    mantissa: 5,
-                    exponent: self.exponent - 1,
-                },
-                4,
-            ),
-            _ => (
-                Self {
-                    mantissa: 1,
-                    exponent: self.exponent,
-                },
-                5,
-            ),
-        }
-    }
-
-    /// So many of these steps.
-    fn times(self, count: i64) -> f64 {
-        let whole = (count * self.mantissa) as f64;
-        // Division by a power of ten rounds once; multiplication by a negative power would round twice.
-        if self.exponent < 0 {
-            whole / 10f64.powi(-self.exponent)
-        } else {
-            whole * 10f64.powi(self.exponent)
-        }
-    }
-
-    /// So many of these steps, in figures: exactly the decimals that the step needs after division by `10^factor`.
-    fn figures(self, count: i64, factor: i32) -> String {
-        let digits = (count * self.mantissa).unsigned_abs().to_string();
-        let shift = self.exponent - factor;
-        let size = if digits == "0" && shift >= 0 {
-            digits
-        } else if shift >= 0 {
-            digits + &"0".repeat(shift.unsigned_abs() as usize)
-        } else {
-            let decimals = shift.unsigned_abs() as usize;
-            let digits = format!("{digits:0>width$}", width = decimals + 1);
-            let (whole, part) = digits.split_at(digits.len() - decimals);
-            format!("{whole}.{part}")
-        };
-        if count < 0 {
-            format!("\u{2212}{size}")
-        } else {
-            size
-        }
-    }
-}
-
-/// A linear axis that runs from one small tick to another.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Scale {
-    step: Step,
-    small: Step,
-    /// How many small steps make a step.
-    parts: i64,
-    /// The ends, in small steps.
-    first: i64,
-    last: i64,
-}
-
-impl Scale {
-    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
-    pub(super) fn covering(low: f64, high: f64, most: usize) -> Self {
-        let size = low.abs().max(high.abs());
-        let (low, high) = if high - low <= size * LEAST_SPAN {
-            let room = if size == 0.0 { 1.0 } else { size * 0.05 };
-            (low - room, high + room)
-        } else {
-            let room = (high - low) * PADDING;
-            (low - room, high + room)
-        };
-        let mut step = Step::within((high - low) / (most * 2) as f64);
-        loop {
-            let to_small = Self::spanning(low, high, step, false);
-            let fits = |scale: &Self| (most / 2..=most).contains(&(scale.ticks().count() as i64));
-            if fits(&to_small) {
-                return to_small;
-            }
-            // Too few only because the ends fall between ticks: let the axis run to the next ones.
-            let to_full = Self::spanning(low, high, step, true);
-            if fits(&to_full) || (to_full.ticks().count() as i64) < most {
                 return to_full;
             }
             step = step.longer();
@@ -475,9 +363,11 @@ mod tests {
 
     #[test]
     fn equal_values_get_room() {
-        for value in [0.0, 1.0, -3e-5, 7e80, 1e-90] {
+        for value in [0.0, 1.0, -3e-5, 7e80, 1e-90, 5e-324, LARGEST, -LARGEST] {
             let scale = Scale::covering(value, value, 8);
             assert!(scale.low() < value && value < scale.high(), "{scale:?}");
+            let tiny = Scale::covering(value, value.next_up(), 8);
+            assert!((2..=8).contains(&tiny.labelled().len()), "{tiny:?}");
         }
     }
 }
