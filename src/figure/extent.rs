@@ -1,0 +1,121 @@
+//! What a plot's axes have to cover.
+
+use super::Failure;
+use super::geometry::Area;
+use super::scale::LARGEST;
+use crate::manuscript::plot::{Plot, Point, Series, SeriesShape};
+
+/// How far curves and areas may widen an axis beyond the points, as a share of the span of the points: a published curve
+/// reaches further than a bench series, and an area of confidence opens like a trumpet. What is beyond is cut off.
+const REACH: f64 = 0.05;
+
+/// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
+pub(super) fn extent(plot: &Plot) -> Result<Area, Failure> {
+    let (mut measured, mut computed) = (Bounds::default(), Bounds::default());
+    for series in &plot.series {
+        let kept = match &series.shape {
+            SeriesShape::Points(points) => points.iter().all(|point| measured.point(point)),
+            SeriesShape::ReadBack(point) => measured.point(point),
+            SeriesShape::Curve { points, .. } => {
+                points.iter().all(|&(x, y)| computed.include(x, y))
+            }
+            SeriesShape::Band(points) => points
+                .iter()
+                .all(|&(x, low, high)| computed.include(x, low) && computed.include(x, high)),
+        };
+        if !kept {
+            return Err(Failure::NotANumber {
+                series: name(series),
+            });
+        }
+    }
+    match (measured.0, computed.0) {
+        (None, None) => Err(Failure::Empty),
+        (Some(area), None) | (None, Some(area)) => Ok(area),
+        (Some(points), Some(curves)) => {
+            let (x0, x1) = widened((points.x0, points.x1), (curves.x0, curves.x1));
+            let (y0, y1) = widened((points.y0, points.y1), (curves.y0, curves.y1));
+            Ok(Area { x0, y0, x1, y1 })
+        }
+    }
+}
+
+/// A range widened towards another one; one without length takes in the other whole.
+fn widened((low, high): (f64, f64), (other_low, other_high): (f64, f64)) -> (f64, f64) {
+    let reach = if high > low {
+        (high - low) * REACH
+    } else {
+        f64::INFINITY
+    };
+    (
+        low.min(other_low.max(low - reach)),
+        high.max(other_high.min(high + reach)),
+    )
+}
+
+/// How a problem calls a series.
+fn name(series: &Series) -> String {
+    if !series.name.is_empty() {
+        return series.name.clone();
+    }
+    match &series.shape {
+        SeriesShape::Points(_) => "the points",
+        SeriesShape::Curve { .. } => "a curve",
+        SeriesShape::Band(_) => "an area",
+        SeriesShape::ReadBack(_) => "a value read back",
+    }
+    .to_owned()
+}
+
+/// The smallest box around what was included.
+#[derive(Debug, Default)]
+struct Bounds(Option<Area>);
+
+impl Bounds {
+    /// Takes in a point with its bars; false where it cannot be drawn.
+    fn point(&mut self, point: &Point) -> bool {
+        self.include(point.x - point.half_x, point.y - point.half_y)
+            && self.include(point.x + point.half_x, point.y + point.half_y)
+    }
+
+    /// Takes in a place; false where it cannot be drawn.
+    fn include(&mut self, x: f64, y: f64) -> bool {
+        // The comparison is false for what is not a number.
+        if !(x.abs() <= LARGEST && y.abs() <= LARGEST) {
+            return false;
+        }
+        let area = self.0.get_or_insert(Area {
+            x0: x,
+            y0: y,
+            x1: x,
+            y1: y,
+        });
+        *area = Area {
+            x0: area.x0.min(x),
+            y0: area.y0.min(y),
+            x1: area.x1.max(x),
+            y1: area.y1.max(y),
+        };
+        true
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn curves_widen_a_range_a_little() {
+        assert_eq!(widened((0.0, 10.0), (-0.5, 100.0)), (-0.5, 10.5));
+        assert_eq!(
+            widened((0.0, 10.0), (4.0, 5.0)),
+            (0.0, 10.0),
+            "never narrower"
+        );
+        assert_eq!(
+            widened((3.0, 3.0), (0.0, 10.0)),
+            (0.0, 10.0),
+            "a range without length"
+        );
+    }
+}
