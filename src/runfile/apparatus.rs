@@ -206,6 +206,15 @@ fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
         .right(right)
 }
 
+/// The words for some kinds: `flask or cylinder`.
+fn alternatives(kinds: &[ApparatusKind]) -> String {
+    let words: Vec<&str> = kinds.iter().map(|kind| word(*kind)).collect();
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
 /// The word for a kind.
 pub(super) fn word(kind: ApparatusKind) -> &'static str {
     words::KIND
@@ -257,11 +266,7 @@ impl Bench {
         match self.get(index) {
             None => Instrument::Unusable,
             Some(item) if !allowed.contains(&item.kind) => {
-                let kinds = allowed
-                    .iter()
-                    .map(|kind| word(*kind))
-                    .collect::<Vec<_>>()
-                    .join(" or ");
+                let kinds = alternatives(allowed);
                 found.add(|| {
                     value
                         .problem(

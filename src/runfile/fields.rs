@@ -7,11 +7,14 @@ use super::vocabulary::{
 };
 use crate::problem::{Place, Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry as Slot;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// No more problems are listed than these; someone mends the first ones first.
 const MOST_PROBLEMS: usize = 200;
+
+/// A value in any base unit beyond this is nothing that was measured.
+const FAR_BEYOND: f64 = 1e9;
 
 /// The problems found so far.
 #[derive(Default)]
@@ -222,7 +225,7 @@ impl<'n> Value<'n> {
         let Content::Map(pairs) = &self.node.content else {
             found.add(|| {
                 self.wrong_shape(&format!(
-                    "the keys of {}: {}",
+                    "keys of {} with their values: {}",
                     section.what,
                     key_names(section)
                 ))
@@ -234,11 +237,15 @@ impl<'n> Value<'n> {
             values: BTreeMap::new(),
         };
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
+        // A misspelt key is not missing as well.
+        let mut misspelt: BTreeSet<&str> = BTreeSet::new();
         for (key, node) in pairs {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
             let Some(known) = known else {
-                found.add(|| unknown_key(self, text, &key.place, section));
+                let meant = nearest(text, section.keys.iter().map(|known| known.name()));
+                found.add(|| unknown_key(self, text, &key.place, section, meant));
+                misspelt.extend(meant);
                 continue;
             };
             let value = Value {
@@ -271,11 +278,9 @@ impl<'n> Value<'n> {
                 }
             }
         }
-        for key in section
-            .keys
-            .iter()
-            .filter(|key| key.required() && !first.contains_key(key.name()))
-        {
+        for key in section.keys.iter().filter(|key| {
+            key.required() && !first.contains_key(key.name()) && !misspelt.contains(key.name())
+        }) {
             found.add(|| fields.missing(key.name(), key.about()));
         }
         Some(fields)
@@ -310,6 +315,7 @@ fn unknown_key(
     text: &str,
     place: &Place,
     section: &'static Section,
+    meant: Option<&str>,
 ) -> Problem {
     let problem = Problem::error(
         "unknown-key",
@@ -317,7 +323,7 @@ fn unknown_key(
     )
     .at(section_value.child(text), Some(place.clone()))
     .read(text);
-    match nearest(text, section.keys.iter().map(|key| key.name())) {
+    match meant {
         Some(meant) => problem.right(format!(
             "perhaps {meant}; its keys are {}",
             key_names(section)
@@ -550,9 +556,10 @@ fn quantity(
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 match &error {
-                    NotAQuantity::Number(why) => {
-                        value.problem("not-a-number", format!("{name} is not a number: {why}."))
-                    }
+                    NotAQuantity::Number(why) => value.problem(
+                        "not-a-number",
+                        format!("{name} cannot be read as a number: {why}."),
+                    ),
                     NotAQuantity::Uncertainty(_) => {
                         value.problem("not-an-uncertainty", format!("{name}: {error}."))
                     }
@@ -580,7 +587,11 @@ fn quantity(
         found.add(|| {
             let problem = value.problem(
                 "out-of-range",
-                format!("{name} must be {}.", measure.limits),
+                if quantity.value > FAR_BEYOND {
+                    format!("{name} is far beyond what a bench knows.")
+                } else {
+                    format!("{name} must be {}.", measure.limits)
+                },
             );
             let bare_percent = measure.unit == Unit::ONE
                 && quantity.unit == &Unit::ONE

@@ -44,7 +44,7 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
         &Value {
             node: &root,
             name: String::new(),
-            key_place: None,
+            key_place: Some(root.place.clone()),
         },
     );
     let problems = found.into_problems();

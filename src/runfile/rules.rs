@@ -2,10 +2,17 @@
 
 use super::apparatus::about;
 use super::fields::Found;
-use super::model::{Aliquot, Calibration, Entry, FitMethod, Line, Origin, Scale, Weighings};
+use super::model::{
+    Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, Scale, Weighings,
+};
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
 use crate::problem::Problem;
+use crate::quantity::rounding::to_place;
+use std::collections::BTreeSet;
+
+const MORE_POINTS: &str =
+    "more solutions weighed under density (pure water counts), or calibration: none";
 
 /// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
 /// that no more was taken than there is room for.
@@ -28,7 +35,10 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
                     "aliquot-too-large",
                     format!("{name} is made up to less than the aliquot taken for it."),
                 )
-                .right(format!("at least {taken} mL, or a smaller aliquot"))
+                .right(format!(
+                    "at least {} mL, or a smaller aliquot",
+                    sum(taken, &aliquot.deliveries)
+                ))
                 .also(aliquot.deliveries[0].entry.place.clone(), "the aliquot")
             });
         }
@@ -60,6 +70,15 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
         }
     }
     rings(found, solutions);
+}
+
+/// A sum of readings in mL with the decimals of the finest of them.
+fn sum(total: f64, readings: &[Reading]) -> String {
+    let finest = readings
+        .iter()
+        .map(|reading| reading.value.half_last_place())
+        .fold(f64::INFINITY, f64::min);
+    to_place(total, (2.0 * finest).log10().round() as i32).unwrap_or_default()
 }
 
 fn at_source(aliquot: &Aliquot, code: &'static str, headline: String) -> Problem {
@@ -135,18 +154,13 @@ pub(super) fn calibration(
         .iter()
         .filter(|weighed| !is_unknown(weighed.solution.value))
         .count();
-    let mut unknowns = solutions
-        .items
+    let unknowns = || (0..solutions.items.len()).filter(|index| is_unknown(*index));
+    let first_unknown = unknowns().next();
+    let weighed: BTreeSet<usize> = weighings
         .iter()
-        .enumerate()
-        .filter(|(index, _)| is_unknown(*index))
-        .peekable();
-    let any_unknown = unknowns.peek().is_some();
-    for (index, _) in unknowns.filter(|(index, _)| {
-        weighings
-            .iter()
-            .all(|weighed| weighed.solution.value != *index)
-    }) {
+        .map(|weighed| weighed.solution.value)
+        .collect();
+    for index in unknowns().filter(|index| !weighed.contains(index)) {
         let name = &solutions.names[index];
         found.add(|| {
             Problem::error(
@@ -169,7 +183,7 @@ pub(super) fn calibration(
                 found.add(|| {
                     Problem::error("too-few-points", format!("A {line} needs {needed} weighed solutions of known composition; there are {points}."))
                         .at(name, Some(place))
-                        .right("more solutions weighed under density (pure water counts), or calibration: none")
+                        .right(MORE_POINTS)
                 });
             }
             Some(calibration)
@@ -184,10 +198,15 @@ pub(super) fn calibration(
             },
         }),
         CalibrationWish::Unsaid => {
-            if any_unknown {
+            if let Some(index) = first_unknown {
+                let name = &solutions.names[index];
                 found.add(|| {
-                    Problem::error("too-few-points", format!("An unknown needs two weighed solutions of known composition; there are {points}."))
-                        .right("more solutions weighed under density (pure water counts), or calibration: none")
+                    Problem::error(
+                        "too-few-points",
+                        format!("The unknown {} needs two weighed solutions of known composition; there are {points}.", name.value),
+                    )
+                    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                    .right(MORE_POINTS)
                 });
             }
             None

@@ -118,7 +118,7 @@ fn fault(file: &Arc<str>, text: &str, message: &str, line: usize, column: usize)
         }
     }
     let cause = message.split(" at line ").next().unwrap_or(message);
-    Problem::error(
+    let problem = Problem::error(
         "not-yaml",
         format!("The file cannot be read as YAML: {cause}."),
     )
@@ -126,7 +126,18 @@ fn fault(file: &Arc<str>, text: &str, message: &str, line: usize, column: usize)
     .right(advice(
         message,
         text.lines().nth(line.saturating_sub(1)).unwrap_or(""),
-    ))
+    ));
+    match began(message).filter(|began| *began != (line, column)) {
+        Some((line, column)) => problem.also(place(line, column), "where it began"),
+        None => problem,
+    }
+}
+
+/// Line and column where the broken part began, as the end of a message tells: `…, while parsing … at line 4 column 13`.
+fn began(message: &str) -> Option<(usize, usize)> {
+    let (_, context) = message.split_once(", while ")?;
+    let (line, column) = context.rsplit_once(" at line ")?.1.split_once(" column ")?;
+    Some((line.parse().ok()?, column.parse().ok()?))
 }
 
 /// What to do about a message of the YAML reader.

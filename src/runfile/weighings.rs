@@ -101,7 +101,8 @@ impl Section<'_> {
         let own_balance = self.bench.named(found, &fields, &words::BALANCE);
         let own_pipette = self.bench.named(found, &fields, &words::PIPETTE);
         if !self.liquid_stated && !fields.has(&words::LIQUID) {
-            found.add(|| {
+            let place = &value.node.place;
+            found.add_once("no-temperature".to_owned(), place, || {
                 Problem::error(
                     "no-temperature",
                     format!(
@@ -109,12 +110,13 @@ impl Section<'_> {
                         value.name
                     ),
                 )
-                .at(value.name.clone(), Some(value.node.place.clone()))
+                .at(value.name.clone(), Some(place.clone()))
                 .right("liquid: 20.6 °C, under conditions or with the weighing")
             });
         }
         let (empty, filled, volume) = (empty?, filled?, volume?);
-        if filled.value.value <= empty.value.value {
+        // What is left out may well be left out for this.
+        if filled.value.value <= empty.value.value && left_out.is_none() {
             found.add(|| {
                 about(
                     &filled,
