@@ -1,6 +1,8 @@
 //! Every test from outside, in one program, so that it is linked once.
 
+mod bad_runs;
 mod fit_laws;
+mod mutants;
 mod pdf_bytes;
 mod published_fits;
 mod published_rounding;

@@ -132,7 +132,7 @@ fn find_unit(symbol: &str, default: &'static Unit) -> Result<&'static Unit, NotA
         return Ok(default);
     }
     let wanted = default.dimension;
-    match Unit::named(symbol) {
+    match Unit::named(symbol, wanted) {
         None => Err(NotAQuantity::UnknownUnit {
             unit: symbol.to_owned(),
             wanted,

@@ -11,6 +11,8 @@ pub enum Dimension {
     Volume,
     /// Celsius temperature; base °C.
     Temperature,
+    /// Difference of temperatures; base °C (or K: the same step).
+    TemperatureStep,
     /// Pressure; base hPa.
     Pressure,
     /// Ratio; base 1 (so 48 % is 0.48).
@@ -27,6 +29,7 @@ impl fmt::Display for Dimension {
             Self::Mass => "mass",
             Self::Volume => "volume",
             Self::Temperature => "temperature",
+            Self::TemperatureStep => "temperature difference",
             Self::Pressure => "pressure",
             Self::Ratio => "ratio",
             Self::Density => "density",
@@ -64,6 +67,8 @@ impl Unit {
     pub const MILLILITRE: Self = unit("mL", Dimension::Volume, 1.0);
     /// Degree Celsius, the base of temperature.
     pub const CELSIUS: Self = unit("°C", Dimension::Temperature, 1.0);
+    /// A step of one degree Celsius, the base of temperature differences.
+    pub const CELSIUS_STEP: Self = unit("°C", Dimension::TemperatureStep, 1.0);
     /// Hectopascal, the base of pressure.
     pub const HECTOPASCAL: Self = unit("hPa", Dimension::Pressure, 1.0);
     /// One, the base of ratios; it has no symbol.
@@ -75,13 +80,19 @@ impl Unit {
     /// Gram per mole, the base of molar mass.
     pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
 
-    /// The unit written as `symbol`, by any of its spellings.
+    /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
+    /// that measures something else.
     #[must_use]
-    pub fn named(symbol: &str) -> Option<&'static Self> {
-        TABLE
-            .iter()
-            .find(|(unit, also)| unit.symbol == symbol || also.contains(&symbol))
-            .map(|(unit, _)| unit)
+    pub fn named(symbol: &str, wanted: Dimension) -> Option<&'static Self> {
+        let spelt = || {
+            TABLE
+                .iter()
+                .filter(|(unit, also)| unit.symbol == symbol || also.contains(&symbol))
+                .map(|(unit, _)| unit)
+        };
+        spelt()
+            .find(|unit| unit.dimension == wanted)
+            .or_else(|| spelt().next())
     }
 
     /// The symbols of a dimension's units, as printed, the base unit first; a bare ratio has none.
@@ -101,7 +112,7 @@ impl Unit {
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
 /// the other factors are exact by definition (BIPM, SI Brochure, 2019).
-static TABLE: [(Unit, &[&str]); 21] = [
+static TABLE: [(Unit, &[&str]); 24] = [
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (unit("kg", Dimension::Mass, 1e3), &[]),
@@ -131,6 +142,12 @@ static TABLE: [(Unit, &[&str]); 21] = [
         },
         &["F", "\u{2109}", "ºF", "degF"],
     ),
+    (Unit::CELSIUS_STEP, &["C", "\u{2103}", "ºC", "degC"]),
+    (unit("K", Dimension::TemperatureStep, 1.0), &["\u{212a}"]),
+    (
+        unit("°F", Dimension::TemperatureStep, 5.0 / 9.0),
+        &["F", "\u{2109}", "ºF", "degF"],
+    ),
     (Unit::HECTOPASCAL, &[]),
     (unit("kPa", Dimension::Pressure, 10.0), &[]),
     (unit("Pa", Dimension::Pressure, 0.01), &[]),
@@ -155,24 +172,40 @@ mod tests {
     use super::*;
 
     #[test]
-    fn spellings_name_one_unit_each() {
+    fn spellings_name_one_unit_of_a_dimension() {
         let mut seen = std::collections::BTreeSet::new();
         for (unit, also) in &TABLE {
             for spelling in also.iter().chain([&unit.symbol]) {
-                assert!(seen.insert(*spelling), "{spelling} stands twice");
+                assert!(
+                    seen.insert((*spelling, unit.dimension)),
+                    "{spelling} stands twice"
+                );
                 assert_eq!(
-                    Unit::named(spelling).map(|found| found.symbol),
-                    Some(unit.symbol),
+                    Unit::named(spelling, unit.dimension),
+                    Some(unit),
                     "{spelling}"
                 );
             }
         }
-        assert_eq!(Unit::named("stone"), None, "not a unit of this bench");
+        assert_eq!(
+            Unit::named("stone", Dimension::Mass),
+            None,
+            "not a unit of this bench"
+        );
+        assert_eq!(
+            Unit::named("mL", Dimension::Mass),
+            Some(&Unit::MILLILITRE),
+            "another dimension"
+        );
     }
 
     #[test]
     fn scales_convert() {
-        let in_base = |value: f64, symbol: &str| Unit::named(symbol).unwrap().to_base(value);
+        let in_base = |value: f64, symbol: &str| {
+            Unit::named(symbol, Dimension::Temperature)
+                .unwrap()
+                .to_base(value)
+        };
         assert!((in_base(68.0, "°F") - 20.0).abs() < 1e-12, "Fahrenheit");
         assert!((in_base(293.15, "K") - 20.0).abs() < 1e-12, "kelvin");
         assert!(

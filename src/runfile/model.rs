@@ -66,6 +66,8 @@ pub struct RunFile {
     pub report: ReportChoices,
     /// Record of corrections.
     pub corrections: Vec<Correction>,
+    /// Every single value of the file as written, in the order of the file: what a comparison of two files goes by.
+    pub entries: Vec<At<String>>,
 }
 
 /// Conditions at the bench.
@@ -83,11 +85,22 @@ pub struct Conditions {
     pub humidity: Option<Reading>,
 }
 
+/// A salt that needs no description.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum KnownSalt {
+    /// Sodium chloride, `NaCl`.
+    SodiumChloride,
+    /// Potassium chloride, `KCl`.
+    PotassiumChloride,
+}
+
 /// What is dissolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solute {
     /// Name as written, e.g. `sodium chloride`.
     pub name: At<String>,
+    /// The salt known by this name, if it is one.
+    pub known: Option<KnownSalt>,
     /// Chemical formula as written, if any; the known names need none.
     pub formula: Option<At<String>>,
     /// Molar mass, g/mol, if stated.

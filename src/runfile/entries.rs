@@ -1,0 +1,59 @@
+//! Every single value of a file, by name, in the order of the file.
+
+use super::fields::Value;
+use super::model::{At, Entry};
+use super::tree::Content;
+use super::words;
+
+/// Every single value below `root`, as written.
+pub(super) fn all(root: &Value<'_>) -> Vec<At<String>> {
+    let mut entries = Vec::new();
+    walk(root, &mut entries);
+    entries
+}
+
+fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
+    match &value.node.content {
+        Content::Scalar { text, .. } => {
+            let entry = Entry {
+                name: value.name.clone(),
+                place: value.node.place.clone(),
+            };
+            entries.push(At {
+                value: text.trim().to_owned(),
+                entry,
+            });
+        }
+        Content::List(_) => {
+            for item in value.items() {
+                walk(&item, entries);
+            }
+        }
+        Content::Map(pairs) => {
+            let by_solution = value.name == words::WEIGHINGS.name;
+            for (key, node) in pairs {
+                let child = Value {
+                    node,
+                    name: name_of(value, key.text.trim()),
+                    key_place: Some(key.place.clone()),
+                };
+                if by_solution {
+                    for replicate in child.numbered() {
+                        walk(&replicate, entries);
+                    }
+                } else {
+                    walk(&child, entries);
+                }
+            }
+        }
+    }
+}
+
+/// The weighings, the most often named of all, go without their section's name.
+fn name_of(parent: &Value<'_>, key: &str) -> String {
+    if parent.name == words::DENSITY.name && key == words::WEIGHINGS.name {
+        key.to_owned()
+    } else {
+        parent.child(key)
+    }
+}

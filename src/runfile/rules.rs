@@ -1,0 +1,215 @@
+//! What must hold between sections.
+
+use super::apparatus::about;
+use super::fields::Found;
+use super::model::{
+    Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, Scale, Weighings,
+};
+use super::sections::CalibrationWish;
+use super::solutions::Solutions;
+use crate::problem::Problem;
+use crate::quantity::rounding::to_place;
+use std::collections::BTreeSet;
+
+const MORE_POINTS: &str =
+    "more solutions weighed under density (pure water counts), or calibration: none";
+
+/// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
+/// that no more was taken than there is room for.
+pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
+    for solution in solutions.items.iter().flatten() {
+        let Origin::Dilution { aliquot, made_up } = &solution.origin else {
+            continue;
+        };
+        let name = &solution.name.value;
+        let taken: f64 = aliquot
+            .deliveries
+            .iter()
+            .map(|delivery| delivery.value.value)
+            .sum();
+        let volume = made_up.to.value.value;
+        if taken > volume * (1.0 + 1e-9) {
+            found.add(|| {
+                about(
+                    &made_up.to,
+                    "aliquot-too-large",
+                    format!("{name} is made up to less than the aliquot taken for it."),
+                )
+                .right(format!(
+                    "at least {} mL, or a smaller aliquot",
+                    sum(taken, &aliquot.deliveries)
+                ))
+                .also(aliquot.deliveries[0].entry.place.clone(), "the aliquot")
+            });
+        }
+        if let Some(source) = solutions.get(aliquot.of.value) {
+            let fault = match source.origin {
+                Origin::Pure => Some(("dilution-of-water", "pure water")),
+                Origin::Unknown => {
+                    Some(("dilution-of-unknown", "a solution of unknown composition"))
+                }
+                _ => None,
+            };
+            if let Some((code, what)) = fault {
+                found.add(|| {
+                    at_source(
+                        aliquot,
+                        code,
+                        format!(
+                            "{name} is a dilution of {}, which is {what}.",
+                            source.name.value
+                        ),
+                    )
+                    .right("the solution that was diluted")
+                    .also(
+                        source.name.entry.place.clone(),
+                        format!("{} is {what}", source.name.value),
+                    )
+                });
+            }
+        }
+    }
+    rings(found, solutions);
+}
+
+/// A sum of readings in mL with the decimals of the finest of them.
+fn sum(total: f64, readings: &[Reading]) -> String {
+    let finest = readings
+        .iter()
+        .map(|reading| reading.value.half_last_place())
+        .fold(f64::INFINITY, f64::min);
+    to_place(total, (2.0 * finest).log10().round() as i32).unwrap_or_default()
+}
+
+fn at_source(aliquot: &Aliquot, code: &'static str, headline: String) -> Problem {
+    let of = &aliquot.of.entry;
+    Problem::error(code, headline).at(of.name.clone(), Some(of.place.clone()))
+}
+
+/// Finds dilutions that lead back to themselves. Each has one source, so that every walk along sources ends in a
+/// solution seen before; each solution is walked through once.
+fn rings(found: &mut Found, solutions: &Solutions) {
+    let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
+        Some(Origin::Dilution { aliquot, .. }) => Some(aliquot),
+        _ => None,
+    };
+    let mut walk_of = vec![None; solutions.items.len()];
+    for start in 0..solutions.items.len() {
+        let mut path = Vec::new();
+        let mut at = start;
+        while walk_of[at].is_none() {
+            walk_of[at] = Some(start);
+            path.push(at);
+            match source(at) {
+                Some(aliquot) => at = aliquot.of.value,
+                None => break,
+            }
+        }
+        let closes = source(path.last().copied().unwrap_or(at))
+            .is_some_and(|aliquot| aliquot.of.value == at);
+        let Some(first) = path.iter().position(|step| *step == at).filter(|_| closes) else {
+            continue;
+        };
+        let Some(aliquot) = source(at) else { continue };
+        /// A longer ring is shown by its beginning.
+        const MOST_SHOWN: usize = 12;
+        let ring: Vec<&str> = path[first..]
+            .iter()
+            .chain([&at])
+            .map(|index| solutions.names[*index].value.as_str())
+            .collect();
+        let shown = if ring.len() > MOST_SHOWN {
+            format!("{} ← …", ring[..MOST_SHOWN].join(" ← "))
+        } else {
+            ring.join(" ← ")
+        };
+        found.add(|| {
+            let headline = if ring.len() == 2 {
+                format!("{} is a dilution of itself.", ring[0])
+            } else {
+                format!("These dilutions are made from each other in a ring: {shown}.")
+            };
+            at_source(aliquot, "dilution-ring", headline)
+                .right("the solution that was there first, weighed")
+        });
+    }
+}
+
+/// The calibration to be made: what was asked for, or a straight line where there are points enough for it.
+pub(super) fn calibration(
+    found: &mut Found,
+    wish: CalibrationWish,
+    solutions: &Solutions,
+    weighings: Option<&[Weighings]>,
+) -> Option<Calibration> {
+    // Where something could not be read, what follows from it is not known either.
+    let weighings =
+        weighings.filter(|_| solutions.complete && solutions.items.iter().all(Option::is_some))?;
+    let is_unknown = |index: usize| {
+        solutions
+            .get(index)
+            .is_some_and(|solution| solution.origin == Origin::Unknown)
+    };
+    let points = weighings
+        .iter()
+        .filter(|weighed| !is_unknown(weighed.solution.value))
+        .count();
+    let unknowns = || (0..solutions.items.len()).filter(|index| is_unknown(*index));
+    let first_unknown = unknowns().next();
+    let weighed: BTreeSet<usize> = weighings
+        .iter()
+        .map(|weighed| weighed.solution.value)
+        .collect();
+    for index in unknowns().filter(|index| !weighed.contains(index)) {
+        let name = &solutions.names[index];
+        found.add(|| {
+            Problem::error(
+                "unknown-not-weighed",
+                format!("The unknown {} has no weighings.", name.value),
+            )
+            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .right(format!("weighings of {} under density", name.value))
+        });
+    }
+    match wish {
+        CalibrationWish::None => None,
+        CalibrationWish::This(calibration) => {
+            let (needed, line) = match calibration.line {
+                Line::Straight => (2, "straight line"),
+                Line::Curve => (3, "curve"),
+            };
+            if points < needed {
+                let Entry { name, place } = calibration.entry.clone();
+                found.add(|| {
+                    Problem::error("too-few-points", format!("A {line} needs {needed} weighed solutions of known composition; there are {points}."))
+                        .at(name, Some(place))
+                        .right(MORE_POINTS)
+                });
+            }
+            Some(calibration)
+        }
+        CalibrationWish::Unsaid if points >= 2 => Some(Calibration {
+            against: Scale::MassPercent,
+            line: Line::Straight,
+            fit: FitMethod::Generalised,
+            entry: Entry {
+                name: "calibration".to_owned(),
+                place: solutions.names.first()?.entry.place.clone(),
+            },
+        }),
+        CalibrationWish::Unsaid => {
+            if let Some(index) = first_unknown {
+                let name = &solutions.names[index];
+                found.add(|| {
+                    Problem::error(
+                        "too-few-points",
+                        format!("The unknown {} needs two weighed solutions of known composition; there are {points}.", name.value),
+                    )
+                    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                    .right(MORE_POINTS)
+                });
+            }
+            None
+        }
+    }
+}

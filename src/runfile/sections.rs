@@ -1,0 +1,307 @@
+//! The smaller sections: conditions, solute, calibration, report, corrections.
+
+use super::apparatus::{Bench, Instrument};
+use super::fields::{Fields, Found};
+use super::model::{
+    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, KnownSalt, Line,
+    ReportChoices, Scale, Solute,
+};
+use super::solutions::states;
+use super::tree::Content;
+use super::words;
+use crate::problem::{Problem, nearest};
+use std::collections::BTreeMap;
+
+/// The conditions, with what the weighings must know of them.
+pub(super) struct Surroundings {
+    pub(super) read: Conditions,
+    /// Whether a temperature of the liquid stands there, even if it could not be read.
+    pub(super) liquid_stated: bool,
+}
+
+pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Surroundings {
+    let none = Conditions {
+        liquid: None,
+        thermometer: None,
+        air: None,
+        pressure: None,
+        humidity: None,
+    };
+    let Some(section) = run.value(&words::CONDITIONS) else {
+        return Surroundings {
+            read: none,
+            liquid_stated: run.has(&words::CONDITIONS),
+        };
+    };
+    let Some(fields) = section.fields(found, &words::CONDITION_KEYS) else {
+        return Surroundings {
+            read: none,
+            liquid_stated: true,
+        };
+    };
+    let liquid = fields.measure(found, &words::LIQUID);
+    let thermometer = match bench.named(found, &fields, &words::THERMOMETER) {
+        Instrument::Named(thermometer) => Some(thermometer),
+        Instrument::Unusable => None,
+        // A temperature may be known without its thermometer: its last digit then tells how well.
+        Instrument::Unnamed
+            if !bench
+                .items
+                .iter()
+                .flatten()
+                .any(|item| item.kind == ApparatusKind::Thermometer) =>
+        {
+            None
+        }
+        Instrument::Unnamed => {
+            let stated = liquid.as_ref().is_none_or(states);
+            bench.only(found, ApparatusKind::Thermometer, stated, section)
+        }
+    };
+    let read = Conditions {
+        thermometer,
+        air: fields.measure(found, &words::AIR),
+        pressure: fields.measure(found, &words::PRESSURE),
+        humidity: fields.measure(found, &words::HUMIDITY),
+        liquid,
+    };
+    Surroundings {
+        read,
+        liquid_stated: fields.has(&words::LIQUID),
+    }
+}
+
+pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
+    let value = run.value(&words::SOLUTE)?;
+    let solute = if let Content::Scalar { text, .. } = &value.node.content {
+        let name = At {
+            value: text.trim().to_owned(),
+            entry: value.entry(),
+        };
+        Solute {
+            known: known_salt(&name.value),
+            name,
+            formula: None,
+            molar_mass: None,
+            purity: None,
+        }
+    } else {
+        let fields = value.fields(found, &words::SOLUTE_KEYS)?;
+        let name = fields.text(found, &words::NAME);
+        let formula = fields.text(found, &words::FORMULA);
+        let molar_mass = fields.measure(found, &words::MOLAR_MASS);
+        let purity = fields.measure(found, &words::PURITY);
+        let name = name?;
+        if fields.has(&words::FORMULA) && formula.is_none()
+            || fields.has(&words::MOLAR_MASS) && molar_mass.is_none()
+        {
+            return None;
+        }
+        Solute {
+            known: known_salt(&name.value),
+            name,
+            formula,
+            molar_mass,
+            purity,
+        }
+    };
+    if solute.known.is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
+        let names = || words::KNOWN_SALTS.iter().map(|(name, _)| *name);
+        let name = &solute.name;
+        found.add(|| {
+            let problem = Problem::error(
+                "unknown-solute",
+                format!("{} is not a salt known here by name.", name.value),
+            )
+            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .read(name.value.as_str());
+            let known = names().collect::<Vec<_>>().join(", ");
+            let perhaps = nearest(&name.value, names())
+                .map(|meant| format!("perhaps {meant}; "))
+                .unwrap_or_default();
+            problem.right(format!(
+                "{perhaps}known are {known}; others with name, and formula or molar_mass"
+            ))
+        });
+        return None;
+    }
+    Some(solute)
+}
+
+fn known_salt(name: &str) -> Option<KnownSalt> {
+    words::KNOWN_SALTS
+        .iter()
+        .find(|(known, _)| known.eq_ignore_ascii_case(name))
+        .map(|(_, salt)| *salt)
+}
+
+/// What the file says of the calibration.
+pub(super) enum CalibrationWish {
+    /// Nothing.
+    Unsaid,
+    /// None is wanted, or what is wanted could not be read.
+    None,
+    /// This one.
+    This(Calibration),
+}
+
+pub(super) fn calibration(found: &mut Found, run: &Fields<'_>) -> CalibrationWish {
+    if !run.has(&words::CALIBRATION) {
+        return CalibrationWish::Unsaid;
+    }
+    let Some(value) = run.value(&words::CALIBRATION) else {
+        return CalibrationWish::None;
+    };
+    if matches!(&value.node.content, Content::Scalar { text, .. } if text.trim() == "none") {
+        return CalibrationWish::None;
+    }
+    let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
+        return CalibrationWish::None;
+    };
+    CalibrationWish::This(Calibration {
+        against: fields
+            .choice(found, &words::AGAINST)
+            .map_or(Scale::MassPercent, |choice| choice.value),
+        line: fields
+            .choice(found, &words::LINE)
+            .map_or(Line::Straight, |choice| choice.value),
+        fit: fields
+            .choice(found, &words::FIT)
+            .map_or(FitMethod::Generalised, |choice| choice.value),
+        entry: value.entry(),
+    })
+}
+
+pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
+    let mut choices = ReportChoices {
+        coverage: 0.95,
+        digits: Digits::Uncertainty,
+    };
+    if let Some(fields) = run
+        .value(&words::REPORT)
+        .and_then(|value| value.fields(found, &words::REPORT_KEYS))
+    {
+        if let Some(coverage) = fields.measure(found, &words::COVERAGE) {
+            choices.coverage = coverage.value.value;
+        }
+        if let Some(digits) = fields.choice(found, &words::DIGITS) {
+            choices.digits = digits.value;
+        }
+    }
+    choices
+}
+
+pub(super) fn corrections(
+    found: &mut Found,
+    run: &Fields<'_>,
+    entries: &[At<String>],
+) -> Vec<Correction> {
+    let Some(value) = run.value(&words::CORRECTIONS) else {
+        return Vec::new();
+    };
+    let written: BTreeMap<&str, &At<String>> = entries
+        .iter()
+        .map(|entry| (entry.entry.name.as_str(), entry))
+        .collect();
+    let mut corrections: Vec<Correction> = Vec::new();
+    for item in value.numbered() {
+        let Some(fields) = item.fields(found, &words::CORRECTION_KEYS) else {
+            continue;
+        };
+        let entry = fields.text(found, &words::ENTRY);
+        let was = fields.text(found, &words::WAS);
+        let now = fields.text(found, &words::NOW);
+        let why = fields.text(found, &words::WHY);
+        let by = fields.text(found, &words::BY).map(|text| text.value);
+        let on = fields.day(found, &words::ON).map(|text| text.value);
+        if let Some(entry) = entry
+            .as_ref()
+            .filter(|entry| !written.contains_key(entry.value.as_str()))
+        {
+            found.add(|| {
+                let problem = Problem::error(
+                    "unknown-entry",
+                    format!("{} is not an entry of this file.", entry.value),
+                )
+                .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
+                .read(entry.value.as_str());
+                match nearest(&entry.value, written.keys().copied()) {
+                    Some(meant) => problem.right(format!("perhaps {meant}")),
+                    None => problem
+                        .right("a name such as weighings.A.1.filled or solutions.B.made_up.to"),
+                }
+            });
+        }
+        if let (Some(entry), Some(was), Some(now), Some(why)) = (entry, was, now, why) {
+            corrections.push(Correction {
+                entry,
+                was,
+                now,
+                why: why.value,
+                by,
+                on,
+            });
+        }
+    }
+    // The last correction of an entry tells what stands there.
+    let last: BTreeMap<&str, &Correction> = corrections
+        .iter()
+        .map(|done| (done.entry.value.as_str(), done))
+        .collect();
+    for (name, correction) in last {
+        let Some(present) = written
+            .get(name)
+            .filter(|present| !same(&present.value, &correction.now.value))
+        else {
+            continue;
+        };
+        found.add(|| {
+            let now = &correction.now;
+            Problem::warning(
+                "correction-not-made",
+                format!("{name} is recorded as corrected, but says something else."),
+            )
+            .at(now.entry.name.clone(), Some(now.entry.place.clone()))
+            .read(now.value.as_str())
+            .right(present.value.as_str())
+            .also(present.entry.place.clone(), "what stands there")
+        });
+    }
+    corrections
+}
+
+/// Whether two texts are alike but for white space and a unit left out in one of them.
+fn same(a: &str, b: &str) -> bool {
+    let (a, b): (String, String) = (
+        a.split_whitespace().collect(),
+        b.split_whitespace().collect(),
+    );
+    let (short, long) = if a.len() <= b.len() { (a, b) } else { (b, a) };
+    match long.strip_prefix(&short) {
+        Some("") => true,
+        Some(rest) => {
+            short.ends_with(|c: char| c.is_ascii_digit())
+                && rest.starts_with(|c: char| c.is_alphabetic() || matches!(c, '°' | '%'))
+        }
+        None => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::same;
+
+    #[test]
+    fn a_unit_may_be_left_out() {
+        for (a, b, alike) in [
+            ("42.510 g", "42.510", true),
+            ("42.510", "42.510 g", true),
+            ("42.510g", "42.510 g", true),
+            ("42.510", "42.5101", false),
+            ("42.51", "42.510", false),
+            ("bubble", "bubbles", false),
+        ] {
+            assert_eq!(same(a, b), alike, "{a} and {b}");
+        }
+    }
+}

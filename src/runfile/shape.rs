@@ -1,0 +1,279 @@
+//! The shape of a YAML text with the place of every node, by `saphyr-parser`.
+//!
+//! `serde_yaml` reads the values but tells no places; this map goes before it and guides it (see [`super::tree`]). What a
+//! run file has no use for (tags, several documents, merge keys) and what would cost without bound (deep nesting,
+//! aliases of aliases) is refused here.
+
+use crate::problem::{Place, Problem};
+use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
+use std::sync::Arc;
+
+/// A run file needs seven.
+const DEEPEST: usize = 32;
+/// How many nodes the file may stand for once its aliases are written out.
+const MOST_NODES: usize = 2_000_000;
+
+/// What a node is made of; children are indices into [`Shapes::nodes`].
+#[derive(Debug)]
+pub(super) enum Form {
+    Scalar { plain: bool },
+    List(Vec<usize>),
+    Map(Vec<(Place, usize)>),
+}
+
+/// A node and its place.
+#[derive(Debug)]
+pub(super) struct Shape {
+    pub(super) form: Form,
+    pub(super) place: Place,
+    /// Nodes in it, itself included, aliases written out.
+    size: usize,
+}
+
+/// Every node of a file; an alias is the index of what it stands for.
+#[derive(Debug)]
+pub(super) struct Shapes {
+    pub(super) nodes: Vec<Shape>,
+    pub(super) root: usize,
+}
+
+/// Why there is no shape.
+pub(super) enum NoShape {
+    /// Not YAML.
+    Syntax(ScanError),
+    /// YAML, but not for a run file.
+    Refused(Box<Problem>),
+}
+
+impl From<Problem> for NoShape {
+    fn from(problem: Problem) -> Self {
+        Self::Refused(Box::new(problem))
+    }
+}
+
+/// Finds the shape of `text`; none for a file without a document.
+pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShape> {
+    let mut builder = Builder {
+        file,
+        nodes: Vec::new(),
+        open: Vec::new(),
+        anchors: Vec::new(),
+        root: None,
+    };
+    let mut documents = 0;
+    for event in Parser::new_from_str(text) {
+        let (event, span) = event.map_err(|error| match error.info() {
+            info if info.contains("recursion limit") => {
+                builder.too_deep(builder.place_at(error.marker().line(), error.marker().col(), 1))
+            }
+            _ => NoShape::Syntax(error),
+        })?;
+        match event {
+            Event::DocumentStart(_) => {
+                documents += 1;
+                if documents > 1 {
+                    return Err(Problem::error(
+                        "several-documents",
+                        "The file holds more than one YAML document.",
+                    )
+                    .at("", Some(builder.place(&span)))
+                    .right("one run in one file, without a line of --- inside it")
+                    .into());
+                }
+            }
+            Event::Scalar(value, style, anchor, tag) => {
+                let plain = style == ScalarStyle::Plain;
+                builder.refuse_tag(tag.is_some(), &span)?;
+                if plain && value == "<<" && builder.awaits_key() {
+                    return Err(Problem::error(
+                        "merge-key",
+                        "Merge keys (<<) are not read in a run file.",
+                    )
+                    .at("", Some(builder.place(&span)))
+                    .right("the keys written out, or an alias for the whole value")
+                    .into());
+                }
+                let id = builder.add(Form::Scalar { plain }, &span);
+                builder.anchor(anchor, id);
+                builder.close(id)?;
+            }
+            Event::Alias(anchor) => {
+                let Some(Some(id)) = builder.anchors.get(anchor).copied() else {
+                    return Err(Problem::error(
+                        "alias-in-itself",
+                        "An alias stands inside the very value that it names.",
+                    )
+                    .at("", Some(builder.place(&span)))
+                    .right("an alias after the end of the value it stands for")
+                    .into());
+                };
+                builder.close(id)?;
+            }
+            Event::SequenceStart(anchor, tag) => {
+                builder.start(Form::List(Vec::new()), anchor, tag.is_some(), &span)?
+            }
+            Event::MappingStart(anchor, tag) => {
+                builder.start(Form::Map(Vec::new()), anchor, tag.is_some(), &span)?
+            }
+            Event::SequenceEnd | Event::MappingEnd => builder.end()?,
+            Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
+        }
+    }
+    let Some(root) = builder.root else {
+        return Ok(None);
+    };
+    Ok(Some(Shapes {
+        nodes: builder.nodes,
+        root,
+    }))
+}
+
+/// A list or map whose end has not come yet.
+struct Open {
+    id: usize,
+    anchor: usize,
+    /// In a map, the key whose value comes next.
+    key: Option<Place>,
+}
+
+struct Builder<'f> {
+    file: &'f Arc<str>,
+    nodes: Vec<Shape>,
+    open: Vec<Open>,
+    /// The node of each anchor, by the parser's number for it; none before the node has ended.
+    anchors: Vec<Option<usize>>,
+    root: Option<usize>,
+}
+
+impl Builder<'_> {
+    fn place_at(&self, line: usize, column_from_0: usize, length: usize) -> Place {
+        Place {
+            file: Arc::clone(self.file),
+            line,
+            column: column_from_0 + 1,
+            length: length.max(1),
+        }
+    }
+
+    fn place(&self, span: &Span) -> Place {
+        self.place_at(span.start.line(), span.start.col(), span.len())
+    }
+
+    fn too_deep(&self, place: Place) -> NoShape {
+        Problem::error(
+            "nested-too-deep",
+            format!("Lists and sections are nested more than {DEEPEST} deep."),
+        )
+        .at("", Some(place))
+        .right("the nesting of a run file, about seven deep at most")
+        .into()
+    }
+
+    fn refuse_tag(&self, tagged: bool, span: &Span) -> Result<(), NoShape> {
+        if !tagged {
+            return Ok(());
+        }
+        Err(Problem::error(
+            "tagged-value",
+            "A value carries a YAML tag (!), which means nothing in a run file.",
+        )
+        .at("", Some(self.place(span)))
+        .right("the value without its tag; text that begins with ! in quotes")
+        .into())
+    }
+
+    fn awaits_key(&self) -> bool {
+        self.open.last().is_some_and(|open| {
+            open.key.is_none() && matches!(self.nodes[open.id].form, Form::Map(_))
+        })
+    }
+
+    fn add(&mut self, form: Form, span: &Span) -> usize {
+        let place = self.place(span);
+        self.nodes.push(Shape {
+            form,
+            place,
+            size: 1,
+        });
+        self.nodes.len() - 1
+    }
+
+    fn anchor(&mut self, anchor: usize, id: usize) {
+        if anchor == 0 {
+            return;
+        }
+        if self.anchors.len() <= anchor {
+            self.anchors.resize(anchor + 1, None);
+        }
+        self.anchors[anchor] = Some(id);
+    }
+
+    fn start(
+        &mut self,
+        form: Form,
+        anchor: usize,
+        tagged: bool,
+        span: &Span,
+    ) -> Result<(), NoShape> {
+        self.refuse_tag(tagged, span)?;
+        if self.open.len() >= DEEPEST {
+            return Err(self.too_deep(self.place(span)));
+        }
+        let id = self.add(form, span);
+        self.open.push(Open {
+            id,
+            anchor,
+            key: None,
+        });
+        Ok(())
+    }
+
+    fn end(&mut self) -> Result<(), NoShape> {
+        let Some(open) = self.open.pop() else {
+            return Ok(());
+        };
+        self.anchor(open.anchor, open.id);
+        self.close(open.id)
+    }
+
+    /// Hands a finished node to the list or map around it.
+    fn close(&mut self, id: usize) -> Result<(), NoShape> {
+        let size = self.nodes[id].size;
+        let Some(open) = self.open.last_mut() else {
+            self.root = Some(id);
+            return Ok(());
+        };
+        let place = self.nodes[id].place.clone();
+        let is_scalar = matches!(self.nodes[id].form, Form::Scalar { .. });
+        let parent = &mut self.nodes[open.id];
+        parent.size = parent.size.saturating_add(size);
+        let total = parent.size;
+        match &mut parent.form {
+            Form::List(items) => items.push(id),
+            Form::Map(pairs) => match open.key.take() {
+                Some(key) => pairs.push((key, id)),
+                None if is_scalar => open.key = Some(place.clone()),
+                None => {
+                    return Err(Problem::error(
+                        "key-not-text",
+                        "A key is a list or a section where a name belongs.",
+                    )
+                    .at("", Some(place))
+                    .right("a name before the colon; text that begins with [ or { in quotes")
+                    .into());
+                }
+            },
+            Form::Scalar { .. } => {}
+        }
+        if total > MOST_NODES {
+            return Err(Problem::error(
+                "too-many-entries",
+                format!("The file stands for more than {MOST_NODES} entries."),
+            )
+            .at("", Some(place))
+            .right("fewer entries; aliases of aliases multiply them")
+            .into());
+        }
+        Ok(())
+    }
+}

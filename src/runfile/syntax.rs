@@ -1,0 +1,166 @@
+//! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
+
+use crate::problem::{Place, Problem};
+use saphyr_parser::ScanError;
+use std::sync::Arc;
+
+/// The text of a file, without a byte order mark.
+///
+/// # Errors
+/// Bytes that are not UTF-8, control characters, nothing but white space and comments.
+pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+    let text = match std::str::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]);
+            let right = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+                "the file saved as UTF-8; it looks like UTF-16"
+            } else {
+                "the file saved as UTF-8"
+            };
+            return Err(Box::new(
+                Problem::error("not-utf-8", "The file is not text in UTF-8.")
+                    .at("", Some(end_of(file, &good)))
+                    .right(right),
+            ));
+        }
+    };
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if let Some((at, c)) = text
+        .char_indices()
+        .find(|(_, c)| c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
+    {
+        return Err(Box::new(
+            Problem::error(
+                "control-character",
+                format!("The file holds a control character (U+{:04X}).", c as u32),
+            )
+            .at("", Some(end_of(file, &text[..at])))
+            .right("plain text only"),
+        ));
+    }
+    if text
+        .lines()
+        .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
+    {
+        return Err(Box::new(empty(file)));
+    }
+    Ok(text)
+}
+
+/// A file that says nothing.
+pub(super) fn empty(file: &Arc<str>) -> Problem {
+    let place = Place {
+        file: Arc::clone(file),
+        line: 1,
+        column: 1,
+        length: 1,
+    };
+    Problem::error("empty-file", "The file says nothing.")
+        .at("", Some(place))
+        .right("a run file; `fillmark start` writes one to fill in")
+}
+
+/// The place of the first character after `text`.
+fn end_of(file: &Arc<str>, text: &str) -> Place {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let line = text.matches('\n').count() + 1;
+    let column = text.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+    Place {
+        file: Arc::clone(file),
+        line,
+        column,
+        length: 1,
+    }
+}
+
+/// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
+/// `finding` stands in where it finds no fault.
+pub(super) fn explain(file: &Arc<str>, text: &str, finding: &ScanError) -> Problem {
+    match serde_yaml::from_str::<serde::de::IgnoredAny>(text) {
+        Err(error) => explain_value(file, text, &error),
+        Ok(_) => fault(
+            file,
+            text,
+            finding.info(),
+            finding.marker().line(),
+            finding.marker().col() + 1,
+        ),
+    }
+}
+
+/// What is wrong with a text that `serde_yaml` refuses.
+pub(super) fn explain_value(file: &Arc<str>, text: &str, error: &serde_yaml::Error) -> Problem {
+    let (line, column) = error
+        .location()
+        .map_or((1, 1), |at| (at.line(), at.column()));
+    fault(file, text, &error.to_string(), line, column)
+}
+
+fn fault(file: &Arc<str>, text: &str, message: &str, line: usize, column: usize) -> Problem {
+    let place = |line, column| Place {
+        file: Arc::clone(file),
+        line,
+        column,
+        length: 1,
+    };
+    let indents = text.lines().take(line).enumerate();
+    for (at, indent) in
+        indents.map(|(at, line)| (at, &line[..line.len() - line.trim_start().len()]))
+    {
+        if let Some(column) = indent.chars().position(|c| c == '\t') {
+            return Problem::error(
+                "tab-indent",
+                "A line is indented with a tab, which YAML does not allow.",
+            )
+            .at("", Some(place(at + 1, column + 1)))
+            .right("spaces at the start of the line");
+        }
+    }
+    let cause = message.split(" at line ").next().unwrap_or(message);
+    let problem = Problem::error(
+        "not-yaml",
+        format!("The file cannot be read as YAML: {cause}."),
+    )
+    .at("", Some(place(line, column)))
+    .right(advice(
+        message,
+        text.lines().nth(line.saturating_sub(1)).unwrap_or(""),
+    ));
+    match began(message).filter(|began| *began != (line, column)) {
+        Some((line, column)) => problem.also(place(line, column), "where it began"),
+        None => problem,
+    }
+}
+
+/// Line and column where the broken part began, as the end of a message tells: `…, while parsing … at line 4 column 13`.
+fn began(message: &str) -> Option<(usize, usize)> {
+    let (_, context) = message.split_once(", while ")?;
+    let (line, column) = context.rsplit_once(" at line ")?.1.split_once(" column ")?;
+    Some((line.parse().ok()?, column.parse().ok()?))
+}
+
+/// What to do about a message of the YAML reader.
+fn advice(message: &str, line: &str) -> &'static str {
+    let message_has = |part: &str| message.contains(part);
+    if line.contains(']')
+        && line
+            .split(']')
+            .skip(1)
+            .any(|after| after.trim_start().starts_with(char::is_alphabetic))
+    {
+        "nothing after a list's ]: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out"
+    } else if message_has("mapping values are not allowed") {
+        "quotes around a text that holds a colon and a space; lines of one section indented alike"
+    } else if message_has("cannot start any token") {
+        "quotes around a text that begins with @, ` or %"
+    } else if message_has("unknown anchor") || message_has("alias") || message_has("anchor") {
+        "quotes around a text that begins with * or &; an alias (*name) only after its anchor (&name)"
+    } else if message_has("quoted scalar") {
+        "a closing quote for every opening one"
+    } else if message_has("flow") || message_has("',' or") {
+        "a ] for every [ and a } for every {, with commas between the items"
+    } else {
+        "lines of the form `key: value`, those of one section indented alike"
+    }
+}

@@ -1,0 +1,171 @@
+//! A run file as a tree of texts: scalars digit for digit, sections and lists in the order of the file, places on all.
+//!
+//! `serde_yaml` would turn `5.00` into the float 5.0 wherever it is free to choose a type. So each node is asked for by
+//! what the shape says it is, and a scalar always as a string, which `serde_yaml` hands over as it was written.
+
+use super::shape::{Form, Shapes};
+use super::syntax;
+use crate::problem::{Place, Problem};
+use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use std::fmt;
+use std::sync::Arc;
+
+/// A node of the file.
+#[derive(Debug)]
+pub(super) struct Node {
+    pub(super) content: Content,
+    pub(super) place: Place,
+}
+
+/// What a node holds.
+#[derive(Debug)]
+pub(super) enum Content {
+    /// A value as written; `plain` where no quotes or block marks stood around it.
+    Scalar { text: String, plain: bool },
+    /// A list.
+    List(Vec<Node>),
+    /// A section: keys with values. Keys may stand twice; whoever reads the section says so.
+    Map(Vec<(Key, Node)>),
+}
+
+/// A key of a section.
+#[derive(Debug)]
+pub(super) struct Key {
+    pub(super) text: String,
+    pub(super) place: Place,
+}
+
+impl Node {
+    /// Whether nothing is written: no text, `~` or `null`.
+    pub(super) fn is_empty(&self) -> bool {
+        match &self.content {
+            Content::Scalar { text, plain } => {
+                text.trim().is_empty()
+                    || (*plain && matches!(text.as_str(), "~" | "null" | "Null" | "NULL"))
+            }
+            _ => false,
+        }
+    }
+
+    /// What it is, in words.
+    pub(super) fn described(&self) -> &'static str {
+        match self.content {
+            Content::Scalar { .. } => "a single value",
+            Content::List(_) => "a list",
+            Content::Map(_) => "a section of keys and values",
+        }
+    }
+}
+
+/// Reads `text` into a tree.
+///
+/// # Errors
+/// The one problem that keeps the text from being read as YAML.
+pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Option<Node>, Box<Problem>> {
+    use super::shape::{NoShape, find};
+    let shapes = match find(file, text) {
+        Ok(Some(shapes)) => shapes,
+        Ok(None) => return Ok(None),
+        Err(NoShape::Refused(problem)) => return Err(problem),
+        Err(NoShape::Syntax(error)) => return Err(Box::new(syntax::explain(file, text, &error))),
+    };
+    let seed = Seed {
+        shapes: &shapes,
+        id: shapes.root,
+    };
+    match seed.deserialize(serde_yaml::Deserializer::from_str(text)) {
+        Ok(node) => Ok(Some(node)),
+        Err(error) => Err(Box::new(syntax::explain_value(file, text, &error))),
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Seed<'s> {
+    shapes: &'s Shapes,
+    id: usize,
+}
+
+impl<'de> DeserializeSeed<'de> for Seed<'_> {
+    type Value = Node;
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Node, D::Error> {
+        match self.shapes.nodes[self.id].form {
+            Form::Scalar { .. } => deserializer.deserialize_str(self),
+            Form::List(_) => deserializer.deserialize_seq(self),
+            Form::Map(_) => deserializer.deserialize_map(self),
+        }
+    }
+}
+
+impl Seed<'_> {
+    fn node(self, content: Content) -> Node {
+        Node {
+            content,
+            place: self.shapes.nodes[self.id].place.clone(),
+        }
+    }
+}
+
+impl<'de> Visitor<'de> for Seed<'_> {
+    type Value = Node;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self.shapes.nodes[self.id].form {
+            Form::Scalar { .. } => "a single value",
+            Form::List(_) => "a list",
+            Form::Map(_) => "keys and values",
+        })
+    }
+
+    fn visit_str<E: Error>(self, text: &str) -> Result<Node, E> {
+        let plain = matches!(
+            self.shapes.nodes[self.id].form,
+            Form::Scalar { plain: true }
+        );
+        Ok(self.node(Content::Scalar {
+            text: text.to_owned(),
+            plain,
+        }))
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Node, A::Error> {
+        let Form::List(items) = &self.shapes.nodes[self.id].form else {
+            return Err(A::Error::custom(DISAGREE));
+        };
+        let mut nodes = Vec::with_capacity(items.len());
+        for &id in items {
+            let node = access.next_element_seed(Seed { id, ..self })?;
+            nodes.push(node.ok_or_else(|| A::Error::custom(DISAGREE))?);
+        }
+        match access.next_element::<serde::de::IgnoredAny>()? {
+            None => Ok(self.node(Content::List(nodes))),
+            Some(_) => Err(A::Error::custom(DISAGREE)),
+        }
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Node, A::Error> {
+        let Form::Map(pairs) = &self.shapes.nodes[self.id].form else {
+            return Err(A::Error::custom(DISAGREE));
+        };
+        let mut nodes = Vec::with_capacity(pairs.len());
+        for (place, id) in pairs {
+            let text: Option<String> = access.next_key()?;
+            let text = text.ok_or_else(|| A::Error::custom(DISAGREE))?;
+            let node = access.next_value_seed(Seed { id: *id, ..self })?;
+            nodes.push((
+                Key {
+                    text,
+                    place: place.clone(),
+                },
+                node,
+            ));
+        }
+        match access.next_key::<serde::de::IgnoredAny>()? {
+            None => Ok(self.node(Content::Map(nodes))),
+            Some(_) => Err(A::Error::custom(DISAGREE)),
+        }
+    }
+}
+
+/// Two readers of one text found different nodes in it: some rare corner of YAML.
+const DISAGREE: &str = "it can be understood in two ways";

@@ -1,0 +1,192 @@
+//! How the words of the run file are described: a key, a section, and what may stand at a key.
+//!
+//! The words themselves are in [`super::words`].
+
+use crate::quantity::Unit;
+
+/// A key of a section. `F` says what may stand there, and by its type with which reader it is read.
+#[derive(Debug)]
+pub struct Key<F> {
+    /// As written.
+    pub name: &'static str,
+    /// What it means, for people.
+    pub about: &'static str,
+    /// Whether the section must have it.
+    pub required: bool,
+    /// What may stand there.
+    pub form: F,
+}
+
+/// A section with a fixed set of keys.
+pub struct Section {
+    /// What it is, to follow "a key of ".
+    pub what: &'static str,
+    /// Its keys, in the order they are best written.
+    pub keys: &'static [&'static dyn Described],
+}
+
+/// A key as seen by whoever reads no values, alike for all forms.
+pub trait Described: Sync {
+    /// As written.
+    fn name(&self) -> &'static str;
+    /// What it means, for people.
+    fn about(&self) -> &'static str;
+    /// Whether the section must have it.
+    fn required(&self) -> bool;
+    /// What may stand there.
+    fn form(&'static self) -> Form;
+}
+
+/// What may stand at a key.
+#[derive(Clone)]
+pub enum Form {
+    /// Text.
+    Text,
+    /// One text or a list of texts.
+    Texts,
+    /// A day, `YYYY-MM-DD`.
+    Day,
+    /// The word `true`.
+    Mark,
+    /// A quantity.
+    Measure(&'static Measure),
+    /// One or more quantities: one, a list of them, or `4 × 5.00 mL`.
+    Deliveries(&'static Measure),
+    /// One of these words.
+    Choice(Vec<&'static str>),
+    /// The name of a piece of apparatus.
+    ApparatusName,
+    /// The name of a solution.
+    SolutionName,
+    /// A section with a fixed set of keys.
+    Section(&'static Section),
+    /// A section whose keys are names given by the writer, each with a section of one of these sets of keys.
+    Named(&'static [&'static Section]),
+    /// A section whose keys are names given by the writer, each with a list of such sections, or one alone.
+    NamedLists(&'static Section),
+    /// A list of such sections.
+    List(&'static Section),
+    /// One of these words, any other text if there are none, or such a section.
+    WordOrSection(&'static [&'static str], &'static Section),
+}
+
+/// Something that may stand at a key.
+pub trait Writable: Sync {
+    /// The same for those who do not know the type.
+    fn form(&'static self) -> Form;
+}
+
+impl<F: Writable> Described for Key<F> {
+    fn name(&self) -> &'static str {
+        self.name
+    }
+    fn about(&self) -> &'static str {
+        self.about
+    }
+    fn required(&self) -> bool {
+        self.required
+    }
+    fn form(&'static self) -> Form {
+        self.form.form()
+    }
+}
+
+/// Text.
+#[derive(Debug)]
+pub struct Text;
+/// One text or a list of texts.
+#[derive(Debug)]
+pub struct Texts;
+/// A day, `YYYY-MM-DD`.
+#[derive(Debug)]
+pub struct Day;
+/// The word `true`.
+#[derive(Debug)]
+pub struct Mark;
+/// One of several words, with what each stands for. Words for the same thing stand together, the best one first.
+#[derive(Debug)]
+pub struct Choice<T: 'static>(pub &'static [(&'static str, T)]);
+/// One or more quantities.
+#[derive(Debug)]
+pub struct Deliveries(pub Measure);
+/// The name of a piece of apparatus, of one of these kinds.
+#[derive(Debug)]
+pub struct ApparatusName(pub &'static [super::model::ApparatusKind]);
+/// The name of a solution.
+#[derive(Debug)]
+pub struct SolutionName;
+
+/// A quantity.
+#[derive(Debug)]
+pub struct Measure {
+    /// The unit where none is written, which also tells the dimension.
+    pub unit: Unit,
+    /// Lowest value, in the base unit of the dimension.
+    pub low: f64,
+    /// Whether the lowest value itself is allowed.
+    pub low_allowed: bool,
+    /// Highest value, allowed, in the base unit.
+    pub high: f64,
+    /// The limits in words, to follow "must be ".
+    pub limits: &'static str,
+}
+
+impl Measure {
+    /// Whether a value in the base unit keeps to the limits.
+    #[must_use]
+    pub fn allows(&self, value: f64) -> bool {
+        value <= self.high && (value > self.low || (self.low_allowed && value >= self.low))
+    }
+}
+
+impl Writable for Text {
+    fn form(&'static self) -> Form {
+        Form::Text
+    }
+}
+impl Writable for Texts {
+    fn form(&'static self) -> Form {
+        Form::Texts
+    }
+}
+impl Writable for Day {
+    fn form(&'static self) -> Form {
+        Form::Day
+    }
+}
+impl Writable for Mark {
+    fn form(&'static self) -> Form {
+        Form::Mark
+    }
+}
+impl<T: Sync> Writable for Choice<T> {
+    fn form(&'static self) -> Form {
+        Form::Choice(self.0.iter().map(|(word, _)| *word).collect())
+    }
+}
+impl Writable for Measure {
+    fn form(&'static self) -> Form {
+        Form::Measure(self)
+    }
+}
+impl Writable for Deliveries {
+    fn form(&'static self) -> Form {
+        Form::Deliveries(&self.0)
+    }
+}
+impl Writable for ApparatusName {
+    fn form(&'static self) -> Form {
+        Form::ApparatusName
+    }
+}
+impl Writable for SolutionName {
+    fn form(&'static self) -> Form {
+        Form::SolutionName
+    }
+}
+/// What has parts of its own is read by a function of its own.
+impl Writable for Form {
+    fn form(&'static self) -> Form {
+        self.clone()
+    }
+}
