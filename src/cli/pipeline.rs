@@ -89,9 +89,9 @@ impl Run {
         };
         let typefaces = Typefaces::load();
         let set = layout::set(&manuscript, vec![attachment], &typefaces, &layout::Style::default());
-        let (document, warnings) = set.map_err(|failure| vec![not_set(&failure)])?;
-        let pdf = pdf::write(&document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
-        Ok((pdf, warnings))
+        let laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        let pdf = pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        Ok((pdf, laid.warnings))
     }
 
     /// The answer in a line for each unknown; of a run without unknowns, how many solutions it has.

@@ -102,7 +102,7 @@ fn weigh(
     let title = |which: &str, mark: &str| {
         Title::new(format!("{which} of {name}"), sub_kind(&format!("m{mark}"), kind, name), "g")
     };
-    let mut read = |ws: &mut Worksheet, title, reading| {
+    let read = |ws: &mut Worksheet, title, reading| {
         instruments.mass(ws, title, reading, balance, Repeatability::Stated)
     };
     match &weighed.readings {

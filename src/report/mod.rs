@@ -49,7 +49,7 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let plots = plots::plots(material);
     let values = values::Values::of(material, &plots);
     let text = templates.render(&values).map_err(|problem| vec![*problem])?;
-    let blocks = markdown::read(templates::ORDER, &text, &plots)?;
+    let blocks = markdown::read(&text, templates::ORDER, &plots)?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),

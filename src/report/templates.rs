@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, Error, Output, State, UndefinedBehavior, Value};
 use serde::Serialize;
 
@@ -66,17 +68,17 @@ impl Templates {
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_fuel(Some(FUEL));
-        environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown"));
+        environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
         environment.set_formatter(write_escaped);
-        environment.set_trim_blocks(true);
-        environment.set_lstrip_blocks(true);
+        let lines = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
+        environment.set_syntax(lines.map_err(|error| problem(&error))?);
         environment.add_filter("listing", listing);
         environment.add_filter("capitalize_first", capitalize_first);
         for (name, text) in &self.texts {
             environment.add_template(name, text).map_err(|error| problem(&error))?;
         }
         let order = environment.get_template(ORDER).map_err(|error| problem(&error))?;
-        order.render(Value::from_serialize(values)).map_err(|error| problem(&error))
+        order.render(Value::from(Serde(values))).map_err(|error| problem(&error))
     }
 }
 
@@ -107,7 +109,7 @@ fn problem(error: &Error) -> Box<Problem> {
 
 /// Writes a value as text of the Markdown it stands in, whatever characters it holds; what a template marks safe is
 /// written as it is.
-fn write_escaped(out: &mut Output, state: &State, value: &Value) -> Result<(), Error> {
+fn write_escaped(out: &mut Output, state: &mut State, value: &Value) -> Result<(), Error> {
     if value.is_undefined() {
         // Strict: an undefined value is refused by the default formatter, with its own words.
         return minijinja::escape_formatter(out, state, value);
