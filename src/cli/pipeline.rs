@@ -67,19 +67,25 @@ impl Run {
         })
     }
 
+    /// What the report is made from; `text` is the run file's.
+    #[must_use]
+    pub fn material<'a>(&'a self, text: &'a str) -> Material<'a> {
+        Material {
+            run: &self.file,
+            text,
+            reduction: &self.reduction,
+            results: &self.results,
+            flags: &self.flags,
+        }
+    }
+
     /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries.
     ///
     /// # Errors
     /// Every problem of templates and layout.
     pub fn report(&self, bytes: &[u8], templates: &Templates) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
-        let material = Material {
-            run: &self.file,
-            text: &text,
-            reduction: &self.reduction,
-            results: &self.results,
-            flags: &self.flags,
-        };
+        let material = self.material(&text);
         let manuscript = manuscript(&material, templates)?;
         let attachment = Attachment {
             name: material.file_name().to_owned(),
