@@ -1,9 +1,6 @@
 //! The last steps: compression, the file identifier, the bytes.
 
-use std::io::Write;
-
-use flate2::Compression;
-use flate2::write::ZlibEncoder;
+use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Object, StringFormat};
 use md5::{Digest, Md5};
 
@@ -17,9 +14,11 @@ const LEVEL: u32 = 6;
 
 /// Writes the object tree.
 pub(super) fn to_bytes(mut file: lopdf::Document) -> Result<Vec<u8>, Failure> {
+    // One compressor for all: its tables are larger than most of the streams.
+    let mut compressor = Compress::new(Compression::new(LEVEL), true);
     for object in file.objects.values_mut() {
         if let Object::Stream(stream) = object {
-            pack(stream)?;
+            pack(stream, &mut compressor)?;
         }
     }
     // The identifier is the digest of the file with a blank in its place, which is the last of its kind in the file.
@@ -39,23 +38,19 @@ pub(super) fn to_bytes(mut file: lopdf::Document) -> Result<Vec<u8>, Failure> {
     Ok(bytes)
 }
 
-/// Packs a stream, unless it is packed or is to stay readable (the XMP packet).
-fn pack(stream: &mut lopdf::Stream) -> Result<(), Failure> {
-    if !stream.allows_compression
-        || stream.dict.has(b"Filter")
-        || stream.content.len() < WORTH_PACKING
-    {
+/// Packs a stream, unless it is packed or is to stay readable (the XMP packet), or packing would not make it smaller.
+fn pack(stream: &mut lopdf::Stream, compressor: &mut Compress) -> Result<(), Failure> {
+    let length = stream.content.len();
+    if !stream.allows_compression || stream.dict.has(b"Filter") || length < WORTH_PACKING {
         return Ok(());
     }
-    let mut encoder = ZlibEncoder::new(
-        Vec::with_capacity(stream.content.len() / 2),
-        Compression::new(LEVEL),
-    );
-    let packed = encoder
-        .write_all(&stream.content)
-        .and_then(|()| encoder.finish());
-    let packed = packed.map_err(|error| Failure::Objects(error.to_string()))?;
-    if packed.len() < stream.content.len() {
+    compressor.reset();
+    // What does not fit was not worth it.
+    let mut packed = Vec::with_capacity(length);
+    let status = compressor
+        .compress_vec(&stream.content, &mut packed, FlushCompress::Finish)
+        .map_err(|error| Failure::Objects(error.to_string()))?;
+    if status == Status::StreamEnd && packed.len() < length {
         stream.dict.set("Filter", "FlateDecode");
         stream.set_content(packed);
     }

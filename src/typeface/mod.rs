@@ -275,6 +275,18 @@ mod tests {
     }
 
     #[test]
+    fn an_accent_without_a_composed_letter_is_set_over_it() {
+        let faces = Typefaces::load();
+        let shaped = faces.shape(Face::Regular, PLAIN, "q\u{301}");
+        assert_eq!(shaped.glyphs.len(), 2);
+        assert!((shaped.width - faces.shape(Face::Regular, PLAIN, "q").width).abs() < 1e-6);
+        // The pen goes back to where the accent belongs.
+        assert!(
+            shaped.glyphs[0].advance < faces.advance(Face::Regular, shaped.glyphs[0].id) - 50.0
+        );
+    }
+
+    #[test]
     fn mathematical_glyphs_speak_plainly() {
         let faces = Typefaces::load();
         let parsed = rustybuzz::Face::from_slice(faces.data(Face::Math), 0).unwrap();
