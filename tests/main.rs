@@ -6,3 +6,4 @@ mod mutants;
 mod pdf_bytes;
 mod published_fits;
 mod published_rounding;
+mod run_file;

@@ -28,10 +28,63 @@ impl Numbers {
 }
 
 const TOKENS: &[&str] = &[
-    "", "~", "null", "[", "]", "{", "}", ": ", "- ", "&a ", "*a", "<<: *a", "!x ", "\"", "'", "|", ">", "%", "@", "#", "\t",
-    "\u{feff}", "\r", "\n", "\0", "\u{2028}", "0", "-1", "0x10", "1e400", "1e-400", "nan", ".inf", "1,5", "5 mL", "5 g", "± 0",
-    "± 1e308 g", "(9)", "9999999999999999999999", "99999999 × 1 mL", "2 × ", "×", "true", "none", "water", "A", "bath 3", "---\n",
-    "...", "? ", "é", "\u{202e}", "\u{ff15}", "1e9 g", "1e-300 g", "2026-02-30",
+    "",
+    "~",
+    "null",
+    "[",
+    "]",
+    "{",
+    "}",
+    ": ",
+    "- ",
+    "&a ",
+    "*a",
+    "<<: *a",
+    "!x ",
+    "\"",
+    "'",
+    "|",
+    ">",
+    "%",
+    "@",
+    "#",
+    "\t",
+    "\u{feff}",
+    "\r",
+    "\n",
+    "\0",
+    "\u{2028}",
+    "0",
+    "-1",
+    "0x10",
+    "1e400",
+    "1e-400",
+    "nan",
+    ".inf",
+    "1,5",
+    "5 mL",
+    "5 g",
+    "± 0",
+    "± 1e308 g",
+    "(9)",
+    "9999999999999999999999",
+    "99999999 × 1 mL",
+    "2 × ",
+    "×",
+    "true",
+    "none",
+    "water",
+    "A",
+    "bath 3",
+    "---\n",
+    "...",
+    "? ",
+    "é",
+    "\u{202e}",
+    "\u{ff15}",
+    "1e9 g",
+    "1e-300 g",
+    "2026-02-30",
 ];
 
 fn mutant(numbers: &mut Numbers, text: &str) -> Vec<u8> {
@@ -78,7 +131,10 @@ fn lines_or_words(numbers: &mut Numbers, bytes: &[u8], kind: usize) -> Vec<u8> {
 #[test]
 fn damaged_files_are_refused_in_peace() {
     println!("seed {SEED:#x}");
-    let good = [include_str!("runs/good.yaml"), include_str!("runs/short.yaml")];
+    let good = [
+        include_str!("runs/good.yaml"),
+        include_str!("runs/short.yaml"),
+    ];
     let mut numbers = Numbers(SEED);
     let (mut refused, mut slowest) = (0, Duration::ZERO);
     for number in 0..MUTANTS {
@@ -86,13 +142,19 @@ fn damaged_files_are_refused_in_peace() {
         let begun = Instant::now();
         let (run, problems) = runfile::read("mutant.yaml", &bytes);
         slowest = slowest.max(begun.elapsed());
-        let failed = problems.iter().any(|problem| problem.severity == Severity::Error);
+        let failed = problems
+            .iter()
+            .any(|problem| problem.severity == Severity::Error);
         assert_eq!(run.is_none(), failed, "mutant {number}: {problems:?}");
         refused += usize::from(failed);
         let source = String::from_utf8_lossy(&bytes);
         for problem in &problems {
             let text = render(problem, &source, Rendering { colour: false });
-            assert!(text.len() < 20_000, "mutant {number}: a message of {} bytes", text.len());
+            assert!(
+                text.len() < 20_000,
+                "mutant {number}: a message of {} bytes",
+                text.len()
+            );
         }
     }
     println!("{refused} of {MUTANTS} refused, the slowest in {slowest:?}");

@@ -370,10 +370,12 @@ impl Bench {
                         volume.entry.name
                     ),
                 )
-                .right(format!(
-                    "{}; several fillings as a list, or other ware",
-                    written()
-                ))
+                .right(match item.kind {
+                    ApparatusKind::Pipette => {
+                        format!("{} for each delivery, or other ware", written())
+                    }
+                    _ => format!("{}, or another vessel", written()),
+                })
                 .also(
                     capacity.entry.place.clone(),
                     format!("the capacity of {name}"),

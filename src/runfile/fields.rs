@@ -26,12 +26,17 @@ pub(super) struct Found {
 }
 
 impl Found {
+    /// Whether further problems are only counted.
+    fn is_full(&self) -> bool {
+        self.problems.len() >= MOST_PROBLEMS
+    }
+
     /// Notes a problem. It is made only if it will be listed.
     pub(super) fn add(&mut self, problem: impl FnOnce() -> Problem) {
-        if self.problems.len() < MOST_PROBLEMS {
-            self.problems.push(problem());
-        } else {
+        if self.is_full() {
             self.unlisted += 1;
+        } else {
+            self.problems.push(problem());
         }
     }
 
@@ -243,7 +248,12 @@ impl<'n> Value<'n> {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
             let Some(known) = known else {
-                let meant = nearest(text, section.keys.iter().map(|known| known.name()));
+                let known_names = || section.keys.iter().map(|known| known.name());
+                let meant = if found.is_full() {
+                    None
+                } else {
+                    nearest(text, known_names())
+                };
                 found.add(|| unknown_key(self, text, &key.place, section, meant));
                 misspelt.extend(meant);
                 continue;
@@ -556,10 +566,12 @@ fn quantity(
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 match &error {
-                    NotAQuantity::Number(why) => value.problem(
-                        "not-a-number",
-                        format!("{name} cannot be read as a number: {why}."),
-                    ),
+                    NotAQuantity::Number(why) => value
+                        .problem(
+                            "not-a-number",
+                            format!("{name} cannot be read as a number: {why}."),
+                        )
+                        .right(format!("a decimal number{}", measure.unless_written())),
                     NotAQuantity::Uncertainty(_) => {
                         value.problem("not-an-uncertainty", format!("{name}: {error}."))
                     }

@@ -10,8 +10,8 @@ use std::sync::Arc;
 
 /// A run file needs seven.
 const DEEPEST: usize = 32;
-/// How many nodes the file may stand for once its aliases are written out.
-const MOST_NODES: usize = 2_000_000;
+/// How many nodes the aliases of a file may stand for together.
+const MOST_ALIASED: usize = 100_000;
 
 /// What a node is made of; children are indices into [`Shapes::nodes`].
 #[derive(Debug)]
@@ -265,13 +265,13 @@ impl Builder<'_> {
             },
             Form::Scalar { .. } => {}
         }
-        if total > MOST_NODES {
+        if total > self.nodes.len().saturating_add(MOST_ALIASED) {
             return Err(Problem::error(
-                "too-many-entries",
-                format!("The file stands for more than {MOST_NODES} entries."),
+                "too-many-aliased",
+                format!("The aliases of the file stand for more than {MOST_ALIASED} entries."),
             )
             .at("", Some(place))
-            .right("fewer entries; aliases of aliases multiply them")
+            .right("fewer aliases; aliases of aliases multiply")
             .into());
         }
         Ok(())

@@ -132,6 +132,14 @@ pub struct Measure {
 }
 
 impl Measure {
+    /// The unit meant where none is written, in words to follow what is wanted; nothing for a bare ratio.
+    pub(super) fn unless_written(&self) -> String {
+        match self.unit.symbol {
+            "" => String::new(),
+            symbol => format!(", in {symbol} where no unit is written"),
+        }
+    }
+
     /// Whether a value in the base unit keeps to the limits.
     #[must_use]
     pub fn allows(&self, value: f64) -> bool {

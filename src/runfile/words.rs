@@ -480,3 +480,47 @@ pub(super) static NOW: Key<Text> = required("now", Text, "What it is now, as wri
 pub(super) static WHY: Key<Text> = required("why", Text, "Why it was changed.");
 pub(super) static BY: Key<Text> = optional("by", Text, "Who changed it.");
 pub(super) static ON: Key<Day> = optional("on", Day, "The day it was changed, YYYY-MM-DD.");
+
+#[cfg(test)]
+mod tests {
+    use super::RUN;
+    use crate::runfile::vocabulary::{Form, Section};
+    use std::collections::BTreeSet;
+
+    fn inside(form: &Form) -> Vec<&'static Section> {
+        match form {
+            Form::Section(section)
+            | Form::NamedLists(section)
+            | Form::List(section)
+            | Form::WordOrSection(_, section) => vec![*section],
+            Form::Named(sections) => sections.to_vec(),
+            _ => Vec::new(),
+        }
+    }
+
+    #[test]
+    fn every_word_is_described_once() {
+        let mut open: Vec<&'static Section> = vec![&RUN];
+        let mut words = 0;
+        while let Some(section) = open.pop() {
+            let mut seen = BTreeSet::new();
+            for key in section.keys {
+                assert!(
+                    seen.insert(key.name()),
+                    "{} stands twice in {}",
+                    key.name(),
+                    section.what
+                );
+                assert!(
+                    key.about().ends_with('.'),
+                    "{} of {} is not described",
+                    key.name(),
+                    section.what
+                );
+                open.extend(inside(&key.form()));
+                words += 1;
+            }
+        }
+        assert!(words > 70, "sections are not reached: {words} words");
+    }
+}
