@@ -29,3 +29,8 @@ impl Quantity {
         0.5 * 10f64.powi(self.number.last_place) * self.unit.factor
     }
 }
+
+/// A count of digits as an exponent. Digits are few; were they not, the greatest exponent would say so.
+fn exponent(count: usize) -> i32 {
+    i32::try_from(count).unwrap_or(i32::MAX)
+}

@@ -112,9 +112,9 @@ impl Quantity {
             return Err(NotAQuantity::Number(NotANumber::because("it is too large")));
         }
         Ok(Self {
-            value,
             number,
             unit,
+            value,
             standard_uncertainty,
         })
     }
@@ -286,7 +286,11 @@ mod tests {
                 let text = format!("{:.*}", decimals, f64::from(whole) / 7.0);
                 let read = mass(&format!("{text} g")).unwrap();
                 assert_eq!(read.number.text, text, "digits");
-                assert_eq!(read.number.last_place, -(decimals as i32), "{text}");
+                assert_eq!(
+                    read.number.last_place,
+                    -super::super::exponent(decimals),
+                    "{text}"
+                );
             }
         }
     }

@@ -3,6 +3,7 @@
 //! Rounding works on the shortest decimal that names a value, so that `0.125` is a tie and `2.675` is one too,
 //! whatever its nearest binary fraction.
 
+use super::exponent;
 use std::fmt;
 
 /// A value below this power of ten is written with a power of ten.
@@ -25,7 +26,7 @@ impl Decimal {
             return None;
         }
         let text = format!("{value:e}");
-        let (mantissa, exponent) = text.split_once('e')?;
+        let (mantissa, power) = text.split_once('e')?;
         let digits: Vec<u8> = mantissa
             .bytes()
             .filter(u8::is_ascii_digit)
@@ -35,7 +36,7 @@ impl Decimal {
         let decimals = mantissa
             .split_once('.')
             .map_or(0, |(_, decimals)| decimals.len());
-        let place = exponent.parse::<i32>().ok()? - decimals as i32;
+        let place = power.parse::<i32>().ok()? - exponent(decimals);
         Some(Self {
             negative: mantissa.starts_with('-') && !digits.is_empty(),
             digits,
@@ -45,7 +46,7 @@ impl Decimal {
 
     /// Power of ten of the first digit; of the last written one for zero.
     fn first_place(&self) -> i32 {
-        self.place + (self.digits.len() as i32 - 1).max(0)
+        self.place + (exponent(self.digits.len()) - 1).max(0)
     }
 
     /// The number with its last digit at `place`: rounded half to even, or with zeros added.
@@ -91,7 +92,7 @@ impl Decimal {
 
     /// The number with `figures` significant figures.
     fn significant(self, figures: u32) -> Self {
-        let figures = figures.max(1) as i32;
+        let figures = i32::try_from(figures.max(1)).unwrap_or(i32::MAX / 2);
         if self.digits.is_empty() {
             return self.at(1 - figures);
         }

@@ -72,7 +72,7 @@ impl Written {
                 "it has {count} digits, more than any reading has"
             )));
         }
-        let exponent = exponent.map_or(Ok(0), read_exponent)?;
+        let power = exponent.map_or(Ok(0), read_exponent)?;
         let value: f64 = text
             .parse()
             .map_err(|_| NotANumber::because("it is not a decimal number"))?;
@@ -91,7 +91,7 @@ impl Written {
             .max(1);
         Ok(Self {
             value,
-            last_place: exponent - decimals.len() as i32,
+            last_place: power - super::exponent(decimals.len()),
             figures: figures as u32,
             text,
         })

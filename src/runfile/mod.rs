@@ -6,8 +6,12 @@
 mod apparatus;
 mod entries;
 mod fields;
+mod found;
+mod instrument;
 pub mod model;
+mod register;
 mod rules;
+mod scalars;
 mod sections;
 mod shape;
 mod solutions;
@@ -20,7 +24,8 @@ mod words;
 pub use words::RUN;
 
 use crate::problem::{Problem, Severity};
-use fields::{Found, Value};
+use fields::Value;
+use found::Found;
 use model::RunFile;
 use std::sync::Arc;
 

@@ -1,7 +1,7 @@
 //! What must hold between sections.
 
-use super::apparatus::about;
-use super::fields::Found;
+use super::found::Found;
+use super::instrument::about;
 use super::model::{
     Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, Scale, Weighings,
 };
@@ -13,6 +13,9 @@ use std::collections::BTreeSet;
 
 const MORE_POINTS: &str =
     "more solutions weighed under density (pure water counts), or calibration: none";
+
+/// A longer ring is shown by its beginning.
+const MOST_SHOWN: usize = 12;
 
 /// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
 /// that no more was taken than there is room for.
@@ -111,8 +114,6 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             continue;
         };
         let Some(aliquot) = source(at) else { continue };
-        /// A longer ring is shown by its beginning.
-        const MOST_SHOWN: usize = 12;
         let ring: Vec<&str> = path[first..]
             .iter()
             .chain([&at])

@@ -1,12 +1,13 @@
 //! The smaller sections: conditions, solute, calibration, report, corrections.
 
-use super::apparatus::{Bench, Instrument};
-use super::fields::{Fields, Found};
+use super::apparatus::Bench;
+use super::fields::Fields;
+use super::found::Found;
+use super::instrument::{Instrument, states};
 use super::model::{
     ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, KnownSalt, Line,
     ReportChoices, Scale, Solute,
 };
-use super::solutions::states;
 use super::tree::Content;
 use super::words;
 use crate::problem::{Problem, nearest};

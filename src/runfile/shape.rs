@@ -64,7 +64,7 @@ pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShap
     for event in Parser::new_from_str(text) {
         let (event, span) = event.map_err(|error| match error.info() {
             info if info.contains("recursion limit") => {
-                builder.too_deep(builder.place_at(error.marker().line(), error.marker().col(), 1))
+                too_deep(builder.place_at(error.marker().line(), error.marker().col(), 1))
             }
             _ => NoShape::Syntax(error),
         })?;
@@ -110,10 +110,10 @@ pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShap
                 builder.close(id)?;
             }
             Event::SequenceStart(anchor, tag) => {
-                builder.start(Form::List(Vec::new()), anchor, tag.is_some(), &span)?
+                builder.start(Form::List(Vec::new()), anchor, tag.is_some(), &span)?;
             }
             Event::MappingStart(anchor, tag) => {
-                builder.start(Form::Map(Vec::new()), anchor, tag.is_some(), &span)?
+                builder.start(Form::Map(Vec::new()), anchor, tag.is_some(), &span)?;
             }
             Event::SequenceEnd | Event::MappingEnd => builder.end()?,
             Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
@@ -126,6 +126,16 @@ pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShap
         nodes: builder.nodes,
         root,
     }))
+}
+
+fn too_deep(place: Place) -> NoShape {
+    Problem::error(
+        "nested-too-deep",
+        format!("Lists and sections are nested more than {DEEPEST} deep."),
+    )
+    .at("", Some(place))
+    .right("the nesting of a run file, about seven deep at most")
+    .into()
 }
 
 /// A list or map whose end has not come yet.
@@ -157,16 +167,6 @@ impl Builder<'_> {
 
     fn place(&self, span: &Span) -> Place {
         self.place_at(span.start.line(), span.start.col(), span.len())
-    }
-
-    fn too_deep(&self, place: Place) -> NoShape {
-        Problem::error(
-            "nested-too-deep",
-            format!("Lists and sections are nested more than {DEEPEST} deep."),
-        )
-        .at("", Some(place))
-        .right("the nesting of a run file, about seven deep at most")
-        .into()
     }
 
     fn refuse_tag(&self, tagged: bool, span: &Span) -> Result<(), NoShape> {
@@ -217,7 +217,7 @@ impl Builder<'_> {
     ) -> Result<(), NoShape> {
         self.refuse_tag(tagged, span)?;
         if self.open.len() >= DEEPEST {
-            return Err(self.too_deep(self.place(span)));
+            return Err(too_deep(self.place(span)));
         }
         let id = self.add(form, span);
         self.open.push(Open {

@@ -1,10 +1,13 @@
 //! The solutions and how each came to be.
 
-use super::apparatus::{Bench, Instrument, Register, about, no_instrument, written};
-use super::fields::{Fields, Found, Value};
+use super::apparatus::Bench;
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::instrument::{Instrument, about, states, ware, written};
 use super::model::{
-    Aliquot, ApparatusKind, At, MadeUp, Origin, Reading, Ref, Solution, Weighed, WeighedReadings,
+    Aliquot, ApparatusKind, At, MadeUp, Origin, Ref, Solution, Weighed, WeighedReadings,
 };
+use super::register::Register;
 use super::vocabulary::{Form, Key};
 use super::words;
 use crate::problem::Problem;
@@ -199,16 +202,11 @@ fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighe
     Some(Weighed { readings, balance })
 }
 
-/// Whether a reading states its own uncertainty.
-pub(super) fn states(reading: &Reading) -> bool {
-    reading.value.standard_uncertainty.is_some()
-}
-
 fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
     let fields = value.fields(found, &words::MADE_UP_KEYS)?;
     let named = bench.named(found, &fields, &words::IN);
     let to = fields.measure(found, &words::TO)?;
-    let vessel = ware(found, named, states(&to), value, "in", bench)?;
+    let vessel = ware(found, named, states(&to), value, "in", bench).ok()?;
     if let Some(vessel) = &vessel {
         bench.check_volume(found, vessel, &to);
     }
@@ -235,7 +233,8 @@ fn aliquot(
         value,
         "with",
         bench,
-    )?;
+    )
+    .ok()?;
     if let Some(with) = &with {
         // A count of equal deliveries stands at one place: one problem is enough.
         let mut last = None;
@@ -251,38 +250,4 @@ fn aliquot(
         deliveries,
         with,
     })
-}
-
-/// The ware that measures a volume; none (the outer one) where that has been noted as a problem.
-pub(super) fn ware(
-    found: &mut Found,
-    named: Instrument,
-    stated: bool,
-    entry: &Value<'_>,
-    key: &str,
-    bench: &Bench,
-) -> Option<Option<Ref>> {
-    match named {
-        Instrument::Named(ware) => Some(Some(ware)),
-        Instrument::Unusable => None,
-        Instrument::Unnamed if stated => Some(None),
-        Instrument::Unnamed => {
-            let names = bench
-                .names
-                .iter()
-                .take(12)
-                .map(|name| name.value.as_str())
-                .collect::<Vec<_>>()
-                .join(", ");
-            let right =
-                format!("{key}: the name of the ware (apparatus: {names}), or ± with the volume");
-            no_instrument(
-                found,
-                entry,
-                &format!("no ware is named that measured the volume ({key})"),
-                right,
-            );
-            None
-        }
-    }
 }

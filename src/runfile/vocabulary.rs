@@ -1,6 +1,6 @@
 //! How the words of the run file are described: a key, a section, and what may stand at a key.
 //!
-//! The words themselves are in [`super::words`].
+//! The words themselves hang together from [`super::RUN`].
 
 use crate::quantity::Unit;
 

@@ -1,10 +1,12 @@
 //! Known volumes weighed.
 
-use super::apparatus::{Bench, Instrument, about, written};
-use super::fields::{Fields, Found, Value};
+use super::apparatus::Bench;
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::instrument::{Instrument, about, states, ware, written};
 use super::model::{ApparatusKind, Replicate, Weighings};
 use super::sections::Surroundings;
-use super::solutions::{Solutions, find, states, ware};
+use super::solutions::{Solutions, find};
 use super::words;
 use crate::problem::Problem;
 
@@ -146,7 +148,8 @@ impl Section<'_> {
             value,
             words::PIPETTE.name,
             self.bench,
-        )?;
+        )
+        .ok()?;
         if let Some(pipette) = &pipette {
             self.bench.check_volume(found, pipette, &volume);
         }

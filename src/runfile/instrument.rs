@@ -1,0 +1,272 @@
+//! Finding the instrument of a reading, named or not, and checking that it fits.
+
+use super::apparatus::{Bench, word};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::{ApparatusKind, At, Reading, Ref};
+use super::vocabulary::{ApparatusName, Key};
+use crate::problem::Problem;
+
+/// An instrument that an entry may name.
+#[derive(Clone)]
+pub(super) enum Instrument {
+    /// None is named.
+    Unnamed,
+    /// One is named that cannot be used; that has been noted.
+    Unusable,
+    /// This one.
+    Named(Ref),
+}
+
+impl Bench {
+    /// The instrument named at a key.
+    pub(super) fn named(
+        &self,
+        found: &mut Found,
+        fields: &Fields<'_>,
+        key: &Key<ApparatusName>,
+    ) -> Instrument {
+        if !fields.has(key) {
+            return Instrument::Unnamed;
+        }
+        let Some(value) = fields.value(key) else {
+            return Instrument::Unusable;
+        };
+        let Some(name) = value.scalar(found, "the name of a piece of apparatus") else {
+            return Instrument::Unusable;
+        };
+        let Some(index) = self.find(name) else {
+            if !self.complete {
+                return Instrument::Unusable;
+            }
+            found.add(|| {
+                value
+                    .problem(
+                        "unknown-apparatus",
+                        format!(
+                            "{} names {name}, which is not among the apparatus.",
+                            value.name
+                        ),
+                    )
+                    .right(self.suggest(
+                        name,
+                        "a name from the section apparatus, which is missing or empty",
+                    ))
+            });
+            return Instrument::Unusable;
+        };
+        let allowed = key.form.0;
+        match self.get(index) {
+            None => Instrument::Unusable,
+            Some(item) if !allowed.contains(&item.kind) => {
+                let kinds = alternatives(allowed);
+                found.add(|| {
+                    value
+                        .problem(
+                            "wrong-apparatus",
+                            format!(
+                                "{} names a {} where a {kinds} belongs.",
+                                value.name,
+                                word(item.kind)
+                            ),
+                        )
+                        .right(format!("the name of a {kinds}"))
+                        .also(
+                            item.name.entry.place.clone(),
+                            format!("{name} is a {}", word(item.kind)),
+                        )
+                });
+                Instrument::Unusable
+            }
+            Some(_) => Instrument::Named(At {
+                value: index,
+                entry: value.entry(),
+            }),
+        }
+    }
+
+    /// The instrument of `kind` that an entry with these readings is left with when none is named for it: the only one
+    /// there is, or none where `stated`, that is where every reading states its own uncertainty.
+    pub(super) fn only(
+        &self,
+        found: &mut Found,
+        kind: ApparatusKind,
+        stated: bool,
+        entry: &Value<'_>,
+    ) -> Option<Ref> {
+        if stated {
+            return None;
+        }
+        // One that could not be read may be of this kind.
+        let all_read = self.complete && self.items.iter().all(Option::is_some);
+        let mut of_kind = self
+            .items
+            .iter()
+            .enumerate()
+            .filter(|(_, item)| item.as_ref().is_some_and(|item| item.kind == kind));
+        let (first, second) = (of_kind.next(), of_kind.next());
+        let word = word(kind);
+        match (first, second) {
+            (Some((index, Some(item))), None) if all_read => Some(At {
+                value: index,
+                entry: item.name.entry.clone(),
+            }),
+            (None, _) if all_read => {
+                let right = format!("a {word} under apparatus, or ± with each reading");
+                no_instrument(
+                    found,
+                    entry,
+                    &format!("no {word} is named, and none is among the apparatus"),
+                    right,
+                );
+                None
+            }
+            (Some(_), Some(_)) => {
+                let right = format!("{word}: its name");
+                no_instrument(
+                    found,
+                    entry,
+                    &format!("no {word} is named, and there is more than one to choose from"),
+                    right,
+                );
+                None
+            }
+            _ => None,
+        }
+    }
+
+    /// Checks a volume against the ware that measures it.
+    pub(super) fn check_volume(&self, found: &mut Found, ware: &Ref, volume: &Reading) {
+        let Some(item) = self.get(ware.value) else {
+            return;
+        };
+        let Some(capacity) = &item.capacity else {
+            return;
+        };
+        let (measured, holds) = (volume.value.value, capacity.value.value);
+        let slack = 1e-9 * holds;
+        let name = &item.name.value;
+        let written = || {
+            format!(
+                "{} {}",
+                capacity.value.number.text, capacity.value.unit.symbol
+            )
+        };
+        let one_mark = matches!(item.kind, ApparatusKind::Pipette | ApparatusKind::Flask);
+        if one_mark && (measured - holds).abs() > slack {
+            found.add(|| {
+                about(
+                    volume,
+                    "off-the-mark",
+                    format!(
+                        "{} is not the volume of {name}, which has one mark.",
+                        volume.entry.name
+                    ),
+                )
+                .right(match item.kind {
+                    ApparatusKind::Pipette => {
+                        format!("{} for each delivery, or other ware", written())
+                    }
+                    _ => format!("{}, or another vessel", written()),
+                })
+                .also(
+                    capacity.entry.place.clone(),
+                    format!("the capacity of {name}"),
+                )
+            });
+        } else if measured > holds + slack {
+            found.add(|| {
+                about(
+                    volume,
+                    "over-capacity",
+                    format!("{} is more than {name} holds.", volume.entry.name),
+                )
+                .right(format!("{} at most", written()))
+                .also(
+                    capacity.entry.place.clone(),
+                    format!("the capacity of {name}"),
+                )
+            });
+        }
+    }
+}
+
+/// The words for some kinds: `flask or cylinder`.
+fn alternatives(kinds: &[ApparatusKind]) -> String {
+    let words: Vec<&str> = kinds.iter().map(|kind| word(*kind)).collect();
+    match words.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
+        _ => words.concat(),
+    }
+}
+
+/// Notes that an instrument is missing.
+pub(super) fn no_instrument(found: &mut Found, entry: &Value<'_>, why: &str, right: String) {
+    let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
+    found.add_once(why.to_owned(), place, || {
+        Problem::error("no-instrument", format!("For {} {why}.", entry.name))
+            .at(entry.name.clone(), Some(place.clone()))
+            .right(right)
+    });
+}
+
+/// A problem with a reading.
+pub(super) fn about(reading: &Reading, code: &'static str, headline: impl Into<String>) -> Problem {
+    Problem::error(code, headline)
+        .at(
+            reading.entry.name.clone(),
+            Some(reading.entry.place.clone()),
+        )
+        .read(written(reading))
+}
+
+/// A reading's number and unit.
+pub(super) fn written(reading: &Reading) -> String {
+    format!(
+        "{} {}",
+        reading.value.number.text, reading.value.unit.symbol
+    )
+}
+
+/// Whether a reading states its own uncertainty.
+pub(super) fn states(reading: &Reading) -> bool {
+    reading.value.standard_uncertainty.is_some()
+}
+
+/// A problem that has been noted already.
+pub(super) struct Noted;
+
+/// The ware that measures a volume; none where it is not named and, as the volume is `stated` with its own uncertainty,
+/// need not be.
+pub(super) fn ware(
+    found: &mut Found,
+    named: Instrument,
+    stated: bool,
+    entry: &Value<'_>,
+    key: &str,
+    bench: &Bench,
+) -> Result<Option<Ref>, Noted> {
+    match named {
+        Instrument::Named(ware) => Ok(Some(ware)),
+        Instrument::Unusable => Err(Noted),
+        Instrument::Unnamed if stated => Ok(None),
+        Instrument::Unnamed => {
+            let names = bench
+                .names
+                .iter()
+                .take(12)
+                .map(|name| name.value.as_str())
+                .collect::<Vec<_>>()
+                .join(", ");
+            let right =
+                format!("{key}: the name of the ware (apparatus: {names}), or ± with the volume");
+            no_instrument(
+                found,
+                entry,
+                &format!("no ware is named that measured the volume ({key})"),
+                right,
+            );
+            Err(Noted)
+        }
+    }
+}

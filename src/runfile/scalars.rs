@@ -1,0 +1,309 @@
+//! Reading single values: texts, days, words, quantities.
+
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::{At, Entry, Reading};
+use super::tree::Content;
+use super::vocabulary::{Choice, Day, Deliveries, Key, Mark, Measure, SolutionName, Text, Texts};
+use crate::problem::nearest;
+use crate::quantity::{NotAQuantity, Quantity, Unit};
+
+/// A value in any base unit beyond this is nothing that was measured.
+const FAR_BEYOND: f64 = 1e9;
+
+impl Fields<'_> {
+    pub(super) fn text(&self, found: &mut Found, key: &Key<Text>) -> Option<At<String>> {
+        let value = self.value(key)?;
+        Some(value.at(value.scalar(found, "one text")?.to_owned()))
+    }
+
+    pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
+        let value = self.value(key)?;
+        Some(value.at(value.scalar(found, "the name of a solution")?.to_owned()))
+    }
+
+    pub(super) fn texts(&self, found: &mut Found, key: &Key<Texts>) -> Vec<String> {
+        let items = self.value(key).map(Value::items).unwrap_or_default();
+        let mut texts = Vec::with_capacity(items.len());
+        for item in items {
+            if item.node.is_empty() {
+                found.add(|| {
+                    item.problem(
+                        "nothing-written",
+                        format!("Nothing is written at {}.", item.name),
+                    )
+                    .right("a text, or the item taken out")
+                });
+            } else if let Some(text) = item.scalar(found, "a text or a list of texts") {
+                texts.push(text.to_owned());
+            }
+        }
+        texts
+    }
+
+    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<String>> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "a day, YYYY-MM-DD")?;
+        if !is_day(text) {
+            found.add(|| {
+                value
+                    .problem(
+                        "not-a-day",
+                        format!("{} is not a day of the calendar.", value.name),
+                    )
+                    .right("a day that exists, as YYYY-MM-DD")
+            });
+            return None;
+        }
+        Some(value.at(text.to_owned()))
+    }
+
+    /// Whether a key is marked `true`.
+    pub(super) fn mark(&self, found: &mut Found, key: &Key<Mark>) -> bool {
+        let Some(value) = self.value(key) else {
+            return false;
+        };
+        let marked = value
+            .scalar(found, "true")
+            .is_none_or(|text| text == "true");
+        if !marked {
+            found.add(|| {
+                value
+                    .problem("not-true", format!("{} can only be true.", value.name))
+                    .right("true, or the key taken out")
+            });
+        }
+        true
+    }
+
+    pub(super) fn choice<T: Copy>(&self, found: &mut Found, key: &Key<Choice<T>>) -> Option<At<T>> {
+        let value = self.value(key)?;
+        let words = || key.form.0.iter().map(|(word, _)| *word);
+        let listed = || words().collect::<Vec<_>>().join(", ");
+        let text = value.scalar(found, &format!("one of {}", listed()))?;
+        let fold = |word: &str| word.to_lowercase().replace(['_', '-'], " ");
+        if let Some((_, meaning)) = key.form.0.iter().find(|(word, _)| fold(word) == fold(text)) {
+            return Some(value.at(*meaning));
+        }
+        found.add(|| {
+            let problem = value.problem(
+                "unknown-choice",
+                format!("{} cannot be {text}.", value.name),
+            );
+            match nearest(text, words()) {
+                Some(meant) => problem.right(format!("perhaps {meant}; known are {}", listed())),
+                None => problem.right(format!("one of {}", listed())),
+            }
+        });
+        None
+    }
+
+    pub(super) fn measure(&self, found: &mut Found, key: &'static Key<Measure>) -> Option<Reading> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "one quantity")?;
+        Some(value.at(quantity(found, value, text, &key.form)?))
+    }
+
+    /// One or more quantities, each with its own name where there are several.
+    pub(super) fn deliveries(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Deliveries>,
+    ) -> Option<Vec<Reading>> {
+        /// Nobody empties a pipette more often into one flask.
+        const MOST: usize = 1000;
+        let measure = &key.form.0;
+        let value = self.value(key)?;
+        if let Content::Scalar { text, .. } = &value.node.content {
+            let Some((count, each)) = times(text.trim()) else {
+                return Some(vec![value.at(quantity(
+                    found,
+                    value,
+                    text.trim(),
+                    measure,
+                )?)]);
+            };
+            let count = count
+                .parse::<usize>()
+                .ok()
+                .filter(|count| (1..=MOST).contains(count));
+            let Some(count) = count else {
+                found.add(|| {
+                    value
+                        .problem(
+                            "not-a-count",
+                            format!("{} does not begin with a number of deliveries.", value.name),
+                        )
+                        .right(format!("a whole number from 1 to {MOST} before the ×"))
+                });
+                return None;
+            };
+            let each = quantity(found, value, each, measure)?;
+            let delivery = |i| At {
+                value: each.clone(),
+                entry: Entry {
+                    name: format!("{}.{i}", value.name),
+                    place: value.node.place.clone(),
+                },
+            };
+            return Some((1..=count).map(delivery).collect());
+        }
+        let items = value.items();
+        if items.is_empty() || items.len() > MOST || matches!(value.node.content, Content::Map(_)) {
+            found.add(|| {
+                value
+                    .problem(
+                        "wrong-shape",
+                        format!("{} is not a list of deliveries.", value.name),
+                    )
+                    .right(format!("one volume, or a list of 1 to {MOST}"))
+            });
+            return None;
+        }
+        let readings = items.iter().map(|item| {
+            let text = item.scalar(found, "one quantity")?;
+            Some(item.at(quantity(found, item, text, measure)?))
+        });
+        // All of them are read before one that failed ends it.
+        let readings: Vec<Option<Reading>> = readings.collect();
+        readings.into_iter().collect()
+    }
+}
+
+/// `4 × 5.00 mL` into count and volume.
+fn times(text: &str) -> Option<(&str, &str)> {
+    let end = text
+        .find(|c: char| !c.is_ascii_digit())
+        .filter(|end| *end > 0)?;
+    let each = text[end..]
+        .trim_start()
+        .strip_prefix(['×', 'x', 'X', '*'])?;
+    // `0x10` is a misspelt number, not no deliveries.
+    (&text[..end] != "0").then_some((&text[..end], each.trim()))
+}
+
+fn quantity(
+    found: &mut Found,
+    value: &Value<'_>,
+    text: &str,
+    measure: &'static Measure,
+) -> Option<Quantity> {
+    let name = &value.name;
+    let wanted = measure.unit.dimension;
+    let quantity = match Quantity::parse(text, &measure.unit) {
+        Ok(quantity) => quantity,
+        Err(error) => {
+            found.add(|| {
+                let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
+                match &error {
+                    NotAQuantity::Number(why) => value
+                        .problem(
+                            "not-a-number",
+                            format!("{name} cannot be read as a number: {why}."),
+                        )
+                        .right(format!("a decimal number{}", measure.unless_written())),
+                    NotAQuantity::Uncertainty(_) => {
+                        value.problem("not-an-uncertainty", format!("{name}: {error}."))
+                    }
+                    NotAQuantity::UnknownUnit { unit, .. } => {
+                        let problem = value.problem("unknown-unit", format!("{name}: {error}."));
+                        match nearest(unit, Unit::symbols(wanted)) {
+                            Some(meant) => {
+                                problem.right(format!("perhaps {meant}; known are {}", units()))
+                            }
+                            None => problem.right(format!("one of {}", units())),
+                        }
+                    }
+                    NotAQuantity::WrongDimension { unit, .. } => value
+                        .problem(
+                            "wrong-dimension",
+                            format!("{name} has {} where a {wanted} belongs.", unit.symbol),
+                        )
+                        .right(format!("one of {}", units())),
+                }
+            });
+            return None;
+        }
+    };
+    if !measure.allows(quantity.value) {
+        found.add(|| {
+            let problem = value.problem(
+                "out-of-range",
+                if quantity.value > FAR_BEYOND {
+                    format!("{name} is far beyond what a bench knows.")
+                } else {
+                    format!("{name} must be {}.", measure.limits)
+                },
+            );
+            let bare_percent = measure.unit == Unit::ONE
+                && quantity.unit == &Unit::ONE
+                && quantity.value > 1.0
+                && quantity.value <= 100.0;
+            if bare_percent {
+                problem.right(format!("{} %", quantity.number.text))
+            } else {
+                problem
+            }
+        });
+        return None;
+    }
+    Some(quantity)
+}
+
+/// Whether a text is a day of the Gregorian calendar as `YYYY-MM-DD` (ISO 8601).
+fn is_day(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let [year, month, day] = parts.as_slice() else {
+        return false;
+    };
+    let number = |text: &str, length: usize| {
+        (text.len() == length && text.bytes().all(|b| b.is_ascii_digit()))
+            .then(|| text.parse::<u32>().ok())
+            .flatten()
+    };
+    let (Some(year), Some(month), Some(day)) = (number(year, 4), number(month, 2), number(day, 2))
+    else {
+        return false;
+    };
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let length = match month {
+        2 if leap => 29,
+        2 => 28,
+        4 | 6 | 9 | 11 => 30,
+        1..=12 => 31,
+        _ => 0,
+    };
+    year > 0 && (1..=length).contains(&day)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_exist_or_not() {
+        for (text, exists) in [
+            ("2026-03-04", true),
+            ("2024-02-29", true),
+            ("2000-02-29", true),
+            ("2026-02-29", false),
+            ("1900-02-29", false),
+            ("2026-13-01", false),
+            ("2026-00-10", false),
+            ("2026-04-31", false),
+            ("2026-3-4", false),
+            ("04.03.2026", false),
+            ("0000-01-01", false),
+        ] {
+            assert_eq!(is_day(text), exists, "{text}");
+        }
+    }
+
+    #[test]
+    fn deliveries_are_counted() {
+        assert_eq!(times("4 × 5.00 mL"), Some(("4", "5.00 mL")), "sign");
+        assert_eq!(times("4x5.00"), Some(("4", "5.00")), "letter");
+        assert_eq!(times("5.00 mL"), None, "one");
+        assert_eq!(times("0x10"), None, "hexadecimal");
+    }
+}

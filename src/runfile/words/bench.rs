@@ -1,0 +1,109 @@
+//! The words for vessels and instruments.
+
+use super::super::model::{ApparatusKind as Kind, Class, Spread};
+use super::super::vocabulary::{Choice, Key, Measure, Section, Text};
+use super::{optional, positive, required, zero_or_more};
+use crate::quantity::Unit;
+
+pub(in crate::runfile) static BALANCE_KEYS: Section = Section {
+    what: "a balance",
+    keys: &[
+        &KIND,
+        &BALANCE_READABILITY,
+        &BALANCE_REPEATABILITY,
+        &LINEARITY,
+        &NOTE,
+    ],
+};
+pub(in crate::runfile) static WARE_KEYS: Section = Section {
+    what: "volumetric ware",
+    keys: &[
+        &KIND,
+        &CAPACITY,
+        &CLASS,
+        &TOLERANCE,
+        &SPREAD,
+        &WARE_REPEATABILITY,
+        &NOTE,
+    ],
+};
+pub(in crate::runfile) static THERMOMETER_KEYS: Section = Section {
+    what: "a thermometer",
+    keys: &[
+        &KIND,
+        &THERMOMETER_READABILITY,
+        &THERMOMETER_REPEATABILITY,
+        &ACCURACY,
+        &NOTE,
+    ],
+};
+pub(in crate::runfile) static KIND: Key<Choice<Kind>> = required(
+    "kind",
+    Choice(&[
+        ("balance", Kind::Balance),
+        ("pipette", Kind::Pipette),
+        ("graduated pipette", Kind::GraduatedPipette),
+        ("burette", Kind::Burette),
+        ("flask", Kind::Flask),
+        ("cylinder", Kind::Cylinder),
+        ("thermometer", Kind::Thermometer),
+    ]),
+    "What it is.",
+);
+pub(in crate::runfile) static BALANCE_READABILITY: Key<Measure> =
+    required("readability", positive(Unit::GRAM), "Step of the display.");
+pub(in crate::runfile) static BALANCE_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::GRAM),
+    "Standard deviation of repeated readings.",
+);
+pub(in crate::runfile) static LINEARITY: Key<Measure> = optional(
+    "linearity",
+    zero_or_more(Unit::GRAM),
+    "Limits of the departure from linearity, ±.",
+);
+pub(in crate::runfile) static CAPACITY: Key<Measure> =
+    required("capacity", positive(Unit::MILLILITRE), "Nominal capacity.");
+pub(in crate::runfile) static CLASS: Key<Choice<Class>> = optional(
+    "class",
+    Choice(&[("A", Class::A), ("AS", Class::A), ("B", Class::B)]),
+    "Accuracy class.",
+);
+pub(in crate::runfile) static TOLERANCE: Key<Measure> = optional(
+    "tolerance",
+    positive(Unit::MILLILITRE),
+    "Limits of error, ±, in place of those of the class.",
+);
+pub(in crate::runfile) static SPREAD: Key<Choice<Spread>> = optional(
+    "spread",
+    Choice(&[
+        ("triangular", Spread::Triangular),
+        ("rectangular", Spread::Rectangular),
+    ]),
+    "How errors lie within the limits.",
+);
+pub(in crate::runfile) static WARE_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::MILLILITRE),
+    "Standard deviation from delivery to delivery or filling to filling.",
+);
+pub(in crate::runfile) static THERMOMETER_READABILITY: Key<Measure> = optional(
+    "readability",
+    positive(Unit::CELSIUS_STEP),
+    "Step of the display or scale.",
+);
+pub(in crate::runfile) static THERMOMETER_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::CELSIUS_STEP),
+    "Standard deviation of repeated readings.",
+);
+pub(in crate::runfile) static ACCURACY: Key<Measure> = optional(
+    "accuracy",
+    positive(Unit::CELSIUS_STEP),
+    "Limits of error, ±.",
+);
+pub(in crate::runfile) static NOTE: Key<Text> = optional(
+    "note",
+    Text,
+    "Anything worth telling, e.g. a serial number.",
+);

@@ -1,0 +1,311 @@
+//! The words of the run file, each once.
+//!
+//! Whoever reads a value asks for it by its key's constant here, so that a key that is read and a key that is known are
+//! the same thing; whoever describes the run file to others walks [`RUN`].
+
+mod bench;
+mod work;
+
+pub(super) use bench::*;
+pub(super) use work::*;
+
+use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale};
+use super::vocabulary::{ApparatusName, Choice, Day, Form, Key, Measure, Section, Text, Texts};
+use crate::quantity::Unit;
+
+const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
+    Key {
+        name,
+        about,
+        required: false,
+        form,
+    }
+}
+
+const fn required<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
+    Key {
+        name,
+        about,
+        required: true,
+        form,
+    }
+}
+
+// The upper limit keeps products and sums of readings far within the range of f64.
+const fn positive(unit: Unit) -> Measure {
+    Measure {
+        unit,
+        low: 0.0,
+        low_allowed: false,
+        high: 1e9,
+        limits: "more than zero",
+    }
+}
+
+const fn zero_or_more(unit: Unit) -> Measure {
+    Measure {
+        unit,
+        low: 0.0,
+        low_allowed: true,
+        high: 1e9,
+        limits: "zero or more",
+    }
+}
+
+const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
+    Measure {
+        unit: Unit::CELSIUS,
+        low,
+        low_allowed: true,
+        high,
+        limits,
+    }
+}
+
+/// A bare number is the ratio itself, so that percent are written as such.
+const fn ratio(high: f64, limits: &'static str) -> Measure {
+    Measure {
+        unit: Unit::ONE,
+        low: 0.0,
+        low_allowed: false,
+        high,
+        limits,
+    }
+}
+
+const LIQUID_LIMITS: &str = "between −25 °C and 110 °C, where brine is liquid";
+/// The whole run file.
+pub static RUN: Section = Section {
+    what: "a run file",
+    keys: &[
+        &TITLE,
+        &DATE,
+        &ANALYSTS,
+        &PLACE,
+        &AIM,
+        &PROCEDURE,
+        &NOTES,
+        &CONDITIONS,
+        &SOLUTE,
+        &APPARATUS,
+        &SOLUTIONS,
+        &DENSITY,
+        &CALIBRATION,
+        &REPORT,
+        &CORRECTIONS,
+    ],
+};
+pub(in crate::runfile) static TITLE: Key<Text> = required("title", Text, "Title of the report.");
+pub(in crate::runfile) static DATE: Key<Day> =
+    required("date", Day, "Day of the work, YYYY-MM-DD.");
+pub(in crate::runfile) static ANALYSTS: Key<Texts> =
+    required("analysts", Texts, "Who did the work.");
+pub(in crate::runfile) static PLACE: Key<Text> = optional("place", Text, "Where it was done.");
+pub(in crate::runfile) static AIM: Key<Text> = optional("aim", Text, "What it was done for.");
+pub(in crate::runfile) static PROCEDURE: Key<Texts> =
+    optional("procedure", Texts, "The steps done, in order.");
+pub(in crate::runfile) static NOTES: Key<Texts> =
+    optional("notes", Texts, "Anything else worth telling.");
+pub(in crate::runfile) static CONDITIONS: Key<Form> = optional(
+    "conditions",
+    Form::Section(&CONDITION_KEYS),
+    "Temperatures, pressure and humidity at the bench.",
+);
+pub(in crate::runfile) static SOLUTE: Key<Form> = required(
+    "solute",
+    Form::WordOrSection(&[], &SOLUTE_KEYS),
+    "What is dissolved: a name known here (sodium chloride, potassium chloride), or a section that describes it.",
+);
+pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
+    "apparatus",
+    Form::Named(&[&BALANCE_KEYS, &WARE_KEYS, &THERMOMETER_KEYS]),
+    "Vessels and instruments, by name.",
+);
+pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
+    "solutions",
+    Form::Named(&[&SOLUTION_KEYS]),
+    "The solutions, by name.",
+);
+pub(in crate::runfile) static DENSITY: Key<Form> = optional(
+    "density",
+    Form::Section(&DENSITY_KEYS),
+    "Known volumes weighed.",
+);
+pub(in crate::runfile) static CALIBRATION: Key<Form> = optional(
+    "calibration",
+    Form::WordOrSection(&["none"], &CALIBRATION_KEYS),
+    "How density is set against composition; without it a generalised straight line against mass percent, where there are points enough.",
+);
+pub(in crate::runfile) static REPORT: Key<Form> = optional(
+    "report",
+    Form::Section(&REPORT_KEYS),
+    "How the report is written.",
+);
+pub(in crate::runfile) static CORRECTIONS: Key<Form> = optional(
+    "corrections",
+    Form::List(&CORRECTION_KEYS),
+    "Record of entries changed after the work.",
+);
+
+pub(in crate::runfile) static CONDITION_KEYS: Section = Section {
+    what: "the conditions",
+    keys: &[&LIQUID, &THERMOMETER, &AIR, &PRESSURE, &HUMIDITY],
+};
+pub(in crate::runfile) static LIQUID: Key<Measure> = optional(
+    "liquid",
+    celsius(-25.0, 110.0, LIQUID_LIMITS),
+    "Temperature of the liquid that was weighed.",
+);
+pub(in crate::runfile) static THERMOMETER: Key<ApparatusName> = optional(
+    "thermometer",
+    ApparatusName(&[ApparatusKind::Thermometer]),
+    "What measured it; the only thermometer needs no naming.",
+);
+pub(in crate::runfile) static AIR: Key<Measure> = optional(
+    "air",
+    celsius(-20.0, 60.0, "between −20 °C and 60 °C"),
+    "Temperature of the air.",
+);
+pub(in crate::runfile) static PRESSURE: Key<Measure> = optional(
+    "pressure",
+    Measure {
+        unit: Unit::HECTOPASCAL,
+        low: 300.0,
+        low_allowed: true,
+        high: 1100.0,
+        limits: "between 300 hPa and 1100 hPa",
+    },
+    "Pressure of the air at the bench, not reduced to sea level.",
+);
+pub(in crate::runfile) static HUMIDITY: Key<Measure> = optional(
+    "humidity",
+    ratio(1.0, "more than 0 % and at most 100 %"),
+    "Relative humidity of the air.",
+);
+
+pub(in crate::runfile) static SOLUTE_KEYS: Section = Section {
+    what: "the solute",
+    keys: &[&NAME, &FORMULA, &MOLAR_MASS, &PURITY],
+};
+pub(in crate::runfile) static NAME: Key<Text> = required("name", Text, "Name of the salt.");
+pub(in crate::runfile) static FORMULA: Key<Text> =
+    optional("formula", Text, "Chemical formula, e.g. NaCl.");
+pub(in crate::runfile) static MOLAR_MASS: Key<Measure> =
+    optional("molar_mass", positive(Unit::GRAM_PER_MOLE), "Molar mass.");
+pub(in crate::runfile) static PURITY: Key<Measure> = optional(
+    "purity",
+    ratio(1.0, "more than 0 % and at most 100 %"),
+    "Mass of the salt in what was weighed.",
+);
+/// The salts known by name, by every name they are known by.
+pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
+    ("sodium chloride", KnownSalt::SodiumChloride),
+    ("NaCl", KnownSalt::SodiumChloride),
+    ("potassium chloride", KnownSalt::PotassiumChloride),
+    ("KCl", KnownSalt::PotassiumChloride),
+];
+
+pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section {
+    what: "the calibration",
+    keys: &[&AGAINST, &LINE, &FIT],
+};
+pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
+    "against",
+    Choice(&[
+        ("mass percent", Scale::MassPercent),
+        ("mass concentration", Scale::MassConcentration),
+        ("molarity", Scale::Molarity),
+        ("molality", Scale::Molality),
+    ]),
+    "The measure of composition.",
+);
+pub(in crate::runfile) static LINE: Key<Choice<Line>> = optional(
+    "line",
+    Choice(&[("straight", Line::Straight), ("curve", Line::Curve)]),
+    "The function: first or second degree.",
+);
+pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
+    "fit",
+    Choice(&[
+        ("generalised", FitMethod::Generalised),
+        ("generalized", FitMethod::Generalised),
+        ("weighted", FitMethod::Weighted),
+        ("ordinary", FitMethod::Ordinary),
+    ]),
+    "The method of least squares: with all covariances, with variances only, or with every point alike.",
+);
+
+pub(in crate::runfile) static REPORT_KEYS: Section = Section {
+    what: "the report section",
+    keys: &[&COVERAGE, &DIGITS],
+};
+pub(in crate::runfile) static COVERAGE: Key<Measure> = optional(
+    "coverage",
+    ratio(0.9999, "more than 0 % and at most 99.99 %"),
+    "Coverage probability of expanded uncertainties.",
+);
+pub(in crate::runfile) static DIGITS: Key<Choice<Digits>> = optional(
+    "digits",
+    Choice(&[("uncertainty", Digits::Uncertainty)]),
+    "The rule by which digits are written.",
+);
+
+pub(in crate::runfile) static CORRECTION_KEYS: Section = Section {
+    what: "a correction",
+    keys: &[&ENTRY, &WAS, &NOW, &WHY, &BY, &ON],
+};
+pub(in crate::runfile) static ENTRY: Key<Text> = required(
+    "entry",
+    Text,
+    "Name of the entry, e.g. weighings.A.1.filled.",
+);
+pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "What it was, as written.");
+pub(in crate::runfile) static NOW: Key<Text> = required("now", Text, "What it is now, as written.");
+pub(in crate::runfile) static WHY: Key<Text> = required("why", Text, "Why it was changed.");
+pub(in crate::runfile) static BY: Key<Text> = optional("by", Text, "Who changed it.");
+pub(in crate::runfile) static ON: Key<Day> =
+    optional("on", Day, "The day it was changed, YYYY-MM-DD.");
+
+#[cfg(test)]
+mod tests {
+    use super::RUN;
+    use crate::runfile::vocabulary::{Form, Section};
+    use std::collections::BTreeSet;
+
+    fn inside(form: &Form) -> Vec<&'static Section> {
+        match form {
+            Form::Section(section)
+            | Form::NamedLists(section)
+            | Form::List(section)
+            | Form::WordOrSection(_, section) => vec![*section],
+            Form::Named(sections) => sections.to_vec(),
+            _ => Vec::new(),
+        }
+    }
+
+    #[test]
+    fn every_word_is_described_once() {
+        let mut open: Vec<&'static Section> = vec![&RUN];
+        let mut words = 0;
+        while let Some(section) = open.pop() {
+            let mut seen = BTreeSet::new();
+            for key in section.keys {
+                assert!(
+                    seen.insert(key.name()),
+                    "{} stands twice in {}",
+                    key.name(),
+                    section.what
+                );
+                assert!(
+                    key.about().ends_with('.'),
+                    "{} of {} is not described",
+                    key.name(),
+                    section.what
+                );
+                open.extend(inside(&key.form()));
+                words += 1;
+            }
+        }
+        assert!(words > 70, "sections are not reached: {words} words");
+    }
+}

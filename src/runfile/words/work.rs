@@ -1,0 +1,129 @@
+//! The words for what is done at the bench: solutions and weighings.
+
+use super::super::model::ApparatusKind as Kind;
+use super::super::vocabulary::{
+    ApparatusName, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
+};
+use super::bench::NOTE;
+use super::{LIQUID, optional, positive, required, zero_or_more};
+use crate::quantity::Unit;
+
+const DELIVERS: &[Kind] = &[
+    Kind::Pipette,
+    Kind::GraduatedPipette,
+    Kind::Burette,
+    Kind::Cylinder,
+];
+const HOLDS: &[Kind] = &[Kind::Flask, Kind::Cylinder];
+const MEASURES_VOLUME: &[Kind] = &[
+    Kind::Pipette,
+    Kind::GraduatedPipette,
+    Kind::Burette,
+    Kind::Cylinder,
+    Kind::Flask,
+];
+
+pub(in crate::runfile) static SOLUTION_KEYS: Section = Section {
+    what: "a solution",
+    keys: &[
+        &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &NOTE,
+    ],
+};
+pub(in crate::runfile) static PURE: Key<Mark> = optional("pure", Mark, "Pure water.");
+pub(in crate::runfile) static UNKNOWN: Key<Mark> =
+    optional("unknown", Mark, "Composition to be found from the density.");
+pub(in crate::runfile) static WEIGHED: Key<Form> =
+    optional("weighed", Form::Section(&WEIGHED_KEYS), "The salt.");
+pub(in crate::runfile) static SOLVENT: Key<Form> = optional(
+    "solvent",
+    Form::Section(&WEIGHED_KEYS),
+    "The water, weighed.",
+);
+pub(in crate::runfile) static ALIQUOT: Key<Form> = optional(
+    "aliquot",
+    Form::Section(&ALIQUOT_KEYS),
+    "What was taken of another solution.",
+);
+pub(in crate::runfile) static MADE_UP: Key<Form> = optional(
+    "made_up",
+    Form::Section(&MADE_UP_KEYS),
+    "The volume it was made up to.",
+);
+
+pub(in crate::runfile) static WEIGHED_KEYS: Section = Section {
+    what: "a weighing",
+    keys: &[&MASS, &BEFORE, &AFTER, &BALANCE],
+};
+pub(in crate::runfile) static MASS: Key<Measure> =
+    optional("mass", positive(Unit::GRAM), "Weighed into a tared vessel.");
+pub(in crate::runfile) static BEFORE: Key<Measure> = optional(
+    "before",
+    positive(Unit::GRAM),
+    "By difference: the vessel before it was emptied.",
+);
+pub(in crate::runfile) static AFTER: Key<Measure> = optional(
+    "after",
+    zero_or_more(Unit::GRAM),
+    "By difference: the vessel after it was emptied.",
+);
+pub(in crate::runfile) static BALANCE: Key<ApparatusName> = optional(
+    "balance",
+    ApparatusName(&[Kind::Balance]),
+    "The balance; the only one needs no naming.",
+);
+
+pub(in crate::runfile) static MADE_UP_KEYS: Section = Section {
+    what: "making up",
+    keys: &[&TO, &IN],
+};
+pub(in crate::runfile) static TO: Key<Measure> =
+    required("to", positive(Unit::MILLILITRE), "The volume.");
+pub(in crate::runfile) static IN: Key<ApparatusName> =
+    optional("in", ApparatusName(HOLDS), "The flask or cylinder.");
+
+pub(in crate::runfile) static ALIQUOT_KEYS: Section = Section {
+    what: "an aliquot",
+    keys: &[&OF, &ALIQUOT_VOLUME, &WITH],
+};
+pub(in crate::runfile) static OF: Key<SolutionName> =
+    required("of", SolutionName, "The solution it was taken of.");
+pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
+    "volume",
+    Deliveries(positive(Unit::MILLILITRE)),
+    "The volume, or one for each delivery: [5.00 mL, 5.00 mL], or 2 × 5.00 mL.",
+);
+pub(in crate::runfile) static WITH: Key<ApparatusName> =
+    optional("with", ApparatusName(DELIVERS), "What delivered it.");
+
+pub(in crate::runfile) static DENSITY_KEYS: Section = Section {
+    what: "the density section",
+    keys: &[&BALANCE, &PIPETTE, &WEIGHINGS],
+};
+pub(in crate::runfile) static PIPETTE: Key<ApparatusName> = optional(
+    "pipette",
+    ApparatusName(MEASURES_VOLUME),
+    "What measured the volume weighed.",
+);
+pub(in crate::runfile) static WEIGHINGS: Key<Form> = required(
+    "weighings",
+    Form::NamedLists(&REPLICATE_KEYS),
+    "By solution.",
+);
+
+pub(in crate::runfile) static REPLICATE_KEYS: Section = Section {
+    what: "a weighing of a volume",
+    keys: &[
+        &EMPTY, &FILLED, &VOLUME, &LIQUID, &BALANCE, &PIPETTE, &LEFT_OUT,
+    ],
+};
+pub(in crate::runfile) static EMPTY: Key<Measure> =
+    required("empty", zero_or_more(Unit::GRAM), "The vessel empty.");
+pub(in crate::runfile) static FILLED: Key<Measure> = required(
+    "filled",
+    positive(Unit::GRAM),
+    "The vessel with the volume in it.",
+);
+pub(in crate::runfile) static VOLUME: Key<Measure> =
+    required("volume", positive(Unit::MILLILITRE), "The volume.");
+pub(in crate::runfile) static LEFT_OUT: Key<Text> =
+    optional("left_out", Text, "Why it is left out of the mean.");
