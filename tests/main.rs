@@ -1,5 +1,11 @@
 //! Every test from outside, in one program, so that it is linked once.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test fails by panicking, and prints its seed"
+)]
+
 mod bad_runs;
 mod fit_laws;
 mod mutants;
