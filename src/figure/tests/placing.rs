@@ -1,18 +1,19 @@
 //! Names, legend, labels and lines are where they belong.
 
+use super::super::geometry::At;
 use super::*;
 
 /// Places along the lines of a plot, close together, and the middles of its markers; points in the drawing.
-fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<(f64, f64)>, Vec<(f64, f64)>) {
+fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
     let (mut lines, mut markers) = (Vec::new(), Vec::new());
-    let mut along = |from: (f64, f64), to: (f64, f64)| {
+    let mut along = |from: At, to: At| {
         let between = |t: f64| (from.0 + t * (to.0 - from.0), from.1 + t * (to.1 - from.1));
         lines.extend((0..=500).map(|i| between(f64::from(i) / 500.0)));
     };
     for series in &plot.series {
         match &series.shape {
             SeriesShape::Points(points) => {
-                markers.extend(points.iter().map(|point| plan.at((point.x, point.y))))
+                markers.extend(points.iter().map(|point| plan.at((point.x, point.y))));
             }
             SeriesShape::Curve { points, .. } => {
                 points
@@ -56,7 +57,7 @@ fn names_and_legend_hide_nothing_in_the_calibration() {
                 y1: y + 4.0,
             });
         for area in plan.names.iter().map(|name| name.area).chain(legend) {
-            let away = |point: (f64, f64)| {
+            let away = |point: At| {
                 let near = area.pulled_in(point);
                 (near.0 - point.0).hypot(near.1 - point.1)
             };
@@ -155,6 +156,7 @@ fn tick_labels_stand_under_their_ticks() {
     let typefaces = Typefaces::load();
     for (low, high) in [
         (3.0, 3.0),
+        (0.4, 9.6),
         (0.1, 3.15),
         (0.1, 17.6),
         (0.1, 20.0),
