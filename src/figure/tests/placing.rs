@@ -156,7 +156,7 @@ fn tick_labels_stand_under_their_ticks() {
     let typefaces = Typefaces::load();
     for (low, high) in [
         (3.0, 3.0),
-        (0.4, 9.6),
+        (0.5, 9.5),
         (0.1, 3.15),
         (0.1, 17.6),
         (0.1, 20.0),
