@@ -77,13 +77,20 @@ impl Flow<'_> {
             self.open_page();
             self.reopen(&slab);
         } else {
+            // A panel's ground ends with its last strip, above the gap.
+            if self.panel() != slab.panel {
+                self.paint_ground();
+            }
             self.y += gap;
         }
-        if self.ground.map(|(ground, ..)| ground) != slab.panel {
-            self.paint_ground();
+        if self.panel() != slab.panel {
             self.ground = slab.panel.map(|ground| (ground, self.y, self.items().len()));
         }
         self.put(slab);
+    }
+
+    fn panel(&self) -> Option<PanelGround> {
+        self.ground.map(|(ground, ..)| ground)
     }
 
     /// Opens the table of a strip again.

@@ -15,7 +15,7 @@ const RUN_ON: f32 = 16.0;
 /// A left side wider than this share of the measure has a line to itself.
 const WIDE_LEFT: f32 = 0.45;
 /// Between rows, points.
-const ROW_GAP: f32 = 4.0;
+const ROW_GAP: f32 = 5.5;
 
 /// One line of a displayed formula: sets of marks and where each begins.
 type Line = Vec<(f32, Rc<SetFormula>)>;

@@ -6,12 +6,15 @@ use super::inline::{Ink, Piece, TextStyle};
 use super::line::{Part, SetLine};
 use super::slab::Slab;
 use super::{Column, Setter};
-use crate::page::{Colour, Face, Role};
+use crate::page::{Colour, Face, Glyph, Role};
 
 /// Stands in the margin of a line that goes on with the one above.
 const RUN_ON: &str = "↪";
 /// A tab leads to the next multiple of so many characters.
 const TAB: usize = 4;
+
+/// A wrapped row ends at a space if one stands among its last so many characters.
+const FARTHEST_BACK: usize = 24;
 
 impl Setter<'_> {
     pub(super) fn listing(&mut self, text: &str, column: Column, parent: usize) -> Vec<Slab> {
@@ -84,9 +87,11 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         for glyph in glyphs {
             let advance = glyph.advance / 1000.0 * piece.style.size;
             if width + advance > room && (width > 0.0 || room < measure) {
-                end(std::mem::take(&mut taken), width, &mut rows);
+                let over = taken.split_off(break_before(&taken));
+                let over_width: f32 = over.iter().map(|glyph: &Glyph| glyph.advance / 1000.0 * piece.style.size).sum();
+                end(std::mem::replace(&mut taken, over), width - over_width, &mut rows);
                 rows.push(Vec::new());
-                width = 0.0;
+                width = over_width;
                 room = measure;
             }
             width += advance;
@@ -96,6 +101,13 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         room -= width;
     }
     rows
+}
+
+/// Where a full row had best end: after the last space, unless that is far back.
+fn break_before(glyphs: &[Glyph]) -> usize {
+    let count = glyphs.len();
+    let space = glyphs.iter().rposition(|glyph| glyph.text == " ").map_or(0, |at| at + 1);
+    if space + FARTHEST_BACK >= count && space > 0 { space } else { count }
 }
 
 fn untabbed(line: &str) -> String {

@@ -122,7 +122,8 @@ impl<'a> Maths<'a> {
     }
 }
 
-/// MathML as `formulary` sets it well: it leaves fractions without space, lifts bars too high and reads no `&nbsp;`.
+/// MathML as `formulary` sets it well: it leaves fractions and stretched parentheses without space, lifts bars too high
+/// and reads no `&nbsp;`.
 fn mathml(tex: &str, display: bool) -> Result<String, String> {
     let storage = Storage::new();
     let config = RenderConfig {
@@ -135,6 +136,7 @@ fn mathml(tex: &str, display: bool) -> Result<String, String> {
         .replace("&amp;nbsp;", "\u{a0}")
         .replace("&nbsp;", "\u{a0}")
         .replace("<mover>", "<mover accent=\"true\">")
+        .replace("<mrow><mo stretchy=\"true\">", "<mrow><mspace width=\"0.1em\"/><mo stretchy=\"true\">")
         .replace("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac")
         .replace("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"))
 }

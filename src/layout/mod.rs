@@ -1,9 +1,9 @@
 //! Manuscript into pages.
 //!
-//! Four passes: *collect* and *measure* make words of a text ([`inline`]), *break* makes lines of words
-//! ([`paragraph`]) and rows of tables and formulas ([`table`], [`formula`]), *place* sets them as strips across the
-//! column ([`slab`], [`line`]) and those on pages ([`flow`]). Elements of the document's structure are made on the way,
-//! in reading order. What stands on every page comes last ([`furniture`]), when their number is known.
+//! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
+//! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`, `slab`) and
+//! those on pages (`flow`). Elements of the document's structure are made on the way, in reading order. What stands on
+//! every page comes last (`furniture`), when their number is known.
 
 mod blocks;
 mod flow;
@@ -16,6 +16,7 @@ mod maths;
 mod paragraph;
 mod slab;
 mod style;
+mod syllables;
 mod table;
 
 pub use style::Style;

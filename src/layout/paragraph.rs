@@ -2,28 +2,28 @@
 
 use std::borrow::Cow;
 
-use hypher::{Lang, hyphenate_bounded};
 use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
 
 use super::inline::{After, Ink, Piece, TextStyle, Word};
 use super::line::Part;
 use super::slab::Slab;
+use super::syllables::{cuts, dividable, text_of};
 use super::{Column, Setter};
-use crate::page::Face;
 
 /// Costs in square points: a line's is the square of what it lacks to the measure.
 const PENALTIES: Penalties = Penalties {
     nline_penalty: 200,
     // More than any gap can cost: a line is too long only if a single word is.
     overflow_penalty: 10_000_000,
+    // Seen to by joining words, which this cost alone cannot ensure.
     short_last_line_fraction: 8,
-    short_last_line_penalty: 150,
+    short_last_line_penalty: 0,
     hyphen_penalty: 350,
 };
 
-/// A word of fewer letters is not divided.
-const SHORTEST_DIVIDED: usize = 6;
+/// A last word shorter than this share of the measure does not stand alone.
+const SHORT_LAST: f64 = 0.1;
 
 /// How the lines of a paragraph are set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +59,8 @@ impl<'w> Line<'w> {
 #[derive(Debug, Clone, Copy)]
 struct Grain {
     word: usize,
+    /// How many words it holds: two where a short last word must not stand alone.
+    words: usize,
     /// Bytes of the word's text; the whole word if `divided` is not set.
     from: usize,
     to: usize,
@@ -104,13 +106,14 @@ impl Setter<'_> {
         fit: Fit,
         lines: &mut Vec<Line<'w>>,
     ) {
-        let whole: Vec<Grain> = (start..end).map(|index| self.whole(words, index)).collect();
+        let mut whole: Vec<Grain> = (start..end).map(|index| self.whole(words, index)).collect();
         let widths = [f64::from(measure)];
         let total: f64 = whole.iter().map(|grain| grain.width + grain.space).sum();
         if total <= widths[0] {
             lines.push(self.line(words, &whole, true));
             return;
         }
+        join_short_last(&mut whole, widths[0]);
         let grains;
         let broken = if fit == Fit::Justified {
             let first = optimal(&whole, widths[0]);
@@ -137,6 +140,7 @@ impl Setter<'_> {
         };
         Grain {
             word: index,
+            words: 1,
             from: 0,
             to: 0,
             divided: false,
@@ -150,7 +154,7 @@ impl Setter<'_> {
     fn divided(&self, words: &[Word], whole: &[Grain]) -> Vec<Grain> {
         let mut grains = Vec::with_capacity(whole.len() * 2);
         for grain in whole {
-            let text = dividable(&words[grain.word]);
+            let text = if grain.words == 1 { dividable(&words[grain.word]) } else { None };
             let cuts = text.as_deref().map(cuts).unwrap_or_default();
             let (Some(text), Some(piece)) = (text, words[grain.word].pieces.first()) else {
                 grains.push(*grain);
@@ -191,16 +195,18 @@ impl Setter<'_> {
             let same = grains[at..].iter().take_while(|grain| grain.word == first.word).count();
             let last = &grains[at + same - 1];
             at += same;
-            let word = &words[first.word];
-            if first.divided {
-                parts.extend(self.part_of(word, first.from, last).map(|piece| Part::Piece(Cow::Owned(piece))));
-            } else {
-                parts.extend(word.pieces.iter().map(|piece| Part::Piece(Cow::Borrowed(piece))));
-            }
-            if let After::Space(style) = word.after
-                && last.hyphen == 0.0
-            {
-                if at < grains.len() {
+            let held = &words[first.word..first.word + first.words];
+            for (index, word) in held.iter().enumerate() {
+                if first.divided {
+                    parts.extend(self.part_of(word, first.from, last).map(|piece| Part::Piece(Cow::Owned(piece))));
+                } else {
+                    parts.extend(word.pieces.iter().map(|piece| Part::Piece(Cow::Borrowed(piece))));
+                }
+                let After::Space(style) = word.after else { continue };
+                if last.hyphen > 0.0 {
+                    continue;
+                }
+                if at < grains.len() || index + 1 < held.len() {
                     parts.push(Part::Space(style));
                 } else {
                     broken_at = Some(style);
@@ -279,6 +285,18 @@ impl Setter<'_> {
     }
 }
 
+/// Joins a short last word to the one before it, so that it does not make a line of its own.
+fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
+    let [.., before, last] = grains.as_mut_slice() else {
+        return;
+    };
+    let joined = before.width + before.space + last.width;
+    if last.width < SHORT_LAST * measure && before.space > 0.0 && joined < 0.4 * measure {
+        *before = Grain { words: 2, width: joined, space: last.space, ..*before };
+        grains.pop();
+    }
+}
+
 fn optimal(grains: &[Grain], measure: f64) -> Vec<&[Grain]> {
     let measures = [measure];
     // It fails on infinite widths only, which shaping does not yield; greedy lines would then do.
@@ -293,48 +311,6 @@ fn good(line: &[Grain], measure: f64) -> bool {
     let natural: f64 = line.iter().map(|grain| grain.width + grain.space).sum::<f64>() - last;
     let space = spaces.first().copied().unwrap_or(1.0);
     (measure - natural) / inner < 0.8 * space
-}
-
-/// The text of a word that may be divided: one piece of running text in which no figure stands.
-fn dividable(word: &Word) -> Option<String> {
-    let [piece] = word.pieces.as_slice() else {
-        return None;
-    };
-    if piece.link.is_some() || matches!(piece.style.face, Face::Mono | Face::Math) {
-        return None;
-    }
-    text_of(piece).filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
-}
-
-fn text_of(piece: &Piece) -> Option<String> {
-    match &piece.ink {
-        Ink::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect()),
-        Ink::Formula(_) => None,
-    }
-}
-
-/// Where a word may be divided: inside runs of at least six letters, two from the front and three from the end.
-fn cuts(text: &str) -> Vec<usize> {
-    let letters = |from: usize| text[from..].find(|c: char| !c.is_alphabetic()).map_or(text.len(), |at| from + at);
-    let mut cuts = Vec::new();
-    let mut at = 0;
-    while at < text.len() {
-        let end = letters(at);
-        let run = &text[at..end];
-        // Capitals throughout are an abbreviation or a formula such as NaCl's ions.
-        let ordinary = run.chars().skip(1).all(char::is_lowercase);
-        if ordinary && run.chars().count() >= SHORTEST_DIVIDED {
-            let mut cut = at;
-            for syllable in hyphenate_bounded(run, Lang::English, 2, 3) {
-                cut += syllable.len();
-                if cut < end {
-                    cuts.push(cut);
-                }
-            }
-        }
-        at = end + text[end..].chars().next().map_or(1, char::len_utf8);
-    }
-    cuts
 }
 
 /// A piece as pieces of one glyph, or one that is made to fit.
@@ -355,28 +331,5 @@ fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
                 ..piece.clone()
             })
             .collect(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::cuts;
-
-    #[test]
-    fn words_divide_at_syllables_and_figures_never() {
-        let parts = |text: &str| {
-            let mut parts = Vec::new();
-            let mut from = 0;
-            for cut in cuts(text) {
-                parts.push(text[from..cut].to_owned());
-                from = cut;
-            }
-            parts.push(text[from..].to_owned());
-            parts.join("|")
-        };
-        assert_eq!(parts("(measurement),"), "(mea|sure|ment),");
-        assert_eq!(parts("mass"), "mass");
-        assert_eq!(parts("NaHCOOOO"), "NaHCOOOO");
-        assert_eq!(parts("naïveté"), "naïveté");
     }
 }

@@ -171,8 +171,9 @@ impl Setter<'_> {
     }
 }
 
-/// Cells side by side as one strip: first lines on one baseline, or last ones for a head.
-pub(super) fn stacked(cells: Vec<Vec<SetLine>>, leading: f32, top: f32, at_foot: bool) -> Slab {
+/// Cells side by side as one strip: first lines on one baseline, or last ones for a head. What would be taller than
+/// `tallest` becomes a strip for each line instead, so that a page can end in between.
+pub(super) fn stacked(cells: Vec<Vec<SetLine>>, leading: f32, at_foot: bool, tallest: f32) -> Vec<Slab> {
     let most = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
     let mut above = vec![0.70 * leading; most];
     let mut below = vec![0.30 * leading; most];
@@ -184,20 +185,21 @@ pub(super) fn stacked(cells: Vec<Vec<SetLine>>, leading: f32, top: f32, at_foot:
             below[row] = below[row].max(line.descent + 0.1 * leading);
         }
     }
-    let mut baselines = Vec::with_capacity(most);
-    let mut y = top;
-    for (above, below) in above.iter().zip(&below) {
-        baselines.push(y + above);
-        y += above + below;
+    let divided = above.iter().chain(&below).sum::<f32>() > tallest;
+    let mut slabs = vec![Slab::default(); if divided { most } else { 1 }];
+    let mut places = Vec::with_capacity(most);
+    for (index, (above, below)) in above.iter().zip(&below).enumerate() {
+        let number = if divided { index } else { 0 };
+        places.push((number, slabs[number].height + above));
+        slabs[number].height += above + below;
     }
-    let mut slab = Slab { height: y, ..Slab::default() };
     for lines in cells {
         let start = first(&lines);
-        for (index, line) in lines.into_iter().enumerate() {
-            slab.take(line, baselines[start + index]);
+        for (line, (number, baseline)) in lines.into_iter().zip(places.iter().skip(start)) {
+            slabs[*number].take(line, *baseline);
         }
     }
-    slab
+    slabs
 }
 
 fn width(pieces: &[Piece]) -> f32 {

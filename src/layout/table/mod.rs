@@ -13,13 +13,15 @@ use super::paragraph::Fit;
 use super::slab::{Continued, Slab, rule, shift};
 use super::{Column, Failure, Setter};
 use crate::manuscript::{Align, Inline, Table};
-use crate::page::{Face, Item, Mark, Role};
+use crate::page::{Colour, Face, Item, Mark, Role};
 use crate::typeface::Forms;
 
 /// Thickness of the rules above and below a table, points.
 const OUTER_RULE: f32 = 0.8;
 /// Thickness of the rule under its head.
 const INNER_RULE: f32 = 0.45;
+/// From baseline to baseline in a cell, in sizes.
+const LEADING: f32 = 1.25;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 1.3;
 
@@ -47,25 +49,29 @@ impl Setter<'_> {
         if let Some(number) = table.number {
             let caption = self.element(Role::Caption, Some(element), None);
             slabs = self.caption(&format!("Table {number}."), &table.caption, column, caption)?;
-            for slab in &mut slabs[1..] {
+            for slab in slabs.iter_mut().skip(1) {
                 slab.kept = true;
+            }
+            if let Some(last) = slabs.last_mut() {
+                last.after = 4.0;
             }
         }
         let frame = self.frame(table, column)?;
         let continued = Rc::new(self.continued(table, &frame)?);
         let head_row = self.element(Role::Row, Some(element), None);
-        let mut head = self.head(table, &frame, Some(head_row))?;
-        head.kept = !slabs.is_empty();
-        head.before = if slabs.is_empty() { 0.0 } else { 4.0 };
-        slabs.push(head);
+        for mut head in self.head(table, &frame, Some(head_row))? {
+            head.kept = !slabs.is_empty();
+            slabs.push(head);
+        }
         let count = table.rows.len();
         for (index, row) in table.rows.iter().enumerate() {
             let element = self.element(Role::Row, Some(element), None);
-            let mut slab = self.row(row, &frame, Some(element))?;
-            // The head never stands alone, and no row is left behind on a page of its own.
-            slab.kept = index < 2 || index + 1 == count;
-            slab.continued = Some(Rc::clone(&continued));
-            slabs.push(slab);
+            for (line, mut slab) in self.row(row, &frame, Some(element))?.into_iter().enumerate() {
+                // The head never stands alone, and no row is left behind on a page of its own.
+                slab.kept = line == 0 && (index < 2 || index + 1 == count);
+                slab.continued = Some(Rc::clone(&continued));
+                slabs.push(slab);
+            }
         }
         if let Some(last) = slabs.last_mut() {
             last.items.extend(close(&frame, last.height).map(furniture));
@@ -87,7 +93,7 @@ impl Setter<'_> {
         column: Column,
         element: usize,
     ) -> Result<Vec<Slab>, Failure> {
-        let style = TextStyle::new(Face::Regular, self.style.small_size, crate::page::Colour::BLACK);
+        let style = TextStyle::new(Face::Regular, self.style.small_size, Colour::BLACK);
         let mut inlines = vec![Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]), Inline::Text(" ".into())];
         inlines.extend_from_slice(text);
         let words = self.words(&inlines, style)?;
@@ -100,7 +106,7 @@ impl Setter<'_> {
 
     fn table_style(&self, size: f32) -> TextStyle {
         let forms = Forms { tabular: true, ..Forms::default() };
-        TextStyle { forms, ..TextStyle::new(Face::Regular, size, crate::page::Colour::BLACK) }
+        TextStyle { forms, ..TextStyle::new(Face::Regular, size, Colour::BLACK) }
     }
 
     /// Measures the columns and chooses size and widths.
@@ -161,7 +167,7 @@ impl Setter<'_> {
         Ok(self.extent(&words))
     }
 
-    fn head(&mut self, table: &Table, frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
+    fn head(&mut self, table: &Table, frame: &Frame, element: Option<usize>) -> Result<Vec<Slab>, Failure> {
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, band) in frame.columns.iter().enumerate() {
             let cell = element.map(|row| self.element(Role::HeadCell, Some(row), None));
@@ -170,16 +176,25 @@ impl Setter<'_> {
             let fit = if band.align == Align::Left { Fit::Ragged } else { Fit::Centred };
             cells.push(self.cell_lines(words, *band, fit, cell));
         }
-        let leading = 1.25 * frame.size;
-        let mut slab = cell::stacked(cells, leading, OUTER_RULE + 2.4, true);
-        slab.items.push(furniture(rule(frame.left, frame.right, 0.0, OUTER_RULE, crate::page::Colour::BLACK)));
-        slab.height += 2.2;
-        slab.items.push(furniture(rule(frame.left, frame.right, slab.height, INNER_RULE, crate::page::Colour::BLACK)));
-        slab.height += INNER_RULE + 1.0;
-        Ok(slab)
+        let mut slabs = cell::stacked(cells, LEADING * frame.size, true, self.tallest_row());
+        let across = |top, thickness| furniture(rule(frame.left, frame.right, top, thickness, Colour::BLACK));
+        if let Some(first) = slabs.first_mut() {
+            first.lower(OUTER_RULE + 2.4);
+            first.items.push(across(0.0, OUTER_RULE));
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.items.push(across(last.height + 2.2, INNER_RULE));
+            last.height += 2.2 + INNER_RULE + 1.0;
+        }
+        Ok(slabs)
     }
 
-    fn row(&mut self, row: &[Vec<Inline>], frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
+    /// A row taller than this may be divided.
+    fn tallest_row(&self) -> f32 {
+        0.3 * self.style.text_height()
+    }
+
+    fn row(&mut self, row: &[Vec<Inline>], frame: &Frame, element: Option<usize>) -> Result<Vec<Slab>, Failure> {
         let style = self.table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, band) in frame.columns.iter().enumerate() {
@@ -201,9 +216,14 @@ impl Setter<'_> {
                 }
             });
         }
-        let mut slab = cell::stacked(cells, 1.25 * frame.size, ROW_PADDING, false);
-        slab.height += ROW_PADDING;
-        Ok(slab)
+        let mut slabs = cell::stacked(cells, LEADING * frame.size, false, self.tallest_row());
+        if let Some(first) = slabs.first_mut() {
+            first.lower(ROW_PADDING);
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.height += ROW_PADDING;
+        }
+        Ok(slabs)
     }
 
     /// The head as furniture, for the pages on which the table goes on.
@@ -221,9 +241,11 @@ impl Setter<'_> {
             open.extend(set.items.into_iter().map(|item| shifted(item.mark, height - 0.3 * style.size)));
         }
         height += 1.0;
-        let head = self.head(table, frame, None)?;
-        open.extend(head.items.into_iter().map(|item| shifted(item.mark, height)));
-        Ok(Continued { close: close(frame, 0.0).collect(), open, height: height + head.height })
+        for slab in self.head(table, frame, None)? {
+            open.extend(slab.items.into_iter().map(|item| shifted(item.mark, height)));
+            height += slab.height;
+        }
+        Ok(Continued { close: close(frame, 0.0).collect(), open, height })
     }
 }
 
@@ -232,7 +254,7 @@ fn align(table: &Table, index: usize) -> Align {
 }
 
 fn close(frame: &Frame, top: f32) -> impl Iterator<Item = Mark> + use<> {
-    std::iter::once(rule(frame.left, frame.right, top, OUTER_RULE, crate::page::Colour::BLACK))
+    std::iter::once(rule(frame.left, frame.right, top, OUTER_RULE, Colour::BLACK))
 }
 
 fn furniture(mark: Mark) -> Item {
