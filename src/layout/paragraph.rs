@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
 
+use super::fitting::fitted;
 use super::inline::{After, Ink, Piece, TextStyle, Word};
 use super::line::Part;
 use super::slab::Slab;
@@ -84,7 +85,7 @@ impl Fragment for Grain {
 
 impl Setter<'_> {
     /// Breaks words into lines no wider than `measure`; words that are wider themselves must have been divided by
-    /// [`Setter::fitted`] before.
+    /// `fitted` before.
     pub(super) fn lines<'w>(&self, words: &'w [Word], measure: f32, fit: Fit) -> Vec<Line<'w>> {
         let mut lines = Vec::new();
         let mut start = 0;
@@ -154,7 +155,11 @@ impl Setter<'_> {
     fn divided(&self, words: &[Word], whole: &[Grain]) -> Vec<Grain> {
         let mut grains = Vec::with_capacity(whole.len() * 2);
         for grain in whole {
-            let text = if grain.words == 1 { dividable(&words[grain.word]) } else { None };
+            let text = if grain.words == 1 {
+                dividable(&words[grain.word])
+            } else {
+                None
+            };
             let cuts = text.as_deref().map(cuts).unwrap_or_default();
             let (Some(text), Some(piece)) = (text, words[grain.word].pieces.first()) else {
                 grains.push(*grain);
@@ -192,17 +197,29 @@ impl Setter<'_> {
         let mut broken_at = None;
         let mut at = 0;
         while let Some(first) = grains.get(at) {
-            let same = grains[at..].iter().take_while(|grain| grain.word == first.word).count();
+            let same = grains[at..]
+                .iter()
+                .take_while(|grain| grain.word == first.word)
+                .count();
             let last = &grains[at + same - 1];
             at += same;
             let held = &words[first.word..first.word + first.words];
             for (index, word) in held.iter().enumerate() {
                 if first.divided {
-                    parts.extend(self.part_of(word, first.from, last).map(|piece| Part::Piece(Cow::Owned(piece))));
+                    parts.extend(
+                        self.part_of(word, first.from, last)
+                            .map(|piece| Part::Piece(Cow::Owned(piece))),
+                    );
                 } else {
-                    parts.extend(word.pieces.iter().map(|piece| Part::Piece(Cow::Borrowed(piece))));
+                    parts.extend(
+                        word.pieces
+                            .iter()
+                            .map(|piece| Part::Piece(Cow::Borrowed(piece))),
+                    );
                 }
-                let After::Space(style) = word.after else { continue };
+                let After::Space(style) = word.after else {
+                    continue;
+                };
                 if last.hyphen > 0.0 {
                     continue;
                 }
@@ -213,7 +230,11 @@ impl Setter<'_> {
                 }
             }
         }
-        Line { parts, ends, broken_at: broken_at.filter(|_| !ends) }
+        Line {
+            parts,
+            ends,
+            broken_at: broken_at.filter(|_| !ends),
+        }
     }
 
     /// The part of a divided word from a byte on to the end of `last`, with a hyphen if the word goes on.
@@ -224,39 +245,26 @@ impl Setter<'_> {
         if last.hyphen > 0.0 {
             part.push('-');
         }
-        let shaped = self.typefaces.shape(piece.style.face, piece.style.forms, &part);
-        Some(Piece { width: shaped.width * piece.style.size, ink: Ink::Glyphs(shaped.glyphs), ..piece.clone() })
-    }
-
-    /// Words with those divided that are wider than `measure`: between glyphs, or set smaller if a formula.
-    pub(super) fn fitted(&self, words: Vec<Word>, measure: f32) -> Vec<Word> {
-        if words.iter().all(|word| word.width() <= measure) {
-            return words;
-        }
-        let mut fitted = Vec::with_capacity(words.len() + 1);
-        for word in words {
-            if word.width() <= measure {
-                fitted.push(word);
-                continue;
-            }
-            let mut width = 0.0;
-            let mut pieces = Vec::new();
-            for piece in word.pieces.into_iter().flat_map(|piece| clusters(piece, measure)) {
-                if width + piece.width > measure && !pieces.is_empty() {
-                    fitted.push(Word { pieces: std::mem::take(&mut pieces), after: After::Nothing });
-                    width = 0.0;
-                }
-                width += piece.width;
-                pieces.push(piece);
-            }
-            fitted.push(Word { pieces, after: word.after });
-        }
-        fitted
+        let shaped = self
+            .typefaces
+            .shape(piece.style.face, piece.style.forms, &part);
+        Some(Piece {
+            width: shaped.width * piece.style.size,
+            ink: Ink::Glyphs(shaped.glyphs),
+            ..piece.clone()
+        })
     }
 
     /// A paragraph as strips, one a line; two lines stay together at both ends.
-    pub(super) fn paragraph(&mut self, words: Vec<Word>, column: Column, leading: f32, fit: Fit, element: usize) -> Vec<Slab> {
-        let words = self.fitted(words, column.width);
+    pub(super) fn paragraph(
+        &mut self,
+        words: Vec<Word>,
+        column: Column,
+        leading: f32,
+        fit: Fit,
+        element: usize,
+    ) -> Vec<Slab> {
+        let words = fitted(words, column.width);
         let lines = self.lines(&words, column.width, fit);
         let count = lines.len();
         let mut slabs = Vec::with_capacity(count);
@@ -268,18 +276,39 @@ impl Setter<'_> {
         slabs
     }
 
-    fn strip(&mut self, line: Line<'_>, column: Column, leading: f32, fit: Fit, element: usize) -> Slab {
+    fn strip(
+        &mut self,
+        line: Line<'_>,
+        column: Column,
+        leading: f32,
+        fit: Fit,
+        element: usize,
+    ) -> Slab {
         let natural = self.width(&line.parts);
         let gap = column.width - natural;
-        let spaces = line.parts.iter().filter(|part| matches!(part, Part::Space(_))).count();
+        let spaces = line
+            .parts
+            .iter()
+            .filter(|part| matches!(part, Part::Space(_)))
+            .count();
         // A line that would have to be torn apart stays ragged.
-        let justified = fit == Fit::Justified && !line.ends && spaces > 0 && gap / (spaces as f32) < 0.9 * leading;
+        let justified = fit == Fit::Justified
+            && !line.ends
+            && spaces > 0
+            && gap / (spaces as f32) < 0.9 * leading;
         let stretch = if justified { gap / spaces as f32 } else { 0.0 };
-        let x = if fit == Fit::Centred { column.left + gap.max(0.0) / 2.0 } else { column.left };
+        let x = if fit == Fit::Centred {
+            column.left + gap.max(0.0) / 2.0
+        } else {
+            column.left
+        };
         let set = self.place(&line.with_last_space(), x, stretch, Some(element));
         let above = (0.69 * leading).max(set.ascent + 0.1 * leading);
         let below = (0.31 * leading).max(set.descent + 0.08 * leading);
-        let mut slab = Slab { height: above + below, ..Slab::default() };
+        let mut slab = Slab {
+            height: above + below,
+            ..Slab::default()
+        };
         slab.take(set, above);
         slab
     }
@@ -292,7 +321,12 @@ fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
     };
     let joined = before.width + before.space + last.width;
     if last.width < SHORT_LAST * measure && before.space > 0.0 && joined < 0.4 * measure {
-        *before = Grain { words: 2, width: joined, space: last.space, ..*before };
+        *before = Grain {
+            words: 2,
+            width: joined,
+            space: last.space,
+            ..*before
+        };
         grains.pop();
     }
 }
@@ -300,36 +334,24 @@ fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
 fn optimal(grains: &[Grain], measure: f64) -> Vec<&[Grain]> {
     let measures = [measure];
     // It fails on infinite widths only, which shaping does not yield; greedy lines would then do.
-    wrap_optimal_fit(grains, &measures, &PENALTIES).unwrap_or_else(|_| wrap_first_fit(grains, &measures))
+    wrap_optimal_fit(grains, &measures, &PENALTIES)
+        .unwrap_or_else(|_| wrap_first_fit(grains, &measures))
 }
 
 /// Whether the spaces of a justified line need not become much wider.
 fn good(line: &[Grain], measure: f64) -> bool {
-    let spaces: Vec<f64> = line.iter().map(|grain| grain.space).filter(|space| *space > 0.0).collect();
+    let spaces: Vec<f64> = line
+        .iter()
+        .map(|grain| grain.space)
+        .filter(|space| *space > 0.0)
+        .collect();
     let inner = spaces.len().saturating_sub(1).max(1) as f64;
     let last = line.last().map_or(0.0, |grain| grain.space);
-    let natural: f64 = line.iter().map(|grain| grain.width + grain.space).sum::<f64>() - last;
+    let natural: f64 = line
+        .iter()
+        .map(|grain| grain.width + grain.space)
+        .sum::<f64>()
+        - last;
     let space = spaces.first().copied().unwrap_or(1.0);
     (measure - natural) / inner < 0.8 * space
-}
-
-/// A piece as pieces of one glyph, or one that is made to fit.
-fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
-    if piece.width <= measure && matches!(piece.ink, Ink::Formula(_)) {
-        return vec![piece];
-    }
-    match piece.ink {
-        Ink::Formula(ref formula) => {
-            let formula = std::rc::Rc::new(formula.scaled(measure / piece.width));
-            vec![Piece { width: formula.width, ink: Ink::Formula(formula), ..piece }]
-        }
-        Ink::Glyphs(ref glyphs) => glyphs
-            .iter()
-            .map(|glyph| Piece {
-                width: glyph.advance / 1000.0 * piece.style.size,
-                ink: Ink::Glyphs(vec![glyph.clone()]),
-                ..piece.clone()
-            })
-            .collect(),
-    }
 }

@@ -16,7 +16,8 @@ pub(super) fn dividable(word: &Word) -> Option<String> {
     if piece.link.is_some() || matches!(piece.style.face, Face::Mono | Face::Math) {
         return None;
     }
-    text_of(piece).filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
+    text_of(piece)
+        .filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
 }
 
 /// The text of a piece; none of a formula.
@@ -29,7 +30,11 @@ pub(super) fn text_of(piece: &Piece) -> Option<String> {
 
 /// Where a word may be divided: inside runs of at least six letters, two from the front and three from the end.
 pub(super) fn cuts(text: &str) -> Vec<usize> {
-    let letters = |from: usize| text[from..].find(|c: char| !c.is_alphabetic()).map_or(text.len(), |at| from + at);
+    let letters = |from: usize| {
+        text[from..]
+            .find(|c: char| !c.is_alphabetic())
+            .map_or(text.len(), |at| from + at)
+    };
     let mut cuts = Vec::new();
     let mut at = 0;
     while at < text.len() {
