@@ -23,7 +23,12 @@ const LIST_INDENT: f32 = 15.0;
 
 impl Setter<'_> {
     /// Sets blocks one below the other.
-    pub(super) fn blocks(&mut self, blocks: &[Block], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    pub(super) fn blocks(
+        &mut self,
+        blocks: &[Block],
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let mut slabs = Vec::new();
         let mut after_heading = false;
         let mut new_page = false;
@@ -43,7 +48,12 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    fn block(&mut self, block: &Block, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    fn block(
+        &mut self,
+        block: &Block,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         match block {
             Block::Heading(heading) => self.heading(heading, column, parent),
             Block::Paragraph(text) => self.running(text, column, parent),
@@ -57,25 +67,28 @@ impl Setter<'_> {
         }
     }
 
-    fn running(&mut self, text: &[Inline], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    fn running(
+        &mut self,
+        text: &[Inline],
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let element = self.element(Role::Paragraph, Some(parent), None);
-        let words = self.words(text, TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK))?;
+        let words = self.words(
+            text,
+            TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK),
+        )?;
         let mut slabs = self.paragraph(words, column, self.style.leading, Fit::Justified, element);
-        self.spaced(&mut slabs, self.style.paragraph_gap);
+        spaced(&mut slabs, self.style.paragraph_gap);
         Ok(slabs)
     }
 
-    /// Sets a distance above and below.
-    pub(super) fn spaced(&self, slabs: &mut [Slab], gap: f32) {
-        if let Some(first) = slabs.first_mut() {
-            first.before = first.before.max(gap);
-        }
-        if let Some(last) = slabs.last_mut() {
-            last.after = last.after.max(gap);
-        }
-    }
-
-    fn heading(&mut self, heading: &Heading, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    fn heading(
+        &mut self,
+        heading: &Heading,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let text_size = self.style.text_size;
         let (size, face, before, after) = match heading.level {
             1 => (1.35 * text_size, Face::Bold, 17.0, 6.0),
@@ -101,33 +114,68 @@ impl Setter<'_> {
         if let Some(first) = slabs.first_mut() {
             first.before = before;
             first.labels.extend(heading.label.clone());
-            let number = heading.number.as_ref().map(|number| format!("{number} ")).unwrap_or_default();
-            first.outline = Some((format!("{number}{}", plain_text(&heading.text)), heading.level.max(1)));
+            let number = heading
+                .number
+                .as_ref()
+                .map(|number| format!("{number} "))
+                .unwrap_or_default();
+            first.outline = Some((
+                format!("{number}{}", plain_text(&heading.text)),
+                heading.level.max(1),
+            ));
         }
         Ok(slabs)
     }
 
-    fn list(&mut self, ordered: bool, items: &[Vec<Block>], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    fn list(
+        &mut self,
+        ordered: bool,
+        items: &[Vec<Block>],
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
-        let widest = if ordered { format!("{}.\u{a0}", items.len()) } else { String::new() };
-        let label_width: f32 = self.pieces(&widest, style).iter().map(|piece| piece.width).sum();
+        let widest = if ordered {
+            format!("{}.\u{a0}", items.len())
+        } else {
+            String::new()
+        };
+        let label_width: f32 = self
+            .pieces(&widest, style)
+            .iter()
+            .map(|piece| piece.width)
+            .sum();
         let inner = column.inset(LIST_INDENT.max(label_width + 2.0), 0.0);
         for (index, blocks) in items.iter().enumerate() {
             let item = self.element(Role::ListItem, Some(list), None);
             let label = self.element(Role::ListLabel, Some(item), None);
             let body = self.element(Role::ListBody, Some(item), None);
-            let text = if ordered { format!("{}.", index + 1) } else { "•".to_owned() };
+            let text = if ordered {
+                format!("{}.", index + 1)
+            } else {
+                "•".to_owned()
+            };
             let words = self.words(&[Inline::Text(text)], style)?;
-            let gutter = Column { left: column.left, width: inner.left - column.left };
+            let gutter = Column {
+                left: column.left,
+                width: inner.left - column.left,
+            };
             let label = self.paragraph(words, gutter, self.style.leading, Fit::Ragged, label);
             let mut set = self.blocks(blocks, inner, body)?;
             if set.is_empty() {
-                set.push(Slab { height: self.style.leading, ..Slab::default() });
+                set.push(Slab {
+                    height: self.style.leading,
+                    ..Slab::default()
+                });
             }
             // Items of one paragraph stand close together.
-            let gap = if blocks.len() > 1 { self.style.paragraph_gap } else { 1.5 };
+            let gap = if blocks.len() > 1 {
+                self.style.paragraph_gap
+            } else {
+                1.5
+            };
             if let (Some(first), Some(label)) = (set.first_mut(), label.into_iter().next()) {
                 first.items.splice(0..0, label.items);
                 first.before = gap;
@@ -137,23 +185,42 @@ impl Setter<'_> {
             }
             slabs.extend(set);
         }
-        self.spaced(&mut slabs, self.style.paragraph_gap);
+        spaced(&mut slabs, self.style.paragraph_gap);
         Ok(slabs)
     }
 
-    fn panel(&mut self, blocks: &[Block], column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    fn panel(
+        &mut self,
+        blocks: &[Block],
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let element = self.element(Role::Panel, Some(parent), None);
         let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
         if inside.is_empty() {
             return Ok(inside);
         }
         self.panels += 1;
-        let ground = PanelGround { number: self.panels, left: column.left, right: column.left + column.width };
-        let padding = Slab { height: PANEL_PADDING, ..Slab::default() };
+        let ground = PanelGround {
+            number: self.panels,
+            left: column.left,
+            right: column.left + column.width,
+        };
+        let padding = Slab {
+            height: PANEL_PADDING,
+            ..Slab::default()
+        };
         let mut slabs = Vec::with_capacity(inside.len() + 2);
-        slabs.push(Slab { before: self.style.display_gap, ..padding.clone() });
+        slabs.push(Slab {
+            before: self.style.display_gap,
+            ..padding.clone()
+        });
         slabs.extend(inside);
-        slabs.push(Slab { kept: true, after: self.style.display_gap, ..padding });
+        slabs.push(Slab {
+            kept: true,
+            after: self.style.display_gap,
+            ..padding
+        });
         let height: f32 = slabs.iter().map(|slab| slab.height + slab.before).sum();
         let whole = height < PANEL_WHOLE * self.style.text_height();
         let count = slabs.len();
@@ -171,31 +238,69 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    fn figure(&mut self, figure: &Figure, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
-        let aspect = if figure.plot.aspect.is_finite() && figure.plot.aspect > 0.0 { figure.plot.aspect as f32 } else { 0.6 };
-        let width = (FIGURE_WIDTH * column.width).min(FIGURE_SHARE * self.style.text_height() / aspect);
+    fn figure(
+        &mut self,
+        figure: &Figure,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
+        let aspect = if figure.plot.aspect.is_finite() && figure.plot.aspect > 0.0 {
+            figure.plot.aspect as f32
+        } else {
+            0.6
+        };
+        let width =
+            (FIGURE_WIDTH * column.width).min(FIGURE_SHARE * self.style.text_height() / aspect);
         let drawing = figure::draw(&figure.plot, width, self.typefaces).map_err(Failure::Figure)?;
-        let element = self.element(Role::Figure, Some(parent), Some(figure.plot.alternative.clone()));
+        let element = self.element(
+            Role::Figure,
+            Some(parent),
+            Some(figure.plot.alternative.clone()),
+        );
         let x = column.left + (column.width - drawing.width) / 2.0;
         let items = drawing
             .marks
             .into_iter()
             .map(|mut mark| {
                 shift(&mut mark, x, 0.0);
-                Item { mark, element: Some(element) }
+                Item {
+                    mark,
+                    element: Some(element),
+                }
             })
             .collect();
         let gap = self.style.display_gap;
-        let mut slabs = vec![Slab { before: gap, height: drawing.height, after: 5.0, items, ..Slab::default() }];
+        let mut slabs = vec![Slab {
+            before: gap,
+            height: drawing.height,
+            after: 5.0,
+            items,
+            ..Slab::default()
+        }];
         slabs[0].labels.extend(figure.label.clone());
         if let Some(number) = figure.number {
             let caption = self.element(Role::Caption, Some(parent), None);
-            let lines = self.caption(&format!("Figure {number}."), &figure.caption, column, caption)?;
+            let lines = self.caption(
+                &format!("Figure {number}."),
+                &figure.caption,
+                column,
+                caption,
+            )?;
             slabs.extend(lines.into_iter().map(|line| Slab { kept: true, ..line }));
         }
         if let Some(last) = slabs.last_mut() {
             last.after = gap;
         }
         Ok(slabs)
+    }
+}
+
+/// Sets a distance above and below.
+pub(super) fn spaced(slabs: &mut [Slab], gap: f32) {
+    if let Some(first) = slabs.first_mut() {
+        first.before = first.before.max(gap);
+    }
+    if let Some(last) = slabs.last_mut() {
+        last.after = last.after.max(gap);
     }
 }

@@ -46,7 +46,8 @@ fn kept_extents(slabs: &[Slab]) -> Vec<f32> {
     let mut extents = vec![0.0; slabs.len()];
     let mut below: Option<(f32, f32)> = None;
     for (index, slab) in slabs.iter().enumerate().rev() {
-        let extent = slab.height + below.map_or(0.0, |(before, extent)| extent + before.max(slab.after));
+        let extent =
+            slab.height + below.map_or(0.0, |(before, extent)| extent + before.max(slab.after));
         extents[index] = extent;
         below = (slab.kept && !slab.new_page).then_some((slab.before, extent));
     }
@@ -69,21 +70,38 @@ struct Flow<'a> {
 
 impl Flow<'_> {
     fn add(&mut self, slab: Slab, extent: f32) {
-        let gap = if self.empty { 0.0 } else { self.after.max(slab.before) };
+        let gap = if self.empty {
+            0.0
+        } else {
+            self.after.max(slab.before)
+        };
         // A group that began on this page is only divided if no page could hold it, and then where it must be.
-        let needed = if slab.kept || extent > self.bottom - self.style.top_margin { slab.height } else { extent };
+        let needed = if slab.kept || extent > self.bottom - self.style.top_margin {
+            slab.height
+        } else {
+            extent
+        };
         if !self.empty && (slab.new_page || self.y + gap + needed > self.bottom + 0.01) {
             self.close_page();
             self.open_page();
             self.reopen(&slab);
         } else {
+            // A panel's ground ends with its last strip, above the gap.
+            if self.panel() != slab.panel {
+                self.paint_ground();
+            }
             self.y += gap;
         }
-        if self.ground.map(|(ground, ..)| ground) != slab.panel {
-            self.paint_ground();
-            self.ground = slab.panel.map(|ground| (ground, self.y, self.items().len()));
+        if self.panel() != slab.panel {
+            self.ground = slab
+                .panel
+                .map(|ground| (ground, self.y, self.items().len()));
         }
         self.put(slab);
+    }
+
+    fn panel(&self) -> Option<PanelGround> {
+        self.ground.map(|(ground, ..)| ground)
     }
 
     /// Opens the table of a strip again.
@@ -95,10 +113,14 @@ impl Flow<'_> {
             return;
         }
         let top = self.y;
-        self.items().extend(continued.open.iter().cloned().map(|mut mark| {
-            shift(&mut mark, 0.0, top);
-            Item { mark, element: None }
-        }));
+        self.items()
+            .extend(continued.open.iter().cloned().map(|mut mark| {
+                shift(&mut mark, 0.0, top);
+                Item {
+                    mark,
+                    element: None,
+                }
+            }));
         self.y += continued.height;
         self.empty = false;
     }
@@ -106,7 +128,16 @@ impl Flow<'_> {
     fn put(&mut self, slab: Slab) {
         let y = self.y;
         let page = self.placed.pages.len().saturating_sub(1);
-        let Slab { height, after, items, links, labels, outline, continued, .. } = slab;
+        let Slab {
+            height,
+            after,
+            items,
+            links,
+            labels,
+            outline,
+            continued,
+            ..
+        } = slab;
         self.items().extend(items.into_iter().map(|mut item| {
             shift(&mut item.mark, 0.0, y);
             item
@@ -116,8 +147,17 @@ impl Flow<'_> {
             link.area[3] += y;
             (page, link)
         }));
-        self.placed.labels.extend(labels.into_iter().map(|label| (label, (page, y))));
-        self.placed.outline.extend(outline.map(|(title, level)| OutlineEntry { title, level, page, y }));
+        self.placed
+            .labels
+            .extend(labels.into_iter().map(|label| (label, (page, y))));
+        self.placed
+            .outline
+            .extend(outline.map(|(title, level)| OutlineEntry {
+                title,
+                level,
+                page,
+                y,
+            }));
         self.y += height;
         self.after = after;
         self.continued = continued;
@@ -134,7 +174,12 @@ impl Flow<'_> {
 
     fn open_page(&mut self) {
         let (width, height) = self.style.page;
-        self.placed.pages.push(Page { width, height, items: Vec::new(), links: Vec::new() });
+        self.placed.pages.push(Page {
+            width,
+            height,
+            items: Vec::new(),
+            links: Vec::new(),
+        });
         self.y = self.style.top_margin;
         self.after = 0.0;
         self.empty = true;
@@ -145,10 +190,14 @@ impl Flow<'_> {
         self.paint_ground();
         if let Some(continued) = self.continued.take() {
             let y = self.y;
-            self.items().extend(continued.close.iter().cloned().map(|mut mark| {
-                shift(&mut mark, 0.0, y);
-                Item { mark, element: None }
-            }));
+            self.items()
+                .extend(continued.close.iter().cloned().map(|mut mark| {
+                    shift(&mut mark, 0.0, y);
+                    Item {
+                        mark,
+                        element: None,
+                    }
+                }));
         }
     }
 
@@ -163,6 +212,12 @@ impl Flow<'_> {
         ];
         let items = self.items();
         let at = index.min(items.len());
-        items.splice(at..at, marks.into_iter().map(|mark| Item { mark, element: None }));
+        items.splice(
+            at..at,
+            marks.into_iter().map(|mark| Item {
+                mark,
+                element: None,
+            }),
+        );
     }
 }

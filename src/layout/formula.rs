@@ -15,20 +15,29 @@ const RUN_ON: f32 = 16.0;
 /// A left side wider than this share of the measure has a line to itself.
 const WIDE_LEFT: f32 = 0.45;
 /// Between rows, points.
-const ROW_GAP: f32 = 4.0;
+const ROW_GAP: f32 = 5.5;
 
 /// One line of a displayed formula: sets of marks and where each begins.
 type Line = Vec<(f32, Rc<SetFormula>)>;
 
 impl Setter<'_> {
-    pub(super) fn formula(&mut self, formula: &Formula, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    pub(super) fn formula(
+        &mut self,
+        formula: &Formula,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let element = self.element(Role::Formula, Some(parent), Some(formula.spoken.clone()));
         let indent = self.style.indent.min(column.width / 8.0);
         let start = column.left + indent;
         let room = column.width - indent;
         let mut sides = Vec::with_capacity(formula.rows.len());
         for (left, right) in &formula.rows {
-            let left = if left.is_empty() { None } else { Some(self.displayed(left)?) };
+            let left = if left.is_empty() {
+                None
+            } else {
+                Some(self.displayed(left)?)
+            };
             sides.push((left, right));
         }
         let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
@@ -47,14 +56,18 @@ impl Setter<'_> {
                 None => {}
             }
             // A right side below its left one still shows where it belongs.
-            let shift = if lines.is_empty() { relation } else { relation.max(RUN_ON) };
+            let shift = if lines.is_empty() {
+                relation
+            } else {
+                relation.max(RUN_ON)
+            };
             for (index, part) in self.broken(right, room - shift)?.into_iter().enumerate() {
                 let mut line = std::mem::take(&mut opening);
                 line.push((start + shift + if index > 0 { RUN_ON } else { 0.0 }, part));
                 lines.push(line);
             }
             for (index, line) in lines.into_iter().enumerate() {
-                let mut slab = row(line, element);
+                let mut slab = row(&line, element);
                 slab.kept = index > 0 || slabs.len() == 1;
                 slab.before = if slabs.is_empty() { 0.0 } else { ROW_GAP };
                 slabs.push(slab);
@@ -74,7 +87,8 @@ impl Setter<'_> {
 
     fn displayed(&mut self, tex: &str) -> Result<Rc<SetFormula>, Failure> {
         let tex = tex.replace(BREAK, " ");
-        self.maths.set(&tex, self.style.text_size, true, &mut self.missing)
+        self.maths
+            .set(&tex, self.style.text_size, true, &mut self.missing)
     }
 
     /// The right side of a row, in as many lines as it needs.
@@ -92,8 +106,16 @@ impl Setter<'_> {
         let mut set: Option<Rc<SetFormula>> = None;
         for part in parts {
             // After an empty group an operator is still set as one between two operands.
-            let longer = if open.is_empty() && !lines.is_empty() { format!("{{}} {part}") } else { format!("{open} {part}") };
-            let measure = if lines.is_empty() { room } else { room - RUN_ON };
+            let longer = if open.is_empty() && !lines.is_empty() {
+                format!("{{}} {part}")
+            } else {
+                format!("{open} {part}")
+            };
+            let measure = if lines.is_empty() {
+                room
+            } else {
+                room - RUN_ON
+            };
             let longer_set = self.displayed(&longer)?;
             match set.take() {
                 Some(before) if longer_set.width > measure => {
@@ -107,7 +129,11 @@ impl Setter<'_> {
                 }
             }
         }
-        let measure = if lines.is_empty() { room } else { room - RUN_ON };
+        let measure = if lines.is_empty() {
+            room
+        } else {
+            room - RUN_ON
+        };
         lines.extend(set.map(|set| fit(set, measure)));
         Ok(lines)
     }
@@ -115,7 +141,11 @@ impl Setter<'_> {
 
 /// A formula made smaller if it is wider than there is room.
 fn fit(formula: Rc<SetFormula>, room: f32) -> Rc<SetFormula> {
-    if formula.width <= room { formula } else { Rc::new(formula.scaled(room.max(1.0) / formula.width)) }
+    if formula.width <= room {
+        formula
+    } else {
+        Rc::new(formula.scaled(room.max(1.0) / formula.width))
+    }
 }
 
 /// Parts between the breaks that stand outside braces and stretched parentheses.
@@ -125,11 +155,10 @@ fn breakable(tex: &str) -> Vec<&str> {
     for (at, mark) in tex.match_indices(BREAK) {
         let before = &tex[..at];
         let count = |token: &str| before.matches(token).count();
-        let escaped = count("\\{") as isize - count("\\}") as isize;
-        let braces = count("{") as isize - count("}") as isize - escaped;
-        let opened = count("\\left") as isize - count("\\leftarrow") as isize;
-        let closed = count("\\right") as isize - count("\\rightarrow") as isize;
-        if braces == 0 && opened == closed && count("\\begin") == count("\\end") {
+        let braces = count("{") + count("\\}") == count("}") + count("\\{");
+        let parentheses =
+            count("\\left") + count("\\rightarrow") == count("\\right") + count("\\leftarrow");
+        if braces && parentheses && count("\\begin") == count("\\end") {
             parts.push(&tex[from..at]);
             from = at + mark.len();
         }
@@ -138,15 +167,26 @@ fn breakable(tex: &str) -> Vec<&str> {
     parts
 }
 
-fn row(line: Line, element: usize) -> Slab {
-    let ascent = line.iter().fold(7.0, |most: f32, (_, set)| most.max(set.ascent));
-    let descent = line.iter().fold(2.5, |most: f32, (_, set)| most.max(set.descent));
+fn row(line: &[(f32, Rc<SetFormula>)], element: usize) -> Slab {
+    let ascent = line
+        .iter()
+        .fold(7.0, |most: f32, (_, set)| most.max(set.ascent));
+    let descent = line
+        .iter()
+        .fold(2.5, |most: f32, (_, set)| most.max(set.descent));
     let items = line
         .iter()
         .flat_map(|(x, set)| set.marks_at(*x, ascent))
-        .map(|mark| Item { mark, element: Some(element) })
+        .map(|mark| Item {
+            mark,
+            element: Some(element),
+        })
         .collect();
-    Slab { height: ascent + descent, items, ..Slab::default() }
+    Slab {
+        height: ascent + descent,
+        items,
+        ..Slab::default()
+    }
 }
 
 #[cfg(test)]
@@ -156,8 +196,17 @@ mod tests {
     #[test]
     fn rows_break_outside_braces_and_stretched_parentheses_only() {
         assert_eq!(breakable(r"= a \allowbreak + b"), ["= a ", " + b"]);
-        assert_eq!(breakable(r"= \sqrt{a \allowbreak b}"), [r"= \sqrt{a \allowbreak b}"]);
-        assert_eq!(breakable(r"= \left( a \allowbreak b \right)"), [r"= \left( a \allowbreak b \right)"]);
-        assert_eq!(breakable(r"a \rightarrow \allowbreak b"), [r"a \rightarrow ", " b"]);
+        assert_eq!(
+            breakable(r"= \sqrt{a \allowbreak b}"),
+            [r"= \sqrt{a \allowbreak b}"]
+        );
+        assert_eq!(
+            breakable(r"= \left( a \allowbreak b \right)"),
+            [r"= \left( a \allowbreak b \right)"]
+        );
+        assert_eq!(
+            breakable(r"a \rightarrow \allowbreak b"),
+            [r"a \rightarrow ", " b"]
+        );
     }
 }

@@ -20,7 +20,13 @@ pub(super) struct TextStyle {
 
 impl TextStyle {
     pub(super) fn new(face: Face, size: f32, colour: Colour) -> Self {
-        Self { face, size, forms: Forms::default(), colour, struck: false }
+        Self {
+            face,
+            size,
+            forms: Forms::default(),
+            colour,
+            struck: false,
+        }
     }
 }
 
@@ -66,31 +72,67 @@ impl Word {
 
 impl Setter<'_> {
     /// Collects inlines into words.
-    pub(super) fn words(&mut self, inlines: &[Inline], style: TextStyle) -> Result<Vec<Word>, Failure> {
+    pub(super) fn words(
+        &mut self,
+        inlines: &[Inline],
+        style: TextStyle,
+    ) -> Result<Vec<Word>, Failure> {
         let mut words = Words::default();
         self.collect(inlines, style, &mut words)?;
         words.end(After::Nothing);
         Ok(words.done)
     }
 
-    fn collect(&mut self, inlines: &[Inline], style: TextStyle, words: &mut Words) -> Result<(), Failure> {
+    fn collect(
+        &mut self,
+        inlines: &[Inline],
+        style: TextStyle,
+        words: &mut Words,
+    ) -> Result<(), Failure> {
         for inline in inlines {
             match inline {
                 Inline::Text(text) => self.collect_text(text, style, words),
                 Inline::Emphasis(inside) => {
                     // There is no bold italic face; within bold, bold alone has to do.
-                    let face = if style.face == Face::Regular { Face::Italic } else { style.face };
+                    let face = if style.face == Face::Regular {
+                        Face::Italic
+                    } else {
+                        style.face
+                    };
                     self.collect(inside, TextStyle { face, ..style }, words)?;
                 }
-                Inline::Strong(inside) => self.collect(inside, TextStyle { face: Face::Bold, ..style }, words)?,
-                Inline::Struck(inside) => self.collect(inside, TextStyle { struck: true, ..style }, words)?,
+                Inline::Strong(inside) => self.collect(
+                    inside,
+                    TextStyle {
+                        face: Face::Bold,
+                        ..style
+                    },
+                    words,
+                )?,
+                Inline::Struck(inside) => self.collect(
+                    inside,
+                    TextStyle {
+                        struck: true,
+                        ..style
+                    },
+                    words,
+                )?,
                 Inline::Code(text) => {
-                    let style = TextStyle { face: Face::Mono, size: style.size * 0.82, ..style };
+                    let style = TextStyle {
+                        face: Face::Mono,
+                        size: style.size * 0.82,
+                        ..style
+                    };
                     self.collect_text(text, style, words);
                 }
                 Inline::Math(tex) => {
                     let formula = self.maths.set(tex, style.size, false, &mut self.missing)?;
-                    words.push(Piece { width: formula.width, ink: Ink::Formula(formula), link: None, style });
+                    words.push(Piece {
+                        width: formula.width,
+                        ink: Ink::Formula(formula),
+                        link: None,
+                        style,
+                    });
                 }
                 Inline::Reference(label) => self.collect_reference(label, style, words)?,
                 Inline::LineEnd => words.end(After::LineEnd),
@@ -99,14 +141,25 @@ impl Setter<'_> {
         Ok(())
     }
 
-    fn collect_reference(&mut self, label: &str, style: TextStyle, words: &mut Words) -> Result<(), Failure> {
+    fn collect_reference(
+        &mut self,
+        label: &str,
+        style: TextStyle,
+        words: &mut Words,
+    ) -> Result<(), Failure> {
         let Some(text) = self.references.get(label).cloned() else {
             return Err(Failure::UnknownLabel(label.to_owned()));
         };
         let link: Rc<str> = Rc::from(label);
-        let style = TextStyle { colour: self.style.accent, ..style };
+        let style = TextStyle {
+            colour: self.style.accent,
+            ..style
+        };
         for piece in self.pieces(&text, style) {
-            words.push(Piece { link: Some(Rc::clone(&link)), ..piece });
+            words.push(Piece {
+                link: Some(Rc::clone(&link)),
+                ..piece
+            });
         }
         Ok(())
     }
@@ -136,11 +189,25 @@ impl Setter<'_> {
     /// Shapes a text without breaks; what no face has is set as U+FFFD and remembered.
     pub(super) fn pieces(&mut self, text: &str, style: TextStyle) -> Vec<Piece> {
         let mut runs = self.typefaces.shape_runs(style.face, style.forms, text);
-        let mut lacking: Vec<char> = runs.iter().flat_map(|(_, shaped)| shaped.missing.iter().copied()).collect();
+        let mut lacking: Vec<char> = runs
+            .iter()
+            .flat_map(|(_, shaped)| shaped.missing.iter().copied())
+            .collect();
         if !lacking.is_empty() {
             lacking.sort_unstable();
-            let replaced: String = text.chars().map(|c| if lacking.binary_search(&c).is_ok() { '\u{fffd}' } else { c }).collect();
-            runs = self.typefaces.shape_runs(style.face, style.forms, &replaced);
+            let replaced: String = text
+                .chars()
+                .map(|c| {
+                    if lacking.binary_search(&c).is_ok() {
+                        '\u{fffd}'
+                    } else {
+                        c
+                    }
+                })
+                .collect();
+            runs = self
+                .typefaces
+                .shape_runs(style.face, style.forms, &replaced);
             self.missing.extend(lacking);
         }
         runs.into_iter()
@@ -170,7 +237,8 @@ fn parts(word: &str) -> impl Iterator<Item = &str> {
             .match_indices(['-', '–', '—'])
             .map(|(at, mark)| at + mark.len())
             .find(|&at| {
-                let letters = |text: &str| text.chars().count() >= 3 && text.chars().all(char::is_alphabetic);
+                let letters =
+                    |text: &str| text.chars().count() >= 3 && text.chars().all(char::is_alphabetic);
                 let before: String = rest[..at].chars().rev().skip(1).take(3).collect();
                 let after: String = rest[at..].chars().take(3).collect();
                 letters(&before) && letters(&after)
@@ -195,13 +263,25 @@ impl Words {
 
     fn end(&mut self, after: After) {
         if !self.open.is_empty() {
-            self.done.push(Word { pieces: std::mem::take(&mut self.open), after });
+            self.done.push(Word {
+                pieces: std::mem::take(&mut self.open),
+                after,
+            });
         } else if let Some(last) = self.done.last_mut() {
             // Space after a forced line end, or before one, counts for nothing.
             match (last.after, after) {
-                (After::LineEnd, After::LineEnd) => self.done.push(Word { pieces: Vec::new(), after }),
+                (After::LineEnd, After::LineEnd) => self.done.push(Word {
+                    pieces: Vec::new(),
+                    after,
+                }),
                 (After::LineEnd, _) => {}
-                _ => last.after = if after == After::Nothing { last.after } else { after },
+                _ => {
+                    last.after = if after == After::Nothing {
+                        last.after
+                    } else {
+                        after
+                    }
+                }
             }
         }
     }

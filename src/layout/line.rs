@@ -40,9 +40,17 @@ impl Setter<'_> {
     /// Width of a space.
     pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
         // A space of the monospaced face is as wide as its letters; all others are set in the text face.
-        let face = if style.face == Face::Math { Face::Regular } else { style.face };
+        let face = if style.face == Face::Math {
+            Face::Regular
+        } else {
+            style.face
+        };
         let shaped = self.typefaces.shape(face, style.forms, " ");
-        let glyph = shaped.glyphs.into_iter().next().unwrap_or(Glyph { id: 0, advance: 250.0, text: " ".to_owned() });
+        let glyph = shaped.glyphs.into_iter().next().unwrap_or(Glyph {
+            id: 0,
+            advance: 250.0,
+            text: " ".to_owned(),
+        });
         (glyph, shaped.width * style.size)
     }
 
@@ -58,8 +66,17 @@ impl Setter<'_> {
     }
 
     /// Sets parts from `x` on, every space widened by `stretch`. Without an element they are furniture.
-    pub(super) fn place(&mut self, parts: &[Part<'_>], x: f32, stretch: f32, element: Option<usize>) -> SetLine {
-        let mut line = SetLine { end: x, ..SetLine::default() };
+    pub(super) fn place(
+        &mut self,
+        parts: &[Part<'_>],
+        x: f32,
+        stretch: f32,
+        element: Option<usize>,
+    ) -> SetLine {
+        let mut line = SetLine {
+            end: x,
+            ..SetLine::default()
+        };
         let mut run: Option<(GlyphRun, Option<usize>)> = None;
         let mut struck: Option<(f32, TextStyle)> = None;
         let mut strikes = Vec::new();
@@ -70,21 +87,37 @@ impl Setter<'_> {
             };
             if style.struck && struck.is_none() {
                 struck = Some((line.end, style));
-            } else if !style.struck && let Some(open) = struck.take() {
+            } else if !style.struck
+                && let Some(open) = struck.take()
+            {
                 strikes.push((open, line.end));
             }
             match part {
-                Part::Space(style) => self.place_space(*style, stretch, element, &mut run, &mut line),
+                Part::Space(style) => {
+                    self.place_space(*style, stretch, element, &mut run, &mut line);
+                }
                 Part::Piece(piece) => self.place_piece(piece, element, &mut run, &mut line),
             }
         }
-        line.items.extend(run.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+        line.items.extend(run.map(|(run, element)| Item {
+            mark: Mark::Glyphs(run),
+            element,
+        }));
         if let Some(open) = struck {
             strikes.push((open, line.end));
         }
         for ((start, style), end) in strikes {
-            let mark = rule(start, end, -0.26 * style.size, 0.055 * style.size, style.colour);
-            line.items.push(Item { mark, element: None });
+            let mark = rule(
+                start,
+                end,
+                -0.26 * style.size,
+                0.055 * style.size,
+                style.colour,
+            );
+            line.items.push(Item {
+                mark,
+                element: None,
+            });
         }
         line
     }
@@ -107,10 +140,25 @@ impl Setter<'_> {
             }
             _ => {
                 glyph.advance = (line.end - start) / style.size * 1000.0;
-                let face = if style.face == Face::Math { Face::Regular } else { style.face };
-                let next = GlyphRun { face, size: style.size, x: start, y: 0.0, turn: 0.0, colour: style.colour, glyphs: vec![glyph] };
+                let face = if style.face == Face::Math {
+                    Face::Regular
+                } else {
+                    style.face
+                };
+                let next = GlyphRun {
+                    face,
+                    size: style.size,
+                    x: start,
+                    y: 0.0,
+                    turn: 0.0,
+                    colour: style.colour,
+                    glyphs: vec![glyph],
+                };
                 let ended = run.replace((next, element));
-                line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+                line.items.extend(ended.map(|(run, element)| Item {
+                    mark: Mark::Glyphs(run),
+                    element,
+                }));
             }
         }
     }
@@ -127,12 +175,17 @@ impl Setter<'_> {
         match &piece.ink {
             Ink::Formula(formula) => {
                 let ended = run.take();
-                line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+                line.items.extend(ended.map(|(run, element)| Item {
+                    mark: Mark::Glyphs(run),
+                    element,
+                }));
                 line.ascent = line.ascent.max(formula.ascent);
                 line.descent = line.descent.max(formula.descent);
                 let alternative = Some(formula.spoken.clone());
-                let element = element.map(|parent| self.element(Role::Formula, Some(parent), alternative));
-                line.items.extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
+                let element =
+                    element.map(|parent| self.element(Role::Formula, Some(parent), alternative));
+                line.items
+                    .extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
             }
             Ink::Glyphs(glyphs) => {
                 line.ascent = line.ascent.max(0.70 * style.size);
@@ -140,7 +193,8 @@ impl Setter<'_> {
                 let owner = match (&piece.link, element) {
                     (Some(label), Some(parent)) => {
                         let link = self.element(Role::Link, Some(parent), None);
-                        let description = self.references.get(&**label).cloned().unwrap_or_default();
+                        let description =
+                            self.references.get(&**label).cloned().unwrap_or_default();
                         line.links.push(PendingLink {
                             area: [x, -0.75 * style.size, line.end, 0.25 * style.size],
                             label: label.to_string(),
@@ -153,7 +207,10 @@ impl Setter<'_> {
                 };
                 match run {
                     Some((run, before))
-                        if *before == owner && run.face == style.face && run.size == style.size && run.colour == style.colour =>
+                        if *before == owner
+                            && run.face == style.face
+                            && run.size.to_bits() == style.size.to_bits()
+                            && run.colour == style.colour =>
                     {
                         run.glyphs.extend_from_slice(glyphs);
                     }
@@ -168,7 +225,10 @@ impl Setter<'_> {
                             glyphs: glyphs.clone(),
                         };
                         let ended = run.replace((next, owner));
-                        line.items.extend(ended.map(|(run, element)| Item { mark: Mark::Glyphs(run), element }));
+                        line.items.extend(ended.map(|(run, element)| Item {
+                            mark: Mark::Glyphs(run),
+                            element,
+                        }));
                     }
                 }
             }
@@ -176,8 +236,17 @@ impl Setter<'_> {
     }
 
     /// Adds an element to the structure.
-    pub(super) fn element(&mut self, role: Role, parent: Option<usize>, alternative: Option<String>) -> usize {
-        self.structure.push(Element { role, parent, alternative });
+    pub(super) fn element(
+        &mut self,
+        role: Role,
+        parent: Option<usize>,
+        alternative: Option<String>,
+    ) -> usize {
+        self.structure.push(Element {
+            role,
+            parent,
+            alternative,
+        });
         self.structure.len() - 1
     }
 }

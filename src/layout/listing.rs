@@ -2,22 +2,33 @@
 
 use std::borrow::Cow;
 
+use super::blocks::spaced;
 use super::inline::{Ink, Piece, TextStyle};
 use super::line::{Part, SetLine};
 use super::slab::Slab;
 use super::{Column, Setter};
-use crate::page::{Colour, Face, Role};
+use crate::page::{Colour, Face, Glyph, Role};
 
 /// Stands in the margin of a line that goes on with the one above.
 const RUN_ON: &str = "↪";
 /// A tab leads to the next multiple of so many characters.
 const TAB: usize = 4;
 
+/// A wrapped row ends at a space if one stands among its last so many characters.
+const FARTHEST_BACK: usize = 24;
+
 impl Setter<'_> {
     pub(super) fn listing(&mut self, text: &str, column: Column, parent: usize) -> Vec<Slab> {
         let style = TextStyle::new(Face::Mono, self.style.listing_size, Colour::BLACK);
-        let quiet = TextStyle { colour: self.style.quiet, size: 0.85 * style.size, ..style };
-        let lines: Vec<&str> = text.split('\n').map(|line| line.trim_end_matches('\r')).collect();
+        let quiet = TextStyle {
+            colour: self.style.quiet,
+            size: 0.85 * style.size,
+            ..style
+        };
+        let lines: Vec<&str> = text
+            .split('\n')
+            .map(|line| line.trim_end_matches('\r'))
+            .collect();
         let gutter = self.width_of(&lines.len().to_string(), quiet);
         let inner = column.inset(gutter + 9.0, 0.0);
         let block = self.element(Role::Paragraph, Some(parent), None);
@@ -30,12 +41,22 @@ impl Setter<'_> {
             let rows = rows(pieces, inner.width);
             let last_row = rows.len().saturating_sub(1);
             for (row, pieces) in rows.into_iter().enumerate() {
-                let mut parts: Vec<Part<'_>> = pieces.into_iter().map(|piece| Part::Piece(Cow::Owned(piece))).collect();
+                let mut parts: Vec<Part<'_>> = pieces
+                    .into_iter()
+                    .map(|piece| Part::Piece(Cow::Owned(piece)))
+                    .collect();
                 if row == last_row && !parts.is_empty() {
                     parts.push(Part::Space(style));
                 }
-                let mut slab = Slab { height: leading, ..Slab::default() };
-                let mark = if row == 0 { (index + 1).to_string() } else { RUN_ON.to_owned() };
+                let mut slab = Slab {
+                    height: leading,
+                    ..Slab::default()
+                };
+                let mark = if row == 0 {
+                    (index + 1).to_string()
+                } else {
+                    RUN_ON.to_owned()
+                };
                 let label = self.margin_mark(&mark, column.left + gutter, quiet);
                 slab.take(label, 0.75 * leading);
                 let set = self.place(&parts, inner.left, 0.0, Some(element));
@@ -44,7 +65,7 @@ impl Setter<'_> {
                 slabs.push(slab);
             }
         }
-        self.spaced(&mut slabs, self.style.paragraph_gap);
+        spaced(&mut slabs, self.style.paragraph_gap);
         slabs
     }
 
@@ -52,12 +73,18 @@ impl Setter<'_> {
     fn margin_mark(&mut self, text: &str, right: f32, style: TextStyle) -> SetLine {
         let pieces = self.pieces(text, style);
         let width: f32 = pieces.iter().map(|piece| piece.width).sum();
-        let parts: Vec<Part<'_>> = pieces.into_iter().map(|piece| Part::Piece(Cow::Owned(piece))).collect();
+        let parts: Vec<Part<'_>> = pieces
+            .into_iter()
+            .map(|piece| Part::Piece(Cow::Owned(piece)))
+            .collect();
         self.place(&parts, right - width, 0.0, None)
     }
 
     pub(super) fn width_of(&mut self, text: &str, style: TextStyle) -> f32 {
-        self.pieces(text, style).iter().map(|piece| piece.width).sum()
+        self.pieces(text, style)
+            .iter()
+            .map(|piece| piece.width)
+            .sum()
     }
 }
 
@@ -68,7 +95,9 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
     for piece in pieces {
         if piece.width <= room {
             room -= piece.width;
-            rows.last_mut().into_iter().for_each(|row| row.push(piece.clone()));
+            rows.last_mut()
+                .into_iter()
+                .for_each(|row| row.push(piece.clone()));
             continue;
         }
         let Ink::Glyphs(glyphs) = &piece.ink else {
@@ -78,15 +107,28 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         let mut width = 0.0;
         let end = |glyphs: Vec<_>, width: f32, rows: &mut Vec<Vec<Piece>>| {
             if let Some(row) = rows.last_mut() {
-                row.push(Piece { ink: Ink::Glyphs(glyphs), width, ..piece.clone() });
+                row.push(Piece {
+                    ink: Ink::Glyphs(glyphs),
+                    width,
+                    ..piece.clone()
+                });
             }
         };
         for glyph in glyphs {
             let advance = glyph.advance / 1000.0 * piece.style.size;
             if width + advance > room && (width > 0.0 || room < measure) {
-                end(std::mem::take(&mut taken), width, &mut rows);
+                let over = taken.split_off(break_before(&taken));
+                let over_width: f32 = over
+                    .iter()
+                    .map(|glyph: &Glyph| glyph.advance / 1000.0 * piece.style.size)
+                    .sum();
+                end(
+                    std::mem::replace(&mut taken, over),
+                    width - over_width,
+                    &mut rows,
+                );
                 rows.push(Vec::new());
-                width = 0.0;
+                width = over_width;
                 room = measure;
             }
             width += advance;
@@ -96,6 +138,20 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         room -= width;
     }
     rows
+}
+
+/// Where a full row had best end: after the last space, unless that is far back.
+fn break_before(glyphs: &[Glyph]) -> usize {
+    let count = glyphs.len();
+    let space = glyphs
+        .iter()
+        .rposition(|glyph| glyph.text == " ")
+        .map_or(0, |at| at + 1);
+    if space + FARTHEST_BACK >= count && space > 0 {
+        space
+    } else {
+        count
+    }
 }
 
 fn untabbed(line: &str) -> String {

@@ -1,6 +1,6 @@
 //! TeX to marks on a baseline.
 //!
-//! `pulldown-latex` turns TeX into MathML and `formulary` sets the MathML with the face's OpenType MATH table. Nothing
+//! `pulldown-latex` turns TeX into `MathML` and `formulary` sets the `MathML` with the face's `OpenType` MATH table. Nothing
 //! outside this file knows either.
 
 use std::collections::BTreeMap;
@@ -59,7 +59,12 @@ pub(super) struct Maths<'a> {
 
 impl<'a> Maths<'a> {
     pub(super) fn new(typefaces: &'a Typefaces, tallest: f32) -> Self {
-        Self { typefaces, font: None, tallest, known: BTreeMap::new() }
+        Self {
+            typefaces,
+            font: None,
+            tallest,
+            known: BTreeMap::new(),
+        }
     }
 
     /// Sets a formula; characters that the face lacks are added to `missing` and set as U+FFFD or `?`.
@@ -74,17 +79,23 @@ impl<'a> Maths<'a> {
         if let Some(known) = self.known.get(&key) {
             return Ok(Rc::clone(known));
         }
-        let failure = |why: String| Failure::Formula { tex: tex.to_owned(), why };
+        let failure = |why: String| Failure::Formula {
+            tex: tex.to_owned(),
+            why,
+        };
         let spoken = spell(tex).map_err(failure)?;
         let possible = self.possible(tex, missing);
         let mathml = mathml(&possible, display).map_err(failure)?;
         let tree = formulary::parse(&mathml).map_err(|error| failure(error.to_string()))?;
         if self.font.is_none() {
-            let font = MathFont::new(self.typefaces.data(Face::Math), 0).map_err(|error| failure(error.to_string()))?;
+            let font = MathFont::new(self.typefaces.data(Face::Math), 0)
+                .map_err(|error| failure(error.to_string()))?;
             self.font = Some(font);
         }
         let Some(font) = &self.font else {
-            return Err(failure("the face for mathematics cannot be read".to_owned()));
+            return Err(failure(
+                "the face for mathematics cannot be read".to_owned(),
+            ));
         };
         let laid = formulary::layout(&tree, font, &LayoutOptions { font_size: size });
         let set = SetFormula {
@@ -95,7 +106,11 @@ impl<'a> Maths<'a> {
             spoken,
         };
         let height = set.ascent + set.descent;
-        let set = Rc::new(if height > self.tallest { set.scaled(self.tallest / height) } else { set });
+        let set = Rc::new(if height > self.tallest {
+            set.scaled(self.tallest / height)
+        } else {
+            set
+        });
         self.known.insert(key, Rc::clone(&set));
         Ok(set)
     }
@@ -106,7 +121,12 @@ impl<'a> Maths<'a> {
             return tex.to_owned();
         }
         let lacks = |c: char| {
-            !c.is_ascii() && !self.typefaces.shape(Face::Math, Forms::default(), c.encode_utf8(&mut [0; 4])).missing.is_empty()
+            !c.is_ascii()
+                && !self
+                    .typefaces
+                    .shape(Face::Math, Forms::default(), c.encode_utf8(&mut [0; 4]))
+                    .missing
+                    .is_empty()
         };
         let stand_in = if lacks('\u{fffd}') { '?' } else { '\u{fffd}' };
         tex.chars()
@@ -122,19 +142,29 @@ impl<'a> Maths<'a> {
     }
 }
 
-/// MathML as `formulary` sets it well: it leaves fractions without space, lifts bars too high and reads no `&nbsp;`.
+/// `MathML` as `formulary` sets it well: it leaves fractions and stretched parentheses without space, lifts bars too high
+/// and reads no `&nbsp;`.
 fn mathml(tex: &str, display: bool) -> Result<String, String> {
     let storage = Storage::new();
     let config = RenderConfig {
-        display_mode: if display { DisplayMode::Block } else { DisplayMode::Inline },
+        display_mode: if display {
+            DisplayMode::Block
+        } else {
+            DisplayMode::Inline
+        },
         ..RenderConfig::default()
     };
     let mut raw = String::new();
-    pulldown_latex::push_mathml(&mut raw, Parser::new(tex, &storage), config).map_err(|error| error.to_string())?;
+    pulldown_latex::push_mathml(&mut raw, Parser::new(tex, &storage), config)
+        .map_err(|error| error.to_string())?;
     Ok(raw
         .replace("&amp;nbsp;", "\u{a0}")
         .replace("&nbsp;", "\u{a0}")
         .replace("<mover>", "<mover accent=\"true\">")
+        .replace(
+            "<mrow><mo stretchy=\"true\">",
+            "<mrow><mspace width=\"0.1em\"/><mo stretchy=\"true\">",
+        )
         .replace("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac")
         .replace("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"))
 }
@@ -145,10 +175,22 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
     for item in items {
         match *item {
             MathItem::Glyph { id, x, y, size, .. } => {
-                let glyph = Glyph { id: id.0, advance: typefaces.advance(Face::Math, id.0), text: typefaces.math_text(id.0) };
-                if !joined(marks.last_mut(), &glyph, x, y, size) {
+                let glyph = Glyph {
+                    id: id.0,
+                    advance: typefaces.advance(Face::Math, id.0),
+                    text: typefaces.math_text(id.0),
+                };
+                if !joined(&mut marks, &glyph, x, y, size) {
                     let glyphs = vec![glyph];
-                    marks.push(Mark::Glyphs(GlyphRun { face: Face::Math, size, x, y, turn: 0.0, colour: Colour::BLACK, glyphs }));
+                    marks.push(Mark::Glyphs(GlyphRun {
+                        face: Face::Math,
+                        size,
+                        x,
+                        y,
+                        turn: 0.0,
+                        colour: Colour::BLACK,
+                        glyphs,
+                    }));
                 }
             }
             MathItem::Rule { x, y, w, h, .. } => marks.push(rectangle(x, y, w, h, Colour::BLACK)),
@@ -159,8 +201,8 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
 }
 
 /// Adds the glyph to the run before it, if it stands on its baseline and to its right.
-fn joined(last: Option<&mut Mark>, glyph: &Glyph, x: f32, y: f32, size: f32) -> bool {
-    let Some(Mark::Glyphs(run)) = last else {
+fn joined(marks: &mut [Mark], glyph: &Glyph, x: f32, y: f32, size: f32) -> bool {
+    let Some(Mark::Glyphs(run)) = marks.last_mut() else {
         return false;
     };
     let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
@@ -185,9 +227,16 @@ fn scaled(mark: &Mark, factor: f32) -> Mark {
             ..run.clone()
         }),
         Mark::Shape(shape) => Mark::Shape(Shape {
-            steps: shape.steps.iter().map(|step| scaled_step(*step, factor)).collect(),
+            steps: shape
+                .steps
+                .iter()
+                .map(|step| scaled_step(*step, factor))
+                .collect(),
             fill: shape.fill,
-            stroke: shape.stroke.clone().map(|stroke| Stroke { width: stroke.width * factor, ..stroke }),
+            stroke: shape.stroke.clone().map(|stroke| Stroke {
+                width: stroke.width * factor,
+                ..stroke
+            }),
         }),
     }
 }
@@ -196,7 +245,9 @@ fn scaled_step(step: Step, f: f32) -> Step {
     match step {
         Step::Move(x, y) => Step::Move(x * f, y * f),
         Step::Line(x, y) => Step::Line(x * f, y * f),
-        Step::Curve(x1, y1, x2, y2, x3, y3) => Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f),
+        Step::Curve(x1, y1, x2, y2, x3, y3) => {
+            Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f)
+        }
         Step::Close => Step::Close,
     }
 }

@@ -1,11 +1,12 @@
 //! Manuscript into pages.
 //!
-//! Four passes: *collect* and *measure* make words of a text ([`inline`]), *break* makes lines of words
-//! ([`paragraph`]) and rows of tables and formulas ([`table`], [`formula`]), *place* sets them as strips across the
-//! column ([`slab`], [`line`]) and those on pages ([`flow`]). Elements of the document's structure are made on the way,
-//! in reading order. What stands on every page comes last ([`furniture`]), when their number is known.
+//! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
+//! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`, `slab`) and
+//! those on pages (`flow`). Elements of the document's structure are made on the way, in reading order. What stands on
+//! every page comes last (`furniture`), when their number is known.
 
 mod blocks;
+mod fitting;
 mod flow;
 mod formula;
 mod furniture;
@@ -16,6 +17,7 @@ mod maths;
 mod paragraph;
 mod slab;
 mod style;
+mod syllables;
 mod table;
 
 pub use style::Style;
@@ -60,7 +62,7 @@ impl std::fmt::Display for Failure {
         match self {
             Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
             Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
-            Self::Figure(_) => write!(f, "a plot cannot be drawn"),
+            Self::Figure(failure) => write!(f, "a plot cannot be drawn: {failure}"),
         }
     }
 }
@@ -87,7 +89,11 @@ pub fn set(
     typefaces: &Typefaces,
     style: &Style,
 ) -> Result<Laid, Failure> {
-    let root = Element { role: Role::Document, parent: None, alternative: None };
+    let root = Element {
+        role: Role::Document,
+        parent: None,
+        alternative: None,
+    };
     let mut setter = Setter {
         style,
         typefaces,
@@ -97,18 +103,39 @@ pub fn set(
         missing: BTreeSet::new(),
         panels: 0,
     };
-    let column = Column { left: style.side_margin, width: style.measure() };
+    let column = Column {
+        left: style.side_margin,
+        width: style.measure(),
+    };
     let mut slabs = setter.title_block(manuscript, column, 0)?;
     slabs.extend(setter.blocks(&manuscript.blocks, column, 0)?);
-    let Placed { mut pages, outline, labels, links } = flow(slabs, style);
+    let Placed {
+        mut pages,
+        outline,
+        labels,
+        links,
+    } = flow(slabs, style);
     for (page, link) in links {
         if let (Some(on), Some(&(page, y))) = (pages.get_mut(page), labels.get(&link.label)) {
-            let slab::PendingLink { area, description, element, .. } = link;
-            on.links.push(Link { area, page, y, description, element });
+            let slab::PendingLink {
+                area,
+                description,
+                element,
+                ..
+            } = link;
+            on.links.push(Link {
+                area,
+                page,
+                y,
+                description,
+                element,
+            });
         }
     }
     setter.furnish(&mut pages, manuscript);
-    let Setter { structure, missing, .. } = setter;
+    let Setter {
+        structure, missing, ..
+    } = setter;
     let about = About {
         title: manuscript.title.clone(),
         authors: manuscript.authors.clone(),
@@ -116,7 +143,16 @@ pub fn set(
         language: manuscript.language.clone(),
         date: manuscript.date.clone(),
     };
-    Ok(Laid { document: Document { about, pages, structure, outline, attachments }, warnings: warnings(&missing) })
+    Ok(Laid {
+        document: Document {
+            about,
+            pages,
+            structure,
+            outline,
+            attachments,
+        },
+        warnings: warnings(&missing),
+    })
 }
 
 /// What the passes share.
@@ -141,7 +177,10 @@ struct Column {
 impl Column {
     /// Less on both sides.
     fn inset(self, left: f32, right: f32) -> Self {
-        Self { left: self.left + left, width: (self.width - left - right).max(1.0) }
+        Self {
+            left: self.left + left,
+            width: (self.width - left - right).max(1.0),
+        }
     }
 }
 
@@ -157,7 +196,9 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
         let (label, text) = match block {
             Block::Heading(heading) => {
                 let text = match &heading.number {
-                    Some(number) if number.starts_with(char::is_alphabetic) => format!("Appendix\u{a0}{number}"),
+                    Some(number) if number.starts_with(char::is_alphabetic) => {
+                        format!("Appendix\u{a0}{number}")
+                    }
                     Some(number) => format!("Section\u{a0}{number}"),
                     None => format!("“{}”", plain_text(&heading.text).replace(' ', "\u{a0}")),
                 };
@@ -166,14 +207,18 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
             Block::Table(table) => (&table.label, numbered("Table", table.number)),
             Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
             Block::List { items, .. } => {
-                items.iter().for_each(|item| collect_references(item, said));
+                for item in items {
+                    collect_references(item, said);
+                }
                 continue;
             }
             Block::Panel(inside) => {
                 collect_references(inside, said);
                 continue;
             }
-            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => continue,
+            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => {
+                continue;
+            }
         };
         if let Some(label) = label {
             said.insert(label.clone(), text);
@@ -191,7 +236,9 @@ fn plain_text(inlines: &[Inline]) -> String {
     for inline in inlines {
         match inline {
             Inline::Text(part) | Inline::Code(part) | Inline::Math(part) => text.push_str(part),
-            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => text.push_str(&plain_text(inside)),
+            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
+                text.push_str(&plain_text(inside));
+            }
             Inline::Reference(_) => {}
             Inline::LineEnd => text.push(' '),
         }
@@ -203,7 +250,10 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
     missing
         .iter()
         .map(|c| {
-            let headline = format!("no face has the character U+{:04X}; it is set as \u{fffd}", u32::from(*c));
+            let headline = format!(
+                "no face has the character U+{:04X}; it is set as \u{fffd}",
+                u32::from(*c)
+            );
             Problem::warning("missing-glyph", headline).read(c.to_string())
         })
         .collect()

@@ -2,28 +2,29 @@
 
 use std::borrow::Cow;
 
-use hypher::{Lang, hyphenate_bounded};
 use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
 
+use super::fitting::fitted;
 use super::inline::{After, Ink, Piece, TextStyle, Word};
 use super::line::Part;
 use super::slab::Slab;
+use super::syllables::{cuts, dividable, text_of};
 use super::{Column, Setter};
-use crate::page::Face;
 
 /// Costs in square points: a line's is the square of what it lacks to the measure.
 const PENALTIES: Penalties = Penalties {
     nline_penalty: 200,
     // More than any gap can cost: a line is too long only if a single word is.
     overflow_penalty: 10_000_000,
+    // Seen to by joining words, which this cost alone cannot ensure.
     short_last_line_fraction: 8,
-    short_last_line_penalty: 150,
+    short_last_line_penalty: 0,
     hyphen_penalty: 350,
 };
 
-/// A word of fewer letters is not divided.
-const SHORTEST_DIVIDED: usize = 6;
+/// A last word shorter than this share of the measure does not stand alone.
+const SHORT_LAST: f64 = 0.1;
 
 /// How the lines of a paragraph are set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +60,8 @@ impl<'w> Line<'w> {
 #[derive(Debug, Clone, Copy)]
 struct Grain {
     word: usize,
+    /// How many words it holds: two where a short last word must not stand alone.
+    words: usize,
     /// Bytes of the word's text; the whole word if `divided` is not set.
     from: usize,
     to: usize,
@@ -82,7 +85,7 @@ impl Fragment for Grain {
 
 impl Setter<'_> {
     /// Breaks words into lines no wider than `measure`; words that are wider themselves must have been divided by
-    /// [`Setter::fitted`] before.
+    /// `fitted` before.
     pub(super) fn lines<'w>(&self, words: &'w [Word], measure: f32, fit: Fit) -> Vec<Line<'w>> {
         let mut lines = Vec::new();
         let mut start = 0;
@@ -104,13 +107,14 @@ impl Setter<'_> {
         fit: Fit,
         lines: &mut Vec<Line<'w>>,
     ) {
-        let whole: Vec<Grain> = (start..end).map(|index| self.whole(words, index)).collect();
+        let mut whole: Vec<Grain> = (start..end).map(|index| self.whole(words, index)).collect();
         let widths = [f64::from(measure)];
         let total: f64 = whole.iter().map(|grain| grain.width + grain.space).sum();
         if total <= widths[0] {
             lines.push(self.line(words, &whole, true));
             return;
         }
+        join_short_last(&mut whole, widths[0]);
         let grains;
         let broken = if fit == Fit::Justified {
             let first = optimal(&whole, widths[0]);
@@ -137,6 +141,7 @@ impl Setter<'_> {
         };
         Grain {
             word: index,
+            words: 1,
             from: 0,
             to: 0,
             divided: false,
@@ -150,7 +155,11 @@ impl Setter<'_> {
     fn divided(&self, words: &[Word], whole: &[Grain]) -> Vec<Grain> {
         let mut grains = Vec::with_capacity(whole.len() * 2);
         for grain in whole {
-            let text = dividable(&words[grain.word]);
+            let text = if grain.words == 1 {
+                dividable(&words[grain.word])
+            } else {
+                None
+            };
             let cuts = text.as_deref().map(cuts).unwrap_or_default();
             let (Some(text), Some(piece)) = (text, words[grain.word].pieces.first()) else {
                 grains.push(*grain);
@@ -188,26 +197,44 @@ impl Setter<'_> {
         let mut broken_at = None;
         let mut at = 0;
         while let Some(first) = grains.get(at) {
-            let same = grains[at..].iter().take_while(|grain| grain.word == first.word).count();
+            let same = grains[at..]
+                .iter()
+                .take_while(|grain| grain.word == first.word)
+                .count();
             let last = &grains[at + same - 1];
             at += same;
-            let word = &words[first.word];
-            if first.divided {
-                parts.extend(self.part_of(word, first.from, last).map(|piece| Part::Piece(Cow::Owned(piece))));
-            } else {
-                parts.extend(word.pieces.iter().map(|piece| Part::Piece(Cow::Borrowed(piece))));
-            }
-            if let After::Space(style) = word.after
-                && last.hyphen == 0.0
-            {
-                if at < grains.len() {
+            let held = &words[first.word..first.word + first.words];
+            for (index, word) in held.iter().enumerate() {
+                if first.divided {
+                    parts.extend(
+                        self.part_of(word, first.from, last)
+                            .map(|piece| Part::Piece(Cow::Owned(piece))),
+                    );
+                } else {
+                    parts.extend(
+                        word.pieces
+                            .iter()
+                            .map(|piece| Part::Piece(Cow::Borrowed(piece))),
+                    );
+                }
+                let After::Space(style) = word.after else {
+                    continue;
+                };
+                if last.hyphen > 0.0 {
+                    continue;
+                }
+                if at < grains.len() || index + 1 < held.len() {
                     parts.push(Part::Space(style));
                 } else {
                     broken_at = Some(style);
                 }
             }
         }
-        Line { parts, ends, broken_at: broken_at.filter(|_| !ends) }
+        Line {
+            parts,
+            ends,
+            broken_at: broken_at.filter(|_| !ends),
+        }
     }
 
     /// The part of a divided word from a byte on to the end of `last`, with a hyphen if the word goes on.
@@ -218,39 +245,26 @@ impl Setter<'_> {
         if last.hyphen > 0.0 {
             part.push('-');
         }
-        let shaped = self.typefaces.shape(piece.style.face, piece.style.forms, &part);
-        Some(Piece { width: shaped.width * piece.style.size, ink: Ink::Glyphs(shaped.glyphs), ..piece.clone() })
-    }
-
-    /// Words with those divided that are wider than `measure`: between glyphs, or set smaller if a formula.
-    pub(super) fn fitted(&self, words: Vec<Word>, measure: f32) -> Vec<Word> {
-        if words.iter().all(|word| word.width() <= measure) {
-            return words;
-        }
-        let mut fitted = Vec::with_capacity(words.len() + 1);
-        for word in words {
-            if word.width() <= measure {
-                fitted.push(word);
-                continue;
-            }
-            let mut width = 0.0;
-            let mut pieces = Vec::new();
-            for piece in word.pieces.into_iter().flat_map(|piece| clusters(piece, measure)) {
-                if width + piece.width > measure && !pieces.is_empty() {
-                    fitted.push(Word { pieces: std::mem::take(&mut pieces), after: After::Nothing });
-                    width = 0.0;
-                }
-                width += piece.width;
-                pieces.push(piece);
-            }
-            fitted.push(Word { pieces, after: word.after });
-        }
-        fitted
+        let shaped = self
+            .typefaces
+            .shape(piece.style.face, piece.style.forms, &part);
+        Some(Piece {
+            width: shaped.width * piece.style.size,
+            ink: Ink::Glyphs(shaped.glyphs),
+            ..piece.clone()
+        })
     }
 
     /// A paragraph as strips, one a line; two lines stay together at both ends.
-    pub(super) fn paragraph(&mut self, words: Vec<Word>, column: Column, leading: f32, fit: Fit, element: usize) -> Vec<Slab> {
-        let words = self.fitted(words, column.width);
+    pub(super) fn paragraph(
+        &mut self,
+        words: Vec<Word>,
+        column: Column,
+        leading: f32,
+        fit: Fit,
+        element: usize,
+    ) -> Vec<Slab> {
+        let words = fitted(words, column.width);
         let lines = self.lines(&words, column.width, fit);
         let count = lines.len();
         let mut slabs = Vec::with_capacity(count);
@@ -262,121 +276,82 @@ impl Setter<'_> {
         slabs
     }
 
-    fn strip(&mut self, line: Line<'_>, column: Column, leading: f32, fit: Fit, element: usize) -> Slab {
+    fn strip(
+        &mut self,
+        line: Line<'_>,
+        column: Column,
+        leading: f32,
+        fit: Fit,
+        element: usize,
+    ) -> Slab {
         let natural = self.width(&line.parts);
         let gap = column.width - natural;
-        let spaces = line.parts.iter().filter(|part| matches!(part, Part::Space(_))).count();
+        let spaces = line
+            .parts
+            .iter()
+            .filter(|part| matches!(part, Part::Space(_)))
+            .count();
         // A line that would have to be torn apart stays ragged.
-        let justified = fit == Fit::Justified && !line.ends && spaces > 0 && gap / (spaces as f32) < 0.9 * leading;
+        let justified = fit == Fit::Justified
+            && !line.ends
+            && spaces > 0
+            && gap / (spaces as f32) < 0.9 * leading;
         let stretch = if justified { gap / spaces as f32 } else { 0.0 };
-        let x = if fit == Fit::Centred { column.left + gap.max(0.0) / 2.0 } else { column.left };
+        let x = if fit == Fit::Centred {
+            column.left + gap.max(0.0) / 2.0
+        } else {
+            column.left
+        };
         let set = self.place(&line.with_last_space(), x, stretch, Some(element));
         let above = (0.69 * leading).max(set.ascent + 0.1 * leading);
         let below = (0.31 * leading).max(set.descent + 0.08 * leading);
-        let mut slab = Slab { height: above + below, ..Slab::default() };
+        let mut slab = Slab {
+            height: above + below,
+            ..Slab::default()
+        };
         slab.take(set, above);
         slab
+    }
+}
+
+/// Joins a short last word to the one before it, so that it does not make a line of its own.
+fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
+    let [.., before, last] = grains.as_mut_slice() else {
+        return;
+    };
+    let joined = before.width + before.space + last.width;
+    if last.width < SHORT_LAST * measure && before.space > 0.0 && joined < 0.4 * measure {
+        *before = Grain {
+            words: 2,
+            width: joined,
+            space: last.space,
+            ..*before
+        };
+        grains.pop();
     }
 }
 
 fn optimal(grains: &[Grain], measure: f64) -> Vec<&[Grain]> {
     let measures = [measure];
     // It fails on infinite widths only, which shaping does not yield; greedy lines would then do.
-    wrap_optimal_fit(grains, &measures, &PENALTIES).unwrap_or_else(|_| wrap_first_fit(grains, &measures))
+    wrap_optimal_fit(grains, &measures, &PENALTIES)
+        .unwrap_or_else(|_| wrap_first_fit(grains, &measures))
 }
 
 /// Whether the spaces of a justified line need not become much wider.
 fn good(line: &[Grain], measure: f64) -> bool {
-    let spaces: Vec<f64> = line.iter().map(|grain| grain.space).filter(|space| *space > 0.0).collect();
+    let spaces: Vec<f64> = line
+        .iter()
+        .map(|grain| grain.space)
+        .filter(|space| *space > 0.0)
+        .collect();
     let inner = spaces.len().saturating_sub(1).max(1) as f64;
     let last = line.last().map_or(0.0, |grain| grain.space);
-    let natural: f64 = line.iter().map(|grain| grain.width + grain.space).sum::<f64>() - last;
+    let natural: f64 = line
+        .iter()
+        .map(|grain| grain.width + grain.space)
+        .sum::<f64>()
+        - last;
     let space = spaces.first().copied().unwrap_or(1.0);
     (measure - natural) / inner < 0.8 * space
-}
-
-/// The text of a word that may be divided: one piece of running text in which no figure stands.
-fn dividable(word: &Word) -> Option<String> {
-    let [piece] = word.pieces.as_slice() else {
-        return None;
-    };
-    if piece.link.is_some() || matches!(piece.style.face, Face::Mono | Face::Math) {
-        return None;
-    }
-    text_of(piece).filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
-}
-
-fn text_of(piece: &Piece) -> Option<String> {
-    match &piece.ink {
-        Ink::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect()),
-        Ink::Formula(_) => None,
-    }
-}
-
-/// Where a word may be divided: inside runs of at least six letters, two from the front and three from the end.
-fn cuts(text: &str) -> Vec<usize> {
-    let letters = |from: usize| text[from..].find(|c: char| !c.is_alphabetic()).map_or(text.len(), |at| from + at);
-    let mut cuts = Vec::new();
-    let mut at = 0;
-    while at < text.len() {
-        let end = letters(at);
-        let run = &text[at..end];
-        // Capitals throughout are an abbreviation or a formula such as NaCl's ions.
-        let ordinary = run.chars().skip(1).all(char::is_lowercase);
-        if ordinary && run.chars().count() >= SHORTEST_DIVIDED {
-            let mut cut = at;
-            for syllable in hyphenate_bounded(run, Lang::English, 2, 3) {
-                cut += syllable.len();
-                if cut < end {
-                    cuts.push(cut);
-                }
-            }
-        }
-        at = end + text[end..].chars().next().map_or(1, char::len_utf8);
-    }
-    cuts
-}
-
-/// A piece as pieces of one glyph, or one that is made to fit.
-fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
-    if piece.width <= measure && matches!(piece.ink, Ink::Formula(_)) {
-        return vec![piece];
-    }
-    match piece.ink {
-        Ink::Formula(ref formula) => {
-            let formula = std::rc::Rc::new(formula.scaled(measure / piece.width));
-            vec![Piece { width: formula.width, ink: Ink::Formula(formula), ..piece }]
-        }
-        Ink::Glyphs(ref glyphs) => glyphs
-            .iter()
-            .map(|glyph| Piece {
-                width: glyph.advance / 1000.0 * piece.style.size,
-                ink: Ink::Glyphs(vec![glyph.clone()]),
-                ..piece.clone()
-            })
-            .collect(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::cuts;
-
-    #[test]
-    fn words_divide_at_syllables_and_figures_never() {
-        let parts = |text: &str| {
-            let mut parts = Vec::new();
-            let mut from = 0;
-            for cut in cuts(text) {
-                parts.push(text[from..cut].to_owned());
-                from = cut;
-            }
-            parts.push(text[from..].to_owned());
-            parts.join("|")
-        };
-        assert_eq!(parts("(measurement),"), "(mea|sure|ment),");
-        assert_eq!(parts("mass"), "mass");
-        assert_eq!(parts("NaHCOOOO"), "NaHCOOOO");
-        assert_eq!(parts("naïveté"), "naïveté");
-    }
 }

@@ -31,6 +31,18 @@ pub(super) struct Slab {
 }
 
 impl Slab {
+    /// Makes room at the top.
+    pub(super) fn lower(&mut self, by: f32) {
+        self.height += by;
+        for item in &mut self.items {
+            shift(&mut item.mark, 0.0, by);
+        }
+        for link in &mut self.links {
+            link.area[1] += by;
+            link.area[3] += by;
+        }
+    }
+
     /// Takes in a line whose baseline lies at `baseline`.
     pub(super) fn take(&mut self, line: SetLine, baseline: f32) {
         self.items.extend(line.items.into_iter().map(|mut item| {

@@ -1,4 +1,5 @@
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 use super::{Failure, Laid, Style, set};
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown};
@@ -10,16 +11,24 @@ struct Numbers(u64);
 
 impl Numbers {
     fn below(&mut self, most: usize) -> usize {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) as usize % most
     }
 
     fn text(&mut self, words: usize) -> String {
         const SYLLABLES: [&str; 16] = [
-            "so", "lu", "tion", "den", "si", "ty", "mea", "sure", "ment", "of", "fi", "cient", "brine", "a", "ρ", "25.0",
+            "so", "lu", "tion", "den", "si", "ty", "mea", "sure", "ment", "of", "fi", "cient",
+            "brine", "a", "ρ", "25.0",
         ];
         (0..words)
-            .map(|_| (0..=self.below(4)).map(|_| SYLLABLES[self.below(16)]).collect::<String>())
+            .map(|_| {
+                (0..=self.below(4))
+                    .map(|_| SYLLABLES[self.below(16)])
+                    .collect::<String>()
+            })
             .collect::<Vec<_>>()
             .join(" ")
     }
@@ -38,7 +47,13 @@ fn lay(blocks: Vec<Block>) -> Laid {
         blocks,
         ..Manuscript::default()
     };
-    set(&manuscript, Vec::new(), &Typefaces::load(), &Style::default()).expect("can be set")
+    set(
+        &manuscript,
+        Vec::new(),
+        &Typefaces::load(),
+        &Style::default(),
+    )
+    .expect("can be set")
 }
 
 fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
@@ -54,23 +69,40 @@ fn text_of(run: &GlyphRun) -> String {
 
 /// Right end of the ink of a run.
 fn end(run: &GlyphRun) -> f32 {
-    let inked = run.glyphs.iter().rposition(|glyph| glyph.text.trim() != "").map_or(0, |last| last + 1);
-    run.x + run.glyphs[..inked].iter().map(|glyph| glyph.advance).sum::<f32>() * run.size / 1000.0
+    let inked = run
+        .glyphs
+        .iter()
+        .rposition(|glyph| glyph.text.trim() != "")
+        .map_or(0, |last| last + 1);
+    run.x
+        + run.glyphs[..inked]
+            .iter()
+            .map(|glyph| glyph.advance)
+            .sum::<f32>()
+            * run.size
+            / 1000.0
 }
 
 fn tagged_text(pages: &[Page]) -> String {
     let tagged = |item: &&Item| item.element.is_some();
     pages
         .iter()
-        .flat_map(|page| page.items.iter().filter(tagged).filter_map(|item| match &item.mark {
-            Mark::Glyphs(run) => Some(text_of(run)),
-            Mark::Shape(_) => None,
-        }))
+        .flat_map(|page| {
+            page.items
+                .iter()
+                .filter(tagged)
+                .filter_map(|item| match &item.mark {
+                    Mark::Glyphs(run) => Some(text_of(run)),
+                    Mark::Shape(_) => None,
+                })
+        })
         .collect()
 }
 
 fn squeezed(text: &str) -> String {
-    text.chars().filter(|c| !c.is_whitespace() && *c != '-').collect()
+    text.chars()
+        .filter(|c| !c.is_whitespace() && *c != '-')
+        .collect()
 }
 
 fn assert_on_page(laid: &Laid) {
@@ -78,13 +110,26 @@ fn assert_on_page(laid: &Laid) {
         for item in &page.items {
             match &item.mark {
                 Mark::Glyphs(run) => {
-                    assert!(run.x >= 0.0 && end(run) <= page.width, "{} at {}", text_of(run), run.x);
-                    assert!(run.y > 0.0 && run.y < page.height, "{} at {}", text_of(run), run.y);
+                    assert!(
+                        run.x >= 0.0 && end(run) <= page.width,
+                        "{} at {}",
+                        text_of(run),
+                        run.x
+                    );
+                    assert!(
+                        run.y > 0.0 && run.y < page.height,
+                        "{} at {}",
+                        text_of(run),
+                        run.y
+                    );
                 }
                 Mark::Shape(shape) => {
                     for step in &shape.steps {
                         if let Step::Move(x, y) | Step::Line(x, y) = step {
-                            assert!((0.0..=page.width).contains(x) && (0.0..=page.height).contains(y), "{x} {y}");
+                            assert!(
+                                (0.0..=page.width).contains(x) && (0.0..=page.height).contains(y),
+                                "{x} {y}"
+                            );
                         }
                     }
                 }
@@ -99,7 +144,9 @@ fn no_line_is_wider_than_the_measure_and_all_but_the_last_reach_it() {
     let right = style.side_margin + style.measure();
     let mut numbers = Numbers(1);
     for _ in 0..20 {
-        let laid = lay(vec![Block::Paragraph(vec![Inline::Text(numbers.text(150))])]);
+        let laid = lay(vec![Block::Paragraph(vec![Inline::Text(
+            numbers.text(150),
+        )])]);
         let body: Vec<&GlyphRun> = laid
             .document
             .pages
@@ -110,10 +157,24 @@ fn no_line_is_wider_than_the_measure_and_all_but_the_last_reach_it() {
             .collect();
         assert!(body.len() > 10, "{} lines", body.len());
         for run in &body {
-            assert!(end(run) <= right + 0.05, "{} ends at {}", text_of(run), end(run));
+            assert!(
+                end(run) <= right + 0.05,
+                "{} ends at {}",
+                text_of(run),
+                end(run)
+            );
         }
-        let short = body.iter().rev().skip(1).filter(|run| end(run) < right - 0.1).count();
-        assert!(short <= 1, "{short} lines of {} do not reach the margin", body.len());
+        let short = body
+            .iter()
+            .rev()
+            .skip(1)
+            .filter(|run| end(run) < right - 0.1)
+            .count();
+        assert!(
+            short <= 1,
+            "{short} lines of {} do not reach the margin",
+            body.len()
+        );
     }
 }
 
@@ -132,7 +193,7 @@ fn every_character_is_set_in_order() {
                 2 => ("# ", "§"),
                 _ => ("", ""),
             };
-            markdown_text.push_str(&format!("{opening}{text}\n\n"));
+            let _ = write!(markdown_text, "{opening}{text}\n\n");
             expected.push_str(said);
             expected.push_str(&text);
         }
@@ -142,7 +203,11 @@ fn every_character_is_set_in_order() {
             expected.replace_range(at..at + '§'.len_utf8(), &sections.to_string());
         }
         let laid = laid(&markdown_text);
-        assert_eq!(squeezed(&tagged_text(&laid.document.pages)), squeezed(&expected), "round {round}");
+        assert_eq!(
+            squeezed(&tagged_text(&laid.document.pages)),
+            squeezed(&expected),
+            "round {round}"
+        );
         assert_on_page(&laid);
     }
 }
@@ -151,9 +216,12 @@ fn points(laid: &Laid) -> Vec<(usize, f32)> {
     let mut points = Vec::new();
     for (number, page) in laid.document.pages.iter().enumerate() {
         for item in page.items.iter().filter(|item| {
-            item.element.is_some_and(|element| laid.document.structure[element].role == Role::Cell)
+            item.element
+                .is_some_and(|element| laid.document.structure[element].role == Role::Cell)
         }) {
-            let Mark::Glyphs(run) = &item.mark else { continue };
+            let Mark::Glyphs(run) = &item.mark else {
+                continue;
+            };
             let mut x = run.x;
             for glyph in &run.glyphs {
                 if glyph.text == "." {
@@ -168,27 +236,37 @@ fn points(laid: &Laid) -> Vec<(usize, f32)> {
 
 #[test]
 fn decimal_points_stand_one_below_the_other() {
-    let laid = laid("| a |\n|--:|\n| 1.5 |\n| −123.25 |\n| (0.125 ± 12.5) |\n| 7.1 ± 0.05 g |\n| ~~99.9~~ |\n| – |\n");
+    let laid = laid(
+        "| a |\n|--:|\n| 1.5 |\n| −123.25 |\n| (0.125 ± 12.5) |\n| 7.1 ± 0.05 g |\n| ~~99.9~~ |\n| – |\n",
+    );
     let points = points(&laid);
     assert_eq!(points.len(), 7);
     let mut apart: Vec<f32> = points.iter().map(|(_, x)| *x).collect();
     apart.sort_by(f32::total_cmp);
     apart.dedup_by(|a, b| (*a - *b).abs() < 0.01);
-    assert_eq!(apart.len(), 2, "one for the values, one for the uncertainties: {apart:?}");
+    assert_eq!(
+        apart.len(),
+        2,
+        "one for the values, one for the uncertainties: {apart:?}"
+    );
 }
 
 #[test]
 fn a_long_table_repeats_its_head_on_each_page() {
     let mut text = String::from("Table #t: Readings.\n\n| Reading | Mass / g |\n|:--|--:|\n");
     for row in 0..200 {
-        text.push_str(&format!("| r{row} | {row}.25 |\n"));
+        let _ = writeln!(text, "| r{row} | {row}.25 |");
     }
     let laid = laid(&text);
     assert!(laid.document.pages.len() >= 4);
     for (index, page) in laid.document.pages.iter().enumerate() {
         let said: Vec<String> = runs(&page.items).map(text_of).collect();
         assert!(said.iter().any(|text| text == "Reading"), "page {index}");
-        assert_eq!(said.iter().any(|text| text.contains("continued")), index > 0, "page {index}");
+        assert_eq!(
+            said.iter().any(|text| text.contains("continued")),
+            index > 0,
+            "page {index}"
+        );
     }
     let body = squeezed(&tagged_text(&laid.document.pages));
     let mut at = 0;
@@ -196,7 +274,11 @@ fn a_long_table_repeats_its_head_on_each_page() {
         let found = body[at..].find(&format!("r{row}{row}.25"));
         at += found.unwrap_or_else(|| panic!("row {row}"));
     }
-    assert_eq!(body.matches("Mass").count(), 1, "repeated heads are furniture");
+    assert_eq!(
+        body.matches("Mass").count(),
+        1,
+        "repeated heads are furniture"
+    );
     assert_on_page(&laid);
 }
 
@@ -205,7 +287,9 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
     let mut numbers = Numbers(3);
     let long = "w".repeat(700);
     let cells = |numbers: &mut Numbers, count: usize, words: usize| -> Vec<Vec<Inline>> {
-        (0..count).map(|_| vec![Inline::Text(numbers.text(words))]).collect()
+        (0..count)
+            .map(|_| vec![Inline::Text(numbers.text(words))])
+            .collect()
     };
     let table = |columns: usize, head, rows| {
         Block::Table(Table {
@@ -218,12 +302,29 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
         })
     };
     let blocks = vec![
-        Block::Paragraph(vec![Inline::Text(long.clone()), Inline::Math(format!("x = {}", "a + ".repeat(300) + "b"))]),
+        Block::Paragraph(vec![
+            Inline::Text(long.clone()),
+            Inline::Math(format!("x = {}", "a + ".repeat(300) + "b")),
+        ]),
         Block::Listing(format!("{long}\n\tb: {long}")),
-        table(30, cells(&mut numbers, 30, 2), vec![cells(&mut numbers, 30, 3); 3]),
-        table(2, cells(&mut numbers, 2, 2), vec![cells(&mut numbers, 2, 4_000)]),
-        table(3, cells(&mut numbers, 3, 1), vec![cells(&mut numbers, 1, 2), cells(&mut numbers, 5, 2)]),
-        Block::Panel(vec![Block::Paragraph(vec![Inline::Text(numbers.text(3_000))])]),
+        table(
+            30,
+            cells(&mut numbers, 30, 2),
+            vec![cells(&mut numbers, 30, 3); 3],
+        ),
+        table(
+            2,
+            cells(&mut numbers, 2, 2),
+            vec![cells(&mut numbers, 2, 4_000)],
+        ),
+        table(
+            3,
+            cells(&mut numbers, 3, 1),
+            vec![cells(&mut numbers, 1, 2), cells(&mut numbers, 5, 2)],
+        ),
+        Block::Panel(vec![Block::Paragraph(vec![Inline::Text(
+            numbers.text(3_000),
+        )])]),
     ];
     assert_on_page(&lay(blocks));
 }
@@ -235,7 +336,7 @@ fn a_heading_never_ends_a_page() {
         let mut text = String::new();
         for _ in 0..30 {
             let words = 10 + numbers.below(150);
-            text.push_str(&format!("## Heading\n\n{}\n\n", numbers.text(words)));
+            let _ = write!(text, "## Heading\n\n{}\n\n", numbers.text(words));
         }
         let laid = laid(&text);
         for page in &laid.document.pages {
@@ -248,13 +349,33 @@ fn a_heading_never_ends_a_page() {
 
 #[test]
 fn references_lead_to_what_they_name() {
-    let laid = laid("See [](#t), [](#s) and [](#a).\n\n---\n\n# Two {#s}\n\nTable #t: C.\n\n| a |\n|--|\n| b |\n\n# App {.appendix #a}\n");
-    let links: Vec<(&str, usize)> =
-        laid.document.pages[0].links.iter().map(|link| (link.description.as_str(), link.page)).collect();
-    assert_eq!(links, [("Table\u{a0}1", 1), ("Section\u{a0}1", 1), ("Appendix\u{a0}A", 1)]);
-    let titles: Vec<&str> = laid.document.outline.iter().map(|entry| entry.title.as_str()).collect();
+    let laid = laid(
+        "See [](#t), [](#s) and [](#a).\n\n---\n\n# Two {#s}\n\nTable #t: C.\n\n| a |\n|--|\n| b |\n\n# App {.appendix #a}\n",
+    );
+    let links: Vec<(&str, usize)> = laid.document.pages[0]
+        .links
+        .iter()
+        .map(|link| (link.description.as_str(), link.page))
+        .collect();
+    assert_eq!(
+        links,
+        [
+            ("Table\u{a0}1", 1),
+            ("Section\u{a0}1", 1),
+            ("Appendix\u{a0}A", 1)
+        ]
+    );
+    let titles: Vec<&str> = laid
+        .document
+        .outline
+        .iter()
+        .map(|entry| entry.title.as_str())
+        .collect();
     assert_eq!(titles, ["1 Two", "A App"]);
-    let unknown = Manuscript { blocks: vec![Block::Paragraph(vec![Inline::Reference("x".to_owned())])], ..Manuscript::default() };
+    let unknown = Manuscript {
+        blocks: vec![Block::Paragraph(vec![Inline::Reference("x".to_owned())])],
+        ..Manuscript::default()
+    };
     let failure = set(&unknown, Vec::new(), &Typefaces::load(), &Style::default());
     assert!(matches!(failure, Err(Failure::UnknownLabel(label)) if label == "x"));
 }

@@ -3,7 +3,9 @@
 use std::iter::Peekable;
 use std::vec::IntoIter;
 
-use pulldown_latex::event::{Content, EnvironmentFlow, Event, Grouping, ScriptPosition, ScriptType, Visual};
+use pulldown_latex::event::{
+    Content, EnvironmentFlow, Event, Grouping, ScriptPosition, ScriptType, Visual,
+};
 use pulldown_latex::{Parser, Storage};
 
 /// Deeper formulas are refused: nobody reads them, and every later pass walks them recursively.
@@ -22,8 +24,18 @@ pub fn spell(tex: &str) -> Result<String, String> {
     let storage = Storage::new();
     let events = Parser::new(tex, &storage)
         .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| error.to_string().lines().next().unwrap_or_default().to_owned())?;
-    let mut speller = Speller { events: events.into_iter().peekable(), depth: 0 };
+        .map_err(|error| {
+            error
+                .to_string()
+                .lines()
+                .next()
+                .unwrap_or_default()
+                .to_owned()
+        })?;
+    let mut speller = Speller {
+        events: events.into_iter().peekable(),
+        depth: 0,
+    };
     let said = speller.sequence()?;
     Ok(spaced(&said))
 }
@@ -40,7 +52,9 @@ fn spaced(said: &str) -> String {
         let before_sign = word.strip_suffix(['−', '+', '±']);
         glued = before_sign.is_some_and(|before| {
             if before.is_empty() {
-                text.trim_end_matches(word).trim_end().ends_with(|c: char| !c.is_alphanumeric() && c != ')')
+                text.trim_end_matches(word)
+                    .trim_end()
+                    .ends_with(|c: char| !c.is_alphanumeric() && c != ')')
                     || text.len() == word.len()
             } else {
                 before.ends_with(['(', '[', '{'])
@@ -129,7 +143,12 @@ impl Speller<'_> {
             }
             Event::Visual(Visual::Negation) => format!("not {}", self.element()?),
             Event::Script { ty, position } => self.script(ty, position)?,
-            Event::Space { width, .. } => if width.is_some_and(|w| w.value > 0.0) { " " } else { "" }.to_owned(),
+            Event::Space { width, .. } => if width.is_some_and(|w| w.value > 0.0) {
+                " "
+            } else {
+                ""
+            }
+            .to_owned(),
             Event::End | Event::StateChange(_) | Event::EnvironmentFlow(_) => String::new(),
         };
         self.depth -= 1;
@@ -138,19 +157,31 @@ impl Speller<'_> {
 
     fn script(&mut self, ty: ScriptType, position: ScriptPosition) -> Result<String, String> {
         let base = self.element()?;
-        let below = if ty == ScriptType::Superscript { None } else { Some(self.element()?) };
-        let above = if ty == ScriptType::Subscript { None } else { Some(self.element()?) };
+        let below = if ty == ScriptType::Superscript {
+            None
+        } else {
+            Some(self.element()?)
+        };
+        let above = if ty == ScriptType::Subscript {
+            None
+        } else {
+            Some(self.element()?)
+        };
         let beside = position == ScriptPosition::Right;
         let mut said = base;
         if let Some(below) = below {
-            said.push_str(&if beside { format!("_{}", grouped(&below)) } else { format!(" from {below}") });
+            said += &if beside {
+                "_".to_owned() + &grouped(&below)
+            } else {
+                " from ".to_owned() + &below
+            };
         }
         if let Some(above) = above {
-            said.push_str(&match (beside, accent(&above)) {
-                (false, Some(name)) => format!(" {name}"),
-                (false, None) => format!(" to {above} of "),
-                (true, _) => format!("^{}", grouped(&above)),
-            });
+            said += &match (beside, accent(&above)) {
+                (false, Some(name)) => " ".to_owned() + name,
+                (false, None) => [" to ", &above, " of "].concat(),
+                (true, _) => "^".to_owned() + &grouped(&above),
+            };
         }
         Ok(said)
     }
@@ -158,7 +189,11 @@ impl Speller<'_> {
 
 /// A script as it is said: in parentheses unless it is one word.
 fn grouped(script: &str) -> String {
-    if script.chars().all(char::is_alphanumeric) { script.to_owned() } else { format!("({script})") }
+    if script.chars().all(char::is_alphanumeric) {
+        script.to_owned()
+    } else {
+        format!("({script})")
+    }
 }
 
 fn accent(mark: &str) -> Option<&'static str> {
@@ -176,7 +211,9 @@ fn say(content: Content<'_>) -> String {
     match content {
         Content::Text(text) | Content::Number(text) => text.to_owned(),
         Content::Function(name) => format!("{name} "),
-        Content::Ordinary { content, .. } | Content::Delimiter { content, .. } => content.to_string(),
+        Content::Ordinary { content, .. } | Content::Delimiter { content, .. } => {
+            content.to_string()
+        }
         Content::LargeOp { content, .. } => match content {
             '∑' => "sum ".to_owned(),
             '∏' => "product ".to_owned(),
@@ -187,7 +224,10 @@ fn say(content: Content<'_>) -> String {
         Content::BinaryOp { content, .. } => format!(" {content} "),
         Content::Relation { content, .. } => {
             let mut buffer = [0_u8; 8];
-            format!(" {} ", String::from_utf8_lossy(content.encode_utf8_to_buf(&mut buffer)))
+            format!(
+                " {} ",
+                String::from_utf8_lossy(content.encode_utf8_to_buf(&mut buffer))
+            )
         }
         Content::Punctuation(mark) => format!("{mark} "),
     }
@@ -218,8 +258,14 @@ mod tests {
 
     #[test]
     fn broken_and_bottomless_formulas_are_refused() {
-        for tex in [r"\frac{a".to_owned(), "{".repeat(10_000), r"\sqrt".repeat(499) + "x", r"\sqrt".repeat(10_000) + "x", r"\nosuchcommand".to_owned()] {
-            assert!(spell(&tex).is_err(), "{:.20}", tex);
+        for tex in [
+            r"\frac{a".to_owned(),
+            "{".repeat(10_000),
+            r"\sqrt".repeat(499) + "x",
+            r"\sqrt".repeat(10_000) + "x",
+            r"\nosuchcommand".to_owned(),
+        ] {
+            assert!(spell(&tex).is_err(), "{tex:.20}");
         }
     }
 }

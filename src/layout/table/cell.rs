@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use super::Band;
 use super::number::{Number, Wrapping, plain};
+use crate::layout::fitting::fitted;
 use crate::layout::inline::{After, Piece, TextStyle, Word};
 use crate::layout::line::{Part, SetLine};
 use crate::layout::paragraph::Fit;
@@ -64,7 +65,11 @@ impl Points {
             }
             None => self.plain_end = self.plain_end.max(width(&number.tail) + rest),
         }
-        let with_spread = if self.sign > 0.0 { self.second_point() + self.spread_tail.max(self.spread_rest) } else { 0.0 };
+        let with_spread = if self.sign > 0.0 {
+            self.second_point() + self.spread_tail.max(self.spread_rest)
+        } else {
+            0.0
+        };
         self.overhang = with_spread.max(self.lead + self.plain_end.max(self.tail));
     }
 
@@ -78,14 +83,33 @@ impl Points {
 }
 
 impl Setter<'_> {
-    pub(super) fn cell(&mut self, inlines: &[Inline], decimal: bool, style: TextStyle) -> Result<Cell, Failure> {
+    pub(super) fn cell(
+        &mut self,
+        inlines: &[Inline],
+        decimal: bool,
+        style: TextStyle,
+    ) -> Result<Cell, Failure> {
         if decimal
             && let Some((text, wrapping)) = plain(inlines)
             && let Some(number) = Number::read(&text)
         {
-            let Wrapping { struck, bold, italic } = wrapping;
-            let face = if bold { Face::Bold } else if italic { Face::Italic } else { style.face };
-            let style = TextStyle { face, struck: style.struck || struck, ..style };
+            let Wrapping {
+                struck,
+                bold,
+                italic,
+            } = wrapping;
+            let face = if bold {
+                Face::Bold
+            } else if italic {
+                Face::Italic
+            } else {
+                style.face
+            };
+            let style = TextStyle {
+                face,
+                struck: style.struck || struck,
+                ..style
+            };
             let mut shaped = |text: &str| self.pieces(text, style);
             return Ok(Cell::Number(ShapedNumber {
                 lead: shaped(&number.lead),
@@ -119,14 +143,24 @@ impl Setter<'_> {
         (whole + 0.01, widest + 0.01)
     }
 
-    pub(super) fn cell_lines(&mut self, words: Vec<Word>, band: Band, fit: Fit, element: Option<usize>) -> Vec<SetLine> {
-        let words = self.fitted(words, band.width);
+    pub(super) fn cell_lines(
+        &mut self,
+        words: Vec<Word>,
+        band: Band,
+        fit: Fit,
+        element: Option<usize>,
+    ) -> Vec<SetLine> {
+        let words = fitted(words, band.width);
         let lines = self.lines(&words, band.width, fit);
         lines
             .into_iter()
             .map(|line| {
                 let spare = (band.width - self.width(&line.parts)).max(0.0);
-                let x = if fit == Fit::Centred { band.left + spare / 2.0 } else { band.left };
+                let x = if fit == Fit::Centred {
+                    band.left + spare / 2.0
+                } else {
+                    band.left
+                };
                 let parts = line.with_last_space();
                 self.place(&parts, x, 0.0, element)
             })
@@ -134,23 +168,44 @@ impl Setter<'_> {
     }
 
     /// What is no number in a column of numbers: flush right with their block.
-    pub(super) fn flush_right(&mut self, words: Vec<Word>, band: Band, element: Option<usize>) -> Vec<SetLine> {
+    pub(super) fn flush_right(
+        &mut self,
+        words: Vec<Word>,
+        band: Band,
+        element: Option<usize>,
+    ) -> Vec<SetLine> {
         let width = self.extent(&words).0;
         if width > band.width {
             return self.cell_lines(words, band, Fit::Ragged, element);
         }
         let block = band.points.width();
-        let right = if block < width { band.width } else { f32::midpoint(band.width, block) };
-        let band = Band { left: band.left + right - width, width, ..band };
+        let right = if block < width {
+            band.width
+        } else {
+            f32::midpoint(band.width, block)
+        };
+        let band = Band {
+            left: band.left + right - width,
+            width,
+            ..band
+        };
         self.cell_lines(words, band, Fit::Ragged, element)
     }
 
     /// Sets a number in its column; the block of numbers is centred there.
-    pub(super) fn place_number(&mut self, number: &ShapedNumber, band: Band, element: Option<usize>) -> SetLine {
+    pub(super) fn place_number(
+        &mut self,
+        number: &ShapedNumber,
+        band: Band,
+        element: Option<usize>,
+    ) -> SetLine {
         let points = band.points;
         let left = band.left + (band.width - points.width()).max(0.0) / 2.0;
         let point = left + points.lead;
-        let mut parts: Vec<(f32, &[Piece])> = vec![(point - width(&number.lead), &number.lead), (point, &number.tail)];
+        let mut parts: Vec<(f32, &[Piece])> = vec![
+            (point - width(&number.lead), &number.lead),
+            (point, &number.tail),
+        ];
         let mut end = point + width(&number.tail);
         if let Some(spread) = &number.spread {
             let second = left + points.second_point();
@@ -163,7 +218,10 @@ impl Setter<'_> {
         let mut set = SetLine::default();
         for (x, pieces) in parts {
             if !pieces.is_empty() {
-                let parts: Vec<Part<'_>> = pieces.iter().map(|piece| Part::Piece(Cow::Borrowed(piece))).collect();
+                let parts: Vec<Part<'_>> = pieces
+                    .iter()
+                    .map(|piece| Part::Piece(Cow::Borrowed(piece)))
+                    .collect();
                 set.join(self.place(&parts, x, 0.0, element));
             }
         }
@@ -171,8 +229,14 @@ impl Setter<'_> {
     }
 }
 
-/// Cells side by side as one strip: first lines on one baseline, or last ones for a head.
-pub(super) fn stacked(cells: Vec<Vec<SetLine>>, leading: f32, top: f32, at_foot: bool) -> Slab {
+/// Cells side by side as one strip: first lines on one baseline, or last ones for a head. What would be taller than
+/// `tallest` becomes a strip for each line instead, so that a page can end in between.
+pub(super) fn stacked(
+    cells: Vec<Vec<SetLine>>,
+    leading: f32,
+    at_foot: bool,
+    tallest: f32,
+) -> Vec<Slab> {
     let most = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
     let mut above = vec![0.70 * leading; most];
     let mut below = vec![0.30 * leading; most];
@@ -184,20 +248,21 @@ pub(super) fn stacked(cells: Vec<Vec<SetLine>>, leading: f32, top: f32, at_foot:
             below[row] = below[row].max(line.descent + 0.1 * leading);
         }
     }
-    let mut baselines = Vec::with_capacity(most);
-    let mut y = top;
-    for (above, below) in above.iter().zip(&below) {
-        baselines.push(y + above);
-        y += above + below;
+    let divided = above.iter().chain(&below).sum::<f32>() > tallest;
+    let mut slabs = vec![Slab::default(); if divided { most } else { 1 }];
+    let mut places = Vec::with_capacity(most);
+    for (index, (above, below)) in above.iter().zip(&below).enumerate() {
+        let number = if divided { index } else { 0 };
+        places.push((number, slabs[number].height + above));
+        slabs[number].height += above + below;
     }
-    let mut slab = Slab { height: y, ..Slab::default() };
     for lines in cells {
         let start = first(&lines);
-        for (index, line) in lines.into_iter().enumerate() {
-            slab.take(line, baselines[start + index]);
+        for (line, (number, baseline)) in lines.into_iter().zip(places.iter().skip(start)) {
+            slabs[*number].take(line, *baseline);
         }
     }
-    slab
+    slabs
 }
 
 fn width(pieces: &[Piece]) -> f32 {

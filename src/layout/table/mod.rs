@@ -8,18 +8,21 @@ use std::rc::Rc;
 
 use self::cell::Cell;
 use self::widths::{Need, Plan, plan};
+use super::fitting::fitted;
 use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{Continued, Slab, rule, shift};
 use super::{Column, Failure, Setter};
 use crate::manuscript::{Align, Inline, Table};
-use crate::page::{Face, Item, Mark, Role};
+use crate::page::{Colour, Face, Item, Mark, Role};
 use crate::typeface::Forms;
 
 /// Thickness of the rules above and below a table, points.
 const OUTER_RULE: f32 = 0.8;
 /// Thickness of the rule under its head.
 const INNER_RULE: f32 = 0.45;
+/// From baseline to baseline in a cell, in sizes.
+const LEADING: f32 = 1.25;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 1.3;
 
@@ -41,31 +44,44 @@ struct Band {
 }
 
 impl Setter<'_> {
-    pub(super) fn table(&mut self, table: &Table, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    pub(super) fn table(
+        &mut self,
+        table: &Table,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
         if let Some(number) = table.number {
             let caption = self.element(Role::Caption, Some(element), None);
             slabs = self.caption(&format!("Table {number}."), &table.caption, column, caption)?;
-            for slab in &mut slabs[1..] {
+            for slab in slabs.iter_mut().skip(1) {
                 slab.kept = true;
+            }
+            if let Some(last) = slabs.last_mut() {
+                last.after = 4.0;
             }
         }
         let frame = self.frame(table, column)?;
         let continued = Rc::new(self.continued(table, &frame)?);
         let head_row = self.element(Role::Row, Some(element), None);
-        let mut head = self.head(table, &frame, Some(head_row))?;
-        head.kept = !slabs.is_empty();
-        head.before = if slabs.is_empty() { 0.0 } else { 4.0 };
-        slabs.push(head);
+        for mut head in self.head(table, &frame, Some(head_row))? {
+            head.kept = !slabs.is_empty();
+            slabs.push(head);
+        }
         let count = table.rows.len();
         for (index, row) in table.rows.iter().enumerate() {
             let element = self.element(Role::Row, Some(element), None);
-            let mut slab = self.row(row, &frame, Some(element))?;
-            // The head never stands alone, and no row is left behind on a page of its own.
-            slab.kept = index < 2 || index + 1 == count;
-            slab.continued = Some(Rc::clone(&continued));
-            slabs.push(slab);
+            for (line, mut slab) in self
+                .row(row, &frame, Some(element))?
+                .into_iter()
+                .enumerate()
+            {
+                // The head never stands alone, and no row is left behind on a page of its own.
+                slab.kept = line == 0 && (index < 2 || index + 1 == count);
+                slab.continued = Some(Rc::clone(&continued));
+                slabs.push(slab);
+            }
         }
         if let Some(last) = slabs.last_mut() {
             last.items.extend(close(&frame, last.height).map(furniture));
@@ -87,27 +103,33 @@ impl Setter<'_> {
         column: Column,
         element: usize,
     ) -> Result<Vec<Slab>, Failure> {
-        let style = TextStyle::new(Face::Regular, self.style.small_size, crate::page::Colour::BLACK);
-        let mut inlines = vec![Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]), Inline::Text(" ".into())];
+        let style = TextStyle::new(Face::Regular, self.style.small_size, Colour::BLACK);
+        let mut inlines = vec![
+            Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]),
+            Inline::Text(" ".into()),
+        ];
         inlines.extend_from_slice(text);
         let words = self.words(&inlines, style)?;
         let leading = 1.28 * style.size;
         let space = self.space(style).1;
         let natural: f32 = words.iter().map(|word| word.width() + space).sum();
-        let fit = if natural - space <= column.width { Fit::Centred } else { Fit::Justified };
+        let fit = if natural - space <= column.width {
+            Fit::Centred
+        } else {
+            Fit::Justified
+        };
         Ok(self.paragraph(words, column, leading, fit, element))
-    }
-
-    fn table_style(&self, size: f32) -> TextStyle {
-        let forms = Forms { tabular: true, ..Forms::default() };
-        TextStyle { forms, ..TextStyle::new(Face::Regular, size, crate::page::Colour::BLACK) }
     }
 
     /// Measures the columns and chooses size and widths.
     fn frame(&mut self, table: &Table, column: Column) -> Result<Frame, Failure> {
         let full = self.style.small_size;
         let (needs, _) = self.needs(table, full)?;
-        let Plan { factor, widths, gap } = plan(&needs, column.width);
+        let Plan {
+            factor,
+            widths,
+            gap,
+        } = plan(&needs, column.width);
         let size = full * factor;
         let points = self.needs(table, size)?.1;
         let width = widths.iter().sum::<f32>() + gap * widths.len().saturating_sub(1) as f32;
@@ -118,23 +140,48 @@ impl Setter<'_> {
             .zip(points)
             .enumerate()
             .map(|(index, (width, points))| {
-                let band = Band { align: align(table, index), left: x, width, points };
+                let band = Band {
+                    align: align(table, index),
+                    left: x,
+                    width,
+                    points,
+                };
                 x += width + gap;
                 band
             })
             .collect();
-        Ok(Frame { left, right: left + width, size, columns })
+        Ok(Frame {
+            left,
+            right: left + width,
+            size,
+            columns,
+        })
     }
 
-    fn needs(&mut self, table: &Table, size: f32) -> Result<(Vec<Need>, Vec<cell::Points>), Failure> {
-        let style = self.table_style(size);
-        let count = table.rows.iter().map(Vec::len).chain([table.columns.len(), table.head.len()]).max().unwrap_or(0);
+    fn needs(
+        &mut self,
+        table: &Table,
+        size: f32,
+    ) -> Result<(Vec<Need>, Vec<cell::Points>), Failure> {
+        let style = table_style(size);
+        let count = table
+            .rows
+            .iter()
+            .map(Vec::len)
+            .chain([table.columns.len(), table.head.len()])
+            .max()
+            .unwrap_or(0);
         let mut needs = Vec::with_capacity(count);
         let mut all_points = Vec::with_capacity(count);
         for index in 0..count {
             let decimal = align(table, index) == Align::Decimal;
             let mut points = cell::Points::default();
-            let mut need = Need { body: 0.0, body_least: 0.0, head: 0.0, head_least: 0.0 };
+            let mut need = Need {
+                body: 0.0,
+                body_least: 0.0,
+                head: 0.0,
+                head_least: 0.0,
+            };
             if let Some(head) = table.head.get(index) {
                 (need.head, need.head_least) = self.measured(head, style)?;
             }
@@ -161,69 +208,135 @@ impl Setter<'_> {
         Ok(self.extent(&words))
     }
 
-    fn head(&mut self, table: &Table, frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
+    fn head(
+        &mut self,
+        table: &Table,
+        frame: &Frame,
+        element: Option<usize>,
+    ) -> Result<Vec<Slab>, Failure> {
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, band) in frame.columns.iter().enumerate() {
             let cell = element.map(|row| self.element(Role::HeadCell, Some(row), None));
             let inlines = table.head.get(index).map_or(&[][..], Vec::as_slice);
-            let words = self.words(inlines, self.table_style(frame.size))?;
-            let fit = if band.align == Align::Left { Fit::Ragged } else { Fit::Centred };
+            let words = self.words(inlines, table_style(frame.size))?;
+            let fit = if band.align == Align::Left {
+                Fit::Ragged
+            } else {
+                Fit::Centred
+            };
             cells.push(self.cell_lines(words, *band, fit, cell));
         }
-        let leading = 1.25 * frame.size;
-        let mut slab = cell::stacked(cells, leading, OUTER_RULE + 2.4, true);
-        slab.items.push(furniture(rule(frame.left, frame.right, 0.0, OUTER_RULE, crate::page::Colour::BLACK)));
-        slab.height += 2.2;
-        slab.items.push(furniture(rule(frame.left, frame.right, slab.height, INNER_RULE, crate::page::Colour::BLACK)));
-        slab.height += INNER_RULE + 1.0;
-        Ok(slab)
+        let mut slabs = cell::stacked(cells, LEADING * frame.size, true, self.tallest_row());
+        let across = |top, thickness| {
+            furniture(rule(frame.left, frame.right, top, thickness, Colour::BLACK))
+        };
+        if let Some(first) = slabs.first_mut() {
+            first.lower(OUTER_RULE + 2.4);
+            first.items.push(across(0.0, OUTER_RULE));
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.items.push(across(last.height + 2.2, INNER_RULE));
+            last.height += 2.2 + INNER_RULE + 1.0;
+        }
+        Ok(slabs)
     }
 
-    fn row(&mut self, row: &[Vec<Inline>], frame: &Frame, element: Option<usize>) -> Result<Slab, Failure> {
-        let style = self.table_style(frame.size);
+    /// A row taller than this may be divided.
+    fn tallest_row(&self) -> f32 {
+        0.3 * self.style.text_height()
+    }
+
+    fn row(
+        &mut self,
+        row: &[Vec<Inline>],
+        frame: &Frame,
+        element: Option<usize>,
+    ) -> Result<Vec<Slab>, Failure> {
+        let style = table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, band) in frame.columns.iter().enumerate() {
             let element = element.map(|row| self.element(Role::Cell, Some(row), None));
             let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
-            cells.push(match self.cell(inlines, band.align == Align::Decimal, style)? {
-                Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
-                    vec![self.place_number(&number, *band, element)]
-                }
-                // Too narrow a column: the number is set as text, so that it can be divided.
-                Cell::Number(_) => {
-                    let words = self.words(inlines, style)?;
-                    self.cell_lines(words, *band, Fit::Ragged, element)
-                }
-                Cell::Text(words) if band.align == Align::Decimal => self.flush_right(words, *band, element),
-                Cell::Text(words) => {
-                    let fit = if band.align == Align::Centre { Fit::Centred } else { Fit::Ragged };
-                    self.cell_lines(words, *band, fit, element)
-                }
-            });
+            cells.push(
+                match self.cell(inlines, band.align == Align::Decimal, style)? {
+                    Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
+                        vec![self.place_number(&number, *band, element)]
+                    }
+                    // Too narrow a column: the number is set as text, so that it can be divided.
+                    Cell::Number(_) => {
+                        let words = self.words(inlines, style)?;
+                        self.cell_lines(words, *band, Fit::Ragged, element)
+                    }
+                    Cell::Text(words) if band.align == Align::Decimal => {
+                        self.flush_right(words, *band, element)
+                    }
+                    Cell::Text(words) => {
+                        let fit = if band.align == Align::Centre {
+                            Fit::Centred
+                        } else {
+                            Fit::Ragged
+                        };
+                        self.cell_lines(words, *band, fit, element)
+                    }
+                },
+            );
         }
-        let mut slab = cell::stacked(cells, 1.25 * frame.size, ROW_PADDING, false);
-        slab.height += ROW_PADDING;
-        Ok(slab)
+        let mut slabs = cell::stacked(cells, LEADING * frame.size, false, self.tallest_row());
+        if let Some(first) = slabs.first_mut() {
+            first.lower(ROW_PADDING);
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.height += ROW_PADDING;
+        }
+        Ok(slabs)
     }
 
     /// The head as furniture, for the pages on which the table goes on.
     fn continued(&mut self, table: &Table, frame: &Frame) -> Result<Continued, Failure> {
-        let text = table.number.map_or_else(|| "Continued".to_owned(), |number| format!("Table {number}, continued"));
+        let text = table.number.map_or_else(
+            || "Continued".to_owned(),
+            |number| format!("Table {number}, continued"),
+        );
         let style = TextStyle::new(Face::Italic, self.style.small_size, self.style.quiet);
         let words = self.words(&[Inline::Text(text)], style)?;
         let width = frame.right - frame.left;
-        let words = self.fitted(words, width);
+        let words = fitted(words, width);
         let mut open = Vec::new();
         let mut height = 0.0;
         for line in self.lines(&words, width, Fit::Ragged) {
             let set = self.place(&line.parts, frame.left, 0.0, None);
             height += 1.2 * style.size;
-            open.extend(set.items.into_iter().map(|item| shifted(item.mark, height - 0.3 * style.size)));
+            open.extend(
+                set.items
+                    .into_iter()
+                    .map(|item| shifted(item.mark, height - 0.3 * style.size)),
+            );
         }
         height += 1.0;
-        let head = self.head(table, frame, None)?;
-        open.extend(head.items.into_iter().map(|item| shifted(item.mark, height)));
-        Ok(Continued { close: close(frame, 0.0).collect(), open, height: height + head.height })
+        for slab in self.head(table, frame, None)? {
+            open.extend(
+                slab.items
+                    .into_iter()
+                    .map(|item| shifted(item.mark, height)),
+            );
+            height += slab.height;
+        }
+        Ok(Continued {
+            close: close(frame, 0.0).collect(),
+            open,
+            height,
+        })
+    }
+}
+
+fn table_style(size: f32) -> TextStyle {
+    let forms = Forms {
+        tabular: true,
+        ..Forms::default()
+    };
+    TextStyle {
+        forms,
+        ..TextStyle::new(Face::Regular, size, Colour::BLACK)
     }
 }
 
@@ -232,11 +345,20 @@ fn align(table: &Table, index: usize) -> Align {
 }
 
 fn close(frame: &Frame, top: f32) -> impl Iterator<Item = Mark> + use<> {
-    std::iter::once(rule(frame.left, frame.right, top, OUTER_RULE, crate::page::Colour::BLACK))
+    std::iter::once(rule(
+        frame.left,
+        frame.right,
+        top,
+        OUTER_RULE,
+        Colour::BLACK,
+    ))
 }
 
 fn furniture(mark: Mark) -> Item {
-    Item { mark, element: None }
+    Item {
+        mark,
+        element: None,
+    }
 }
 
 fn shifted(mut mark: Mark, dy: f32) -> Mark {

@@ -32,19 +32,30 @@ impl Number {
         if !rest.is_empty() && !rest.starts_with(starts) {
             return None;
         }
-        Some(Self { lead: lead.to_owned(), tail: tail.to_owned(), spread, rest: rest.to_owned() })
+        Some(Self {
+            lead: lead.to_owned(),
+            tail: tail.to_owned(),
+            spread,
+            rest: rest.to_owned(),
+        })
     }
 }
 
 /// Text before the point, from it on, and what is left; at least one figure is needed.
 fn decimal(text: &str, opening: usize) -> Option<(&str, &str, &str)> {
     let after_open = text.get(opening..)?;
-    let signed = after_open.strip_prefix(['−', '-', '+']).unwrap_or(after_open);
+    let signed = after_open
+        .strip_prefix(['−', '-', '+'])
+        .unwrap_or(after_open);
     let start = text.len() - signed.len();
     let whole = figures(signed);
     let point = &signed[whole..];
-    let fraction = if point.starts_with('.') { 1 + figures(&point[1..]) } else { 0 };
-    let any = signed[..whole + fraction].chars().any(|c| c.is_ascii_digit());
+    let fraction = point
+        .strip_prefix('.')
+        .map_or(0, |after| 1 + figures(after));
+    let any = signed[..whole + fraction]
+        .chars()
+        .any(|c| c.is_ascii_digit());
     let (lead, rest) = text.split_at(start + whole);
     let (tail, rest) = rest.split_at(fraction);
     any.then_some((lead, tail, rest))
@@ -71,9 +82,15 @@ fn is_space(c: char) -> bool {
 pub(super) fn plain(inlines: &[Inline]) -> Option<(String, Wrapping)> {
     match inlines {
         [Inline::Text(text)] => Some((text.clone(), Wrapping::default())),
-        [Inline::Struck(inside)] => plain(inside).map(|(text, w)| (text, Wrapping { struck: true, ..w })),
-        [Inline::Strong(inside)] => plain(inside).map(|(text, w)| (text, Wrapping { bold: true, ..w })),
-        [Inline::Emphasis(inside)] => plain(inside).map(|(text, w)| (text, Wrapping { italic: true, ..w })),
+        [Inline::Struck(inside)] => {
+            plain(inside).map(|(text, w)| (text, Wrapping { struck: true, ..w }))
+        }
+        [Inline::Strong(inside)] => {
+            plain(inside).map(|(text, w)| (text, Wrapping { bold: true, ..w }))
+        }
+        [Inline::Emphasis(inside)] => {
+            plain(inside).map(|(text, w)| (text, Wrapping { italic: true, ..w }))
+        }
         _ => None,
     }
 }
@@ -92,7 +109,10 @@ mod tests {
 
     fn parts(text: &str) -> Option<String> {
         Number::read(text).map(|n| {
-            let spread = n.spread.map(|(lead, tail)| format!("±{lead}|{tail}")).unwrap_or_default();
+            let spread = n
+                .spread
+                .map(|(lead, tail)| format!("±{lead}|{tail}"))
+                .unwrap_or_default();
             format!("{}|{}|{spread}|{}", n.lead, n.tail, n.rest)
         })
     }
@@ -115,7 +135,17 @@ mod tests {
 
     #[test]
     fn what_is_no_number_is_left_whole() {
-        for text in ["", "–", "2026-03-04", "A", "3rd", ".", "1.2 ± x", "(a)", "漢"] {
+        for text in [
+            "",
+            "–",
+            "2026-03-04",
+            "A",
+            "3rd",
+            ".",
+            "1.2 ± x",
+            "(a)",
+            "漢",
+        ] {
             assert_eq!(parts(text), None, "{text}");
         }
     }

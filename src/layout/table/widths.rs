@@ -54,8 +54,16 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
     let room = measure - gap * between;
     let finish = |factor: f32, widths: Vec<f32>| {
         let spare = measure - widths.iter().sum::<f32>();
-        let gap = if between > 0.0 { (spare / between).clamp(0.0, WIDEST_GAP) } else { 0.0 };
-        Plan { factor, widths, gap }
+        let gap = if between > 0.0 {
+            (spare / between).clamp(0.0, WIDEST_GAP)
+        } else {
+            0.0
+        };
+        Plan {
+            factor,
+            widths,
+            gap,
+        }
     };
     let natural: Vec<f32> = needs.iter().map(Need::natural).collect();
     if total(&natural) <= room {
@@ -73,7 +81,11 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
     for (comfortable, steps) in [(true, &SMALLER_STEPS[..5]), (false, &SMALLER_STEPS[..])] {
         for &factor in steps {
             let least = scaled(needs, factor, |need| {
-                let comfort = if comfortable { need.body.min(COMFORT) } else { 0.0 };
+                let comfort = if comfortable {
+                    need.body.min(COMFORT)
+                } else {
+                    0.0
+                };
                 need.least().max(comfort)
             });
             if total(&least) <= room {
@@ -100,9 +112,17 @@ fn total(widths: &[f32]) -> f32 {
 /// The least widths, with what room is left shared out by what each still wants.
 fn shared(least: &[f32], wanted: &[f32], room: f32) -> Vec<f32> {
     let spare = (room - total(least)).max(0.0);
-    let wants: Vec<f32> = least.iter().zip(wanted).map(|(least, wanted)| (wanted - least).max(0.0)).collect();
+    let wants: Vec<f32> = least
+        .iter()
+        .zip(wanted)
+        .map(|(least, wanted)| (wanted - least).max(0.0))
+        .collect();
     let share = (spare / total(&wants).max(f32::MIN_POSITIVE)).min(1.0);
-    least.iter().zip(&wants).map(|(least, want)| least + want * share).collect()
+    least
+        .iter()
+        .zip(&wants)
+        .map(|(least, want)| least + want * share)
+        .collect()
 }
 
 #[cfg(test)]
@@ -121,19 +141,32 @@ mod tests {
             let needs: Vec<Need> = (0..columns)
                 .map(|_| {
                     let (body, head) = (next(300.0), next(120.0));
-                    Need { body, body_least: body * next(1.0), head, head_least: head * next(1.0) }
+                    Need {
+                        body,
+                        body_least: body * next(1.0),
+                        head,
+                        head_least: head * next(1.0),
+                    }
                 })
                 .collect();
             let plan = plan(&needs, 440.0);
             let width = plan.widths.iter().sum::<f32>() + plan.gap * (columns - 1) as f32;
             assert!(width <= 440.01, "{width} for {needs:?}");
-            assert!(plan.widths.iter().all(|w| *w > 0.0 || *w == 0.0) && plan.gap >= 0.0, "{plan:?}");
+            assert!(
+                plan.widths.iter().all(|w| *w >= 0.0) && plan.gap >= 0.0,
+                "{plan:?}"
+            );
         }
     }
 
     #[test]
     fn a_narrow_table_keeps_its_size() {
-        let need = Need { body: 60.0, body_least: 60.0, head: 40.0, head_least: 40.0 };
+        let need = Need {
+            body: 60.0,
+            body_least: 60.0,
+            head: 40.0,
+            head_least: 40.0,
+        };
         assert_eq!(plan(&[need; 3], 440.0).widths, [60.0; 3]);
     }
 }

@@ -16,14 +16,25 @@ pub(super) fn formula(tex: &str) -> Result<Formula, String> {
         if left.is_empty() && right.is_empty() {
             continue;
         }
-        let spoken = [&left, &right].into_iter().map(|side| spell(&side.replace("\\allowbreak", " ")));
-        said.push(spoken.collect::<Result<Vec<_>, _>>()?.join(" ").trim().to_owned());
+        let spoken = [&left, &right]
+            .into_iter()
+            .map(|side| spell(&side.replace("\\allowbreak", " ")));
+        said.push(
+            spoken
+                .collect::<Result<Vec<_>, _>>()?
+                .join(" ")
+                .trim()
+                .to_owned(),
+        );
         rows.push((left, right));
     }
     if rows.is_empty() {
         return Err("the formula is empty".to_owned());
     }
-    Ok(Formula { rows, spoken: said.join("; ") })
+    Ok(Formula {
+        rows,
+        spoken: said.join("; "),
+    })
 }
 
 fn split(tex: &str) -> Vec<(String, String)> {
@@ -56,8 +67,15 @@ fn token(rest: &str, first: char) -> usize {
     if first != '\\' {
         return first.len_utf8();
     }
-    let word = rest[1..].bytes().take_while(u8::is_ascii_alphabetic).count();
-    if word > 0 { 1 + word } else { 1 + rest[1..].chars().next().map_or(0, char::len_utf8) }
+    let word = rest[1..]
+        .bytes()
+        .take_while(u8::is_ascii_alphabetic)
+        .count();
+    if word > 0 {
+        1 + word
+    } else {
+        1 + rest[1..].chars().next().map_or(0, char::len_utf8)
+    }
 }
 
 fn row(left: &mut Option<String>, side: &mut String) -> (String, String) {
@@ -71,16 +89,23 @@ mod tests {
 
     #[test]
     fn rows_split_outside_braces_and_environments_only() {
-        let read = formula(r"a &= \begin{matrix} 1 & 2 \\ 3 & 4 \end{matrix} \\ \text{b & c} &= {x \\ y}");
+        let read =
+            formula(r"a &= \begin{matrix} 1 & 2 \\ 3 & 4 \end{matrix} \\ \text{b & c} &= {x \\ y}");
         let rows = read.map(|formula| formula.rows);
         // The second row's inner `\\` is not ours to split at; whether TeX accepts it is another matter.
         if let Ok(rows) = rows {
             assert_eq!(rows.len(), 2);
         }
         let read = formula(r"\rho &= \frac{m}{V} \\ &= 1.2 & 3");
-        assert!(read.is_err(), "a second alignment point is not TeX outside an environment");
+        assert!(
+            read.is_err(),
+            "a second alignment point is not TeX outside an environment"
+        );
         let read = formula(r"\rho &= \frac{m}{V} \\ &= 1.2\,\mathrm{g/mL}").expect("well formed");
-        assert_eq!(read.rows[1], (String::new(), r"= 1.2\,\mathrm{g/mL}".to_owned()));
+        assert_eq!(
+            read.rows[1],
+            (String::new(), r"= 1.2\,\mathrm{g/mL}".to_owned())
+        );
         assert_eq!(read.spoken, "ρ = (m)/(V); = 1.2 g/mL");
     }
 }

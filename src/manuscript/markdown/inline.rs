@@ -33,19 +33,29 @@ impl<'a> Reader<'a> {
 
     fn inline(&mut self, event: Event<'a>, range: &Range<usize>, inlines: &mut Vec<Inline>) {
         match event {
-            Event::Text(text) | Event::Html(text) | Event::InlineHtml(text) => push_text(inlines, &text),
+            Event::Text(text) | Event::Html(text) | Event::InlineHtml(text) => {
+                push_text(inlines, &text);
+            }
             Event::SoftBreak => push_text(inlines, " "),
             Event::HardBreak => inlines.push(Inline::LineEnd),
             Event::Code(text) => inlines.push(Inline::Code(text.to_string())),
             Event::InlineMath(tex) => self.maths(&tex, range, inlines),
             Event::DisplayMath(tex) => {
-                self.problem("formula-in-line", "a displayed formula must stand alone in its paragraph", range);
+                self.problem(
+                    "formula-in-line",
+                    "a displayed formula must stand alone in its paragraph",
+                    range,
+                );
                 self.maths(&tex, range, inlines);
             }
             Event::Start(tag) => {
                 self.depth += 1;
                 if self.depth > DEEPEST {
-                    self.problem("nested-too-deep", format!("text is nested deeper than {DEEPEST} levels"), range);
+                    self.problem(
+                        "nested-too-deep",
+                        format!("text is nested deeper than {DEEPEST} levels"),
+                        range,
+                    );
                     while self.events.next().is_some() {}
                     return;
                 }
@@ -71,7 +81,9 @@ impl<'a> Reader<'a> {
                         inlines.push(Inline::Reference(label.to_owned()));
                     }
                     // On paper an address is text: it is set after what it was given for.
-                    _ if plain(&text) == *dest_url || text.is_empty() => push_text(inlines, &dest_url),
+                    _ if plain(&text) == *dest_url || text.is_empty() => {
+                        push_text(inlines, &dest_url);
+                    }
                     _ => {
                         inlines.extend(text);
                         push_text(inlines, &format!(" ({dest_url})"));
@@ -80,7 +92,11 @@ impl<'a> Reader<'a> {
             }
             Tag::Image { .. } => {
                 self.inlines();
-                self.problem("image-in-line", "an image must stand alone in its paragraph", range);
+                self.problem(
+                    "image-in-line",
+                    "an image must stand alone in its paragraph",
+                    range,
+                );
             }
             _ => inlines.extend(self.inlines()),
         }
@@ -89,7 +105,11 @@ impl<'a> Reader<'a> {
     fn maths(&mut self, tex: &str, range: &Range<usize>, inlines: &mut Vec<Inline>) {
         match spell(tex) {
             Ok(_) => inlines.push(Inline::Math(tex.to_owned())),
-            Err(why) => self.problem("malformed-formula", format!("a formula cannot be read: {why}"), range),
+            Err(why) => self.problem(
+                "malformed-formula",
+                format!("a formula cannot be read: {why}"),
+                range,
+            ),
         }
     }
 }
@@ -114,7 +134,16 @@ fn push_text(inlines: &mut Vec<Inline>, text: &str) {
 }
 
 fn plain(inlines: &[Inline]) -> String {
-    inlines.iter().map(|inline| if let Inline::Text(text) = inline { text.as_str() } else { "" }).collect()
+    inlines
+        .iter()
+        .map(|inline| {
+            if let Inline::Text(text) = inline {
+                text.as_str()
+            } else {
+                ""
+            }
+        })
+        .collect()
 }
 
 /// What a caption describes.
@@ -139,7 +168,15 @@ impl Opening {
         };
         let (opening, rest) = first.split_once(':')?;
         let (kind, label) = match opening.split_once(char::is_whitespace) {
-            Some((kind, label)) => (kind, Some(label.trim().strip_prefix('#').filter(|label| is_label(label))?)),
+            Some((kind, label)) => (
+                kind,
+                Some(
+                    label
+                        .trim()
+                        .strip_prefix('#')
+                        .filter(|label| is_label(label))?,
+                ),
+            ),
             None => (opening, None),
         };
         let kind = match kind {
@@ -147,7 +184,10 @@ impl Opening {
             "Figure" => Kind::Figure,
             _ => return None,
         };
-        let taken = Self { kind, label: label.map(str::to_owned) };
+        let taken = Self {
+            kind,
+            label: label.map(str::to_owned),
+        };
         let rest = rest.trim_start().to_owned();
         if rest.is_empty() {
             text.remove(0);
@@ -159,5 +199,8 @@ impl Opening {
 }
 
 fn is_label(text: &str) -> bool {
-    !text.is_empty() && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ':'))
+    !text.is_empty()
+        && text
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ':'))
 }

@@ -1,6 +1,6 @@
 //! Markdown with maths into blocks.
 //!
-//! Beyond what Markdown says of itself (CommonMark with pipe tables, strike-through and `$` maths):
+//! Beyond what Markdown says of itself (`CommonMark` with pipe tables, strike-through and `$` maths):
 //!
 //! | written | read as |
 //! |---|---|
@@ -17,6 +17,7 @@
 //!
 //! Raw HTML is not interpreted; it is set as the text it is.
 
+mod captioned;
 mod display;
 mod inline;
 mod numbering;
@@ -26,12 +27,13 @@ use std::iter::Peekable;
 use std::ops::Range;
 use std::sync::Arc;
 
-use pulldown_cmark::{Alignment, Event, HeadingLevel, OffsetIter, Options, Parser, Tag, TagEnd};
+use pulldown_cmark::{Event, HeadingLevel, OffsetIter, Options, Parser, Tag};
 
+use self::captioned::Caption;
 use self::inline::{Kind, Opening};
 use self::numbering::Numbering;
 use super::plot::Plot;
-use super::{Align, Block, Figure, Heading, Inline, Table};
+use super::{Block, Heading, Inline};
 use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
@@ -41,7 +43,11 @@ const DEEPEST: usize = 24;
 ///
 /// # Errors
 /// All problems found, each with its line.
-pub fn read(text: &str, file: &str, plots: &BTreeMap<String, Plot>) -> Result<Vec<Block>, Vec<Problem>> {
+pub fn read(
+    text: &str,
+    file: &str,
+    plots: &BTreeMap<String, Plot>,
+) -> Result<Vec<Block>, Vec<Problem>> {
     let options = Options::ENABLE_TABLES
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_MATH
@@ -49,7 +55,9 @@ pub fn read(text: &str, file: &str, plots: &BTreeMap<String, Plot>) -> Result<Ve
     let mut reader = Reader {
         events: Parser::new_ext(text, options).into_offset_iter().peekable(),
         text,
-        line_starts: std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect(),
+        line_starts: std::iter::once(0)
+            .chain(text.match_indices('\n').map(|(at, _)| at + 1))
+            .collect(),
         file: Arc::from(file),
         plots,
         numbering: Numbering::default(),
@@ -57,7 +65,11 @@ pub fn read(text: &str, file: &str, plots: &BTreeMap<String, Plot>) -> Result<Ve
         depth: 0,
     };
     let blocks = reader.blocks();
-    let Reader { mut problems, numbering, .. } = reader;
+    let Reader {
+        mut problems,
+        numbering,
+        ..
+    } = reader;
     problems.extend(numbering.astray());
     if problems.is_empty() {
         return Ok(blocks);
@@ -77,25 +89,36 @@ struct Reader<'a> {
     depth: usize,
 }
 
-/// A caption that waits for what it describes.
-struct Caption {
-    opening: Opening,
-    text: Vec<Inline>,
-    place: Place,
-}
-
 impl<'a> Reader<'a> {
     fn place(&self, range: &Range<usize>) -> Place {
-        let line = self.line_starts.partition_point(|start| *start <= range.start);
-        let start = self.line_starts.get(line.saturating_sub(1)).copied().unwrap_or_default();
-        let column = self.text.get(start..range.start).map_or(0, |before| before.chars().count());
-        let meant = self.text.get(range.clone()).map_or("", |text| text.lines().next().unwrap_or_default());
-        Place { file: self.file.clone(), line, column: column + 1, length: meant.chars().count().max(1) }
+        let line = self
+            .line_starts
+            .partition_point(|start| *start <= range.start);
+        let start = self
+            .line_starts
+            .get(line.saturating_sub(1))
+            .copied()
+            .unwrap_or_default();
+        let column = self
+            .text
+            .get(start..range.start)
+            .map_or(0, |before| before.chars().count());
+        let meant = self
+            .text
+            .get(range.clone())
+            .map_or("", |text| text.lines().next().unwrap_or_default());
+        Place {
+            file: self.file.clone(),
+            line,
+            column: column + 1,
+            length: meant.chars().count().max(1),
+        }
     }
 
     fn problem(&mut self, code: &'static str, headline: impl Into<String>, range: &Range<usize>) {
         let place = self.place(range);
-        self.problems.push(Problem::error(code, headline).at("", Some(place)));
+        self.problems
+            .push(Problem::error(code, headline).at("", Some(place)));
     }
 
     /// Blocks up to the end of the enclosing tag (taken) or of the text.
@@ -105,7 +128,11 @@ impl<'a> Reader<'a> {
         self.depth += 1;
         while let Some((event, range)) = self.events.next() {
             if self.depth > DEEPEST {
-                self.problem("nested-too-deep", format!("blocks are nested deeper than {DEEPEST} levels"), &range);
+                self.problem(
+                    "nested-too-deep",
+                    format!("blocks are nested deeper than {DEEPEST} levels"),
+                    &range,
+                );
                 // What is left cannot be made sense of.
                 while self.events.next().is_some() {}
                 break;
@@ -127,12 +154,6 @@ impl<'a> Reader<'a> {
         blocks
     }
 
-    fn caption_astray(&mut self, caption: &Caption) {
-        let what = if caption.opening.kind == Kind::Table { "table" } else { "plot" };
-        let headline = format!("a {what}'s caption is not followed by a {what}");
-        self.problems.push(Problem::error("caption-astray", headline).at("", Some(caption.place.clone())));
-    }
-
     fn block(&mut self, event: Event<'a>, range: &Range<usize>, caption: Option<Caption>) -> Read {
         if let Event::Start(Tag::Table(columns)) = event {
             let caption = self.caption_for(Kind::Table, caption);
@@ -145,7 +166,9 @@ impl<'a> Reader<'a> {
             self.caption_astray(&caption);
         }
         Read::Block(match event {
-            Event::Start(Tag::Heading { level, id, classes, .. }) => {
+            Event::Start(Tag::Heading {
+                level, id, classes, ..
+            }) => {
                 let label = id.map(|id| id.to_string());
                 let has = |class: &str| classes.iter().any(|c| &**c == class);
                 self.heading(range, level, label, has("appendix"), has("unnumbered"))
@@ -158,7 +181,11 @@ impl<'a> Reader<'a> {
             // What stands without a paragraph around it: the items of a tight list.
             other => {
                 let inlines = self.loose(other, range);
-                return if inlines.is_empty() { Read::Nothing } else { Read::Block(Block::Paragraph(inlines)) };
+                return if inlines.is_empty() {
+                    Read::Nothing
+                } else {
+                    Read::Block(Block::Paragraph(inlines))
+                };
             }
         })
     }
@@ -172,9 +199,18 @@ impl<'a> Reader<'a> {
         unnumbered: bool,
     ) -> Block {
         let level = level as u8;
-        let number = if unnumbered { None } else { Some(self.numbering.heading(level, appendix)) };
+        let number = if unnumbered {
+            None
+        } else {
+            Some(self.numbering.heading(level, appendix))
+        };
         self.label(label.as_deref(), range);
-        Block::Heading(Heading { level, text: self.inlines(), label, number })
+        Block::Heading(Heading {
+            level,
+            text: self.inlines(),
+            label,
+            number,
+        })
     }
 
     fn label(&mut self, label: Option<&str>, range: &Range<usize>) {
@@ -225,7 +261,11 @@ impl<'a> Reader<'a> {
             return Read::Block(Block::Paragraph(text));
         };
         self.label(opening.label.as_deref(), range);
-        Read::Caption(Caption { opening, text, place: self.place(range) })
+        Read::Caption(Caption {
+            opening,
+            text,
+            place: self.place(range),
+        })
     }
 
     /// A displayed formula and what may follow it in the same paragraph.
@@ -234,99 +274,27 @@ impl<'a> Reader<'a> {
             return Read::Nothing;
         };
         let trailing = self.inlines();
-        if trailing.iter().any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty())) {
-            self.problem("text-after-formula", "a displayed formula must stand alone in its paragraph", &range);
+        if trailing
+            .iter()
+            .any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty()))
+        {
+            self.problem(
+                "text-after-formula",
+                "a displayed formula must stand alone in its paragraph",
+                &range,
+            );
         }
         match display::formula(&tex) {
             Ok(formula) => Read::Block(Block::Formula(formula)),
             Err(why) => {
-                self.problem("malformed-formula", format!("a formula cannot be read: {why}"), &range);
+                self.problem(
+                    "malformed-formula",
+                    format!("a formula cannot be read: {why}"),
+                    &range,
+                );
                 Read::Nothing
             }
         }
-    }
-
-    fn caption_for(&mut self, kind: Kind, caption: Option<Caption>) -> Option<Caption> {
-        let caption = caption?;
-        if caption.opening.kind == kind {
-            return Some(caption);
-        }
-        self.caption_astray(&caption);
-        None
-    }
-
-    /// If the paragraph that has begun holds one image and nothing else, takes it: its address and place.
-    fn lone_image(&mut self) -> Option<(String, Range<usize>)> {
-        let Some((Event::Start(Tag::Image { dest_url, .. }), range)) = self.events.peek() else {
-            return None;
-        };
-        let (name, range) = (dest_url.to_string(), range.clone());
-        self.events.next();
-        let mut inside = true;
-        let mut trailing = false;
-        for (event, _) in self.events.by_ref() {
-            match event {
-                Event::End(TagEnd::Image) => inside = false,
-                Event::End(TagEnd::Paragraph) => break,
-                _ if !inside => trailing = true,
-                _ => {}
-            }
-        }
-        if trailing {
-            self.problem("text-beside-image", "an image must stand alone in its paragraph", &range);
-        }
-        Some((name, range))
-    }
-
-    fn figure(&mut self, address: &str, range: &Range<usize>, caption: Option<Caption>) -> Read {
-        let plots = self.plots;
-        let Some(plot) = address.strip_prefix("plot:").and_then(|name| plots.get(name)) else {
-            let known = plots.keys().map(|name| format!("plot:{name}")).collect::<Vec<_>>().join(", ");
-            let place = self.place(range);
-            let mut problem =
-                Problem::error("unknown-plot", "an image names no plot of this report").at("", Some(place)).read(address);
-            if !known.is_empty() {
-                problem = problem.right(format!("one of {known}"));
-            }
-            self.problems.push(problem);
-            return Read::Nothing;
-        };
-        let number = caption.is_some().then(|| self.numbering.figure());
-        let (caption, label) = caption.map(|c| (c.text, c.opening.label)).unwrap_or_default();
-        Read::Block(Block::Figure(Figure { caption, label, number, plot: plot.clone() }))
-    }
-
-    fn table(&mut self, alignments: &[Alignment], caption: Option<Caption>) -> Table {
-        let columns = alignments
-            .iter()
-            .map(|alignment| match alignment {
-                Alignment::None | Alignment::Left => Align::Left,
-                Alignment::Center => Align::Centre,
-                Alignment::Right => Align::Decimal,
-            })
-            .collect();
-        let mut head = Vec::new();
-        let mut rows: Vec<Vec<Vec<Inline>>> = Vec::new();
-        let mut in_head = false;
-        while let Some((event, _)) = self.events.next() {
-            match event {
-                Event::Start(Tag::TableHead) => in_head = true,
-                Event::End(TagEnd::TableHead) => in_head = false,
-                Event::Start(Tag::TableRow) => rows.push(Vec::new()),
-                Event::Start(Tag::TableCell) => {
-                    let cell = self.inlines();
-                    match rows.last_mut() {
-                        Some(row) if !in_head => row.push(cell),
-                        _ => head.push(cell),
-                    }
-                }
-                Event::End(TagEnd::Table) => break,
-                _ => {}
-            }
-        }
-        let number = caption.is_some().then(|| self.numbering.table());
-        let (caption, label) = caption.map(|c| (c.text, c.opening.label)).unwrap_or_default();
-        Table { caption, label, number, columns, head, rows }
     }
 }
 

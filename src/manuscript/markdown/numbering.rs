@@ -25,7 +25,11 @@ impl Numbering {
         }
         self.counters[depth - 1] += 1;
         self.counters[depth..].fill(0);
-        let mut number = if self.lettered { letters(self.counters[0]) } else { self.counters[0].to_string() };
+        let mut number = if self.lettered {
+            letters(self.counters[0])
+        } else {
+            self.counters[0].to_string()
+        };
         for counter in &self.counters[1..depth] {
             number.push('.');
             number.push_str(&counter.to_string());
@@ -63,10 +67,16 @@ impl Numbering {
 
     /// References to labels that nothing bears.
     pub(super) fn astray(self) -> impl Iterator<Item = Problem> {
-        let Self { labels, references, .. } = self;
-        references.into_iter().filter(move |(label, _)| !labels.contains_key(label)).map(|(label, place)| {
-            Problem::error("unknown-label", format!("nothing bears the label #{label}")).at("", Some(place))
-        })
+        let Self {
+            labels, references, ..
+        } = self;
+        references
+            .into_iter()
+            .filter(move |(label, _)| !labels.contains_key(label))
+            .map(|(label, place)| {
+                Problem::error("unknown-label", format!("nothing bears the label #{label}"))
+                    .at("", Some(place))
+            })
     }
 }
 
@@ -88,16 +98,27 @@ mod tests {
     #[test]
     fn headings_count_by_level_and_letter_in_the_appendix() {
         let mut numbering = Numbering::default();
-        let numbers: Vec<String> =
-            [(1, false), (2, false), (2, false), (1, false), (2, false), (1, true), (2, false), (1, true)]
-                .into_iter()
-                .map(|(level, appendix)| numbering.heading(level, appendix))
-                .collect();
+        let numbers: Vec<String> = [
+            (1, false),
+            (2, false),
+            (2, false),
+            (1, false),
+            (2, false),
+            (1, true),
+            (2, false),
+            (1, true),
+        ]
+        .into_iter()
+        .map(|(level, appendix)| numbering.heading(level, appendix))
+        .collect();
         assert_eq!(numbers, ["1", "1.1", "1.2", "2", "2.1", "A", "A.1", "B"]);
     }
 
     #[test]
     fn letters_go_on_after_z() {
-        assert_eq!([1, 26, 27, 52, 53].map(letters), ["A", "Z", "AA", "AZ", "BA"]);
+        assert_eq!(
+            [1, 26, 27, 52, 53].map(letters),
+            ["A", "Z", "AA", "AZ", "BA"]
+        );
     }
 }

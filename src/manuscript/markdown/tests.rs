@@ -4,8 +4,18 @@ use super::read;
 use crate::manuscript::plot::{Axis, Plot};
 
 fn plots() -> BTreeMap<String, Plot> {
-    let axis = |symbol: &str| Axis { symbol: symbol.to_owned(), name: "Axis".to_owned(), unit: "1".to_owned() };
-    let plot = Plot { x: axis("w"), y: axis("ρ"), series: Vec::new(), aspect: 0.6, alternative: "A plot".to_owned() };
+    let axis = |symbol: &str| Axis {
+        symbol: symbol.to_owned(),
+        name: "Axis".to_owned(),
+        unit: "1".to_owned(),
+    };
+    let plot = Plot {
+        x: axis("w"),
+        y: axis("ρ"),
+        series: Vec::new(),
+        aspect: 0.6,
+        alternative: "A plot".to_owned(),
+    };
     BTreeMap::from([("line".to_owned(), plot)])
 }
 
@@ -14,7 +24,13 @@ fn codes(text: &str) -> Vec<String> {
         Ok(_) => Vec::new(),
         Err(problems) => problems
             .iter()
-            .map(|p| format!("{} {}", p.code, p.place.as_ref().map_or(0, |place| place.line)))
+            .map(|p| {
+                format!(
+                    "{} {}",
+                    p.code,
+                    p.place.as_ref().map_or(0, |place| place.line)
+                )
+            })
             .collect(),
     }
 }
@@ -54,7 +70,11 @@ a: 1
 # Last {.unnumbered}
 ";
     let blocks = read(text, "t.md", &plots()).expect("well formed");
-    insta::assert_snapshot!(blocks.iter().map(|block| format!("{block:?}\n")).collect::<String>());
+    let lines: Vec<String> = blocks.iter().map(|block| format!("{block:?}")).collect();
+    insta::assert_snapshot!(lines.join(
+        "
+"
+    ));
 }
 
 #[test]
@@ -67,7 +87,10 @@ fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("text $\\nosuch$ text\n"), ["malformed-formula 1"]);
     assert_eq!(codes("text\n\n$$\\nosuch$$\n"), ["malformed-formula 3"]);
     assert_eq!(codes("a $$x$$ b\n"), ["formula-in-line 1"]);
-    assert_eq!(codes(&format!("{}x\n", "> ".repeat(200))), ["nested-too-deep 1"]);
+    assert_eq!(
+        codes(&format!("{}x\n", "> ".repeat(200))),
+        ["nested-too-deep 1"]
+    );
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! Laws of whole drawings.
 
+mod placing;
+
 use super::*;
 use crate::manuscript::plot::{Axis, Pen, Point, Series, SeriesShape};
 use crate::page::{GlyphRun, Step};
@@ -195,49 +197,6 @@ fn the_same_plot_gives_the_same_marks_within_the_drawing() {
             "aspect"
         );
     }
-}
-
-#[test]
-fn names_and_legend_hide_nothing_in_the_calibration() {
-    let typefaces = Typefaces::load();
-    let plot = calibration();
-    for width in [300.0, 440.0] {
-        let plan = plan::Plan::of(&plot, width, &typefaces).unwrap();
-        // A name may lie on the tint of an area and cross its edge.
-        let mut solid = plot.clone();
-        solid
-            .series
-            .retain(|series| !matches!(series.shape, SeriesShape::Band(_)));
-        let obstacles = place::Obstacles::of(&solid, &plan);
-        assert_eq!(plan.names.len(), 7, "every name has a place");
-        for name in &plan.names {
-            assert!(
-                obstacles.cost(&name.area) == 0.0,
-                "{width}: {name:?} hides something"
-            );
-        }
-        assert_eq!(
-            plan.legend.entries.len(),
-            5,
-            "every series is in the legend"
-        );
-    }
-}
-
-#[test]
-fn a_plot_without_a_free_corner_has_its_legend_above() {
-    let typefaces = Typefaces::load();
-    let corners: Vec<Point> = (0..400)
-        .map(|i| point(f64::from(i % 20), 1.0 + f64::from(i / 20) / 20.0, ""))
-        .collect();
-    let plot = plot(vec![series("measured", SeriesShape::Points(corners))]);
-    let plan = plan::Plan::of(&plot, 400.0, &typefaces).unwrap();
-    assert!(
-        plan.legend.entries[0].1.1 < plan.frame.y0,
-        "{:?}",
-        plan.legend
-    );
-    assert_inside(&draw(&plot, 400.0, &typefaces).unwrap(), &typefaces, "full");
 }
 
 #[test]

@@ -1,0 +1,192 @@
+//! Names, legend, labels and lines are where they belong.
+
+use super::super::geometry::At;
+use super::*;
+
+/// Places along the lines of a plot, close together, and the middles of its markers; points in the drawing.
+fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
+    let (mut lines, mut markers) = (Vec::new(), Vec::new());
+    let mut along = |from: At, to: At| {
+        let between = |t: f64| (from.0 + t * (to.0 - from.0), from.1 + t * (to.1 - from.1));
+        lines.extend((0..=500).map(|i| between(f64::from(i) / 500.0)));
+    };
+    for series in &plot.series {
+        match &series.shape {
+            SeriesShape::Points(points) => {
+                markers.extend(points.iter().map(|point| plan.at((point.x, point.y))));
+            }
+            SeriesShape::Curve { points, .. } => {
+                points
+                    .windows(2)
+                    .for_each(|pair| along(plan.at(pair[0]), plan.at(pair[1])));
+            }
+            SeriesShape::ReadBack(point) => {
+                let at = plan.at((point.x, point.y));
+                along((plan.frame.x0, at.1), at);
+                along(at, (at.0, plan.frame.y1));
+                markers.push(at);
+            }
+            // A name may lie on the tint of an area and cross its edge.
+            SeriesShape::Band(_) => {}
+        }
+    }
+    (lines, markers)
+}
+
+#[test]
+fn names_and_legend_hide_nothing_in_the_calibration() {
+    let typefaces = Typefaces::load();
+    let plot = calibration();
+    for width in [300.0, 440.0] {
+        let plan = plan::Plan::of(&plot, width, &typefaces).unwrap();
+        assert_eq!(plan.names.len(), 7, "every name has a place");
+        assert_eq!(
+            plan.legend.entries.len(),
+            5,
+            "every series is in the legend"
+        );
+        let (lines, markers) = inked(&plot, &plan);
+        let legend = plan
+            .legend
+            .entries
+            .iter()
+            .map(|(entry, (x, y))| geometry::Area {
+                x0: *x,
+                y0: y - 4.0,
+                x1: x + plan.legend.key + style::KEY_GAP + entry.name.width(),
+                y1: y + 4.0,
+            });
+        for area in plan.names.iter().map(|name| name.area).chain(legend) {
+            let away = |point: At| {
+                let near = area.pulled_in(point);
+                (near.0 - point.0).hypot(near.1 - point.1)
+            };
+            assert!(
+                lines.iter().all(|point| away(*point) > 0.0),
+                "{width}: {area:?} on a line"
+            );
+            assert!(
+                markers.iter().all(|point| away(*point) > style::MARKER),
+                "{width}: {area:?} on a marker"
+            );
+        }
+    }
+}
+
+#[test]
+fn curves_and_areas_end_at_the_frame() {
+    let typefaces = Typefaces::load();
+    let mut plot = calibration();
+    plot.series
+        .retain(|series| matches!(series.shape, SeriesShape::Points(_)));
+    let steep = |x: f64| 1.0 + 0.1 * (x - 5.0);
+    let points = vec![(-20.0, steep(-20.0)), (5.0, 1.0), (40.0, steep(40.0))];
+    let band = points
+        .iter()
+        .map(|&(x, y)| (x, y - 1.0, y + 0.05))
+        .collect();
+    plot.series.push(series(
+        "",
+        SeriesShape::Curve {
+            points,
+            pen: Pen::Main,
+        },
+    ));
+    plot.series.push(series("", SeriesShape::Band(band)));
+    let frame = plan::Plan::of(&plot, 440.0, &typefaces)
+        .unwrap()
+        .frame
+        .grown(0.011);
+    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    let [Mark::Shape(area), Mark::Shape(curve), ..] = &drawing.marks[..] else {
+        panic!("shapes come first")
+    };
+    assert!(
+        area.fill.is_some() && area.steps.len() > 3,
+        "the area: {area:?}"
+    );
+    assert!(curve.stroke.is_some(), "the curve: {curve:?}");
+    // They are painted first, before frame and labels.
+    for (x, y) in places(
+        &Drawing {
+            marks: drawing.marks[..2].to_vec(),
+            ..drawing
+        },
+        &typefaces,
+    ) {
+        let place = geometry::Area::about((f64::from(x), f64::from(y)), 0.0, 0.0);
+        assert!(frame.holds(&place), "({x}, {y}) is outside {frame:?}");
+    }
+}
+
+#[test]
+fn a_cut_line_keeps_its_slope() {
+    let typefaces = Typefaces::load();
+    let mut plot = calibration();
+    plot.series
+        .retain(|series| matches!(series.shape, SeriesShape::Points(_)));
+    let line = |x: f64| 1.06 + 0.02 * (x - 8.0);
+    let points = vec![(-50.0, line(-50.0)), (90.0, line(90.0))];
+    plot.series.push(series(
+        "",
+        SeriesShape::Curve {
+            points,
+            pen: Pen::Main,
+        },
+    ));
+    let plan = plan::Plan::of(&plot, 440.0, &typefaces).unwrap();
+    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    let Mark::Shape(shape) = &drawing.marks[0] else {
+        panic!("the line comes first")
+    };
+    let [Step::Move(x0, y0), Step::Line(x1, y1)] = shape.steps[..] else {
+        panic!("one straight line: {shape:?}")
+    };
+    let (from, to) = (plan.at((0.0, line(0.0))), plan.at((10.0, line(10.0))));
+    let wanted = (to.1 - from.1) / (to.0 - from.0);
+    let drawn = f64::from((y1 - y0) / (x1 - x0));
+    assert!(
+        (drawn / wanted - 1.0).abs() < 1e-3,
+        "slope {drawn}, not {wanted}"
+    );
+}
+
+#[test]
+fn tick_labels_stand_under_their_ticks() {
+    let typefaces = Typefaces::load();
+    for (low, high) in [
+        (3.0, 3.0),
+        (0.5, 9.5),
+        (0.1, 3.15),
+        (0.1, 17.6),
+        (0.1, 20.0),
+        (0.1, 1000.0),
+    ] {
+        let points = SeriesShape::Points(vec![point(low, 1.0, ""), point(high, 1.1, "")]);
+        let plan = plan::Plan::of(&plot(vec![series("", points)]), 300.0, &typefaces).unwrap();
+        for (value, label) in &plan.x.ticks {
+            let (at, _) = plan.at((*value, 1.0));
+            let left = plan.centred(at, label.width());
+            assert!(
+                (left + label.width() / 2.0 - at).abs() < 0.01,
+                "{high}: {value} is pushed aside"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_plot_without_a_free_corner_has_its_legend_above() {
+    let typefaces = Typefaces::load();
+    let corners: Vec<Point> = (0..400)
+        .map(|i| point(f64::from(i % 20), 1.0 + f64::from(i / 20) / 20.0, ""))
+        .collect();
+    let plot = plot(vec![series("measured", SeriesShape::Points(corners))]);
+    let plan = plan::Plan::of(&plot, 400.0, &typefaces).unwrap();
+    assert!(
+        plan.legend.entries[0].1.1 < plan.frame.y0,
+        "{:?}",
+        plan.legend
+    );
+    assert_inside(&draw(&plot, 400.0, &typefaces).unwrap(), &typefaces, "full");
+}

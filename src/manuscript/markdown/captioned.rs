@@ -1,0 +1,147 @@
+//! What bears a caption: tables and figures.
+
+use std::ops::Range;
+
+use pulldown_cmark::{Alignment, Event, Tag, TagEnd};
+
+use super::inline::{Kind, Opening};
+use super::{Read, Reader};
+use crate::manuscript::{Align, Block, Figure, Inline, Table};
+use crate::problem::{Place, Problem};
+
+/// A caption that waits for what it describes.
+pub(super) struct Caption {
+    pub(super) opening: Opening,
+    pub(super) text: Vec<Inline>,
+    pub(super) place: Place,
+}
+
+impl Reader<'_> {
+    pub(super) fn caption_astray(&mut self, caption: &Caption) {
+        let what = if caption.opening.kind == Kind::Table {
+            "table"
+        } else {
+            "plot"
+        };
+        let headline = format!("a {what}'s caption is not followed by a {what}");
+        self.problems
+            .push(Problem::error("caption-astray", headline).at("", Some(caption.place.clone())));
+    }
+
+    pub(super) fn caption_for(&mut self, kind: Kind, caption: Option<Caption>) -> Option<Caption> {
+        let caption = caption?;
+        if caption.opening.kind == kind {
+            return Some(caption);
+        }
+        self.caption_astray(&caption);
+        None
+    }
+
+    /// If the paragraph that has begun holds one image and nothing else, takes it: its address and place.
+    pub(super) fn lone_image(&mut self) -> Option<(String, Range<usize>)> {
+        let Some((Event::Start(Tag::Image { dest_url, .. }), range)) = self.events.peek() else {
+            return None;
+        };
+        let (name, range) = (dest_url.to_string(), range.clone());
+        self.events.next();
+        let mut inside = true;
+        let mut trailing = false;
+        for (event, _) in self.events.by_ref() {
+            match event {
+                Event::End(TagEnd::Image) => inside = false,
+                Event::End(TagEnd::Paragraph) => break,
+                _ if !inside => trailing = true,
+                _ => {}
+            }
+        }
+        if trailing {
+            self.problem(
+                "text-beside-image",
+                "an image must stand alone in its paragraph",
+                &range,
+            );
+        }
+        Some((name, range))
+    }
+
+    pub(super) fn figure(
+        &mut self,
+        address: &str,
+        range: &Range<usize>,
+        caption: Option<Caption>,
+    ) -> Read {
+        let plots = self.plots;
+        let Some(plot) = address
+            .strip_prefix("plot:")
+            .and_then(|name| plots.get(name))
+        else {
+            let known = plots
+                .keys()
+                .map(|name| format!("plot:{name}"))
+                .collect::<Vec<_>>()
+                .join(", ");
+            let place = self.place(range);
+            let mut problem =
+                Problem::error("unknown-plot", "an image names no plot of this report")
+                    .at("", Some(place))
+                    .read(address);
+            if !known.is_empty() {
+                problem = problem.right(format!("one of {known}"));
+            }
+            self.problems.push(problem);
+            return Read::Nothing;
+        };
+        let number = caption.is_some().then(|| self.numbering.figure());
+        let (caption, label) = caption
+            .map(|c| (c.text, c.opening.label))
+            .unwrap_or_default();
+        Read::Block(Block::Figure(Figure {
+            caption,
+            label,
+            number,
+            plot: plot.clone(),
+        }))
+    }
+
+    pub(super) fn table(&mut self, alignments: &[Alignment], caption: Option<Caption>) -> Table {
+        let columns = alignments
+            .iter()
+            .map(|alignment| match alignment {
+                Alignment::None | Alignment::Left => Align::Left,
+                Alignment::Center => Align::Centre,
+                Alignment::Right => Align::Decimal,
+            })
+            .collect();
+        let mut head = Vec::new();
+        let mut rows: Vec<Vec<Vec<Inline>>> = Vec::new();
+        let mut in_head = false;
+        while let Some((event, _)) = self.events.next() {
+            match event {
+                Event::Start(Tag::TableHead) => in_head = true,
+                Event::End(TagEnd::TableHead) => in_head = false,
+                Event::Start(Tag::TableRow) => rows.push(Vec::new()),
+                Event::Start(Tag::TableCell) => {
+                    let cell = self.inlines();
+                    match rows.last_mut() {
+                        Some(row) if !in_head => row.push(cell),
+                        _ => head.push(cell),
+                    }
+                }
+                Event::End(TagEnd::Table) => break,
+                _ => {}
+            }
+        }
+        let number = caption.is_some().then(|| self.numbering.table());
+        let (caption, label) = caption
+            .map(|c| (c.text, c.opening.label))
+            .unwrap_or_default();
+        Table {
+            caption,
+            label,
+            number,
+            columns,
+            head,
+            rows,
+        }
+    }
+}
