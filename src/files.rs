@@ -12,7 +12,11 @@ pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
     // Asked before opening: opening a pipe would wait for its other end.
     let data = fs::metadata(path)?;
     if !data.is_file() {
-        let what = if data.is_dir() { "it is a folder" } else { "it is no regular file" };
+        let what = if data.is_dir() {
+            "it is a folder"
+        } else {
+            "it is no regular file"
+        };
         return Err(io::Error::new(io::ErrorKind::InvalidInput, what));
     }
     let mut bytes = Vec::with_capacity(data.len().min(limit) as usize);
@@ -29,11 +33,17 @@ pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
 /// # Errors
 /// What the system says of the folder or of any of the files.
 pub fn read_folder(folder: &Path, ending: &str, limit: u64) -> io::Result<Vec<(String, Vec<u8>)>> {
-    let mut paths: Vec<PathBuf> = fs::read_dir(folder)?.map(|e| Ok(e?.path())).collect::<io::Result<_>>()?;
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder)?
+        .map(|e| Ok(e?.path()))
+        .collect::<io::Result<_>>()?;
     paths.retain(|path| path.extension().is_some_and(|e| e == ending));
     paths.sort();
     let named = paths.into_iter().map(|path| {
-        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let name = path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
         Ok((name, read(&path, limit)?))
     });
     named.collect()
@@ -44,7 +54,9 @@ pub fn read_folder(folder: &Path, ending: &str, limit: u64) -> io::Result<Vec<(S
 /// # Errors
 /// What the system says; the file that stood there is then as it was, and nothing is left beside it.
 pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let name = path.file_name().ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+    let name = path
+        .file_name()
+        .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
     let mut beside = name.to_owned();
     beside.push(".part");
     let beside = path.with_file_name(beside);

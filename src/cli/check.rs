@@ -17,7 +17,11 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.runs.iter().map(|path| check(path, terminal)).max().unwrap_or(Ending::Done)
+        self.runs
+            .iter()
+            .map(|path| check(path, terminal))
+            .max()
+            .unwrap_or(Ending::Done)
     }
 }
 
@@ -31,11 +35,17 @@ fn check(path: &std::path::Path, terminal: &mut Terminal) -> Ending {
     terminal.problems(&problems, &String::from_utf8_lossy(&bytes));
     let Some(run) = run else {
         let count = problems.len();
-        terminal.complain(&format!("{name}: {count} problem{}", if count == 1 { "" } else { "s" }));
+        terminal.complain(&format!(
+            "{name}: {count} problem{}",
+            if count == 1 { "" } else { "s" }
+        ));
         return Ending::Problems;
     };
     for flag in &run.flags {
-        terminal.say(&format!("{name}: {} at {}: {}", flag.code, flag.entry, flag.message));
+        terminal.say(&format!(
+            "{name}: {} at {}: {}",
+            flag.code, flag.entry, flag.message
+        ));
     }
     let flags = match run.flags.len() {
         0 => "no flags".to_owned(),

@@ -45,7 +45,15 @@ pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
             let results = Results::of(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
             sort(&mut problems);
-            (Some(Run { file, reduction, results, flags }), problems)
+            (
+                Some(Run {
+                    file,
+                    reduction,
+                    results,
+                    flags,
+                }),
+                problems,
+            )
         }
         Err(more) => {
             problems.extend(more);
@@ -61,10 +69,18 @@ impl Run {
     /// # Errors
     /// A problem, where a result is no finite number.
     pub fn results_json(&self) -> Result<String, Problem> {
-        let file = ResultsFile { results: &self.results, flags: &self.flags };
-        serde_json::to_string_pretty(&file).map(|text| text + "\n").map_err(|error| {
-            Problem::error("results-not-written", format!("the results cannot be written as JSON: {error}"))
-        })
+        let file = ResultsFile {
+            results: &self.results,
+            flags: &self.flags,
+        };
+        serde_json::to_string_pretty(&file)
+            .map(|text| text + "\n")
+            .map_err(|error| {
+                Problem::error(
+                    "results-not-written",
+                    format!("the results cannot be written as JSON: {error}"),
+                )
+            })
     }
 
     /// What the report is made from; `text` is the run file's.
@@ -83,7 +99,11 @@ impl Run {
     ///
     /// # Errors
     /// Every problem of templates and layout.
-    pub fn report(&self, bytes: &[u8], templates: &Templates) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+    pub fn report(
+        &self,
+        bytes: &[u8],
+        templates: &Templates,
+    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
         let manuscript = manuscript(&material, templates)?;
@@ -94,9 +114,15 @@ impl Run {
             bytes: bytes.to_vec(),
         };
         let typefaces = Typefaces::load();
-        let set = layout::set(&manuscript, vec![attachment], &typefaces, &layout::Style::default());
+        let set = layout::set(
+            &manuscript,
+            vec![attachment],
+            &typefaces,
+            &layout::Style::default(),
+        );
         let laid = set.map_err(|failure| vec![not_set(&failure)])?;
-        let pdf = pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        let pdf =
+            pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
         Ok((pdf, laid.warnings))
     }
 
@@ -116,7 +142,10 @@ impl Run {
             }
         }
         if lines.is_empty() {
-            lines.push(format!("{} solutions, no unknown", self.results.solutions.len()));
+            lines.push(format!(
+                "{} solutions, no unknown",
+                self.results.solutions.len()
+            ));
         }
         lines
     }
@@ -124,11 +153,16 @@ impl Run {
 
 /// A failure of the print side as a problem of no certain place.
 fn not_set(failure: &impl std::fmt::Display) -> Problem {
-    Problem::error("report-not-set", format!("the report cannot be set: {failure}"))
+    Problem::error(
+        "report-not-set",
+        format!("the report cannot be set: {failure}"),
+    )
 }
 
 /// Whether any of some problems is an error.
 #[must_use]
 pub fn any_error(problems: &[Problem]) -> bool {
-    problems.iter().any(|problem| problem.severity == Severity::Error)
+    problems
+        .iter()
+        .any(|problem| problem.severity == Severity::Error)
 }

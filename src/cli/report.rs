@@ -42,7 +42,9 @@ impl Report {
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
         if let Some((one, other, output)) = collision(&self.runs, &outputs) {
             let (one, other, output) = (one.display(), other.display(), output.display());
-            terminal.complain(&format!("`{one}` and `{other}` would both be written to `{output}`; nothing is written"));
+            terminal.complain(&format!(
+                "`{one}` and `{other}` would both be written to `{output}`; nothing is written"
+            ));
             return Ending::Usage;
         }
         let templates = match self.templates(terminal) {
@@ -50,22 +52,31 @@ impl Report {
             Err(ending) => return ending,
         };
         let made = self.runs.iter().zip(&outputs);
-        made.map(|(run, output)| self.make(run, output, &templates, terminal)).max().unwrap_or(Ending::Done)
+        made.map(|(run, output)| self.make(run, output, &templates, terminal))
+            .max()
+            .unwrap_or(Ending::Done)
     }
 
     /// Where a run's report goes.
     fn output(&self, run: &Path) -> PathBuf {
         match (&self.pdf, &self.into) {
             (Some(pdf), _) => pdf.clone(),
-            (None, Some(folder)) => folder.join(run.with_extension("pdf").file_name().unwrap_or_default()),
+            (None, Some(folder)) => {
+                folder.join(run.with_extension("pdf").file_name().unwrap_or_default())
+            }
             (None, None) => run.with_extension("pdf"),
         }
     }
 
     fn templates(&self, terminal: &mut Terminal) -> Result<Templates, Ending> {
-        let Some(folder) = &self.template else { return Ok(Templates::default()) };
+        let Some(folder) = &self.template else {
+            return Ok(Templates::default());
+        };
         let read = files::read_folder(folder, "md", LARGEST_TEMPLATE).map_err(|error| {
-            terminal.complain(&format!("the templates of `{}` cannot be read: {error}", folder.display()));
+            terminal.complain(&format!(
+                "the templates of `{}` cannot be read: {error}",
+                folder.display()
+            ));
             Ending::Machine
         })?;
         let mut own = Vec::new();
@@ -79,7 +90,13 @@ impl Report {
         Ok(Templates::with(own))
     }
 
-    fn make(&self, path: &Path, output: &Path, templates: &Templates, terminal: &mut Terminal) -> Ending {
+    fn make(
+        &self,
+        path: &Path,
+        output: &Path,
+        templates: &Templates,
+        terminal: &mut Terminal,
+    ) -> Ending {
         let bytes = match read_run_file(path, terminal) {
             Ok(bytes) => bytes,
             Err(ending) => return ending,
@@ -93,7 +110,11 @@ impl Report {
             return Ending::Problems;
         };
         let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
-            let json = self.results.as_ref().map(|_| run.results_json()).transpose();
+            let json = self
+                .results
+                .as_ref()
+                .map(|_| run.results_json())
+                .transpose();
             Ok((pdf, warnings, json.map_err(|problem| vec![problem])?))
         });
         let (pdf, warnings, json) = match made {
@@ -105,7 +126,10 @@ impl Report {
             }
         };
         terminal.problems(&warnings, &source);
-        let results = self.results.as_deref().zip(json.as_deref().map(str::as_bytes));
+        let results = self
+            .results
+            .as_deref()
+            .zip(json.as_deref().map(str::as_bytes));
         for (path, bytes) in [(output, pdf.as_slice())].into_iter().chain(results) {
             if let Err(error) = files::write(path, bytes) {
                 terminal.complain(&format!("`{}` cannot be written: {error}", path.display()));
@@ -125,9 +149,14 @@ impl Report {
 }
 
 /// Two runs with one output, if any.
-fn collision<'a>(runs: &'a [PathBuf], outputs: &'a [PathBuf]) -> Option<(&'a Path, &'a Path, &'a Path)> {
+fn collision<'a>(
+    runs: &'a [PathBuf],
+    outputs: &'a [PathBuf],
+) -> Option<(&'a Path, &'a Path, &'a Path)> {
     let mut taken: BTreeMap<&Path, &Path> = BTreeMap::new();
     runs.iter().zip(outputs).find_map(|(run, output)| {
-        taken.insert(output, run).map(|other| (other, run.as_path(), output.as_path()))
+        taken
+            .insert(output, run)
+            .map(|other| (other, run.as_path(), output.as_path()))
     })
 }

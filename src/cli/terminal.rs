@@ -15,7 +15,12 @@ impl Terminal {
     /// Colour only where a person reads, and not against their wish (<https://no-color.org>).
     pub(super) fn new(quiet: bool) -> Self {
         let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-        Self { quiet, rendering: Rendering { colour: wanted && io::stderr().is_terminal() } }
+        Self {
+            quiet,
+            rendering: Rendering {
+                colour: wanted && io::stderr().is_terminal(),
+            },
+        }
     }
 
     /// A line of results.
@@ -30,7 +35,11 @@ impl Terminal {
     pub(super) fn problems(&mut self, problems: &[Problem], source: &str) {
         let mut stderr = io::stderr().lock();
         for problem in problems {
-            let _ = writeln!(stderr, "{}\n", render(problem, source, self.rendering).trim_end());
+            let _ = writeln!(
+                stderr,
+                "{}\n",
+                render(problem, source, self.rendering).trim_end()
+            );
         }
     }
 

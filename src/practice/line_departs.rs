@@ -9,9 +9,13 @@ use super::{Bench, Flag};
 use crate::fit::{Model, chi_squared_quantile};
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    let Some(calibration) = &bench.reduction.calibration else { return };
+    let Some(calibration) = &bench.reduction.calibration else {
+        return;
+    };
     let fitted = &calibration.fitted;
-    let Some(observed) = fitted.chi_squared.filter(|_| fitted.dof > 0) else { return };
+    let Some(observed) = fitted.chi_squared.filter(|_| fitted.dof > 0) else {
+        return;
+    };
     let limit = chi_squared_quantile(bench.run.report.coverage, fitted.dof as f64);
     if observed <= limit {
         return;

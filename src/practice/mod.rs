@@ -31,7 +31,11 @@ struct Bench<'a> {
 
 /// All flags of a run, in the order of the checks and of the run's solutions.
 pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Flag> {
-    let bench = Bench { run, reduction, results };
+    let bench = Bench {
+        run,
+        reduction,
+        results,
+    };
     let mut flags = Vec::new();
     density_off_published::check(&bench, &mut flags);
     line_departs::check(&bench, &mut flags);

@@ -9,12 +9,28 @@ use super::{Bench, Flag};
 use crate::reduce::{Preparation, composition};
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    let Some(calibration) = &bench.reduction.calibration else { return };
+    let Some(calibration) = &bench.reduction.calibration else {
+        return;
+    };
     let ws = &bench.reduction.worksheet;
     let xs = || calibration.points.iter().map(|p| ws.value(p.x));
-    let (low, high) = (xs().fold(f64::INFINITY, f64::min), xs().fold(f64::NEG_INFINITY, f64::max));
-    for solution in bench.reduction.solutions.iter().filter(|s| s.preparation == Preparation::Unknown) {
-        let Some(x) = solution.composition.on(calibration.against).map(|id| ws.value(id)) else { continue };
+    let (low, high) = (
+        xs().fold(f64::INFINITY, f64::min),
+        xs().fold(f64::NEG_INFINITY, f64::max),
+    );
+    for solution in bench
+        .reduction
+        .solutions
+        .iter()
+        .filter(|s| s.preparation == Preparation::Unknown)
+    {
+        let Some(x) = solution
+            .composition
+            .on(calibration.against)
+            .map(|id| ws.value(id))
+        else {
+            continue;
+        };
         if (low..=high).contains(&x) {
             continue;
         }

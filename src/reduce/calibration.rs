@@ -31,13 +31,18 @@ pub struct CalibrationResult {
     pub coefficients: Vec<NodeId>,
     /// The points, in the order of the run's solutions.
     pub points: Vec<CalibrationPoint>,
+    /// Solutions of known composition and density kept out of the fit.
+    pub kept_out: Vec<CalibrationPoint>,
     /// The ordinary fit of the same points, to stand beside; none where the fit wanted is the ordinary one.
     pub ordinary: Option<Fitted>,
 }
 
 /// Symbols and names of the coefficients, rising powers.
-const COEFFICIENTS: [(&str, &str); 3] =
-    [("b_0", "intercept"), ("b_1", "slope"), ("b_2", "coefficient of the square")];
+const COEFFICIENTS: [(&str, &str); 3] = [
+    ("b_0", "intercept"),
+    ("b_1", "slope"),
+    ("b_2", "coefficient of the square"),
+];
 
 /// The unit of each coefficient, rising powers.
 fn coefficient_units(scale: Scale) -> [&'static str; 3] {
@@ -56,8 +61,11 @@ fn coefficient_units(scale: Scale) -> [&'static str; 3] {
 pub(super) fn calibrate(
     ws: &mut Worksheet,
     wanted: &Calibration,
-    points: Vec<CalibrationPoint>,
+    known: Vec<CalibrationPoint>,
 ) -> Result<CalibrationResult, Box<Problem>> {
+    let (kept_out, points): (Vec<_>, Vec<_>) = known
+        .into_iter()
+        .partition(|point| wanted.without.iter().any(|r| r.value == point.solution));
     let model = match wanted.line {
         Line::Straight => Model::Straight,
         Line::Curve => Model::Quadratic,
@@ -69,7 +77,10 @@ pub(super) fn calibrate(
     };
     let given = numbered_points(ws, &points);
     let fitted = fit::fit(&given, model, method).map_err(|failure| {
-        let problem = Problem::error("no-calibration", format!("no calibration line can be found: {failure}"));
+        let problem = Problem::error(
+            "no-calibration",
+            format!("no calibration line can be found: {failure}"),
+        );
         Box::new(
             problem
                 .at(wanted.entry.name.clone(), Some(wanted.entry.place.clone()))
@@ -79,7 +90,11 @@ pub(super) fn calibrate(
     let units = coefficient_units(wanted.against);
     let mut coefficients = Vec::new();
     for (k, (&value, partials)) in fitted.coefficients.iter().zip(&fitted.partials).enumerate() {
-        let onto = points.iter().zip(partials).flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)]).collect();
+        let onto = points
+            .iter()
+            .zip(partials)
+            .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
+            .collect();
         let (symbol, name) = COEFFICIENTS[k];
         coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto));
     }
@@ -87,7 +102,14 @@ pub(super) fn calibrate(
         Method::Ordinary => None,
         Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
     };
-    Ok(CalibrationResult { against: wanted.against, fitted, coefficients, points, ordinary })
+    Ok(CalibrationResult {
+        against: wanted.against,
+        fitted,
+        coefficients,
+        points,
+        kept_out,
+        ordinary,
+    })
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.
@@ -145,7 +167,10 @@ pub(super) fn read_back(
     Err(Box::new(
         Problem::error(
             "not-on-the-curve",
-            format!("no {scale} ({}) on the calibration has the density of `{name}`", unit(calibration.against)),
+            format!(
+                "no {scale} ({}) on the calibration has the density of `{name}`",
+                unit(calibration.against)
+            ),
         )
         .at(format!("solutions.{name}"), None)
         .read(format!("{density:.5} g/mL"))
@@ -157,7 +182,11 @@ impl CalibrationResult {
     /// The fitted density at a composition on the calibration's scale, g/mL.
     #[must_use]
     pub fn density_at(&self, x: f64) -> f64 {
-        self.fitted.coefficients.iter().rev().fold(0.0, |sum, b| sum * x + b)
+        self.fitted
+            .coefficients
+            .iter()
+            .rev()
+            .fold(0.0, |sum, b| sum * x + b)
     }
 }
 

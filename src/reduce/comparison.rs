@@ -37,7 +37,14 @@ pub(super) fn with_water(
     if !water::TEMPERATURES.contains(&ws.value(t)) {
         return Err(NotCompared::OutOfRange);
     }
-    Ok(compare(ws, name, density, water::density(t), water::STANDARD_UNCERTAINTY, water::SOURCE))
+    Ok(compare(
+        ws,
+        name,
+        density,
+        water::density(t),
+        water::STANDARD_UNCERTAINTY,
+        water::SOURCE,
+    ))
 }
 
 /// The published density of a salt's solution of mass percent `w`, and the difference.
@@ -58,16 +65,31 @@ pub(super) fn with_brine(
         Expr::from(w) / Expr::factor(100.0, "%"),
     );
     let pure = ws.calculate(
-        Title::new(format!("density of water in the model, for {name}"), sub_kind("\\rho", "w", name), "kg/m³"),
+        Title::new(
+            format!("density of water in the model, for {name}"),
+            sub_kind("\\rho", "w", name),
+            "kg/m³",
+        ),
         water_in_model(t),
     );
     let apparent = ws.calculate(
-        Title::new(format!("apparent density of the salt in {name}"), sub_kind("\\rho", "app", name), "kg/m³"),
+        Title::new(
+            format!("apparent density of the salt in {name}"),
+            sub_kind("\\rho", "app", name),
+            "kg/m³",
+        ),
         salt.apparent_density(fraction, t),
     );
     let u = salt.standard_uncertainty(fraction_value);
     let formula = salt.density(fraction, pure, apparent);
-    Ok(compare(ws, name, density, formula, u, crate::reference::brine::SOURCE))
+    Ok(compare(
+        ws,
+        name,
+        density,
+        formula,
+        u,
+        crate::reference::brine::SOURCE,
+    ))
 }
 
 fn compare(
@@ -83,9 +105,17 @@ fn compare(
         unseen: true,
         ..Input::default()
     };
-    let model = Title::new(format!("error of the published density of {name}"), sub("\\delta", name), "g/mL");
+    let model = Title::new(
+        format!("error of the published density of {name}"),
+        sub("\\delta", name),
+        "g/mL",
+    );
     let error = ws.input(model, 0.0, input);
-    let title = Title::new(format!("published density of {name}"), sub_kind("\\rho", "pub", name), "g/mL");
+    let title = Title::new(
+        format!("published density of {name}"),
+        sub_kind("\\rho", "pub", name),
+        "g/mL",
+    );
     let published = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
     let title = Title::new(
         format!("difference of {name} from the published density"),
@@ -93,5 +123,9 @@ fn compare(
         "g/mL",
     );
     let difference = ws.calculate(title, Expr::from(density) - published);
-    Comparison { published, difference, source }
+    Comparison {
+        published,
+        difference,
+        source,
+    }
 }

@@ -48,7 +48,11 @@ impl Composition {
 
 /// The title of a solution's composition on a scale.
 pub(super) fn title(scale: Scale, name: &str) -> Title {
-    Title::new(format!("{} of {name}", label(scale)), sub(symbol(scale), name), unit(scale))
+    Title::new(
+        format!("{} of {name}", label(scale)),
+        sub(symbol(scale), name),
+        unit(scale),
+    )
 }
 
 /// A scale in words.
@@ -112,13 +116,19 @@ pub(super) fn complete(
     composition = add(composition, Scale::MassPercent, from_molality);
     let from_amount = composition.molarity.map(|c| Expr::from(c) * molar_mass);
     composition = add(composition, Scale::MassConcentration, from_amount);
-    let by_volume =
-        composition.mass_percent.zip(density).map(|(w, rho)| Expr::from(w) / hundred() * rho * per_litre());
+    let by_volume = composition
+        .mass_percent
+        .zip(density)
+        .map(|(w, rho)| Expr::from(w) / hundred() * rho * per_litre());
     composition = add(composition, Scale::MassConcentration, by_volume);
-    let by_mass =
-        composition.mass_concentration.zip(density).map(|(g, rho)| hundred() * g / (per_litre() * rho));
+    let by_mass = composition
+        .mass_concentration
+        .zip(density)
+        .map(|(g, rho)| hundred() * g / (per_litre() * rho));
     composition = add(composition, Scale::MassPercent, by_mass);
-    let amount = composition.mass_concentration.map(|g| Expr::from(g) / molar_mass);
+    let amount = composition
+        .mass_concentration
+        .map(|g| Expr::from(g) / molar_mass);
     composition = add(composition, Scale::Molarity, amount);
     let molality = composition
         .mass_percent

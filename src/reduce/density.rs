@@ -82,21 +82,48 @@ pub(super) fn density(
     weighings: &Weighings,
 ) -> Option<DensityResult> {
     let name = &run.solutions[weighings.solution.value].name.value;
-    let used = weighings.replicates.iter().filter(|r| r.left_out.is_none()).count();
-    let repeatability = if used > 1 { Repeatability::SeenInSpread } else { Repeatability::Stated };
+    let used = weighings
+        .replicates
+        .iter()
+        .filter(|r| r.left_out.is_none())
+        .count();
+    let repeatability = if used > 1 {
+        Repeatability::SeenInSpread
+    } else {
+        Repeatability::Stated
+    };
     let several = weighings.replicates.len() > 1;
     let mut replicates = Vec::with_capacity(weighings.replicates.len());
     for (i, replicate) in weighings.replicates.iter().enumerate() {
-        let label = if several { format!("{name},{}", i + 1) } else { name.clone() };
-        let spoken = if several { format!("{name}, weighing {}", i + 1) } else { name.clone() };
+        let label = if several {
+            format!("{name},{}", i + 1)
+        } else {
+            name.clone()
+        };
+        let spoken = if several {
+            format!("{name}, weighing {}", i + 1)
+        } else {
+            name.clone()
+        };
         let balance = replicate.balance.as_ref();
-        let title =
-            |what: &str, symbol: &str, unit| Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit);
+        let title = |what: &str, symbol: &str, unit| {
+            Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
+        };
         let at = liquid.of(ws, instruments, run, replicate, &label)?;
-        let empty =
-            instruments.mass(ws, title("vessel empty", "e", "g"), &replicate.empty, balance, repeatability);
-        let filled =
-            instruments.mass(ws, title("vessel filled", "f", "g"), &replicate.filled, balance, repeatability);
+        let empty = instruments.mass(
+            ws,
+            title("vessel empty", "e", "g"),
+            &replicate.empty,
+            balance,
+            repeatability,
+        );
+        let filled = instruments.mass(
+            ws,
+            title("vessel filled", "f", "g"),
+            &replicate.filled,
+            balance,
+            repeatability,
+        );
         let (volume, true_volume) = instruments.volume(
             ws,
             title("volume delivered", "V", "mL"),
@@ -113,7 +140,10 @@ pub(super) fn density(
             volume,
             liquid: at,
             density,
-            left_out: replicate.left_out.as_ref().map(|reason| reason.value.clone()),
+            left_out: replicate
+                .left_out
+                .as_ref()
+                .map(|reason| reason.value.clone()),
         });
     }
     let kept: Vec<&ReplicateResult> = replicates.iter().filter(|r| r.left_out.is_none()).collect();
@@ -121,14 +151,29 @@ pub(super) fn density(
         [] => return None,
         [only] => (only.density, None),
         many => {
-            let sd = spread(&many.iter().map(|r| ws.value(r.density)).collect::<Vec<f64>>());
+            let sd = spread(
+                &many
+                    .iter()
+                    .map(|r| ws.value(r.density))
+                    .collect::<Vec<f64>>(),
+            );
             let (mean, error) = mean_with_spread(ws, name, many, sd);
-            let title = Title::new(format!("density of {name}"), sub("\\overline{\\rho}", name), "g/mL");
+            let title = Title::new(
+                format!("density of {name}"),
+                sub("\\overline{\\rho}", name),
+                "g/mL",
+            );
             (ws.calculate(title, mean + error), Some(sd))
         }
     };
     let liquid = mean_temperature(ws, name, &kept);
-    Some(DensityResult { used: kept.len(), standard_deviation, density, liquid, replicates })
+    Some(DensityResult {
+        used: kept.len(),
+        standard_deviation,
+        density,
+        liquid,
+        replicates,
+    })
 }
 
 /// The mean of the densities, and the error of that mean as their spread shows it (type A, JCGM 100:2008, 4.2.3).
@@ -139,16 +184,27 @@ fn mean_with_spread(
     standard_deviation: f64,
 ) -> (Expr, NodeId) {
     let count = kept.len() as f64;
-    let component = Component::sampled("spread of replicates", standard_deviation / count.sqrt(), count - 1.0);
+    let component = Component::sampled(
+        "spread of replicates",
+        standard_deviation / count.sqrt(),
+        count - 1.0,
+    );
     let input = Input {
         origin: String::new(),
         digits: None,
         components: vec![component],
         unseen: true,
     };
-    let title = Title::new(format!("spread of the replicates of {name}"), sub("\\varepsilon", name), "g/mL");
+    let title = Title::new(
+        format!("spread of the replicates of {name}"),
+        sub("\\varepsilon", name),
+        "g/mL",
+    );
     let error = ws.input(title, 0.0, input);
-    (Expr::mean(kept.iter().map(|r| r.density.into()).collect()), error)
+    (
+        Expr::mean(kept.iter().map(|r| r.density.into()).collect()),
+        error,
+    )
 }
 
 /// Sample standard deviation (n − 1).
@@ -164,6 +220,13 @@ fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -
     if kept.iter().all(|r| r.liquid == first) {
         return first;
     }
-    let title = Title::new(format!("mean temperature of {name}"), sub("\\overline{t}", name), "°C");
-    ws.calculate(title, Expr::mean(kept.iter().map(|r| r.liquid.into()).collect()))
+    let title = Title::new(
+        format!("mean temperature of {name}"),
+        sub("\\overline{t}", name),
+        "°C",
+    );
+    ws.calculate(
+        title,
+        Expr::mean(kept.iter().map(|r| r.liquid.into()).collect()),
+    )
 }

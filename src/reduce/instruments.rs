@@ -30,7 +30,11 @@ pub(super) struct Instruments<'a> {
 
 impl<'a> Instruments<'a> {
     pub(super) fn new(run: &'a RunFile) -> Self {
-        Self { run, shared: BTreeMap::new(), problems: Vec::new() }
+        Self {
+            run,
+            shared: BTreeMap::new(),
+            problems: Vec::new(),
+        }
     }
 
     /// A mass in g read on a balance.
@@ -52,7 +56,11 @@ impl<'a> Instruments<'a> {
                 components.push(Component::normal("repeatability", sd.value.value));
             }
             if let Some(limit) = &balance.linearity {
-                components.push(Component::within("linearity", limit.value.value, Distribution::Rectangular));
+                components.push(Component::within(
+                    "linearity",
+                    limit.value.value,
+                    Distribution::Rectangular,
+                ));
             }
         }
         put(ws, title, reading, components)
@@ -95,16 +103,21 @@ impl<'a> Instruments<'a> {
         }
         let instrument = thermometer.map(|t| (t.value, &self.run.apparatus[t.value]));
         let step = instrument.and_then(|(_, t)| t.readability.as_ref());
-        let half = step.map_or_else(|| reading.value.half_last_place(), |step| step.value.value / 2.0);
+        let half = step.map_or_else(
+            || reading.value.half_last_place(),
+            |step| step.value.value / 2.0,
+        );
         let mut components = vec![rounding("readability", half)];
         if let Some(sd) = instrument.and_then(|(_, t)| t.repeatability.as_ref()) {
             components.push(Component::normal("repeatability", sd.value.value));
         }
-        let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?))) else {
+        let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?)))
+        else {
             return put(ws, title, reading, components);
         };
         let error = self.shared.get(&index).copied().unwrap_or_else(|| {
-            let component = Component::within("accuracy", limit.value.value, Distribution::Rectangular);
+            let component =
+                Component::within("accuracy", limit.value.value, Distribution::Rectangular);
             unknown_error(ws, &self.run.apparatus[index], "°C", component)
         });
         self.shared.insert(index, error);
@@ -127,7 +140,12 @@ impl<'a> Instruments<'a> {
             Spread::Triangular => Distribution::Triangular,
             Spread::Rectangular => Distribution::Rectangular,
         };
-        let error = unknown_error(ws, ware, "mL", Component::within("tolerance", limit, distribution));
+        let error = unknown_error(
+            ws,
+            ware,
+            "mL",
+            Component::within("tolerance", limit, distribution),
+        );
         self.shared.insert(index, error);
         error
     }
@@ -143,26 +161,36 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
     }
     let kind = standard_kind(ware.kind);
     let capacity = ware.capacity.as_ref().map_or(f64::NAN, |c| c.value.value);
-    let class_a = ware.class.as_ref().is_some_and(|class| class.value == Class::A);
-    kind.and_then(|kind| kind.tolerance(capacity, class_a)).ok_or_else(|| {
-        let listed = kind.map_or_else(Vec::new, Ware::capacities);
-        let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
-        let place = ware.capacity.as_ref().map_or(&ware.name.entry, |c| &c.entry);
-        let standard = kind.map_or("no standard", Ware::standard);
-        let problem = Problem::error(
-            "capacity-not-listed",
-            format!("{standard} lists no limits of error for the capacity of `{}`", ware.name.value),
-        )
-        .at(place.name.clone(), Some(place.place.clone()))
-        .right(format!(
-            "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
-            listed.join(", ")
-        ));
-        Box::new(match &ware.capacity {
-            Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
-            None => problem,
+    let class_a = ware
+        .class
+        .as_ref()
+        .is_some_and(|class| class.value == Class::A);
+    kind.and_then(|kind| kind.tolerance(capacity, class_a))
+        .ok_or_else(|| {
+            let listed = kind.map_or_else(Vec::new, Ware::capacities);
+            let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
+            let place = ware
+                .capacity
+                .as_ref()
+                .map_or(&ware.name.entry, |c| &c.entry);
+            let standard = kind.map_or("no standard", Ware::standard);
+            let problem = Problem::error(
+                "capacity-not-listed",
+                format!(
+                    "{standard} lists no limits of error for the capacity of `{}`",
+                    ware.name.value
+                ),
+            )
+            .at(place.name.clone(), Some(place.place.clone()))
+            .right(format!(
+                "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+                listed.join(", ")
+            ));
+            Box::new(match &ware.capacity {
+                Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
+                None => problem,
+            })
         })
-    })
 }
 
 /// The kind of ware by which the standards set limits; none for what is no ware.
@@ -182,7 +210,12 @@ fn rounding(cause: &'static str, half: f64) -> Component {
 }
 
 /// An error of unknown size, estimated as zero.
-fn unknown_error(ws: &mut Worksheet, of: &Apparatus, unit: &'static str, component: Component) -> NodeId {
+fn unknown_error(
+    ws: &mut Worksheet,
+    of: &Apparatus,
+    unit: &'static str,
+    component: Component,
+) -> NodeId {
     let name = &of.name.value;
     let input = Input {
         origin: of.name.entry.name.clone(),
@@ -190,7 +223,15 @@ fn unknown_error(ws: &mut Worksheet, of: &Apparatus, unit: &'static str, compone
         components: vec![component],
         unseen: true,
     };
-    ws.input(Title::new(format!("error of {name}"), format!("\\delta_{{{}}}", tex_text(name)), unit), 0.0, input)
+    ws.input(
+        Title::new(
+            format!("error of {name}"),
+            format!("\\delta_{{{}}}", tex_text(name)),
+            unit,
+        ),
+        0.0,
+        input,
+    )
 }
 
 /// Any reading as an input: with its own stated uncertainty, or with the components given.
@@ -207,6 +248,11 @@ pub(super) fn put(
     };
     // Digits stand as written where the unit written is the one calculated in.
     let digits = (quantity.unit.symbol == title.unit).then(|| quantity.number.text.clone());
-    let input = Input { origin: reading.entry.name.clone(), digits, components, unseen: false };
+    let input = Input {
+        origin: reading.entry.name.clone(),
+        digits,
+        components,
+        unseen: false,
+    };
     ws.input(title, quantity.value, input)
 }

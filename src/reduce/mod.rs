@@ -4,8 +4,8 @@
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
 mod calibration;
-pub mod composition;
 mod comparison;
+pub mod composition;
 mod density;
 pub mod instruments;
 mod preparation;
@@ -81,7 +81,12 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let salt = salt_of(&run.solute);
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
     let purity = run.solute.purity.as_ref().map(|reading| {
-        instruments::put(&mut ws, Title::new("purity of the salt", "P", ""), reading, Vec::new())
+        instruments::put(
+            &mut ws,
+            Title::new("purity of the salt", "P", ""),
+            reading,
+            Vec::new(),
+        )
     });
 
     let mut liquid = Liquid::new();
@@ -113,21 +118,34 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         let composition = known.map_or_else(Composition::default, |known| {
             composition::complete(&mut ws, name, known, rho, molar_mass)
         });
-        solutions[i] =
-            Some(SolutionResult { name: name.clone(), preparation, density, composition, comparison: None });
+        solutions[i] = Some(SolutionResult {
+            name: name.clone(),
+            preparation,
+            density,
+            composition,
+            comparison: None,
+        });
     }
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
     for solution in &mut solutions {
-        let Some(density) = &solution.density else { continue };
+        let Some(density) = &solution.density else {
+            continue;
+        };
         let (name, rho, t) = (&solution.name, density.density, density.liquid);
-        solution.comparison = match (&solution.preparation, salt, solution.composition.mass_percent) {
+        solution.comparison = match (
+            &solution.preparation,
+            salt,
+            solution.composition.mass_percent,
+        ) {
             (Preparation::Pure, _, _) => Some(comparison::with_water(&mut ws, name, rho, t)),
             (Preparation::Unknown, _, _) => None,
             (_, None, _) => Some(Err(NotCompared::NoModel)),
             (_, _, None) => Some(Err(NotCompared::NoComposition)),
-            (_, Some(salt), Some(w)) => Some(comparison::with_brine(&mut ws, name, rho, t, salt, w)),
+            (_, Some(salt), Some(w)) => {
+                Some(comparison::with_brine(&mut ws, name, rho, t, salt, w))
+            }
         };
     }
 
@@ -141,15 +159,21 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     }
     if let Some(calibration) = &calibration {
         for (i, solution) in solutions.iter_mut().enumerate() {
-            let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density) else {
+            let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
+            else {
                 continue;
             };
             let rho = density.density;
             match calibration::read_back(&mut ws, calibration, &solution.name, rho) {
                 Ok(x) => {
                     let known = (calibration.against, x);
-                    solution.composition =
-                        composition::complete(&mut ws, &solution.name, known, Some(rho), molar_mass);
+                    solution.composition = composition::complete(
+                        &mut ws,
+                        &solution.name,
+                        known,
+                        Some(rho),
+                        molar_mass,
+                    );
                 }
                 Err(mut problem) => {
                     problem.place = Some(run.solutions[i].name.entry.place.clone());
@@ -159,7 +183,14 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         }
     }
     if problems.is_empty() {
-        Ok(Reduction { worksheet: ws, molar_mass, purity, salt, solutions, calibration })
+        Ok(Reduction {
+            worksheet: ws,
+            molar_mass,
+            purity,
+            salt,
+            solutions,
+            calibration,
+        })
     } else {
         Err(problems)
     }
@@ -194,17 +225,26 @@ fn calibration_points(
 ) -> Vec<CalibrationPoint> {
     let mut points = Vec::new();
     for (i, solution) in solutions.iter().enumerate() {
-        let Some(density) = &solution.density else { continue };
+        let Some(density) = &solution.density else {
+            continue;
+        };
         let x = match solution.preparation {
             Preparation::Unknown => None,
             Preparation::Pure => {
-                let exact = Input { digits: Some("0".into()), ..Input::default() };
+                let exact = Input {
+                    digits: Some("0".into()),
+                    ..Input::default()
+                };
                 Some(ws.input(composition::title(against, &solution.name), 0.0, exact))
             }
             _ => solution.composition.on(against),
         };
         if let Some(x) = x {
-            points.push(CalibrationPoint { solution: i, x, y: density.density });
+            points.push(CalibrationPoint {
+                solution: i,
+                x,
+                y: density.density,
+            });
         }
     }
     points
@@ -223,7 +263,10 @@ fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
 }
 
 fn salt_of(solute: &Solute) -> Option<&'static brine::Salt> {
-    let by_formula = solute.formula.as_ref().and_then(|formula| brine::salt(&formula.value));
+    let by_formula = solute
+        .formula
+        .as_ref()
+        .and_then(|formula| brine::salt(&formula.value));
     brine::salt(&solute.name.value).or(by_formula)
 }
 
@@ -238,14 +281,20 @@ fn molar_mass(
         return Ok(instruments::put(ws, title(), stated, Vec::new()));
     }
     let written = solute.formula.as_ref();
-    let formula = written.map(|f| f.value.as_str()).or(salt.map(|s| s.formula)).unwrap_or_default();
+    let formula = written
+        .map(|f| f.value.as_str())
+        .or(salt.map(|s| s.formula))
+        .unwrap_or_default();
     let elements = atomic_weights::elements(formula).map_err(|why| {
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
         Box::new(
-            Problem::error("formula-not-read", format!("no molar mass follows from the formula: {why}"))
-                .at(entry.name.clone(), Some(entry.place.clone()))
-                .read(formula)
-                .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
+            Problem::error(
+                "formula-not-read",
+                format!("no molar mass follows from the formula: {why}"),
+            )
+            .at(entry.name.clone(), Some(entry.place.clone()))
+            .read(formula)
+            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
         )
     })?;
     let mut terms = Vec::new();
@@ -253,12 +302,19 @@ fn molar_mass(
         let input = Input {
             origin: String::new(),
             digits: Some(element.text.into()),
-            components: vec![Component::within("atomic weight", element.limit, Distribution::Rectangular)],
+            components: vec![Component::within(
+                "atomic weight",
+                element.limit,
+                Distribution::Rectangular,
+            )],
             unseen: false,
         };
         let name = format!("molar mass of {}", element.symbol);
-        let id =
-            ws.input(Title::new(name, sub("M", element.symbol), "g/mol"), element.molar_mass(), input);
+        let id = ws.input(
+            Title::new(name, sub("M", element.symbol), "g/mol"),
+            element.molar_mass(),
+            input,
+        );
         terms.push(match count {
             1 => id.into(),
             n => Expr::number(f64::from(n)) * id,

@@ -59,24 +59,39 @@ pub(super) fn prepare(
             let (volume, true_volume) = fill(ws, instruments, name, made_up);
             let formula = salt(mass, purity) / true_volume * per_litre();
             let gamma = ws.calculate(composition_title(Scale::MassConcentration, name), formula);
-            (Preparation::MadeUp { mass, volume }, Some((Scale::MassConcentration, gamma)))
+            (
+                Preparation::MadeUp { mass, volume },
+                Some((Scale::MassConcentration, gamma)),
+            )
         }
         Origin::ByMass { weighed, solvent } => {
             let mass = weigh(ws, instruments, name, "salt", "", weighed);
             let solvent = weigh(ws, instruments, name, "water", "w", solvent);
-            let formula = salt(mass, purity) / (Expr::from(mass) + solvent) * Expr::factor(100.0, "%");
+            let formula =
+                salt(mass, purity) / (Expr::from(mass) + solvent) * Expr::factor(100.0, "%");
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
-            (Preparation::ByMass { mass, solvent }, Some((Scale::MassPercent, w)))
+            (
+                Preparation::ByMass { mass, solvent },
+                Some((Scale::MassPercent, w)),
+            )
         }
         Origin::Dilution { aliquot, made_up } => {
             let (deliveries, taken) = take(ws, instruments, name, aliquot);
             let (volume, true_volume) = fill(ws, instruments, name, made_up);
             let known = parent.map(|parent| {
                 let formula = Expr::from(parent) * (taken / true_volume);
-                let gamma = ws.calculate(composition_title(Scale::MassConcentration, name), formula);
+                let gamma =
+                    ws.calculate(composition_title(Scale::MassConcentration, name), formula);
                 (Scale::MassConcentration, gamma)
             });
-            (Preparation::Dilution { of: aliquot.of.value, deliveries, volume }, known)
+            (
+                Preparation::Dilution {
+                    of: aliquot.of.value,
+                    deliveries,
+                    volume,
+                },
+                known,
+            )
         }
     }
 }
@@ -100,7 +115,11 @@ fn weigh(
     let balance = weighed.balance.as_ref();
     // Names what is read, with a second mark on the symbol of a two-reading weighing.
     let title = |which: &str, mark: &str| {
-        Title::new(format!("{which} of {name}"), sub_kind(&format!("m{mark}"), kind, name), "g")
+        Title::new(
+            format!("{which} of {name}"),
+            sub_kind(&format!("m{mark}"), kind, name),
+            "g",
+        )
     };
     let read = |ws: &mut Worksheet, title, reading| {
         instruments.mass(ws, title, reading, balance, Repeatability::Stated)
@@ -110,7 +129,10 @@ fn weigh(
         WeighedReadings::Difference { before, after } => {
             let before = read(ws, title(&format!("vessel with {what}"), "'"), before);
             let after = read(ws, title(&format!("vessel without {what}"), "''"), after);
-            ws.calculate(title(&format!("mass of {what}"), ""), Expr::from(before) - after)
+            ws.calculate(
+                title(&format!("mass of {what}"), ""),
+                Expr::from(before) - after,
+            )
         }
     }
 }
@@ -122,7 +144,13 @@ fn fill(
     made_up: &MadeUp,
 ) -> (NodeId, Expr) {
     let title = Title::new(format!("volume made up to, {name}"), sub("V", name), "mL");
-    instruments.volume(ws, title, &made_up.to, made_up.vessel.as_ref(), Repeatability::Stated)
+    instruments.volume(
+        ws,
+        title,
+        &made_up.to,
+        made_up.vessel.as_ref(),
+        Repeatability::Stated,
+    )
 }
 
 /// The deliveries of an aliquot and their sum; the pipette's own error enters once for each delivery, always the same.
@@ -137,7 +165,10 @@ fn take(
     let mut sum = Vec::with_capacity(aliquot.deliveries.len());
     for (i, delivery) in aliquot.deliveries.iter().enumerate() {
         let (spoken, label) = if several {
-            (format!("delivery {} into {name}", i + 1), format!("{name},{}", i + 1))
+            (
+                format!("delivery {} into {name}", i + 1),
+                format!("{name},{}", i + 1),
+            )
         } else {
             (format!("delivery into {name}"), name.to_owned())
         };

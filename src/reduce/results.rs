@@ -162,7 +162,10 @@ impl Stated {
         let budget = ws
             .budget(id)
             .into_iter()
-            .map(|row| Share { input: input_name(ws, row.input), share: row.share })
+            .map(|row| Share {
+                input: input_name(ws, row.input),
+                share: row.share,
+            })
             .collect();
         Self {
             value: node.value,
@@ -197,7 +200,12 @@ impl Results {
             solutions: Vec::new(),
             calibration: reduction.calibration.as_ref().map(|c| {
                 let scatter = (c.fitted.dof > 0).then(|| {
-                    c.fitted.scatter_covariance.iter().enumerate().map(|(i, row)| row[i].sqrt()).collect()
+                    c.fitted
+                        .scatter_covariance
+                        .iter()
+                        .enumerate()
+                        .map(|(i, row)| row[i].sqrt())
+                        .collect()
                 });
                 CalibrationStated {
                     against: composition::label(c.against),
@@ -236,7 +244,14 @@ impl Results {
                 let difference = state(comparison.difference);
                 let en = difference.value / difference.expanded_uncertainty;
                 let published = state(comparison.published);
-                results.comparison.push((solution.name.clone(), ComparisonStated { published, difference, en }));
+                results.comparison.push((
+                    solution.name.clone(),
+                    ComparisonStated {
+                        published,
+                        difference,
+                        en,
+                    },
+                ));
             }
         }
         results
@@ -255,5 +270,7 @@ fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> Comp
 
 /// Covariance matrix of some quantities of a worksheet.
 pub fn covariance(ws: &Worksheet, of: &[NodeId]) -> Vec<Vec<f64>> {
-    of.iter().map(|a| of.iter().map(|b| ws.covariance(*a, *b)).collect()).collect()
+    of.iter()
+        .map(|a| of.iter().map(|b| ws.covariance(*a, *b)).collect())
+        .collect()
 }

@@ -73,13 +73,20 @@ pub(super) fn budgets(reduction: &Reduction, coverage: f64) -> Vec<Budget> {
         let strongest = reduction
             .solutions
             .iter()
-            .filter_map(|s| s.composition.mass_percent.or(s.composition.mass_concentration))
+            .filter_map(|s| {
+                s.composition
+                    .mass_percent
+                    .or(s.composition.mass_concentration)
+            })
             .max_by(|a, b| ws.value(*a).total_cmp(&ws.value(*b)));
         strongest.into_iter().collect()
     } else {
         unknowns
     };
-    results.into_iter().map(|id| budget(ws, id, coverage)).collect()
+    results
+        .into_iter()
+        .map(|id| budget(ws, id, coverage))
+        .collect()
 }
 
 fn budget(ws: &Worksheet, id: NodeId, coverage: f64) -> Budget {
@@ -122,7 +129,9 @@ pub(super) fn leading(reduction: &Reduction) -> Vec<Leading> {
         let c = &solution.composition;
         let composition = c.mass_percent.or(c.mass_concentration);
         for (of, id) in [("density", density), ("composition", composition)] {
-            let Some(row) = id.and_then(|id| ws.budget(id).into_iter().next()) else { continue };
+            let Some(row) = id.and_then(|id| ws.budget(id).into_iter().next()) else {
+                continue;
+            };
             rows.push(Leading {
                 solution: solution.name.clone(),
                 of: of.into(),
@@ -137,8 +146,12 @@ pub(super) fn leading(reduction: &Reduction) -> Vec<Leading> {
 fn causes(source: &Source) -> String {
     match source {
         Source::Input(input) => {
-            let causes: Vec<&str> =
-                input.components.iter().filter(|c| c.standard_uncertainty > 0.0).map(|c| c.cause).collect();
+            let causes: Vec<&str> = input
+                .components
+                .iter()
+                .filter(|c| c.standard_uncertainty > 0.0)
+                .map(|c| c.cause)
+                .collect();
             causes.join(", ")
         }
         Source::Calculated(_) | Source::Solved => String::new(),

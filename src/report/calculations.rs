@@ -29,7 +29,10 @@ pub(super) struct Step {
 
 /// The appendix's parts, from the molar mass to the comparison.
 pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
-    let mut writer = Writer { ws: &reduction.worksheet, written: vec![false; reduction.worksheet.nodes().count()] };
+    let mut writer = Writer {
+        ws: &reduction.worksheet,
+        written: vec![false; reduction.worksheet.nodes().count()],
+    };
     let mut parts = vec![Part {
         title: "Molar mass".into(),
         lead: String::new(),
@@ -82,7 +85,10 @@ fn is_unknown(solution: &SolutionResult) -> bool {
 
 fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
     let c = &solution.composition;
-    [c.mass_concentration, c.mass_percent, c.molarity, c.molality].into_iter().flatten().collect()
+    [c.mass_concentration, c.mass_percent, c.molarity, c.molality]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 struct Writer<'a> {
@@ -112,8 +118,11 @@ impl Writer<'_> {
 
     fn step(&self, id: NodeId) -> Step {
         let node = self.ws.node(id);
-        let (symbol, symbols, numbers) =
-            (&node.symbol, self.ws.with_symbols(id), self.ws.with_numbers(id));
+        let (symbol, symbols, numbers) = (
+            &node.symbol,
+            self.ws.with_symbols(id),
+            self.ws.with_numbers(id),
+        );
         let mut tex = format!("{symbol} &= {symbols}");
         if numbers != symbols {
             tex += &format!(" \\\\ &= {numbers}");
@@ -121,15 +130,27 @@ impl Writer<'_> {
         tex += &format!(" \\\\ &= {}", self.ws.with_unit(id));
         let u = self.ws.uncertainty(id).standard;
         if let (true, Some(rounded)) = (u > 0.0, Rounded::new(u, u, 2)) {
-            let unit = if node.unit.is_empty() { String::new() } else { format!("\\,{}", tex_unit(node.unit)) };
-            tex += &format!(" ,\\quad u({symbol}) = {}{unit}", tex_digits(&rounded.uncertainty()));
+            let unit = if node.unit.is_empty() {
+                String::new()
+            } else {
+                format!("\\,{}", tex_unit(node.unit))
+            };
+            tex += &format!(
+                " ,\\quad u({symbol}) = {}{unit}",
+                tex_digits(&rounded.uncertainty())
+            );
         }
-        Step { name: node.name.clone(), tex }
+        Step {
+            name: node.name.clone(),
+            tex,
+        }
     }
 
     /// The densities of a solution's weighings, their spread, and their mean.
     fn density(&mut self, solution: &SolutionResult) -> Vec<Step> {
-        let Some(density) = &solution.density else { return Vec::new() };
+        let Some(density) = &solution.density else {
+            return Vec::new();
+        };
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
         if let Some(sd) = density.standard_deviation {
@@ -155,11 +176,18 @@ impl Writer<'_> {
     fn calibration(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
         let mut steps = Vec::new();
         let straight = calibration.fitted.model == Model::Straight;
-        let value = if straight { "b_0 + b_1 x_i" } else { "b_0 + b_1 x_i + b_2 x_i^{2}" };
+        let value = if straight {
+            "b_0 + b_1 x_i"
+        } else {
+            "b_0 + b_1 x_i + b_2 x_i^{2}"
+        };
         let least = match calibration.fitted.method {
             Method::Ordinary => "Q &= \\sum_i r_i^{2}".to_owned(),
             Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}".to_owned(),
-            Method::Generalised => "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)".to_owned(),
+            Method::Generalised => {
+                "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
+                    .to_owned()
+            }
         };
         steps.push(Step {
             name: "what the coefficients make least".into(),
@@ -188,15 +216,25 @@ impl Writer<'_> {
 
     /// The sums by which a hand finds an ordinary straight line.
     fn ordinary_sums(&self, calibration: &CalibrationResult) -> Step {
-        let points: Vec<(f64, f64)> =
-            calibration.points.iter().map(|p| (self.ws.value(p.x), self.ws.value(p.y))).collect();
+        let points: Vec<(f64, f64)> = calibration
+            .points
+            .iter()
+            .map(|p| (self.ws.value(p.x), self.ws.value(p.y)))
+            .collect();
         let n = points.len() as f64;
-        let (x, y) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
+        let (x, y) = (
+            points.iter().map(|p| p.0).sum::<f64>() / n,
+            points.iter().map(|p| p.1).sum::<f64>() / n,
+        );
         let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
         let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
         let [b0, b1] = [0, 1].map(|k| scientific_to(calibration.fitted.coefficients[k], 7));
-        let (x, y, sxx, sxy) =
-            (scientific_to(x, 7), scientific_to(y, 7), scientific_to(sxx, 7), scientific_to(sxy, 7));
+        let (x, y, sxx, sxy) = (
+            scientific_to(x, 7),
+            scientific_to(y, 7),
+            scientific_to(sxx, 7),
+            scientific_to(sxy, 7),
+        );
         Step {
             name: "the sums of an ordinary straight line".into(),
             tex: format!(
@@ -226,7 +264,9 @@ fn tex_digits(text: &str) -> String {
         None => (text, None),
     };
     let mantissa = mantissa.replace('−', "-");
-    let Some(exponent) = exponent else { return mantissa };
+    let Some(exponent) = exponent else {
+        return mantissa;
+    };
     let lowered: String = exponent
         .chars()
         .filter_map(|c| match c {

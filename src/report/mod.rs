@@ -48,7 +48,9 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let run = material.run;
     let plots = plots::plots(material);
     let values = values::Values::of(material, &plots);
-    let text = templates.render(&values).map_err(|problem| vec![*problem])?;
+    let text = templates
+        .render(&values)
+        .map_err(|problem| vec![*problem])?;
     let blocks = markdown::read(&text, templates::ORDER, &plots)?;
     Ok(Manuscript {
         title: run.title.value.clone(),
@@ -64,6 +66,13 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
 
 /// One line on what the report is.
 fn subject(run: &RunFile) -> String {
-    let place = run.place.as_deref().map(|place| format!(", {place}")).unwrap_or_default();
-    format!("Composition and density of {} solutions{place}", run.solute.name.value)
+    let place = run
+        .place
+        .as_deref()
+        .map(|place| format!(", {place}"))
+        .unwrap_or_default();
+    format!(
+        "Composition and density of {} solutions{place}",
+        run.solute.name.value
+    )
 }

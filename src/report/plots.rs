@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use crate::fit::student_t;
 use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
 use crate::reduce::results::{Stated, covariance};
-use crate::reduce::{CalibrationResult, Preparation, Reduction, composition, line_uncertainty};
+use crate::reduce::{
+    CalibrationPoint, CalibrationResult, Preparation, Reduction, composition, line_uncertainty,
+};
 use crate::reference::brine::{Salt, water_in_model};
 use crate::runfile::model::Scale;
 use crate::worksheet::{Expr, NodeId};
@@ -20,7 +22,10 @@ const STEPS: usize = 60;
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
     if let Some(calibration) = &material.reduction.calibration {
-        plots.insert("calibration".into(), calibration_plot(material, calibration));
+        plots.insert(
+            "calibration".into(),
+            calibration_plot(material, calibration),
+        );
         if calibration.fitted.dof > 0 {
             plots.insert("residuals".into(), residual_plot(material, calibration));
         }
@@ -42,21 +47,33 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     let coverage = material.run.report.coverage;
     let expanded = |id: NodeId| Stated::of(ws, id, coverage).expanded_uncertainty;
 
-    let mut points = Vec::new();
-    for point in &calibration.points {
-        points.push(Point {
-            x: ws.value(point.x),
-            y: ws.value(point.y),
-            half_x: expanded(point.x),
-            half_y: expanded(point.y),
-            label: reduction.solutions[point.solution].name.clone(),
-            hollow: false,
-        });
-    }
+    let shown = |point: &CalibrationPoint, hollow: bool| Point {
+        x: ws.value(point.x),
+        y: ws.value(point.y),
+        half_x: expanded(point.x),
+        half_y: expanded(point.y),
+        label: reduction.solutions[point.solution].name.clone(),
+        hollow,
+    };
+    let points: Vec<Point> = calibration
+        .points
+        .iter()
+        .map(|point| shown(point, false))
+        .collect();
+    let kept_out: Vec<Point> = calibration
+        .kept_out
+        .iter()
+        .map(|point| shown(point, true))
+        .collect();
     let mut read_back = Vec::new();
     for solution in &reduction.solutions {
-        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density) else { continue };
-        let Some(x) = solution.composition.on(calibration.against) else { continue };
+        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
+        else {
+            continue;
+        };
+        let Some(x) = solution.composition.on(calibration.against) else {
+            continue;
+        };
         read_back.push(Point {
             x: ws.value(x),
             y: ws.value(density.density),
@@ -67,7 +84,10 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         });
     }
     let xs = || points.iter().chain(&read_back).map(|p| p.x);
-    let (low, high) = (xs().fold(f64::INFINITY, f64::min), xs().fold(f64::NEG_INFINITY, f64::max));
+    let (low, high) = (
+        xs().fold(f64::INFINITY, f64::min),
+        xs().fold(f64::NEG_INFINITY, f64::max),
+    );
     let grid = |i: usize| low + (high - low) * i as f64 / STEPS as f64;
 
     let covariances = covariance(ws, &calibration.coefficients);
@@ -82,19 +102,49 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     }
 
     let alternative = in_words(calibration, &points, &read_back);
-    let series = |name: &str, shape| Series { name: name.into(), shape };
-    let mut all = vec![series(&format!("{} % band of the line", figures(coverage * 100.0, 3).trim_end_matches('0').trim_end_matches('.')), SeriesShape::Band(band))];
+    let series = |name: &str, shape| Series {
+        name: name.into(),
+        shape,
+    };
+    let mut all = vec![series(
+        &format!(
+            "{} % band of the line",
+            figures(coverage * 100.0, 3)
+                .trim_end_matches('0')
+                .trim_end_matches('.')
+        ),
+        SeriesShape::Band(band),
+    )];
     if let Some(published) = published_curve(reduction, calibration, high) {
-        all.push(series("published", SeriesShape::Curve { points: published, pen: Pen::Thin }));
+        all.push(series(
+            "published",
+            SeriesShape::Curve {
+                points: published,
+                pen: Pen::Thin,
+            },
+        ));
     }
-    all.push(series("fitted", SeriesShape::Curve { points: line, pen: Pen::Main }));
+    all.push(series(
+        "fitted",
+        SeriesShape::Curve {
+            points: line,
+            pen: Pen::Main,
+        },
+    ));
     for point in read_back {
         all.push(series("unknown, read back", SeriesShape::ReadBack(point)));
+    }
+    if !kept_out.is_empty() {
+        all.push(series("not in the fit", SeriesShape::Points(kept_out)));
     }
     all.push(series("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
-        y: Axis { symbol: "ρ".into(), name: "Density".into(), unit: "g/mL".into() },
+        y: Axis {
+            symbol: "ρ".into(),
+            name: "Density".into(),
+            unit: "g/mL".into(),
+        },
         series: all,
         aspect: 0.62,
         alternative,
@@ -104,9 +154,10 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
 /// What the calibration plot shows, in a sentence or two.
 fn in_words(calibration: &CalibrationResult, points: &[Point], read_back: &[Point]) -> String {
     let unit = composition::unit(calibration.against);
-    let (Some(low), Some(high)) =
-        (points.iter().min_by(|a, b| a.x.total_cmp(&b.x)), points.iter().max_by(|a, b| a.x.total_cmp(&b.x)))
-    else {
+    let (Some(low), Some(high)) = (
+        points.iter().min_by(|a, b| a.x.total_cmp(&b.x)),
+        points.iter().max_by(|a, b| a.x.total_cmp(&b.x)),
+    ) else {
         return String::new();
     };
     let mut text = format!(
@@ -130,7 +181,11 @@ fn in_words(calibration: &CalibrationResult, points: &[Point], read_back: &[Poin
 }
 
 /// The published density of the salt's solutions at the calibration's mean temperature, on the calibration's scale.
-fn published_curve(reduction: &Reduction, calibration: &CalibrationResult, high: f64) -> Option<Vec<(f64, f64)>> {
+fn published_curve(
+    reduction: &Reduction,
+    calibration: &CalibrationResult,
+    high: f64,
+) -> Option<Vec<(f64, f64)>> {
     let salt = reduction.salt?;
     let ws = &reduction.worksheet;
     let temperatures: Vec<f64> = calibration
@@ -163,7 +218,8 @@ fn published(salt: &Salt, w: f64, t: f64) -> f64 {
     let (w, t) = (Expr::number(w), Expr::number(t));
     let apparent = salt.apparent_density(w.clone(), t.clone());
     // No quantity of a worksheet is in the tree.
-    salt.density(w, water_in_model(t), apparent).value(&|_| f64::NAN)
+    salt.density(w, water_in_model(t), apparent)
+        .value(&|_| f64::NAN)
 }
 
 /// A mass fraction on another scale, with density in g/mL and molar mass in g/mol.
@@ -190,18 +246,41 @@ fn residual_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
             hollow: false,
         });
     }
-    let ends = points.iter().map(|p| p.x).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x), b.max(x)));
+    let ends = points
+        .iter()
+        .map(|p| p.x)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
+            (a.min(x), b.max(x))
+        });
     let largest = points.iter().max_by(|a, b| a.y.abs().total_cmp(&b.y.abs()));
     let alternative = largest.map_or_else(String::new, |p| {
-        format!("Residuals of {} points; the largest is {} mg/mL at {}.", points.len(), figures(p.y, 2), p.label)
+        format!(
+            "Residuals of {} points; the largest is {} mg/mL at {}.",
+            points.len(),
+            figures(p.y, 2),
+            p.label
+        )
     });
-    let zero = SeriesShape::Curve { points: vec![(ends.0, 0.0), (ends.1, 0.0)], pen: Pen::Thin };
+    let zero = SeriesShape::Curve {
+        points: vec![(ends.0, 0.0), (ends.1, 0.0)],
+        pen: Pen::Thin,
+    };
     Plot {
         x: x_axis(calibration.against),
-        y: Axis { symbol: "r".into(), name: "Residual".into(), unit: "mg/mL".into() },
+        y: Axis {
+            symbol: "r".into(),
+            name: "Residual".into(),
+            unit: "mg/mL".into(),
+        },
         series: vec![
-            Series { name: String::new(), shape: zero },
-            Series { name: String::new(), shape: SeriesShape::Points(points) },
+            Series {
+                name: String::new(),
+                shape: zero,
+            },
+            Series {
+                name: String::new(),
+                shape: SeriesShape::Points(points),
+            },
         ],
         aspect: 0.32,
         alternative,

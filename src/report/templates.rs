@@ -48,7 +48,12 @@ pub struct Templates {
 
 impl Default for Templates {
     fn default() -> Self {
-        Self { texts: EMBEDDED.iter().map(|(name, text)| ((*name).into(), (*text).into())).collect() }
+        Self {
+            texts: EMBEDDED
+                .iter()
+                .map(|(name, text)| ((*name).into(), (*text).into()))
+                .collect(),
+        }
     }
 }
 
@@ -70,28 +75,41 @@ impl Templates {
         environment.set_fuel(Some(FUEL));
         environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
         environment.set_formatter(write_escaped);
-        let lines = SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build();
+        let lines = SyntaxConfig::builder()
+            .trim_blocks(true)
+            .lstrip_blocks(true)
+            .build();
         environment.set_syntax(lines.map_err(|error| problem(&error))?);
         environment.add_filter("listing", listing);
         environment.add_filter("capitalize_first", capitalize_first);
         for (name, text) in &self.texts {
-            environment.add_template(name, text).map_err(|error| problem(&error))?;
+            environment
+                .add_template(name, text)
+                .map_err(|error| problem(&error))?;
         }
-        let order = environment.get_template(ORDER).map_err(|error| problem(&error))?;
-        order.render(Value::from(Serde(values))).map_err(|error| problem(&error))
+        let order = environment
+            .get_template(ORDER)
+            .map_err(|error| problem(&error))?;
+        order
+            .render(Value::from(Serde(values)))
+            .map_err(|error| problem(&error))
     }
 }
 
 /// A minijinja error as a problem at the template's line.
 fn problem(error: &Error) -> Box<Problem> {
-    let what = error.detail().map_or_else(|| error.kind().to_string(), str::to_owned);
+    let what = error
+        .detail()
+        .map_or_else(|| error.kind().to_string(), str::to_owned);
     // The innermost template named is the one to be mended; an include wraps its error in its own.
     let mut innermost = error;
     let mut source = std::error::Error::source(error);
     let mut what_inside = what;
     while let Some(inner) = source.and_then(|e| e.downcast_ref::<Error>()) {
         innermost = inner;
-        what_inside = inner.detail().map_or_else(|| inner.kind().to_string(), str::to_owned);
+        what_inside = inner
+            .detail()
+            .map_or_else(|| inner.kind().to_string(), str::to_owned);
         source = std::error::Error::source(inner);
     }
     let place = innermost.name().map(|name| Place {
@@ -101,9 +119,12 @@ fn problem(error: &Error) -> Box<Problem> {
         length: 1,
     });
     Box::new(
-        Problem::error("template-fails", format!("the template cannot be rendered: {what_inside}"))
-            .at("", place)
-            .right("a name listed in DEVELOPERS.md under template values, in minijinja's syntax"),
+        Problem::error(
+            "template-fails",
+            format!("the template cannot be rendered: {what_inside}"),
+        )
+        .at("", place)
+        .right("a name listed in DEVELOPERS.md under template values, in minijinja's syntax"),
     )
 }
 
@@ -151,7 +172,9 @@ fn listing(text: &str) -> Value {
 /// A sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 #[cfg(test)]
@@ -159,7 +182,8 @@ mod tests {
     use super::*;
 
     fn render(order: &str) -> Result<String, Box<Problem>> {
-        Templates::with([(ORDER.to_owned(), order.to_owned())]).render(&BTreeMap::from([("name", "A*|_`$")]))
+        Templates::with([(ORDER.to_owned(), order.to_owned())])
+            .render(&BTreeMap::from([("name", "A*|_`$")]))
     }
 
     #[test]
@@ -177,12 +201,16 @@ mod tests {
 
     #[test]
     fn a_runaway_template_is_stopped() {
-        let endless = "{% for i in range(9999) %}{% for j in range(9999) %}{{ j }}{% endfor %}{% endfor %}";
+        let endless =
+            "{% for i in range(9999) %}{% for j in range(9999) %}{{ j }}{% endfor %}{% endfor %}";
         assert!(render(endless).unwrap_err().headline.contains("fuel"));
     }
 
     #[test]
     fn a_listing_cannot_be_closed_by_its_text() {
-        assert_eq!(listing("a\n````\nb").to_string(), "`````\na\n````\nb\n`````\n");
+        assert_eq!(
+            listing("a\n````\nb").to_string(),
+            "`````\na\n````\nb\n`````\n"
+        );
     }
 }

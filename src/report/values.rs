@@ -6,10 +6,10 @@ use serde::Serialize;
 
 use crate::fit::{Fitted, Method, Model, chi_squared_quantile};
 use crate::manuscript::plot::Plot;
+use crate::practice::Flag;
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
-use crate::practice::Flag;
 use crate::reference::atomic_weights;
 use crate::runfile::model::{Reading, Replicate};
 
@@ -95,7 +95,9 @@ impl ResultShown {
     fn of(stated: &Stated) -> Self {
         let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
         let (value, expanded) = match &rounded {
-            Some(rounded) if stated.expanded_uncertainty > 0.0 => (rounded.value(), rounded.uncertainty()),
+            Some(rounded) if stated.expanded_uncertainty > 0.0 => {
+                (rounded.value(), rounded.uncertainty())
+            }
             _ => (plain(stated.value), "0".into()),
         };
         Self {
@@ -246,11 +248,20 @@ struct CorrectionShown {
 
 impl Values {
     pub(super) fn of(material: &Material, plots: &BTreeMap<String, Plot>) -> Self {
-        let Material { run, text, reduction, .. } = *material;
+        let Material {
+            run,
+            text,
+            reduction,
+            ..
+        } = *material;
         let coverage = run.report.coverage;
         let sources: Vec<&'static str> = {
             let mut seen = Vec::new();
-            for comparison in reduction.solutions.iter().filter_map(|s| s.comparison.as_ref()?.as_ref().ok()) {
+            for comparison in reduction
+                .solutions
+                .iter()
+                .filter_map(|s| s.comparison.as_ref()?.as_ref().ok())
+            {
                 if !seen.contains(&comparison.source) {
                     seen.push(comparison.source);
                 }
@@ -281,7 +292,10 @@ impl Values {
             solutions: solutions(material),
             weighings: weighings(material),
             densities: densities(material),
-            calibration: reduction.calibration.as_ref().map(|c| calibration(material, c)),
+            calibration: reduction
+                .calibration
+                .as_ref()
+                .map(|c| calibration(material, c)),
             unknowns: unknowns(material),
             comparison: comparison(material),
             not_compared: not_compared(material),
@@ -295,7 +309,10 @@ impl Values {
                 .flat_map(|w| &w.replicates)
                 .filter_map(|r| {
                     let why = r.left_out.as_ref()?.value.clone();
-                    Some(LeftOut { entry: r.entry.name.clone(), why })
+                    Some(LeftOut {
+                        entry: r.entry.name.clone(),
+                        why,
+                    })
                 })
                 .collect(),
             corrections: run
@@ -328,14 +345,21 @@ fn conditions(material: &Material) -> Vec<Condition> {
     ]
     .into_iter()
     .filter_map(|(name, reading)| {
-        Some(Condition { name, shown: written(&reading.as_ref()?.value) })
+        Some(Condition {
+            name,
+            shown: written(&reading.as_ref()?.value),
+        })
     })
     .collect()
 }
 
 fn solute(material: &Material) -> SoluteShown {
     let Material { run, reduction, .. } = *material;
-    let molar_mass = Stated::of(&reduction.worksheet, reduction.molar_mass, run.report.coverage);
+    let molar_mass = Stated::of(
+        &reduction.worksheet,
+        reduction.molar_mass,
+        run.report.coverage,
+    );
     let formula = run.solute.formula.as_ref().map(|f| f.value.clone());
     SoluteShown {
         name: run.solute.name.value.clone(),
@@ -350,9 +374,19 @@ fn solute(material: &Material) -> SoluteShown {
 }
 
 fn solutions(material: &Material) -> Vec<SolutionShown> {
-    let Material { run, reduction, results, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let stated = |name: &str| {
-        results.solutions.iter().chain(&results.unknowns).find(|(n, _)| n == name).map(|(_, s)| s)
+        results
+            .solutions
+            .iter()
+            .chain(&results.unknowns)
+            .find(|(n, _)| n == name)
+            .map(|(_, s)| s)
     };
     run.solutions
         .iter()
@@ -377,15 +411,24 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
     let ws = &reduction.worksheet;
     let mut rows = Vec::new();
     for weighings in &run.weighings {
-        let Some(density) = &reduction.solutions[weighings.solution.value].density else { continue };
-        for (i, (read, reduced)) in weighings.replicates.iter().zip(&density.replicates).enumerate() {
+        let Some(density) = &reduction.solutions[weighings.solution.value].density else {
+            continue;
+        };
+        for (i, (read, reduced)) in weighings
+            .replicates
+            .iter()
+            .zip(&density.replicates)
+            .enumerate()
+        {
             rows.push(WeighingShown {
                 solution: run.solutions[weighings.solution.value].name.value.clone(),
                 number: i + 1,
                 empty: digits(&read.empty.value),
                 filled: digits(&read.filled.value),
                 volume: digits(&read.volume.value),
-                liquid: liquid(material, read).map(|r| digits(&r.value)).unwrap_or_default(),
+                liquid: liquid(material, read)
+                    .map(|r| digits(&r.value))
+                    .unwrap_or_default(),
                 density: figures(ws.value(reduced.density), 6),
                 left_out: reduced.left_out.clone(),
             });
@@ -395,7 +438,10 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
 }
 
 fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Reading> {
-    replicate.liquid.as_ref().or(material.run.conditions.liquid.as_ref())
+    replicate
+        .liquid
+        .as_ref()
+        .or(material.run.conditions.liquid.as_ref())
 }
 
 fn densities(material: &Material) -> Vec<DensityShown> {
@@ -408,7 +454,11 @@ fn densities(material: &Material) -> Vec<DensityShown> {
         density: ResultShown::of(&Stated::of(ws, d.density, run.report.coverage)),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
     };
-    reduction.solutions.iter().filter_map(|s| Some(show(&s.name, s.density.as_ref()?))).collect()
+    reduction
+        .solutions
+        .iter()
+        .filter_map(|s| Some(show(&s.name, s.density.as_ref()?)))
+        .collect()
 }
 
 /// The mean temperature of a density, °C, to the hundredth.
@@ -464,11 +514,18 @@ fn calibration(material: &Material, calibration: &CalibrationResult) -> Calibrat
             })
             .collect(),
         residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
-        r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite()).then(|| format!("{:.6}", fitted.r_squared)),
+        r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
+            .then(|| format!("{:.6}", fitted.r_squared)),
         dof: fitted.dof,
-        chi_squared: fitted.chi_squared.filter(|_| fitted.dof > 0).map(|chi| figures(chi, 3)),
+        chi_squared: fitted
+            .chi_squared
+            .filter(|_| fitted.dof > 0)
+            .map(|chi| figures(chi, 3)),
         chi_squared_limit: limit.map(|limit| figures(limit, 3)),
-        agrees: fitted.chi_squared.zip(limit).map(|(chi, limit)| chi <= limit),
+        agrees: fitted
+            .chi_squared
+            .zip(limit)
+            .map(|(chi, limit)| chi <= limit),
         ordinary: calibration.ordinary.as_ref().map(ordinary),
     }
 }
@@ -478,13 +535,33 @@ fn ordinary(fitted: &Fitted) -> Vec<String> {
 }
 
 fn unknowns(material: &Material) -> Vec<UnknownShown> {
-    let Material { run, reduction, results, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let ws = &reduction.worksheet;
-    let Some(calibration) = &reduction.calibration else { return Vec::new() };
+    let Some(calibration) = &reduction.calibration else {
+        return Vec::new();
+    };
     let mut shown = Vec::new();
-    for solution in reduction.solutions.iter().filter(|s| s.preparation == Preparation::Unknown) {
-        let Some((_, stated)) = results.unknowns.iter().find(|(name, _)| *name == solution.name) else { continue };
-        let (Some(density), Some(x)) = (&stated.density, solution.composition.on(calibration.against)) else {
+    for solution in reduction
+        .solutions
+        .iter()
+        .filter(|s| s.preparation == Preparation::Unknown)
+    {
+        let Some((_, stated)) = results
+            .unknowns
+            .iter()
+            .find(|(name, _)| *name == solution.name)
+        else {
+            continue;
+        };
+        let (Some(density), Some(x)) = (
+            &stated.density,
+            solution.composition.on(calibration.against),
+        ) else {
             continue;
         };
         shown.push(UnknownShown {
@@ -500,12 +577,20 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
 }
 
 fn comparison(material: &Material) -> Vec<ComparisonShown> {
-    let Material { run, reduction, results, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let ws = &reduction.worksheet;
     let mut shown = Vec::new();
     for (name, stated) in &results.comparison {
-        let Some(density) =
-            reduction.solutions.iter().find(|s| s.name == *name).and_then(|s| s.density.as_ref())
+        let Some(density) = reduction
+            .solutions
+            .iter()
+            .find(|s| s.name == *name)
+            .and_then(|s| s.density.as_ref())
         else {
             continue;
         };
@@ -525,13 +610,20 @@ fn comparison(material: &Material) -> Vec<ComparisonShown> {
 fn not_compared(material: &Material) -> Vec<NotComparedShown> {
     let mut shown = Vec::new();
     for solution in &material.reduction.solutions {
-        let Some(Err(reason)) = &solution.comparison else { continue };
+        let Some(Err(reason)) = &solution.comparison else {
+            continue;
+        };
         let why = match reason {
             NotCompared::NoModel => "no published densities of this solute are at hand",
             NotCompared::NoComposition => "its mass percent is not known",
-            NotCompared::OutOfRange => "composition or temperature lies outside the published range",
+            NotCompared::OutOfRange => {
+                "composition or temperature lies outside the published range"
+            }
         };
-        shown.push(NotComparedShown { solution: solution.name.clone(), why });
+        shown.push(NotComparedShown {
+            solution: solution.name.clone(),
+            why,
+        });
     }
     shown
 }

@@ -4,8 +4,8 @@ use crate::quantity::{Quantity, rounding};
 use crate::reduce::composition;
 use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::runfile::model::{
-    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, RunFile, Scale, Spread, Weighed,
-    WeighedReadings,
+    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, RunFile, Scale, Spread,
+    Weighed, WeighedReadings,
 };
 
 /// A narrow space at which no line breaks, between a value and its unit.
@@ -13,7 +13,11 @@ const THIN: char = '\u{202f}';
 
 /// A value's digits with its unit.
 pub(super) fn with_unit(digits: &str, unit: &str) -> String {
-    if unit.is_empty() { digits.to_owned() } else { format!("{digits}{THIN}{unit}") }
+    if unit.is_empty() {
+        digits.to_owned()
+    } else {
+        format!("{digits}{THIN}{unit}")
+    }
 }
 
 /// A quantity as it was written: digits, unit and stated uncertainty.
@@ -92,7 +96,10 @@ pub(super) fn errors(apparatus: &Apparatus) -> String {
             Spread::Triangular => "triangular",
             Spread::Rectangular => "rectangular",
         };
-        parts.push(format!("±{} ({from}, {spread})", with_unit(&plain(limit), "mL")));
+        parts.push(format!(
+            "±{} ({from}, {spread})",
+            with_unit(&plain(limit), "mL")
+        ));
     }
     if let Some(limit) = &apparatus.accuracy {
         parts.push(format!("accuracy ±{}", written(&limit.value)));
@@ -103,7 +110,11 @@ pub(super) fn errors(apparatus: &Apparatus) -> String {
     if let Some(sd) = &apparatus.repeatability {
         parts.push(format!("repeatability {}", written(&sd.value)));
     }
-    if parts.is_empty() { "readability only".into() } else { parts.join("; ") }
+    if parts.is_empty() {
+        "readability only".into()
+    } else {
+        parts.join("; ")
+    }
 }
 
 /// How a solution was made.
@@ -111,9 +122,15 @@ pub(super) fn preparation(run: &RunFile, origin: &Origin) -> String {
     match origin {
         Origin::Pure => "pure water".into(),
         Origin::Unknown => "unknown, as received".into(),
-        Origin::MadeUp { weighed, made_up } => format!("{}, {}", salt(weighed), filled(run, made_up)),
-        Origin::ByMass { weighed, solvent } => format!("{}, {} of water", salt(weighed), mass(solvent)),
-        Origin::Dilution { aliquot, made_up } => format!("{}, {}", taken(run, aliquot), filled(run, made_up)),
+        Origin::MadeUp { weighed, made_up } => {
+            format!("{}, {}", salt(weighed), filled(run, made_up))
+        }
+        Origin::ByMass { weighed, solvent } => {
+            format!("{}, {} of water", salt(weighed), mass(solvent))
+        }
+        Origin::Dilution { aliquot, made_up } => {
+            format!("{}, {}", taken(run, aliquot), filled(run, made_up))
+        }
     }
 }
 
@@ -131,14 +148,24 @@ fn mass(weighed: &Weighed) -> String {
 }
 
 fn filled(run: &RunFile, made_up: &MadeUp) -> String {
-    let vessel = made_up.vessel.as_ref().map(|v| format!(" in {}", run.apparatus[v.value].name.value));
-    format!("made up to {}{}", written(&made_up.to.value), vessel.unwrap_or_default())
+    let vessel = made_up
+        .vessel
+        .as_ref()
+        .map(|v| format!(" in {}", run.apparatus[v.value].name.value));
+    format!(
+        "made up to {}{}",
+        written(&made_up.to.value),
+        vessel.unwrap_or_default()
+    )
 }
 
 /// An aliquot: deliveries alike in digits are counted, others listed.
 fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
     let of = &run.solutions[aliquot.of.value].name.value;
-    let with = aliquot.with.as_ref().map(|w| format!(" with {}", run.apparatus[w.value].name.value));
+    let with = aliquot
+        .with
+        .as_ref()
+        .map(|w| format!(" with {}", run.apparatus[w.value].name.value));
     let with = with.unwrap_or_default();
     let alike = |a: &Reading, b: &Reading| a.value.number.text == b.value.number.text;
     let volume = match aliquot.deliveries.as_slice() {
@@ -147,7 +174,11 @@ fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
         [first, rest @ ..] if rest.iter().all(|d| alike(first, d)) => {
             format!("{} × {}", rest.len() + 1, written(&first.value))
         }
-        many => many.iter().map(|d| written(&d.value)).collect::<Vec<_>>().join(" + "),
+        many => many
+            .iter()
+            .map(|d| written(&d.value))
+            .collect::<Vec<_>>()
+            .join(" + "),
     };
     format!("{volume} of {of}{with}")
 }
@@ -156,7 +187,9 @@ fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
 pub(super) fn scale_title(scale: Scale) -> String {
     let label = composition::label(scale);
     let mut letters = label.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// The symbol of a scale as plain characters.

@@ -73,7 +73,7 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
     let weighings = weighings::read(found, &fields, &bench, &solutions, &conditions);
-    let wish = sections::calibration(found, &fields);
+    let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
     let entries = entries::all(root);
     let corrections = sections::corrections(found, &fields, &entries);

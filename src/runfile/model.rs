@@ -312,6 +312,8 @@ pub struct Calibration {
     pub line: Line,
     /// The method.
     pub fit: FitMethod,
+    /// Solutions kept out of the fit, indices into [`RunFile::solutions`].
+    pub without: Vec<Ref>,
     /// Where the section stands.
     pub entry: Entry,
 }

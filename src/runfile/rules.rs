@@ -151,9 +151,14 @@ pub(super) fn calibration(
             .get(index)
             .is_some_and(|solution| solution.origin == Origin::Unknown)
     };
+    let kept_out: Vec<usize> = match &wish {
+        CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
+        CalibrationWish::None | CalibrationWish::Unsaid => Vec::new(),
+    };
     let points = weighings
         .iter()
-        .filter(|weighed| !is_unknown(weighed.solution.value))
+        .map(|weighed| weighed.solution.value)
+        .filter(|solution| !is_unknown(*solution) && !kept_out.contains(solution))
         .count();
     let unknowns = || (0..solutions.items.len()).filter(|index| is_unknown(*index));
     let first_unknown = unknowns().next();
@@ -193,6 +198,7 @@ pub(super) fn calibration(
             against: Scale::MassPercent,
             line: Line::Straight,
             fit: FitMethod::Generalised,
+            without: Vec::new(),
             entry: Entry {
                 name: "calibration".to_owned(),
                 place: solutions.names.first()?.entry.place.clone(),

@@ -4,7 +4,9 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{At, Entry, Reading};
 use super::tree::Content;
-use super::vocabulary::{Choice, Day, Deliveries, Key, Mark, Measure, SolutionName, Text, Texts};
+use super::vocabulary::{
+    Choice, Day, Deliveries, Key, Mark, Measure, SolutionName, SolutionNames, Text, Texts,
+};
 use crate::problem::nearest;
 use crate::quantity::{NotAQuantity, Quantity, Unit};
 
@@ -20,6 +22,23 @@ impl Fields<'_> {
     pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
         let value = self.value(key)?;
         Some(value.at(value.scalar(found, "the name of a solution")?.to_owned()))
+    }
+
+    /// The names listed, each with what it stands in.
+    pub(super) fn names(
+        &self,
+        found: &mut Found,
+        key: &Key<SolutionNames>,
+    ) -> Vec<(Value<'_>, At<String>)> {
+        let items = self.value(key).map(Value::items).unwrap_or_default();
+        let mut names = Vec::with_capacity(items.len());
+        for item in items {
+            if let Some(name) = item.scalar(found, "the name of a solution") {
+                let name = item.at(name.to_owned());
+                names.push((item, name));
+            }
+        }
+        names
     }
 
     pub(super) fn texts(&self, found: &mut Found, key: &Key<Texts>) -> Vec<String> {

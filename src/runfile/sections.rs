@@ -8,6 +8,7 @@ use super::model::{
     ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, KnownSalt, Line,
     ReportChoices, Scale, Solute,
 };
+use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::words;
 use crate::problem::{Problem, nearest};
@@ -146,7 +147,11 @@ pub(super) enum CalibrationWish {
     This(Calibration),
 }
 
-pub(super) fn calibration(found: &mut Found, run: &Fields<'_>) -> CalibrationWish {
+pub(super) fn calibration(
+    found: &mut Found,
+    run: &Fields<'_>,
+    solutions: &Solutions,
+) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
         return CalibrationWish::Unsaid;
     }
@@ -159,7 +164,13 @@ pub(super) fn calibration(found: &mut Found, run: &Fields<'_>) -> CalibrationWis
     let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
         return CalibrationWish::None;
     };
+    let names = fields.names(found, &words::WITHOUT);
+    let without = names
+        .iter()
+        .filter_map(|(value, name)| solution_reader::find(found, solutions, value, name))
+        .collect();
     CalibrationWish::This(Calibration {
+        without,
         against: fields
             .choice(found, &words::AGAINST)
             .map_or(Scale::MassPercent, |choice| choice.value),

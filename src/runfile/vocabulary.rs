@@ -58,6 +58,8 @@ pub enum Form {
     ApparatusName,
     /// The name of a solution.
     SolutionName,
+    /// The names of solutions: a list, or one alone.
+    SolutionNames,
     /// A section with a fixed set of keys.
     Section(&'static Section),
     /// A section whose keys are names given by the writer, each with a section of one of these sets of keys.
@@ -115,6 +117,10 @@ pub struct ApparatusName(pub &'static [super::model::ApparatusKind]);
 /// The name of a solution.
 #[derive(Debug)]
 pub struct SolutionName;
+
+/// The names of solutions: a list, or one alone.
+#[derive(Debug)]
+pub struct SolutionNames;
 
 /// A quantity.
 #[derive(Debug)]
@@ -190,6 +196,11 @@ impl Writable for ApparatusName {
 impl Writable for SolutionName {
     fn form(&'static self) -> Form {
         Form::SolutionName
+    }
+}
+impl Writable for SolutionNames {
+    fn form(&'static self) -> Form {
+        Form::SolutionNames
     }
 }
 /// What has parts of its own is read by a function of its own.

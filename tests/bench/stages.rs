@@ -16,22 +16,36 @@ fn stages(criterion: &mut Criterion) {
     let text = String::from_utf8_lossy(SAMPLE);
     let material = run.material(&text);
     let templates = Templates::default();
-    let Ok(written) = manuscript(&material, &templates) else { panic!("the templates fail") };
+    let Ok(written) = manuscript(&material, &templates) else {
+        panic!("the templates fail")
+    };
     let typefaces = Typefaces::load();
     let style = layout::Style::default();
-    let Ok(laid) = layout::set(&written, Vec::new(), &typefaces, &style) else { panic!("the layout fails") };
+    let Ok(laid) = layout::set(&written, Vec::new(), &typefaces, &style) else {
+        panic!("the layout fails")
+    };
 
-    criterion.bench_function("read the run file", |b| b.iter(|| runfile::read(NAME, black_box(SAMPLE))));
-    criterion.bench_function("reduce", |b| b.iter(|| reduce::reduce(black_box(&run.file))));
-    criterion.bench_function("results and flags", |b| b.iter(|| pipeline::read(NAME, black_box(SAMPLE))));
-    criterion.bench_function("manuscript", |b| b.iter(|| manuscript(black_box(&material), &templates)));
+    criterion.bench_function("read the run file", |b| {
+        b.iter(|| runfile::read(NAME, black_box(SAMPLE)))
+    });
+    criterion.bench_function("reduce", |b| {
+        b.iter(|| reduce::reduce(black_box(&run.file)))
+    });
+    criterion.bench_function("results and flags", |b| {
+        b.iter(|| pipeline::read(NAME, black_box(SAMPLE)))
+    });
+    criterion.bench_function("manuscript", |b| {
+        b.iter(|| manuscript(black_box(&material), &templates))
+    });
     criterion.bench_function("layout, faces loaded", |b| {
         b.iter(|| layout::set(black_box(&written), Vec::new(), &typefaces, &style));
     });
     criterion.bench_function("layout, faces to be loaded", |b| {
         b.iter(|| layout::set(black_box(&written), Vec::new(), &Typefaces::load(), &style));
     });
-    criterion.bench_function("pdf", |b| b.iter(|| pdf::write(black_box(&laid.document), &typefaces)));
+    criterion.bench_function("pdf", |b| {
+        b.iter(|| pdf::write(black_box(&laid.document), &typefaces))
+    });
     criterion.bench_function("one report, whole", |b| {
         b.iter(|| {
             let (run, _) = pipeline::read(NAME, black_box(SAMPLE));

@@ -10,7 +10,9 @@ pub(super) use bench::*;
 pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale};
-use super::vocabulary::{ApparatusName, Choice, Day, Form, Key, Measure, Section, Text, Texts};
+use super::vocabulary::{
+    ApparatusName, Choice, Day, Form, Key, Measure, Section, SolutionNames, Text, Texts,
+};
 use crate::quantity::Unit;
 
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
@@ -207,7 +209,7 @@ pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
 
 pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section {
     what: "the calibration",
-    keys: &[&AGAINST, &LINE, &FIT],
+    keys: &[&AGAINST, &LINE, &FIT, &WITHOUT],
 };
 pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
     "against",
@@ -233,6 +235,12 @@ pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
         ("ordinary", FitMethod::Ordinary),
     ]),
     "The method of least squares: with all covariances, with variances only, or with every point alike.",
+);
+
+pub(in crate::runfile) static WITHOUT: Key<SolutionNames> = optional(
+    "without",
+    SolutionNames,
+    "Solutions kept out of the fit; they are still compared and shown.",
 );
 
 pub(in crate::runfile) static REPORT_KEYS: Section = Section {
