@@ -121,7 +121,7 @@ impl<'a> Instruments<'a> {
             unknown_error(ws, &self.run.apparatus[index], "°C", component)
         });
         self.shared.insert(index, error);
-        let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
+        let seen = Title::new(title.name.clone(), title.symbol.clone(), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
     }

@@ -106,7 +106,7 @@ impl Writer<'_> {
             if std::mem::replace(&mut self.written[self.ws.place(id)], true) {
                 continue;
             }
-            if matches!(self.ws.node(id).source, Source::Calculated(_)) {
+            if matches!(self.ws.node(id).source, Source::Calculated(_)) && !self.ws.is_reading(id) {
                 needed.push(id);
             }
             stack.extend(self.ws.earlier(id));
@@ -125,7 +125,7 @@ impl Writer<'_> {
         );
         let mut tex = format!("{symbol} &= {symbols}");
         if numbers != symbols {
-            tex += &format!(" \\\\ &= {numbers}");
+            tex += &format!(" \\allowbreak = {numbers}");
         }
         tex += &format!(" \\\\ &= {}", self.ws.with_unit(id));
         let u = self.ws.uncertainty(id).standard;

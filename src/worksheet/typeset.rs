@@ -74,6 +74,17 @@ impl Worksheet {
         }
     }
 
+    /// Whether a calculated quantity is a reading but for unseen errors, so that its calculation shows nothing.
+    pub fn is_reading(&self, id: NodeId) -> bool {
+        match &self.node(id).source {
+            Source::Calculated(Expr::Sum(terms)) => {
+                let mut seen = terms.iter().filter(|term| self.seen(term));
+                matches!((seen.next(), seen.next()), (Some(Expr::Node(_)), None))
+            }
+            _ => false,
+        }
+    }
+
     /// Whether a tree shows at all: an unseen error and what is multiplied by one do not.
     fn seen(&self, tree: &Expr) -> bool {
         match tree {
