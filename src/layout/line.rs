@@ -6,6 +6,7 @@ use super::Setter;
 use super::inline::{Ink, Piece, TextStyle};
 use super::slab::{PendingLink, rule};
 use crate::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
+use crate::typeface::Forms;
 
 /// A piece or a space of a line.
 #[derive(Debug, Clone)]
@@ -37,21 +38,34 @@ impl SetLine {
 }
 
 impl Setter<'_> {
-    /// Width of a space.
+    /// A space and its width.
     pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
-        // A space of the monospaced face is as wide as its letters; all others are set in the text face.
+        let (glyph, width) = self.known_space(style);
+        (glyph.clone(), width * style.size)
+    }
+
+    /// Width of a space.
+    pub(super) fn space_width(&self, style: TextStyle) -> f32 {
+        self.known_space(style).1 * style.size
+    }
+
+    /// A space and its width in em, shaped once for each face.
+    fn known_space(&self, style: TextStyle) -> &(Glyph, f32) {
         let face = if style.face == Face::Math {
             Face::Regular
         } else {
             style.face
         };
-        let shaped = self.typefaces.shape(face, style.forms, " ");
-        let glyph = shaped.glyphs.into_iter().next().unwrap_or(Glyph {
-            id: 0,
-            advance: 250.0,
-            text: " ".to_owned(),
-        });
-        (glyph, shaped.width * style.size)
+        self.spaces[face as usize].get_or_init(|| {
+            let shaped = self.typefaces.shape(face, Forms::default(), " ");
+            let glyph = shaped.glyphs.into_iter().next();
+            let glyph = glyph.unwrap_or(Glyph {
+                id: 0,
+                advance: 250.0,
+                text: " ".to_owned(),
+            });
+            (glyph, shaped.width)
+        })
     }
 
     /// Natural width of parts.
@@ -60,7 +74,7 @@ impl Setter<'_> {
             .iter()
             .map(|part| match part {
                 Part::Piece(piece) => piece.width,
-                Part::Space(style) => self.space(*style).1,
+                Part::Space(style) => self.space_width(*style),
             })
             .sum()
     }

@@ -8,6 +8,9 @@ use std::rc::Rc;
 
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
 use pulldown_latex::config::{DisplayMode, RenderConfig};
+use pulldown_latex::event::{
+    Content, Dimension, DimensionUnit, Event, Grouping, ScriptPosition, ScriptType,
+};
 use pulldown_latex::{Parser, Storage};
 
 use super::Failure;
@@ -154,9 +157,12 @@ fn mathml(tex: &str, display: bool) -> Result<String, String> {
         },
         ..RenderConfig::default()
     };
-    let mut raw = String::new();
-    pulldown_latex::push_mathml(&mut raw, Parser::new(tex, &storage), config)
+    let events = Parser::new(tex, &storage)
+        .collect::<Result<Vec<_>, _>>()
         .map_err(|error| error.to_string())?;
+    let apart = apart(events).into_iter().map(Ok::<_, std::fmt::Error>);
+    let mut raw = String::new();
+    pulldown_latex::push_mathml(&mut raw, apart, config).map_err(|error| error.to_string())?;
     Ok(raw
         .replace("&amp;nbsp;", "\u{a0}")
         .replace("&nbsp;", "\u{a0}")
@@ -167,6 +173,46 @@ fn mathml(tex: &str, display: bool) -> Result<String, String> {
         )
         .replace("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac")
         .replace("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"))
+}
+
+/// Letters that lean over their subscript so far that `formulary`, which kerns by the face's `MathKern`, lets the two
+/// overlap.
+const LEANING: [char; 6] = ['F', 'P', 'T', 'V', 'W', 'Y'];
+/// How far their subscripts are moved, in ems of the subscript.
+const APART: f32 = 0.18;
+
+/// The formula with room between leaning letters and their subscripts.
+fn apart(events: Vec<Event<'_>>) -> Vec<Event<'_>> {
+    let mut moved = Vec::with_capacity(events.len());
+    let mut events = events.into_iter().peekable();
+    let room = || Event::Space {
+        width: Some(Dimension::new(APART, DimensionUnit::Em)),
+        height: None,
+        depth: None,
+    };
+    while let Some(event) = events.next() {
+        let below = matches!(
+            event,
+            Event::Script {
+                ty: ScriptType::Subscript | ScriptType::SubSuperscript,
+                position: ScriptPosition::Right
+            }
+        );
+        moved.push(event);
+        let leans = |event: &Event<'_>| matches!(event, Event::Content(Content::Ordinary { content, .. }) if LEANING.contains(content));
+        let Some(base) = events.next_if(|next| below && leans(next)) else {
+            continue;
+        };
+        moved.push(base);
+        match events.next() {
+            Some(open @ Event::Begin(Grouping::Normal)) => moved.extend([open, room()]),
+            Some(content @ Event::Content(_)) => {
+                moved.extend([Event::Begin(Grouping::Normal), room(), content, Event::End]);
+            }
+            other => moved.extend(other),
+        }
+    }
+    moved
 }
 
 /// Neighbouring glyphs on one baseline and in one size become one run.

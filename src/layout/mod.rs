@@ -22,13 +22,14 @@ mod table;
 
 pub use style::Style;
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
 use crate::manuscript::{Block, Inline, Manuscript};
-use crate::page::{About, Attachment, Document, Element, Link, Role};
+use crate::page::{About, Attachment, Document, Element, Glyph, Link, Role};
 use crate::problem::Problem;
 use crate::typeface::Typefaces;
 
@@ -102,6 +103,7 @@ pub fn set(
         structure: vec![root],
         missing: BTreeSet::new(),
         panels: 0,
+        spaces: [const { OnceCell::new() }; 5],
     };
     let column = Column {
         left: style.side_margin,
@@ -165,6 +167,8 @@ struct Setter<'a> {
     structure: Vec<Element>,
     missing: BTreeSet<char>,
     panels: usize,
+    /// The space of each face and its width in em.
+    spaces: [OnceCell<(Glyph, f32)>; 5],
 }
 
 /// Where a block may be set: from `left` on, `width` wide.

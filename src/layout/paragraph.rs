@@ -136,7 +136,7 @@ impl Setter<'_> {
     fn whole(&self, words: &[Word], index: usize) -> Grain {
         let word = &words[index];
         let space = match word.after {
-            After::Space(style) => self.space(style).1,
+            After::Space(style) => self.space_width(style),
             After::Nothing | After::LineEnd => 0.0,
         };
         Grain {

@@ -365,6 +365,15 @@ fn references_lead_to_what_they_name() {
             ("Appendix\u{a0}A", 1)
         ]
     );
+    let heights: Vec<f32> = laid.document.pages[0]
+        .links
+        .iter()
+        .map(|link| link.y)
+        .collect();
+    let [table, section, appendix] = heights[..] else {
+        panic!("{heights:?}")
+    };
+    assert!(section < table && table < appendix, "{heights:?}");
     let titles: Vec<&str> = laid
         .document
         .outline

@@ -134,7 +134,7 @@ impl Setter<'_> {
             line += width;
             whole = whole.max(line);
             match word.after {
-                After::Space(style) if index + 1 < words.len() => line += self.space(style).1,
+                After::Space(style) if index + 1 < words.len() => line += self.space_width(style),
                 After::LineEnd => line = 0.0,
                 _ => {}
             }

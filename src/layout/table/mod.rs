@@ -111,7 +111,7 @@ impl Setter<'_> {
         inlines.extend_from_slice(text);
         let words = self.words(&inlines, style)?;
         let leading = 1.28 * style.size;
-        let space = self.space(style).1;
+        let space = self.space_width(style);
         let natural: f32 = words.iter().map(|word| word.width() + space).sum();
         let fit = if natural - space <= column.width {
             Fit::Centred
@@ -124,14 +124,18 @@ impl Setter<'_> {
     /// Measures the columns and chooses size and widths.
     fn frame(&mut self, table: &Table, column: Column) -> Result<Frame, Failure> {
         let full = self.style.small_size;
-        let (needs, _) = self.needs(table, full)?;
+        let (needs, full_points) = self.needs(table, full)?;
         let Plan {
             factor,
             widths,
             gap,
         } = plan(&needs, column.width);
         let size = full * factor;
-        let points = self.needs(table, size)?.1;
+        let points = if factor < 1.0 {
+            self.needs(table, size)?.1
+        } else {
+            full_points
+        };
         let width = widths.iter().sum::<f32>() + gap * widths.len().saturating_sub(1) as f32;
         let left = column.left + (column.width - width).max(0.0) / 2.0;
         let mut x = left;
