@@ -4,7 +4,8 @@
 //! copies or searches must still be a parenthesis, so each glyph gets the character it is a form of.
 
 use rustybuzz::ttf_parser::cmap::Subtable;
-use rustybuzz::ttf_parser::{Face, GlyphId};
+use rustybuzz::ttf_parser::gsub::{SingleSubstitution, SubstitutionSubtable};
+use rustybuzz::ttf_parser::{Face, GlyphId, Tag};
 use unicode_normalization::char::decompose_compatible;
 
 /// Letters and digits in mathematical styles (Unicode block "Mathematical Alphanumeric Symbols").
@@ -24,6 +25,7 @@ impl GlyphCharacters {
         let mut characters = Self(vec![None; usize::from(face.number_of_glyphs())]);
         characters.read_character_map(face);
         characters.read_variants(face);
+        characters.read_script_forms(face);
         characters
     }
 
@@ -81,6 +83,56 @@ impl GlyphCharacters {
                     self.offer(part.glyph_id, character);
                 }
             }
+        }
+    }
+
+    /// Gives the forms that letters take in subscripts and exponents (feature `ssty`) the letter's own character.
+    fn read_script_forms(&mut self, face: &Face) {
+        let Some(substitutions) = face.tables().gsub else {
+            return;
+        };
+        let features = substitutions.features.into_iter();
+        for lookup in features
+            .filter(|feature| feature.tag == Tag::from_bytes(b"ssty"))
+            .flat_map(|feature| feature.lookup_indices)
+            .filter_map(|index| substitutions.lookups.get(index))
+        {
+            for subtable in lookup.subtables.into_iter::<SubstitutionSubtable>() {
+                for base in (0..face.number_of_glyphs()).map(GlyphId) {
+                    let Some(character) = self.get(base.0) else {
+                        continue;
+                    };
+                    self.offer_forms(&subtable, base, character);
+                }
+            }
+        }
+    }
+
+    fn offer_forms(&mut self, subtable: &SubstitutionSubtable, base: GlyphId, character: char) {
+        match subtable {
+            SubstitutionSubtable::Alternate(alternates) => {
+                let set = alternates
+                    .coverage
+                    .get(base)
+                    .and_then(|index| alternates.alternate_sets.get(index));
+                for form in set.into_iter().flat_map(|set| set.alternates) {
+                    self.offer(form, character);
+                }
+            }
+            SubstitutionSubtable::Single(SingleSubstitution::Format1 { coverage, delta }) => {
+                if coverage.contains(base) {
+                    self.offer(GlyphId(base.0.wrapping_add_signed(*delta)), character);
+                }
+            }
+            SubstitutionSubtable::Single(SingleSubstitution::Format2 {
+                coverage,
+                substitutes,
+            }) => {
+                if let Some(form) = coverage.get(base).and_then(|index| substitutes.get(index)) {
+                    self.offer(form, character);
+                }
+            }
+            _ => {}
         }
     }
 
