@@ -68,7 +68,7 @@ impl Run {
     ///
     /// # Errors
     /// A problem, where a result is no finite number.
-    pub fn results_json(&self) -> Result<String, Problem> {
+    pub fn results_json(&self) -> Result<String, Box<Problem>> {
         let file = ResultsFile {
             results: &self.results,
             flags: &self.flags,
@@ -76,10 +76,10 @@ impl Run {
         serde_json::to_string_pretty(&file)
             .map(|text| text + "\n")
             .map_err(|error| {
-                Problem::error(
+                Box::new(Problem::error(
                     "results-not-written",
                     format!("the results cannot be written as JSON: {error}"),
-                )
+                ))
             })
     }
 

@@ -115,7 +115,7 @@ impl Report {
                 .as_ref()
                 .map(|_| run.results_json())
                 .transpose();
-            Ok((pdf, warnings, json.map_err(|problem| vec![problem])?))
+            Ok((pdf, warnings, json.map_err(|problem| vec![*problem])?))
         });
         let (pdf, warnings, json) = match made {
             Ok(made) => made,

@@ -9,6 +9,8 @@ use crate::problem::{Problem, Rendering, render};
 pub(super) struct Terminal {
     quiet: bool,
     rendering: Rendering,
+    results: io::Stdout,
+    complaints: io::Stderr,
 }
 
 impl Terminal {
@@ -20,6 +22,8 @@ impl Terminal {
             rendering: Rendering {
                 colour: wanted && io::stderr().is_terminal(),
             },
+            results: io::stdout(),
+            complaints: io::stderr(),
         }
     }
 
@@ -27,13 +31,13 @@ impl Terminal {
     pub(super) fn say(&mut self, line: &str) {
         if !self.quiet {
             // A reader who closed the pipe has heard enough.
-            let _ = writeln!(io::stdout(), "{line}");
+            let _ = writeln!(self.results, "{line}");
         }
     }
 
     /// Problems of a file whose text is `source`.
     pub(super) fn problems(&mut self, problems: &[Problem], source: &str) {
-        let mut stderr = io::stderr().lock();
+        let mut stderr = self.complaints.lock();
         for problem in problems {
             let _ = writeln!(
                 stderr,
@@ -45,6 +49,6 @@ impl Terminal {
 
     /// A line about what went wrong outside any run file.
     pub(super) fn complain(&mut self, line: &str) {
-        let _ = writeln!(io::stderr(), "{line}");
+        let _ = writeln!(self.complaints, "{line}");
     }
 }

@@ -1,5 +1,7 @@
 //! Measured densities against published ones at the temperature of the liquid.
 
+use std::collections::BTreeMap;
+
 use crate::reference::{brine::Salt, brine::water_in_model, water};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
@@ -47,14 +49,17 @@ pub(super) fn with_water(
     ))
 }
 
+/// The model's density of water at each temperature it was needed for, so that it is calculated once.
+pub(super) type Waters = BTreeMap<NodeId, NodeId>;
+
 /// The published density of a salt's solution of mass percent `w`, and the difference.
 pub(super) fn with_brine(
     ws: &mut Worksheet,
     name: &str,
     density: NodeId,
     t: NodeId,
-    salt: &Salt,
-    w: NodeId,
+    (salt, w): (&Salt, NodeId),
+    waters: &mut Waters,
 ) -> Result<Comparison, NotCompared> {
     let fraction_value = ws.value(w) / 100.0;
     if !salt.covers(fraction_value, ws.value(t)) {
@@ -64,14 +69,11 @@ pub(super) fn with_brine(
         Title::new(format!("mass fraction of {name}"), sub("\\omega", name), ""),
         Expr::from(w) / Expr::factor(100.0, "%"),
     );
-    let pure = ws.calculate(
-        Title::new(
-            format!("density of water in the model, for {name}"),
-            sub_kind("\\rho", "w", name),
-            "kg/m³",
-        ),
-        water_in_model(t),
-    );
+    let pure = *waters.entry(t).or_insert_with(|| {
+        let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
+        let title = Title::new("density of water in the model", symbol, "kg/m³");
+        ws.calculate(title, water_in_model(t))
+    });
     let apparent = ws.calculate(
         Title::new(
             format!("apparent density of the salt in {name}"),

@@ -129,6 +129,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
+    let mut waters = comparison::Waters::new();
     for solution in &mut solutions {
         let Some(density) = &solution.density else {
             continue;
@@ -143,9 +144,14 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             (Preparation::Unknown, _, _) => None,
             (_, None, _) => Some(Err(NotCompared::NoModel)),
             (_, _, None) => Some(Err(NotCompared::NoComposition)),
-            (_, Some(salt), Some(w)) => {
-                Some(comparison::with_brine(&mut ws, name, rho, t, salt, w))
-            }
+            (_, Some(salt), Some(w)) => Some(comparison::with_brine(
+                &mut ws,
+                name,
+                rho,
+                t,
+                (salt, w),
+                &mut waters,
+            )),
         };
     }
 

@@ -119,10 +119,10 @@ impl GlyphCharacters {
                     self.offer(form, character);
                 }
             }
-            SubstitutionSubtable::Single(SingleSubstitution::Format1 { coverage, delta }) => {
-                if coverage.contains(base) {
-                    self.offer(GlyphId(base.0.wrapping_add_signed(*delta)), character);
-                }
+            SubstitutionSubtable::Single(SingleSubstitution::Format1 { coverage, delta })
+                if coverage.contains(base) =>
+            {
+                self.offer(GlyphId(base.0.wrapping_add_signed(*delta)), character);
             }
             SubstitutionSubtable::Single(SingleSubstitution::Format2 {
                 coverage,

@@ -49,7 +49,7 @@ impl Expr {
     pub fn number(value: f64) -> Self {
         Self::Constant(Constant {
             value,
-            text: value.to_string(),
+            text: digits(value),
             symbol: None,
             unit: "",
         })
@@ -69,7 +69,7 @@ impl Expr {
     pub fn coefficient(symbol: &'static str, value: f64) -> Self {
         Self::Constant(Constant {
             value,
-            text: value.to_string(),
+            text: digits(value),
             symbol: Some(symbol),
             unit: "",
         })
@@ -159,6 +159,15 @@ impl Expr {
             Self::Exponential(a) => a.gradient(of, weight * a.value(of).exp(), onto),
             Self::Root(a) => a.gradient(of, weight * 0.5 / a.value(of).sqrt(), onto),
         }
+    }
+}
+
+/// The shortest digits of a constant; with a power of ten where plain ones would be mostly zeros.
+fn digits(value: f64) -> String {
+    if value != 0.0 && value.abs() < 1e-3 {
+        format!("{value:e}")
+    } else {
+        value.to_string()
     }
 }
 

@@ -12,6 +12,9 @@ const EXACT_DIGITS: i32 = 10;
 /// A sum of more terms over a count is written `1/n (…)`, which can be broken, instead of as one fraction.
 const LONGEST_FRACTION: usize = 4;
 
+/// Where a long line may be broken.
+const PAUSE: &str = "\\allowbreak ";
+
 /// How tightly a tree holds together; a looser tree inside a tighter place needs parentheses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Hold {
@@ -102,7 +105,7 @@ impl Worksheet {
 
     /// Writes a tree; `outermost` allows breaks between the terms or factors of a long line.
     fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (String, Hold) {
-        let pause = if outermost { "\\allowbreak " } else { "" };
+        let pause = if outermost { PAUSE } else { "" };
         match tree {
             Expr::Node(id) => match form {
                 Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
@@ -124,34 +127,7 @@ impl Worksheet {
                 }
             },
             Expr::Constant(constant) => set_constant(constant, form),
-            Expr::Sum(terms) => {
-                let seen: Vec<&Expr> = terms.iter().filter(|term| self.seen(term)).collect();
-                match seen.as_slice() {
-                    [] => ("0".into(), Hold::Atom),
-                    [only] => self.set(only, form, outermost),
-                    many => {
-                        let mut text = String::new();
-                        for (i, term) in many.iter().enumerate() {
-                            if let (Expr::Negative(a), true) = (term, i > 0) {
-                                text +=
-                                    &format!("{pause}- {}", self.within(a, form, Hold::Product));
-                            } else {
-                                let (term, hold) = self.set(term, form, false);
-                                let sign = if i > 0 {
-                                    format!("{pause}+ ")
-                                } else {
-                                    String::new()
-                                };
-                                let negative = i > 0 && hold == Hold::Sum && term.starts_with('-');
-                                text += &sign;
-                                text += &if negative { parenthesised(&term) } else { term };
-                            }
-                            text.push(' ');
-                        }
-                        (text.trim_end().into(), Hold::Sum)
-                    }
-                }
-            }
+            Expr::Sum(terms) => self.set_sum(terms, form, outermost),
             Expr::Difference(a, b) => match (self.seen(a), self.seen(b)) {
                 (true, false) => self.set(a, form, outermost),
                 (false, _) => (
@@ -166,27 +142,7 @@ impl Worksheet {
                     (format!("{left} {pause}- {right}"), Hold::Sum)
                 }
             },
-            Expr::Product(factors) => {
-                let sign = match form {
-                    Form::Symbols => " \\, ",
-                    Form::Numbers { .. } => " \\times ",
-                };
-                let mut text = String::new();
-                for (i, factor) in factors.iter().enumerate() {
-                    if i > 0 {
-                        text += pause;
-                        // A number is never left to be multiplied by mere juxtaposition.
-                        let plain = |f: &Expr| matches!(f, Expr::Constant(c) if c.symbol.is_none());
-                        text += if plain(factor) || plain(&factors[i - 1]) {
-                            " \\times "
-                        } else {
-                            sign
-                        };
-                    }
-                    text += &self.within(factor, form, Hold::Product);
-                }
-                (text, Hold::Product)
-            }
+            Expr::Product(factors) => self.set_product(factors, form, pause),
             Expr::Quotient(a, b) => {
                 let below = self.set(b, form, false).0;
                 match &**a {
@@ -230,6 +186,49 @@ impl Worksheet {
                 Hold::Atom,
             ),
         }
+    }
+
+    /// Writes the seen terms of a sum.
+    fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (String, Hold) {
+        let pause = if outermost { PAUSE } else { "" };
+        let seen: Vec<&Expr> = terms.iter().filter(|term| self.seen(term)).collect();
+        let (first, rest) = match seen.as_slice() {
+            [] => return ("0".into(), Hold::Atom),
+            [only] => return self.set(only, form, outermost),
+            [first, rest @ ..] => (first, rest),
+        };
+        let mut text = self.set(first, form, false).0;
+        for term in rest {
+            if let Expr::Negative(a) = term {
+                text += &format!(" {pause}- {}", self.within(a, form, Hold::Product));
+                continue;
+            }
+            let (term, hold) = self.set(term, form, false);
+            let negative = hold == Hold::Sum && term.starts_with('-');
+            let term = if negative { parenthesised(&term) } else { term };
+            text += &format!(" {pause}+ {term}");
+        }
+        (text, Hold::Sum)
+    }
+
+    /// Writes the factors of a product.
+    fn set_product(&self, factors: &[Expr], form: Form, pause: &str) -> (String, Hold) {
+        let sign = match form {
+            Form::Symbols => " \\, ",
+            Form::Numbers { .. } => " \\times ",
+        };
+        // A number is never left to be multiplied by mere juxtaposition.
+        let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if c.symbol.is_none());
+        let mut text = String::new();
+        for (i, factor) in factors.iter().enumerate() {
+            if i > 0 {
+                let number = plain(factor) || plain(&factors[i - 1]);
+                text += pause;
+                text += if number { " \\times " } else { sign };
+            }
+            text += &self.within(factor, form, Hold::Product);
+        }
+        (text, Hold::Product)
     }
 
     /// Writes a tree in a place that holds at least so tightly.
@@ -299,6 +298,7 @@ fn exact(value: f64) -> String {
 /// A decimal number's text in TeX: `1.2e-3` becomes a power of ten.
 fn tex_number(text: &str) -> String {
     match text.split_once(['e', 'E']) {
+        Some(("1", exponent)) => format!("10^{{{}}}", exponent.trim_start_matches('+')),
         Some((mantissa, exponent)) => {
             format!(
                 "{mantissa} \\times 10^{{{}}}",
