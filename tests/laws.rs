@@ -1,0 +1,304 @@
+//! Laws that every reduction obeys, on the run files there are and on generated ones.
+
+use crate::common::{close, density, good_runs, reduced, results, solution};
+use crate::plans::Plan;
+use fillmark::cli::pipeline::Run;
+use fillmark::reduce::Preparation;
+use fillmark::worksheet::{Expr, NodeId, Source, Title, Worksheet};
+use std::collections::BTreeMap;
+
+const SEEDS: std::ops::RangeInclusive<u64> = 101..=112;
+
+/// Run files by name: all there are, and generated ones.
+fn runs() -> Vec<(String, String)> {
+    let generated = SEEDS.map(|seed| (format!("seed {seed}"), Plan::generated(seed).text("generalised")));
+    good_runs().into_iter().chain(generated).collect()
+}
+
+/// The same run file with another method of fitting.
+fn with_fit(text: &str, fit: &str) -> String {
+    for other in ["generalised", "weighted", "ordinary"] {
+        let key = format!("fit: {other}");
+        if text.contains(&key) {
+            return text.replace(&key, &format!("fit: {fit}"));
+        }
+    }
+    format!("{text}\ncalibration: {{against: mass percent, line: straight, fit: {fit}}}\n")
+}
+
+fn difference(ws: &mut Worksheet, a: impl Into<Expr>, b: impl Into<Expr>) -> (f64, f64) {
+    let a: Expr = a.into();
+    let id = ws.calculate(Title::new("difference", "d", ""), a - b);
+    (ws.value(id), ws.uncertainty(id).standard)
+}
+
+/// Two results are one when their difference is zero with no uncertainty left.
+#[track_caller]
+fn same(ws: &mut Worksheet, what: &str, a: impl Into<Expr>, b: NodeId) {
+    let (size, u) = (ws.value(b).abs(), ws.uncertainty(b).standard);
+    let (value, left) = difference(ws, a, b);
+    close(&format!("{what}: the difference"), value, 0.0, 1e-13 * size, 0.0);
+    close(&format!("{what}: its uncertainty"), left, 0.0, 1e-12 * u, 0.0);
+}
+
+/// Values and standard uncertainties by name.
+fn table(run: &Run) -> BTreeMap<String, (f64, f64)> {
+    let ws = &run.reduction.worksheet;
+    results(run).into_iter().map(|(name, id)| (name, (ws.value(id), ws.uncertainty(id).standard))).collect()
+}
+
+#[track_caller]
+fn unchanged(what: &str, before: &Run, after: &Run, relative: f64) {
+    let (before, after) = (table(before), table(after));
+    assert_eq!(before.keys().collect::<Vec<_>>(), after.keys().collect::<Vec<_>>(), "{what}");
+    for (name, (value, u)) in &before {
+        let (new_value, new_u) = after[name];
+        close(&format!("{what}: {name}"), new_value, *value, relative * u, relative);
+        close(&format!("{what}: u of {name}"), new_u, *u, 0.0, relative.max(1e-9));
+    }
+}
+
+#[test]
+fn covariance_is_symmetric_and_bounded() {
+    for (name, text) in runs() {
+        let run = reduced(&text);
+        let ws = &run.reduction.worksheet;
+        let all = results(&run);
+        for (a, ia) in &all {
+            let u = ws.uncertainty(*ia).standard;
+            close(&format!("{name}: {a} with itself"), ws.covariance(*ia, *ia), u * u, 0.0, 1e-12);
+            for (b, ib) in &all {
+                let (one, other) = (ws.covariance(*ia, *ib), ws.covariance(*ib, *ia));
+                let size = u * ws.uncertainty(*ib).standard;
+                close(&format!("{name}: {a} with {b}"), one, other, 1e-14 * size, 0.0);
+                assert!(one.abs() <= size * (1.0 + 1e-12), "{name}: {a} with {b}: {one} above {size}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_result_differs_from_itself_by_nothing() {
+    for (name, text) in runs() {
+        let run = reduced(&text);
+        let mut ws = run.reduction.worksheet.clone();
+        let m = run.reduction.molar_mass;
+        for (what, id) in results(&run) {
+            same(&mut ws, &format!("{name}: {what}"), id, id);
+        }
+        // Along another way too: each scale from the others.
+        for s in &run.reduction.solutions {
+            let c = &s.composition;
+            let what = format!("{name}: {}", s.name);
+            if let (Some(amount), Some(gamma)) = (c.molarity, c.mass_concentration) {
+                same(&mut ws, &what, Expr::from(amount) * m, gamma);
+            }
+            if let (Some(w), Some(gamma), Some(d)) = (c.mass_percent, c.mass_concentration, &s.density) {
+                same(&mut ws, &what, Expr::number(10.0) * w * d.density, gamma);
+            }
+            if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
+                let salt = || Expr::from(b) * m;
+                same(&mut ws, &what, Expr::number(100.0) * salt() / (Expr::number(1000.0) + salt()), w);
+            }
+        }
+    }
+}
+
+/// The unknown error of an instrument on the worksheet.
+fn error_of(ws: &Worksheet, apparatus: &str) -> NodeId {
+    let name = format!("error of {apparatus}");
+    let found = ws.nodes().find(|(_, node)| node.name == name);
+    found.unwrap_or_else(|| panic!("no {name}")).0
+}
+
+#[test]
+fn a_dilution_conserves_salt() {
+    let mut dilutions = 0;
+    for seed in SEEDS {
+        let run = reduced(&Plan::generated(seed).text("ordinary"));
+        let mut ws = run.reduction.worksheet.clone();
+        let (pipette, flask) = (error_of(&ws, "twenty pipette"), error_of(&ws, "dilution flask"));
+        for s in &run.reduction.solutions {
+            let Preparation::Dilution { of, deliveries, volume } = &s.preparation else { continue };
+            let parent = run.reduction.solutions[*of].composition.mass_concentration.expect("a concentration");
+            let child = s.composition.mass_concentration.expect("a concentration");
+            let taken = deliveries.iter().map(|d| Expr::from(*d) + pipette).collect();
+            let into = Expr::from(child) * (Expr::from(*volume) + flask);
+            let out = ws.calculate(Title::new("salt taken", "n", "mg"), Expr::from(parent) * Expr::Sum(taken));
+            same(&mut ws, &format!("seed {seed}: {}", s.name), into, out);
+            dilutions += 1;
+        }
+    }
+    assert_eq!(dilutions, 5 * 12, "dilutions were lost");
+}
+
+#[test]
+fn four_deliveries_share_the_error_of_their_pipette() {
+    let with = |deliveries: &str| {
+        let text = format!(
+            "title: Deliveries\ndate: 2026-01-05\nanalysts: [R. Example]\nconditions: {{liquid: 20 °C}}\n\
+             solute: sodium chloride\napparatus:\n  five: {{kind: pipette, capacity: 5 mL, tolerance: 0.03 mL}}\n\
+             solutions:\n  A: {{weighed: {{mass: 50.00 ± 0.01 g}}, made_up: {{to: 250 ± 0.1 mL}}}}\n  \
+             B: {{aliquot: {{of: A, volume: {deliveries}, with: five}}, made_up: {{to: 100 ± 0.05 mL}}}}\n"
+        );
+        let run = reduced(&text);
+        let ws = &run.reduction.worksheet;
+        let relative = |name: &str| {
+            let id = solution(&run, name).composition.mass_concentration.expect("a concentration");
+            ws.uncertainty(id).standard / ws.value(id)
+        };
+        // What is left when stock and flask are taken off: the aliquot's own relative variance, times (20 mL)².
+        let rest = relative("B").powi(2) - relative("A").powi(2) - (0.05_f64 / 100.0).powi(2);
+        rest * 20.0 * 20.0
+    };
+    let u = 0.03 / 6f64.sqrt();
+    close("shared, mL²", with("4 × 5.00 mL"), 16.0 * u * u, 0.0, 1e-9);
+    close("shared, mL²", with("[5.00, 5.00, 5.00, 5.00]"), 16.0 * u * u, 0.0, 1e-9);
+    let apart = "[5.00 ± 0.01, 5.00 ± 0.01, 5.00 ± 0.01, 5.00 ± 0.01]";
+    close("each with its own, mL²", with(apart), 4.0 * 0.01 * 0.01, 0.0, 1e-9);
+}
+
+#[test]
+fn a_weighing_left_out_changes_no_result() {
+    for seed in SEEDS {
+        let plan = Plan::generated(seed);
+        let before = reduced(&plan.text("generalised"));
+        for at in 0..plan.solutions.len() {
+            let mut more = plan.clone();
+            let Some(first) = more.solutions[at].weighings.first().cloned() else { continue };
+            let wrong = crate::plans::Written::new(first.filled.value() + 0.7, 3);
+            let extra = crate::plans::Weighing { filled: wrong, left_out: true, ..first };
+            more.solutions[at].weighings.insert(0, extra);
+            let after = reduced(&more.text("generalised"));
+            unchanged(&format!("seed {seed}, {at}"), &before, &after, 0.0);
+        }
+    }
+}
+
+#[test]
+fn the_order_of_solutions_changes_no_result() {
+    for seed in SEEDS {
+        let plan = Plan::generated(seed);
+        for fit in ["ordinary", "weighted", "generalised"] {
+            let before = reduced(&plan.text(fit));
+            let backward: Vec<usize> = (0..plan.solutions.len()).rev().collect();
+            let after = reduced(&plan.text_in_order(fit, &backward));
+            unchanged(&format!("seed {seed}, {fit}"), &before, &after, 1e-9);
+        }
+    }
+}
+
+/// The text with every number before a unit written in another one, `shift` decimal places away.
+fn in_unit(text: &str, unit: &str, other: &str, shift: i32) -> (String, usize) {
+    let mut out = String::new();
+    let mut rest = text;
+    let mut changed = 0;
+    let sought = format!(" {unit}");
+    while let Some(at) = rest.find(&sought) {
+        let (before, after) = rest.split_at(at);
+        let after = &after[sought.len()..];
+        let digits = before.len() - before.trim_end_matches(|c: char| c.is_ascii_digit() || c == '.').len();
+        let (head, number) = before.split_at(before.len() - digits);
+        let ends = !after.starts_with(|c: char| c.is_alphanumeric() || c == '/');
+        out += head;
+        // A number with `±` before it shares the unit with the one before: both are written anew, or neither.
+        if digits > 0 && ends && !head.ends_with("± ") && !head.ends_with("× ") {
+            out += &format!("{}e{shift} {other}", number.trim_end_matches('.'));
+            changed += 1;
+        } else {
+            out += number;
+            out += &sought;
+        }
+        rest = after;
+    }
+    (out + rest, changed)
+}
+
+#[test]
+fn units_change_no_result() {
+    for (name, text) in runs() {
+        let before = reduced(&text);
+        for (unit, other, shift) in [("g", "mg", 3), ("g", "kg", -3), ("mL", "L", -3), ("mL", "µL", 3)] {
+            let (text, changed) = in_unit(&text, unit, other, shift);
+            assert!(changed > 0 || !text.contains(&format!(" {unit}")), "{name}: nothing was in {unit}");
+            unchanged(&format!("{name} in {other}"), &before, &reduced(&text), 1e-9);
+        }
+    }
+}
+
+/// A run file with one entry's number moved by an amount.
+fn moved(text: &str, run: &Run, entry: &str, by: f64) -> String {
+    let found = run.file.entries.iter().find(|e| e.entry.name == entry);
+    let place = &found.unwrap_or_else(|| panic!("no entry {entry}")).entry.place;
+    let mut lines: Vec<String> = text.split('\n').map(str::to_owned).collect();
+    let line: Vec<char> = lines[place.line - 1].chars().collect();
+    let (before, rest) = line.split_at(place.column - 1);
+    let (whole, after) = rest.split_at(place.length);
+    let whole: String = whole.iter().collect();
+    // `4 × 5.00 mL`: the number after the count is the reading.
+    let (count, reading) = match whole.split_once("× ") {
+        Some((count, reading)) => (format!("{count}× "), reading),
+        None => (String::new(), whole.as_str()),
+    };
+    let end = reading.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(reading.len());
+    let (number, unit) = reading.split_at(end);
+    let number: f64 = number.parse().unwrap_or_else(|_| panic!("{entry} is no number: {whole}"));
+    let new = format!("{count}{:.12}{unit}", number * (1.0 + by));
+    lines[place.line - 1] = [before.iter().collect::<String>(), new, after.iter().collect()].concat();
+    lines.join("\n")
+}
+
+/// Entries that are readings a result hangs on, with the sum of their sensitivities times their value.
+fn by_entry(ws: &Worksheet, result: NodeId) -> BTreeMap<String, f64> {
+    let mut all = BTreeMap::new();
+    for (id, c) in ws.sensitivities(result) {
+        let node = ws.node(id);
+        let Source::Input(input) = &node.source else { continue };
+        if !input.unseen && !input.origin.is_empty() {
+            *all.entry(input.origin.clone()).or_insert(0.0) += c * node.value;
+        }
+    }
+    all
+}
+
+/// The largest departure of any sensitivity from its numerical value, in parts of the result's largest.
+fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f64, String) {
+    const STEP: f64 = 2e-5;
+    let run = reduced(text);
+    let ws = &run.reduction.worksheet;
+    let analytic: Vec<(String, BTreeMap<String, f64>)> =
+        results(&run).into_iter().map(|(what, id)| (what, by_entry(ws, id))).collect();
+    let entries: std::collections::BTreeSet<&String> = analytic.iter().flat_map(|(_, by)| by.keys()).collect();
+    assert!(entries.len() > 15, "{name}: too few entries");
+    let mut worst = (0.0, String::new());
+    for entry in entries.into_iter().filter(|entry| only(entry)) {
+        let at = |steps: f64| {
+            let run = reduced(&moved(text, &run, entry, steps * STEP));
+            let ws = &run.reduction.worksheet;
+            results(&run).into_iter().map(|(_, id)| ws.value(id)).collect::<Vec<f64>>()
+        };
+        let [far_below, below, above, far_above] = [-2.0, -1.0, 1.0, 2.0].map(at);
+        for (k, (what, by)) in analytic.iter().enumerate() {
+            let numerical = (8.0 * (above[k] - below[k]) - (far_above[k] - far_below[k])) / (12.0 * STEP);
+            let largest = by.values().fold(0.0_f64, |most, c| most.max(c.abs()));
+            let departure = (by.get(entry).copied().unwrap_or(0.0) - numerical).abs() / largest;
+            if departure > worst.0 {
+                worst = (departure, format!("{name}: {what} by {entry}"));
+            }
+        }
+    }
+    worst
+}
+
+#[test]
+fn sensitivities_are_what_moving_an_entry_does() {
+    for (name, text) in runs().into_iter().take(9) {
+        let (departure, at) = worst_sensitivity(&name, &with_fit(&text, "ordinary"), &|_| true);
+        eprintln!("ordinary {departure:e} {at}");
+        let (departure, at) = worst_sensitivity(&name, &with_fit(&text, "weighted"), &|_| true);
+        eprintln!("weighted {departure:e} {at}");
+        let (departure, at) = worst_sensitivity(&name, &with_fit(&text, "generalised"), &|_| true);
+        eprintln!("generalised {departure:e} {at}");
+    }
+    let _ = density;
+}
