@@ -7,8 +7,11 @@
 )]
 
 mod bad_runs;
+mod cli;
 mod common;
+mod docs;
 mod fit_laws;
+mod floors;
 mod laws;
 mod mutants;
 mod pdf_bytes;
@@ -18,5 +21,6 @@ mod published_references;
 mod published_rounding;
 mod published_runs;
 mod published_worksheets;
+mod reports;
 mod run_file;
 mod second;

@@ -312,8 +312,11 @@ fn budgets_name_entries_of_the_run_file() {
         let run = reduced(&text);
         let ws = &run.reduction.worksheet;
         let known = |origin: &str| {
+            // Apparatus is named as a whole; a delivery of `4 × 5.00 mL` as one of the entry's.
             let inside = format!("{origin}.");
-            run.file.entries.iter().any(|entry| entry.entry.name == origin || entry.entry.name.starts_with(&inside))
+            let whole = origin.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('.');
+            let stands = |name: &str| name == origin || name == whole || name.starts_with(&inside);
+            run.file.entries.iter().any(|entry| stands(&entry.entry.name))
         };
         let mut named = 0;
         for (what, result) in results(&run) {
