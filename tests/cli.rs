@@ -6,7 +6,9 @@ use std::process::{Command, Output};
 
 /// A folder of a test's own, empty at the start.
 fn folder(test: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("cli").join(test);
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"))
+        .join("cli")
+        .join(test);
     if folder.exists() {
         std::fs::remove_dir_all(&folder).expect("an old folder can be removed");
     }
@@ -24,12 +26,17 @@ fn good() -> String {
 }
 
 fn bad() -> String {
-    good().replace("kind: flask", "kind: flagon").replace("filled: 41.176 g", "filled: 4l.176 g")
+    good()
+        .replace("kind: flask", "kind: flagon")
+        .replace("filled: 41.176 g", "filled: 4l.176 g")
 }
 
 fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fillmark"));
-    command.current_dir(folder).args(arguments).env_remove("NO_COLOR");
+    command
+        .current_dir(folder)
+        .args(arguments)
+        .env_remove("NO_COLOR");
     command.output().expect("the program can be run")
 }
 
@@ -37,7 +44,11 @@ fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
 fn ended(output: &Output, code: i32) -> (String, String) {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("it speaks UTF-8");
     let (out, err) = (text(&output.stdout), text(&output.stderr));
-    assert_eq!(output.status.code(), Some(code), "stdout:\n{out}\nstderr:\n{err}");
+    assert_eq!(
+        output.status.code(),
+        Some(code),
+        "stdout:\n{out}\nstderr:\n{err}"
+    );
     assert!(!err.contains('\u{1b}'), "no colour into a pipe: {err}");
     assert!(!err.contains("panicked"), "{err}");
     (out, err)
@@ -45,8 +56,14 @@ fn ended(output: &Output, code: i32) -> (String, String) {
 
 fn names(folder: &Path) -> Vec<String> {
     let entries = std::fs::read_dir(folder).expect("the folder");
-    let mut names: Vec<String> =
-        entries.map(|e| e.expect("an entry").file_name().to_string_lossy().into_owned()).collect();
+    let mut names: Vec<String> = entries
+        .map(|e| {
+            e.expect("an entry")
+                .file_name()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .collect();
     names.sort();
     names
 }
@@ -55,16 +72,33 @@ fn names(folder: &Path) -> Vec<String> {
 fn a_report_is_written_and_its_answer_said() {
     let folder = folder("report");
     put(&folder, "bath.yaml", &good());
-    let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml", "--results", "bath.json"]), 0);
+    let (out, err) = ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--results", "bath.json"]),
+        0,
+    );
     assert_eq!(err, "");
     let answer = out.lines().next().unwrap_or_default();
-    let json: serde_json::Value = serde_json::from_str(&read(&folder.join("bath.json"))).expect("JSON");
-    let shown = json["unknowns"]["bath 3"]["mass_percent"]["shown"].as_str().expect("a result");
-    assert!(answer.starts_with(&format!("bath 3: mass percent {shown} % (k = ")), "{out}");
+    let json: serde_json::Value =
+        serde_json::from_str(&read(&folder.join("bath.json"))).expect("JSON");
+    let shown = json["unknowns"]["bath 3"]["mass_percent"]["shown"]
+        .as_str()
+        .expect("a result");
+    assert!(
+        answer.starts_with(&format!("bath 3: mass percent {shown} % (k = ")),
+        "{out}"
+    );
     assert!(out.contains("report: bath.pdf"), "{out}");
     let pdf = std::fs::read(folder.join("bath.pdf")).expect("the report");
-    assert!(pdf.starts_with(b"%PDF-1.7") && pdf.len() > 20_000, "no report: {} bytes", pdf.len());
-    assert_eq!(names(&folder), ["bath.json", "bath.pdf", "bath.yaml"], "nothing else is left");
+    assert!(
+        pdf.starts_with(b"%PDF-1.7") && pdf.len() > 20_000,
+        "no report: {} bytes",
+        pdf.len()
+    );
+    assert_eq!(
+        names(&folder),
+        ["bath.json", "bath.pdf", "bath.yaml"],
+        "nothing else is left"
+    );
 }
 
 #[test]
@@ -72,9 +106,13 @@ fn the_same_run_file_gives_the_same_bytes() {
     let folder = folder("same");
     put(&folder, "bath.yaml", &good());
     for name in ["one.pdf", "two.pdf"] {
-        ended(&fillmark(&folder, &["report", "bath.yaml", "--pdf", name]), 0);
+        ended(
+            &fillmark(&folder, &["report", "bath.yaml", "--pdf", name]),
+            0,
+        );
     }
-    let [one, two] = ["one.pdf", "two.pdf"].map(|name| std::fs::read(folder.join(name)).expect("a report"));
+    let [one, two] =
+        ["one.pdf", "two.pdf"].map(|name| std::fs::read(folder.join(name)).expect("a report"));
     assert!(one == two, "two makes differ");
 }
 
@@ -90,7 +128,11 @@ fn a_check_lists_every_problem_and_writes_nothing() {
     put(&folder, "good.yaml", &good());
     let (out, _) = ended(&fillmark(&folder, &["check", "good.yaml"]), 0);
     assert!(out.contains("good.yaml: can be reported"), "{out}");
-    assert_eq!(names(&folder), ["bath.yaml", "good.yaml"], "a check writes nothing");
+    assert_eq!(
+        names(&folder),
+        ["bath.yaml", "good.yaml"],
+        "a check writes nothing"
+    );
 }
 
 #[test]
@@ -100,8 +142,18 @@ fn several_run_files_end_as_the_worst_does() {
     put(&folder, "good.yaml", &good());
     ended(&fillmark(&folder, &["check", "good.yaml", "bad.yaml"]), 1);
     std::fs::create_dir(folder.join("out")).expect("a folder");
-    ended(&fillmark(&folder, &["report", "bad.yaml", "good.yaml", "--into", "out"]), 1);
-    assert_eq!(names(&folder.join("out")), ["good.pdf"], "the good one is made all the same");
+    ended(
+        &fillmark(
+            &folder,
+            &["report", "bad.yaml", "good.yaml", "--into", "out"],
+        ),
+        1,
+    );
+    assert_eq!(
+        names(&folder.join("out")),
+        ["good.pdf"],
+        "the good one is made all the same"
+    );
 }
 
 #[test]
@@ -119,7 +171,10 @@ fn a_wrong_command_line_is_told() {
         &[],
     ] {
         let (out, err) = ended(&fillmark(&folder, arguments), 2);
-        assert!(out.is_empty() && !err.is_empty(), "{arguments:?}: {out}{err}");
+        assert!(
+            out.is_empty() && !err.is_empty(),
+            "{arguments:?}: {out}{err}"
+        );
     }
     assert_eq!(names(&folder), ["a.yaml", "b.yaml"], "nothing is written");
 }
@@ -131,7 +186,10 @@ fn a_file_that_cannot_be_read_is_the_machines_fault() {
     for name in ["none.yaml", "folder.yaml"] {
         for command in ["report", "check"] {
             let (_, err) = ended(&fillmark(&folder, &[command, name]), 3);
-            assert!(err.contains(name) && err.contains("cannot be read"), "{err}");
+            assert!(
+                err.contains(name) && err.contains("cannot be read"),
+                "{err}"
+            );
         }
     }
 }
@@ -140,8 +198,14 @@ fn a_file_that_cannot_be_read_is_the_machines_fault() {
 fn a_report_that_cannot_be_written_is_the_machines_fault() {
     let folder = folder("unwritable");
     put(&folder, "bath.yaml", &good());
-    let (_, err) = ended(&fillmark(&folder, &["report", "bath.yaml", "--pdf", "none/bath.pdf"]), 3);
-    assert!(err.contains("none/bath.pdf") && err.contains("cannot be written"), "{err}");
+    let (_, err) = ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--pdf", "none/bath.pdf"]),
+        3,
+    );
+    assert!(
+        err.contains("none/bath.pdf") && err.contains("cannot be written"),
+        "{err}"
+    );
     assert_eq!(names(&folder), ["bath.yaml"], "nothing is left");
 }
 
@@ -152,7 +216,10 @@ fn quiet_says_only_what_is_wrong() {
     put(&folder, "bad.yaml", &bad());
     let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml", "--quiet"]), 0);
     assert_eq!((out.as_str(), err.as_str()), ("", ""));
-    assert!(folder.join("bath.pdf").is_file(), "the report is made all the same");
+    assert!(
+        folder.join("bath.pdf").is_file(),
+        "the report is made all the same"
+    );
     let (out, err) = ended(&fillmark(&folder, &["--quiet", "check", "bad.yaml"]), 1);
     assert!(out.is_empty() && err.contains("flagon"), "{out}{err}");
 }
@@ -165,10 +232,17 @@ fn a_report_stays_as_it_was_when_the_run_has_problems() {
     let before = std::fs::read(folder.join("bath.pdf")).expect("a report");
     put(&folder, "bath.yaml", &bad());
     let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml"]), 1);
-    assert!(out.is_empty() && err.contains("no report is made"), "{out}{err}");
+    assert!(
+        out.is_empty() && err.contains("no report is made"),
+        "{out}{err}"
+    );
     let after = std::fs::read(folder.join("bath.pdf")).expect("a report");
     assert!(before == after, "the old report was touched");
-    assert_eq!(names(&folder), ["bath.pdf", "bath.yaml"], "nothing is left beside it");
+    assert_eq!(
+        names(&folder),
+        ["bath.pdf", "bath.yaml"],
+        "nothing is left beside it"
+    );
 }
 
 #[test]
@@ -181,8 +255,16 @@ fn two_runs_do_not_write_one_report() {
     std::fs::create_dir(folder.join("out")).expect("a folder");
     let arguments = ["report", "a/bath.yaml", "b/bath.yaml", "--into", "out"];
     let (_, err) = ended(&fillmark(&folder, &arguments), 2);
-    assert!(err.contains("a/bath.yaml") && err.contains("b/bath.yaml") && err.contains("bath.pdf"), "{err}");
+    assert!(
+        err.contains("a/bath.yaml") && err.contains("b/bath.yaml") && err.contains("bath.pdf"),
+        "{err}"
+    );
     assert_eq!(names(&folder.join("out")), [""; 0], "nothing is written");
+    // One run file named in two ways has one report.
+    ended(
+        &fillmark(&folder, &["report", "a/bath.yaml", "a/../a/bath.yaml"]),
+        2,
+    );
 }
 
 #[test]
@@ -193,15 +275,36 @@ fn no_run_file_is_written_over() {
     for arguments in [
         &["report", "bath.yaml", "--pdf", "bath.yaml"][..],
         &["report", "bath.yaml", "--pdf", "./bath.yaml"],
-        &["report", "bath.yaml", "--pdf", "new.pdf", "--results", "bath.yaml"],
-        &["report", "bath.yaml", "--pdf", "new.pdf", "--results", "new.pdf"],
+        &[
+            "report",
+            "bath.yaml",
+            "--pdf",
+            "new.pdf",
+            "--results",
+            "bath.yaml",
+        ],
+        &[
+            "report",
+            "bath.yaml",
+            "--pdf",
+            "new.pdf",
+            "--results",
+            "new.pdf",
+        ],
         &["report", "bath.pdf"],
         &["report", "bath.yaml", "bath.pdf"],
     ] {
         let (out, err) = ended(&fillmark(&folder, arguments), 2);
-        assert!(out.is_empty() && err.contains("bath.") | err.contains("new.pdf"), "{arguments:?}: {out}{err}");
+        assert!(
+            out.is_empty() && err.contains("bath.") | err.contains("new.pdf"),
+            "{arguments:?}: {out}{err}"
+        );
         for name in names(&folder) {
-            assert_eq!(read(&folder.join(&name)), good(), "{arguments:?} touched {name}");
+            assert_eq!(
+                read(&folder.join(&name)),
+                good(),
+                "{arguments:?} touched {name}"
+            );
         }
     }
 }

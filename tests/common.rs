@@ -18,7 +18,9 @@ pub(crate) fn number(value: &Value, name: &str) -> f64 {
 }
 
 pub(crate) fn numbers(value: &Value) -> Vec<f64> {
-    let list = value.as_array().unwrap_or_else(|| panic!("no list: {value}"));
+    let list = value
+        .as_array()
+        .unwrap_or_else(|| panic!("no list: {value}"));
     list.iter().filter_map(Value::as_f64).collect()
 }
 
@@ -29,7 +31,10 @@ pub(crate) fn id(case: &Value) -> &str {
 #[track_caller]
 pub(crate) fn close(what: &str, got: f64, expected: f64, absolute: f64, relative: f64) {
     let room = absolute + relative * expected.abs();
-    assert!((got - expected).abs() <= room, "{what} is {got}, expected {expected} ± {room:e}");
+    assert!(
+        (got - expected).abs() <= room,
+        "{what} is {got}, expected {expected} ± {room:e}"
+    );
 }
 
 /// A run file read and reduced; it must be without any problem.
@@ -42,13 +47,21 @@ pub(crate) fn reduced(text: &str) -> Run {
 
 #[track_caller]
 pub(crate) fn solution<'a>(run: &'a Run, name: &str) -> &'a SolutionResult {
-    let found = run.reduction.solutions.iter().find(|solution| solution.name == name);
+    let found = run
+        .reduction
+        .solutions
+        .iter()
+        .find(|solution| solution.name == name);
     found.unwrap_or_else(|| panic!("no solution {name}"))
 }
 
 #[track_caller]
 pub(crate) fn density(run: &Run, name: &str) -> NodeId {
-    solution(run, name).density.as_ref().unwrap_or_else(|| panic!("{name} has no density")).density
+    solution(run, name)
+        .density
+        .as_ref()
+        .unwrap_or_else(|| panic!("{name} has no density"))
+        .density
 }
 
 /// Every result of a run by a name of its own: densities, compositions, coefficients, differences from published.
@@ -62,10 +75,26 @@ pub(crate) fn results(run: &Run) -> Vec<(String, NodeId)> {
             ("mass concentration", c.mass_concentration),
             ("molarity", c.molarity),
             ("molality", c.molality),
-            ("published", s.comparison.as_ref().and_then(|c| c.as_ref().ok()).map(|c| c.published)),
-            ("difference", s.comparison.as_ref().and_then(|c| c.as_ref().ok()).map(|c| c.difference)),
+            (
+                "published",
+                s.comparison
+                    .as_ref()
+                    .and_then(|c| c.as_ref().ok())
+                    .map(|c| c.published),
+            ),
+            (
+                "difference",
+                s.comparison
+                    .as_ref()
+                    .and_then(|c| c.as_ref().ok())
+                    .map(|c| c.difference),
+            ),
         ];
-        all.extend(named.into_iter().filter_map(|(what, id)| Some((format!("{what} of {}", s.name), id?))));
+        all.extend(
+            named
+                .into_iter()
+                .filter_map(|(what, id)| Some((format!("{what} of {}", s.name), id?))),
+        );
     }
     if let Some(calibration) = &run.reduction.calibration {
         let coefficients = calibration.coefficients.iter().enumerate();
@@ -84,7 +113,9 @@ pub(crate) fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut waiting = vec![path(folder)];
     while let Some(folder) = waiting.pop() {
-        for entry in std::fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display())) {
+        for entry in
+            std::fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()))
+        {
             let path = entry.expect("a folder can be listed").path();
             if path.is_dir() {
                 waiting.push(path);
@@ -103,8 +134,15 @@ pub(crate) fn read(path: &Path) -> String {
 
 /// Every good run file there is: those of the tests and the samples.
 pub(crate) fn good_runs() -> Vec<(String, String)> {
-    let paths = files("tests/runs", "yaml").into_iter().chain(files("sample_runs", "yaml"));
-    let name = |path: &Path| path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let paths = files("tests/runs", "yaml")
+        .into_iter()
+        .chain(files("sample_runs", "yaml"));
+    let name = |path: &Path| {
+        path.file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned()
+    };
     let runs: Vec<(String, String)> = paths.map(|path| (name(&path), read(&path))).collect();
     assert!(runs.len() >= 5, "run files are missing: {}", runs.len());
     runs

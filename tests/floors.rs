@@ -4,9 +4,25 @@ use crate::common::{files, path, read};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-const BENCH: [&str; 9] =
-    ["quantity", "problem", "worksheet", "fit", "reference", "runfile", "reduce", "practice", "revision"];
-const REDUCE: [&str; 6] = ["runfile", "worksheet", "fit", "reference", "quantity", "problem"];
+const BENCH: [&str; 9] = [
+    "quantity",
+    "problem",
+    "worksheet",
+    "fit",
+    "reference",
+    "runfile",
+    "reduce",
+    "practice",
+    "revision",
+];
+const REDUCE: [&str; 6] = [
+    "runfile",
+    "worksheet",
+    "fit",
+    "reference",
+    "quantity",
+    "problem",
+];
 
 /// Lines of the longest file that is still one thing.
 const LONGEST: usize = 600;
@@ -29,7 +45,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("typeface", BTreeSet::from(["page"])),
         ("manuscript", BTreeSet::from(["problem"])),
         ("figure", BTreeSet::from(["manuscript", "typeface", "page"])),
-        ("layout", BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"])),
+        (
+            "layout",
+            BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"]),
+        ),
         ("pdf", BTreeSet::from(["page", "typeface"])),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])
@@ -37,14 +56,21 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
 
 /// The source without comments, tests set apart by their own file or module included: they obey the table too.
 fn code(source: &str) -> String {
-    source.lines().map(|line| line.split("//").next().unwrap_or_default()).collect::<Vec<_>>().join("\n")
+    source
+        .lines()
+        .map(|line| line.split("//").next().unwrap_or_default())
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// The floor a source file belongs to, and how deep in it the file's module lies: `src/fit/line.rs` is 2 deep.
 fn floor(file: &Path) -> (String, usize) {
     let within = file.strip_prefix(path("src")).expect("a source");
-    let mut parts: Vec<String> =
-        within.with_extension("").iter().map(|part| part.to_string_lossy().into_owned()).collect();
+    let mut parts: Vec<String> = within
+        .with_extension("")
+        .iter()
+        .map(|part| part.to_string_lossy().into_owned())
+        .collect();
     if parts.last().is_some_and(|last| last == "mod") {
         parts.pop();
     }
@@ -69,8 +95,15 @@ fn floors_named(code: &str, depth: usize) -> BTreeSet<String> {
 
 /// The first name of a path, or of each path in the braces it begins with.
 fn first_names(path: &str) -> Vec<String> {
-    let name = |text: &str| text.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
-    let Some(inside) = path.strip_prefix('{') else { return vec![name(path)] };
+    let name = |text: &str| {
+        text.trim_start()
+            .chars()
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect()
+    };
+    let Some(inside) = path.strip_prefix('{') else {
+        return vec![name(path)];
+    };
     let mut names = vec![name(inside)];
     let mut depth = 0;
     for (at, c) in inside.char_indices() {
@@ -89,7 +122,10 @@ fn first_names(path: &str) -> Vec<String> {
 fn paths_are_understood() {
     let code = "use crate::page::{self, Face};\nuse crate::{fit, layout::{a, b}, pdf};\nlet x = super::super::files::read(); \
                 super::other(); mycrate::report::x(); pub(in crate::figure) fn f() {}";
-    let found: Vec<String> = floors_named(code, 2).into_iter().filter(|name| !name.is_empty()).collect();
+    let found: Vec<String> = floors_named(code, 2)
+        .into_iter()
+        .filter(|name| !name.is_empty())
+        .collect();
     assert_eq!(found, ["figure", "files", "fit", "layout", "page", "pdf"]);
 }
 
@@ -120,7 +156,10 @@ fn every_import_is_in_the_table() {
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
-    assert!(edges.len() > 25, "the sources name too few floors: {edges:?}");
+    assert!(
+        edges.len() > 25,
+        "the sources name too few floors: {edges:?}"
+    );
 }
 
 /// DEVELOPERS.md has a row for each floor, and where a row only lists floors it lists those of the table.
@@ -128,16 +167,29 @@ fn every_import_is_in_the_table() {
 fn the_guide_has_the_same_table() {
     let guide = read(&path("DEVELOPERS.md"));
     for (floor, allowed) in table() {
-        let row = guide.lines().find(|line| line.starts_with(&format!("| `{floor}` |")));
+        let row = guide
+            .lines()
+            .find(|line| line.starts_with(&format!("| `{floor}` |")));
         let Some(row) = row else {
-            assert!(!path("src").join(floor).exists(), "DEVELOPERS.md has no row for {floor}");
+            assert!(
+                !path("src").join(floor).exists(),
+                "DEVELOPERS.md has no row for {floor}"
+            );
             continue;
         };
-        let cell = row.trim_end_matches([' ', '|']).rsplit('|').next().unwrap_or_default().trim();
+        let cell = row
+            .trim_end_matches([' ', '|'])
+            .rsplit('|')
+            .next()
+            .unwrap_or_default()
+            .trim();
         let listed: BTreeSet<&str> = cell.split('`').skip(1).step_by(2).collect();
         if cell.starts_with("nothing") {
             assert!(allowed.is_empty(), "{floor}: {cell}");
-        } else if cell.split(", ").all(|item| item.starts_with('`') && item.ends_with('`')) {
+        } else if cell
+            .split(", ")
+            .all(|item| item.starts_with('`') && item.ends_with('`'))
+        {
             assert_eq!(listed, allowed, "{floor}");
         }
     }
@@ -146,21 +198,50 @@ fn the_guide_has_the_same_table() {
 #[test]
 fn the_map_names_every_floor() {
     let map = read(&path("src/lib.rs"));
-    for floor in files("src", "rs").iter().map(|file| floor(file).0).filter(|f| f != "lib" && f != "main") {
-        assert!(map.contains(&format!("[`{floor}`]")), "the map in src/lib.rs does not name {floor}");
-        assert!(map.contains(&format!("pub mod {floor};")), "src/lib.rs does not have {floor}");
+    for floor in files("src", "rs")
+        .iter()
+        .map(|file| floor(file).0)
+        .filter(|f| f != "lib" && f != "main")
+    {
+        assert!(
+            map.contains(&format!("[`{floor}`]")),
+            "the map in src/lib.rs does not name {floor}"
+        );
+        assert!(
+            map.contains(&format!("pub mod {floor};")),
+            "src/lib.rs does not have {floor}"
+        );
     }
 }
 
 #[test]
 fn only_the_commands_print_and_only_they_reach_the_disk_and_the_clock() {
-    let printing = ["println!", "print!", "eprintln!", "eprint!", "dbg!", "io::stdout", "io::stderr"];
-    let outside = ["std::fs", "std::env::", "std::process", "SystemTime", "Instant::now", "File::open"];
+    let printing = [
+        "println!",
+        "print!",
+        "eprintln!",
+        "eprint!",
+        "dbg!",
+        "io::stdout",
+        "io::stderr",
+    ];
+    let outside = [
+        "std::fs",
+        "std::env::",
+        "std::process",
+        "SystemTime",
+        "Instant::now",
+        "File::open",
+    ];
     for file in files("src", "rs") {
         let (floor, _) = floor(&file);
         let code = code(&read(&file));
         for word in printing {
-            assert!(floor == "cli" || !code.contains(word), "{} has {word}", file.display());
+            assert!(
+                floor == "cli" || !code.contains(word),
+                "{} has {word}",
+                file.display()
+            );
         }
         for word in outside {
             let may = ["cli", "files", "main"].contains(&floor.as_str());
@@ -173,6 +254,10 @@ fn only_the_commands_print_and_only_they_reach_the_disk_and_the_clock() {
 fn no_source_is_too_long() {
     for file in files("src", "rs") {
         let lines = read(&file).lines().count();
-        assert!(lines <= LONGEST, "{} has {lines} lines, more than {LONGEST}", file.display());
+        assert!(
+            lines <= LONGEST,
+            "{} has {lines} lines, more than {LONGEST}",
+            file.display()
+        );
     }
 }

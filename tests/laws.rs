@@ -11,7 +11,12 @@ const SEEDS: std::ops::RangeInclusive<u64> = 101..=112;
 
 /// Run files by name: all there are, and generated ones.
 fn runs() -> Vec<(String, String)> {
-    let generated = SEEDS.map(|seed| (format!("seed {seed}"), Plan::generated(seed).text("generalised")));
+    let generated = SEEDS.map(|seed| {
+        (
+            format!("seed {seed}"),
+            Plan::generated(seed).text("generalised"),
+        )
+    });
     good_runs().into_iter().chain(generated).collect()
 }
 
@@ -37,24 +42,55 @@ fn difference(ws: &mut Worksheet, a: impl Into<Expr>, b: impl Into<Expr>) -> (f6
 fn same(ws: &mut Worksheet, what: &str, a: impl Into<Expr>, b: NodeId) {
     let (size, u) = (ws.value(b).abs(), ws.uncertainty(b).standard);
     let (value, left) = difference(ws, a, b);
-    close(&format!("{what}: the difference"), value, 0.0, 1e-13 * size, 0.0);
-    close(&format!("{what}: its uncertainty"), left, 0.0, 1e-12 * u, 0.0);
+    close(
+        &format!("{what}: the difference"),
+        value,
+        0.0,
+        1e-13 * size,
+        0.0,
+    );
+    close(
+        &format!("{what}: its uncertainty"),
+        left,
+        0.0,
+        1e-12 * u,
+        0.0,
+    );
 }
 
 /// Values and standard uncertainties by name.
 fn table(run: &Run) -> BTreeMap<String, (f64, f64)> {
     let ws = &run.reduction.worksheet;
-    results(run).into_iter().map(|(name, id)| (name, (ws.value(id), ws.uncertainty(id).standard))).collect()
+    results(run)
+        .into_iter()
+        .map(|(name, id)| (name, (ws.value(id), ws.uncertainty(id).standard)))
+        .collect()
 }
 
 #[track_caller]
 fn unchanged(what: &str, before: &Run, after: &Run, relative: f64) {
     let (before, after) = (table(before), table(after));
-    assert_eq!(before.keys().collect::<Vec<_>>(), after.keys().collect::<Vec<_>>(), "{what}");
+    assert_eq!(
+        before.keys().collect::<Vec<_>>(),
+        after.keys().collect::<Vec<_>>(),
+        "{what}"
+    );
     for (name, (value, u)) in &before {
         let (new_value, new_u) = after[name];
-        close(&format!("{what}: {name}"), new_value, *value, relative * u, relative);
-        close(&format!("{what}: u of {name}"), new_u, *u, 0.0, relative.max(1e-9));
+        close(
+            &format!("{what}: {name}"),
+            new_value,
+            *value,
+            relative * u,
+            relative,
+        );
+        close(
+            &format!("{what}: u of {name}"),
+            new_u,
+            *u,
+            0.0,
+            relative.max(1e-9),
+        );
     }
 }
 
@@ -66,12 +102,27 @@ fn covariance_is_symmetric_and_bounded() {
         let all = results(&run);
         for (a, ia) in &all {
             let u = ws.uncertainty(*ia).standard;
-            close(&format!("{name}: {a} with itself"), ws.covariance(*ia, *ia), u * u, 0.0, 1e-12);
+            close(
+                &format!("{name}: {a} with itself"),
+                ws.covariance(*ia, *ia),
+                u * u,
+                0.0,
+                1e-12,
+            );
             for (b, ib) in &all {
                 let (one, other) = (ws.covariance(*ia, *ib), ws.covariance(*ib, *ia));
                 let size = u * ws.uncertainty(*ib).standard;
-                close(&format!("{name}: {a} with {b}"), one, other, 1e-14 * size, 0.0);
-                assert!(one.abs() <= size * (1.0 + 1e-12), "{name}: {a} with {b}: {one} above {size}");
+                close(
+                    &format!("{name}: {a} with {b}"),
+                    one,
+                    other,
+                    1e-14 * size,
+                    0.0,
+                );
+                assert!(
+                    one.abs() <= size * (1.0 + 1e-12),
+                    "{name}: {a} with {b}: {one} above {size}"
+                );
             }
         }
     }
@@ -93,12 +144,19 @@ fn a_result_differs_from_itself_by_nothing() {
             if let (Some(amount), Some(gamma)) = (c.molarity, c.mass_concentration) {
                 same(&mut ws, &what, Expr::from(amount) * m, gamma);
             }
-            if let (Some(w), Some(gamma), Some(d)) = (c.mass_percent, c.mass_concentration, &s.density) {
+            if let (Some(w), Some(gamma), Some(d)) =
+                (c.mass_percent, c.mass_concentration, &s.density)
+            {
                 same(&mut ws, &what, Expr::number(10.0) * w * d.density, gamma);
             }
             if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
                 let salt = || Expr::from(b) * m;
-                same(&mut ws, &what, Expr::number(100.0) * salt() / (Expr::number(1000.0) + salt()), w);
+                same(
+                    &mut ws,
+                    &what,
+                    Expr::number(100.0) * salt() / (Expr::number(1000.0) + salt()),
+                    w,
+                );
             }
         }
     }
@@ -117,14 +175,33 @@ fn a_dilution_conserves_salt() {
     for seed in SEEDS {
         let run = reduced(&Plan::generated(seed).text("ordinary"));
         let mut ws = run.reduction.worksheet.clone();
-        let (pipette, flask) = (error_of(&ws, "twenty pipette"), error_of(&ws, "dilution flask"));
+        let (pipette, flask) = (
+            error_of(&ws, "twenty pipette"),
+            error_of(&ws, "dilution flask"),
+        );
         for s in &run.reduction.solutions {
-            let Preparation::Dilution { of, deliveries, volume } = &s.preparation else { continue };
-            let parent = run.reduction.solutions[*of].composition.mass_concentration.expect("a concentration");
+            let Preparation::Dilution {
+                of,
+                deliveries,
+                volume,
+            } = &s.preparation
+            else {
+                continue;
+            };
+            let parent = run.reduction.solutions[*of]
+                .composition
+                .mass_concentration
+                .expect("a concentration");
             let child = s.composition.mass_concentration.expect("a concentration");
-            let taken = deliveries.iter().map(|d| Expr::from(*d) + pipette).collect();
+            let taken = deliveries
+                .iter()
+                .map(|d| Expr::from(*d) + pipette)
+                .collect();
             let into = Expr::from(child) * (Expr::from(*volume) + flask);
-            let out = ws.calculate(Title::new("salt taken", "n", "mg"), Expr::from(parent) * Expr::Sum(taken));
+            let out = ws.calculate(
+                Title::new("salt taken", "n", "mg"),
+                Expr::from(parent) * Expr::Sum(taken),
+            );
             same(&mut ws, &format!("seed {seed}: {}", s.name), into, out);
             dilutions += 1;
         }
@@ -144,7 +221,10 @@ fn four_deliveries_share_the_error_of_their_pipette() {
         let run = reduced(&text);
         let ws = &run.reduction.worksheet;
         let relative = |name: &str| {
-            let id = solution(&run, name).composition.mass_concentration.expect("a concentration");
+            let id = solution(&run, name)
+                .composition
+                .mass_concentration
+                .expect("a concentration");
             ws.uncertainty(id).standard / ws.value(id)
         };
         // What is left when stock and flask are taken off: the aliquot's own relative variance, times (20 mL)².
@@ -153,9 +233,21 @@ fn four_deliveries_share_the_error_of_their_pipette() {
     };
     let u = 0.03 / 6f64.sqrt();
     close("shared, mL²", with("4 × 5.00 mL"), 16.0 * u * u, 0.0, 1e-9);
-    close("shared, mL²", with("[5.00, 5.00, 5.00, 5.00]"), 16.0 * u * u, 0.0, 1e-9);
+    close(
+        "shared, mL²",
+        with("[5.00, 5.00, 5.00, 5.00]"),
+        16.0 * u * u,
+        0.0,
+        1e-9,
+    );
     let apart = "[5.00 ± 0.01, 5.00 ± 0.01, 5.00 ± 0.01, 5.00 ± 0.01]";
-    close("each with its own, mL²", with(apart), 4.0 * 0.01 * 0.01, 0.0, 1e-9);
+    close(
+        "each with its own, mL²",
+        with(apart),
+        4.0 * 0.01 * 0.01,
+        0.0,
+        1e-9,
+    );
 }
 
 #[test]
@@ -165,9 +257,15 @@ fn a_weighing_left_out_changes_no_result() {
         let before = reduced(&plan.text("generalised"));
         for at in 0..plan.solutions.len() {
             let mut more = plan.clone();
-            let Some(first) = more.solutions[at].weighings.first().cloned() else { continue };
+            let Some(first) = more.solutions[at].weighings.first().cloned() else {
+                continue;
+            };
             let wrong = Written::new(first.filled.value() + 0.7, 3);
-            let extra = Weighing { filled: wrong, left_out: true, ..first };
+            let extra = Weighing {
+                filled: wrong,
+                left_out: true,
+                ..first
+            };
             more.solutions[at].weighings.insert(0, extra);
             let after = reduced(&more.text("generalised"));
             unchanged(&format!("seed {seed}, {at}"), &before, &after, 0.0);
@@ -197,7 +295,10 @@ fn in_unit(text: &str, unit: &str, other: &str, shift: i32) -> (String, usize) {
     while let Some(at) = rest.find(&sought) {
         let (before, after) = rest.split_at(at);
         let after = &after[sought.len()..];
-        let digits = before.len() - before.trim_end_matches(|c: char| c.is_ascii_digit() || c == '.').len();
+        let digits = before.len()
+            - before
+                .trim_end_matches(|c: char| c.is_ascii_digit() || c == '.')
+                .len();
         let (head, number) = before.split_at(before.len() - digits);
         let ends = !after.starts_with(|c: char| c.is_alphanumeric() || c == '/');
         out += head;
@@ -218,10 +319,23 @@ fn in_unit(text: &str, unit: &str, other: &str, shift: i32) -> (String, usize) {
 fn units_change_no_result() {
     for (name, text) in runs() {
         let before = reduced(&text);
-        for (unit, other, shift) in [("g", "mg", 3), ("g", "kg", -3), ("mL", "L", -3), ("mL", "µL", 3)] {
+        for (unit, other, shift) in [
+            ("g", "mg", 3),
+            ("g", "kg", -3),
+            ("mL", "L", -3),
+            ("mL", "µL", 3),
+        ] {
             let (text, changed) = in_unit(&text, unit, other, shift);
-            assert!(changed > 0 || !text.contains(&format!(" {unit}")), "{name}: nothing was in {unit}");
-            unchanged(&format!("{name} in {other}"), &before, &reduced(&text), 1e-9);
+            assert!(
+                changed > 0 || !text.contains(&format!(" {unit}")),
+                "{name}: nothing was in {unit}"
+            );
+            unchanged(
+                &format!("{name} in {other}"),
+                &before,
+                &reduced(&text),
+                1e-9,
+            );
         }
     }
 }
@@ -229,7 +343,10 @@ fn units_change_no_result() {
 /// A run file with one entry's number moved by an amount.
 fn moved(text: &str, run: &Run, entry: &str, by: f64) -> String {
     let found = run.file.entries.iter().find(|e| e.entry.name == entry);
-    let place = &found.unwrap_or_else(|| panic!("no entry {entry}")).entry.place;
+    let place = &found
+        .unwrap_or_else(|| panic!("no entry {entry}"))
+        .entry
+        .place;
     let mut lines: Vec<String> = text.split('\n').map(str::to_owned).collect();
     let line: Vec<char> = lines[place.line - 1].chars().collect();
     let (before, rest) = line.split_at(place.column - 1);
@@ -240,17 +357,30 @@ fn moved(text: &str, run: &Run, entry: &str, by: f64) -> String {
         Some((count, reading)) => (format!("{count}× "), reading),
         None => (String::new(), whole.as_str()),
     };
-    let end = reading.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(reading.len());
+    let end = reading
+        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .unwrap_or(reading.len());
     let (number, unit) = reading.split_at(end);
-    let number: f64 = number.parse().unwrap_or_else(|_| panic!("{entry} is no number: {whole}"));
+    let number: f64 = number
+        .parse()
+        .unwrap_or_else(|_| panic!("{entry} is no number: {whole}"));
     let new = format!("{count}{:.12}{unit}", number * (1.0 + by));
-    lines[place.line - 1] = [before.iter().collect::<String>(), new, after.iter().collect()].concat();
+    lines[place.line - 1] = [
+        before.iter().collect::<String>(),
+        new,
+        after.iter().collect(),
+    ]
+    .concat();
     lines.join("\n")
 }
 
 /// The entry that stands in the file: of `4 × 5.00 mL` one for all four.
 fn entry_of(run: &Run, origin: &str) -> String {
-    let stands = run.file.entries.iter().any(|entry| entry.entry.name == origin);
+    let stands = run
+        .file
+        .entries
+        .iter()
+        .any(|entry| entry.entry.name == origin);
     let whole = origin.rsplit_once('.').map_or(origin, |(whole, _)| whole);
     if stands { origin } else { whole }.to_owned()
 }
@@ -261,7 +391,9 @@ fn by_entry(run: &Run, result: NodeId) -> BTreeMap<String, f64> {
     let mut all = BTreeMap::new();
     for (id, c) in ws.sensitivities(result) {
         let node = ws.node(id);
-        let Source::Input(input) = &node.source else { continue };
+        let Source::Input(input) = &node.source else {
+            continue;
+        };
         if !input.unseen && !input.origin.is_empty() {
             *all.entry(entry_of(run, &input.origin)).or_insert(0.0) += c * node.value;
         }
@@ -272,7 +404,10 @@ fn by_entry(run: &Run, result: NodeId) -> BTreeMap<String, f64> {
 /// Where moving an entry makes a run that no longer makes sense at the bench: one-mark ware off its mark.
 fn off_the_mark(text: &str) -> bool {
     let (_, problems) = fillmark::cli::pipeline::read("run.yaml", text.as_bytes());
-    !problems.is_empty() && problems.iter().all(|p| ["off-the-mark", "over-capacity"].contains(&p.code))
+    !problems.is_empty()
+        && problems
+            .iter()
+            .all(|p| ["off-the-mark", "over-capacity"].contains(&p.code))
 }
 
 /// The largest departure of any sensitivity from its numerical value, in parts of the result's largest; and how many
@@ -280,8 +415,10 @@ fn off_the_mark(text: &str) -> bool {
 fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f64, String, usize) {
     const STEP: f64 = 2e-5;
     let run = reduced(text);
-    let analytic: Vec<(String, BTreeMap<String, f64>)> =
-        results(&run).into_iter().map(|(what, id)| (what, by_entry(&run, id))).collect();
+    let analytic: Vec<(String, BTreeMap<String, f64>)> = results(&run)
+        .into_iter()
+        .map(|(what, id)| (what, by_entry(&run, id)))
+        .collect();
     let entries: BTreeSet<&String> = analytic.iter().flat_map(|(_, by)| by.keys()).collect();
     let mut worst = (0.0, String::new(), 0);
     for entry in entries.into_iter().filter(|entry| only(entry)) {
@@ -293,11 +430,15 @@ fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f6
         let values = |steps: f64| {
             let run = reduced(&at(steps));
             let ws = &run.reduction.worksheet;
-            results(&run).into_iter().map(|(_, id)| ws.value(id)).collect::<Vec<f64>>()
+            results(&run)
+                .into_iter()
+                .map(|(_, id)| ws.value(id))
+                .collect::<Vec<f64>>()
         };
         let [far_below, below, above, far_above] = [-2.0, -1.0, 1.0, 2.0].map(values);
         for (k, (what, by)) in analytic.iter().enumerate() {
-            let numerical = (8.0 * (above[k] - below[k]) - (far_above[k] - far_below[k])) / (12.0 * STEP);
+            let numerical =
+                (8.0 * (above[k] - below[k]) - (far_above[k] - far_below[k])) / (12.0 * STEP);
             let largest = by.values().fold(0.0_f64, |most, c| most.max(c.abs()));
             let departure = (by.get(entry).copied().unwrap_or(0.0) - numerical).abs() / largest;
             if departure > worst.0 {
@@ -311,10 +452,12 @@ fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f6
 /// Generated runs whose ware has a scale, so that every volume can be moved.
 fn movable(plan: &Plan, fit: &str) -> String {
     let text = plan.text(fit);
-    let text = text.replace("kind: flask", "kind: cylinder").replace("kind: pipette", "kind: graduated pipette");
-    ["250", "100", "20", "10"]
-        .iter()
-        .fold(text, |text, c| text.replace(&format!("capacity: {c} mL"), &format!("capacity: {c}.5 mL")))
+    let text = text
+        .replace("kind: flask", "kind: cylinder")
+        .replace("kind: pipette", "kind: graduated pipette");
+    ["250", "100", "20", "10"].iter().fold(text, |text, c| {
+        text.replace(&format!("capacity: {c} mL"), &format!("capacity: {c}.5 mL"))
+    })
 }
 
 /// One weighing of each solution, so that no weight hangs on the spread of a few.
@@ -322,20 +465,28 @@ fn single(seed: u64) -> Plan {
     let mut plan = Plan::generated(seed);
     for solution in &mut plan.solutions {
         solution.weighings.truncate(1);
-        solution.weighings.iter_mut().for_each(|w| w.left_out = false);
+        solution
+            .weighings
+            .iter_mut()
+            .for_each(|w| w.left_out = false);
     }
     plan
 }
 
 /// The same with every density on one line: the vessels' readings follow from the compositions.
 fn on_one_line(seed: u64) -> Plan {
-    let mut plan = Plan { against: "mass concentration", ..single(seed) };
+    let mut plan = Plan {
+        against: "mass concentration",
+        ..single(seed)
+    };
     // Some compositions hang on densities in turn, but little: each round is nearer by a factor of ten.
     for _ in 0..14 {
         let run = reduced(&plan.text("ordinary"));
         let ws = &run.reduction.worksheet;
         for s in &mut plan.solutions {
-            let (name, Some(w)) = (s.name, s.weighings.first_mut()) else { continue };
+            let (name, Some(w)) = (s.name, s.weighings.first_mut()) else {
+                continue;
+            };
             let x = match solution(&run, name).composition.mass_concentration {
                 Some(gamma) if name != "bath" => ws.value(gamma),
                 _ => 0.0,
@@ -350,8 +501,15 @@ fn on_one_line(seed: u64) -> Plan {
 /// An ordinary line: exact, spreads and replicates and all.
 #[test]
 fn sensitivities_are_what_moving_an_entry_does() {
-    let generated = SEEDS.take(4).map(|seed| (format!("seed {seed}"), movable(&Plan::generated(seed), "ordinary")));
-    let given = good_runs().into_iter().map(|(name, text)| (name, with_fit(&text, "ordinary")));
+    let generated = SEEDS.take(4).map(|seed| {
+        (
+            format!("seed {seed}"),
+            movable(&Plan::generated(seed), "ordinary"),
+        )
+    });
+    let given = good_runs()
+        .into_iter()
+        .map(|(name, text)| (name, with_fit(&text, "ordinary")));
     for (name, text) in given.chain(generated) {
         // A corrected entry cannot be moved without its record.
         let text = text.split("\ncorrections:").next().unwrap_or_default();
@@ -368,7 +526,8 @@ fn sensitivities_are_exact_where_the_points_are_on_the_line() {
     for seed in SEEDS.take(3) {
         for fit in ["weighted", "generalised"] {
             let text = movable(&on_one_line(seed), fit);
-            let (departure, at, moved) = worst_sensitivity(&format!("seed {seed}, {fit}"), &text, &|_| true);
+            let (departure, at, moved) =
+                worst_sensitivity(&format!("seed {seed}, {fit}"), &text, &|_| true);
             assert!(moved > 40, "too few entries moved: {moved}");
             assert!(departure < 1e-8, "{at}: {departure:e}");
         }
@@ -382,10 +541,34 @@ fn sensitivities_hold_nearly_off_the_line() {
     for seed in SEEDS.take(3) {
         for (fit, room) in [("weighted", 0.01), ("generalised", 0.06)] {
             let text = movable(&single(seed), fit);
-            let readings = |entry: &str| entry.starts_with("weighings.") || entry.ends_with(".mass");
-            let (departure, at, _) = worst_sensitivity(&format!("seed {seed}, {fit}"), &text, &readings);
+            let readings =
+                |entry: &str| entry.starts_with("weighings.") || entry.ends_with(".mass");
+            let (departure, at, _) =
+                worst_sensitivity(&format!("seed {seed}, {fit}"), &text, &readings);
             assert!(departure < room, "{at}: {departure:e}");
-            assert!(departure > 1e-7, "seed {seed}, {fit}: the weights did not move");
+            assert!(
+                departure > 1e-7,
+                "seed {seed}, {fit}: the weights did not move"
+            );
+        }
+    }
+}
+
+/// A symbol means one thing in one run, so that its appendix can be followed. (A reading, and the reading with its
+/// instrument's error, are told apart by no name.)
+#[test]
+fn a_symbol_stands_for_one_quantity() {
+    for (name, text) in runs() {
+        let run = reduced(&text);
+        let mut meanings: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+        for (_, node) in run.reduction.worksheet.nodes() {
+            meanings.entry(&node.symbol).or_default().insert(&node.name);
+        }
+        for (symbol, meanings) in meanings {
+            assert!(
+                meanings.len() == 1,
+                "{name}: {symbol} stands for {meanings:?}"
+            );
         }
     }
 }

@@ -39,10 +39,24 @@ pub(crate) struct Ware {
 pub(crate) enum Origin {
     Pure,
     Unknown,
-    ByDifference { before: Written, after: Written, volume: Written },
-    Tared { mass: Written, volume: Written },
-    ByMass { salt: Written, water: Written },
-    Dilution { of: usize, deliveries: Vec<Written>, volume: Written },
+    ByDifference {
+        before: Written,
+        after: Written,
+        volume: Written,
+    },
+    Tared {
+        mass: Written,
+        volume: Written,
+    },
+    ByMass {
+        salt: Written,
+        water: Written,
+    },
+    Dilution {
+        of: usize,
+        deliveries: Vec<Written>,
+        volume: Written,
+    },
 }
 
 #[derive(Debug, Clone)]
@@ -95,12 +109,14 @@ impl Plan {
             molar_mass: random.chance(0.5).then_some((58.443, 0.004)),
             purity: random.chance(0.6).then_some((99.6, 0.2)),
             liquid: Written::new(random.between(15.0, 25.0), 1),
-            balances: [("coarse balance", 0.01), ("fine balance", 0.001)].map(|(name, readability)| Balance {
-                name,
-                readability,
-                repeatability: random.chance(0.7).then_some(readability),
-                linearity: random.chance(0.5).then_some(2.0 * readability),
-            }),
+            balances: [("coarse balance", 0.01), ("fine balance", 0.001)].map(
+                |(name, readability)| Balance {
+                    name,
+                    readability,
+                    repeatability: random.chance(0.7).then_some(readability),
+                    linearity: random.chance(0.5).then_some(2.0 * readability),
+                },
+            ),
             ware: [
                 ware("stock flask", "flask", 250.0, 0.15, &mut random),
                 ware("dilution flask", "flask", 100.0, 0.1, &mut random),
@@ -121,9 +137,16 @@ impl Plan {
         let volume = || Written::new(250.0, 1);
         let origin = if random.chance(0.5) {
             let (before, after) = (Written::new(vessel + stock, 2), Written::new(vessel, 2));
-            Origin::ByDifference { before, after, volume: volume() }
+            Origin::ByDifference {
+                before,
+                after,
+                volume: volume(),
+            }
         } else {
-            Origin::Tared { mass: Written::new(stock, 2), volume: volume() }
+            Origin::Tared {
+                mass: Written::new(stock, 2),
+                volume: volume(),
+            }
         };
         let gamma = stock / 0.25;
         // Names by rising place, with the mass concentration in g/L that each is about to have.
@@ -132,13 +155,28 @@ impl Plan {
         for (name, of, times) in parents {
             let deliveries = (0..times).map(|_| Written::new(20.0, 2)).collect();
             let concentration = list[of].2 * 0.2 * f64::from(times);
-            list.push((name, Origin::Dilution { of, deliveries, volume: Written::new(100.0, 1) }, concentration));
+            list.push((
+                name,
+                Origin::Dilution {
+                    of,
+                    deliveries,
+                    volume: Written::new(100.0, 1),
+                },
+                concentration,
+            ));
         }
         let salt = random.between(8.0, 12.0);
-        let origin = Origin::ByMass { salt: Written::new(salt, 2), water: Written::new(100.0 - salt, 2) };
+        let origin = Origin::ByMass {
+            salt: Written::new(salt, 2),
+            water: Written::new(100.0 - salt, 2),
+        };
         list.push(("by mass", origin, 10.7 * salt));
         let deliveries = vec![Written::new(20.0, 2), Written::new(20.0, 2)];
-        let origin = Origin::Dilution { of: 6, deliveries, volume: Written::new(100.0, 1) };
+        let origin = Origin::Dilution {
+            of: 6,
+            deliveries,
+            volume: Written::new(100.0, 1),
+        };
         list.push(("F", origin, 4.28 * salt));
         list.push(("bath", Origin::Unknown, random.between(40.0, 150.0)));
         for (name, origin, concentration) in list {
@@ -147,12 +185,18 @@ impl Plan {
                 "D" => 0,
                 _ => 1 + random.below(4),
             };
-            let mut weighings: Vec<Weighing> = (0..count).map(|_| weighing(concentration, random)).collect();
+            let mut weighings: Vec<Weighing> = (0..count)
+                .map(|_| weighing(concentration, random))
+                .collect();
             if weighings.len() > 1 && random.chance(0.4) {
                 let at = random.below(weighings.len());
                 weighings[at].left_out = true;
             }
-            self.solutions.push(Solution { name, origin, weighings });
+            self.solutions.push(Solution {
+                name,
+                origin,
+                weighings,
+            });
         }
     }
 
@@ -168,7 +212,8 @@ impl Plan {
              solute: {{name: sodium chloride",
             self.liquid.0
         );
-        let mut add = |line: std::fmt::Arguments<'_>| text.write_fmt(line).expect("a text takes all");
+        let mut add =
+            |line: std::fmt::Arguments<'_>| text.write_fmt(line).expect("a text takes all");
         if let Some((m, u)) = self.molar_mass {
             add(format_args!(", molar_mass: {m} ± {u} g/mol"));
         }
@@ -177,8 +222,14 @@ impl Plan {
         }
         add(format_args!("}}\napparatus:\n"));
         for b in &self.balances {
-            add(format_args!("  {}: {{kind: balance, readability: {} g", b.name, b.readability));
-            for (key, limit) in [("repeatability", b.repeatability), ("linearity", b.linearity)] {
+            add(format_args!(
+                "  {}: {{kind: balance, readability: {} g",
+                b.name, b.readability
+            ));
+            for (key, limit) in [
+                ("repeatability", b.repeatability),
+                ("linearity", b.linearity),
+            ] {
                 if let Some(limit) = limit {
                     add(format_args!(", {key}: {limit} g"));
                 }
@@ -186,7 +237,11 @@ impl Plan {
             add(format_args!("}}\n"));
         }
         for w in &self.ware {
-            let spread = if w.rectangular { "rectangular" } else { "triangular" };
+            let spread = if w.rectangular {
+                "rectangular"
+            } else {
+                "triangular"
+            };
             let (name, kind, capacity, tolerance) = (w.name, w.kind, w.capacity, w.tolerance);
             add(format_args!(
                 "  {name}: {{kind: {kind}, capacity: {capacity} mL, tolerance: {tolerance} mL, spread: {spread}"
@@ -199,21 +254,40 @@ impl Plan {
         add(format_args!("solutions:\n"));
         for i in order {
             let solution = &self.solutions[*i];
-            add(format_args!("  {}: {}\n", solution.name, self.origin(&solution.origin)));
+            add(format_args!(
+                "  {}: {}\n",
+                solution.name,
+                self.origin(&solution.origin)
+            ));
         }
         let [_, fine] = &self.balances;
         let [.., ten] = &self.ware;
-        add(format_args!("density:\n  balance: {}\n  pipette: {}\n  weighings:\n", fine.name, ten.name));
-        for i in order.iter().filter(|i| !self.solutions[**i].weighings.is_empty()) {
+        add(format_args!(
+            "density:\n  balance: {}\n  pipette: {}\n  weighings:\n",
+            fine.name, ten.name
+        ));
+        for i in order
+            .iter()
+            .filter(|i| !self.solutions[**i].weighings.is_empty())
+        {
             add(format_args!("    {}:\n", self.solutions[*i].name));
             for w in &self.solutions[*i].weighings {
-                let reason = if w.left_out { ", left_out: a bubble" } else { "" };
+                let reason = if w.left_out {
+                    ", left_out: a bubble"
+                } else {
+                    ""
+                };
                 let (empty, filled, volume) = (&w.empty.0, &w.filled.0, &w.volume.0);
-                add(format_args!("      - {{empty: {empty} g, filled: {filled} g, volume: {volume} mL{reason}}}\n"));
+                add(format_args!(
+                    "      - {{empty: {empty} g, filled: {filled} g, volume: {volume} mL{reason}}}\n"
+                ));
             }
         }
         let line = if self.curve { "curve" } else { "straight" };
-        add(format_args!("calibration: {{against: {}, line: {line}, fit: {fit}}}\n", self.against));
+        add(format_args!(
+            "calibration: {{against: {}, line: {line}, fit: {fit}}}\n",
+            self.against
+        ));
         text
     }
 
@@ -224,7 +298,11 @@ impl Plan {
         match origin {
             Origin::Pure => "{pure: true}".into(),
             Origin::Unknown => "{unknown: true}".into(),
-            Origin::ByDifference { before, after, volume } => format!(
+            Origin::ByDifference {
+                before,
+                after,
+                volume,
+            } => format!(
                 "{{weighed: {{before: {} g, after: {} g, balance: {coarse}}}, made_up: {{to: {} mL, in: {stock}}}}}",
                 before.0, after.0, volume.0
             ),
@@ -236,8 +314,13 @@ impl Plan {
                 "{{weighed: {{mass: {} g, balance: {coarse}}}, solvent: {{mass: {} g, balance: {coarse}}}}}",
                 salt.0, water.0
             ),
-            Origin::Dilution { of, deliveries, volume } => {
-                let deliveries: Vec<String> = deliveries.iter().map(|d| format!("{} mL", d.0)).collect();
+            Origin::Dilution {
+                of,
+                deliveries,
+                volume,
+            } => {
+                let deliveries: Vec<String> =
+                    deliveries.iter().map(|d| format!("{} mL", d.0)).collect();
                 format!(
                     "{{aliquot: {{of: {}, volume: [{}], with: {}}}, made_up: {{to: {} mL, in: {}}}}}",
                     self.solutions[*of].name,

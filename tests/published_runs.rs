@@ -17,7 +17,10 @@ fn head(molar_mass: f64) -> String {
 
 /// A weighing of 10 mL that comes to a density, g/mL.
 fn weighing(density: f64) -> String {
-    format!("[{{empty: 30.0 ± 0.001 g, filled: {} ± 0.001 g, volume: 10.00 ± 0.01 mL}}]", 30.0 + 10.0 * density)
+    format!(
+        "[{{empty: 30.0 ± 0.001 g, filled: {} ± 0.001 g, volume: 10.00 ± 0.01 mL}}]",
+        30.0 + 10.0 * density
+    )
 }
 
 fn value(run: &Run, id: Option<NodeId>) -> f64 {
@@ -42,7 +45,10 @@ fn dilutions_and_conversions() {
 }
 
 fn kind(id: &str) -> &str {
-    id.trim_start_matches("convert.").split('.').next().unwrap_or_default()
+    id.trim_start_matches("convert.")
+        .split('.')
+        .next()
+        .unwrap_or_default()
 }
 
 fn dilution(case: &Value) {
@@ -54,7 +60,13 @@ fn dilution(case: &Value) {
         head(58.44)
     ));
     let found = value(&run, solution(&run, "B").composition.mass_concentration);
-    close(id(case), found, number(&case["expected"], "c2"), 0.0, number(&case["tolerance"], "rel"));
+    close(
+        id(case),
+        found,
+        number(&case["expected"], "c2"),
+        0.0,
+        number(&case["tolerance"], "rel"),
+    );
 }
 
 /// A solution made by mass, its density known.
@@ -68,24 +80,78 @@ fn made_by_mass(salt: f64, water: f64, molar_mass: f64, density: f64) -> Run {
 }
 
 fn from_mass_fraction(case: &Value) {
-    let (inputs, expected, relative) = (&case["inputs"], &case["expected"], number(&case["tolerance"], "rel"));
+    let (inputs, expected, relative) = (
+        &case["inputs"],
+        &case["expected"],
+        number(&case["tolerance"], "rel"),
+    );
     let w = number(inputs, "mass_fraction");
     let (salt, water) = (1000.0 * w, 1000.0 - 1000.0 * w);
-    let run = made_by_mass(salt, water, number(inputs, "M_g_mol"), number(inputs, "density_g_mL"));
+    let run = made_by_mass(
+        salt,
+        water,
+        number(inputs, "M_g_mol"),
+        number(inputs, "density_g_mL"),
+    );
     let found = &solution(&run, "A").composition;
-    close(id(case), value(&run, found.mass_percent), 100.0 * w, 0.0, 1e-12);
+    close(
+        id(case),
+        value(&run, found.mass_percent),
+        100.0 * w,
+        0.0,
+        1e-12,
+    );
     let gamma = number(expected, "mass_concentration_g_L");
-    close(id(case), value(&run, found.mass_concentration), gamma, 0.0, relative);
-    close(id(case), value(&run, found.molarity), number(expected, "molarity_mol_L"), 0.0, relative);
-    close(id(case), value(&run, found.molality), number(expected, "molality_mol_kg"), 0.0, relative);
+    close(
+        id(case),
+        value(&run, found.mass_concentration),
+        gamma,
+        0.0,
+        relative,
+    );
+    close(
+        id(case),
+        value(&run, found.molarity),
+        number(expected, "molarity_mol_L"),
+        0.0,
+        relative,
+    );
+    close(
+        id(case),
+        value(&run, found.molality),
+        number(expected, "molality_mol_kg"),
+        0.0,
+        relative,
+    );
 }
 
 fn by_mass(case: &Value) {
-    let (inputs, expected, relative) = (&case["inputs"], &case["expected"], number(&case["tolerance"], "rel"));
-    let run = made_by_mass(number(inputs, "salt_g"), number(inputs, "water_g"), number(inputs, "M_g_mol"), 1.05);
+    let (inputs, expected, relative) = (
+        &case["inputs"],
+        &case["expected"],
+        number(&case["tolerance"], "rel"),
+    );
+    let run = made_by_mass(
+        number(inputs, "salt_g"),
+        number(inputs, "water_g"),
+        number(inputs, "M_g_mol"),
+        1.05,
+    );
     let found = &solution(&run, "A").composition;
-    close(id(case), value(&run, found.mass_percent), number(expected, "mass_percent"), 0.0, relative);
-    close(id(case), value(&run, found.molality), number(expected, "molality_mol_kg"), 0.0, relative);
+    close(
+        id(case),
+        value(&run, found.mass_percent),
+        number(expected, "mass_percent"),
+        0.0,
+        relative,
+    );
+    close(
+        id(case),
+        value(&run, found.molality),
+        number(expected, "molality_mol_kg"),
+        0.0,
+        relative,
+    );
 }
 
 /// A solution made up to a litre, its density known.
@@ -100,10 +166,26 @@ fn made_up(gamma: f64, molar_mass: f64, density: f64) -> Run {
 
 fn saline(case: &Value) {
     let (inputs, expected) = (&case["inputs"], &case["expected"]);
-    let run = made_up(number(inputs, "mass_concentration_g_L"), number(inputs, "M_g_mol"), 1.005);
+    let run = made_up(
+        number(inputs, "mass_concentration_g_L"),
+        number(inputs, "M_g_mol"),
+        1.005,
+    );
     let molarity = value(&run, solution(&run, "A").composition.molarity);
-    close(id(case), molarity, number(expected, "molarity_mol_L"), 0.0, number(&case["tolerance"], "rel"));
-    close(id(case), 1000.0 * molarity, number(expected, "mmol_L_rounded"), 0.5, 0.0);
+    close(
+        id(case),
+        molarity,
+        number(expected, "molarity_mol_L"),
+        0.0,
+        number(&case["tolerance"], "rel"),
+    );
+    close(
+        id(case),
+        1000.0 * molarity,
+        number(expected, "mmol_L_rounded"),
+        0.5,
+        0.0,
+    );
 }
 
 /// The published density of sodium chloride at a mass fraction and temperature (°C), kg/m³.
@@ -111,27 +193,71 @@ fn published(w: f64, t: f64) -> f64 {
     let salt = salt("NaCl").expect("sodium chloride is known");
     let (w, t) = (Expr::number(w), Expr::number(t));
     let apparent = salt.apparent_density(w.clone(), t.clone());
-    1000.0 * salt.density(w, water_in_model(t), apparent).value(&|_| f64::NAN)
+    1000.0
+        * salt
+            .density(w, water_in_model(t), apparent)
+            .value(&|_| f64::NAN)
 }
 
 fn from_mass_concentration(case: &Value) {
-    let (inputs, expected, relative) = (&case["inputs"], &case["expected"], number(&case["tolerance"], "rel"));
-    let (density, w) = (number(expected, "density_kg_m3"), number(expected, "mass_fraction"));
-    close(id(case), published(w, number(inputs, "t_C")), density, 0.0, relative);
-    let run = made_up(number(inputs, "mass_concentration_g_L"), 58.443, density / 1000.0);
+    let (inputs, expected, relative) = (
+        &case["inputs"],
+        &case["expected"],
+        number(&case["tolerance"], "rel"),
+    );
+    let (density, w) = (
+        number(expected, "density_kg_m3"),
+        number(expected, "mass_fraction"),
+    );
+    close(
+        id(case),
+        published(w, number(inputs, "t_C")),
+        density,
+        0.0,
+        relative,
+    );
+    let run = made_up(
+        number(inputs, "mass_concentration_g_L"),
+        58.443,
+        density / 1000.0,
+    );
     let found = &solution(&run, "A").composition;
-    close(id(case), value(&run, found.mass_percent), 100.0 * w, 0.0, relative);
-    close(id(case), value(&run, found.molality), number(expected, "molality_mol_kg_M58.443"), 0.0, relative);
+    close(
+        id(case),
+        value(&run, found.mass_percent),
+        100.0 * w,
+        0.0,
+        relative,
+    );
+    close(
+        id(case),
+        value(&run, found.molality),
+        number(expected, "molality_mol_kg_M58.443"),
+        0.0,
+        relative,
+    );
 }
 
 fn from_density(case: &Value) {
     let (inputs, expected) = (&case["inputs"], &case["expected"]);
     let (w, t) = (number(expected, "mass_fraction"), number(inputs, "t_C"));
-    close(id(case), published(w, t), 1000.0 * number(inputs, "density_g_mL"), 0.0, number(&case["tolerance"], "rel"));
+    close(
+        id(case),
+        published(w, t),
+        1000.0 * number(inputs, "density_g_mL"),
+        0.0,
+        number(&case["tolerance"], "rel"),
+    );
     let step = 1e-5;
     let slope = (published(w + step, t) - published(w - step, t)) / (2.0 * step);
     let room = number(&case["tolerance"], "derivative_rel");
-    close(id(case), 1.0 / slope, number(expected, "mass_fraction_per_kg_m3"), 0.0, room);
+    close(
+        id(case),
+        1.0 / slope,
+        number(expected, "mass_fraction_per_kg_m3"),
+        0.0,
+        room,
+    );
 }
 
 /// The limits of ware whose standard uncertainty, taken as triangular, is `u`.
@@ -141,7 +267,10 @@ fn triangular(u: f64) -> f64 {
 
 /// The worked run with a shared pipette, flask and stock, as a run file.
 fn shared_ware(case: &Value, fit: &str) -> String {
-    let (values, us) = (&case["inputs"]["values"], &case["inputs"]["standard_uncertainties"]);
+    let (values, us) = (
+        &case["inputs"]["values"],
+        &case["inputs"]["standard_uncertainties"],
+    );
     let reading = |name: &str| format!("{} ± {}", number(values, name), number(us, name));
     let weighing = |name: &str| {
         format!(
@@ -158,7 +287,10 @@ fn shared_ware(case: &Value, fit: &str) -> String {
          \x20 ten pipette: {{kind: pipette, capacity: 10 mL, tolerance: {} mL, repeatability: {} mL}}\n\
          solutions:\n\
          \x20 A: {{weighed: {{before: {} g, after: {} g}}, made_up: {{to: {} mL}}}}\n",
-        head(58.44).replace("molar_mass: 58.44 g/mol", &format!("molar_mass: 58.44 g/mol, purity: {}", reading("P"))),
+        head(58.44).replace(
+            "molar_mass: 58.44 g/mol",
+            &format!("molar_mass: 58.44 g/mol, purity: {}", reading("P"))
+        ),
         limit("e_pip"),
         limit("e_100"),
         limit("e_ten"),
@@ -182,9 +314,16 @@ fn shared_ware(case: &Value, fit: &str) -> String {
 
 fn named(run: &Run, name: &str) -> NodeId {
     if let Some(k) = ["intercept", "slope"].iter().position(|n| *n == name) {
-        return run.reduction.calibration.as_ref().expect("a calibration").coefficients[k];
+        return run
+            .reduction
+            .calibration
+            .as_ref()
+            .expect("a calibration")
+            .coefficients[k];
     }
-    let (what, of) = name.split_once('_').unwrap_or_else(|| panic!("{name}: no result"));
+    let (what, of) = name
+        .split_once('_')
+        .unwrap_or_else(|| panic!("{name}: no result"));
     let composition = &solution(run, of).composition;
     let id = match what {
         "rho" => Some(density(run, of)),
@@ -221,18 +360,42 @@ fn ordinary(case: &Value) {
     assert_eq!(outputs.len(), 18, "an output was lost");
     for (name, output) in outputs {
         let result = named(&run, name);
-        close(name, ws.value(result), number(output, "value"), 0.0, number(tolerance, "value_rel"));
+        close(
+            name,
+            ws.value(result),
+            number(output, "value"),
+            0.0,
+            number(tolerance, "value_rel"),
+        );
         let u = ws.uncertainty(result).standard;
-        close(&format!("u({name})"), u, number(output, "u"), 0.0, number(tolerance, "u_rel"));
+        close(
+            &format!("u({name})"),
+            u,
+            number(output, "u"),
+            0.0,
+            number(tolerance, "u_rel"),
+        );
     }
     for (pair, expected) in expected["correlations"].as_object().expect("correlations") {
         let (a, b) = pair.split_once(',').expect("a pair");
         let (a, b) = (named(&run, a), named(&run, b));
         let us = ws.uncertainty(a).standard * ws.uncertainty(b).standard;
         let room = number(tolerance, "correlation_abs");
-        close(pair, ws.covariance(a, b) / us, expected.as_f64().expect("a number"), room, 0.0);
+        close(
+            pair,
+            ws.covariance(a, b) / us,
+            expected.as_f64().expect("a number"),
+            room,
+            0.0,
+        );
     }
-    let budget = &run.results.unknowns[0].1.composition.mass_percent.as_ref().expect("w of U").budget;
+    let budget = &run.results.unknowns[0]
+        .1
+        .composition
+        .mass_percent
+        .as_ref()
+        .expect("w of U")
+        .budget;
     let shares = expected["budget_share_of_w_U"].as_object().expect("shares");
     for (name, expected) in shares {
         let entry = match name.as_str() {
@@ -245,9 +408,21 @@ fn ordinary(case: &Value) {
         };
         let row = budget.iter().find(|row| row.input == entry);
         let row = row.unwrap_or_else(|| panic!("{entry} is not among {budget:#?}"));
-        close(&entry, row.share, expected.as_f64().expect("a number"), number(tolerance, "share_abs"), 0.0);
+        close(
+            &entry,
+            row.share,
+            expected.as_f64().expect("a number"),
+            number(tolerance, "share_abs"),
+            0.0,
+        );
     }
-    close("all shares", budget.iter().map(|row| row.share).sum(), 1.0, 1e-12, 0.0);
+    close(
+        "all shares",
+        budget.iter().map(|row| row.share).sum(),
+        1.0,
+        1e-12,
+        0.0,
+    );
 }
 
 fn generalised(case: &Value) {
@@ -257,18 +432,51 @@ fn generalised(case: &Value) {
     let stated = run.results.calibration.as_ref().expect("a calibration");
     let names = ["intercept", "slope"];
     for (k, name) in names.iter().enumerate() {
-        close(name, stated.coefficients[k].value, number(expected, name), 0.0, relative);
+        close(
+            name,
+            stated.coefficients[k].value,
+            number(expected, name),
+            0.0,
+            relative,
+        );
         let u = stated.coefficients[k].standard_uncertainty;
-        close(&format!("u({name})"), u, number(expected, &format!("u_{name}")), 0.0, relative);
+        close(
+            &format!("u({name})"),
+            u,
+            number(expected, &format!("u_{name}")),
+            0.0,
+            relative,
+        );
     }
-    close("covariance", stated.covariance[0][1], number(expected, "covariance"), 0.0, relative);
+    close(
+        "covariance",
+        stated.covariance[0][1],
+        number(expected, "covariance"),
+        0.0,
+        relative,
+    );
     let chi_squared = stated.chi_squared.expect("χ² of a generalised fit");
-    close("χ²", chi_squared, number(expected, "chi_squared"), 0.0, relative);
+    close(
+        "χ²",
+        chi_squared,
+        number(expected, "chi_squared"),
+        0.0,
+        relative,
+    );
     close("ν", stated.dof as f64, number(expected, "dof"), 0.0, 0.0);
     let limit = chi_squared_quantile(0.95, stated.dof as f64);
-    close("χ² limit", limit, number(expected, "chi_squared_95"), 6e-4, 0.0);
+    close(
+        "χ² limit",
+        limit,
+        number(expected, "chi_squared_95"),
+        6e-4,
+        0.0,
+    );
     let departs = run.flags.iter().any(|flag| flag.code == "line-departs");
-    assert_eq!(Some(!departs), expected["straight_line_consistent"].as_bool());
+    assert_eq!(
+        Some(!departs),
+        expected["straight_line_consistent"].as_bool()
+    );
 }
 
 /// Replicates: each net mass stated so that the four errors of the balance come to the one that the source states.
@@ -279,16 +487,30 @@ fn replicates(case: &Value) {
     // The tare takes a part of the balance's error too small to tell.
     let weighings: Vec<String> = masses
         .iter()
-        .map(|m| format!("{{empty: 30.0 ± 1e-9 g, filled: {:.3} ± {balance} g, volume: 10.00 mL}}", 30.0 + m))
+        .map(|m| {
+            format!(
+                "{{empty: 30.0 ± 1e-9 g, filled: {:.3} ± {balance} g, volume: 10.00 mL}}",
+                30.0 + m
+            )
+        })
         .collect();
-    let [salt, u_salt, purity, u_purity, flask, u_flask] =
-        ["salt_g", "u_salt_g", "purity", "u_purity", "flask_mL", "u_flask_mL"].map(|name| number(inputs, name));
+    let [salt, u_salt, purity, u_purity, flask, u_flask] = [
+        "salt_g",
+        "u_salt_g",
+        "purity",
+        "u_purity",
+        "flask_mL",
+        "u_flask_mL",
+    ]
+    .map(|name| number(inputs, name));
     let run = reduced(&format!(
         "{}apparatus:\n  ten pipette: {{kind: pipette, capacity: 10 mL, tolerance: {} mL}}\n\
          solutions:\n  A: {{weighed: {{mass: {salt} ± {u_salt} g}}, made_up: {{to: {flask} ± {u_flask} mL}}}}\n\
          density:\n  pipette: ten pipette\n  weighings:\n    A: [{}]\n",
-        head(58.44)
-            .replace("molar_mass: 58.44 g/mol", &format!("molar_mass: 58.44 g/mol, purity: {purity} ± {u_purity}")),
+        head(58.44).replace(
+            "molar_mass: 58.44 g/mol",
+            &format!("molar_mass: 58.44 g/mol, purity: {purity} ± {u_purity}")
+        ),
         triangular(number(inputs, "u_volume_mL")),
         weighings.join(", ")
     ));
@@ -296,12 +518,42 @@ fn replicates(case: &Value) {
     let w = stated.composition.mass_percent.as_ref();
     for (name, found) in [("rho_g_mL", stated.density.as_ref()), ("w_percent", w)] {
         let (found, expected) = (found.expect("a result"), &expected[name]);
-        close(name, found.value, number(expected, "value"), 0.0, number(tolerance, "value_rel"));
-        close(name, found.standard_uncertainty, number(expected, "u"), 0.0, number(tolerance, "u_rel"));
-        close(name, found.dof.expect("ν"), number(expected, "dof"), 0.0, number(tolerance, "dof_rel"));
+        close(
+            name,
+            found.value,
+            number(expected, "value"),
+            0.0,
+            number(tolerance, "value_rel"),
+        );
+        close(
+            name,
+            found.standard_uncertainty,
+            number(expected, "u"),
+            0.0,
+            number(tolerance, "u_rel"),
+        );
+        close(
+            name,
+            found.dof.expect("ν"),
+            number(expected, "dof"),
+            0.0,
+            number(tolerance, "dof_rel"),
+        );
         let k = number(expected, "k95_fractional_dof");
-        close(name, found.coverage_factor, k, number(tolerance, "k_abs"), 0.0);
-        close(name, found.expanded_uncertainty, number(expected, "U95_fractional"), 0.0, 1e-4);
+        close(
+            name,
+            found.coverage_factor,
+            k,
+            number(tolerance, "k_abs"),
+            0.0,
+        );
+        close(
+            name,
+            found.expanded_uncertainty,
+            number(expected, "U95_fractional"),
+            0.0,
+            1e-4,
+        );
     }
 }
 
@@ -314,19 +566,30 @@ fn budgets_name_entries_of_the_run_file() {
         let known = |origin: &str| {
             // Apparatus is named as a whole; a delivery of `4 × 5.00 mL` as one of the entry's.
             let inside = format!("{origin}.");
-            let whole = origin.trim_end_matches(|c: char| c.is_ascii_digit()).trim_end_matches('.');
+            let whole = origin
+                .trim_end_matches(|c: char| c.is_ascii_digit())
+                .trim_end_matches('.');
             let stands = |name: &str| name == origin || name == whole || name.starts_with(&inside);
-            run.file.entries.iter().any(|entry| stands(&entry.entry.name))
+            run.file
+                .entries
+                .iter()
+                .any(|entry| stands(&entry.entry.name))
         };
         let mut named = 0;
         for (what, result) in results(&run) {
             for row in ws.budget(result) {
-                let Source::Input(input) = &ws.node(row.input).source else { continue };
+                let Source::Input(input) = &ws.node(row.input).source else {
+                    continue;
+                };
                 if input.origin.is_empty() {
                     continue;
                 }
                 named += 1;
-                assert!(known(&input.origin), "{name}: {what} names the entry {}, which there is not", input.origin);
+                assert!(
+                    known(&input.origin),
+                    "{name}: {what} names the entry {}, which there is not",
+                    input.origin
+                );
             }
         }
         assert!(named > 20, "{name}: too little is named");

@@ -13,8 +13,13 @@ struct Sheet(Worksheet);
 
 impl Sheet {
     fn put(&mut self, symbol: &str, value: f64, components: Vec<Component>) -> Expr {
-        let input = Input { components, ..Input::default() };
-        self.0.input(Title::new(symbol, symbol, ""), value, input).into()
+        let input = Input {
+            components,
+            ..Input::default()
+        };
+        self.0
+            .input(Title::new(symbol, symbol, ""), value, input)
+            .into()
     }
 
     fn calculate(&mut self, formula: Expr) -> NodeId {
@@ -68,26 +73,81 @@ fn end_gauge(case: &Value) {
     let parts = ["d_mean_nm", "d_random_nm", "d_systematic_nm"].map(|name| triple(&inputs[name]));
     let d = parts.iter().map(|part| part.0).sum();
     let difference = sheet.put("d", d, parts.into_iter().map(|part| part.1).collect());
-    let alpha = sheet.put("α_S", number(&inputs["alpha_S_per_C"], "value"), vec![limits(&inputs["alpha_S_per_C"])]);
+    let alpha = sheet.put(
+        "α_S",
+        number(&inputs["alpha_S_per_C"], "value"),
+        vec![limits(&inputs["alpha_S_per_C"])],
+    );
     let apart = sheet.put("δα", 0.0, vec![limits(&inputs["delta_alpha_per_C"])]);
     let warmer = sheet.put("δθ", 0.0, vec![limits(&inputs["delta_theta_C"])]);
     let theta = numbers(&inputs["theta_mean_C"]);
-    let spread = vec![Component::normal("mean", theta[1]), limits(&inputs["theta_cycle_C"])];
+    let spread = vec![
+        Component::normal("mean", theta[1]),
+        limits(&inputs["theta_cycle_C"]),
+    ];
     let theta = sheet.put("θ", theta[0], spread);
-    let length = sheet.calculate(standard.clone() + difference - standard * (apart * theta + alpha * warmer));
+    let length = sheet
+        .calculate(standard.clone() + difference - standard * (apart * theta + alpha * warmer));
     let (found, u) = (sheet.0.value(length), sheet.0.uncertainty(length));
-    close("l, nm", found, number(expected, "l_nm"), number(tolerance, "l_abs"), 0.0);
-    close("u(l), nm", u.standard, number(expected, "u_nm"), number(tolerance, "u_abs"), 0.0);
-    close("ν(l)", u.dof, number(expected, "dof"), number(tolerance, "dof_abs"), 0.0);
-    close("published u(l), nm", u.standard, number(expected, "u_nm_published"), 0.5, 0.0);
-    close("published ν(l)", u.dof.floor(), number(expected, "dof_published"), 0.0, 0.0);
+    close(
+        "l, nm",
+        found,
+        number(expected, "l_nm"),
+        number(tolerance, "l_abs"),
+        0.0,
+    );
+    close(
+        "u(l), nm",
+        u.standard,
+        number(expected, "u_nm"),
+        number(tolerance, "u_abs"),
+        0.0,
+    );
+    close(
+        "ν(l)",
+        u.dof,
+        number(expected, "dof"),
+        number(tolerance, "dof_abs"),
+        0.0,
+    );
+    close(
+        "published u(l), nm",
+        u.standard,
+        number(expected, "u_nm_published"),
+        0.5,
+        0.0,
+    );
+    close(
+        "published ν(l)",
+        u.dof.floor(),
+        number(expected, "dof_published"),
+        0.0,
+        0.0,
+    );
     let budget = sheet.0.budget(length);
-    let names = [("l_S", "l_S"), ("d", "d"), ("δα", "delta_alpha"), ("δθ", "delta_theta")];
-    assert_eq!(budget.len(), names.len(), "the others contribute nothing to first order");
+    let names = [
+        ("l_S", "l_S"),
+        ("d", "d"),
+        ("δα", "delta_alpha"),
+        ("δθ", "delta_theta"),
+    ];
+    assert_eq!(
+        budget.len(),
+        names.len(),
+        "the others contribute nothing to first order"
+    );
     for (symbol, name) in names {
-        let row = budget.iter().find(|row| sheet.0.node(row.input).symbol == symbol);
+        let row = budget
+            .iter()
+            .find(|row| sheet.0.node(row.input).symbol == symbol);
         let row = row.unwrap_or_else(|| panic!("{symbol} is not in the budget"));
-        close(symbol, row.contribution, number(&expected["components_nm"], name), 6e-4, 0.0);
+        close(
+            symbol,
+            row.contribution,
+            number(&expected["components_nm"], name),
+            6e-4,
+            0.0,
+        );
     }
 }
 
@@ -102,12 +162,36 @@ fn welch_satterthwaite(case: &Value) {
         .collect();
     let product = sheet.calculate(Expr::Product(factors));
     let u = sheet.0.uncertainty(product);
-    close("u, %", 100.0 * u.standard, number(expected, "combined_pc"), 1e-5, 0.0);
+    close(
+        "u, %",
+        100.0 * u.standard,
+        number(expected, "combined_pc"),
+        1e-5,
+        0.0,
+    );
     close("ν", u.dof, number(expected, "dof"), 1e-3, 0.0);
-    close("published ν", u.dof, number(expected, "dof_published"), number(tolerance, "dof_abs"), 0.0);
+    close(
+        "published ν",
+        u.dof,
+        number(expected, "dof_published"),
+        number(tolerance, "dof_abs"),
+        0.0,
+    );
     let stated = Stated::of(&sheet.0, product, 0.95);
-    close("k", stated.coverage_factor, number(expected, "t95"), 0.005, 0.0);
-    close("U, %", 100.0 * stated.expanded_uncertainty, number(expected, "U95_pc"), number(tolerance, "U_abs"), 0.0);
+    close(
+        "k",
+        stated.coverage_factor,
+        number(expected, "t95"),
+        0.005,
+        0.0,
+    );
+    close(
+        "U, %",
+        100.0 * stated.expanded_uncertainty,
+        number(expected, "U95_pc"),
+        number(tolerance, "U_abs"),
+        0.0,
+    );
 }
 
 fn expanded(case: &Value) {
@@ -117,8 +201,20 @@ fn expanded(case: &Value) {
     let input = sheet.put("m", number(inputs, "value_g"), vec![component]);
     let id = sheet.calculate(input * Expr::number(1.0));
     let stated = Stated::of(&sheet.0, id, number(inputs, "probability"));
-    close("k", stated.coverage_factor, number(expected, "k"), 0.005, 0.0);
-    close("U, g", stated.expanded_uncertainty, number(expected, "U_g"), 5e-6, 0.0);
+    close(
+        "k",
+        stated.coverage_factor,
+        number(expected, "k"),
+        0.005,
+        0.0,
+    );
+    close(
+        "U, g",
+        stated.expanded_uncertainty,
+        number(expected, "U_g"),
+        5e-6,
+        0.0,
+    );
     assert_eq!(Some(stated.shown.as_str()), expected["text"].as_str());
 }
 
@@ -127,27 +223,62 @@ fn cadmium(case: &Value) {
     let mut sheet = Sheet::default();
     let (p, m, v) = (&inputs["P"], &inputs["m_mg"], &inputs["V_mL"]);
     let purity = sheet.put("P", number(p, "value"), vec![limits(p)]);
-    let mass = sheet.put("m", number(m, "value"), vec![Component::normal("balance", number(m, "u"))]);
+    let mass = sheet.put(
+        "m",
+        number(m, "value"),
+        vec![Component::normal("balance", number(m, "u"))],
+    );
     let causes = vec![
         limits(&v["calibration"]),
         Component::normal("repeatability", number(v, "repeatability_u")),
         limits(&v["temperature"]),
     ];
-    let volume = Input { components: causes.clone(), ..Input::default() }.standard_uncertainty();
+    let volume = Input {
+        components: causes.clone(),
+        ..Input::default()
+    }
+    .standard_uncertainty();
     close("u(V), mL", volume, number(expected, "u_V_mL"), 5e-6, 0.0);
     let volume = sheet.put("V", number(v, "value"), causes);
     let formula = Expr::factor(1000.0, "mL/L") * mass * purity / volume;
     let id = sheet.calculate(formula);
     let u = sheet.0.uncertainty(id).standard;
-    close("c, mg/L", sheet.0.value(id), number(expected, "c_mg_L"), number(&case["tolerance"], "c_abs"), 0.0);
-    close("u(c), mg/L", u, number(expected, "u_mg_L"), number(&case["tolerance"], "u_abs"), 0.0);
+    close(
+        "c, mg/L",
+        sheet.0.value(id),
+        number(expected, "c_mg_L"),
+        number(&case["tolerance"], "c_abs"),
+        0.0,
+    );
+    close(
+        "u(c), mg/L",
+        u,
+        number(expected, "u_mg_L"),
+        number(&case["tolerance"], "u_abs"),
+        0.0,
+    );
     let room = number(&case["tolerance"], "published_u_abs");
-    close("published u(c), mg/L", u, number(&expected["published"], "u"), room, 0.0);
+    close(
+        "published u(c), mg/L",
+        u,
+        number(&expected["published"], "u"),
+        room,
+        0.0,
+    );
     let budget = sheet.0.budget(id);
-    let order: Vec<&str> = budget.iter().map(|row| sheet.0.node(row.input).symbol.as_str()).collect();
+    let order: Vec<&str> = budget
+        .iter()
+        .map(|row| sheet.0.node(row.input).symbol.as_str())
+        .collect();
     assert_eq!(order, ["V", "m", "P"], "largest share first");
     for (row, symbol) in budget.iter().zip(order) {
-        close(symbol, row.contribution, number(&expected["components_mg_L"], symbol), 6e-5, 0.0);
+        close(
+            symbol,
+            row.contribution,
+            number(&expected["components_mg_L"], symbol),
+            6e-5,
+            0.0,
+        );
     }
 }
 
@@ -167,9 +298,25 @@ fn sum_of_four(case: &Value) {
         .collect();
     let sum = sheet.calculate(Expr::Sum(terms));
     let stated = Stated::of(&sheet.0, sum, number(&case["inputs"], "probability"));
-    close(id(case), stated.standard_uncertainty, number(expected, "u"), 1e-12, 0.0);
-    let interval = if rectangular { &expected["gum_interval"] } else { &expected["interval"] };
-    close(id(case), stated.expanded_uncertainty, numbers(interval)[1], 0.005, 0.0);
+    close(
+        id(case),
+        stated.standard_uncertainty,
+        number(expected, "u"),
+        1e-12,
+        0.0,
+    );
+    let interval = if rectangular {
+        &expected["gum_interval"]
+    } else {
+        &expected["interval"]
+    };
+    close(
+        id(case),
+        stated.expanded_uncertainty,
+        numbers(interval)[1],
+        0.005,
+        0.0,
+    );
 }
 
 fn mass(case: &Value) {
@@ -181,7 +328,11 @@ fn mass(case: &Value) {
     let added = sheet.put("δm_R", number(added, "mean"), normal(added));
     let [air, weight, reference_density] = ["rho_a", "rho_W", "rho_R"].map(|name| {
         let ends = numbers(&inputs[name]["interval"]);
-        let half = Component::within("limits", (ends[1] - ends[0]) / 2.0, Distribution::Rectangular);
+        let half = Component::within(
+            "limits",
+            (ends[1] - ends[0]) / 2.0,
+            Distribution::Rectangular,
+        );
         sheet.put(name, f64::midpoint(ends[0], ends[1]), vec![half])
     });
     let one = || Expr::number(1.0);
@@ -189,17 +340,46 @@ fn mass(case: &Value) {
     let formula = (reference + added) * (one() + lift) - Expr::number(100_000.0);
     let id = sheet.calculate(formula);
     let room = number(&case["tolerance"], "first_order_abs");
-    close("δm, mg", sheet.0.value(id), number(expected, "mean_mg"), room, 0.0);
-    close("u(δm), mg", sheet.0.uncertainty(id).standard, number(expected, "u_mg"), room, 0.0);
+    close(
+        "δm, mg",
+        sheet.0.value(id),
+        number(expected, "mean_mg"),
+        room,
+        0.0,
+    );
+    close(
+        "u(δm), mg",
+        sheet.0.uncertainty(id).standard,
+        number(expected, "u_mg"),
+        room,
+        0.0,
+    );
     let k = student_t(number(inputs, "probability"), f64::INFINITY);
     let reach = k * sheet.0.uncertainty(id).standard;
-    for (sign, end) in [-1.0, 1.0].into_iter().zip(numbers(&expected["interval_mg"])) {
-        close("end, mg", sheet.0.value(id) + sign * reach, end, 2.0 * room, 0.0);
+    for (sign, end) in [-1.0, 1.0]
+        .into_iter()
+        .zip(numbers(&expected["interval_mg"]))
+    {
+        close(
+            "end, mg",
+            sheet.0.value(id) + sign * reach,
+            end,
+            2.0 * room,
+            0.0,
+        );
     }
 }
 
 fn line(x: &[f64], y: &[f64]) -> fillmark::fit::Fitted {
-    let points: Vec<Point> = x.iter().zip(y).map(|(&x, &y)| Point { x, y, ..Point::default() }).collect();
+    let points: Vec<Point> = x
+        .iter()
+        .zip(y)
+        .map(|(&x, &y)| Point {
+            x,
+            y,
+            ..Point::default()
+        })
+        .collect();
     fit(&points, Model::Straight, Method::Ordinary).expect("a line")
 }
 
@@ -210,8 +390,20 @@ fn thermometer(case: &Value) {
     let line = line(&x, &numbers(&inputs["correction_C"]));
     let [u1, u2] = [0, 1].map(|k| line.scatter_covariance[k][k].sqrt());
     let joint = line.scatter_covariance[0][1];
-    close("y1", line.coefficients[0], number(expected, "y1"), 0.0, relative);
-    close("y2", line.coefficients[1], number(expected, "y2"), 0.0, relative);
+    close(
+        "y1",
+        line.coefficients[0],
+        number(expected, "y1"),
+        0.0,
+        relative,
+    );
+    close(
+        "y2",
+        line.coefficients[1],
+        number(expected, "y2"),
+        0.0,
+        relative,
+    );
     close("u(y1)", u1, number(expected, "u_y1"), 0.0, relative);
     close("u(y2)", u2, number(expected, "u_y2"), 0.0, relative);
     close("r", joint / (u1 * u2), number(expected, "r"), 0.0, relative);
@@ -223,7 +415,12 @@ fn thermometer(case: &Value) {
     close("u(b(30))", u, number(expected, "u_b30"), 0.0, relative);
     // The printed digits too, each within half a unit of its last.
     let printed = &expected["published"];
-    for (got, name, half) in [(b, "b30", 5e-5), (u, "u_b30", 5e-5), (u1, "u_y1", 5e-5), (u2, "u_y2", 5e-6)] {
+    for (got, name, half) in [
+        (b, "b30", 5e-5),
+        (u, "u_b30", 5e-5),
+        (u1, "u_y1", 5e-5),
+        (u2, "u_y2", 5e-6),
+    ] {
         close(name, got, number(printed, name), half, 0.0);
     }
     let shown = Rounded::new(b, u, 2).expect("a finite number").to_string();
@@ -233,12 +430,39 @@ fn thermometer(case: &Value) {
 fn calibration(case: &Value) {
     let (inputs, expected) = (&case["inputs"], &case["expected"]);
     let relative = number(&case["tolerance"], "rel");
-    let line = line(&numbers(&inputs["concentration_mg_L"]), &numbers(&inputs["absorbance"]));
+    let line = line(
+        &numbers(&inputs["concentration_mg_L"]),
+        &numbers(&inputs["absorbance"]),
+    );
     let covariance = &line.scatter_covariance;
-    close("slope", line.coefficients[1], number(expected, "slope"), 0.0, relative);
-    close("intercept", line.coefficients[0], number(expected, "intercept"), 0.0, relative);
-    close("u(slope)", covariance[1][1].sqrt(), number(expected, "u_slope"), 0.0, relative);
-    close("u(intercept)", covariance[0][0].sqrt(), number(expected, "u_intercept"), 0.0, relative);
+    close(
+        "slope",
+        line.coefficients[1],
+        number(expected, "slope"),
+        0.0,
+        relative,
+    );
+    close(
+        "intercept",
+        line.coefficients[0],
+        number(expected, "intercept"),
+        0.0,
+        relative,
+    );
+    close(
+        "u(slope)",
+        covariance[1][1].sqrt(),
+        number(expected, "u_slope"),
+        0.0,
+        relative,
+    );
+    close(
+        "u(intercept)",
+        covariance[0][0].sqrt(),
+        number(expected, "u_intercept"),
+        0.0,
+        relative,
+    );
     close("s", line.residual_sd, number(expected, "s"), 0.0, relative);
     // Read back on a worksheet, with the line's coefficients correlated by way of two independent inputs.
     let readings = numbers(&inputs["sample_readings"]);
@@ -246,15 +470,32 @@ fn calibration(case: &Value) {
     let mut sheet = Sheet::default();
     let mean = Component::normal("readings", line.residual_sd / count.sqrt());
     let reading = sheet.put("A", readings.iter().sum::<f64>() / count, vec![mean]);
-    let (u0, slope_on_intercept) = (covariance[0][0].sqrt(), covariance[0][1] / covariance[0][0].sqrt());
+    let (u0, slope_on_intercept) = (
+        covariance[0][0].sqrt(),
+        covariance[0][1] / covariance[0][0].sqrt(),
+    );
     let rest = (covariance[1][1] - slope_on_intercept.powi(2)).sqrt();
-    let [first, second] = ["first", "second"].map(|name| sheet.put(name, 0.0, vec![Component::normal("unit", 1.0)]));
+    let [first, second] =
+        ["first", "second"].map(|name| sheet.put(name, 0.0, vec![Component::normal("unit", 1.0)]));
     let intercept = Expr::number(line.coefficients[0]) + Expr::number(u0) * first.clone();
-    let slope =
-        Expr::number(line.coefficients[1]) + Expr::number(slope_on_intercept) * first + Expr::number(rest) * second;
+    let slope = Expr::number(line.coefficients[1])
+        + Expr::number(slope_on_intercept) * first
+        + Expr::number(rest) * second;
     let id = sheet.calculate((reading - intercept) / slope);
-    close("c0, mg/L", sheet.0.value(id), number(expected, "c0_mg_L"), 0.0, relative);
-    close("u(c0), mg/L", sheet.0.uncertainty(id).standard, number(expected, "u_c0_mg_L"), 0.0, relative);
+    close(
+        "c0, mg/L",
+        sheet.0.value(id),
+        number(expected, "c0_mg_L"),
+        0.0,
+        relative,
+    );
+    close(
+        "u(c0), mg/L",
+        sheet.0.uncertainty(id).standard,
+        number(expected, "u_c0_mg_L"),
+        0.0,
+        relative,
+    );
 }
 
 /// E_n of a difference of two results with stated expanded uncertainties.
@@ -274,7 +515,18 @@ fn agreement() {
         let difference = sheet.calculate(found - reference);
         let difference = Stated::of(&sheet.0, difference, 0.95);
         let en = difference.value / difference.expanded_uncertainty;
-        close(id(case), en, number(expected, "En"), number(&case["tolerance"], "abs"), 0.0);
-        assert_eq!(Some(en.abs() <= 1.0), expected["agrees"].as_bool(), "{}", id(case));
+        close(
+            id(case),
+            en,
+            number(expected, "En"),
+            number(&case["tolerance"], "abs"),
+            0.0,
+        );
+        assert_eq!(
+            Some(en.abs() <= 1.0),
+            expected["agrees"].as_bool(),
+            "{}",
+            id(case)
+        );
     }
 }

@@ -4,7 +4,7 @@ use crate::runfile::model::{Replicate, RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability};
-use super::sub;
+use super::{sub, sub_kind};
 
 /// A weighing of a known volume, reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -126,7 +126,12 @@ pub(super) fn density(
         );
         let (volume, true_volume) = instruments.volume(
             ws,
-            title("volume delivered", "V", "mL"),
+            Title::new(
+                format!("volume delivered, {spoken}"),
+                // Not to be taken for the volume that the solution was made up to.
+                sub_kind("V", "d", &label),
+                "mL",
+            ),
             &replicate.volume,
             replicate.pipette.as_ref(),
             repeatability,

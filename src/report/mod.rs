@@ -5,6 +5,7 @@
 
 mod budgets;
 mod calculations;
+mod comparisons;
 mod plots;
 pub mod templates;
 mod values;

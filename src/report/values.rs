@@ -9,13 +9,14 @@ use crate::manuscript::plot::Plot;
 use crate::practice::Flag;
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{CompositionStated, Stated};
-use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
+use crate::reduce::{CalibrationResult, DensityResult, Preparation, composition};
 use crate::reference::atomic_weights;
 use crate::runfile::model::{Reading, Replicate};
 
 use super::Material;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
+use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::words::{self, digits, figures, plain, written};
 
 /// All values, as templates see them.
@@ -79,7 +80,7 @@ struct ApparatusShown {
 
 /// A result as printed.
 #[derive(Debug, Serialize)]
-struct ResultShown {
+pub(super) struct ResultShown {
     /// Value ± expanded uncertainty.
     shown: String,
     /// The value alone, rounded alike.
@@ -92,7 +93,7 @@ struct ResultShown {
 }
 
 impl ResultShown {
-    fn of(stated: &Stated) -> Self {
+    pub(super) fn of(stated: &Stated) -> Self {
         let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
         let (value, expanded) = match &rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
@@ -211,23 +212,6 @@ struct UnknownShown {
     headline: ResultShown,
     headline_name: &'static str,
     headline_symbol: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct ComparisonShown {
-    solution: String,
-    liquid: String,
-    measured: ResultShown,
-    published: ResultShown,
-    difference: ResultShown,
-    en: String,
-    agrees: bool,
-}
-
-#[derive(Debug, Serialize)]
-struct NotComparedShown {
-    solution: String,
-    why: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -462,7 +446,7 @@ fn densities(material: &Material) -> Vec<DensityShown> {
 }
 
 /// The mean temperature of a density, °C, to the hundredth.
-fn temperature(material: &Material, density: &DensityResult) -> String {
+pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     format!("{:.2}", material.reduction.worksheet.value(density.liquid))
 }
 
@@ -571,58 +555,6 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
             headline: ResultShown::of(&Stated::of(ws, x, run.report.coverage)),
             headline_name: composition::label(calibration.against),
             headline_symbol: words::scale_symbol(calibration.against),
-        });
-    }
-    shown
-}
-
-fn comparison(material: &Material) -> Vec<ComparisonShown> {
-    let Material {
-        run,
-        reduction,
-        results,
-        ..
-    } = *material;
-    let ws = &reduction.worksheet;
-    let mut shown = Vec::new();
-    for (name, stated) in &results.comparison {
-        let Some(density) = reduction
-            .solutions
-            .iter()
-            .find(|s| s.name == *name)
-            .and_then(|s| s.density.as_ref())
-        else {
-            continue;
-        };
-        shown.push(ComparisonShown {
-            solution: name.clone(),
-            liquid: temperature(material, density),
-            measured: ResultShown::of(&Stated::of(ws, density.density, run.report.coverage)),
-            published: ResultShown::of(&stated.published),
-            difference: ResultShown::of(&stated.difference),
-            en: format!("{:.2}", stated.en).replace('-', "−"),
-            agrees: stated.en.abs() <= 1.0,
-        });
-    }
-    shown
-}
-
-fn not_compared(material: &Material) -> Vec<NotComparedShown> {
-    let mut shown = Vec::new();
-    for solution in &material.reduction.solutions {
-        let Some(Err(reason)) = &solution.comparison else {
-            continue;
-        };
-        let why = match reason {
-            NotCompared::NoModel => "no published densities of this solute are at hand",
-            NotCompared::NoComposition => "its mass percent is not known",
-            NotCompared::OutOfRange => {
-                "composition or temperature lies outside the published range"
-            }
-        };
-        shown.push(NotComparedShown {
-            solution: solution.name.clone(),
-            why,
         });
     }
     shown
