@@ -24,3 +24,4 @@ mod published_worksheets;
 mod reports;
 mod run_file;
 mod second;
+mod sensitivities;

@@ -498,7 +498,7 @@ fn calibration(case: &Value) {
     );
 }
 
-/// E_n of a difference of two results with stated expanded uncertainties.
+/// `E_n` of a difference of two results with stated expanded uncertainties.
 #[test]
 fn agreement() {
     let cases = cases(include_str!("published/agreement.json"));

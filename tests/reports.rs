@@ -117,8 +117,9 @@ fn shown(value: &Value, way: &str, found: &mut Vec<(String, String)>) {
             for (key, inner) in map {
                 match inner {
                     Value::String(text) if key == "shown" => {
-                        found.push((way.to_owned(), text.clone()))
+                        found.push((way.to_owned(), text.clone()));
                     }
+
                     _ => shown(inner, &format!("{way}.{key}"), found),
                 }
             }
@@ -371,10 +372,13 @@ fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
                 format!("{} {number} {}\n\n", "#".repeat(level), plain(&h.text))
             }
             Block::Paragraph(inlines) => plain(inlines) + "\n\n",
-            Block::List { items, .. } => items
-                .iter()
-                .map(|item| format!("- {}", outline(item.iter())))
-                .collect(),
+            Block::List { items, .. } => {
+                let items: Vec<String> = items
+                    .iter()
+                    .map(|item| format!("- {}", outline(item.iter())))
+                    .collect();
+                items.concat()
+            }
             Block::Panel(inner) => format!("> {}", outline(inner.iter())),
             Block::Table(table) => {
                 let row = |cells: &Vec<Vec<Inline>>| {
@@ -395,11 +399,12 @@ fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
             }
             Block::Figure(figure) => plain(&figure.caption) + "\n\n",
             Block::Formula(formula) => {
-                let rows: String = formula
+                let rows: Vec<String> = formula
                     .rows
                     .iter()
                     .map(|(left, right)| format!("    {left} & {right}\n"))
                     .collect();
+                let rows = rows.concat();
                 format!("{rows}    ({})\n\n", formula.spoken)
             }
             Block::Listing(listing) => format!("{listing}\n\n"),

@@ -15,12 +15,11 @@ fn inputs(plan: &Plan) -> Inputs {
     let mut put = |name: String, value: f64, variance: f64| {
         all.insert(name, (value, variance.sqrt(), f64::INFINITY));
     };
-    match plan.molar_mass {
-        Some((m, u)) => put("M".into(), m, u * u),
-        None => {
-            put("M Na".into(), 22.989_769_28, 2e-8_f64.powi(2) / 3.0);
-            put("M Cl".into(), 35.45, 0.01 * 0.01 / 3.0);
-        }
+    if let Some((m, u)) = plan.molar_mass {
+        put("M".into(), m, u * u);
+    } else {
+        put("M Na".into(), 22.989_769_28, 2e-8_f64.powi(2) / 3.0);
+        put("M Cl".into(), 35.45, 0.01 * 0.01 / 3.0);
     }
     if let Some((p, u)) = plan.purity {
         put("P".into(), p / 100.0, (u / 100.0).powi(2));
