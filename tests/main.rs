@@ -17,6 +17,7 @@ mod mutants;
 mod pdf_bytes;
 mod plans;
 mod published_fits;
+mod published_montecarlo;
 mod published_references;
 mod published_rounding;
 mod published_runs;

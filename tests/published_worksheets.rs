@@ -3,7 +3,7 @@
 use crate::common::{cases, close, id, number, numbers};
 use fillmark::fit::{Method, Model, Point, fit, student_t};
 use fillmark::quantity::rounding::Rounded;
-use fillmark::reduce::results::Stated;
+use fillmark::reduce::results::Manner;
 use fillmark::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 use serde_json::Value;
 
@@ -177,7 +177,7 @@ fn welch_satterthwaite(case: &Value) {
         number(tolerance, "dof_abs"),
         0.0,
     );
-    let stated = Stated::of(&sheet.0, product, 0.95);
+    let stated = Manner::by_uncertainty(0.95).state(&sheet.0, product);
     close(
         "k",
         stated.coverage_factor,
@@ -200,7 +200,7 @@ fn expanded(case: &Value) {
     let component = Component::sampled("sample", number(inputs, "u_g"), number(inputs, "dof"));
     let input = sheet.put("m", number(inputs, "value_g"), vec![component]);
     let id = sheet.calculate(input * Expr::number(1.0));
-    let stated = Stated::of(&sheet.0, id, number(inputs, "probability"));
+    let stated = Manner::by_uncertainty(number(inputs, "probability")).state(&sheet.0, id);
     close(
         "k",
         stated.coverage_factor,
@@ -297,7 +297,8 @@ fn sum_of_four(case: &Value) {
         })
         .collect();
     let sum = sheet.calculate(Expr::Sum(terms));
-    let stated = Stated::of(&sheet.0, sum, number(&case["inputs"], "probability"));
+    let stated =
+        Manner::by_uncertainty(number(&case["inputs"], "probability")).state(&sheet.0, sum);
     close(
         id(case),
         stated.standard_uncertainty,
@@ -513,7 +514,7 @@ fn agreement() {
         };
         let (found, reference) = (stated("value", "U"), stated("reference", "U_reference"));
         let difference = sheet.calculate(found - reference);
-        let difference = Stated::of(&sheet.0, difference, 0.95);
+        let difference = Manner::by_uncertainty(0.95).state(&sheet.0, difference);
         let en = difference.value / difference.expanded_uncertainty;
         close(
             id(case),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Ending, pipeline, read_run_file};
+use super::{Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
 use crate::report::templates::Templates;
 
@@ -31,6 +31,8 @@ pub(super) struct Report {
     /// Use the templates (*.md) of this folder in place of those of the same name.
     #[arg(long, value_name = "DIR")]
     template: Option<PathBuf>,
+    #[command(flatten)]
+    monte_carlo: MonteCarlo,
 }
 
 impl Report {
@@ -102,10 +104,11 @@ impl Report {
         let source = String::from_utf8_lossy(&bytes);
         let (run, problems) = pipeline::read(&name, &bytes);
         terminal.problems(&problems, &source);
-        let Some(run) = run else {
+        let Some(mut run) = run else {
             terminal.complain(&format!("{name}: no report is made"));
             return Ending::Problems;
         };
+        self.monte_carlo.check(&mut run);
         let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
             let json = self
                 .results

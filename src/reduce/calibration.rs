@@ -1,11 +1,12 @@
 //! Density against composition, and the unknown read back from it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::fit::{self, Fitted, Method, Model, Point};
 use crate::problem::Problem;
 use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, NodeId, Solution, Solved, Title, Worksheet};
 
 use super::composition::{label, title as composition_title, unit};
 
@@ -88,6 +89,12 @@ pub(super) fn calibrate(
         )
     })?;
     let units = coefficient_units(wanted.against);
+    let refit = fitted.refit.clone();
+    let solution = Arc::new(Solution {
+        points: points.iter().map(|p| (p.x, p.y)).collect(),
+        count: model.coefficients(),
+        again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| refit.solve(x, y, found)),
+    });
     let mut coefficients = Vec::new();
     for (k, (&value, partials)) in fitted.coefficients.iter().zip(&fitted.partials).enumerate() {
         let onto = points
@@ -96,7 +103,11 @@ pub(super) fn calibrate(
             .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
             .collect();
         let (symbol, name) = COEFFICIENTS[k];
-        coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto));
+        let from = Solved {
+            solution: Arc::clone(&solution),
+            coefficient: k,
+        };
+        coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto, from));
     }
     let ordinary = match method {
         Method::Ordinary => None,

@@ -197,6 +197,7 @@ fn mean_with_spread(
     let input = Input {
         origin: String::new(),
         digits: None,
+        figures: None,
         components: vec![component],
         unseen: true,
     };

@@ -8,6 +8,7 @@ mod comparison;
 pub mod composition;
 mod density;
 pub mod instruments;
+pub mod monte_carlo;
 mod preparation;
 pub mod results;
 
@@ -308,6 +309,7 @@ fn molar_mass(
         let input = Input {
             origin: String::new(),
             digits: Some(element.text.into()),
+            figures: None,
             components: vec![Component::within(
                 "atomic weight",
                 element.limit,

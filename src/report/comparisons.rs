@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::reduce::NotCompared;
-use crate::reduce::results::Stated;
 
 use super::Material;
 use super::values::{ResultShown, temperature};
@@ -30,10 +29,7 @@ pub(super) struct NotComparedShown {
 /// Solutions with a published density, in the order of the run file.
 pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
     let Material {
-        run,
-        reduction,
-        results,
-        ..
+        reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
     let mut shown = Vec::new();
@@ -49,7 +45,7 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
         shown.push(ComparisonShown {
             solution: name.clone(),
             liquid: temperature(material, density),
-            measured: ResultShown::of(&Stated::of(ws, density.density, run.report.coverage)),
+            measured: ResultShown::of(&results.manner.state(ws, density.density)),
             published: ResultShown::of(&stated.published),
             difference: ResultShown::of(&stated.difference),
             en: format!("{:.2}", stated.en).replace('-', "−"),

@@ -33,6 +33,7 @@ embedded![
     "unknowns.md",
     "comparison.md",
     "budgets.md",
+    "monte_carlo.md",
     "observations.md",
     "cautions.md",
     "corrections.md",

@@ -7,16 +7,17 @@ use serde::Serialize;
 use crate::fit::{Fitted, Method, Model, chi_squared_quantile};
 use crate::manuscript::plot::Plot;
 use crate::practice::Flag;
-use crate::quantity::rounding::Rounded;
+use crate::quantity::rounding::to_place;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{CalibrationResult, DensityResult, Preparation, composition};
 use crate::reference::atomic_weights;
-use crate::runfile::model::{Reading, Replicate};
+use crate::runfile::model::{Digits, Reading, Replicate};
 
 use super::Material;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
+use super::monte_carlo::CheckShown;
 use super::words::{self, digits, figures, plain, written};
 
 /// All values, as templates see them.
@@ -45,6 +46,10 @@ pub(super) struct Values {
     sources: Vec<&'static str>,
     budgets: Vec<Budget>,
     leading: Vec<Leading>,
+    /// The Monte Carlo check, where it was asked for.
+    monte_carlo: Option<CheckShown>,
+    /// Whether the digits follow the classroom's rules.
+    significant_figures: bool,
     flags: Vec<Flag>,
     left_out: Vec<LeftOut>,
     corrections: Vec<CorrectionShown>,
@@ -94,8 +99,7 @@ pub(super) struct ResultShown {
 
 impl ResultShown {
     pub(super) fn of(stated: &Stated) -> Self {
-        let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
-        let (value, expanded) = match &rounded {
+        let (value, expanded) = match &stated.rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
                 (rounded.value(), rounded.uncertainty())
             }
@@ -284,7 +288,9 @@ impl Values {
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,
-            budgets: budgets(reduction, coverage),
+            budgets: budgets(reduction, &material.results.manner),
+            monte_carlo: material.monte_carlo.map(CheckShown::of),
+            significant_figures: run.report.digits == Digits::SignificantFigures,
             leading: leading(reduction),
             flags: material.flags.to_vec(),
             left_out: run
@@ -338,12 +344,15 @@ fn conditions(material: &Material) -> Vec<Condition> {
 }
 
 fn solute(material: &Material) -> SoluteShown {
-    let Material { run, reduction, .. } = *material;
-    let molar_mass = Stated::of(
-        &reduction.worksheet,
-        reduction.molar_mass,
-        run.report.coverage,
-    );
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
+    let molar_mass = results
+        .manner
+        .state(&reduction.worksheet, reduction.molar_mass);
     let formula = run.solute.formula.as_ref().map(|f| f.value.clone());
     SoluteShown {
         name: run.solute.name.value.clone(),
@@ -413,7 +422,10 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
                 liquid: liquid(material, read)
                     .map(|r| digits(&r.value))
                     .unwrap_or_default(),
-                density: figures(ws.value(reduced.density), 6),
+                density: match material.results.manner.last_place(reduced.density) {
+                    Some(place) => to_place(ws.value(reduced.density), place).unwrap_or_default(),
+                    None => figures(ws.value(reduced.density), 6),
+                },
                 left_out: reduced.left_out.clone(),
             });
         }
@@ -429,13 +441,15 @@ fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Re
 }
 
 fn densities(material: &Material) -> Vec<DensityShown> {
-    let Material { run, reduction, .. } = *material;
+    let Material {
+        reduction, results, ..
+    } = *material;
     let ws = &reduction.worksheet;
     let show = |name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
         used: d.used,
         liquid: temperature(material, d),
-        density: ResultShown::of(&Stated::of(ws, d.density, run.report.coverage)),
+        density: ResultShown::of(&results.manner.state(ws, d.density)),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
     };
     reduction
@@ -451,12 +465,17 @@ pub(super) fn temperature(material: &Material, density: &DensityResult) -> Strin
 }
 
 fn calibration(material: &Material, calibration: &CalibrationResult) -> CalibrationShown {
-    let Material { run, reduction, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let ws = &reduction.worksheet;
     let coverage = run.report.coverage;
     let fitted = &calibration.fitted;
     let limit = (fitted.dof > 0).then(|| chi_squared_quantile(coverage, fitted.dof as f64));
-    let state = |id| ResultShown::of(&Stated::of(ws, id, coverage));
+    let state = |id| ResultShown::of(&results.manner.state(ws, id));
     CalibrationShown {
         against: composition::label(calibration.against),
         symbol: words::scale_symbol(calibration.against),
@@ -520,10 +539,7 @@ fn ordinary(fitted: &Fitted) -> Vec<String> {
 
 fn unknowns(material: &Material) -> Vec<UnknownShown> {
     let Material {
-        run,
-        reduction,
-        results,
-        ..
+        reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
     let Some(calibration) = &reduction.calibration else {
@@ -552,7 +568,7 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
             solution: solution.name.clone(),
             density: ResultShown::of(density),
             composition: CompositionShown::of(&stated.composition),
-            headline: ResultShown::of(&Stated::of(ws, x, run.report.coverage)),
+            headline: ResultShown::of(&results.manner.state(ws, x)),
             headline_name: composition::label(calibration.against),
             headline_symbol: words::scale_symbol(calibration.against),
         });
