@@ -3,23 +3,32 @@
 //! All quantities stand on one [`Worksheet`], so that readings and instruments shared between results keep them
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
+mod bands;
 mod calibration;
 mod comparison;
 pub mod composition;
 mod density;
 pub mod instruments;
+mod judgement;
 mod preparation;
+mod read_back;
+mod replicates;
 pub mod results;
 
+pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use density::{DensityResult, ReplicateResult};
+pub use judgement::Test;
 pub use preparation::Preparation;
+pub use read_back::fieller;
+pub use replicates::Pooled;
 
+use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, ReplicateSpread, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use density::Liquid;
 use instruments::Instruments;
@@ -37,8 +46,12 @@ pub struct Reduction {
     pub salt: Option<&'static brine::Salt>,
     /// The solutions, in the order of the run file.
     pub solutions: Vec<SolutionResult>,
+    /// What the weighings of all solutions tell of their spread, where that is to be used.
+    pub pooled: Option<Pooled>,
     /// The calibration, if one is wanted.
     pub calibration: Option<CalibrationResult>,
+    /// The curve through the same points, to stand beside a straight line that does not fit them.
+    pub curve: Option<CalibrationResult>,
 }
 
 /// A solution, reduced.
@@ -52,6 +65,8 @@ pub struct SolutionResult {
     pub density: Option<DensityResult>,
     /// Its composition: by preparation, or for an unknown by the calibration.
     pub composition: Composition,
+    /// An unknown's composition by [`Reduction::curve`], on the calibration's scale.
+    pub by_curve: Option<NodeId>,
     /// The comparison with the published density, or why there is none; none at all without a density.
     pub comparison: Option<Result<Comparison, NotCompared>>,
 }
@@ -91,9 +106,18 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
 
     let mut liquid = Liquid::new();
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
+    let mut weighed = Vec::with_capacity(run.weighings.len());
     for weighings in &run.weighings {
-        densities[weighings.solution.value] =
-            density::density(&mut ws, &mut instruments, &mut liquid, run, weighings);
+        let replicates = density::weigh(&mut ws, &mut instruments, &mut liquid, run, weighings);
+        weighed.extend(replicates.map(|replicates| (weighings.solution.value, replicates)));
+    }
+    let pooled = match run.replicate_spread {
+        ReplicateSpread::Own => None,
+        ReplicateSpread::Pooled => Pooled::of(&mut ws, weighed.iter().map(|(_, r)| r.as_slice())),
+    };
+    for (solution, replicates) in weighed {
+        let name = &run.solutions[solution].name.value;
+        densities[solution] = density::combine(&mut ws, name, replicates, pooled.as_ref());
     }
 
     let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
@@ -124,6 +148,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             density,
             composition,
             comparison: None,
+            by_curve: None,
         });
     }
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
@@ -155,11 +180,16 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         };
     }
 
-    let mut calibration = None;
+    let (mut calibration, mut curve) = (None, None);
     if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
         let points = calibration_points(&mut ws, &solutions, wanted.against);
-        match calibration::calibrate(&mut ws, wanted, points) {
-            Ok(found) => calibration = Some(found),
+        match calibration::calibrate(&mut ws, wanted, points, &solutions) {
+            Ok(found) => {
+                if found.fitted.model == Model::Straight && found.refused(run.report.coverage) {
+                    curve = calibration::curve_beside(&mut ws, &found, &solutions);
+                }
+                calibration = Some(found);
+            }
             Err(problem) => problems.push(*problem),
         }
     }
@@ -170,7 +200,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
                 continue;
             };
             let rho = density.density;
-            match calibration::read_back(&mut ws, calibration, &solution.name, rho) {
+            match read_back::read_back(&mut ws, calibration, &solution.name, rho) {
                 Ok(x) => {
                     let known = (calibration.against, x);
                     solution.composition = composition::complete(
@@ -186,6 +216,10 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
                     problems.push(*problem);
                 }
             }
+            // Where the curve has no such density, the straight line's answer stands alone.
+            solution.by_curve = curve
+                .as_ref()
+                .and_then(|curve| read_back::by_curve(&mut ws, curve, &solution.name, rho));
         }
     }
     if problems.is_empty() {
@@ -195,7 +229,9 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             purity,
             salt,
             solutions,
+            pooled,
             calibration,
+            curve,
         })
     } else {
         Err(problems)

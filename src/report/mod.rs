@@ -5,7 +5,10 @@
 
 mod budgets;
 mod calculations;
+mod calibration;
 mod comparisons;
+mod contrast;
+mod judged;
 mod plots;
 pub mod templates;
 mod values;

@@ -4,16 +4,16 @@ use std::collections::BTreeMap;
 
 use crate::fit::student_t;
 use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
-use crate::reduce::results::{Stated, covariance};
+use crate::reduce::results::Stated;
 use crate::reduce::{
-    CalibrationPoint, CalibrationResult, Preparation, Reduction, composition, line_uncertainty,
+    Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
 use crate::reference::brine::{Salt, water_in_model};
 use crate::runfile::model::Scale;
-use crate::worksheet::{Expr, NodeId};
+use crate::worksheet::{Expr, NodeId, Uncertainty};
 
 use super::Material;
-use super::words::{figures, scale_symbol, scale_title};
+use super::words::{figures, plain, scale_symbol, scale_title};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
@@ -90,14 +90,16 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     );
     let grid = |i: usize| low + (high - low) * i as f64 / STEPS as f64;
 
-    let covariances = covariance(ws, &calibration.coefficients);
-    let k = student_t(coverage, f64::INFINITY);
+    let bands = Bands::of(ws, calibration);
+    let half = |at: Uncertainty| student_t(coverage, at.dof) * at.standard;
     let mut band = Vec::new();
+    let mut bounds = Vec::new();
     let mut line = Vec::new();
     for x in (0..=STEPS).map(grid) {
         let y = calibration.density_at(x);
-        let half = k * line_uncertainty(&covariances, x);
-        band.push((x, y - half, y + half));
+        let (of_line, of_further) = (half(bands.line(x)), half(bands.further(x)));
+        band.push((x, y - of_line, y + of_line));
+        bounds.push((x, y - of_further, y + of_further));
         line.push((x, y));
     }
 
@@ -106,15 +108,14 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         name: name.into(),
         shape,
     };
-    let mut all = vec![series(
-        &format!(
-            "{} % band of the line",
-            figures(coverage * 100.0, 3)
-                .trim_end_matches('0')
-                .trim_end_matches('.')
+    let percent = plain(100.0 * coverage);
+    let mut all = vec![
+        series(&format!("line, {percent} %"), SeriesShape::Band(band)),
+        series(
+            &format!("further density, {percent} %"),
+            SeriesShape::Bounds(bounds),
         ),
-        SeriesShape::Band(band),
-    )];
+    ];
     if let Some(published) = published_curve(reduction, calibration, high) {
         all.push(series(
             "published",
