@@ -225,17 +225,17 @@ fn a_curve_answers_beside_a_line_refused() {
     );
     assert!(number(&found, "/calibration/chi_squared_p") < 1e-3, "p");
     assert!(flag(&found, "line-departs").is_some(), "flag");
-    // 0.998 + 0.007 · 7.5 + 0.00004 · 7.5² = 1.05275.
+    // The points lie on 0.9981 + 0.007 x + 0.00004 x², solved for 1.0528 and 1.0001.
     close(
         "by curve",
         number(&found, "/unknowns/bath/by_curve/value"),
-        7.506_58,
+        7.493_421,
         1e-5,
     );
     close(
         "tank",
         number(&found, "/unknowns/tank/by_curve/value"),
-        0.299_49,
+        0.285_249,
         1e-4,
     );
     let asked = results(&text(&solutions, "0.0001", "calibration: {line: curve}\n"));
@@ -374,4 +374,49 @@ fn a_weighing_far_out_is_suspected_and_still_counts() {
     let quiet = results(&text(&curved(3), "0.0001", ""));
     assert!(flag(&quiet, "suspect-weighing").is_none(), "{quiet:#}");
     assert!(flag(&quiet, "spread-unexplained").is_none(), "{quiet:#}");
+}
+
+/// What a report says, blocks and all.
+fn said(text: &str) -> String {
+    let run = read(text).unwrap_or_else(|problems| panic!("{problems:?}"));
+    let templates = fillmark::report::templates::Templates::default();
+    let manuscript = fillmark::report::manuscript(&run.material(text), &templates).unwrap();
+    format!("{:?}", manuscript.blocks)
+}
+
+#[test]
+fn fiellers_interval_is_told_where_the_slope_is_poorly_known() {
+    let mut solutions = curved(1);
+    solutions.push(("bath", None, vec![1.06]));
+    let with = |spread: &str| text(&solutions, spread, "");
+    // With u(b₁) = u/√250 and b₁ near 0.0078 (g/mL)/%, g is (1.96 · u(b₁)/b₁)²: 0.0003, 0.03 and 3.
+    let told = |spread: &str| {
+        let told = said(&with(spread));
+        // The appendix gives it wherever it exists.
+        [
+            told.matches("Fieller’s").count() + told.matches("Fieller's").count() > 1,
+            told.contains("no finite interval"),
+        ]
+    };
+    assert_eq!(told("0.001"), [false, false], "negligible");
+    assert_eq!(told("0.01"), [true, false], "lopsided");
+    assert_eq!(told("0.1"), [false, true], "unbounded");
+    let found = results(&with("0.01"));
+    let of = |part: &str| number(&found, &format!("/unknowns/bath/{part}"));
+    let (low, high, value) = (
+        of("fieller/low"),
+        of("fieller/high"),
+        of("mass_percent/value"),
+    );
+    // To the left of the points' centre at 10 %, the interval reaches further to the left.
+    assert!(
+        value < 10.0 && value - low > high - value,
+        "{low} {value} {high}"
+    );
+    assert!(
+        results(&with("0.1"))["unknowns"]["bath"]
+            .get("fieller")
+            .is_none(),
+        "no interval"
+    );
 }

@@ -355,8 +355,7 @@ fn whole((x, y): At) -> BackendCoord {
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
         SeriesShape::Band(_) => 0,
-        SeriesShape::Bounds(_) => 1,
-        SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
+        SeriesShape::Bounds(_) | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
         SeriesShape::Curve { pen: Pen::Main, .. } => 2,
         SeriesShape::ReadBack(_) => 3,
         SeriesShape::Points(_) => 4,

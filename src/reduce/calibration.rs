@@ -202,15 +202,3 @@ impl CalibrationResult {
             .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
     }
 }
-
-/// Standard uncertainty of the fitted density at a composition, g/mL, from the covariance of the coefficients.
-#[must_use]
-pub fn line_uncertainty(covariance: &[Vec<f64>], x: f64) -> f64 {
-    let mut variance = 0.0;
-    for (i, row) in covariance.iter().enumerate() {
-        for (j, c) in row.iter().enumerate() {
-            variance += c * x.powi((i + j) as i32);
-        }
-    }
-    variance.max(0.0).sqrt()
-}

@@ -46,15 +46,11 @@ pub struct DensityResult {
 }
 
 /// Temperatures of the liquid, put on the worksheet once however many weighings share the bench's.
-pub(super) struct Liquid {
+struct Liquid {
     bench: Option<NodeId>,
 }
 
 impl Liquid {
-    pub(super) fn new() -> Self {
-        Self { bench: None }
-    }
-
     /// The temperature of a weighing; none where neither it nor the conditions state one.
     fn of(
         &mut self,
@@ -78,8 +74,32 @@ impl Liquid {
     }
 }
 
+/// The densities of all solutions weighed, by their places in the run, and the spread pooled for them if it is to be.
+pub(super) fn all(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    run: &RunFile,
+) -> (Vec<Option<DensityResult>>, Option<Pooled>) {
+    let mut liquid = Liquid { bench: None };
+    let mut weighed = Vec::with_capacity(run.weighings.len());
+    for weighings in &run.weighings {
+        let replicates = weigh(ws, instruments, &mut liquid, run, weighings);
+        weighed.extend(replicates.map(|replicates| (weighings.solution.value, replicates)));
+    }
+    let pooled = match run.replicate_spread {
+        ReplicateSpread::Own => None,
+        ReplicateSpread::Pooled => Pooled::of(ws, weighed.iter().map(|(_, r)| r.as_slice())),
+    };
+    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
+    for (solution, replicates) in weighed {
+        let name = &run.solutions[solution].name.value;
+        densities[solution] = combine(ws, name, replicates, pooled.as_ref());
+    }
+    (densities, pooled)
+}
+
 /// Reduces the weighings of a solution one by one; none where a temperature is missing.
-pub(super) fn weigh(
+fn weigh(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
     liquid: &mut Liquid,
@@ -159,7 +179,7 @@ pub(super) fn weigh(
 }
 
 /// The density of a solution from its weighings; none where all are left out.
-pub(super) fn combine(
+fn combine(
     ws: &mut Worksheet,
     name: &str,
     replicates: Vec<ReplicateResult>,

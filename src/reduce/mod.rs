@@ -16,7 +16,7 @@ mod replicates;
 pub mod results;
 
 pub use bands::Bands;
-pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
+pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use density::{DensityResult, ReplicateResult};
@@ -28,9 +28,8 @@ pub use replicates::Pooled;
 use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, ReplicateSpread, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
-use density::Liquid;
 use instruments::Instruments;
 
 /// A run, reduced.
@@ -104,22 +103,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         )
     });
 
-    let mut liquid = Liquid::new();
-    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
-    let mut weighed = Vec::with_capacity(run.weighings.len());
-    for weighings in &run.weighings {
-        let replicates = density::weigh(&mut ws, &mut instruments, &mut liquid, run, weighings);
-        weighed.extend(replicates.map(|replicates| (weighings.solution.value, replicates)));
-    }
-    let pooled = match run.replicate_spread {
-        ReplicateSpread::Own => None,
-        ReplicateSpread::Pooled => Pooled::of(&mut ws, weighed.iter().map(|(_, r)| r.as_slice())),
-    };
-    for (solution, replicates) in weighed {
-        let name = &run.solutions[solution].name.value;
-        densities[solution] = density::combine(&mut ws, name, replicates, pooled.as_ref());
-    }
-
+    let (mut densities, pooled) = density::all(&mut ws, &mut instruments, run);
     let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
     for i in parents_first(run) {
         let name = &run.solutions[i].name.value;
@@ -154,32 +138,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
-    let mut waters = comparison::Waters::new();
-    for solution in &mut solutions {
-        let Some(density) = &solution.density else {
-            continue;
-        };
-        let (name, rho, t) = (&solution.name, density.density, density.liquid);
-        solution.comparison = match (
-            &solution.preparation,
-            salt,
-            solution.composition.mass_percent,
-        ) {
-            (Preparation::Pure, _, _) => Some(comparison::with_water(&mut ws, name, rho, t)),
-            (Preparation::Unknown, _, _) => None,
-            (_, None, _) => Some(Err(NotCompared::NoModel)),
-            (_, _, None) => Some(Err(NotCompared::NoComposition)),
-            (_, Some(salt), Some(w)) => Some(comparison::with_brine(
-                &mut ws,
-                name,
-                rho,
-                t,
-                (salt, w),
-                &mut waters,
-            )),
-        };
-    }
-
+    compare(&mut ws, salt, &mut solutions);
     let (mut calibration, mut curve) = (None, None);
     if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
         let points = calibration_points(&mut ws, &solutions, wanted.against);
@@ -194,33 +153,14 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         }
     }
     if let Some(calibration) = &calibration {
-        for (i, solution) in solutions.iter_mut().enumerate() {
-            let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
-            else {
-                continue;
-            };
-            let rho = density.density;
-            match read_back::read_back(&mut ws, calibration, &solution.name, rho) {
-                Ok(x) => {
-                    let known = (calibration.against, x);
-                    solution.composition = composition::complete(
-                        &mut ws,
-                        &solution.name,
-                        known,
-                        Some(rho),
-                        molar_mass,
-                    );
-                }
-                Err(mut problem) => {
-                    problem.place = Some(run.solutions[i].name.entry.place.clone());
-                    problems.push(*problem);
-                }
-            }
-            // Where the curve has no such density, the straight line's answer stands alone.
-            solution.by_curve = curve
-                .as_ref()
-                .and_then(|curve| read_back::by_curve(&mut ws, curve, &solution.name, rho));
-        }
+        let lines = (calibration, curve.as_ref());
+        problems.extend(read_unknowns(
+            &mut ws,
+            run,
+            lines,
+            molar_mass,
+            &mut solutions,
+        ));
     }
     if problems.is_empty() {
         Ok(Reduction {
@@ -236,6 +176,72 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     } else {
         Err(problems)
     }
+}
+
+/// Compares the densities of solutions of known composition with published ones.
+fn compare(
+    ws: &mut Worksheet,
+    salt: Option<&'static brine::Salt>,
+    solutions: &mut [SolutionResult],
+) {
+    let mut waters = comparison::Waters::new();
+    for solution in solutions {
+        let Some(density) = &solution.density else {
+            continue;
+        };
+        let (name, rho, t) = (&solution.name, density.density, density.liquid);
+        solution.comparison = match (
+            &solution.preparation,
+            salt,
+            solution.composition.mass_percent,
+        ) {
+            (Preparation::Pure, _, _) => Some(comparison::with_water(ws, name, rho, t)),
+            (Preparation::Unknown, _, _) => None,
+            (_, None, _) => Some(Err(NotCompared::NoModel)),
+            (_, _, None) => Some(Err(NotCompared::NoComposition)),
+            (_, Some(salt), Some(w)) => Some(comparison::with_brine(
+                ws,
+                name,
+                rho,
+                t,
+                (salt, w),
+                &mut waters,
+            )),
+        };
+    }
+}
+
+/// Reads the unknowns back from the calibration, and from the curve beside it where there is one; gives the problems of
+/// those that cannot be.
+fn read_unknowns(
+    ws: &mut Worksheet,
+    run: &RunFile,
+    (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
+    molar_mass: NodeId,
+    solutions: &mut [SolutionResult],
+) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (i, solution) in solutions.iter_mut().enumerate() {
+        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
+        else {
+            continue;
+        };
+        let (name, rho) = (&solution.name, density.density);
+        match read_back::read_back(ws, calibration, name, rho) {
+            Ok(x) => {
+                let known = (calibration.against, x);
+                solution.composition =
+                    composition::complete(ws, name, known, Some(rho), molar_mass);
+            }
+            Err(mut problem) => {
+                problem.place = Some(run.solutions[i].name.entry.place.clone());
+                problems.push(*problem);
+            }
+        }
+        // Where the curve has no such density, the straight line's answer stands alone.
+        solution.by_curve = curve.and_then(|curve| read_back::by_curve(ws, curve, name, rho));
+    }
+    problems
 }
 
 /// Every solution after the one it is a dilution of. (The reader of run files lets no ring through.)

@@ -124,7 +124,7 @@ fn rising_at_root(
 ) -> Result<bool, NoRoot> {
     let discriminant = b1 * b1 + 4.0 * b2 * (density - b0);
     // At the vertex itself the composition would have no finite uncertainty.
-    if !(discriminant > 0.0) {
+    if discriminant.is_nan() || discriminant <= 0.0 {
         return Err(NoRoot::None);
     }
     let slope = |x: f64| b1 + 2.0 * b2 * x;

@@ -69,7 +69,7 @@ pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step>
         let (sign, limit, p) = verdict(test);
         let dof = calibration.fitted.dof;
         steps.push(Step {
-            name: "χ² of the points, the least Q".into(),
+            name: "test of the points against their uncertainties, by the least Q".into(),
             tex: format!(
                 "\\chi^{{2}} &= Q_{{\\min}} = {} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
                 number(test.observed)

@@ -88,20 +88,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         xs().fold(f64::INFINITY, f64::min),
         xs().fold(f64::NEG_INFINITY, f64::max),
     );
-    let grid = |i: usize| low + (high - low) * i as f64 / STEPS as f64;
-
-    let bands = Bands::of(ws, calibration);
-    let half = |at: Uncertainty| student_t(coverage, at.dof) * at.standard;
-    let mut band = Vec::new();
-    let mut bounds = Vec::new();
-    let mut line = Vec::new();
-    for x in (0..=STEPS).map(grid) {
-        let y = calibration.density_at(x);
-        let (of_line, of_further) = (half(bands.line(x)), half(bands.further(x)));
-        band.push((x, y - of_line, y + of_line));
-        bounds.push((x, y - of_further, y + of_further));
-        line.push((x, y));
-    }
+    let drawn = Drawn::between(material, calibration, (low, high));
 
     let alternative = in_words(calibration, &points, &read_back);
     let series = |name: &str, shape| Series {
@@ -110,10 +97,10 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     };
     let percent = plain(100.0 * coverage);
     let mut all = vec![
-        series(&format!("line, {percent} %"), SeriesShape::Band(band)),
+        series(&format!("line, {percent} %"), SeriesShape::Band(drawn.band)),
         series(
             &format!("further density, {percent} %"),
-            SeriesShape::Bounds(bounds),
+            SeriesShape::Bounds(drawn.bounds),
         ),
     ];
     if let Some(published) = published_curve(reduction, calibration, high) {
@@ -128,7 +115,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(series(
         "fitted",
         SeriesShape::Curve {
-            points: line,
+            points: drawn.line,
             pen: Pen::Main,
         },
     ));
@@ -149,6 +136,41 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         series: all,
         aspect: 0.62,
         alternative,
+    }
+}
+
+/// The fitted line with its bands.
+struct Drawn {
+    line: Vec<(f64, f64)>,
+    /// Where the line lies.
+    band: Vec<(f64, f64, f64)>,
+    /// Where one further density would lie.
+    bounds: Vec<(f64, f64, f64)>,
+}
+
+impl Drawn {
+    fn between(
+        material: &Material,
+        calibration: &CalibrationResult,
+        (low, high): (f64, f64),
+    ) -> Self {
+        let bands = Bands::of(&material.reduction.worksheet, calibration);
+        let coverage = material.run.report.coverage;
+        let half = |at: Uncertainty| student_t(coverage, at.dof) * at.standard;
+        let mut drawn = Self {
+            line: Vec::new(),
+            band: Vec::new(),
+            bounds: Vec::new(),
+        };
+        for i in 0..=STEPS {
+            let x = low + (high - low) * i as f64 / STEPS as f64;
+            let y = calibration.density_at(x);
+            let (of_line, of_further) = (half(bands.line(x)), half(bands.further(x)));
+            drawn.line.push((x, y));
+            drawn.band.push((x, y - of_line, y + of_line));
+            drawn.bounds.push((x, y - of_further, y + of_further));
+        }
+        drawn
     }
 }
 
