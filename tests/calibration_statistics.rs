@@ -105,7 +105,7 @@ fn lack_of_fit_of_published_data() {
         let mut solutions: Vec<(String, f64, Vec<f64>)> = Vec::new();
         for (x, y) in x.iter().zip(&y) {
             match solutions.last_mut() {
-                Some((_, last, weighings)) if last == x => weighings.push(y + lift),
+                Some((_, last, weighings)) if last.total_cmp(x).is_eq() => weighings.push(y + lift),
                 _ => solutions.push((format!("s{}", solutions.len()), *x, vec![y + lift])),
             }
         }
@@ -419,4 +419,24 @@ fn fiellers_interval_is_told_where_the_slope_is_poorly_known() {
             .is_none(),
         "no interval"
     );
+}
+
+/// With one standard deviation s for every density, the textbook's bands (Draper and Smith 1998, section 3.1).
+#[test]
+fn bands_of_a_line_and_of_a_further_density() {
+    let text = text(&curved(1), "0.002", "calibration: {fit: ordinary}\n");
+    let run = read(&text).unwrap();
+    let calibration = run.reduction.calibration.as_ref().unwrap();
+    let bands = fillmark::reduce::Bands::of(&run.reduction.worksheet, calibration);
+    let s = 0.002;
+    for x in [0.0, 7.0, 10.0, 30.0_f64] {
+        let line = 1.0 / 5.0 + (x - 10.0).powi(2) / 250.0;
+        close("line", bands.line(x).standard, s * line.sqrt(), 1e-6);
+        close(
+            "further",
+            bands.further(x).standard,
+            s * (1.0 + line).sqrt(),
+            1e-6,
+        );
+    }
 }
