@@ -7,6 +7,7 @@
 )]
 
 mod bad_runs;
+mod calibration_statistics;
 mod cli;
 mod common;
 mod docs;

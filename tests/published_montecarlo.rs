@@ -57,6 +57,7 @@ fn sum_of_four(id: &str, distribution: Distribution) -> Validation {
         standard_uncertainty: 1.0,
         distribution,
         dof: f64::INFINITY,
+        estimate: None,
     };
     let terms = (0..4)
         .map(|_| input(&mut ws, 0.0, vec![component.clone()]).into())

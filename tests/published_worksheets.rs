@@ -411,7 +411,8 @@ fn thermometer(case: &Value) {
     close("s", line.residual_sd, number(expected, "s"), 0.0, relative);
     let at = number(inputs, "predict_at_C") - t0;
     let b = line.coefficients[0] + line.coefficients[1] * at;
-    let u = fillmark::reduce::line_uncertainty(&line.scatter_covariance, at);
+    let c = &line.scatter_covariance;
+    let u = (c[0][0] + at * (2.0 * c[0][1] + at * c[1][1])).sqrt();
     close("b(30)", b, number(expected, "b30"), 0.0, relative);
     close("u(b(30))", u, number(expected, "u_b30"), 0.0, relative);
     // The printed digits too, each within half a unit of its last.

@@ -248,6 +248,34 @@ const UNITS: [(&str, &str); 5] = [
     ("molality", "mol/kg"),
 ];
 
+/// The calibration's scale as the results name it.
+fn scale(json: &Value) -> String {
+    json["calibration"]["against"]
+        .as_str()
+        .expect("a scale")
+        .replace(' ', "_")
+}
+
+/// Fieller's interval holds the value, and lies about as far out as the expanded uncertainty where g is small.
+fn fieller(what: &str, found: &Value, json: &Value, unknown: &Value) {
+    let number = |of: &Value, key: &str| of[key].as_f64().unwrap_or_else(|| panic!("{what}: {of}"));
+    let (low, high, g) = (
+        number(found, "low"),
+        number(found, "high"),
+        number(found, "g"),
+    );
+    let of = &unknown[scale(json)];
+    let (value, expanded) = (number(of, "value"), number(of, "expanded_uncertainty"));
+    assert!(
+        (0.0..1.0).contains(&g) && low < value && value < high,
+        "{what}: {found}"
+    );
+    for end in [low, high] {
+        let apart = ((end - value).abs() - expanded).abs() / expanded;
+        assert!(apart <= 1.05 * g.sqrt() + g, "{what}: {found} of {of}");
+    }
+}
+
 #[test]
 fn the_results_file_has_its_fields_and_no_null() {
     for (name, text) in good_runs() {
@@ -276,6 +304,11 @@ fn the_results_file_has_its_fields_and_no_null() {
         for part in ["solutions", "unknowns"] {
             for (solution, stated) in object(&json[part]) {
                 for (key, of) in object(&stated) {
+                    if key == "fieller" {
+                        fieller(&format!("{name}: {solution}"), &of, &json, &stated);
+                        continue;
+                    }
+                    let key = if key == "by_curve" { scale(&json) } else { key };
                     let unit = UNITS.iter().find(|(k, _)| *k == key);
                     let unit = unit
                         .unwrap_or_else(|| panic!("{name}: {solution} has {key}"))
@@ -285,9 +318,8 @@ fn the_results_file_has_its_fields_and_no_null() {
             }
         }
         for (solution, unknown) in object(&json["unknowns"]) {
-            assert_eq!(
-                object(&unknown).len(),
-                UNITS.len(),
+            assert!(
+                UNITS.iter().all(|(key, _)| unknown.get(*key).is_some()),
                 "{name}: {solution} is not on every scale"
             );
         }

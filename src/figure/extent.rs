@@ -19,7 +19,7 @@ pub(super) fn extent(plot: &Plot) -> Result<Area, Failure> {
             SeriesShape::Curve { points, .. } => {
                 points.iter().all(|&(x, y)| computed.include(x, y))
             }
-            SeriesShape::Band(points) => points
+            SeriesShape::Band(points) | SeriesShape::Bounds(points) => points
                 .iter()
                 .all(|&(x, low, high)| computed.include(x, low) && computed.include(x, high)),
         };
@@ -62,6 +62,7 @@ fn name(series: &Series) -> String {
         SeriesShape::Points(_) => "the points",
         SeriesShape::Curve { .. } => "a curve",
         SeriesShape::Band(_) => "an area",
+        SeriesShape::Bounds(_) => "the bounds of an area",
         SeriesShape::ReadBack(_) => "a value read back",
     }
     .to_owned()

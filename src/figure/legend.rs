@@ -25,6 +25,8 @@ pub(super) enum Key {
     Curve(Pen),
     /// An area.
     Band,
+    /// The bounds of an area.
+    Bounds,
     /// A value read back.
     ReadBack,
 }
@@ -70,8 +72,11 @@ pub(super) fn entries(plot: &Plot, typefaces: &Typefaces, frame_width: f64) -> V
                 },
                 SeriesShape::Curve { points, .. } if points.len() < 2 => return None,
                 SeriesShape::Curve { pen, .. } => Key::Curve(*pen),
-                SeriesShape::Band(points) if points.len() < 2 => return None,
+                SeriesShape::Band(points) | SeriesShape::Bounds(points) if points.len() < 2 => {
+                    return None;
+                }
                 SeriesShape::Band(_) => Key::Band,
+                SeriesShape::Bounds(_) => Key::Bounds,
                 SeriesShape::ReadBack(_) => Key::ReadBack,
             };
             Some(Entry {

@@ -76,6 +76,7 @@ impl Painter<'_, '_> {
         for series in back {
             match &series.shape {
                 SeriesShape::Band(points) => self.band(points)?,
+                SeriesShape::Bounds(points) => self.bounds(points)?,
                 SeriesShape::Curve { points, pen } => self.curve(points, *pen)?,
                 SeriesShape::ReadBack(point) => self.drop_lines(point)?,
                 SeriesShape::Points(_) => {}
@@ -118,6 +119,18 @@ impl Painter<'_, '_> {
             self.plan.range().clip_polygon(&corners),
             ACCENT.mix(style::TINT),
         ))
+    }
+
+    fn bounds(&self, points: &[(f64, f64, f64)]) -> Drawn {
+        let lower: Vec<At> = points.iter().map(|&(x, low, _)| (x, low)).collect();
+        let upper: Vec<At> = points.iter().map(|&(x, _, high)| (x, high)).collect();
+        for bound in [lower, upper] {
+            for part in self.plan.range().clip_line(&bound) {
+                self.axes
+                    .draw(&PathElement::new(part, style::line(ACCENT, style::BOUND)))?;
+            }
+        }
+        Ok(())
     }
 
     fn curve(&self, points: &[At], pen: Pen) -> Drawn {
@@ -299,6 +312,11 @@ impl Painter<'_, '_> {
                 self.paper
                     .draw(&Rectangle::new(corners, ACCENT.mix(style::TINT).filled()))?;
             }
+            Key::Bounds => {
+                for side in [y - 2.5, y + 2.5] {
+                    self.path(&[(x, side), (end, side)], style::line(ACCENT, style::BOUND))?;
+                }
+            }
             Key::ReadBack => {
                 let points = vec![whole((x, y)), whole((end, y))];
                 self.paper.draw(&Dashed {
@@ -337,7 +355,7 @@ fn whole((x, y): At) -> BackendCoord {
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
         SeriesShape::Band(_) => 0,
-        SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
+        SeriesShape::Bounds(_) | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
         SeriesShape::Curve { pen: Pen::Main, .. } => 2,
         SeriesShape::ReadBack(_) => 3,
         SeriesShape::Points(_) => 4,

@@ -134,7 +134,7 @@ impl Obstacles {
                 SeriesShape::Curve { points, .. } => {
                     all.add_curve(points.iter().copied(), CROSSED, plan);
                 }
-                SeriesShape::Band(points) => {
+                SeriesShape::Band(points) | SeriesShape::Bounds(points) => {
                     all.add_curve(
                         points.iter().map(|&(x, low, _)| (x, low)),
                         EDGE_CROSSED,
@@ -262,7 +262,9 @@ fn seekers(plot: &Plot, plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
         let (points, read_back) = match &series.shape {
             SeriesShape::Points(points) => (points.as_slice(), false),
             SeriesShape::ReadBack(point) => (std::slice::from_ref(point), true),
-            SeriesShape::Curve { .. } | SeriesShape::Band(_) => (&[][..], false),
+            SeriesShape::Curve { .. } | SeriesShape::Band(_) | SeriesShape::Bounds(_) => {
+                (&[][..], false)
+            }
         };
         points.iter().map(move |point| (point, read_back))
     });

@@ -16,6 +16,8 @@ pub(super) const TICK: f64 = 4.0;
 pub(super) const SMALL_TICK: f64 = 2.0;
 pub(super) const MAIN_LINE: f64 = 1.0;
 pub(super) const THIN_LINE: f64 = 0.6;
+/// The bounds of an area, lighter than any curve.
+pub(super) const BOUND: f64 = 0.35;
 pub(super) const BAR: f64 = 0.6;
 /// Half the length of an error bar's cap.
 pub(super) const CAP: f64 = 1.6;

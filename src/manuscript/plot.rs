@@ -49,6 +49,8 @@ pub enum SeriesShape {
     },
     /// An area between two curves: x, lower y, upper y.
     Band(Vec<(f64, f64, f64)>),
+    /// The two curves that bound an area, alone: x, lower y, upper y.
+    Bounds(Vec<(f64, f64, f64)>),
     /// A value read back from the curve: from (axis, y) across to (x, y) and down to (x, axis).
     ReadBack(Point),
 }

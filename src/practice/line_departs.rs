@@ -1,35 +1,50 @@
-//! **What:** the calibration's points depart from the fitted line by more than their stated uncertainties explain.
+//! **What:** the calibration's points depart from the fitted line by more than their stated uncertainties explain, or
+//! the means of their weighings by more than the weighings scatter.
 //!
 //! **Why it matters:** what is read back from such a line is off by more than its uncertainty says; density is not
 //! quite straight in any scale of composition.
 //!
-//! **Source:** χ² test of ISO/TS 28037:2010, 6.3, at the run's coverage probability.
+//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; F test of lack of fit (Draper and Smith 1998, section 2.1); both at
+//! the run's coverage probability.
 
 use super::{Bench, Flag};
-use crate::fit::{Model, chi_squared_quantile};
+use crate::fit::Model;
+use crate::reduce::Test;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let Some(calibration) = &bench.reduction.calibration else {
         return;
     };
-    let fitted = &calibration.fitted;
-    let Some(observed) = fitted.chi_squared.filter(|_| fitted.dof > 0) else {
-        return;
+    let coverage = bench.run.report.coverage;
+    let numbers = |symbol: &str, test: Test| {
+        format!(
+            "{symbol} = {:.3} where at most {:.3} is expected",
+            test.observed, test.limit
+        )
     };
-    let limit = chi_squared_quantile(bench.run.report.coverage, fitted.dof as f64);
-    if observed <= limit {
+    let refusing = |test: Option<Test>| test.filter(|test| !test.passed());
+    let by_chi_squared = refusing(calibration.chi_squared_test(coverage)).map(|test| {
+        format!(
+            "The points depart from the fitted line by more than their uncertainties explain: {}.",
+            numbers("χ²", test)
+        )
+    });
+    let by_lack_of_fit = refusing(calibration.lack_of_fit_test(coverage)).map(|test| {
+        format!(
+            "The means of the weighings miss the line by more than the weighings scatter (lack of fit): {}.",
+            numbers("F", test)
+        )
+    });
+    let mut message: Vec<String> = by_chi_squared.into_iter().chain(by_lack_of_fit).collect();
+    if message.is_empty() {
         return;
     }
-    let advice = match fitted.model {
-        Model::Straight => " A curve may be called for: `line: curve`.",
-        Model::Quadratic => "",
-    };
+    if calibration.fitted.model == Model::Straight {
+        message.push("A curve may be called for: `line: curve`.".into());
+    }
     flags.push(Flag {
         code: "line-departs",
         entry: "calibration".into(),
-        message: format!(
-            "The points depart from the fitted line by more than their uncertainties explain: χ² = {observed:.3} where \
-             at most {limit:.3} is expected.{advice}"
-        ),
+        message: message.join(" "),
     });
 }

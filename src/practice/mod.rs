@@ -5,6 +5,8 @@
 mod density_off_published;
 mod line_departs;
 mod outside_calibration;
+mod spread_unexplained;
+mod suspect_weighing;
 
 use serde::Serialize;
 
@@ -40,5 +42,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     density_off_published::check(&bench, &mut flags);
     line_departs::check(&bench, &mut flags);
     outside_calibration::check(&bench, &mut flags);
+    spread_unexplained::check(&bench, &mut flags);
+    suspect_weighing::check(&bench, &mut flags);
     flags
 }

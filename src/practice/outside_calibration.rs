@@ -13,11 +13,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         return;
     };
     let ws = &bench.reduction.worksheet;
-    let xs = || calibration.points.iter().map(|p| ws.value(p.x));
-    let (low, high) = (
-        xs().fold(f64::INFINITY, f64::min),
-        xs().fold(f64::NEG_INFINITY, f64::max),
-    );
+    let (low, high) = calibration.range(ws);
     for solution in bench
         .reduction
         .solutions

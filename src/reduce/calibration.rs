@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::fit::{self, Fitted, Method, Model, Point};
+use crate::fit::{self, Fitted, LackOfFit, Method, Model, Point};
 use crate::problem::Problem;
 use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
-use crate::worksheet::{Expr, NodeId, Solution, Solved, Title, Worksheet};
+use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 
-use super::composition::{label, title as composition_title, unit};
+use super::{SolutionResult, judgement};
 
 /// A point of the calibration.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,6 +36,9 @@ pub struct CalibrationResult {
     pub kept_out: Vec<CalibrationPoint>,
     /// The ordinary fit of the same points, to stand beside; none where the fit wanted is the ordinary one.
     pub ordinary: Option<Fitted>,
+    /// Lack of fit against the scatter of the single weighings; none where nothing was weighed twice, or nothing is left
+    /// to misfit.
+    pub lack_of_fit: Option<LackOfFit>,
 }
 
 /// Symbols and names of the coefficients, rising powers.
@@ -43,6 +46,13 @@ const COEFFICIENTS: [(&str, &str); 3] = [
     ("b_0", "intercept"),
     ("b_1", "slope"),
     ("b_2", "coefficient of the square"),
+];
+
+/// The same of the curve that stands beside a straight line.
+const BESIDE: [(&str, &str); 3] = [
+    ("b_0'", "intercept of the curve"),
+    ("b_1'", "slope of the curve at zero"),
+    ("b_2'", "coefficient of the square of the curve"),
 ];
 
 /// The unit of each coefficient, rising powers.
@@ -63,6 +73,7 @@ pub(super) fn calibrate(
     ws: &mut Worksheet,
     wanted: &Calibration,
     known: Vec<CalibrationPoint>,
+    solutions: &[SolutionResult],
 ) -> Result<CalibrationResult, Box<Problem>> {
     let (kept_out, points): (Vec<_>, Vec<_>) = known
         .into_iter()
@@ -88,11 +99,54 @@ pub(super) fn calibrate(
                 .right("solutions of several different, known compositions, each with a density"),
         )
     })?;
-    let units = coefficient_units(wanted.against);
+    let ordinary = match method {
+        Method::Ordinary => None,
+        Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
+    };
+    Ok(CalibrationResult {
+        against: wanted.against,
+        coefficients: put_coefficients(ws, &COEFFICIENTS, wanted.against, &points, &fitted),
+        lack_of_fit: judgement::lack_of_fit(ws, model, &points, solutions),
+        fitted,
+        points,
+        kept_out,
+        ordinary,
+    })
+}
+
+/// The quadratic through the points of a straight line, by the same method; none where there is none.
+pub(super) fn curve_beside(
+    ws: &mut Worksheet,
+    line: &CalibrationResult,
+    solutions: &[SolutionResult],
+) -> Option<CalibrationResult> {
+    let (model, against) = (Model::Quadratic, line.against);
+    let given = numbered_points(ws, &line.points);
+    let fitted = fit::fit(&given, model, line.fitted.method).ok()?;
+    Some(CalibrationResult {
+        against,
+        coefficients: put_coefficients(ws, &BESIDE, against, &line.points, &fitted),
+        lack_of_fit: judgement::lack_of_fit(ws, model, &line.points, solutions),
+        fitted,
+        points: line.points.clone(),
+        kept_out: line.kept_out.clone(),
+        ordinary: None,
+    })
+}
+
+/// The coefficients of a fit onto the worksheet, with their dependence on the points.
+fn put_coefficients(
+    ws: &mut Worksheet,
+    titles: &[(&str, &str); 3],
+    against: Scale,
+    points: &[CalibrationPoint],
+    fitted: &Fitted,
+) -> Vec<NodeId> {
+    let units = coefficient_units(against);
     let refit = fitted.refit.clone();
     let solution = Arc::new(Solution {
         points: points.iter().map(|p| (p.x, p.y)).collect(),
-        count: model.coefficients(),
+        count: fitted.model.coefficients(),
         again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| refit.solve(x, y, found)),
     });
     let mut coefficients = Vec::new();
@@ -102,25 +156,14 @@ pub(super) fn calibrate(
             .zip(partials)
             .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
             .collect();
-        let (symbol, name) = COEFFICIENTS[k];
+        let (symbol, name) = titles[k];
         let from = Solved {
             solution: Arc::clone(&solution),
             coefficient: k,
         };
         coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto, from));
     }
-    let ordinary = match method {
-        Method::Ordinary => None,
-        Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
-    };
-    Ok(CalibrationResult {
-        against: wanted.against,
-        fitted,
-        coefficients,
-        points,
-        kept_out,
-        ordinary,
-    })
+    coefficients
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.
@@ -149,46 +192,6 @@ fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
         .collect()
 }
 
-/// Reads a density back from the calibration: the composition on its scale.
-///
-/// Straight: `(ρ − b0)/b1`. Curve: the root that continues the straight line's, `2(ρ − b0)/(b1 + √(b1² + 4 b2 (ρ − b0)))`.
-///
-/// # Errors
-/// A problem, where the curve never has that density.
-pub(super) fn read_back(
-    ws: &mut Worksheet,
-    calibration: &CalibrationResult,
-    name: &str,
-    density: NodeId,
-) -> Result<NodeId, Box<Problem>> {
-    let formula = match calibration.coefficients.as_slice() {
-        [b0, b1] => (Expr::from(density) - *b0) / *b1,
-        [b0, b1, b2] => {
-            let height = || Expr::from(density) - *b0;
-            let root = (Expr::from(*b1).power(2) + Expr::number(4.0) * *b2 * height()).root();
-            Expr::number(2.0) * height() / (Expr::from(*b1) + root)
-        }
-        _ => Expr::number(f64::NAN),
-    };
-    let id = ws.calculate(composition_title(calibration.against, name), formula);
-    if ws.value(id).is_finite() {
-        return Ok(id);
-    }
-    let (scale, density) = (label(calibration.against), ws.value(density));
-    Err(Box::new(
-        Problem::error(
-            "not-on-the-curve",
-            format!(
-                "no {scale} ({}) on the calibration has the density of `{name}`",
-                unit(calibration.against)
-            ),
-        )
-        .at(format!("solutions.{name}"), None)
-        .read(format!("{density:.5} g/mL"))
-        .right("a density within the range of the calibration, or `line: straight`"),
-    ))
-}
-
 impl CalibrationResult {
     /// The fitted density at a composition on the calibration's scale, g/mL.
     #[must_use]
@@ -199,16 +202,14 @@ impl CalibrationResult {
             .rev()
             .fold(0.0, |sum, b| sum * x + b)
     }
-}
 
-/// Standard uncertainty of the fitted density at a composition, g/mL, from the covariance of the coefficients.
-#[must_use]
-pub fn line_uncertainty(covariance: &[Vec<f64>], x: f64) -> f64 {
-    let mut variance = 0.0;
-    for (i, row) in covariance.iter().enumerate() {
-        for (j, c) in row.iter().enumerate() {
-            variance += c * x.powi((i + j) as i32);
-        }
+    /// The lowest and highest composition of the points, on the calibration's scale.
+    #[must_use]
+    pub fn range(&self, ws: &Worksheet) -> (f64, f64) {
+        let outermost = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
+        self.points
+            .iter()
+            .map(|point| ws.value(point.x))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
     }
-    variance.max(0.0).sqrt()
 }

@@ -1,9 +1,10 @@
 //! The density of each solution from the weighings of a known volume.
 
-use crate::runfile::model::{Replicate, RunFile, Weighings};
+use crate::runfile::model::{Replicate, ReplicateSpread, RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability};
+use super::replicates::{self, Pooled, spread};
 use super::{sub, sub_kind};
 
 /// A weighing of a known volume, reduced.
@@ -21,6 +22,8 @@ pub struct ReplicateResult {
     pub liquid: NodeId,
     /// The density by this weighing alone, g/mL.
     pub density: NodeId,
+    /// Standard deviation from weighing to weighing as balance and ware state it, g/mL; none where one states none.
+    pub stated_deviation: Option<f64>,
     /// Why it is left out, if it is.
     pub left_out: Option<String>,
 }
@@ -34,6 +37,8 @@ pub struct DensityResult {
     pub used: usize,
     /// Standard deviation of those used, g/mL; none for one alone.
     pub standard_deviation: Option<f64>,
+    /// The same of one weighing as balance and ware state it, g/mL; none where one states none.
+    pub stated_deviation: Option<f64>,
     /// The density: the mean, g/mL.
     pub density: NodeId,
     /// The mean temperature of the liquid, °C.
@@ -41,15 +46,11 @@ pub struct DensityResult {
 }
 
 /// Temperatures of the liquid, put on the worksheet once however many weighings share the bench's.
-pub(super) struct Liquid {
+struct Liquid {
     bench: Option<NodeId>,
 }
 
 impl Liquid {
-    pub(super) fn new() -> Self {
-        Self { bench: None }
-    }
-
     /// The temperature of a weighing; none where neither it nor the conditions state one.
     fn of(
         &mut self,
@@ -73,21 +74,41 @@ impl Liquid {
     }
 }
 
-/// Reduces the weighings of a solution; none where all are left out or a temperature is missing.
-pub(super) fn density(
+/// The densities of all solutions weighed, by their places in the run, and the spread pooled for them if it is to be.
+pub(super) fn all(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    run: &RunFile,
+) -> (Vec<Option<DensityResult>>, Option<Pooled>) {
+    let mut liquid = Liquid { bench: None };
+    let mut weighed = Vec::with_capacity(run.weighings.len());
+    for weighings in &run.weighings {
+        let replicates = weigh(ws, instruments, &mut liquid, run, weighings);
+        weighed.extend(replicates.map(|replicates| (weighings.solution.value, replicates)));
+    }
+    let pooled = match run.replicate_spread {
+        ReplicateSpread::Own => None,
+        ReplicateSpread::Pooled => Pooled::of(ws, weighed.iter().map(|(_, r)| r.as_slice())),
+    };
+    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
+    for (solution, replicates) in weighed {
+        let name = &run.solutions[solution].name.value;
+        densities[solution] = combine(ws, name, replicates, pooled.as_ref());
+    }
+    (densities, pooled)
+}
+
+/// Reduces the weighings of a solution one by one; none where a temperature is missing.
+fn weigh(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
     liquid: &mut Liquid,
     run: &RunFile,
     weighings: &Weighings,
-) -> Option<DensityResult> {
+) -> Option<Vec<ReplicateResult>> {
     let name = &run.solutions[weighings.solution.value].name.value;
-    let used = weighings
-        .replicates
-        .iter()
-        .filter(|r| r.left_out.is_none())
-        .count();
-    let repeatability = if used > 1 {
+    let pooled = run.replicate_spread == ReplicateSpread::Pooled;
+    let repeatability = if pooled || weighings.counted() > 1 {
         Repeatability::SeenInSpread
     } else {
         Repeatability::Stated
@@ -138,6 +159,8 @@ pub(super) fn density(
         );
         let formula = (Expr::from(filled) - empty) / true_volume;
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
+        let stated_deviation =
+            replicates::stated(ws, run, replicate, density, [empty, filled, volume]);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
             empty,
@@ -145,55 +168,79 @@ pub(super) fn density(
             volume,
             liquid: at,
             density,
+            stated_deviation,
             left_out: replicate
                 .left_out
                 .as_ref()
                 .map(|reason| reason.value.clone()),
         });
     }
+    Some(replicates)
+}
+
+/// The density of a solution from its weighings; none where all are left out.
+fn combine(
+    ws: &mut Worksheet,
+    name: &str,
+    replicates: Vec<ReplicateResult>,
+    pooled: Option<&Pooled>,
+) -> Option<DensityResult> {
     let kept: Vec<&ReplicateResult> = replicates.iter().filter(|r| r.left_out.is_none()).collect();
-    let (density, standard_deviation) = match kept.as_slice() {
-        [] => return None,
-        [only] => (only.density, None),
-        many => {
-            let sd = spread(
-                &many
-                    .iter()
-                    .map(|r| ws.value(r.density))
-                    .collect::<Vec<f64>>(),
-            );
-            let (mean, error) = mean_with_spread(ws, name, many, sd);
+    if kept.is_empty() {
+        return None;
+    }
+    let standard_deviation =
+        (kept.len() > 1).then(|| spread(&replicates::densities(ws, &replicates)));
+    let of_mean = pooled.map_or_else(
+        || own_spread(standard_deviation, kept.len()),
+        |pooled| Some(pooled.component(kept.len())),
+    );
+    let density = match of_mean {
+        Some(component) => {
+            let (mean, error) = mean_with_spread(ws, name, &kept, component);
             let title = Title::new(
                 format!("density of {name}"),
                 sub("\\overline{\\rho}", name),
                 "g/mL",
             );
-            (ws.calculate(title, mean + error), Some(sd))
+            ws.calculate(title, mean + error)
         }
+        None => kept[0].density,
     };
+    let stated = kept.iter().map(|r| r.stated_deviation);
+    let stated_deviation = stated
+        .map(|sd| sd.map(|sd| sd * sd))
+        .sum::<Option<f64>>()
+        .map(|squares| (squares / kept.len() as f64).sqrt());
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
         used: kept.len(),
         standard_deviation,
+        stated_deviation,
         density,
         liquid,
         replicates,
     })
 }
 
-/// The mean of the densities, and the error of that mean as their spread shows it (type A, JCGM 100:2008, 4.2.3).
+/// The error of the mean of some weighings as their own spread shows it (type A, JCGM 100:2008, 4.2.3).
+fn own_spread(standard_deviation: Option<f64>, count: usize) -> Option<Component> {
+    let count = count as f64;
+    let standard = standard_deviation? / count.sqrt();
+    Some(Component::sampled(
+        "spread of replicates",
+        standard,
+        count - 1.0,
+    ))
+}
+
+/// The mean of the densities, and the error of that mean.
 fn mean_with_spread(
     ws: &mut Worksheet,
     name: &str,
     kept: &[&ReplicateResult],
-    standard_deviation: f64,
+    component: Component,
 ) -> (Expr, NodeId) {
-    let count = kept.len() as f64;
-    let component = Component::sampled(
-        "spread of replicates",
-        standard_deviation / count.sqrt(),
-        count - 1.0,
-    );
     let input = Input {
         origin: String::new(),
         digits: None,
@@ -208,16 +255,12 @@ fn mean_with_spread(
     );
     let error = ws.input(title, 0.0, input);
     (
-        Expr::mean(kept.iter().map(|r| r.density.into()).collect()),
+        match kept {
+            [only] => Expr::Sum(vec![only.density.into()]),
+            many => Expr::mean(many.iter().map(|r| r.density.into()).collect()),
+        },
         error,
     )
-}
-
-/// Sample standard deviation (n − 1).
-fn spread(values: &[f64]) -> f64 {
-    let count = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / count;
-    (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt()
 }
 
 /// The temperature that a mean density belongs to: the one all share, or their mean.

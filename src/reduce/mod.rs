@@ -3,26 +3,34 @@
 //! All quantities stand on one [`Worksheet`], so that readings and instruments shared between results keep them
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
+mod bands;
 mod calibration;
 mod comparison;
 pub mod composition;
 mod density;
 pub mod instruments;
+mod judgement;
 pub mod monte_carlo;
 mod preparation;
+mod read_back;
+mod replicates;
 pub mod results;
 
-pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
+pub use bands::Bands;
+pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use density::{DensityResult, ReplicateResult};
+pub use judgement::Test;
 pub use preparation::Preparation;
+pub use read_back::fieller;
+pub use replicates::Pooled;
 
+use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
-use density::Liquid;
 use instruments::Instruments;
 
 /// A run, reduced.
@@ -38,8 +46,12 @@ pub struct Reduction {
     pub salt: Option<&'static brine::Salt>,
     /// The solutions, in the order of the run file.
     pub solutions: Vec<SolutionResult>,
+    /// What the weighings of all solutions tell of their spread, where that is to be used.
+    pub pooled: Option<Pooled>,
     /// The calibration, if one is wanted.
     pub calibration: Option<CalibrationResult>,
+    /// The curve through the same points, to stand beside a straight line that does not fit them.
+    pub curve: Option<CalibrationResult>,
 }
 
 /// A solution, reduced.
@@ -53,6 +65,8 @@ pub struct SolutionResult {
     pub density: Option<DensityResult>,
     /// Its composition: by preparation, or for an unknown by the calibration.
     pub composition: Composition,
+    /// An unknown's composition by [`Reduction::curve`], on the calibration's scale.
+    pub by_curve: Option<NodeId>,
     /// The comparison with the published density, or why there is none; none at all without a density.
     pub comparison: Option<Result<Comparison, NotCompared>>,
 }
@@ -90,13 +104,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         )
     });
 
-    let mut liquid = Liquid::new();
-    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
-    for weighings in &run.weighings {
-        densities[weighings.solution.value] =
-            density::density(&mut ws, &mut instruments, &mut liquid, run, weighings);
-    }
-
+    let (mut densities, pooled) = density::all(&mut ws, &mut instruments, run);
     let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
     for i in parents_first(run) {
         let name = &run.solutions[i].name.value;
@@ -125,13 +133,60 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             density,
             composition,
             comparison: None,
+            by_curve: None,
         });
     }
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
+    compare(&mut ws, salt, &mut solutions);
+    let (mut calibration, mut curve) = (None, None);
+    if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
+        let points = calibration_points(&mut ws, &solutions, wanted.against);
+        match calibration::calibrate(&mut ws, wanted, points, &solutions) {
+            Ok(found) => {
+                if found.fitted.model == Model::Straight && found.refused(run.report.coverage) {
+                    curve = calibration::curve_beside(&mut ws, &found, &solutions);
+                }
+                calibration = Some(found);
+            }
+            Err(problem) => problems.push(*problem),
+        }
+    }
+    if let Some(calibration) = &calibration {
+        let lines = (calibration, curve.as_ref());
+        problems.extend(read_unknowns(
+            &mut ws,
+            run,
+            lines,
+            molar_mass,
+            &mut solutions,
+        ));
+    }
+    if problems.is_empty() {
+        Ok(Reduction {
+            worksheet: ws,
+            molar_mass,
+            purity,
+            salt,
+            solutions,
+            pooled,
+            calibration,
+            curve,
+        })
+    } else {
+        Err(problems)
+    }
+}
+
+/// Compares the densities of solutions of known composition with published ones.
+fn compare(
+    ws: &mut Worksheet,
+    salt: Option<&'static brine::Salt>,
+    solutions: &mut [SolutionResult],
+) {
     let mut waters = comparison::Waters::new();
-    for solution in &mut solutions {
+    for solution in solutions {
         let Some(density) = &solution.density else {
             continue;
         };
@@ -141,12 +196,12 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             salt,
             solution.composition.mass_percent,
         ) {
-            (Preparation::Pure, _, _) => Some(comparison::with_water(&mut ws, name, rho, t)),
+            (Preparation::Pure, _, _) => Some(comparison::with_water(ws, name, rho, t)),
             (Preparation::Unknown, _, _) => None,
             (_, None, _) => Some(Err(NotCompared::NoModel)),
             (_, _, None) => Some(Err(NotCompared::NoComposition)),
             (_, Some(salt), Some(w)) => Some(comparison::with_brine(
-                &mut ws,
+                ws,
                 name,
                 rho,
                 t,
@@ -155,52 +210,39 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             )),
         };
     }
+}
 
-    let mut calibration = None;
-    if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
-        let points = calibration_points(&mut ws, &solutions, wanted.against);
-        match calibration::calibrate(&mut ws, wanted, points) {
-            Ok(found) => calibration = Some(found),
-            Err(problem) => problems.push(*problem),
-        }
-    }
-    if let Some(calibration) = &calibration {
-        for (i, solution) in solutions.iter_mut().enumerate() {
-            let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
-            else {
-                continue;
-            };
-            let rho = density.density;
-            match calibration::read_back(&mut ws, calibration, &solution.name, rho) {
-                Ok(x) => {
-                    let known = (calibration.against, x);
-                    solution.composition = composition::complete(
-                        &mut ws,
-                        &solution.name,
-                        known,
-                        Some(rho),
-                        molar_mass,
-                    );
-                }
-                Err(mut problem) => {
-                    problem.place = Some(run.solutions[i].name.entry.place.clone());
-                    problems.push(*problem);
-                }
+/// Reads the unknowns back from the calibration, and from the curve beside it where there is one; gives the problems of
+/// those that cannot be.
+fn read_unknowns(
+    ws: &mut Worksheet,
+    run: &RunFile,
+    (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
+    molar_mass: NodeId,
+    solutions: &mut [SolutionResult],
+) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (i, solution) in solutions.iter_mut().enumerate() {
+        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
+        else {
+            continue;
+        };
+        let (name, rho) = (&solution.name, density.density);
+        match read_back::read_back(ws, calibration, name, rho) {
+            Ok(x) => {
+                let known = (calibration.against, x);
+                solution.composition =
+                    composition::complete(ws, name, known, Some(rho), molar_mass);
+            }
+            Err(mut problem) => {
+                problem.place = Some(run.solutions[i].name.entry.place.clone());
+                problems.push(*problem);
             }
         }
+        // Where the curve has no such density, the straight line's answer stands alone.
+        solution.by_curve = curve.and_then(|curve| read_back::by_curve(ws, curve, name, rho));
     }
-    if problems.is_empty() {
-        Ok(Reduction {
-            worksheet: ws,
-            molar_mass,
-            purity,
-            salt,
-            solutions,
-            calibration,
-        })
-    } else {
-        Err(problems)
-    }
+    problems
 }
 
 /// Every solution after the one it is a dilution of. (The reader of run files lets no ring through.)

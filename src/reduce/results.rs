@@ -9,7 +9,7 @@ use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
-use super::{Composition, Preparation, Reduction, composition};
+use super::{Composition, Preparation, Reduction, SolutionResult, composition, fieller};
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
 const UNCERTAINTY_DIGITS: u32 = 2;
@@ -137,6 +137,13 @@ pub struct SolutionStated {
     /// Composition.
     #[serde(flatten)]
     pub composition: CompositionStated,
+    /// Fieller's interval of an unknown read back from a straight line, at the coverage factor of its composition;
+    /// absent where no finite one exists.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fieller: Option<FiellerStated>,
+    /// An unknown's composition by a curve, where the straight line does not fit the points.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by_curve: Option<Stated>,
 }
 
 /// A composition on the scales reached.
@@ -197,6 +204,38 @@ pub struct CalibrationStated {
     /// Observed χ² against the stated uncertainties; absent for an ordinary fit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chi_squared: Option<f64>,
+    /// The probability of such a χ² or a larger one; absent without degrees of freedom.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chi_squared_p: Option<f64>,
+    /// Whether χ² stays below its limit at the run's coverage probability.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub consistent: Option<bool>,
+    /// Lack of fit against the scatter of the single weighings; absent without replicates.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lack_of_fit: Option<LackOfFitStated>,
+}
+
+/// The F test of lack of fit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LackOfFitStated {
+    /// F; absent where infinite, the weighings of each solution being equal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub f: Option<f64>,
+    /// The probability of such an F or a larger one.
+    pub p: f64,
+    /// Degrees of freedom of lack of fit and of pure error.
+    pub dof: [usize; 2],
+}
+
+/// Fieller's interval, on the calibration's scale.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FiellerStated {
+    /// Its lower end.
+    pub low: f64,
+    /// Its upper end.
+    pub high: f64,
+    /// g, the squared share of the slope's expanded uncertainty in the slope.
+    pub g: f64,
 }
 
 /// A comparison's results.
@@ -264,6 +303,7 @@ impl Results {
                         .map(|(i, row)| row[i].sqrt())
                         .collect()
                 });
+                let tested = c.chi_squared_test(run.report.coverage);
                 CalibrationStated {
                     against: composition::label(c.against),
                     line: match c.fitted.model {
@@ -279,9 +319,16 @@ impl Results {
                     residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
                     r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
                     dof: c.fitted.dof,
-                    covariance: covariance(ws, &c.coefficients),
+                    covariance: ws.covariances(&c.coefficients),
                     scatter_standard_errors: scatter,
                     chi_squared: c.fitted.chi_squared,
+                    chi_squared_p: tested.map(|test| test.p_value),
+                    consistent: tested.map(|test| test.passed()),
+                    lack_of_fit: c.lack_of_fit.map(|found| LackOfFitStated {
+                        f: Some(found.f).filter(|f| f.is_finite()),
+                        p: found.p_value,
+                        dof: [found.lack_dof, found.pure_dof],
+                    }),
                 }
             }),
             unknowns: Vec::new(),
@@ -292,6 +339,8 @@ impl Results {
             let stated = SolutionStated {
                 density: solution.density.as_ref().map(|d| state(d.density)),
                 composition: compose(&solution.composition, &state),
+                fieller: fieller_interval(reduction, solution, &state),
+                by_curve: solution.by_curve.map(state),
             };
             let list = match solution.preparation {
                 Preparation::Unknown => &mut results.unknowns,
@@ -316,6 +365,26 @@ impl Results {
     }
 }
 
+/// Fieller's interval of an unknown, by the coverage factor of its composition.
+fn fieller_interval(
+    reduction: &Reduction,
+    solution: &SolutionResult,
+    state: &impl Fn(NodeId) -> Stated,
+) -> Option<FiellerStated> {
+    let calibration = reduction.calibration.as_ref()?;
+    let density = solution.density.as_ref()?.density;
+    if solution.preparation != Preparation::Unknown {
+        return None;
+    }
+    let factor = state(solution.composition.on(calibration.against)?).coverage_factor;
+    let found = fieller(&reduction.worksheet, calibration, density, factor)?;
+    Some(FiellerStated {
+        low: found.low,
+        high: found.high,
+        g: found.g,
+    })
+}
+
 fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> CompositionStated {
     let on = |scale| composition.on(scale).map(state);
     CompositionStated {
@@ -324,11 +393,4 @@ fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> Comp
         molarity: on(Scale::Molarity),
         molality: on(Scale::Molality),
     }
-}
-
-/// Covariance matrix of some quantities of a worksheet.
-pub fn covariance(ws: &Worksheet, of: &[NodeId]) -> Vec<Vec<f64>> {
-    of.iter()
-        .map(|a| of.iter().map(|b| ws.covariance(*a, *b)).collect())
-        .collect()
 }

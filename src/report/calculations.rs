@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use crate::fit::{Method, Model};
 use crate::quantity::rounding::Rounded;
-use crate::reduce::{CalibrationResult, Reduction, SolutionResult};
+use crate::reduce::{CalibrationResult, Pooled, Reduction, SolutionResult};
 use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
+
+use super::judged;
 
 /// A part of the appendix.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,13 +24,13 @@ pub(super) struct Part {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Step {
     /// What is calculated, in words.
-    name: String,
+    pub(super) name: String,
     /// The chain of equations, TeX, rows divided by `\\`, aligned at `&`.
-    tex: String,
+    pub(super) tex: String,
 }
 
 /// The appendix's parts, from the molar mass to the comparison.
-pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
+pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
     let mut writer = Writer {
         ws: &reduction.worksheet,
         written: vec![false; reduction.worksheet.nodes().count()],
@@ -38,11 +40,21 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
         lead: String::new(),
         steps: writer.up_to(&[reduction.molar_mass]),
     }];
+    if let Some(pooled) = &reduction.pooled {
+        parts.push(Part {
+            title: "Spread of all weighings".into(),
+            lead: format!(
+                "From the densities of the single weighings of {} solutions, which the next parts give.",
+                pooled.solutions
+            ),
+            steps: judged::pooled(reduction, pooled),
+        });
+    }
     for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {
         parts.push(Part {
             title: format!("Density of {}", solution.name),
             lead: String::new(),
-            steps: writer.density(solution),
+            steps: writer.density(solution, reduction.pooled.as_ref()),
         });
     }
     for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
@@ -56,14 +68,33 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
         parts.push(Part {
             title: "Calibration".into(),
             lead: String::new(),
-            steps: writer.calibration(calibration),
+            steps: {
+                let mut steps = writer.calibration(calibration);
+                steps.extend(judged::tests(calibration, coverage));
+                steps
+            },
+        });
+    }
+    if let Some(curve) = &reduction.curve {
+        parts.push(Part {
+            title: "Calibration by a curve, beside the straight line".into(),
+            lead: "By the same method, from the same points.".into(),
+            steps: {
+                let mut steps = writer.coefficients(curve);
+                steps.extend(judged::tests(curve, coverage));
+                steps
+            },
         });
     }
     for solution in reduction.solutions.iter().filter(|s| is_unknown(s)) {
+        let mut results = composition_nodes(solution);
+        results.extend(solution.by_curve);
+        let mut steps = writer.up_to(&results);
+        steps.extend(judged::fieller(reduction, solution, coverage));
         parts.push(Part {
             title: format!("Composition of {}, read back", solution.name),
             lead: String::new(),
-            steps: writer.up_to(&composition_nodes(solution)),
+            steps,
         });
     }
     for solution in &reduction.solutions {
@@ -147,13 +178,15 @@ impl Writer<'_> {
     }
 
     /// The densities of a solution's weighings, their spread, and their mean.
-    fn density(&mut self, solution: &SolutionResult) -> Vec<Step> {
+    fn density(&mut self, solution: &SolutionResult, pooled: Option<&Pooled>) -> Vec<Step> {
         let Some(density) = &solution.density else {
             return Vec::new();
         };
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
-        if let Some(sd) = density.standard_deviation {
+        if let Some(pooled) = pooled {
+            steps.push(judged::pooled_mean(&solution.name, density.used, pooled));
+        } else if let Some(sd) = density.standard_deviation {
             let n = density.used;
             let standard = sd / (n as f64).sqrt();
             let mean = &self.ws.node(density.density).symbol;
@@ -196,6 +229,13 @@ impl Writer<'_> {
         if calibration.fitted.method == Method::Ordinary && straight {
             steps.push(self.ordinary_sums(calibration));
         }
+        steps.extend(self.coefficients(calibration));
+        steps
+    }
+
+    /// The coefficients of a fit.
+    fn coefficients(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
+        let mut steps = Vec::new();
         for id in &calibration.coefficients {
             let node = self.ws.node(*id);
             let u = self.ws.uncertainty(*id).standard;
@@ -253,7 +293,7 @@ fn scientific(value: f64) -> String {
     scientific_to(value, 2)
 }
 
-fn scientific_to(value: f64, figures: u32) -> String {
+pub(super) fn scientific_to(value: f64, figures: u32) -> String {
     tex_digits(&super::words::figures(value, figures))
 }
 

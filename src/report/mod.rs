@@ -5,7 +5,10 @@
 
 mod budgets;
 mod calculations;
+mod calibration;
 mod comparisons;
+mod contrast;
+mod judged;
 mod monte_carlo;
 mod plots;
 pub mod templates;

@@ -4,16 +4,15 @@ use std::collections::BTreeMap;
 
 use crate::fit::student_t;
 use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
-use crate::reduce::results::covariance;
 use crate::reduce::{
-    CalibrationPoint, CalibrationResult, Preparation, Reduction, composition, line_uncertainty,
+    Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
 use crate::reference::brine::{Salt, water_in_model};
 use crate::runfile::model::Scale;
-use crate::worksheet::{Expr, NodeId};
+use crate::worksheet::{Expr, NodeId, Uncertainty};
 
 use super::Material;
-use super::words::{figures, scale_symbol, scale_title};
+use super::words::{figures, plain, scale_symbol, scale_title};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
@@ -88,33 +87,21 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         xs().fold(f64::INFINITY, f64::min),
         xs().fold(f64::NEG_INFINITY, f64::max),
     );
-    let grid = |i: usize| low + (high - low) * i as f64 / STEPS as f64;
-
-    let covariances = covariance(ws, &calibration.coefficients);
-    let k = student_t(coverage, f64::INFINITY);
-    let mut band = Vec::new();
-    let mut line = Vec::new();
-    for x in (0..=STEPS).map(grid) {
-        let y = calibration.density_at(x);
-        let half = k * line_uncertainty(&covariances, x);
-        band.push((x, y - half, y + half));
-        line.push((x, y));
-    }
+    let drawn = Drawn::between(material, calibration, (low, high));
 
     let alternative = in_words(calibration, &points, &read_back);
     let series = |name: &str, shape| Series {
         name: name.into(),
         shape,
     };
-    let mut all = vec![series(
-        &format!(
-            "{} % band of the line",
-            figures(coverage * 100.0, 3)
-                .trim_end_matches('0')
-                .trim_end_matches('.')
+    let percent = plain(100.0 * coverage);
+    let mut all = vec![
+        series(&format!("line, {percent} %"), SeriesShape::Band(drawn.band)),
+        series(
+            &format!("further density, {percent} %"),
+            SeriesShape::Bounds(drawn.bounds),
         ),
-        SeriesShape::Band(band),
-    )];
+    ];
     if let Some(published) = published_curve(reduction, calibration, high) {
         all.push(series(
             "published",
@@ -127,7 +114,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(series(
         "fitted",
         SeriesShape::Curve {
-            points: line,
+            points: drawn.line,
             pen: Pen::Main,
         },
     ));
@@ -148,6 +135,41 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         series: all,
         aspect: 0.62,
         alternative,
+    }
+}
+
+/// The fitted line with its bands.
+struct Drawn {
+    line: Vec<(f64, f64)>,
+    /// Where the line lies.
+    band: Vec<(f64, f64, f64)>,
+    /// Where one further density would lie.
+    bounds: Vec<(f64, f64, f64)>,
+}
+
+impl Drawn {
+    fn between(
+        material: &Material,
+        calibration: &CalibrationResult,
+        (low, high): (f64, f64),
+    ) -> Self {
+        let bands = Bands::of(&material.reduction.worksheet, calibration);
+        let coverage = material.run.report.coverage;
+        let half = |at: Uncertainty| student_t(coverage, at.dof) * at.standard;
+        let mut drawn = Self {
+            line: Vec::new(),
+            band: Vec::new(),
+            bounds: Vec::new(),
+        };
+        for i in 0..=STEPS {
+            let x = low + (high - low) * i as f64 / STEPS as f64;
+            let y = calibration.density_at(x);
+            let (of_line, of_further) = (half(bands.line(x)), half(bands.further(x)));
+            drawn.line.push((x, y));
+            drawn.band.push((x, y - of_line, y + of_line));
+            drawn.bounds.push((x, y - of_further, y + of_further));
+        }
+        drawn
     }
 }
 

@@ -4,18 +4,18 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::fit::{Fitted, Method, Model, chi_squared_quantile};
 use crate::manuscript::plot::Plot;
 use crate::practice::Flag;
 use crate::quantity::rounding::to_place;
 use crate::reduce::results::{CompositionStated, Stated};
-use crate::reduce::{CalibrationResult, DensityResult, Preparation, composition};
+use crate::reduce::{DensityResult, Preparation};
 use crate::reference::atomic_weights;
 use crate::runfile::model::{Digits, Reading, Replicate};
 
 use super::Material;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
+use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::monte_carlo::CheckShown;
 use super::words::{self, digits, figures, plain, written};
@@ -38,6 +38,8 @@ pub(super) struct Values {
     solutions: Vec<SolutionShown>,
     weighings: Vec<WeighingShown>,
     densities: Vec<DensityShown>,
+    /// The standard deviation pooled from all weighings, where it is used.
+    pooled: Option<PooledShown>,
     calibration: Option<CalibrationShown>,
     unknowns: Vec<UnknownShown>,
     comparison: Vec<ComparisonShown>,
@@ -87,7 +89,7 @@ struct ApparatusShown {
 #[derive(Debug, Serialize)]
 pub(super) struct ResultShown {
     /// Value ± expanded uncertainty.
-    shown: String,
+    pub(super) shown: String,
     /// The value alone, rounded alike.
     value: String,
     /// The expanded uncertainty alone.
@@ -116,7 +118,7 @@ impl ResultShown {
 }
 
 #[derive(Debug, Serialize)]
-struct CompositionShown {
+pub(super) struct CompositionShown {
     mass_percent: Option<ResultShown>,
     mass_concentration: Option<ResultShown>,
     molarity: Option<ResultShown>,
@@ -124,7 +126,7 @@ struct CompositionShown {
 }
 
 impl CompositionShown {
-    fn of(composition: &CompositionStated) -> Self {
+    pub(super) fn of(composition: &CompositionStated) -> Self {
         let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
         Self {
             mass_percent: show(&composition.mass_percent),
@@ -159,6 +161,14 @@ struct WeighingShown {
 }
 
 #[derive(Debug, Serialize)]
+struct PooledShown {
+    /// g/mL.
+    spread: String,
+    dof: usize,
+    solutions: usize,
+}
+
+#[derive(Debug, Serialize)]
 struct DensityShown {
     solution: String,
     used: usize,
@@ -166,56 +176,6 @@ struct DensityShown {
     density: ResultShown,
     /// Standard deviation of the weighings used.
     spread: Option<String>,
-}
-
-#[derive(Debug, Serialize)]
-struct CalibrationShown {
-    against: &'static str,
-    symbol: &'static str,
-    unit: &'static str,
-    curve: bool,
-    fit: &'static str,
-    points: Vec<PointShown>,
-    coefficients: Vec<CoefficientShown>,
-    residual_sd: Option<String>,
-    r_squared: Option<String>,
-    dof: usize,
-    chi_squared: Option<String>,
-    chi_squared_limit: Option<String>,
-    /// Whether the points agree with the line within their stated uncertainties.
-    agrees: Option<bool>,
-    /// The coefficients of the ordinary fit, where another was asked for.
-    ordinary: Option<Vec<String>>,
-}
-
-#[derive(Debug, Serialize)]
-struct PointShown {
-    solution: String,
-    x: String,
-    y: String,
-    /// Residual, mg/mL.
-    residual: String,
-    standardised: String,
-}
-
-#[derive(Debug, Serialize)]
-struct CoefficientShown {
-    symbol: String,
-    name: String,
-    result: ResultShown,
-    standard_uncertainty: String,
-    scatter_standard_error: Option<String>,
-}
-
-#[derive(Debug, Serialize)]
-struct UnknownShown {
-    solution: String,
-    density: ResultShown,
-    composition: CompositionShown,
-    /// The result on the calibration's scale.
-    headline: ResultShown,
-    headline_name: &'static str,
-    headline_symbol: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -280,6 +240,11 @@ impl Values {
             solutions: solutions(material),
             weighings: weighings(material),
             densities: densities(material),
+            pooled: reduction.pooled.map(|pooled| PooledShown {
+                spread: figures(pooled.standard_deviation, 2),
+                dof: pooled.dof,
+                solutions: pooled.solutions,
+            }),
             calibration: reduction
                 .calibration
                 .as_ref()
@@ -317,7 +282,7 @@ impl Values {
                     on: c.on.clone().unwrap_or_default(),
                 })
                 .collect(),
-            calculations: parts(reduction),
+            calculations: parts(reduction, coverage),
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             plots: plots.keys().cloned().collect(),
@@ -462,116 +427,4 @@ fn densities(material: &Material) -> Vec<DensityShown> {
 /// The mean temperature of a density, °C, to the hundredth.
 pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     format!("{:.2}", material.reduction.worksheet.value(density.liquid))
-}
-
-fn calibration(material: &Material, calibration: &CalibrationResult) -> CalibrationShown {
-    let Material {
-        run,
-        reduction,
-        results,
-        ..
-    } = *material;
-    let ws = &reduction.worksheet;
-    let coverage = run.report.coverage;
-    let fitted = &calibration.fitted;
-    let limit = (fitted.dof > 0).then(|| chi_squared_quantile(coverage, fitted.dof as f64));
-    let state = |id| ResultShown::of(&results.manner.state(ws, id));
-    CalibrationShown {
-        against: composition::label(calibration.against),
-        symbol: words::scale_symbol(calibration.against),
-        unit: composition::unit(calibration.against),
-        curve: fitted.model == Model::Quadratic,
-        fit: match fitted.method {
-            Method::Ordinary => "ordinary",
-            Method::Weighted => "weighted",
-            Method::Generalised => "generalised",
-        },
-        points: calibration
-            .points
-            .iter()
-            .enumerate()
-            .map(|(i, p)| PointShown {
-                solution: reduction.solutions[p.solution].name.clone(),
-                x: match reduction.solutions[p.solution].preparation {
-                    Preparation::Pure => "0".into(),
-                    _ => state(p.x).shown,
-                },
-                y: state(p.y).shown,
-                residual: format!("{:.2}", 1000.0 * fitted.residuals[i]).replace('-', "−"),
-                standardised: format!("{:.2}", fitted.standardised[i]).replace('-', "−"),
-            })
-            .collect(),
-        coefficients: calibration
-            .coefficients
-            .iter()
-            .enumerate()
-            .map(|(k, id)| {
-                let scatter = fitted.scatter_covariance[k][k].sqrt();
-                CoefficientShown {
-                    symbol: ws.node(*id).symbol.clone(),
-                    name: ws.node(*id).name.clone(),
-                    result: state(*id),
-                    standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
-                    scatter_standard_error: (fitted.dof > 0).then(|| figures(scatter, 2)),
-                }
-            })
-            .collect(),
-        residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
-        r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
-            .then(|| format!("{:.6}", fitted.r_squared)),
-        dof: fitted.dof,
-        chi_squared: fitted
-            .chi_squared
-            .filter(|_| fitted.dof > 0)
-            .map(|chi| figures(chi, 3)),
-        chi_squared_limit: limit.map(|limit| figures(limit, 3)),
-        agrees: fitted
-            .chi_squared
-            .zip(limit)
-            .map(|(chi, limit)| chi <= limit),
-        ordinary: calibration.ordinary.as_ref().map(ordinary),
-    }
-}
-
-fn ordinary(fitted: &Fitted) -> Vec<String> {
-    fitted.coefficients.iter().map(|b| figures(*b, 6)).collect()
-}
-
-fn unknowns(material: &Material) -> Vec<UnknownShown> {
-    let Material {
-        reduction, results, ..
-    } = *material;
-    let ws = &reduction.worksheet;
-    let Some(calibration) = &reduction.calibration else {
-        return Vec::new();
-    };
-    let mut shown = Vec::new();
-    for solution in reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-    {
-        let Some((_, stated)) = results
-            .unknowns
-            .iter()
-            .find(|(name, _)| *name == solution.name)
-        else {
-            continue;
-        };
-        let (Some(density), Some(x)) = (
-            &stated.density,
-            solution.composition.on(calibration.against),
-        ) else {
-            continue;
-        };
-        shown.push(UnknownShown {
-            solution: solution.name.clone(),
-            density: ResultShown::of(density),
-            composition: CompositionShown::of(&stated.composition),
-            headline: ResultShown::of(&results.manner.state(ws, x)),
-            headline_name: composition::label(calibration.against),
-            headline_symbol: words::scale_symbol(calibration.against),
-        });
-    }
-    shown
 }

@@ -26,7 +26,7 @@ pub use words::RUN;
 use crate::problem::{Problem, Severity};
 use fields::Value;
 use found::Found;
-use model::RunFile;
+use model::{ReplicateSpread, RunFile};
 use std::sync::Arc;
 
 /// Reads a run file.
@@ -72,13 +72,16 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let conditions = sections::conditions(found, &fields, &bench);
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
-    let weighings = weighings::read(found, &fields, &bench, &solutions, &conditions);
+    let densities = weighings::read(found, &fields, &bench, &solutions, &conditions);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
     let entries = entries::all(root);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
-    let calibration = rules::calibration(found, wish, &solutions, weighings.as_deref());
+    rules::pooling(found, densities.as_ref());
+    let weighings = densities.as_ref().map(|d| d.weighings.as_slice());
+    let calibration = rules::calibration(found, wish, &solutions, weighings);
+    let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),
         title: title?,
@@ -92,7 +95,10 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         solute: solute?,
         apparatus: bench.into_items()?,
         solutions: solutions.into_items()?,
-        weighings: weighings?,
+        replicate_spread: densities
+            .replicate_spread
+            .map_or(ReplicateSpread::Own, |choice| choice.value),
+        weighings: densities.weighings,
         calibration,
         report,
         corrections,

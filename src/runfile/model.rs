@@ -60,6 +60,8 @@ pub struct RunFile {
     pub solutions: Vec<Solution>,
     /// Weighings of known volumes, in the order of the file.
     pub weighings: Vec<Weighings>,
+    /// What the standard deviation of replicate weighings is taken from.
+    pub replicate_spread: ReplicateSpread,
     /// How density is set against composition; none: no calibration is wanted.
     pub calibration: Option<Calibration>,
     /// How the report is written.
@@ -267,6 +269,26 @@ pub struct Weighings {
     pub solution: Ref,
     /// Its replicates, in order.
     pub replicates: Vec<Replicate>,
+}
+
+impl Weighings {
+    /// How many of them count: those not left out.
+    #[must_use]
+    pub fn counted(&self) -> usize {
+        self.replicates
+            .iter()
+            .filter(|replicate| replicate.left_out.is_none())
+            .count()
+    }
+}
+
+/// What the standard deviation of replicate weighings is taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReplicateSpread {
+    /// From each solution's own replicates.
+    Own,
+    /// From those of all solutions together.
+    Pooled,
 }
 
 /// A known volume weighed.

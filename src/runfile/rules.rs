@@ -3,10 +3,12 @@
 use super::found::Found;
 use super::instrument::about;
 use super::model::{
-    Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, Scale, Weighings,
+    Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
+    Weighings,
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
+use super::weighings::Densities;
 use crate::problem::Problem;
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
@@ -132,6 +134,28 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             };
             at_source(aliquot, "dilution-ring", headline)
                 .right("the solution that was there first, weighed")
+        });
+    }
+}
+
+/// A spread to be pooled needs one solution at least that was weighed twice.
+pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
+    let Some((densities, wish)) = densities.and_then(|d| Some((d, d.replicate_spread.as_ref()?)))
+    else {
+        return;
+    };
+    let none_twice = densities
+        .weighings
+        .iter()
+        .all(|weighed| weighed.counted() < 2);
+    if wish.value == ReplicateSpread::Pooled && none_twice {
+        found.add(|| {
+            Problem::error(
+                "nothing-to-pool",
+                "No solution has two weighings that count, so no spread can be pooled.",
+            )
+            .at(wish.entry.name.clone(), Some(wish.entry.place.clone()))
+            .right("two weighings or more of a solution, or no `repeatability` under `density`")
         });
     }
 }

@@ -4,11 +4,18 @@ use super::apparatus::Bench;
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, about, states, ware, written};
-use super::model::{ApparatusKind, Replicate, Weighings};
+use super::model::{ApparatusKind, At, Replicate, ReplicateSpread, Weighings};
 use super::sections::Surroundings;
 use super::solutions::{Solutions, find};
 use super::words;
 use crate::problem::Problem;
+
+/// What the density section says.
+#[derive(Default)]
+pub(super) struct Densities {
+    pub(super) weighings: Vec<Weighings>,
+    pub(super) replicate_spread: Option<At<ReplicateSpread>>,
+}
 
 /// The weighings; none where one of them could not be read.
 pub(super) fn read(
@@ -17,13 +24,14 @@ pub(super) fn read(
     bench: &Bench,
     solutions: &Solutions,
     conditions: &Surroundings,
-) -> Option<Vec<Weighings>> {
+) -> Option<Densities> {
     if !run.has(&words::DENSITY) {
-        return Some(Vec::new());
+        return Some(Densities::default());
     }
     let fields = run
         .value(&words::DENSITY)?
         .fields(found, &words::DENSITY_KEYS)?;
+    let replicate_spread = fields.choice(found, &words::REPLICATE_SPREAD);
     let section = Section {
         bench,
         balance: bench.named(found, &fields, &words::BALANCE),
@@ -46,7 +54,10 @@ pub(super) fn read(
             _ => all = None,
         }
     }
-    all
+    Some(Densities {
+        weighings: all?,
+        replicate_spread,
+    })
 }
 
 /// What holds for all weighings of the section unless they say otherwise.

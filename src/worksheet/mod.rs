@@ -52,6 +52,10 @@ impl Distribution {
     }
 }
 
+/// An estimate of variance that several errors have in common, by its number on the worksheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Estimate(u32);
+
 /// One cause of an input's error; the causes of one input are independent of each other.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Component {
@@ -63,6 +67,9 @@ pub struct Component {
     pub distribution: Distribution,
     /// Degrees of freedom; infinite for what is not found from a sample.
     pub dof: f64,
+    /// The estimate of variance behind it, where other errors rest on the same one. The errors stay independent of each
+    /// other; only what is known of their size is shared, and with it the degrees of freedom.
+    pub estimate: Option<Estimate>,
 }
 
 impl Component {
@@ -74,6 +81,7 @@ impl Component {
             standard_uncertainty,
             distribution,
             dof: f64::INFINITY,
+            estimate: None,
         }
     }
 
@@ -84,6 +92,7 @@ impl Component {
             standard_uncertainty,
             distribution: Distribution::Normal,
             dof: f64::INFINITY,
+            estimate: None,
         }
     }
 
@@ -94,6 +103,16 @@ impl Component {
             standard_uncertainty,
             distribution: Distribution::Normal,
             dof,
+            estimate: None,
+        }
+    }
+
+    /// The same error, its size known by an estimate that others share.
+    #[must_use]
+    pub fn by(self, estimate: Estimate) -> Self {
+        Self {
+            estimate: Some(estimate),
+            ..self
         }
     }
 }
@@ -179,6 +198,7 @@ impl Title {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Worksheet {
     nodes: Vec<Node>,
+    estimates: u32,
 }
 
 impl Worksheet {
@@ -213,6 +233,12 @@ impl Worksheet {
     /// The quantities that a quantity directly depends on.
     pub fn earlier(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         self.node(id).partials.iter().map(|(earlier, _)| *earlier)
+    }
+
+    /// A new estimate of variance, for errors to have in common.
+    pub fn estimate(&mut self) -> Estimate {
+        self.estimates += 1;
+        Estimate(self.estimates - 1)
     }
 
     /// Puts an input in.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{NodeId, Source, Worksheet};
+use super::{Estimate, NodeId, Source, Worksheet};
 
 /// Standard uncertainty with its effective degrees of freedom.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,18 +68,40 @@ impl Worksheet {
 
     /// Standard uncertainty of a result and its effective degrees of freedom.
     pub fn uncertainty(&self, result: NodeId) -> Uncertainty {
+        self.uncertainty_of_form(self.sensitivities(result))
+    }
+
+    /// Standard uncertainty and effective degrees of freedom of a sum of errors, each an input's times a factor; an
+    /// input named twice is taken as two errors of the same kind, independent of each other.
+    ///
+    /// Welch and Satterthwaite's formula takes the estimates of variance as independent of each other (JCGM 100:2008,
+    /// G.4.1). Parts that rest on one estimate are therefore added up before they are divided by its degrees of freedom.
+    pub fn uncertainty_of_form(
+        &self,
+        form: impl IntoIterator<Item = (NodeId, f64)>,
+    ) -> Uncertainty {
         let mut variance = 0.0;
         let mut by_freedom = 0.0;
-        for (id, c) in self.sensitivities(result) {
+        let mut shared: BTreeMap<Estimate, (f64, f64)> = BTreeMap::new();
+        for (id, c) in form {
             let Source::Input(input) = &self.node(id).source else {
                 continue;
             };
             for component in &input.components {
                 let part = (c * component.standard_uncertainty).powi(2);
                 variance += part;
-                by_freedom += part * part / component.dof;
+                match component.estimate {
+                    Some(estimate) => {
+                        shared.entry(estimate).or_insert((0.0, component.dof)).0 += part;
+                    }
+                    None => by_freedom += part * part / component.dof,
+                }
             }
         }
+        by_freedom += shared
+            .values()
+            .map(|(part, dof)| part * part / dof)
+            .sum::<f64>();
         let dof = if by_freedom > 0.0 {
             variance * variance / by_freedom
         } else {
@@ -93,11 +115,16 @@ impl Worksheet {
 
     /// Covariance of two results, in the product of their units.
     pub fn covariance(&self, a: NodeId, b: NodeId) -> f64 {
-        let of_b: BTreeMap<NodeId, f64> = self.influences(b).into_iter().collect();
-        self.influences(a)
+        shared_variance(&self.influences(a), &self.influences(b))
+    }
+
+    /// The covariance matrix of some results, each expanded once.
+    pub fn covariances(&self, of: &[NodeId]) -> Vec<Vec<f64>> {
+        let expanded: Vec<_> = of.iter().map(|id| self.influences(*id)).collect();
+        expanded
             .iter()
-            .filter_map(|(id, part)| of_b.get(id).map(|other| part * other))
-            .sum()
+            .map(|a| expanded.iter().map(|b| shared_variance(a, b)).collect())
+            .collect()
     }
 
     /// The uncertainty budget of a result, largest share first; inputs that contribute nothing are left out.
@@ -128,5 +155,79 @@ impl Worksheet {
                 .then(a.input.cmp(&b.input))
         });
         rows
+    }
+}
+
+/// The covariance of two results, given their influences by rising place.
+fn shared_variance(a: &[(NodeId, f64)], b: &[(NodeId, f64)]) -> f64 {
+    let mut others = b.iter().peekable();
+    let mut sum = 0.0;
+    for (id, part) in a {
+        while others.next_if(|(other, _)| other < id).is_some() {}
+        if let Some((_, other)) = others.next_if(|(other, _)| other == id) {
+            sum += part * other;
+        }
+    }
+    sum
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Component, Expr, Input, Title};
+    use super::*;
+
+    /// Two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
+    fn sum_of_two(shared: bool) -> Uncertainty {
+        let mut ws = Worksheet::new();
+        let estimate = ws.estimate();
+        let ids = [3.0, 4.0].map(|u| {
+            let component = Component::sampled("spread", u, 5.0);
+            let input = Input {
+                components: vec![if shared {
+                    component.by(estimate)
+                } else {
+                    component
+                }],
+                ..Input::default()
+            };
+            ws.input(Title::new("error", "e", ""), 0.0, input)
+        });
+        let sum = ws.calculate(Title::new("sum", "s", ""), Expr::from(ids[0]) + ids[1]);
+        ws.uncertainty(sum)
+    }
+
+    #[test]
+    fn errors_by_one_estimate_share_its_degrees_of_freedom() {
+        let (apart, together) = (sum_of_two(false), sum_of_two(true));
+        assert!(
+            (apart.standard - 5.0).abs() < 1e-12,
+            "the errors are independent"
+        );
+        assert!((together.standard - 5.0).abs() < 1e-12, "and stay so");
+        // 5⁴/(3⁴/5 + 4⁴/5) and 5⁴/((3² + 4²)²/5).
+        assert!((apart.dof - 3125.0 / 337.0).abs() < 1e-12, "{apart:?}");
+        assert!((together.dof - 5.0).abs() < 1e-12, "{together:?}");
+    }
+
+    #[test]
+    fn a_covariance_is_of_what_is_shared() {
+        let mut ws = Worksheet::new();
+        let [a, b, c] = [2.0, 3.0, 5.0].map(|u| {
+            let components = vec![Component::normal("stated", u)];
+            let input = Input {
+                components,
+                ..Input::default()
+            };
+            ws.input(Title::new("reading", "x", ""), 1.0, input)
+        });
+        let first = ws.calculate(Title::new("first", "f", ""), Expr::from(a) + b);
+        let second = ws.calculate(Title::new("second", "g", ""), Expr::from(b) - c);
+        let matrix = ws.covariances(&[first, second]);
+        // 4 + 9, 9, 9 + 25.
+        assert_eq!(matrix, [[13.0, 9.0], [9.0, 34.0]]);
+        assert!(
+            (ws.covariance(first, second) - 9.0).abs() < 1e-12,
+            "the one alone"
+        );
     }
 }

@@ -27,7 +27,7 @@ fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
                 markers.push(at);
             }
             // A name may lie on the tint of an area and cross its edge.
-            SeriesShape::Band(_) => {}
+            SeriesShape::Band(_) | SeriesShape::Bounds(_) => {}
         }
     }
     (lines, markers)

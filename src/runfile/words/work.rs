@@ -1,8 +1,8 @@
 //! The words for what is done at the bench: solutions and weighings.
 
-use super::super::model::ApparatusKind as Kind;
+use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    ApparatusName, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
+    ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
 };
 use super::bench::NOTE;
 use super::{LIQUID, optional, positive, required, zero_or_more};
@@ -97,12 +97,20 @@ pub(in crate::runfile) static WITH: Key<ApparatusName> =
 
 pub(in crate::runfile) static DENSITY_KEYS: Section = Section {
     what: "the density section",
-    keys: &[&BALANCE, &PIPETTE, &WEIGHINGS],
+    keys: &[&BALANCE, &PIPETTE, &REPLICATE_SPREAD, &WEIGHINGS],
 };
 pub(in crate::runfile) static PIPETTE: Key<ApparatusName> = optional(
     "pipette",
     ApparatusName(MEASURES_VOLUME),
     "What measured the volume weighed.",
+);
+pub(in crate::runfile) static REPLICATE_SPREAD: Key<Choice<ReplicateSpread>> = optional(
+    "repeatability",
+    Choice(&[
+        ("own", ReplicateSpread::Own),
+        ("pooled", ReplicateSpread::Pooled),
+    ]),
+    "Whether each solution's replicates tell their own spread, or those of all together one.",
 );
 pub(in crate::runfile) static WEIGHINGS: Key<Form> = required(
     "weighings",

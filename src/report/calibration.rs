@@ -1,0 +1,263 @@
+//! The calibration and what is read back from it, as templates see them.
+
+use serde::Serialize;
+
+use crate::fit::{Fitted, Method, Model};
+use crate::quantity::rounding::Rounded;
+use crate::reduce::results::{FiellerStated, Stated};
+use crate::reduce::{Bands, CalibrationResult, Preparation, Test, composition};
+
+use super::values::{CompositionShown, ResultShown};
+use super::words::{self, figures};
+use super::{Material, contrast};
+
+/// From this g on, Fieller's interval is shown beside the symmetric one. Its middle lies off the value by at most √g of
+/// the expanded uncertainty, and it is longer by about g/2: below, neither end moves by more than a tenth of it.
+const NOT_NEGLIGIBLE: f64 = 0.01;
+
+#[derive(Debug, Serialize)]
+pub(super) struct CalibrationShown {
+    against: &'static str,
+    symbol: &'static str,
+    unit: &'static str,
+    curve: bool,
+    fit: &'static str,
+    points: Vec<PointShown>,
+    /// Solutions kept out of the fit.
+    kept_out: Vec<String>,
+    coefficients: Vec<CoefficientShown>,
+    residual_sd: Option<String>,
+    r_squared: Option<String>,
+    dof: usize,
+    /// χ² of the points against their stated uncertainties.
+    chi_squared: Option<TestShown>,
+    /// F of the means of weighings against the weighings' scatter.
+    lack_of_fit: Option<TestShown>,
+    /// Whether one of the two refuses the line.
+    refused: bool,
+    /// Own standard uncertainty of a density like those of the points, mg/mL.
+    own_deviation: String,
+    /// The coefficients of the ordinary fit, where another was asked for.
+    ordinary: Option<Vec<String>>,
+    /// Why they differ from those of the fit made.
+    ordinary_differs: Option<String>,
+    /// The coefficients of the curve that stands beside a straight line refused.
+    curve_beside: Option<Vec<String>>,
+}
+
+/// A test of the calibration.
+#[derive(Debug, Serialize)]
+struct TestShown {
+    observed: String,
+    limit: String,
+    /// Probability of as much by chance.
+    p: String,
+    /// Degrees of freedom, e.g. `3` or `3 and 10`.
+    dof: String,
+    passed: bool,
+}
+
+impl TestShown {
+    fn of(test: Test, dof: String) -> Self {
+        Self {
+            observed: figures(test.observed, 3),
+            limit: figures(test.limit, 3),
+            p: probability(test.p_value),
+            dof,
+            passed: test.passed(),
+        }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct PointShown {
+    solution: String,
+    x: String,
+    y: String,
+    /// Residual, mg/mL.
+    residual: String,
+    standardised: String,
+}
+
+#[derive(Debug, Serialize)]
+struct CoefficientShown {
+    symbol: String,
+    name: String,
+    result: ResultShown,
+    standard_uncertainty: String,
+    scatter_standard_error: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct UnknownShown {
+    solution: String,
+    density: ResultShown,
+    composition: CompositionShown,
+    /// The result on the calibration's scale.
+    headline: ResultShown,
+    headline_name: &'static str,
+    headline_symbol: &'static str,
+    /// Fieller's interval, where it tells more than the symmetric one.
+    fieller: Option<FiellerShown>,
+    /// Whether it would tell more, but has no finite ends.
+    unbounded: bool,
+    /// The result by a curve, where the straight line is refused.
+    by_curve: Option<ResultShown>,
+}
+
+#[derive(Debug, Serialize)]
+struct FiellerShown {
+    low: String,
+    high: String,
+    g: String,
+}
+
+pub(super) fn calibration(
+    material: &Material,
+    calibration: &CalibrationResult,
+) -> CalibrationShown {
+    let Material { run, reduction, .. } = *material;
+    let ws = &reduction.worksheet;
+    let coverage = run.report.coverage;
+    let fitted = &calibration.fitted;
+    let state = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    CalibrationShown {
+        against: composition::label(calibration.against),
+        symbol: words::scale_symbol(calibration.against),
+        unit: composition::unit(calibration.against),
+        curve: fitted.model == Model::Quadratic,
+        fit: match fitted.method {
+            Method::Ordinary => "ordinary",
+            Method::Weighted => "weighted",
+            Method::Generalised => "generalised",
+        },
+        points: calibration
+            .points
+            .iter()
+            .enumerate()
+            .map(|(i, p)| PointShown {
+                solution: reduction.solutions[p.solution].name.clone(),
+                x: match reduction.solutions[p.solution].preparation {
+                    Preparation::Pure => "0".into(),
+                    _ => state(p.x).shown,
+                },
+                y: state(p.y).shown,
+                residual: format!("{:.2}", 1000.0 * fitted.residuals[i]).replace('-', "−"),
+                standardised: format!("{:.2}", fitted.standardised[i]).replace('-', "−"),
+            })
+            .collect(),
+        kept_out: calibration
+            .kept_out
+            .iter()
+            .map(|p| reduction.solutions[p.solution].name.clone())
+            .collect(),
+        coefficients: calibration
+            .coefficients
+            .iter()
+            .enumerate()
+            .map(|(k, id)| {
+                let scatter = fitted.scatter_covariance[k][k].sqrt();
+                CoefficientShown {
+                    symbol: ws.node(*id).symbol.clone(),
+                    name: ws.node(*id).name.clone(),
+                    result: state(*id),
+                    standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
+                    scatter_standard_error: (fitted.dof > 0).then(|| figures(scatter, 2)),
+                }
+            })
+            .collect(),
+        residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
+        r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
+            .then(|| format!("{:.6}", fitted.r_squared)),
+        dof: fitted.dof,
+        chi_squared: calibration
+            .chi_squared_test(coverage)
+            .map(|test| TestShown::of(test, fitted.dof.to_string())),
+        lack_of_fit: calibration
+            .lack_of_fit_test(coverage)
+            .zip(calibration.lack_of_fit)
+            .map(|(test, found)| {
+                TestShown::of(test, format!("{} and {}", found.lack_dof, found.pure_dof))
+            }),
+        refused: calibration.refused(coverage),
+        own_deviation: figures(1000.0 * Bands::of(ws, calibration).own().standard, 2),
+        ordinary: calibration.ordinary.as_ref().map(coefficients),
+        ordinary_differs: calibration
+            .ordinary
+            .as_ref()
+            .and_then(|_| contrast::in_words(reduction, calibration)),
+        curve_beside: reduction.curve.as_ref().map(|c| coefficients(&c.fitted)),
+    }
+}
+
+fn coefficients(fitted: &Fitted) -> Vec<String> {
+    fitted.coefficients.iter().map(|b| figures(*b, 6)).collect()
+}
+
+pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
+    let Material {
+        reduction, results, ..
+    } = *material;
+    let ws = &reduction.worksheet;
+    let Some(calibration) = &reduction.calibration else {
+        return Vec::new();
+    };
+    let mut shown = Vec::new();
+    for solution in reduction
+        .solutions
+        .iter()
+        .filter(|s| s.preparation == Preparation::Unknown)
+    {
+        let Some((_, stated)) = results
+            .unknowns
+            .iter()
+            .find(|(name, _)| *name == solution.name)
+        else {
+            continue;
+        };
+        let (Some(density), Some(x)) = (
+            &stated.density,
+            solution.composition.on(calibration.against),
+        ) else {
+            continue;
+        };
+        let straight = calibration.fitted.model == Model::Straight;
+        let headline = results.manner.state(ws, x);
+        shown.push(UnknownShown {
+            fieller: stated
+                .fieller
+                .filter(|found| found.g >= NOT_NEGLIGIBLE)
+                .map(|found| fieller(&found, &headline)),
+            unbounded: straight && stated.fieller.is_none(),
+            by_curve: stated.by_curve.as_ref().map(ResultShown::of),
+            solution: solution.name.clone(),
+            density: ResultShown::of(density),
+            composition: CompositionShown::of(&stated.composition),
+            headline: ResultShown::of(&headline),
+            headline_name: composition::label(calibration.against),
+            headline_symbol: words::scale_symbol(calibration.against),
+        });
+    }
+    shown
+}
+
+fn fieller(found: &FiellerStated, headline: &Stated) -> FiellerShown {
+    let end = |value: f64| {
+        Rounded::new(value, headline.expanded_uncertainty, 2)
+            .map_or_else(|| figures(value, 6), |rounded| rounded.value())
+    };
+    FiellerShown {
+        low: end(found.low),
+        high: end(found.high),
+        g: figures(found.g, 2),
+    }
+}
+
+/// A probability as it is told of a test.
+fn probability(p: f64) -> String {
+    if p < 0.000_1 {
+        "below 0.0001".into()
+    } else {
+        figures(p, 2)
+    }
+}

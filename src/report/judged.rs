@@ -1,0 +1,140 @@
+//! The calculations of statistics that are no quantities of the worksheet: pooled spread, tests, Fieller's interval.
+
+use crate::reduce::results::Manner;
+use crate::reduce::{
+    CalibrationResult, Pooled, Reduction, SolutionResult, Test, fieller as interval,
+};
+use crate::worksheet::tex_unit;
+
+use super::calculations::{Step, scientific_to};
+use super::words::plain;
+
+/// The pooled standard deviation, from those of the solutions.
+pub(super) fn pooled(reduction: &Reduction, pooled: &Pooled) -> Vec<Step> {
+    let terms: Vec<String> = reduction
+        .solutions
+        .iter()
+        .filter_map(|solution| {
+            let density = solution.density.as_ref()?;
+            let sd = number(density.standard_deviation?);
+            Some(format!(
+                "{} \\times \\left({sd}\\right)^{{2}}",
+                density.used - 1
+            ))
+        })
+        .collect();
+    // Long sums are broken into rows of two terms.
+    let rows: Vec<String> = terms.chunks(2).map(|row| row.join(" + ")).collect();
+    let unit = tex_unit("g/mL");
+    vec![Step {
+        name: "pooled standard deviation of a weighing".into(),
+        tex: format!(
+            "\\sum_i \\nu_i s_i^{{2}} &= {} \\\\ s_p &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} \
+             = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {}",
+            rows.join(" \\\\ &\\quad + "),
+            number(pooled.standard_deviation),
+            pooled.dof,
+        ),
+    }]
+}
+
+/// What the pooled standard deviation gives for the mean of some weighings.
+pub(super) fn pooled_mean(name: &str, used: usize, pooled: &Pooled) -> Step {
+    let standard = number(pooled.standard_deviation / (used as f64).sqrt());
+    Step {
+        name: format!(
+            "spread of the {}",
+            match used {
+                1 => format!("one weighing of {name}"),
+                n => format!("mean of {n} weighings of {name}"),
+            }
+        ),
+        tex: format!(
+            "\\frac{{s_p}}{{\\sqrt{{{used}}}}} &= {standard}\\,{} ,\\quad \\nu = {}",
+            tex_unit("g/mL"),
+            pooled.dof
+        ),
+    }
+}
+
+/// The tests of a calibration.
+pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step> {
+    let mut steps = Vec::new();
+    let at = plain(100.0 * coverage);
+    let verdict = |test: Test| {
+        let sign = if test.passed() { "\\le" } else { ">" };
+        (sign, number(test.limit), number(test.p_value))
+    };
+    if let Some(test) = calibration.chi_squared_test(coverage) {
+        let (sign, limit, p) = verdict(test);
+        let dof = calibration.fitted.dof;
+        steps.push(Step {
+            name: "test of the points against their uncertainties, by the least Q".into(),
+            tex: format!(
+                "\\chi^{{2}} &= Q_{{\\min}} = {} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+                number(test.observed)
+            ),
+        });
+    }
+    if let (Some(test), Some(found)) = (
+        calibration.lack_of_fit_test(coverage),
+        calibration.lack_of_fit.filter(|found| found.f.is_finite()),
+    ) {
+        let (sign, limit, p) = verdict(test);
+        let (pure, lack) = (
+            number(found.pure_squares),
+            number(found.residual_squares - found.pure_squares),
+        );
+        let (a, b) = (found.lack_dof, found.pure_dof);
+        steps.push(Step {
+            name: "lack of fit of an ordinary fit to the single weighings".into(),
+            tex: format!(
+                "S_{{\\mathrm{{pure}}}} &= \\sum_i \\sum_j (\\rho_{{ij}} - \\overline{{\\rho}}_i)^{{2}} = {pure} \\\\ \
+                 S_{{\\mathrm{{lack}}}} &= \\sum_i n_i (\\overline{{\\rho}}_i - \\hat{{\\rho}}_i)^{{2}} = {lack} \\\\ \
+                 F &= \\frac{{S_{{\\mathrm{{lack}}}} / {a}}}{{S_{{\\mathrm{{pure}}}} / {b}}} = {} {sign} \
+                 F_{{{a},\\,{b};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+                number(test.observed)
+            ),
+        });
+    }
+    steps
+}
+
+/// Fieller's interval of an unknown; none where there is none.
+pub(super) fn fieller(
+    reduction: &Reduction,
+    solution: &SolutionResult,
+    coverage: f64,
+) -> Option<Step> {
+    let ws = &reduction.worksheet;
+    let calibration = reduction.calibration.as_ref()?;
+    let density = solution.density.as_ref()?.density;
+    let x = solution.composition.on(calibration.against)?;
+    let k = Manner::by_uncertainty(coverage)
+        .state(ws, x)
+        .coverage_factor;
+    let found = interval(ws, calibration, density, k)?;
+    let symbol = &ws.node(x).symbol;
+    let unit = tex_unit(ws.node(x).unit);
+    let rho = &ws.node(density).symbol;
+    Some(Step {
+        name: format!(
+            "Fieller's interval: all {} of {} that the line and the density allow at k = {k:.3}",
+            crate::reduce::composition::label(calibration.against),
+            solution.name
+        ),
+        tex: format!(
+            "\\left({rho} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left({rho} - b_0 - b_1 x\\right) \\\\ \
+             g &= \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} = {} \\\\ \
+             {} &\\le {symbol} \\le {}\\,{unit}",
+            number(found.g),
+            scientific_to(found.low, 6),
+            scientific_to(found.high, 6),
+        ),
+    })
+}
+
+/// A statistic in TeX.
+fn number(value: f64) -> String {
+    scientific_to(value, 4)
+}
