@@ -7,9 +7,11 @@
 )]
 
 mod bad_runs;
+mod corrections;
 mod fit_laws;
 mod mutants;
 mod pdf_bytes;
 mod published_fits;
 mod published_rounding;
+mod published_weighing;
 mod run_file;

@@ -1,9 +1,10 @@
 //! The density of each solution from the weighings of a known volume.
 
-use crate::runfile::model::{Replicate, RunFile, Weighings};
+use crate::runfile::model::{RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
-use super::instruments::{Instruments, Repeatability};
+use super::instruments::{Instruments, Repeatability, at_temperature};
+use super::reference_temperature::AtReference;
 use super::sub;
 
 /// A weighing of a known volume, reduced.
@@ -38,38 +39,15 @@ pub struct DensityResult {
     pub density: NodeId,
     /// The mean temperature of the liquid, °C.
     pub liquid: NodeId,
+    /// The density brought to the reference temperature, where the run asks for one and the composition is known.
+    pub at_reference: Option<AtReference>,
 }
 
-/// Temperatures of the liquid, put on the worksheet once however many weighings share the bench's.
-pub(super) struct Liquid {
-    bench: Option<NodeId>,
-}
-
-impl Liquid {
-    pub(super) fn new() -> Self {
-        Self { bench: None }
-    }
-
-    /// The temperature of a weighing; none where neither it nor the conditions state one.
-    fn of(
-        &mut self,
-        ws: &mut Worksheet,
-        instruments: &mut Instruments,
-        run: &RunFile,
-        replicate: &Replicate,
-        label: &str,
-    ) -> Option<NodeId> {
-        let thermometer = run.conditions.thermometer.as_ref();
-        if let Some(reading) = &replicate.liquid {
-            let title = Title::new(format!("temperature of {label}"), sub("t", label), "°C");
-            return Some(instruments.temperature(ws, title, reading, thermometer));
-        }
-        if self.bench.is_none() {
-            let reading = run.conditions.liquid.as_ref()?;
-            let title = Title::new("temperature of the liquids", "t", "°C");
-            self.bench = Some(instruments.temperature(ws, title, reading, thermometer));
-        }
-        self.bench
+impl DensityResult {
+    /// The density that is set against composition, g/mL.
+    #[must_use]
+    pub fn compared(&self) -> NodeId {
+        self.at_reference.map_or(self.density, |at| at.density)
     }
 }
 
@@ -77,7 +55,6 @@ impl Liquid {
 pub(super) fn density(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
-    liquid: &mut Liquid,
     run: &RunFile,
     weighings: &Weighings,
 ) -> Option<DensityResult> {
@@ -109,7 +86,7 @@ pub(super) fn density(
         let title = |what: &str, symbol: &str, unit| {
             Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
         };
-        let at = liquid.of(ws, instruments, run, replicate, &label)?;
+        let at = instruments.liquid(ws, replicate.liquid.as_ref(), &label)?;
         let empty = instruments.mass(
             ws,
             title("vessel empty", "e", "g"),
@@ -131,7 +108,9 @@ pub(super) fn density(
             replicate.pipette.as_ref(),
             repeatability,
         );
-        let formula = (Expr::from(filled) - empty) / true_volume;
+        let expanded = instruments.expanded(ws, replicate.pipette.as_ref(), Some(at));
+        let true_volume = at_temperature(true_volume, expanded);
+        let formula = instruments.density_of(ws, Expr::from(filled) - empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
@@ -168,6 +147,7 @@ pub(super) fn density(
     };
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
+        at_reference: None,
         used: kept.len(),
         standard_deviation,
         density,

@@ -11,6 +11,8 @@ use crate::reference::glassware::Ware;
 use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading, Ref, RunFile, Spread};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 
+use super::allowances::Allowances;
+
 /// Whether a reading's own repeatability enters, or is seen in the spread of replicates instead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Repeatability {
@@ -22,7 +24,9 @@ pub(super) enum Repeatability {
 
 /// The apparatus of a run, with the errors shared by what each measured.
 pub(super) struct Instruments<'a> {
-    run: &'a RunFile,
+    pub(super) run: &'a RunFile,
+    /// What corrections go by.
+    pub(super) allowances: Allowances,
     shared: BTreeMap<usize, NodeId>,
     /// What went wrong in looking up the ware, once for each.
     pub(super) problems: Vec<Problem>,
@@ -32,6 +36,7 @@ impl<'a> Instruments<'a> {
     pub(super) fn new(run: &'a RunFile) -> Self {
         Self {
             run,
+            allowances: Allowances::default(),
             shared: BTreeMap::new(),
             problems: Vec::new(),
         }
@@ -203,6 +208,14 @@ pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
         ApparatusKind::Cylinder => Ware::Cylinder,
         ApparatusKind::Balance | ApparatusKind::Thermometer => return None,
     })
+}
+
+/// A volume of ware (mL at 20 °C) at the temperature it was used at.
+pub(super) fn at_temperature(volume: Expr, expanded: Option<Expr>) -> Expr {
+    match expanded {
+        Some(factor) => volume * factor,
+        None => volume,
+    }
 }
 
 fn rounding(cause: &'static str, half: f64) -> Component {

@@ -3,12 +3,14 @@
 //! All quantities stand on one [`Worksheet`], so that readings and instruments shared between results keep them
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
+mod allowances;
 mod calibration;
 mod comparison;
 pub mod composition;
 mod density;
 pub mod instruments;
 mod preparation;
+mod reference_temperature;
 pub mod results;
 
 pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
@@ -16,13 +18,14 @@ pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use density::{DensityResult, ReplicateResult};
 pub use preparation::Preparation;
+pub use reference_temperature::AtReference;
 
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
-use density::Liquid;
 use instruments::Instruments;
+use reference_temperature::Bringing;
 
 /// A run, reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +36,8 @@ pub struct Reduction {
     pub molar_mass: NodeId,
     /// Purity of the salt, where it is stated.
     pub purity: Option<NodeId>,
+    /// Density of the air, where weighings are corrected by it, g/mL.
+    pub air: Option<NodeId>,
     /// The published density model of the solute, if any.
     pub salt: Option<&'static brine::Salt>,
     /// The solutions, in the order of the run file.
@@ -89,11 +94,16 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         )
     });
 
-    let mut liquid = Liquid::new();
+    let moisture = run.solute.moisture.as_ref().map(|reading| {
+        let title = Title::new("moisture of the salt", "\\mu", "");
+        instruments::put(&mut ws, title, reading, Vec::new())
+    });
+    let proper = preparation::Salt { purity, moisture };
+
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     for weighings in &run.weighings {
         densities[weighings.solution.value] =
-            density::density(&mut ws, &mut instruments, &mut liquid, run, weighings);
+            density::density(&mut ws, &mut instruments, run, weighings);
     }
 
     let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
@@ -112,7 +122,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             _ => None,
         };
         let (preparation, known) =
-            preparation::prepare(&mut ws, &mut instruments, name, origin, purity, parent);
+            preparation::prepare(&mut ws, &mut instruments, name, origin, &proper, parent);
         let density = densities[i].take();
         let rho = density.as_ref().map(|d| d.density);
         let composition = known.map_or_else(Composition::default, |known| {
@@ -129,7 +139,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
-    let mut waters = comparison::Waters::new();
+    let mut waters = reference_temperature::Waters::new();
     for solution in &mut solutions {
         let Some(density) = &solution.density else {
             continue;
@@ -155,6 +165,11 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         };
     }
 
+    let bringing = Bringing::of(&mut ws, run, salt, molar_mass);
+    if let (Some(bringing), true) = (&bringing, problems.is_empty()) {
+        bringing.bring_known(&mut ws, &mut waters, &mut solutions, &mut problems);
+    }
+
     let mut calibration = None;
     if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
         let points = calibration_points(&mut ws, &solutions, wanted.against);
@@ -169,6 +184,23 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             else {
                 continue;
             };
+            if let Some(bringing) = &bringing {
+                match bringing.read_back(&mut ws, &mut waters, calibration, solution, i) {
+                    Ok(found) => {
+                        if let (Some((at, composition)), Some(density)) =
+                            (found, &mut solution.density)
+                        {
+                            density.at_reference = Some(at);
+                            solution.composition = composition;
+                        }
+                    }
+                    Err(mut problem) => {
+                        problem.place = Some(run.solutions[i].name.entry.place.clone());
+                        problems.push(*problem);
+                    }
+                }
+                continue;
+            }
             let rho = density.density;
             match calibration::read_back(&mut ws, calibration, &solution.name, rho) {
                 Ok(x) => {
@@ -193,6 +225,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             worksheet: ws,
             molar_mass,
             purity,
+            air: instruments.air_used(),
             salt,
             solutions,
             calibration,
@@ -249,7 +282,7 @@ fn calibration_points(
             points.push(CalibrationPoint {
                 solution: i,
                 x,
-                y: density.density,
+                y: density.compared(),
             });
         }
     }

@@ -51,9 +51,22 @@ pub struct SolutionStated {
     /// Density, g/mL.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub density: Option<Stated>,
+    /// Density at the temperature that the run asks for, g/mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density_at_reference: Option<AtReferenceStated>,
     /// Composition.
     #[serde(flatten)]
     pub composition: CompositionStated,
+}
+
+/// A density at a reference temperature.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AtReferenceStated {
+    /// The temperature, °C.
+    pub temperature: f64,
+    /// The density, g/mL.
+    #[serde(flatten)]
+    pub density: Stated,
 }
 
 /// A composition on the scales reached.
@@ -233,6 +246,13 @@ impl Results {
         for solution in &reduction.solutions {
             let stated = SolutionStated {
                 density: solution.density.as_ref().map(|d| state(d.density)),
+                density_at_reference: solution.density.as_ref().and_then(|d| {
+                    let at = d.at_reference?;
+                    Some(AtReferenceStated {
+                        temperature: ws.value(at.temperature),
+                        density: state(at.density),
+                    })
+                }),
                 composition: compose(&solution.composition, &state),
             };
             let list = match solution.preparation {

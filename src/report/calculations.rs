@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::fit::{Method, Model};
 use crate::quantity::rounding::Rounded;
 use crate::reduce::{CalibrationResult, Reduction, SolutionResult};
+use crate::reference::air;
 use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
 
 /// A part of the appendix.
@@ -38,6 +39,13 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
         lead: String::new(),
         steps: writer.up_to(&[reduction.molar_mass]),
     }];
+    if let Some(air) = reduction.air {
+        parts.push(Part {
+            title: "Density of the air".into(),
+            lead: format!("By {}.", air::SOURCE),
+            steps: writer.up_to(&[air]),
+        });
+    }
     for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {
         parts.push(Part {
             title: format!("Density of {}", solution.name),
@@ -51,6 +59,15 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
             lead: String::new(),
             steps: writer.up_to(&composition_nodes(solution)),
         });
+    }
+    for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
+        if let Some(at) = solution.density.as_ref().and_then(|d| d.at_reference) {
+            parts.push(Part {
+                title: format!("Density of {} at the reference temperature", solution.name),
+                lead: format!("Published by {}.", at.source),
+                steps: writer.up_to(&[at.density]),
+            });
+        }
     }
     if let Some(calibration) = &reduction.calibration {
         parts.push(Part {

@@ -3,6 +3,7 @@
 //! [`values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
 //! [`templates`] renders. The print side sees only the manuscript.
 
+mod allowances;
 mod budgets;
 mod calculations;
 mod plots;

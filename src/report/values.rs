@@ -14,6 +14,7 @@ use crate::reference::atomic_weights;
 use crate::runfile::model::{Reading, Replicate};
 
 use super::Material;
+use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
 use super::words::{self, digits, figures, plain, written};
@@ -33,6 +34,7 @@ pub(super) struct Values {
     conditions: Vec<Condition>,
     solute: SoluteShown,
     apparatus: Vec<ApparatusShown>,
+    allowances: Allowances,
     solutions: Vec<SolutionShown>,
     weighings: Vec<WeighingShown>,
     densities: Vec<DensityShown>,
@@ -67,6 +69,7 @@ struct SoluteShown {
     molar_mass: ResultShown,
     molar_mass_source: String,
     purity: Option<String>,
+    moisture: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -79,7 +82,7 @@ struct ApparatusShown {
 
 /// A result as printed.
 #[derive(Debug, Serialize)]
-struct ResultShown {
+pub(super) struct ResultShown {
     /// Value ± expanded uncertainty.
     shown: String,
     /// The value alone, rounded alike.
@@ -92,7 +95,7 @@ struct ResultShown {
 }
 
 impl ResultShown {
-    fn of(stated: &Stated) -> Self {
+    pub(super) fn of(stated: &Stated) -> Self {
         let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
         let (value, expanded) = match &rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
@@ -289,6 +292,7 @@ impl Values {
                     errors: words::errors(a),
                 })
                 .collect(),
+            allowances: Allowances::of(material),
             solutions: solutions(material),
             weighings: weighings(material),
             densities: densities(material),
@@ -370,6 +374,7 @@ fn solute(material: &Material) -> SoluteShown {
             None => atomic_weights::SOURCE.into(),
         },
         purity: run.solute.purity.as_ref().map(|p| written(&p.value)),
+        moisture: run.solute.moisture.as_ref().map(|m| written(&m.value)),
     }
 }
 
@@ -566,7 +571,12 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
         };
         shown.push(UnknownShown {
             solution: solution.name.clone(),
-            density: ResultShown::of(density),
+            density: ResultShown::of(
+                stated
+                    .density_at_reference
+                    .as_ref()
+                    .map_or(density, |at| &at.density),
+            ),
             composition: CompositionShown::of(&stated.composition),
             headline: ResultShown::of(&Stated::of(ws, x, run.report.coverage)),
             headline_name: composition::label(calibration.against),

@@ -2,7 +2,7 @@
 
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::{Apparatus, ApparatusKind, At, Spread};
+use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
 use super::register::Register;
 use super::words;
 use crate::problem::Problem;
@@ -43,6 +43,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         class: None,
         tolerance: None,
         spread: Spread::Triangular,
+        glass: Glass::Borosilicate,
         readability: None,
         repeatability: None,
         linearity: None,
@@ -80,6 +81,9 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
             apparatus.spread = fields
                 .choice(found, &words::SPREAD)
                 .map_or(Spread::Triangular, |spread| spread.value);
+            apparatus.glass = fields
+                .choice(found, &words::GLASS)
+                .map_or(Glass::Borosilicate, |glass| glass.value);
             apparatus.repeatability = fields.measure(found, &words::WARE_REPEATABILITY);
             let stated = fields.has(&words::CLASS) || fields.has(&words::TOLERANCE);
             if !stated {

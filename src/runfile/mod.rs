@@ -3,6 +3,7 @@
 //! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
 //! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`).
 
+mod allow_for;
 mod apparatus;
 mod entries;
 mod fields;
@@ -75,9 +76,11 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let weighings = weighings::read(found, &fields, &bench, &solutions, &conditions);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
+    let allow_for = allow_for::read(found, &fields);
     let entries = entries::all(root);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
+    allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
     let calibration = rules::calibration(found, wish, &solutions, weighings.as_deref());
     Some(RunFile {
         file: Arc::clone(file),
@@ -91,6 +94,7 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         conditions: conditions.read,
         solute: solute?,
         apparatus: bench.into_items()?,
+        allow_for,
         solutions: solutions.into_items()?,
         weighings: weighings?,
         calibration,

@@ -58,6 +58,8 @@ pub struct RunFile {
     pub apparatus: Vec<Apparatus>,
     /// Solutions, in the order of the file.
     pub solutions: Vec<Solution>,
+    /// Corrections asked for.
+    pub allow_for: AllowFor,
     /// Weighings of known volumes, in the order of the file.
     pub weighings: Vec<Weighings>,
     /// How density is set against composition; none: no calibration is wanted.
@@ -85,6 +87,26 @@ pub struct Conditions {
     pub humidity: Option<Reading>,
 }
 
+/// Corrections that are made when asked for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct AllowFor {
+    /// For the air that every load displaces.
+    pub air_buoyancy: Option<AirBuoyancy>,
+    /// For the expansion of the ware: the entry that asks for it.
+    pub ware_temperature: Option<Entry>,
+    /// For the temperature of the liquids: the one that densities are brought to, °C.
+    pub density_at: Option<Reading>,
+}
+
+/// The correction for the buoyancy of the air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirBuoyancy {
+    /// Density of the weights that the balance was adjusted with, g/mL, if stated.
+    pub weights: Option<Reading>,
+    /// The entry that asks for it.
+    pub entry: Entry,
+}
+
 /// A salt that needs no description.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum KnownSalt {
@@ -105,8 +127,13 @@ pub struct Solute {
     pub formula: Option<At<String>>,
     /// Molar mass, g/mol, if stated.
     pub molar_mass: Option<Reading>,
-    /// Mass of the salt in the mass of what was weighed, ratio, if stated.
+    /// Mass of the salt in the mass of what was weighed (with a moisture: in that of what was weighed, once dry), ratio,
+    /// if stated.
     pub purity: Option<Reading>,
+    /// Mass of water in the mass of what was weighed, ratio, if stated.
+    pub moisture: Option<Reading>,
+    /// Density of the dry crystals, g/mL, if stated.
+    pub density: Option<Reading>,
 }
 
 /// What a piece of apparatus is.
@@ -137,6 +164,15 @@ pub enum Class {
     B,
 }
 
+/// What glass ware is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Glass {
+    /// Borosilicate glass 3.3.
+    Borosilicate,
+    /// Soda-lime glass.
+    SodaLime,
+}
+
 /// How an error within limits is distributed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Spread {
@@ -161,6 +197,8 @@ pub struct Apparatus {
     pub tolerance: Option<Reading>,
     /// How errors within the tolerance are distributed (ware; default triangular).
     pub spread: Spread,
+    /// What it is made of (ware; default borosilicate).
+    pub glass: Glass,
     /// Step of the display or scale: g (balance; required there), °C (thermometer).
     pub readability: Option<Reading>,
     /// Standard deviation of repeated readings: g (balance), °C (thermometer), mL (ware: from delivery to delivery or filling to filling).

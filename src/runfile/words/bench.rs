@@ -1,6 +1,6 @@
 //! The words for vessels and instruments.
 
-use super::super::model::{ApparatusKind as Kind, Class, Spread};
+use super::super::model::{ApparatusKind as Kind, Class, Glass, Spread};
 use super::super::vocabulary::{Choice, Key, Measure, Section, Text};
 use super::{optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
@@ -24,6 +24,7 @@ pub(in crate::runfile) static WARE_KEYS: Section = Section {
         &TOLERANCE,
         &SPREAD,
         &WARE_REPEATABILITY,
+        &GLASS,
         &NOTE,
     ],
 };
@@ -81,6 +82,14 @@ pub(in crate::runfile) static SPREAD: Key<Choice<Spread>> = optional(
         ("rectangular", Spread::Rectangular),
     ]),
     "How errors lie within the limits.",
+);
+pub(in crate::runfile) static GLASS: Key<Choice<Glass>> = optional(
+    "glass",
+    Choice(&[
+        ("borosilicate", Glass::Borosilicate),
+        ("soda lime", Glass::SodaLime),
+    ]),
+    "What it is made of.",
 );
 pub(in crate::runfile) static WARE_REPEATABILITY: Key<Measure> = optional(
     "repeatability",

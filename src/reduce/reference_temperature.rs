@@ -1,0 +1,342 @@
+//! Densities brought to one temperature, by the published change of density with temperature.
+//!
+//! What is added is the difference of two published densities at the measured composition, so that an error common to
+//! both falls out; what is left of it enters as an uncertainty of the temperature coefficient.
+
+use std::collections::BTreeMap;
+
+use crate::problem::Problem;
+use crate::reference::brine::{self, Salt, water_in_model};
+use crate::reference::water;
+use crate::runfile::model::RunFile;
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::allowances::published_error;
+use super::calibration::read_back;
+use super::composition::{self, Composition};
+use super::instruments::put;
+use super::{CalibrationResult, Preparation, SolutionResult, sub, sub_kind};
+
+/// A density brought to the reference temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AtReference {
+    /// What temperature adds to it, g/mL.
+    pub change: NodeId,
+    /// The density at the reference temperature, g/mL.
+    pub density: NodeId,
+    /// The temperature, °C.
+    pub temperature: NodeId,
+    /// Where the change is published.
+    pub source: &'static str,
+}
+
+/// The density of water as the model has it, kg/m³, by the temperature it was put on the worksheet for.
+pub(super) type Waters = BTreeMap<NodeId, NodeId>;
+
+/// The published density of a salt's solution, g/mL, from its mass fraction and temperature: its parts on the worksheet,
+/// and the formula over them.
+pub(super) fn published_brine(
+    ws: &mut Worksheet,
+    waters: &mut Waters,
+    label: &str,
+    salt: &Salt,
+    fraction: NodeId,
+    t: NodeId,
+) -> Expr {
+    let pure = *waters.entry(t).or_insert_with(|| {
+        let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
+        let title = Title::new("density of water in the model", symbol, "kg/m³");
+        ws.calculate(title, water_in_model(t))
+    });
+    let apparent = ws.calculate(
+        Title::new(
+            format!("apparent density of the salt in {label}"),
+            sub_kind("\\rho", "app", label),
+            "kg/m³",
+        ),
+        salt.apparent_density(fraction, t),
+    );
+    salt.density(fraction, pure, apparent)
+}
+
+/// The mass fraction (1) of a mass percent, on the worksheet.
+pub(super) fn fraction(ws: &mut Worksheet, label: &str, w: NodeId) -> NodeId {
+    ws.calculate(
+        Title::new(
+            format!("mass fraction of {label}"),
+            sub("\\omega", label),
+            "",
+        ),
+        Expr::from(w) / Expr::factor(100.0, "%"),
+    )
+}
+
+/// What a density is brought to another temperature by.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Liquid<'a> {
+    /// Pure water.
+    Water,
+    /// A solution of a salt, of this mass percent.
+    Brine(&'a Salt, NodeId),
+}
+
+/// Brings a density (g/mL) from one temperature to another (both °C); none where the published values do not reach.
+pub(super) fn bring(
+    ws: &mut Worksheet,
+    waters: &mut Waters,
+    label: &str,
+    density: NodeId,
+    liquid: Liquid<'_>,
+    from: NodeId,
+    to: NodeId,
+) -> Option<AtReference> {
+    let (t, target) = (ws.value(from), ws.value(to));
+    let shown = format!("{label} at {} °C", plain(target));
+    let (formula, u, source) = match liquid {
+        Liquid::Water => {
+            let range = &water::TEMPERATURES;
+            if !range.contains(&t) || !range.contains(&target) {
+                return None;
+            }
+            let (there, here) = (water::density(to), water::density(from));
+            let formula = published_pair(ws, label, &shown, there, here);
+            (formula, water::STANDARD_UNCERTAINTY, water::SOURCE)
+        }
+        Liquid::Brine(salt, w) => {
+            let value = ws.value(w) / 100.0;
+            if !salt.covers(value, t) || !salt.covers(value, target) {
+                return None;
+            }
+            let fraction = fraction(ws, &format!("{label} for its temperature"), w);
+            let there = published_brine(ws, waters, &shown, salt, fraction, to);
+            let here = published_brine(
+                ws,
+                waters,
+                &format!("{label} as it was"),
+                salt,
+                fraction,
+                from,
+            );
+            let formula = published_pair(ws, label, &shown, there, here);
+            let u = brine::TEMPERATURE_STANDARD_UNCERTAINTY * (target - t).abs();
+            (formula, u, brine::SOURCE)
+        }
+    };
+    let error = published_error(
+        ws,
+        Title::new(
+            format!("error of the published change with temperature of {label}"),
+            sub_kind("\\delta", "t", label),
+            "g/mL",
+        ),
+        u,
+    );
+    let title = Title::new(
+        format!("published change of density of {shown}"),
+        sub_kind("\\Delta\\rho", "t", label),
+        "g/mL",
+    );
+    let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
+    let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
+    Some(AtReference {
+        change,
+        density: ws.calculate(title, Expr::from(density) + change),
+        temperature: to,
+        source,
+    })
+}
+
+/// The difference of two published densities, each on the worksheet.
+fn published_pair(ws: &mut Worksheet, label: &str, shown: &str, there: Expr, here: Expr) -> Expr {
+    let there = ws.calculate(
+        Title::new(
+            format!("published density of {shown}"),
+            sub_kind("\\rho", "pub", shown),
+            "g/mL",
+        ),
+        there,
+    );
+    let here = ws.calculate(
+        Title::new(
+            format!("published density of {label} at its own temperature"),
+            sub_kind("\\rho", "pub,t", label),
+            "g/mL",
+        ),
+        here,
+    );
+    Expr::from(there) - here
+}
+
+fn plain(value: f64) -> String {
+    format!("{value:.2}")
+        .trim_end_matches('0')
+        .trim_end_matches('.')
+        .to_owned()
+}
+
+/// The densities of a run brought to the temperature that it asks for.
+pub(super) struct Bringing<'a> {
+    run: &'a RunFile,
+    salt: Option<&'static Salt>,
+    molar_mass: NodeId,
+    to: NodeId,
+}
+
+impl<'a> Bringing<'a> {
+    /// None where the run does not ask for it.
+    pub(super) fn of(
+        ws: &mut Worksheet,
+        run: &'a RunFile,
+        salt: Option<&'static Salt>,
+        molar_mass: NodeId,
+    ) -> Option<Self> {
+        let reading = run.allow_for.density_at.as_ref()?;
+        let title = Title::new("reference temperature", "t_{\\mathrm{r}}", "°C");
+        Some(Self {
+            run,
+            salt,
+            molar_mass,
+            to: put(ws, title, reading, Vec::new()),
+        })
+    }
+
+    /// Brings the densities of solutions of known composition, and states their compositions there; a solution whose mass
+    /// percent is not known stays as it is.
+    pub(super) fn bring_known(
+        &self,
+        ws: &mut Worksheet,
+        waters: &mut Waters,
+        solutions: &mut [SolutionResult],
+        problems: &mut Vec<Problem>,
+    ) {
+        for (i, solution) in solutions.iter_mut().enumerate() {
+            let Some(density) = &mut solution.density else {
+                continue;
+            };
+            let liquid = match (&solution.preparation, solution.composition.mass_percent) {
+                (Preparation::Pure, _) => Liquid::Water,
+                (Preparation::Unknown, _) | (_, None) => continue,
+                (_, Some(w)) => match self.salt {
+                    Some(salt) => Liquid::Brine(salt, w),
+                    None => {
+                        problems.push(self.no_model());
+                        return;
+                    }
+                },
+            };
+            let name = &solution.name;
+            match bring(
+                ws,
+                waters,
+                name,
+                density.density,
+                liquid,
+                density.liquid,
+                self.to,
+            ) {
+                Some(at) => {
+                    density.at_reference = Some(at);
+                    if let Liquid::Brine(..) = liquid {
+                        solution.composition = composition::at_density(
+                            ws,
+                            &format!("{name} at {} °C", plain(ws.value(self.to))),
+                            &solution.composition,
+                            at.density,
+                            self.molar_mass,
+                        );
+                    }
+                }
+                None => problems.push(self.out_of_range(i)),
+            }
+        }
+    }
+
+    /// Reads an unknown back from a calibration at the reference temperature.
+    ///
+    /// The change of its density depends on its composition, which follows from the density: each pass takes the
+    /// composition of the pass before. The change differs so little between compositions that an error of a pass is some
+    /// hundredfold smaller in the next; passes end where they no longer tell.
+    ///
+    /// # Errors
+    /// A problem, where the calibration never has that density, or the published values do not reach.
+    pub(super) fn read_back(
+        &self,
+        ws: &mut Worksheet,
+        waters: &mut Waters,
+        calibration: &CalibrationResult,
+        solution: &SolutionResult,
+        index: usize,
+    ) -> Result<Option<(AtReference, Composition)>, Box<Problem>> {
+        /// Passes after which they no longer tell, %.
+        const SETTLED: f64 = 1e-7;
+        const MOST_PASSES: usize = 8;
+        let Some(density) = &solution.density else {
+            return Ok(None);
+        };
+        let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
+        let name = &solution.name;
+        let mut brought: Option<AtReference> = None;
+        let mut last = f64::NAN;
+        for pass in 0..MOST_PASSES {
+            let label = format!("{name}, pass {}", pass + 1);
+            let rho = brought.map_or(density.density, |at| at.density);
+            let x = read_back(ws, calibration, &label, rho)?;
+            let known = (calibration.against, x);
+            let composition = composition::complete(ws, &label, known, Some(rho), self.molar_mass);
+            let (Some(w), true) = (composition.mass_percent, pass + 1 < MOST_PASSES) else {
+                break;
+            };
+            let settled = (ws.value(w) - last).abs() < SETTLED;
+            last = ws.value(w);
+            if settled {
+                break;
+            }
+            let liquid = Liquid::Brine(salt, w);
+            let at = bring(
+                ws,
+                waters,
+                &label,
+                density.density,
+                liquid,
+                density.liquid,
+                self.to,
+            )
+            .ok_or_else(|| Box::new(self.out_of_range(index)))?;
+            brought = Some(at);
+        }
+        let Some(at) = brought else { return Ok(None) };
+        let x = read_back(ws, calibration, name, at.density)?;
+        let known = (calibration.against, x);
+        let composition = composition::complete(ws, name, known, Some(at.density), self.molar_mass);
+        Ok(Some((at, composition)))
+    }
+
+    fn no_model(&self) -> Problem {
+        let entry = self.run.allow_for.density_at.as_ref().map(|at| &at.entry);
+        let problem = Problem::error(
+            "no-temperature-model",
+            format!(
+                "The densities of {} cannot be brought to another temperature: no published densities of its solutions are at hand.",
+                self.run.solute.name.value
+            ),
+        );
+        match entry {
+            Some(entry) => problem.at(entry.name.clone(), Some(entry.place.clone())),
+            None => problem,
+        }
+        .right("sodium chloride or potassium chloride, or `density_at` taken out")
+    }
+
+    fn out_of_range(&self, solution: usize) -> Problem {
+        let name = &self.run.solutions[solution].name;
+        Problem::error(
+            "outside-published-range",
+            format!(
+                "The density of {} cannot be brought to another temperature: its composition or a temperature lies outside the published values.",
+                name.value
+            ),
+        )
+        .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+        .right("weighings near the temperature wanted, or `density_at` taken out")
+    }
+}
