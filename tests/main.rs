@@ -15,3 +15,4 @@ mod published_fits;
 mod published_rounding;
 mod published_weighing;
 mod run_file;
+mod ware;

@@ -5,6 +5,7 @@
 mod density_off_published;
 mod line_departs;
 mod outside_calibration;
+mod ware_outside_tolerance;
 
 use serde::Serialize;
 
@@ -40,5 +41,6 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     density_off_published::check(&bench, &mut flags);
     line_departs::check(&bench, &mut flags);
     outside_calibration::check(&bench, &mut flags);
+    ware_outside_tolerance::check(&bench, &mut flags);
     flags
 }

@@ -12,6 +12,7 @@ pub mod instruments;
 mod preparation;
 mod reference_temperature;
 pub mod results;
+mod ware;
 
 pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
 pub use comparison::{Comparison, NotCompared};
@@ -19,6 +20,7 @@ pub use composition::Composition;
 pub use density::{DensityResult, ReplicateResult};
 pub use preparation::Preparation;
 pub use reference_temperature::AtReference;
+pub use ware::{Verdict, WareResult, WareWeighing};
 
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
@@ -40,6 +42,8 @@ pub struct Reduction {
     pub air: Option<NodeId>,
     /// The published density model of the solute, if any.
     pub salt: Option<&'static brine::Salt>,
+    /// Ware calibrated, in the order of the run file.
+    pub ware: Vec<WareResult>,
     /// The solutions, in the order of the run file.
     pub solutions: Vec<SolutionResult>,
     /// The calibration, if one is wanted.
@@ -99,6 +103,12 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         instruments::put(&mut ws, title, reading, Vec::new())
     });
     let proper = preparation::Salt { purity, moisture };
+
+    let ware: Vec<WareResult> = run
+        .ware_calibrations
+        .iter()
+        .filter_map(|wanted| ware::calibrate(&mut ws, &mut instruments, wanted))
+        .collect();
 
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     for weighings in &run.weighings {
@@ -226,6 +236,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             molar_mass,
             purity,
             air: instruments.air_used(),
+            ware,
             salt,
             solutions,
             calibration,

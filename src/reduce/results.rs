@@ -9,7 +9,7 @@ use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{NodeId, Worksheet};
 
-use super::{Composition, Preparation, Reduction, composition};
+use super::{Composition, Preparation, Reduction, Verdict, WareResult, composition};
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
 const UNCERTAINTY_DIGITS: u32 = 2;
@@ -140,9 +140,27 @@ pub struct ComparisonStated {
     pub en: f64,
 }
 
+/// A calibrated piece of ware's results.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WareStated {
+    /// Volume at 20 °C, mL.
+    pub volume: Stated,
+    /// Volume at 20 °C less the nominal one, mL.
+    pub departure: Stated,
+    /// Limit of the departure by tolerance or class, ±, mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<f64>,
+    /// Whether the departure is `inside` the limit, `outside`, or `open` for its uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<&'static str>,
+}
+
 /// The results of a run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Results {
+    /// Ware calibrated, by name.
+    #[serde(serialize_with = "as_map", skip_serializing_if = "Vec::is_empty")]
+    pub ware: Vec<(String, WareStated)>,
     /// Solutions made, by name, in the order of the run file.
     #[serde(serialize_with = "as_map")]
     pub solutions: Vec<(String, SolutionStated)>,
@@ -209,7 +227,22 @@ impl Results {
         let ws = &reduction.worksheet;
         let coverage = run.report.coverage;
         let state = |id: NodeId| Stated::of(ws, id, coverage);
+        let ware = |w: &WareResult| {
+            let departure = state(w.departure);
+            let verdict = w.verdict(ws, departure.expanded_uncertainty);
+            WareStated {
+                volume: state(w.volume),
+                departure,
+                tolerance: w.tolerance,
+                verdict: verdict.map(Verdict::word),
+            }
+        };
         let mut results = Self {
+            ware: reduction
+                .ware
+                .iter()
+                .map(|w| (w.name.clone(), ware(w)))
+                .collect(),
             solutions: Vec::new(),
             calibration: reduction.calibration.as_ref().map(|c| {
                 let scatter = (c.fitted.dof > 0).then(|| {

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::fit::{Method, Model};
 use crate::quantity::rounding::Rounded;
 use crate::reduce::{CalibrationResult, Reduction, SolutionResult};
-use crate::reference::air;
+use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
 
 /// A part of the appendix.
@@ -44,6 +44,13 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
             title: "Density of the air".into(),
             lead: format!("By {}.", air::SOURCE),
             steps: writer.up_to(&[air]),
+        });
+    }
+    for ware in &reduction.ware {
+        parts.push(Part {
+            title: format!("Calibration of {}", ware.name),
+            lead: format!("By {}.", expansion::SOURCE),
+            steps: writer.up_to(&[ware.departure]),
         });
     }
     for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {

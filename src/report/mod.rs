@@ -9,6 +9,7 @@ mod calculations;
 mod plots;
 pub mod templates;
 mod values;
+mod ware;
 mod words;
 
 use crate::manuscript::{Manuscript, markdown};

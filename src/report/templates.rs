@@ -27,6 +27,7 @@ embedded![
     "at_a_glance.md",
     "aim.md",
     "apparatus.md",
+    "ware.md",
     "solutions.md",
     "densities.md",
     "calibration.md",

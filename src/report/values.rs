@@ -17,6 +17,7 @@ use super::Material;
 use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
+use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
 
 /// All values, as templates see them.
@@ -35,6 +36,9 @@ pub(super) struct Values {
     solute: SoluteShown,
     apparatus: Vec<ApparatusShown>,
     allowances: Allowances,
+    ware: Vec<WareShown>,
+    /// What the buoyancy correction of the calibrated ware went by.
+    ware_air: String,
     solutions: Vec<SolutionShown>,
     weighings: Vec<WeighingShown>,
     densities: Vec<DensityShown>,
@@ -285,14 +289,21 @@ impl Values {
             apparatus: run
                 .apparatus
                 .iter()
-                .map(|a| ApparatusShown {
+                .enumerate()
+                .map(|(i, a)| ApparatusShown {
                     name: a.name.value.clone(),
                     kind: words::kind(a.kind),
                     details: words::details(a),
-                    errors: words::errors(a),
+                    errors: reduction
+                        .ware
+                        .iter()
+                        .find(|w| w.ware == i)
+                        .map_or_else(|| words::errors(a), |w| ware::errors(material, w)),
                 })
                 .collect(),
             allowances: Allowances::of(material),
+            ware: ware::shown(material),
+            ware_air: ware::air(material),
             solutions: solutions(material),
             weighings: weighings(material),
             densities: densities(material),

@@ -19,6 +19,7 @@ mod solutions;
 mod syntax;
 mod tree;
 pub mod vocabulary;
+mod ware_calibration;
 mod weighings;
 mod words;
 
@@ -71,6 +72,7 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let notes = fields.texts(found, &words::NOTES);
     let bench = apparatus::read(found, &fields);
     let conditions = sections::conditions(found, &fields, &bench);
+    let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
     let weighings = weighings::read(found, &fields, &bench, &solutions, &conditions);
@@ -95,6 +97,7 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         solute: solute?,
         apparatus: bench.into_items()?,
         allow_for,
+        ware_calibrations: ware_calibrations?,
         solutions: solutions.into_items()?,
         weighings: weighings?,
         calibration,

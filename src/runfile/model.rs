@@ -58,6 +58,8 @@ pub struct RunFile {
     pub apparatus: Vec<Apparatus>,
     /// Solutions, in the order of the file.
     pub solutions: Vec<Solution>,
+    /// Ware calibrated at the bench, in the order of the file.
+    pub ware_calibrations: Vec<WareCalibration>,
     /// Corrections asked for.
     pub allow_for: AllowFor,
     /// Weighings of known volumes, in the order of the file.
@@ -85,6 +87,36 @@ pub struct Conditions {
     pub pressure: Option<Reading>,
     /// Relative humidity of the air, ratio.
     pub humidity: Option<Reading>,
+}
+
+/// The calibration of a piece of ware by the water it delivers or holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WareCalibration {
+    /// The ware, an index into [`RunFile::apparatus`].
+    pub ware: Ref,
+    /// The volume measured out, mL, where it is not the capacity.
+    pub volume: Option<Reading>,
+    /// Temperature of the water, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// The weighings, in order.
+    pub weighings: Vec<WaterWeighing>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// A volume of water weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterWeighing {
+    /// The vessel empty, g.
+    pub empty: Reading,
+    /// The vessel with the water in it, g.
+    pub filled: Reading,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the weighing.
+    pub entry: Entry,
 }
 
 /// Corrections that are made when asked for.

@@ -3,10 +3,11 @@
 use super::apparatus::Bench;
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::instrument::{Instrument, about, states, ware, written};
+use super::instrument::{Instrument, states, ware};
 use super::model::{ApparatusKind, Replicate, Weighings};
 use super::sections::Surroundings;
 use super::solutions::{Solutions, find};
+use super::ware_calibration::heavier;
 use super::words;
 use crate::problem::Problem;
 
@@ -118,20 +119,8 @@ impl Section<'_> {
         }
         let (empty, filled, volume) = (empty?, filled?, volume?);
         // What is left out may well be left out for this.
-        if filled.value.value <= empty.value.value && left_out.is_none() {
-            found.add(|| {
-                about(
-                    &filled,
-                    "filled-not-heavier",
-                    format!(
-                        "{} is not heavier than the vessel empty.",
-                        filled.entry.name
-                    ),
-                )
-                .right(format!("more than {}", written(&empty)))
-                .also(empty.entry.place.clone(), "the vessel empty")
-            });
-            return None;
+        if left_out.is_none() {
+            heavier(found, &empty, &filled)?;
         }
         let stated = states(&empty) && states(&filled);
         let balance = match own_or(own_balance, &self.balance) {

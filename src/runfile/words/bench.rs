@@ -1,7 +1,8 @@
 //! The words for vessels and instruments.
 
 use super::super::model::{ApparatusKind as Kind, Class, Glass, Spread};
-use super::super::vocabulary::{Choice, Key, Measure, Section, Text};
+use super::super::vocabulary::{Choice, Form, Key, Measure, Section, Text};
+use super::{BALANCE, EMPTY, FILLED, LEFT_OUT, LIQUID};
 use super::{optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
@@ -116,3 +117,22 @@ pub(in crate::runfile) static NOTE: Key<Text> = optional(
     Text,
     "Anything worth telling, e.g. a serial number.",
 );
+
+pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section {
+    what: "the calibration of ware",
+    keys: &[&LIQUID, &CALIBRATED_VOLUME, &BALANCE, &WATER_WEIGHINGS],
+};
+pub(in crate::runfile) static CALIBRATED_VOLUME: Key<Measure> = optional(
+    "volume",
+    positive(Unit::MILLILITRE),
+    "The volume measured out, where it is not the capacity.",
+);
+pub(in crate::runfile) static WATER_WEIGHINGS: Key<Form> = required(
+    "weighings",
+    Form::List(&WATER_WEIGHING_KEYS),
+    "The water weighed, once or more often.",
+);
+pub(in crate::runfile) static WATER_WEIGHING_KEYS: Section = Section {
+    what: "a weighing of water",
+    keys: &[&EMPTY, &FILLED, &LEFT_OUT],
+};

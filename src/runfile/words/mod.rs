@@ -100,6 +100,7 @@ pub static RUN: Section = Section {
         &CONDITIONS,
         &SOLUTE,
         &APPARATUS,
+        &WARE_CALIBRATION,
         &ALLOW_FOR,
         &SOLUTIONS,
         &DENSITY,
@@ -133,6 +134,11 @@ pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
     "apparatus",
     Form::Named(&[&BALANCE_KEYS, &WARE_KEYS, &THERMOMETER_KEYS]),
     "Vessels and instruments, by name.",
+);
+pub(in crate::runfile) static WARE_CALIBRATION: Key<Form> = optional(
+    "ware_calibration",
+    Form::Named(&[&WARE_CALIBRATION_KEYS]),
+    "Ware calibrated by weighing the water it delivers or holds, by the ware's name.",
 );
 pub(in crate::runfile) static ALLOW_FOR: Key<Form> = optional(
     "allow_for",
