@@ -15,4 +15,6 @@ mod published_fits;
 mod published_rounding;
 mod published_weighing;
 mod run_file;
+mod strength;
 mod ware;
+mod ways_to_a_density;

@@ -160,7 +160,7 @@ impl Instruments<'_> {
         if self.allowances.water.is_none() {
             let reading = self.run.conditions.liquid.as_ref()?;
             let t = self.liquid(ws, None, "")?;
-            self.allowances.water = self.water_at(ws, "the liquids", t, reading);
+            self.allowances.water = self.water_at(ws, "liquids", t, reading);
         }
         self.allowances.water
     }
@@ -255,14 +255,14 @@ pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> Nod
     let error = published_error(
         ws,
         Title::new(
-            format!("error of the published density of water for {label}"),
+            format!("error of the published density of water, {label}"),
             sub_kind("\\delta", "w", label),
             "g/mL",
         ),
         water::STANDARD_UNCERTAINTY,
     );
     let title = Title::new(
-        format!("density of water at the temperature of {label}"),
+        format!("density of water, {label}"),
         sub_kind("\\rho", "w", label),
         "g/mL",
     );

@@ -113,7 +113,7 @@ pub(super) fn calibrate(
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.
-fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
+pub(super) fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
     let mut numbers: BTreeMap<NodeId, u32> = BTreeMap::new();
     let mut numbered = |id: NodeId| -> Vec<(u32, f64)> {
         let mut influences: Vec<(u32, f64)> = ws

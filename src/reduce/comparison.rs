@@ -4,7 +4,7 @@ use crate::reference::{brine::Salt, water};
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::allowances::published_error;
-use super::reference_temperature::{Waters, fraction, published_brine};
+use super::published::Published;
 use super::{sub, sub_kind};
 
 /// A comparison with the published density.
@@ -56,14 +56,13 @@ pub(super) fn with_brine(
     density: NodeId,
     t: NodeId,
     (salt, w): (&Salt, NodeId),
-    waters: &mut Waters,
+    published: &mut Published,
 ) -> Result<Comparison, NotCompared> {
     let fraction_value = ws.value(w) / 100.0;
     if !salt.covers(fraction_value, ws.value(t)) {
         return Err(NotCompared::OutOfRange);
     }
-    let fraction = fraction(ws, name, w);
-    let formula = published_brine(ws, waters, name, salt, fraction, t);
+    let formula = published.formula(ws, (name, name), salt, w, t);
     let u = salt.standard_uncertainty(fraction_value);
     Ok(compare(
         ws,

@@ -3,21 +3,16 @@
 use crate::runfile::model::{RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
+use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
 use super::sub;
 
-/// A weighing of a known volume, reduced.
+/// A density by one weighing or reading alone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReplicateResult {
     /// Its entry in the run file.
     pub entry: String,
-    /// The vessel empty, g.
-    pub empty: NodeId,
-    /// The vessel filled, g.
-    pub filled: NodeId,
-    /// The volume as read, mL.
-    pub volume: NodeId,
     /// The temperature of the liquid, °C.
     pub liquid: NodeId,
     /// The density by this weighing alone, g/mL.
@@ -26,12 +21,30 @@ pub struct ReplicateResult {
     pub left_out: Option<String>,
 }
 
+/// How a density was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Way {
+    /// By weighing a known volume.
+    Weighed,
+    /// As the slope of mass on volume.
+    Cumulative(CumulativeResult),
+    /// With a pycnometer.
+    Pycnometer,
+    /// Read from an instrument.
+    Read,
+}
+
 /// The density of a solution.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DensityResult {
-    /// Its weighings in the order of the run file, those left out among them.
+    /// How it was found.
+    pub way: Way,
+    /// The entry of all of it in the run file.
+    pub entry: String,
+    /// The densities by each weighing or reading alone in the order of the run file, those left out among them; none where
+    /// it is a slope.
     pub replicates: Vec<ReplicateResult>,
-    /// How many are used.
+    /// How many are used: of the replicates, or of the points of the slope.
     pub used: usize,
     /// Standard deviation of those used, g/mL; none for one alone.
     pub standard_deviation: Option<f64>,
@@ -51,37 +64,19 @@ impl DensityResult {
     }
 }
 
-/// Reduces the weighings of a solution; none where all are left out or a temperature is missing.
-pub(super) fn density(
+/// Reduces the weighings of a solution one by one; none where a temperature is missing.
+pub(super) fn weigh(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
     run: &RunFile,
     weighings: &Weighings,
-) -> Option<DensityResult> {
+) -> Option<Vec<ReplicateResult>> {
     let name = &run.solutions[weighings.solution.value].name.value;
-    let used = weighings
-        .replicates
-        .iter()
-        .filter(|r| r.left_out.is_none())
-        .count();
-    let repeatability = if used > 1 {
-        Repeatability::SeenInSpread
-    } else {
-        Repeatability::Stated
-    };
+    let repeatability = Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()));
     let several = weighings.replicates.len() > 1;
     let mut replicates = Vec::with_capacity(weighings.replicates.len());
     for (i, replicate) in weighings.replicates.iter().enumerate() {
-        let label = if several {
-            format!("{name},{}", i + 1)
-        } else {
-            name.clone()
-        };
-        let spoken = if several {
-            format!("{name}, weighing {}", i + 1)
-        } else {
-            name.clone()
-        };
+        let (label, spoken) = numbered(name, "weighing", several.then_some(i));
         let balance = replicate.balance.as_ref();
         let title = |what: &str, symbol: &str, unit| {
             Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
@@ -101,7 +96,7 @@ pub(super) fn density(
             balance,
             repeatability,
         );
-        let (volume, true_volume) = instruments.volume(
+        let (_, true_volume) = instruments.volume(
             ws,
             title("volume delivered", "V", "mL"),
             &replicate.volume,
@@ -114,9 +109,6 @@ pub(super) fn density(
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
-            empty,
-            filled,
-            volume,
             liquid: at,
             density,
             left_out: replicate
@@ -125,6 +117,28 @@ pub(super) fn density(
                 .map(|reason| reason.value.clone()),
         });
     }
+    Some(replicates)
+}
+
+/// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
+pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (String, String) {
+    match index {
+        Some(i) => (
+            format!("{name},{}", i + 1),
+            format!("{name}, {what} {}", i + 1),
+        ),
+        None => (name.to_owned(), name.to_owned()),
+    }
+}
+
+/// The density of a solution from its weighings or readings; none where all are left out.
+pub(super) fn combine(
+    ws: &mut Worksheet,
+    name: &str,
+    way: Way,
+    entry: &str,
+    replicates: Vec<ReplicateResult>,
+) -> Option<DensityResult> {
     let kept: Vec<&ReplicateResult> = replicates.iter().filter(|r| r.left_out.is_none()).collect();
     let (density, standard_deviation) = match kept.as_slice() {
         [] => return None,
@@ -147,6 +161,8 @@ pub(super) fn density(
     };
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
+        way,
+        entry: entry.to_owned(),
         at_reference: None,
         used: kept.len(),
         standard_deviation,

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::problem::Problem;
 use crate::reference::glassware::Ware;
-use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading, Ref, RunFile, Spread};
+use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 
 use super::allowances::Allowances;
@@ -20,6 +20,17 @@ pub(super) enum Repeatability {
     Stated,
     /// Left to the spread of the replicates that the reading is one of, so that it does not count twice.
     SeenInSpread,
+}
+
+impl Repeatability {
+    /// As several of some weighings or readings count or one alone, given why each is left out.
+    pub(super) fn of<'r>(left_out: impl Iterator<Item = Option<&'r At<String>>>) -> Self {
+        if left_out.filter(Option::is_none).count() > 1 {
+            Self::SeenInSpread
+        } else {
+            Self::Stated
+        }
+    }
 }
 
 /// The apparatus of a run, with the errors shared by what each measured.
@@ -103,17 +114,31 @@ impl<'a> Instruments<'a> {
         reading: &Reading,
         thermometer: Option<&Ref>,
     ) -> NodeId {
+        self.indicated(ws, title, reading, thermometer, Repeatability::Stated)
+    }
+
+    /// What a thermometer, hydrometer or density meter showed, in the title's unit: the reading, less certain by the
+    /// instrument's own error, which all its readings share.
+    pub(super) fn indicated(
+        &mut self,
+        ws: &mut Worksheet,
+        title: Title,
+        reading: &Reading,
+        instrument: Option<&Ref>,
+        repeatability: Repeatability,
+    ) -> NodeId {
         if reading.value.standard_uncertainty.is_some() {
             return put(ws, title, reading, Vec::new());
         }
-        let instrument = thermometer.map(|t| (t.value, &self.run.apparatus[t.value]));
+        let instrument = instrument.map(|t| (t.value, &self.run.apparatus[t.value]));
         let step = instrument.and_then(|(_, t)| t.readability.as_ref());
         let half = step.map_or_else(
             || reading.value.half_last_place(),
             |step| step.value.value / 2.0,
         );
         let mut components = vec![rounding("readability", half)];
-        if let Some(sd) = instrument.and_then(|(_, t)| t.repeatability.as_ref()) {
+        let scatter = instrument.and_then(|(_, t)| t.repeatability.as_ref());
+        if let (Some(sd), Repeatability::Stated) = (scatter, repeatability) {
             components.push(Component::normal("repeatability", sd.value.value));
         }
         let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?)))
@@ -123,10 +148,10 @@ impl<'a> Instruments<'a> {
         let error = self.shared.get(&index).copied().unwrap_or_else(|| {
             let component =
                 Component::within("accuracy", limit.value.value, Distribution::Rectangular);
-            unknown_error(ws, &self.run.apparatus[index], "°C", component)
+            unknown_error(ws, &self.run.apparatus[index], title.unit, component)
         });
         self.shared.insert(index, error);
-        let seen = Title::new(title.name.clone(), title.symbol.clone(), title.unit);
+        let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
     }
@@ -212,7 +237,10 @@ pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
         ApparatusKind::GraduatedPipette => Ware::GraduatedPipette,
         ApparatusKind::Burette => Ware::Burette,
         ApparatusKind::Cylinder => Ware::Cylinder,
-        ApparatusKind::Balance | ApparatusKind::Thermometer => return None,
+        ApparatusKind::Balance
+        | ApparatusKind::Thermometer
+        | ApparatusKind::Hydrometer
+        | ApparatusKind::DensityMeter => return None,
     })
 }
 

@@ -7,19 +7,26 @@ mod allowances;
 mod calibration;
 mod comparison;
 pub mod composition;
+mod cumulative;
 mod density;
+mod density_readings;
 pub mod instruments;
 mod preparation;
+mod published;
+mod pycnometer;
 mod reference_temperature;
 pub mod results;
+mod strength;
 mod ware;
 
 pub use calibration::{CalibrationPoint, CalibrationResult, line_uncertainty};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
-pub use density::{DensityResult, ReplicateResult};
+pub use cumulative::{CumulativePoint, CumulativeResult};
+pub use density::{DensityResult, ReplicateResult, Way};
 pub use preparation::Preparation;
 pub use reference_temperature::AtReference;
+pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 
 use crate::problem::Problem;
@@ -27,7 +34,9 @@ use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use instruments::Instruments;
+use published::Published;
 use reference_temperature::Bringing;
+use strength::Scales;
 
 /// A run, reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,6 +72,8 @@ pub struct SolutionResult {
     pub composition: Composition,
     /// The comparison with the published density, or why there is none; none at all without a density.
     pub comparison: Option<Result<Comparison, NotCompared>>,
+    /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
+    pub strength: Option<Strength>,
 }
 
 /// A symbol with a solution's name as its subscript, TeX.
@@ -112,8 +123,24 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
 
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     for weighings in &run.weighings {
-        densities[weighings.solution.value] =
-            density::density(&mut ws, &mut instruments, run, weighings);
+        let solution = weighings.solution.value;
+        let name = &run.solutions[solution].name.value;
+        let entry = &format!("weighings.{name}");
+        densities[solution] = density::weigh(&mut ws, &mut instruments, run, weighings)
+            .and_then(|each| density::combine(&mut ws, name, Way::Weighed, entry, each));
+    }
+    for deliveries in &run.cumulative {
+        densities[deliveries.solution.value] =
+            cumulative::density(&mut ws, &mut instruments, deliveries);
+    }
+    if let Some(pycnometer) = &run.pycnometer {
+        for (solution, density) in pycnometer::densities(&mut ws, &mut instruments, pycnometer) {
+            densities[solution] = Some(density);
+        }
+    }
+    for readings in &run.readings {
+        densities[readings.solution.value] =
+            density_readings::density(&mut ws, &mut instruments, readings);
     }
 
     let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
@@ -144,12 +171,13 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             density,
             composition,
             comparison: None,
+            strength: None,
         });
     }
     let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
     problems.append(&mut instruments.problems);
 
-    let mut waters = reference_temperature::Waters::new();
+    let mut published = Published::default();
     for solution in &mut solutions {
         let Some(density) = &solution.density else {
             continue;
@@ -170,14 +198,14 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
                 rho,
                 t,
                 (salt, w),
-                &mut waters,
+                &mut published,
             )),
         };
     }
 
     let bringing = Bringing::of(&mut ws, run, salt, molar_mass);
     if let (Some(bringing), true) = (&bringing, problems.is_empty()) {
-        bringing.bring_known(&mut ws, &mut waters, &mut solutions, &mut problems);
+        bringing.bring_known(&mut ws, &mut published, &mut solutions, &mut problems);
     }
 
     let mut calibration = None;
@@ -195,7 +223,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
                 continue;
             };
             if let Some(bringing) = &bringing {
-                match bringing.read_back(&mut ws, &mut waters, calibration, solution, i) {
+                match bringing.read_back(&mut ws, &mut published, calibration, solution, i) {
                     Ok(found) => {
                         if let (Some((at, composition)), Some(density)) =
                             (found, &mut solution.density)
@@ -228,6 +256,11 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
                     problems.push(*problem);
                 }
             }
+        }
+    }
+    if let (Some(scales), true) = (Scales::of(&mut ws, salt, molar_mass), problems.is_empty()) {
+        for solution in &mut solutions {
+            solution.strength = scales.strength(&mut ws, &mut published, solution);
         }
     }
     if problems.is_empty() {

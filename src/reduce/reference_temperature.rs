@@ -3,10 +3,8 @@
 //! What is added is the difference of two published densities at the measured composition, so that an error common to
 //! both falls out; what is left of it enters as an uncertainty of the temperature coefficient.
 
-use std::collections::BTreeMap;
-
 use crate::problem::Problem;
-use crate::reference::brine::{self, Salt, water_in_model};
+use crate::reference::brine::{self, Salt};
 use crate::reference::water;
 use crate::runfile::model::RunFile;
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
@@ -15,6 +13,7 @@ use super::allowances::published_error;
 use super::calibration::read_back;
 use super::composition::{self, Composition};
 use super::instruments::put;
+use super::published::Published;
 use super::{CalibrationResult, Preparation, SolutionResult, sub, sub_kind};
 
 /// A density brought to the reference temperature.
@@ -30,47 +29,6 @@ pub struct AtReference {
     pub source: &'static str,
 }
 
-/// The density of water as the model has it, kg/m³, by the temperature it was put on the worksheet for.
-pub(super) type Waters = BTreeMap<NodeId, NodeId>;
-
-/// The published density of a salt's solution, g/mL, from its mass fraction and temperature: its parts on the worksheet,
-/// and the formula over them.
-pub(super) fn published_brine(
-    ws: &mut Worksheet,
-    waters: &mut Waters,
-    label: &str,
-    salt: &Salt,
-    fraction: NodeId,
-    t: NodeId,
-) -> Expr {
-    let pure = *waters.entry(t).or_insert_with(|| {
-        let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
-        let title = Title::new("density of water in the model", symbol, "kg/m³");
-        ws.calculate(title, water_in_model(t))
-    });
-    let apparent = ws.calculate(
-        Title::new(
-            format!("apparent density of the salt in {label}"),
-            sub_kind("\\rho", "app", label),
-            "kg/m³",
-        ),
-        salt.apparent_density(fraction, t),
-    );
-    salt.density(fraction, pure, apparent)
-}
-
-/// The mass fraction (1) of a mass percent, on the worksheet.
-pub(super) fn fraction(ws: &mut Worksheet, label: &str, w: NodeId) -> NodeId {
-    ws.calculate(
-        Title::new(
-            format!("mass fraction of {label}"),
-            sub("\\omega", label),
-            "",
-        ),
-        Expr::from(w) / Expr::factor(100.0, "%"),
-    )
-}
-
 /// What a density is brought to another temperature by.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Liquid<'a> {
@@ -83,59 +41,57 @@ pub(super) enum Liquid<'a> {
 /// Brings a density (g/mL) from one temperature to another (both °C); none where the published values do not reach.
 pub(super) fn bring(
     ws: &mut Worksheet,
-    waters: &mut Waters,
+    published: &mut Published,
     label: &str,
     density: NodeId,
     liquid: Liquid<'_>,
-    from: NodeId,
-    to: NodeId,
+    (from, to): (NodeId, NodeId),
 ) -> Option<AtReference> {
     let (t, target) = (ws.value(from), ws.value(to));
     let shown = format!("{label} at {} °C", plain(target));
-    let (formula, u, source) = match liquid {
+    let (there, here, u, source) = match liquid {
         Liquid::Water => {
             let range = &water::TEMPERATURES;
             if !range.contains(&t) || !range.contains(&target) {
                 return None;
             }
-            let (there, here) = (water::density(to), water::density(from));
-            let formula = published_pair(ws, label, &shown, there, here);
-            (formula, water::STANDARD_UNCERTAINTY, water::SOURCE)
+            let mut at = |t, label: &str| {
+                let title = Title::new(
+                    format!("published density of {label}"),
+                    sub_kind("\\rho", "pub", label),
+                    "g/mL",
+                );
+                ws.calculate(title, water::density(t))
+            };
+            let (there, here) = (at(to, &shown), at(from, &format!("{label} as measured")));
+            (there, here, water::STANDARD_UNCERTAINTY, water::SOURCE)
         }
         Liquid::Brine(salt, w) => {
             let value = ws.value(w) / 100.0;
             if !salt.covers(value, t) || !salt.covers(value, target) {
                 return None;
             }
-            let fraction = fraction(ws, &format!("{label} for its temperature"), w);
-            let there = published_brine(ws, waters, &shown, salt, fraction, to);
-            let here = published_brine(
-                ws,
-                waters,
-                &format!("{label} as it was"),
-                salt,
-                fraction,
-                from,
-            );
-            let formula = published_pair(ws, label, &shown, there, here);
+            let there = published.density(ws, (label, &shown), salt, w, to);
+            let here = published.density(ws, (label, label), salt, w, from);
             let u = brine::TEMPERATURE_STANDARD_UNCERTAINTY * (target - t).abs();
-            (formula, u, brine::SOURCE)
+            (there, here, u, brine::SOURCE)
         }
     };
     let error = published_error(
         ws,
         Title::new(
-            format!("error of the published change with temperature of {label}"),
-            sub_kind("\\delta", "t", label),
+            format!("error of the published change with temperature of {shown}"),
+            sub_kind("\\delta", "t", &shown),
             "g/mL",
         ),
         u,
     );
     let title = Title::new(
         format!("published change of density of {shown}"),
-        sub_kind("\\Delta\\rho", "t", label),
+        sub("\\Delta\\rho", &shown),
         "g/mL",
     );
+    let formula = Expr::from(there) - here;
     let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
     let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
     Some(AtReference {
@@ -144,27 +100,6 @@ pub(super) fn bring(
         temperature: to,
         source,
     })
-}
-
-/// The difference of two published densities, each on the worksheet.
-fn published_pair(ws: &mut Worksheet, label: &str, shown: &str, there: Expr, here: Expr) -> Expr {
-    let there = ws.calculate(
-        Title::new(
-            format!("published density of {shown}"),
-            sub_kind("\\rho", "pub", shown),
-            "g/mL",
-        ),
-        there,
-    );
-    let here = ws.calculate(
-        Title::new(
-            format!("published density of {label} at its own temperature"),
-            sub_kind("\\rho", "pub,t", label),
-            "g/mL",
-        ),
-        here,
-    );
-    Expr::from(there) - here
 }
 
 fn plain(value: f64) -> String {
@@ -205,7 +140,7 @@ impl<'a> Bringing<'a> {
     pub(super) fn bring_known(
         &self,
         ws: &mut Worksheet,
-        waters: &mut Waters,
+        published: &mut Published,
         solutions: &mut [SolutionResult],
         problems: &mut Vec<Problem>,
     ) {
@@ -227,12 +162,11 @@ impl<'a> Bringing<'a> {
             let name = &solution.name;
             match bring(
                 ws,
-                waters,
+                published,
                 name,
                 density.density,
                 liquid,
-                density.liquid,
-                self.to,
+                (density.liquid, self.to),
             ) {
                 Some(at) => {
                     density.at_reference = Some(at);
@@ -262,7 +196,7 @@ impl<'a> Bringing<'a> {
     pub(super) fn read_back(
         &self,
         ws: &mut Worksheet,
-        waters: &mut Waters,
+        published: &mut Published,
         calibration: &CalibrationResult,
         solution: &SolutionResult,
         index: usize,
@@ -294,12 +228,11 @@ impl<'a> Bringing<'a> {
             let liquid = Liquid::Brine(salt, w);
             let at = bring(
                 ws,
-                waters,
+                published,
                 &label,
                 density.density,
                 liquid,
-                density.liquid,
-                self.to,
+                (density.liquid, self.to),
             )
             .ok_or_else(|| Box::new(self.out_of_range(index)))?;
             brought = Some(at);

@@ -54,9 +54,26 @@ pub struct SolutionStated {
     /// Density at the temperature that the run asks for, g/mL.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub density_at_reference: Option<AtReferenceStated>,
+    /// Strength on the trade's scales.
+    #[serde(flatten)]
+    pub strength: StrengthStated,
     /// Composition.
     #[serde(flatten)]
     pub composition: CompositionStated,
+}
+
+/// The strength of a sodium chloride brine on the trade's scales.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct StrengthStated {
+    /// Density at 20 °C over that of water at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub specific_gravity_20_20: Option<Stated>,
+    /// Degrees Baumé, modulus 145, 60 °F.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub degrees_baume: Option<Stated>,
+    /// Mass percent over that of saturated brine, %.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub percent_saturation: Option<Stated>,
 }
 
 /// A density at a reference temperature.
@@ -285,6 +302,13 @@ impl Results {
                         temperature: ws.value(at.temperature),
                         density: state(at.density),
                     })
+                }),
+                strength: solution.strength.map_or_else(StrengthStated::default, |s| {
+                    StrengthStated {
+                        specific_gravity_20_20: Some(state(s.specific_gravity)),
+                        degrees_baume: s.degrees_baume.map(state),
+                        percent_saturation: s.percent_saturation.map(state),
+                    }
                 }),
                 composition: compose(&solution.composition, &state),
             };

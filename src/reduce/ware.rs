@@ -94,13 +94,7 @@ pub(super) fn calibrate(
     let index = wanted.ware.value;
     let apparatus = &run.apparatus[index];
     let name = &apparatus.name.value;
-    let counted = wanted.weighings.iter().filter(|w| w.left_out.is_none());
-    let used = counted.count();
-    let repeatability = if used > 1 {
-        Repeatability::SeenInSpread
-    } else {
-        Repeatability::Stated
-    };
+    let repeatability = Repeatability::of(wanted.weighings.iter().map(|w| w.left_out.as_ref()));
     let reading = wanted.liquid.as_ref().or(run.conditions.liquid.as_ref())?;
     let liquid = instruments.liquid(ws, wanted.liquid.as_ref(), name)?;
     let water = instruments.water_at(ws, name, liquid, reading)?;
@@ -162,7 +156,7 @@ pub(super) fn calibrate(
         ware: index,
         name: name.clone(),
         weighings,
-        used,
+        used: kept.len(),
         standard_deviation,
         volume,
         departure,

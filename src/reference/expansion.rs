@@ -64,3 +64,8 @@ pub fn from_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr 
 pub fn to_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
     Expr::number(1.0) - coefficient.into() * above_reference(t)
 }
+
+/// The volume at a temperature over that at another (both °C), a pure number, from the coefficient in 1/°C.
+pub fn between(coefficient: impl Into<Expr>, from: impl Into<Expr>, to: impl Into<Expr>) -> Expr {
+    Expr::number(1.0) + coefficient.into() * (to.into() - from)
+}

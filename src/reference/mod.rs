@@ -6,6 +6,7 @@
 pub mod air;
 pub mod atomic_weights;
 pub mod brine;
+pub mod brine_strength;
 pub mod expansion;
 pub mod glassware;
 pub mod water;

@@ -34,6 +34,17 @@ pub fn density(
     Expr::Sum(vec![in_air, air])
 }
 
+/// The density (g/mL) of a liquid from that which readings in air seem to give (g/mL): `ρ' (1 − ρa/ρc) + ρa`.
+pub fn density_from_apparent(
+    apparent: impl Into<Expr>,
+    air: impl Into<Expr>,
+    weights: impl Into<Expr>,
+) -> Expr {
+    let air = air.into();
+    let in_air = apparent.into() * left_by_air(air.clone(), weights);
+    Expr::Sum(vec![in_air, air])
+}
+
 /// The volume (mL) of weighed water (g) of known density (g/mL): `R (1 − ρa/ρc) / (ρw − ρa)` (ISO 4787:2010, the
 /// formula of its volume at 20 °C without the expansion of the ware).
 pub fn volume(

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::fit::{Method, Model};
 use crate::quantity::rounding::Rounded;
-use crate::reduce::{CalibrationResult, Reduction, SolutionResult};
+use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
 use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
 
@@ -99,6 +99,21 @@ pub(super) fn parts(reduction: &Reduction) -> Vec<Part> {
             });
         }
     }
+    for solution in &reduction.solutions {
+        let Some(strength) = &solution.strength else {
+            continue;
+        };
+        let scales = [
+            Some(strength.specific_gravity),
+            strength.degrees_baume,
+            strength.percent_saturation,
+        ];
+        parts.push(Part {
+            title: format!("Brine strength of {}", solution.name),
+            lead: String::new(),
+            steps: writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>()),
+        });
+    }
     parts.retain(|part| !part.steps.is_empty());
     parts
 }
@@ -175,6 +190,11 @@ impl Writer<'_> {
         let Some(density) = &solution.density else {
             return Vec::new();
         };
+        if let Way::Cumulative(line) = &density.way {
+            let mut steps = self.slope(line);
+            steps.extend(self.up_to(&[density.density, density.liquid]));
+            return steps;
+        }
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
         if let Some(sd) = density.standard_deviation {
@@ -196,6 +216,52 @@ impl Writer<'_> {
         steps
     }
 
+    /// The volumes added up, the line of mass on volume, and its coefficients.
+    fn slope(&mut self, line: &CumulativeResult) -> Vec<Step> {
+        let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
+        let mut steps = self.up_to(&volumes);
+        let [m, rho] = [line.intercept, line.slope].map(|id| &self.ws.node(id).symbol);
+        steps.push(Step {
+            name: "what the coefficients make least".into(),
+            tex: format!(
+                "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
+                least(Method::Generalised)
+            ),
+        });
+        steps.extend([line.intercept, line.slope].map(|id| self.coefficient(id)));
+        if line.scatter > 0.0 {
+            let n = line.dof;
+            steps.push(Step {
+                name: "what the scatter adds to the uncertainty of the slope".into(),
+                tex: format!(
+                    "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} \\\\ \
+                     u &= u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
+                    scientific_to(line.chi_squared, 4),
+                    scientific(line.scatter),
+                    tex_unit("g/mL"),
+                ),
+            });
+        }
+        steps
+    }
+
+    /// A coefficient that was solved for.
+    fn coefficient(&mut self, id: NodeId) -> Step {
+        self.written[self.ws.place(id)] = true;
+        let node = self.ws.node(id);
+        let u = self.ws.uncertainty(id).standard;
+        Step {
+            name: node.name.clone(),
+            tex: format!(
+                "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
+                self.ws.with_unit(id),
+                scientific(u),
+                symbol = node.symbol,
+                unit = tex_unit(node.unit),
+            ),
+        }
+    }
+
     /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
         let mut steps = Vec::new();
@@ -205,14 +271,7 @@ impl Writer<'_> {
         } else {
             "b_0 + b_1 x_i + b_2 x_i^{2}"
         };
-        let least = match calibration.fitted.method {
-            Method::Ordinary => "Q &= \\sum_i r_i^{2}".to_owned(),
-            Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}".to_owned(),
-            Method::Generalised => {
-                "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
-                    .to_owned()
-            }
-        };
+        let least = least(calibration.fitted.method);
         steps.push(Step {
             name: "what the coefficients make least".into(),
             tex: format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
@@ -221,19 +280,7 @@ impl Writer<'_> {
             steps.push(self.ordinary_sums(calibration));
         }
         for id in &calibration.coefficients {
-            let node = self.ws.node(*id);
-            let u = self.ws.uncertainty(*id).standard;
-            let unit = tex_unit(node.unit);
-            steps.push(Step {
-                name: node.name.clone(),
-                tex: format!(
-                    "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
-                    self.ws.with_unit(*id),
-                    scientific(u),
-                    symbol = node.symbol,
-                ),
-            });
-            self.written[self.ws.place(*id)] = true;
+            steps.push(self.coefficient(*id));
         }
         steps
     }
@@ -268,6 +315,17 @@ impl Writer<'_> {
                  b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} \\\\ \
                  b_0 &= \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
             ),
+        }
+    }
+}
+
+/// What a method of fitting makes least of the residuals r, TeX.
+fn least(method: Method) -> &'static str {
+    match method {
+        Method::Ordinary => "Q &= \\sum_i r_i^{2}",
+        Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
+        Method::Generalised => {
+            "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
         }
     }
 }

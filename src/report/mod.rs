@@ -6,6 +6,7 @@
 mod allowances;
 mod budgets;
 mod calculations;
+mod densities;
 mod plots;
 pub mod templates;
 mod values;

@@ -32,6 +32,7 @@ embedded![
     "densities.md",
     "calibration.md",
     "unknowns.md",
+    "strength.md",
     "comparison.md",
     "budgets.md",
     "observations.md",

@@ -10,13 +10,14 @@ use crate::practice::Flag;
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
-use crate::reference::atomic_weights;
+use crate::reference::{atomic_weights, brine_strength};
 use crate::runfile::model::{Reading, Replicate};
 
 use super::Material;
 use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
+use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
 use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
 
@@ -41,9 +42,15 @@ pub(super) struct Values {
     ware_air: String,
     solutions: Vec<SolutionShown>,
     weighings: Vec<WeighingShown>,
+    cumulative: Vec<CumulativeShown>,
+    pycnometer: Option<PycnometerShown>,
+    readings: Vec<ReadingShown>,
     densities: Vec<DensityShown>,
     calibration: Option<CalibrationShown>,
     unknowns: Vec<UnknownShown>,
+    /// Sodium chloride brines on the trade's scales.
+    strength: Vec<StrengthShown>,
+    strength_sources: &'static str,
     comparison: Vec<ComparisonShown>,
     not_compared: Vec<NotComparedShown>,
     /// Sources of the published densities compared with.
@@ -210,6 +217,14 @@ struct CoefficientShown {
 }
 
 #[derive(Debug, Serialize)]
+struct StrengthShown {
+    solution: String,
+    specific_gravity: ResultShown,
+    degrees_baume: Option<ResultShown>,
+    percent_saturation: Option<ResultShown>,
+}
+
+#[derive(Debug, Serialize)]
 struct UnknownShown {
     solution: String,
     density: ResultShown,
@@ -235,12 +250,6 @@ struct ComparisonShown {
 struct NotComparedShown {
     solution: String,
     why: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct LeftOut {
-    entry: String,
-    why: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -306,30 +315,24 @@ impl Values {
             ware_air: ware::air(material),
             solutions: solutions(material),
             weighings: weighings(material),
+            cumulative: densities::cumulative(material),
+            pycnometer: densities::pycnometer(material),
+            readings: densities::readings(material),
             densities: densities(material),
             calibration: reduction
                 .calibration
                 .as_ref()
                 .map(|c| calibration(material, c)),
             unknowns: unknowns(material),
+            strength: strength(material),
+            strength_sources: brine_strength::SOURCES,
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,
             budgets: budgets(reduction, coverage),
             leading: leading(reduction),
             flags: material.flags.to_vec(),
-            left_out: run
-                .weighings
-                .iter()
-                .flat_map(|w| &w.replicates)
-                .filter_map(|r| {
-                    let why = r.left_out.as_ref()?.value.clone();
-                    Some(LeftOut {
-                        entry: r.entry.name.clone(),
-                        why,
-                    })
-                })
-                .collect(),
+            left_out: densities::left_out(material),
             corrections: run
                 .corrections
                 .iter()
@@ -595,6 +598,22 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
         });
     }
     shown
+}
+
+fn strength(material: &Material) -> Vec<StrengthShown> {
+    let results = material.results;
+    let all = results.solutions.iter().chain(&results.unknowns);
+    all.filter_map(|(name, stated)| {
+        let strength = &stated.strength;
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+        Some(StrengthShown {
+            solution: name.clone(),
+            specific_gravity: show(&strength.specific_gravity_20_20)?,
+            degrees_baume: show(&strength.degrees_baume),
+            percent_saturation: show(&strength.percent_saturation),
+        })
+    })
+    .collect()
 }
 
 fn comparison(material: &Material) -> Vec<ComparisonShown> {

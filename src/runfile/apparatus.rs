@@ -33,6 +33,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
     let section = match kind {
         ApparatusKind::Balance => &words::BALANCE_KEYS,
         ApparatusKind::Thermometer => &words::THERMOMETER_KEYS,
+        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => &words::DENSITY_INSTRUMENT_KEYS,
         _ => &words::WARE_KEYS,
     };
     let fields = value.fields(found, section)?;
@@ -69,6 +70,23 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                         value,
                         "neither readability nor accuracy",
                         "readability: 0.1 °C, or accuracy: 0.2 °C",
+                    )
+                });
+            }
+            stated
+        }
+        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
+            apparatus.readability = fields.measure(found, &words::DENSITY_READABILITY);
+            apparatus.repeatability = fields.measure(found, &words::DENSITY_REPEATABILITY);
+            apparatus.accuracy = fields.measure(found, &words::DENSITY_ACCURACY);
+            let stated =
+                fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
+            if !stated {
+                found.add(|| {
+                    limits_unknown(
+                        value,
+                        "neither readability nor accuracy",
+                        "readability: 0.0005 g/mL, or accuracy: 0.001 g/mL",
                     )
                 });
             }

@@ -5,6 +5,7 @@
 
 mod allow_for;
 mod apparatus;
+mod densities;
 mod entries;
 mod fields;
 mod found;
@@ -75,7 +76,7 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
-    let weighings = weighings::read(found, &fields, &bench, &solutions, &conditions);
+    let densities = densities::read(found, &fields, &bench, &solutions, &conditions);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
     let allow_for = allow_for::read(found, &fields);
@@ -83,7 +84,8 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
     allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
-    let calibration = rules::calibration(found, wish, &solutions, weighings.as_deref());
+    let calibration = rules::calibration(found, wish, &solutions, densities.as_ref());
+    let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),
         title: title?,
@@ -99,7 +101,10 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         allow_for,
         ware_calibrations: ware_calibrations?,
         solutions: solutions.into_items()?,
-        weighings: weighings?,
+        weighings: densities.weighings,
+        cumulative: densities.cumulative,
+        pycnometer: densities.pycnometer,
+        readings: densities.readings,
         calibration,
         report,
         corrections,

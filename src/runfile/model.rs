@@ -64,6 +64,12 @@ pub struct RunFile {
     pub allow_for: AllowFor,
     /// Weighings of known volumes, in the order of the file.
     pub weighings: Vec<Weighings>,
+    /// Successive deliveries into one vessel, in the order of the file.
+    pub cumulative: Vec<Cumulative>,
+    /// Fillings of a pycnometer.
+    pub pycnometer: Option<Pycnometer>,
+    /// Densities read from an instrument, in the order of the file.
+    pub readings: Vec<DensityReadings>,
     /// How density is set against composition; none: no calibration is wanted.
     pub calibration: Option<Calibration>,
     /// How the report is written.
@@ -185,6 +191,10 @@ pub enum ApparatusKind {
     Cylinder,
     /// A thermometer.
     Thermometer,
+    /// A hydrometer.
+    Hydrometer,
+    /// A density meter.
+    DensityMeter,
 }
 
 /// Accuracy class of glassware.
@@ -231,13 +241,14 @@ pub struct Apparatus {
     pub spread: Spread,
     /// What it is made of (ware; default borosilicate).
     pub glass: Glass,
-    /// Step of the display or scale: g (balance; required there), °C (thermometer).
+    /// Step of the display or scale: g (balance; required there), °C (thermometer), g/mL (hydrometer, density meter).
     pub readability: Option<Reading>,
-    /// Standard deviation of repeated readings: g (balance), °C (thermometer), mL (ware: from delivery to delivery or filling to filling).
+    /// Standard deviation of repeated readings: g (balance), °C (thermometer), g/mL (hydrometer, density meter), mL (ware:
+    /// from delivery to delivery or filling to filling).
     pub repeatability: Option<Reading>,
     /// Limits of the departure from linearity ±a, g (balance).
     pub linearity: Option<Reading>,
-    /// Limits of error of a thermometer ±a, °C.
+    /// Limits of error of a thermometer ±a, °C, of a hydrometer or density meter, g/mL.
     pub accuracy: Option<Reading>,
     /// Free text, e.g. a serial number.
     pub note: Option<String>,
@@ -357,6 +368,103 @@ pub struct Replicate {
     /// Why it is left out, if it is.
     pub left_out: Option<At<String>>,
     /// The entry of the whole replicate, e.g. `weighings.A.2`.
+    pub entry: Entry,
+}
+
+/// Successive deliveries of one solution into one vessel, without taring.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cumulative {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// The vessel empty, g, if it was read.
+    pub empty: Option<Reading>,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// The pipette; none where every volume states its own uncertainty.
+    pub pipette: Option<Ref>,
+    /// The deliveries, in order.
+    pub deliveries: Vec<Delivery>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// A delivery, and what the balance showed after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Delivery {
+    /// The volume delivered, mL.
+    pub volume: Reading,
+    /// The vessel with all delivered so far, g.
+    pub mass: Reading,
+    /// Why the reading is left out, if it is; the volume is in the vessel all the same.
+    pub left_out: Option<At<String>>,
+    /// The entry of the delivery.
+    pub entry: Entry,
+}
+
+/// A pycnometer, calibrated with water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pycnometer {
+    /// Empty, g.
+    pub empty: Reading,
+    /// Filled with water, g.
+    pub water_filled: Reading,
+    /// Temperature of that water, °C, where it differs from the conditions.
+    pub water_liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// What it is made of.
+    pub glass: Glass,
+    /// Its fillings with solutions, in the order of the file.
+    pub fillings: Vec<Fillings>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// The fillings of a pycnometer with one solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fillings {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// Its fillings, in order.
+    pub fillings: Vec<PycnometerFilling>,
+}
+
+/// A pycnometer filled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PycnometerFilling {
+    /// Filled, g.
+    pub filled: Reading,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the filling.
+    pub entry: Entry,
+}
+
+/// The densities of one solution as an instrument showed them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityReadings {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// The readings, in order.
+    pub readings: Vec<DensityReading>,
+}
+
+/// A density as an instrument showed it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityReading {
+    /// The density, g/mL.
+    pub density: Reading,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The instrument; none where the reading states its own uncertainty.
+    pub with: Option<Ref>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the reading.
     pub entry: Entry,
 }
 

@@ -58,7 +58,7 @@ fn one(
     let named = bench.named(found, &fields, &words::BALANCE);
     let list = fields.value(&words::WATER_WEIGHINGS)?;
     let weighings: Vec<Option<WaterWeighing>> = list
-        .numbered()
+        .items()
         .iter()
         .map(|item| weighing(found, item))
         .collect();
@@ -138,7 +138,7 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
     let left_out = fields.text(found, &words::LEFT_OUT);
     let (empty, filled) = (empty?, filled?);
     if left_out.is_none() {
-        heavier(found, &empty, &filled)?;
+        heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
     }
     Some(WaterWeighing {
         empty,
@@ -148,22 +148,26 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
     })
 }
 
-/// That a vessel is heavier filled than empty; noted and none where it is not.
-pub(super) fn heavier(found: &mut Found, empty: &Reading, filled: &Reading) -> Option<()> {
-    if filled.value.value > empty.value.value {
+/// What a filled vessel is heavier than.
+pub(super) const EMPTY_VESSEL: &str = "the vessel empty";
+
+/// That a mass is larger than one before it, which is called so; noted and none where it is not.
+pub(super) fn heavier(
+    found: &mut Found,
+    (before, called): (&Reading, &str),
+    filled: &Reading,
+) -> Option<()> {
+    if filled.value.value > before.value.value {
         return Some(());
     }
     found.add(|| {
         about(
             filled,
             "filled-not-heavier",
-            format!(
-                "{} is not heavier than the vessel empty.",
-                filled.entry.name
-            ),
+            format!("{} is not heavier than {called}.", filled.entry.name),
         )
-        .right(format!("more than {}", written(empty)))
-        .also(empty.entry.place.clone(), "the vessel empty")
+        .right(format!("more than {}", written(before)))
+        .also(before.entry.place.clone(), called)
     });
     None
 }

@@ -49,6 +49,8 @@ pub(in crate::runfile) static KIND: Key<Choice<Kind>> = required(
         ("flask", Kind::Flask),
         ("cylinder", Kind::Cylinder),
         ("thermometer", Kind::Thermometer),
+        ("hydrometer", Kind::Hydrometer),
+        ("density meter", Kind::DensityMeter),
     ]),
     "What it is.",
 );
@@ -110,6 +112,31 @@ pub(in crate::runfile) static THERMOMETER_REPEATABILITY: Key<Measure> = optional
 pub(in crate::runfile) static ACCURACY: Key<Measure> = optional(
     "accuracy",
     positive(Unit::CELSIUS_STEP),
+    "Limits of error, ±.",
+);
+pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section {
+    what: "a hydrometer or density meter",
+    keys: &[
+        &KIND,
+        &DENSITY_READABILITY,
+        &DENSITY_REPEATABILITY,
+        &DENSITY_ACCURACY,
+        &NOTE,
+    ],
+};
+pub(in crate::runfile) static DENSITY_READABILITY: Key<Measure> = optional(
+    "readability",
+    positive(Unit::GRAM_PER_MILLILITRE),
+    "Step of the display or scale.",
+);
+pub(in crate::runfile) static DENSITY_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::GRAM_PER_MILLILITRE),
+    "Standard deviation of repeated readings.",
+);
+pub(in crate::runfile) static DENSITY_ACCURACY: Key<Measure> = optional(
+    "accuracy",
+    positive(Unit::GRAM_PER_MILLILITRE),
     "Limits of error, ±.",
 );
 pub(in crate::runfile) static NOTE: Key<Text> = optional(

@@ -132,7 +132,12 @@ pub(in crate::runfile) static SOLUTE: Key<Form> = required(
 );
 pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
     "apparatus",
-    Form::Named(&[&BALANCE_KEYS, &WARE_KEYS, &THERMOMETER_KEYS]),
+    Form::Named(&[
+        &BALANCE_KEYS,
+        &WARE_KEYS,
+        &THERMOMETER_KEYS,
+        &DENSITY_INSTRUMENT_KEYS,
+    ]),
     "Vessels and instruments, by name.",
 );
 pub(in crate::runfile) static WARE_CALIBRATION: Key<Form> = optional(
@@ -153,7 +158,7 @@ pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
 pub(in crate::runfile) static DENSITY: Key<Form> = optional(
     "density",
     Form::Section(&DENSITY_KEYS),
-    "Known volumes weighed.",
+    "How the densities were found, each solution's in one way.",
 );
 pub(in crate::runfile) static CALIBRATION: Key<Form> = optional(
     "calibration",
