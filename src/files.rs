@@ -49,6 +49,21 @@ pub fn read_folder(folder: &Path, ending: &str, limit: u64) -> io::Result<Vec<(S
     named.collect()
 }
 
+/// A path by which a file is known however it was named, whether it exists already or not.
+pub fn resolved(path: &Path) -> PathBuf {
+    let beside = || {
+        let folder = path
+            .parent()
+            .filter(|folder| !folder.as_os_str().is_empty());
+        let folder = fs::canonicalize(folder.unwrap_or(Path::new("."))).ok()?;
+        Some(folder.join(path.file_name()?))
+    };
+    fs::canonicalize(path)
+        .ok()
+        .or_else(beside)
+        .unwrap_or_else(|| path.to_path_buf())
+}
+
 /// Writes a file whole or not at all: the bytes go to a file beside it, are synced, and are renamed over it.
 ///
 /// # Errors

@@ -7,14 +7,27 @@
 )]
 
 mod bad_runs;
+mod cli;
+mod common;
 mod corrections;
+mod docs;
 mod fit_laws;
+mod floors;
+mod laws;
 mod mutants;
 mod pdf_bytes;
+mod plans;
 mod published_fits;
+mod published_montecarlo;
+mod published_references;
 mod published_rounding;
+mod published_runs;
 mod published_weighing;
+mod published_worksheets;
+mod reports;
 mod run_file;
+mod second;
+mod sensitivities;
 mod strength;
 mod ware;
 mod ways_to_a_density;

@@ -8,7 +8,7 @@ mod terminal;
 use std::path::Path;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
 
 use crate::files;
 use crate::problem::Problem;
@@ -34,6 +34,29 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
+}
+
+/// Whether results are checked by a Monte Carlo run.
+#[derive(Debug, Args)]
+struct MonteCarlo {
+    /// Check the intervals of the main results by N draws (10000 to 100000000).
+    #[arg(
+        long = "monte-carlo",
+        value_name = "N",
+        num_args = 0..=1,
+        default_missing_value = "1000000",
+        value_parser = clap::value_parser!(u32).range(10_000..=100_000_000),
+    )]
+    draws: Option<u32>,
+}
+
+impl MonteCarlo {
+    /// Does the check, where it is asked for.
+    fn check(&self, run: &mut pipeline::Run) {
+        if let Some(draws) = self.draws {
+            run.check_by_monte_carlo(draws as usize);
+        }
+    }
 }
 
 /// How a command ended.

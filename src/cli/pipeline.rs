@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::page::Attachment;
 use crate::practice::{Flag, flags};
 use crate::problem::{Problem, Severity, sort};
-use crate::reduce::{Reduction, reduce, results::Results};
+use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::runfile::{self, model::RunFile};
 use crate::typeface::Typefaces;
@@ -22,6 +22,8 @@ pub struct Run {
     pub results: Results,
     /// What asks for a second look.
     pub flags: Vec<Flag>,
+    /// The Monte Carlo check, once one is done.
+    pub monte_carlo: Option<MonteCarloStated>,
 }
 
 /// What the results file holds.
@@ -30,6 +32,8 @@ struct ResultsFile<'a> {
     #[serde(flatten)]
     results: &'a Results,
     flags: &'a [Flag],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    monte_carlo: Option<&'a MonteCarloStated>,
 }
 
 /// Reads and reduces a run file; `name` is the file as the user named it. Problems come in the order of their places;
@@ -51,6 +55,7 @@ pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
                     reduction,
                     results,
                     flags,
+                    monte_carlo: None,
                 }),
                 problems,
             )
@@ -64,6 +69,17 @@ pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
 }
 
 impl Run {
+    /// Checks the main results by a Monte Carlo run of so many draws, for report and results file to tell.
+    pub fn check_by_monte_carlo(&mut self, draws: usize) {
+        self.monte_carlo = Some(MonteCarloStated::of(
+            &self.file,
+            &self.reduction,
+            &self.results,
+            draws,
+            None,
+        ));
+    }
+
     /// The results file: JSON, ending with a line end.
     ///
     /// # Errors
@@ -72,6 +88,7 @@ impl Run {
         let file = ResultsFile {
             results: &self.results,
             flags: &self.flags,
+            monte_carlo: self.monte_carlo.as_ref(),
         };
         serde_json::to_string_pretty(&file)
             .map(|text| text + "\n")
@@ -92,6 +109,7 @@ impl Run {
             reduction: &self.reduction,
             results: &self.results,
             flags: &self.flags,
+            monte_carlo: self.monte_carlo.as_ref(),
         }
     }
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Ending, pipeline, read_run_file};
+use super::{Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
 use crate::report::templates::Templates;
 
@@ -31,6 +31,8 @@ pub(super) struct Report {
     /// Use the templates (*.md) of this folder in place of those of the same name.
     #[arg(long, value_name = "DIR")]
     template: Option<PathBuf>,
+    #[command(flatten)]
+    monte_carlo: MonteCarlo,
 }
 
 impl Report {
@@ -40,11 +42,8 @@ impl Report {
             return Ending::Usage;
         }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
-        if let Some((one, other, output)) = collision(&self.runs, &outputs) {
-            let (one, other, output) = (one.display(), other.display(), output.display());
-            terminal.complain(&format!(
-                "`{one}` and `{other}` would both be written to `{output}`; nothing is written"
-            ));
+        if let Some(clash) = clash(&self.runs, &outputs, self.results.as_deref()) {
+            terminal.complain(&format!("{clash}; nothing is written"));
             return Ending::Usage;
         }
         let templates = match self.templates(terminal) {
@@ -105,10 +104,11 @@ impl Report {
         let source = String::from_utf8_lossy(&bytes);
         let (run, problems) = pipeline::read(&name, &bytes);
         terminal.problems(&problems, &source);
-        let Some(run) = run else {
+        let Some(mut run) = run else {
             terminal.complain(&format!("{name}: no report is made"));
             return Ending::Problems;
         };
+        self.monte_carlo.check(&mut run);
         let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
             let json = self
                 .results
@@ -148,15 +148,31 @@ impl Report {
     }
 }
 
-/// Two runs with one output, if any.
-fn collision<'a>(
-    runs: &'a [PathBuf],
-    outputs: &'a [PathBuf],
-) -> Option<(&'a Path, &'a Path, &'a Path)> {
-    let mut taken: BTreeMap<&Path, &Path> = BTreeMap::new();
-    runs.iter().zip(outputs).find_map(|(run, output)| {
-        taken
-            .insert(output, run)
-            .map(|other| (other, run.as_path(), output.as_path()))
-    })
+/// Two files that would be written to one place, or a run file that would be written over, if any: in words.
+fn clash(runs: &[PathBuf], outputs: &[PathBuf], results: Option<&Path>) -> Option<String> {
+    let mut taken: BTreeMap<PathBuf, &Path> = BTreeMap::new();
+    for (run, output) in runs.iter().zip(outputs) {
+        if let Some(other) = taken.insert(files::resolved(output), run) {
+            let (run, other, output) = (run.display(), other.display(), output.display());
+            return Some(format!(
+                "`{other}` and `{run}` would both be written to `{output}`"
+            ));
+        }
+    }
+    if let Some(results) = results.filter(|results| taken.contains_key(&files::resolved(results))) {
+        return Some(format!(
+            "report and results would both be written to `{}`",
+            results.display()
+        ));
+    }
+    if let Some(results) = results {
+        taken.insert(files::resolved(results), results);
+    }
+    let over = runs
+        .iter()
+        .find(|run| taken.contains_key(&files::resolved(run)))?;
+    Some(format!(
+        "the run file `{}` would be written over",
+        over.display()
+    ))
 }

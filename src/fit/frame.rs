@@ -13,14 +13,14 @@ const ROUNDING_ERRORS: f64 = 8.0;
 const LEAST_SPREAD: f64 = 1e-10;
 
 /// Shift and scale of both coordinates.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Frame {
     /// Shift of x.
     x_middle: f64,
     /// Scale of x.
     pub(super) x_scale: f64,
     /// Shift of y.
-    y_middle: f64,
+    pub(super) y_middle: f64,
     /// Scale of y.
     pub(super) y_scale: f64,
 }
@@ -81,7 +81,7 @@ impl Frame {
 
     /// The matrix that takes framed coefficients, but for the shift of y, to those in the points' units:
     /// y = q Σ βⱼ ((x − c)/h)ʲ, expanded by the binomial theorem.
-    fn expansion(&self, count: usize) -> DMatrix<f64> {
+    pub(super) fn expansion(&self, count: usize) -> DMatrix<f64> {
         let step = -self.x_middle / self.x_scale;
         DMatrix::from_fn(count, count, |k, j| {
             if j < k {

@@ -74,6 +74,7 @@ pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estim
             return Ok(Estimate {
                 residuals: &y - design(x.as_slice(), count) * &coefficients,
                 coefficients,
+                adjusted: Some(adjusted),
                 by_x,
                 by_y: solution.gain,
                 covariance: solution.covariance,

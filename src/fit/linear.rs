@@ -50,6 +50,7 @@ pub(super) fn fit(
     }
     Ok(Estimate {
         coefficients,
+        adjusted: None,
         by_x,
         by_y: solution.gain,
         covariance: solution.covariance,

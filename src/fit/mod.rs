@@ -14,6 +14,7 @@ mod frame;
 mod generalised;
 mod inverse;
 mod linear;
+mod refit;
 mod sources;
 mod statistics;
 
@@ -21,6 +22,7 @@ pub use distributions::{
     chi_squared_quantile, chi_squared_tail, f_quantile, f_tail, student_t, student_t_tail,
 };
 pub use inverse::{Fieller, fieller};
+pub use refit::Refit;
 pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, lack_of_fit};
 
 use frame::Frame;
@@ -146,11 +148,15 @@ pub struct Fitted {
     pub scatter_covariance: Vec<Vec<f64>>,
     /// Observed χ² of the model against the stated uncertainties; none for ordinary.
     pub chi_squared: Option<f64>,
+    /// Finds the coefficients again for other points, weights held.
+    pub refit: Refit,
 }
 
 /// What a method finds, in the frame.
 struct Estimate {
     coefficients: DVector<f64>,
+    /// Framed abscissae adjusted by the fit; none where x is taken as exact.
+    adjusted: Option<DVector<f64>>,
     /// Derivatives of the coefficients by the framed x of each point, coefficients × points.
     by_x: DMatrix<f64>,
     /// The same by framed y.
@@ -276,6 +282,7 @@ fn finish(
         },
         scatter_covariance: frame.covariance(&(&estimate.covariance * scatter)),
         chi_squared: (method != Method::Ordinary).then_some(estimate.chi_squared),
+        refit: Refit::new(estimate, frame, abscissae),
     };
     let numbers = fitted
         .coefficients

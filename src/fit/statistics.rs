@@ -70,7 +70,8 @@ pub struct Extreme {
     pub statistic: f64,
 }
 
-/// Grubbs' statistic (Technometrics 11 (1969) 1; ISO 5725-2:2019): the value furthest from the mean on either side.
+/// Grubbs' statistic (Technometrics 11 (1969) 1; ISO 5725-2:2019): the value furthest from the mean on either side,
+/// of numbers in any one unit.
 ///
 /// None for fewer than three values, values all equal, or values not finite. Of equal distances, the first counts.
 #[must_use]

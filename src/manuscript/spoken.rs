@@ -36,7 +36,8 @@ pub fn spell(tex: &str) -> Result<String, String> {
         events: events.into_iter().peekable(),
         depth: 0,
     };
-    let said = speller.sequence()?;
+    // The parser gives TeX's control space as it stands in MathML.
+    let said = speller.sequence()?.replace("&nbsp;", " ");
     Ok(spaced(&said))
 }
 
@@ -251,6 +252,7 @@ mod tests {
             (r"12.5\,\mathrm{g/mL}", "12.5 g/mL"),
             (r"\left(\frac{1}{2}\right)", "((1)/(2))"),
             (r"m_{\text{salt}}", "m_salt"),
+            (r"\rho_{\mathrm{bath\ 3}}", "ρ_(bath 3)"),
         ] {
             assert_eq!(spell(tex).as_deref(), Ok(said), "{tex}");
         }

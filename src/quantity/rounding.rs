@@ -174,8 +174,20 @@ pub fn significant(value: f64, figures: u32) -> Option<String> {
 /// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
 #[must_use]
 pub fn to_place(value: f64, place: i32) -> Option<String> {
-    // Beyond the range of f64 there is nothing to round to.
-    Some(Decimal::of(value)?.at(place.clamp(-400, 400)).plain(0))
+    Some(Decimal::of(value)?.at(within_range(place)).plain(0))
+}
+
+/// Power of ten of the first digit of a value rounded to the power of ten `last`; none where that leaves nothing, and
+/// where the value is not finite.
+#[must_use]
+pub fn first_place(value: f64, last: i32) -> Option<i32> {
+    let rounded = Decimal::of(value)?.at(within_range(last));
+    (!rounded.digits.is_empty()).then(|| rounded.first_place())
+}
+
+/// Beyond the range of f64 there is nothing to round to.
+fn within_range(place: i32) -> i32 {
+    place.clamp(-400, 400)
 }
 
 /// A value and its uncertainty, rounded together.
@@ -201,6 +213,19 @@ impl Rounded {
         Some(Self {
             value: value.at(uncertainty.place),
             uncertainty,
+        })
+    }
+
+    /// Rounds a value and its uncertainty to the power of ten `place`, which may leave nothing of the uncertainty.
+    ///
+    /// None where either is not finite or the uncertainty is negative.
+    #[must_use]
+    pub fn at(value: f64, uncertainty: f64, place: i32) -> Option<Self> {
+        let place = within_range(place);
+        let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
+        Some(Self {
+            value: Decimal::of(value)?.at(place),
+            uncertainty: uncertainty.at(place),
         })
     }
 

@@ -1,11 +1,12 @@
 //! Density against composition, and the unknown read back from it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::fit::{self, Fitted, Method, Model, Point};
 use crate::problem::Problem;
 use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, NodeId, Solution, Solved, Title, Worksheet};
 
 use super::composition::{label, title as composition_title, unit};
 
@@ -88,16 +89,9 @@ pub(super) fn calibrate(
         )
     })?;
     let units = coefficient_units(wanted.against);
-    let mut coefficients = Vec::new();
-    for (k, (&value, partials)) in fitted.coefficients.iter().zip(&fitted.partials).enumerate() {
-        let onto = points
-            .iter()
-            .zip(partials)
-            .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
-            .collect();
-        let (symbol, name) = COEFFICIENTS[k];
-        coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto));
-    }
+    let titles = COEFFICIENTS.iter().zip(units);
+    let titles = titles.map(|((symbol, name), unit)| Title::new(*name, *symbol, unit));
+    let coefficients = coefficients(ws, &points, &fitted, titles);
     let ordinary = match method {
         Method::Ordinary => None,
         Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
@@ -110,6 +104,39 @@ pub(super) fn calibrate(
         kept_out,
         ordinary,
     })
+}
+
+/// The coefficients of a fit on the worksheet, rising powers, by as many of the titles as there are coefficients.
+pub(super) fn coefficients(
+    ws: &mut Worksheet,
+    points: &[CalibrationPoint],
+    fitted: &Fitted,
+    titles: impl Iterator<Item = Title>,
+) -> Vec<NodeId> {
+    let refit = fitted.refit.clone();
+    let solution = Arc::new(Solution {
+        points: points.iter().map(|p| (p.x, p.y)).collect(),
+        count: fitted.model.coefficients(),
+        again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| refit.solve(x, y, found)),
+    });
+    let found = fitted.coefficients.iter().zip(&fitted.partials);
+    found
+        .zip(titles)
+        .enumerate()
+        .map(|(coefficient, ((&value, partials), title))| {
+            let onto = points
+                .iter()
+                .zip(partials)
+                .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
+                .collect();
+            let solution = Arc::clone(&solution);
+            let from = Solved {
+                solution,
+                coefficient,
+            };
+            ws.solved(title, value, onto, from)
+        })
+        .collect()
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.

@@ -81,6 +81,16 @@ pub fn label(scale: Scale) -> &'static str {
     }
 }
 
+/// A scale's name in the results file.
+pub fn key(scale: Scale) -> &'static str {
+    match scale {
+        Scale::MassPercent => "mass_percent",
+        Scale::MassConcentration => "mass_concentration",
+        Scale::Molarity => "molarity",
+        Scale::Molality => "molality",
+    }
+}
+
 /// The symbol of a scale, TeX.
 pub fn symbol(scale: Scale) -> &'static str {
     match scale {

@@ -11,7 +11,7 @@ use crate::reference::weighing;
 use crate::runfile::model::{Cumulative, Reading};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
-use super::calibration::{CalibrationPoint, numbered_points};
+use super::calibration::{CalibrationPoint, coefficients, numbered_points};
 use super::density::{DensityResult, Way};
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::{sub, sub_kind};
@@ -88,17 +88,14 @@ pub(super) fn density(
     for point in points.iter_mut().filter(|point| point.left_out.is_none()) {
         point.residual = residuals.next().copied();
     }
-    let coefficient = |ws: &mut Worksheet, k: usize, what: &str, symbol: &str, unit| {
-        let partials = used
-            .iter()
-            .zip(&fitted.partials[k])
-            .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
-            .collect();
-        let title = Title::new(format!("{what}, {name}"), sub(symbol, name), unit);
-        ws.solved(title, fitted.coefficients[k], partials)
-    };
-    let intercept = coefficient(ws, 0, "vessel by the line", "m", "g");
-    let slope = coefficient(ws, 1, "slope of mass on volume", "\\rho'", "g/mL");
+    let titles = [
+        ("vessel by the line", "m", "g"),
+        ("slope of mass on volume", "\\rho'", "g/mL"),
+    ];
+    let titles = titles
+        .map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), sub(symbol, name), unit));
+    let found = coefficients(ws, &used, &fitted, titles.into_iter());
+    let (intercept, slope) = (*found.first()?, *found.get(1)?);
     let chi_squared = fitted.chi_squared.unwrap_or_default();
     let scatter = excess(ws, slope, &own, chi_squared, fitted.dof);
 

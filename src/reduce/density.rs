@@ -6,7 +6,7 @@ use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
-use super::sub;
+use super::{sub, sub_kind};
 
 /// A density by one weighing or reading alone.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,7 +98,12 @@ pub(super) fn weigh(
         );
         let (_, true_volume) = instruments.volume(
             ws,
-            title("volume delivered", "V", "mL"),
+            Title::new(
+                format!("volume delivered, {spoken}"),
+                // Not to be taken for the volume that the solution was made up to.
+                sub_kind("V", "d", &label),
+                "mL",
+            ),
             &replicate.volume,
             replicate.pipette.as_ref(),
             repeatability,
@@ -188,6 +193,7 @@ fn mean_with_spread(
     let input = Input {
         origin: String::new(),
         digits: None,
+        figures: None,
         components: vec![component],
         unseen: true,
     };

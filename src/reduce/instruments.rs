@@ -267,6 +267,7 @@ fn unknown_error(
     let input = Input {
         origin: of.name.entry.name.clone(),
         digits: None,
+        figures: None,
         components: vec![component],
         unseen: true,
     };
@@ -295,9 +296,11 @@ pub(super) fn put(
     };
     // Digits stand as written where the unit written is the one calculated in.
     let digits = (quantity.unit.symbol == title.unit).then(|| quantity.number.text.clone());
+    let figures = digits.is_none().then_some(quantity.number.figures);
     let input = Input {
         origin: reading.entry.name.clone(),
         digits,
+        figures,
         components,
         unseen: false,
     };

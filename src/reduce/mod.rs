@@ -11,6 +11,7 @@ mod cumulative;
 mod density;
 mod density_readings;
 pub mod instruments;
+pub mod monte_carlo;
 mod preparation;
 mod published;
 mod pycnometer;
@@ -31,7 +32,7 @@ pub use ware::{Verdict, WareResult, WareWeighing};
 
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use instruments::Instruments;
 use published::Published;
@@ -96,186 +97,243 @@ fn sub_kind(symbol: &str, kind: &str, name: &str) -> String {
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
-    let mut problems = Vec::new();
-    let mut instruments = Instruments::new(run);
     let salt = salt_of(&run.solute);
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
-    let purity = run.solute.purity.as_ref().map(|reading| {
-        instruments::put(
-            &mut ws,
-            Title::new("purity of the salt", "P", ""),
-            reading,
-            Vec::new(),
-        )
-    });
-
-    let moisture = run.solute.moisture.as_ref().map(|reading| {
-        let title = Title::new("moisture of the salt", "\\mu", "");
-        instruments::put(&mut ws, title, reading, Vec::new())
-    });
-    let proper = preparation::Salt { purity, moisture };
-
-    let ware: Vec<WareResult> = run
-        .ware_calibrations
-        .iter()
-        .filter_map(|wanted| ware::calibrate(&mut ws, &mut instruments, wanted))
-        .collect();
-
-    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
-    for weighings in &run.weighings {
-        let solution = weighings.solution.value;
-        let name = &run.solutions[solution].name.value;
-        let entry = &format!("weighings.{name}");
-        densities[solution] = density::weigh(&mut ws, &mut instruments, run, weighings)
-            .and_then(|each| density::combine(&mut ws, name, Way::Weighed, entry, each));
+    let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
+        let title = Title::new(name, symbol, "");
+        let reading = reading.as_ref()?;
+        Some(instruments::put(&mut ws, title, reading, Vec::new()))
+    };
+    let proper = preparation::Salt {
+        purity: stated(&run.solute.purity, "purity of the salt", "P"),
+        moisture: stated(&run.solute.moisture, "moisture of the salt", "\\mu"),
+    };
+    let mut bench = Bench {
+        run,
+        ws,
+        instruments: Instruments::new(run),
+        published: Published::default(),
+        problems: Vec::new(),
+        salt,
+        molar_mass,
+    };
+    let ware = bench.ware();
+    let densities = bench.densities();
+    let mut solutions = bench.solutions(densities, &proper);
+    bench.problems.append(&mut bench.instruments.problems);
+    bench.compare(&mut solutions);
+    let bringing = Bringing::of(&mut bench.ws, run, salt, molar_mass);
+    if let (Some(bringing), true) = (&bringing, bench.problems.is_empty()) {
+        bringing.bring_known(
+            &mut bench.ws,
+            &mut bench.published,
+            &mut solutions,
+            &mut bench.problems,
+        );
     }
-    for deliveries in &run.cumulative {
-        densities[deliveries.solution.value] =
-            cumulative::density(&mut ws, &mut instruments, deliveries);
-    }
-    if let Some(pycnometer) = &run.pycnometer {
-        for (solution, density) in pycnometer::densities(&mut ws, &mut instruments, pycnometer) {
-            densities[solution] = Some(density);
-        }
-    }
-    for readings in &run.readings {
-        densities[readings.solution.value] =
-            density_readings::density(&mut ws, &mut instruments, readings);
-    }
-
-    let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
-    for i in parents_first(run) {
-        let name = &run.solutions[i].name.value;
-        let origin = &run.solutions[i].origin;
-        let parent = match origin {
-            Origin::Dilution { aliquot, .. } => {
-                let parent = solutions[aliquot.of.value].as_ref();
-                let gamma = parent.and_then(|p| p.composition.mass_concentration);
-                if let (None, Some(parent)) = (gamma, parent) {
-                    problems.push(unknown_parent(run, i, &parent.name));
-                }
-                gamma
-            }
-            _ => None,
-        };
-        let (preparation, known) =
-            preparation::prepare(&mut ws, &mut instruments, name, origin, &proper, parent);
-        let density = densities[i].take();
-        let rho = density.as_ref().map(|d| d.density);
-        let composition = known.map_or_else(Composition::default, |known| {
-            composition::complete(&mut ws, name, known, rho, molar_mass)
-        });
-        solutions[i] = Some(SolutionResult {
-            name: name.clone(),
-            preparation,
-            density,
-            composition,
-            comparison: None,
-            strength: None,
-        });
-    }
-    let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
-    problems.append(&mut instruments.problems);
-
-    let mut published = Published::default();
-    for solution in &mut solutions {
-        let Some(density) = &solution.density else {
-            continue;
-        };
-        let (name, rho, t) = (&solution.name, density.density, density.liquid);
-        solution.comparison = match (
-            &solution.preparation,
-            salt,
-            solution.composition.mass_percent,
-        ) {
-            (Preparation::Pure, _, _) => Some(comparison::with_water(&mut ws, name, rho, t)),
-            (Preparation::Unknown, _, _) => None,
-            (_, None, _) => Some(Err(NotCompared::NoModel)),
-            (_, _, None) => Some(Err(NotCompared::NoComposition)),
-            (_, Some(salt), Some(w)) => Some(comparison::with_brine(
-                &mut ws,
-                name,
-                rho,
-                t,
-                (salt, w),
-                &mut published,
-            )),
-        };
-    }
-
-    let bringing = Bringing::of(&mut ws, run, salt, molar_mass);
-    if let (Some(bringing), true) = (&bringing, problems.is_empty()) {
-        bringing.bring_known(&mut ws, &mut published, &mut solutions, &mut problems);
-    }
-
-    let mut calibration = None;
-    if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
-        let points = calibration_points(&mut ws, &solutions, wanted.against);
-        match calibration::calibrate(&mut ws, wanted, points) {
-            Ok(found) => calibration = Some(found),
-            Err(problem) => problems.push(*problem),
-        }
-    }
+    let calibration = bench.calibrate(&solutions);
     if let Some(calibration) = &calibration {
-        for (i, solution) in solutions.iter_mut().enumerate() {
-            let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
-            else {
+        bench.read_back(&mut solutions, calibration, bringing.as_ref());
+    }
+    bench.name_strengths(&mut solutions);
+    if !bench.problems.is_empty() {
+        return Err(bench.problems);
+    }
+    Ok(Reduction {
+        worksheet: bench.ws,
+        molar_mass,
+        purity: proper.purity,
+        air: bench.instruments.air_used(),
+        ware,
+        salt,
+        solutions,
+        calibration,
+    })
+}
+
+/// A run in the course of its reduction.
+struct Bench<'a> {
+    run: &'a RunFile,
+    ws: Worksheet,
+    instruments: Instruments<'a>,
+    published: Published,
+    problems: Vec<Problem>,
+    salt: Option<&'static brine::Salt>,
+    molar_mass: NodeId,
+}
+
+impl Bench<'_> {
+    /// Calibrates ware, so that what follows goes by the volumes found.
+    fn ware(&mut self) -> Vec<WareResult> {
+        let wanted = self.run.ware_calibrations.iter();
+        wanted
+            .filter_map(|wanted| ware::calibrate(&mut self.ws, &mut self.instruments, wanted))
+            .collect()
+    }
+
+    /// The densities, each at its solution's place.
+    fn densities(&mut self) -> Vec<Option<DensityResult>> {
+        let Self {
+            run,
+            ws,
+            instruments,
+            ..
+        } = self;
+        let mut densities: Vec<Option<DensityResult>> =
+            run.solutions.iter().map(|_| None).collect();
+        for weighings in &run.weighings {
+            let solution = weighings.solution.value;
+            let name = &run.solutions[solution].name.value;
+            let entry = &format!("weighings.{name}");
+            densities[solution] = density::weigh(ws, instruments, run, weighings)
+                .and_then(|each| density::combine(ws, name, Way::Weighed, entry, each));
+        }
+        for deliveries in &run.cumulative {
+            densities[deliveries.solution.value] = cumulative::density(ws, instruments, deliveries);
+        }
+        if let Some(pycnometer) = &run.pycnometer {
+            for (solution, density) in pycnometer::densities(ws, instruments, pycnometer) {
+                densities[solution] = Some(density);
+            }
+        }
+        for readings in &run.readings {
+            densities[readings.solution.value] =
+                density_readings::density(ws, instruments, readings);
+        }
+        densities
+    }
+
+    /// The solutions, with what of their composition is known by preparation.
+    fn solutions(
+        &mut self,
+        mut densities: Vec<Option<DensityResult>>,
+        proper: &preparation::Salt,
+    ) -> Vec<SolutionResult> {
+        let run = self.run;
+        let mut solutions: Vec<Option<SolutionResult>> =
+            run.solutions.iter().map(|_| None).collect();
+        for i in parents_first(run) {
+            let name = &run.solutions[i].name.value;
+            let origin = &run.solutions[i].origin;
+            let parent = match origin {
+                Origin::Dilution { aliquot, .. } => {
+                    let parent = solutions[aliquot.of.value].as_ref();
+                    let gamma = parent.and_then(|p| p.composition.mass_concentration);
+                    if let (None, Some(parent)) = (gamma, parent) {
+                        self.problems.push(unknown_parent(run, i, &parent.name));
+                    }
+                    gamma
+                }
+                _ => None,
+            };
+            let (ws, instruments) = (&mut self.ws, &mut self.instruments);
+            let (preparation, known) =
+                preparation::prepare(ws, instruments, name, origin, proper, parent);
+            let density = densities[i].take();
+            let rho = density.as_ref().map(|d| d.density);
+            let composition = known.map_or_else(Composition::default, |known| {
+                composition::complete(ws, name, known, rho, self.molar_mass)
+            });
+            solutions[i] = Some(SolutionResult {
+                name: name.clone(),
+                preparation,
+                density,
+                composition,
+                comparison: None,
+                strength: None,
+            });
+        }
+        solutions.into_iter().flatten().collect()
+    }
+
+    /// Compares densities with published ones at the temperature of the liquid.
+    fn compare(&mut self, solutions: &mut [SolutionResult]) {
+        let ws = &mut self.ws;
+        for solution in solutions {
+            let Some(density) = &solution.density else {
                 continue;
             };
-            if let Some(bringing) = &bringing {
-                match bringing.read_back(&mut ws, &mut published, calibration, solution, i) {
-                    Ok(found) => {
-                        if let (Some((at, composition)), Some(density)) =
-                            (found, &mut solution.density)
-                        {
-                            density.at_reference = Some(at);
-                            solution.composition = composition;
-                        }
-                    }
-                    Err(mut problem) => {
-                        problem.place = Some(run.solutions[i].name.entry.place.clone());
-                        problems.push(*problem);
-                    }
+            let (name, rho, t) = (&solution.name, density.density, density.liquid);
+            let w = solution.composition.mass_percent;
+            solution.comparison = match (&solution.preparation, self.salt, w) {
+                (Preparation::Pure, _, _) => Some(comparison::with_water(ws, name, rho, t)),
+                (Preparation::Unknown, _, _) => None,
+                (_, None, _) => Some(Err(NotCompared::NoModel)),
+                (_, _, None) => Some(Err(NotCompared::NoComposition)),
+                (_, Some(salt), Some(w)) => {
+                    let published = &mut self.published;
+                    let brine = (salt, w);
+                    Some(comparison::with_brine(ws, name, rho, t, brine, published))
                 }
+            };
+        }
+    }
+
+    /// The calibration, where one is wanted and nothing is amiss so far.
+    fn calibrate(&mut self, solutions: &[SolutionResult]) -> Option<CalibrationResult> {
+        let wanted = self.run.calibration.as_ref()?;
+        if !self.problems.is_empty() {
+            return None;
+        }
+        let points = calibration_points(&mut self.ws, solutions, wanted.against);
+        match calibration::calibrate(&mut self.ws, wanted, points) {
+            Ok(found) => Some(found),
+            Err(problem) => {
+                self.problems.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// Reads the unknowns' compositions back, at the reference temperature where there is one.
+    fn read_back(
+        &mut self,
+        solutions: &mut [SolutionResult],
+        calibration: &CalibrationResult,
+        bringing: Option<&Bringing<'_>>,
+    ) {
+        let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
+        for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
+            let Some(density) = &mut solution.density else {
                 continue;
-            }
-            let rho = density.density;
-            match calibration::read_back(&mut ws, calibration, &solution.name, rho) {
-                Ok(x) => {
+            };
+            let name = &solution.name;
+            let found = if let Some(bringing) = bringing {
+                let unknown = (i, name.as_str(), &*density);
+                let found =
+                    bringing.read_back(&mut self.ws, &mut self.published, calibration, unknown);
+                found.map(|(at, composition)| {
+                    density.at_reference = Some(at);
+                    composition
+                })
+            } else {
+                let rho = density.density;
+                calibration::read_back(&mut self.ws, calibration, name, rho).map(|x| {
                     let known = (calibration.against, x);
-                    solution.composition = composition::complete(
-                        &mut ws,
-                        &solution.name,
-                        known,
-                        Some(rho),
-                        molar_mass,
-                    );
-                }
+                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
+                })
+            };
+            match found {
+                Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
-                    problem.place = Some(run.solutions[i].name.entry.place.clone());
-                    problems.push(*problem);
+                    problem.place = Some(self.run.solutions[i].name.entry.place.clone());
+                    self.problems.push(*problem);
                 }
             }
         }
     }
-    if let (Some(scales), true) = (Scales::of(&mut ws, salt, molar_mass), problems.is_empty()) {
-        for solution in &mut solutions {
-            solution.strength = scales.strength(&mut ws, &mut published, solution);
+
+    /// States brines on the trade's scales.
+    fn name_strengths(&mut self, solutions: &mut [SolutionResult]) {
+        if !self.problems.is_empty() {
+            return;
         }
-    }
-    if problems.is_empty() {
-        Ok(Reduction {
-            worksheet: ws,
-            molar_mass,
-            purity,
-            air: instruments.air_used(),
-            ware,
-            salt,
-            solutions,
-            calibration,
-        })
-    } else {
-        Err(problems)
+        let Some(scales) = Scales::of(&mut self.ws, self.salt, self.molar_mass) else {
+            return;
+        };
+        for solution in solutions {
+            solution.strength = scales.strength(&mut self.ws, &mut self.published, solution);
+        }
     }
 }
 
@@ -385,6 +443,7 @@ fn molar_mass(
         let input = Input {
             origin: String::new(),
             digits: Some(element.text.into()),
+            figures: None,
             components: vec![Component::within(
                 "atomic weight",
                 element.limit,

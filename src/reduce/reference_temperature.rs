@@ -14,7 +14,7 @@ use super::calibration::read_back;
 use super::composition::{self, Composition};
 use super::instruments::put;
 use super::published::Published;
-use super::{CalibrationResult, Preparation, SolutionResult, sub, sub_kind};
+use super::{CalibrationResult, DensityResult, Preparation, SolutionResult, sub, sub_kind};
 
 /// A density brought to the reference temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -151,13 +151,13 @@ impl<'a> Bringing<'a> {
             let liquid = match (&solution.preparation, solution.composition.mass_percent) {
                 (Preparation::Pure, _) => Liquid::Water,
                 (Preparation::Unknown, _) | (_, None) => continue,
-                (_, Some(w)) => match self.salt {
-                    Some(salt) => Liquid::Brine(salt, w),
-                    None => {
+                (_, Some(w)) => {
+                    let Some(salt) = self.salt else {
                         problems.push(self.no_model());
                         return;
-                    }
-                },
+                    };
+                    Liquid::Brine(salt, w)
+                }
             };
             let name = &solution.name;
             match bring(
@@ -198,50 +198,54 @@ impl<'a> Bringing<'a> {
         ws: &mut Worksheet,
         published: &mut Published,
         calibration: &CalibrationResult,
-        solution: &SolutionResult,
-        index: usize,
-    ) -> Result<Option<(AtReference, Composition)>, Box<Problem>> {
-        /// Passes after which they no longer tell, %.
+        (index, name, density): (usize, &str, &DensityResult),
+    ) -> Result<(AtReference, Composition), Box<Problem>> {
+        /// A change of mass percent that no longer tells, %.
         const SETTLED: f64 = 1e-7;
         const MOST_PASSES: usize = 8;
-        let Some(density) = &solution.density else {
-            return Ok(None);
-        };
         let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
-        let name = &solution.name;
-        let mut brought: Option<AtReference> = None;
+        let mut rho = density.density;
         let mut last = f64::NAN;
-        for pass in 0..MOST_PASSES {
-            let label = format!("{name}, pass {}", pass + 1);
-            let rho = brought.map_or(density.density, |at| at.density);
-            let x = read_back(ws, calibration, &label, rho)?;
-            let known = (calibration.against, x);
-            let composition = composition::complete(ws, &label, known, Some(rho), self.molar_mass);
-            let (Some(w), true) = (composition.mass_percent, pass + 1 < MOST_PASSES) else {
+        for pass in 1..=MOST_PASSES {
+            let label = format!("{name}, pass {pass}");
+            let composition = self.at_density(ws, calibration, &label, rho)?;
+            let Some(w) = composition.mass_percent else {
                 break;
             };
-            let settled = (ws.value(w) - last).abs() < SETTLED;
-            last = ws.value(w);
-            if settled {
-                break;
-            }
+            let between = (density.liquid, self.to);
             let liquid = Liquid::Brine(salt, w);
-            let at = bring(
-                ws,
-                published,
-                &label,
-                density.density,
-                liquid,
-                (density.liquid, self.to),
-            )
-            .ok_or_else(|| Box::new(self.out_of_range(index)))?;
-            brought = Some(at);
+            let at = bring(ws, published, &label, density.density, liquid, between)
+                .ok_or_else(|| Box::new(self.out_of_range(index)))?;
+            rho = at.density;
+            let change = (ws.value(w) - last).abs();
+            last = ws.value(w);
+            if change < SETTLED {
+                let composition = self.at_density(ws, calibration, name, rho)?;
+                return Ok((at, composition));
+            }
         }
-        let Some(at) = brought else { return Ok(None) };
-        let x = read_back(ws, calibration, name, at.density)?;
-        let known = (calibration.against, x);
-        let composition = composition::complete(ws, name, known, Some(at.density), self.molar_mass);
-        Ok(Some((at, composition)))
+        Err(Box::new(self.out_of_range(index)))
+    }
+
+    /// An unknown's composition by a calibration from its density, g/mL.
+    fn at_density(
+        &self,
+        ws: &mut Worksheet,
+        calibration: &CalibrationResult,
+        label: &str,
+        density: NodeId,
+    ) -> Result<Composition, Box<Problem>> {
+        let known = (
+            calibration.against,
+            read_back(ws, calibration, label, density)?,
+        );
+        Ok(composition::complete(
+            ws,
+            label,
+            known,
+            Some(density),
+            self.molar_mass,
+        ))
     }
 
     fn no_model(&self) -> Problem {

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use crate::fit::student_t;
 use crate::quantity::rounding::Rounded;
-use crate::runfile::model::{RunFile, Scale};
-use crate::worksheet::{NodeId, Worksheet};
+use crate::runfile::model::{Digits, RunFile, Scale};
+use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
 use super::{Composition, Preparation, Reduction, Verdict, WareResult, composition};
 
@@ -34,6 +34,89 @@ pub struct Stated {
     pub shown: String,
     /// Inputs by their share in the variance, largest first.
     pub budget: Vec<Share>,
+    /// Value and expanded uncertainty as printed; none where either is not finite.
+    #[serde(skip)]
+    pub rounded: Option<Rounded>,
+}
+
+/// How results are stated: at which coverage probability, in which digits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Manner {
+    /// Coverage probability, 0 to 1.
+    coverage: f64,
+    /// The last significant places by the classroom's rules, where these are wanted.
+    figures: Option<LastPlaces>,
+}
+
+impl Manner {
+    /// The manner that a run file asks for.
+    #[must_use]
+    pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
+        let manner = Self::by_uncertainty(run.report.coverage);
+        match run.report.digits {
+            Digits::Uncertainty => manner,
+            Digits::SignificantFigures => Self {
+                figures: Some(reduction.worksheet.last_places()),
+                ..manner
+            },
+        }
+    }
+
+    /// Two digits of the expanded uncertainty at a coverage probability (0 to 1), the value to match.
+    #[must_use]
+    pub fn by_uncertainty(coverage: f64) -> Self {
+        Self {
+            coverage,
+            figures: None,
+        }
+    }
+
+    /// A value and its expanded uncertainty in this manner's digits: two of the uncertainty, or the value's significant
+    /// figures. A value without uncertainty, or exact, has no last place by the other rule and is printed by the first.
+    #[must_use]
+    pub fn round(&self, id: NodeId, value: f64, expanded: f64) -> Option<Rounded> {
+        match self.last_place(id) {
+            Some(place) => Rounded::at(value, expanded, place),
+            None => Rounded::new(value, expanded, UNCERTAINTY_DIGITS),
+        }
+    }
+
+    /// The last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
+    #[must_use]
+    pub fn last_place(&self, id: NodeId) -> Option<i32> {
+        self.figures.as_ref().and_then(|places| places.of(id))
+    }
+
+    /// States a quantity of the worksheet.
+    #[must_use]
+    pub fn state(&self, ws: &Worksheet, id: NodeId) -> Stated {
+        let node = ws.node(id);
+        let uncertainty = ws.uncertainty(id);
+        let k = student_t(self.coverage, uncertainty.dof);
+        let expanded = k * uncertainty.standard;
+        let budget = ws
+            .budget(id)
+            .into_iter()
+            .map(|row| Share {
+                input: input_name(ws, row.input),
+                share: row.share,
+            })
+            .collect();
+        let rounded = self.round(id, node.value, expanded);
+        Stated {
+            value: node.value,
+            unit: node.unit,
+            standard_uncertainty: uncertainty.standard,
+            dof: Some(uncertainty.dof).filter(|dof| dof.is_finite()),
+            coverage_factor: k,
+            expanded_uncertainty: expanded,
+            shown: rounded
+                .as_ref()
+                .map_or_else(|| node.value.to_string(), ToString::to_string),
+            budget,
+            rounded,
+        }
+    }
 }
 
 /// An input's share in a result's variance.
@@ -190,6 +273,9 @@ pub struct Results {
     /// Comparisons with published densities, by name of the solution.
     #[serde(serialize_with = "as_map")]
     pub comparison: Vec<(String, ComparisonStated)>,
+    /// How they are stated, for whatever else is.
+    #[serde(skip)]
+    pub manner: Manner,
 }
 
 /// Pairs as a map that keeps their order.
@@ -198,35 +284,6 @@ fn as_map<S: serde::Serializer, T: Serialize>(
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
     serializer.collect_map(pairs.iter().map(|(name, value)| (name, value)))
-}
-
-impl Stated {
-    /// A quantity of a worksheet at a coverage probability (0 to 1).
-    pub fn of(ws: &Worksheet, id: NodeId, coverage: f64) -> Self {
-        let node = ws.node(id);
-        let uncertainty = ws.uncertainty(id);
-        let k = student_t(coverage, uncertainty.dof);
-        let expanded = k * uncertainty.standard;
-        let budget = ws
-            .budget(id)
-            .into_iter()
-            .map(|row| Share {
-                input: input_name(ws, row.input),
-                share: row.share,
-            })
-            .collect();
-        Self {
-            value: node.value,
-            unit: node.unit,
-            standard_uncertainty: uncertainty.standard,
-            dof: Some(uncertainty.dof).filter(|dof| dof.is_finite()),
-            coverage_factor: k,
-            expanded_uncertainty: expanded,
-            shown: Rounded::new(node.value, expanded, UNCERTAINTY_DIGITS)
-                .map_or_else(|| node.value.to_string(), |rounded| rounded.to_string()),
-            budget,
-        }
-    }
 }
 
 /// An input's entry in the run file, or what it is in words.
@@ -242,8 +299,8 @@ impl Results {
     /// The results of a reduction.
     pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
         let ws = &reduction.worksheet;
-        let coverage = run.report.coverage;
-        let state = |id: NodeId| Stated::of(ws, id, coverage);
+        let manner = Manner::of(run, reduction);
+        let state = |id: NodeId| manner.state(ws, id);
         let ware = |w: &WareResult| {
             let departure = state(w.departure);
             let verdict = w.verdict(ws, departure.expanded_uncertainty);
@@ -292,6 +349,7 @@ impl Results {
             }),
             unknowns: Vec::new(),
             comparison: Vec::new(),
+            manner: manner.clone(),
         };
         for solution in &reduction.solutions {
             let stated = SolutionStated {

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Stated;
 use crate::reference::{air, expansion};
 
 use super::Material;
@@ -40,7 +39,6 @@ impl Allowances {
     pub(super) fn of(material: &Material) -> Self {
         let Material { run, reduction, .. } = *material;
         let ws = &reduction.worksheet;
-        let coverage = run.report.coverage;
         let asked = &run.allow_for;
         let mut made = Vec::new();
         let mut not_made = Vec::new();
@@ -92,7 +90,7 @@ impl Allowances {
                 };
                 match &density.at_reference {
                     Some(at) => {
-                        let show = |id| ResultShown::of(&Stated::of(ws, id, coverage));
+                        let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
                         allowances.brought.push(Brought {
                             solution: solution.name.clone(),
                             liquid: format!("{:.2}", ws.value(density.liquid)),

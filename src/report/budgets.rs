@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Stated;
+use crate::reduce::results::Manner;
 use crate::reduce::{Preparation, Reduction};
 use crate::worksheet::{NodeId, Source, Worksheet};
 
@@ -61,7 +61,7 @@ pub(super) struct Leading {
 }
 
 /// The budgets of the unknowns' compositions; of the solutions' mass percents, where there is no unknown.
-pub(super) fn budgets(reduction: &Reduction, coverage: f64) -> Vec<Budget> {
+pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
     let ws = &reduction.worksheet;
     let unknowns: Vec<NodeId> = reduction
         .solutions
@@ -85,13 +85,13 @@ pub(super) fn budgets(reduction: &Reduction, coverage: f64) -> Vec<Budget> {
     };
     results
         .into_iter()
-        .map(|id| budget(ws, id, coverage))
+        .map(|id| budget(ws, id, manner))
         .collect()
 }
 
-fn budget(ws: &Worksheet, id: NodeId, coverage: f64) -> Budget {
+fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
     let node = ws.node(id);
-    let stated = Stated::of(ws, id, coverage);
+    let stated = manner.state(ws, id);
     let all = ws.budget(id);
     let rows: Vec<Row> = all
         .iter()
@@ -154,7 +154,7 @@ fn causes(source: &Source) -> String {
                 .collect();
             causes.join(", ")
         }
-        Source::Calculated(_) | Source::Solved => String::new(),
+        Source::Calculated(_) | Source::Solved(_) => String::new(),
     }
 }
 

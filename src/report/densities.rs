@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Stated;
+use crate::quantity::rounding::to_place;
 use crate::reduce::{DensityResult, Way};
 use crate::runfile::model::Reading;
+use crate::worksheet::NodeId;
 
 use super::Material;
 use super::values::ResultShown;
@@ -75,10 +76,19 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
         .unwrap_or_default()
 }
 
+/// A density by one weighing or reading alone, in digits enough to follow it, or in its significant figures.
+pub(super) fn alone(material: &Material, density: NodeId) -> String {
+    let value = material.reduction.worksheet.value(density);
+    match material.results.manner.last_place(density) {
+        Some(place) => to_place(value, place).unwrap_or_default(),
+        None => figures(value, 6),
+    }
+}
+
 pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     let Material { run, reduction, .. } = *material;
     let ws = &reduction.worksheet;
-    let show = |id| ResultShown::of(&Stated::of(ws, id, run.report.coverage));
+    let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
     let mut shown = Vec::new();
     for written in &run.cumulative {
         let solution = written.solution.value;
@@ -120,7 +130,6 @@ fn milligrams(value: f64) -> String {
 
 pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
     let Material { run, reduction, .. } = *material;
-    let ws = &reduction.worksheet;
     let pycnometer = run.pycnometer.as_ref()?;
     let mut fillings = Vec::new();
     for filled in &pycnometer.fillings {
@@ -135,7 +144,7 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
             read: digits(&read.filled.value),
             with: None,
             liquid: liquid(material, read.liquid.as_ref()),
-            density: figures(ws.value(reduced.density), 6),
+            density: alone(material, reduced.density),
             left_out: reduced.left_out.clone(),
         }));
     }
@@ -149,7 +158,6 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
 
 pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
     let Material { run, reduction, .. } = *material;
-    let ws = &reduction.worksheet;
     let mut shown = Vec::new();
     for read in &run.readings {
         let solution = read.solution.value;
@@ -165,7 +173,7 @@ pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
                 read: written(&read.density.value),
                 with: with.map(|with| run.apparatus[with.value].name.value.clone()),
                 liquid: liquid(material, read.liquid.as_ref()),
-                density: figures(ws.value(reduced.density), 6),
+                density: alone(material, reduced.density),
                 left_out: reduced.left_out.clone(),
             }
         }));

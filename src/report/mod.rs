@@ -6,7 +6,9 @@
 mod allowances;
 mod budgets;
 mod calculations;
+mod comparisons;
 mod densities;
+mod monte_carlo;
 mod plots;
 pub mod templates;
 mod values;
@@ -16,7 +18,7 @@ mod words;
 use crate::manuscript::{Manuscript, markdown};
 use crate::practice::Flag;
 use crate::problem::Problem;
-use crate::reduce::{Reduction, results::Results};
+use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
 use crate::runfile::model::RunFile;
 use templates::Templates;
 
@@ -33,6 +35,8 @@ pub struct Material<'a> {
     pub results: &'a Results,
     /// What asks for a second look.
     pub flags: &'a [Flag],
+    /// The Monte Carlo check, where one was asked for.
+    pub monte_carlo: Option<&'a MonteCarloStated>,
 }
 
 impl<'a> Material<'a> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::fit::student_t;
 use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
-use crate::reduce::results::{Stated, covariance};
+use crate::reduce::results::covariance;
 use crate::reduce::{
     CalibrationPoint, CalibrationResult, Preparation, Reduction, composition, line_uncertainty,
 };
@@ -45,7 +45,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     let reduction = material.reduction;
     let ws = &reduction.worksheet;
     let coverage = material.run.report.coverage;
-    let expanded = |id: NodeId| Stated::of(ws, id, coverage).expanded_uncertainty;
+    let expanded = |id: NodeId| material.results.manner.state(ws, id).expanded_uncertainty;
 
     let shown = |point: &CalibrationPoint, hollow: bool| Point {
         x: ws.value(point.x),

@@ -35,6 +35,7 @@ embedded![
     "strength.md",
     "comparison.md",
     "budgets.md",
+    "monte_carlo.md",
     "observations.md",
     "cautions.md",
     "corrections.md",

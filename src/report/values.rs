@@ -7,17 +7,18 @@ use serde::Serialize;
 use crate::fit::{Fitted, Method, Model, chi_squared_quantile};
 use crate::manuscript::plot::Plot;
 use crate::practice::Flag;
-use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{CompositionStated, Stated};
-use crate::reduce::{CalibrationResult, DensityResult, NotCompared, Preparation, composition};
+use crate::reduce::{CalibrationResult, DensityResult, Preparation, composition};
 use crate::reference::{atomic_weights, brine_strength};
-use crate::runfile::model::{Reading, Replicate};
+use crate::runfile::model::{Digits, Reading, Replicate};
 
 use super::Material;
 use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
+use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
+use super::monte_carlo::CheckShown;
 use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
 
@@ -57,6 +58,10 @@ pub(super) struct Values {
     sources: Vec<&'static str>,
     budgets: Vec<Budget>,
     leading: Vec<Leading>,
+    /// The Monte Carlo check, where it was asked for.
+    monte_carlo: Option<CheckShown>,
+    /// Whether the digits follow the classroom's rules.
+    significant_figures: bool,
     flags: Vec<Flag>,
     left_out: Vec<LeftOut>,
     corrections: Vec<CorrectionShown>,
@@ -107,8 +112,7 @@ pub(super) struct ResultShown {
 
 impl ResultShown {
     pub(super) fn of(stated: &Stated) -> Self {
-        let rounded = Rounded::new(stated.value, stated.expanded_uncertainty, 2);
-        let (value, expanded) = match &rounded {
+        let (value, expanded) = match &stated.rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
                 (rounded.value(), rounded.uncertainty())
             }
@@ -236,23 +240,6 @@ struct UnknownShown {
 }
 
 #[derive(Debug, Serialize)]
-struct ComparisonShown {
-    solution: String,
-    liquid: String,
-    measured: ResultShown,
-    published: ResultShown,
-    difference: ResultShown,
-    en: String,
-    agrees: bool,
-}
-
-#[derive(Debug, Serialize)]
-struct NotComparedShown {
-    solution: String,
-    why: &'static str,
-}
-
-#[derive(Debug, Serialize)]
 struct CorrectionShown {
     entry: String,
     was: String,
@@ -329,7 +316,9 @@ impl Values {
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,
-            budgets: budgets(reduction, coverage),
+            budgets: budgets(reduction, &material.results.manner),
+            monte_carlo: material.monte_carlo.map(CheckShown::of),
+            significant_figures: run.report.digits == Digits::SignificantFigures,
             leading: leading(reduction),
             flags: material.flags.to_vec(),
             left_out: densities::left_out(material),
@@ -372,12 +361,15 @@ fn conditions(material: &Material) -> Vec<Condition> {
 }
 
 fn solute(material: &Material) -> SoluteShown {
-    let Material { run, reduction, .. } = *material;
-    let molar_mass = Stated::of(
-        &reduction.worksheet,
-        reduction.molar_mass,
-        run.report.coverage,
-    );
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
+    let molar_mass = results
+        .manner
+        .state(&reduction.worksheet, reduction.molar_mass);
     let formula = run.solute.formula.as_ref().map(|f| f.value.clone());
     SoluteShown {
         name: run.solute.name.value.clone(),
@@ -427,7 +419,6 @@ fn solutions(material: &Material) -> Vec<SolutionShown> {
 
 fn weighings(material: &Material) -> Vec<WeighingShown> {
     let Material { run, reduction, .. } = *material;
-    let ws = &reduction.worksheet;
     let mut rows = Vec::new();
     for weighings in &run.weighings {
         let Some(density) = &reduction.solutions[weighings.solution.value].density else {
@@ -448,7 +439,7 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
                 liquid: liquid(material, read)
                     .map(|r| digits(&r.value))
                     .unwrap_or_default(),
-                density: figures(ws.value(reduced.density), 6),
+                density: densities::alone(material, reduced.density),
                 left_out: reduced.left_out.clone(),
             });
         }
@@ -464,13 +455,15 @@ fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Re
 }
 
 fn densities(material: &Material) -> Vec<DensityShown> {
-    let Material { run, reduction, .. } = *material;
+    let Material {
+        reduction, results, ..
+    } = *material;
     let ws = &reduction.worksheet;
     let show = |name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
         used: d.used,
         liquid: temperature(material, d),
-        density: ResultShown::of(&Stated::of(ws, d.density, run.report.coverage)),
+        density: ResultShown::of(&results.manner.state(ws, d.density)),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
     };
     reduction
@@ -481,17 +474,22 @@ fn densities(material: &Material) -> Vec<DensityShown> {
 }
 
 /// The mean temperature of a density, °C, to the hundredth.
-fn temperature(material: &Material, density: &DensityResult) -> String {
+pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     format!("{:.2}", material.reduction.worksheet.value(density.liquid))
 }
 
 fn calibration(material: &Material, calibration: &CalibrationResult) -> CalibrationShown {
-    let Material { run, reduction, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let ws = &reduction.worksheet;
     let coverage = run.report.coverage;
     let fitted = &calibration.fitted;
     let limit = (fitted.dof > 0).then(|| chi_squared_quantile(coverage, fitted.dof as f64));
-    let state = |id| ResultShown::of(&Stated::of(ws, id, coverage));
+    let state = |id| ResultShown::of(&results.manner.state(ws, id));
     CalibrationShown {
         against: composition::label(calibration.against),
         symbol: words::scale_symbol(calibration.against),
@@ -555,10 +553,7 @@ fn ordinary(fitted: &Fitted) -> Vec<String> {
 
 fn unknowns(material: &Material) -> Vec<UnknownShown> {
     let Material {
-        run,
-        reduction,
-        results,
-        ..
+        reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
     let Some(calibration) = &reduction.calibration else {
@@ -592,7 +587,7 @@ fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     .map_or(density, |at| &at.density),
             ),
             composition: CompositionShown::of(&stated.composition),
-            headline: ResultShown::of(&Stated::of(ws, x, run.report.coverage)),
+            headline: ResultShown::of(&results.manner.state(ws, x)),
             headline_name: composition::label(calibration.against),
             headline_symbol: words::scale_symbol(calibration.against),
         });
@@ -614,56 +609,4 @@ fn strength(material: &Material) -> Vec<StrengthShown> {
         })
     })
     .collect()
-}
-
-fn comparison(material: &Material) -> Vec<ComparisonShown> {
-    let Material {
-        run,
-        reduction,
-        results,
-        ..
-    } = *material;
-    let ws = &reduction.worksheet;
-    let mut shown = Vec::new();
-    for (name, stated) in &results.comparison {
-        let Some(density) = reduction
-            .solutions
-            .iter()
-            .find(|s| s.name == *name)
-            .and_then(|s| s.density.as_ref())
-        else {
-            continue;
-        };
-        shown.push(ComparisonShown {
-            solution: name.clone(),
-            liquid: temperature(material, density),
-            measured: ResultShown::of(&Stated::of(ws, density.density, run.report.coverage)),
-            published: ResultShown::of(&stated.published),
-            difference: ResultShown::of(&stated.difference),
-            en: format!("{:.2}", stated.en).replace('-', "−"),
-            agrees: stated.en.abs() <= 1.0,
-        });
-    }
-    shown
-}
-
-fn not_compared(material: &Material) -> Vec<NotComparedShown> {
-    let mut shown = Vec::new();
-    for solution in &material.reduction.solutions {
-        let Some(Err(reason)) = &solution.comparison else {
-            continue;
-        };
-        let why = match reason {
-            NotCompared::NoModel => "no published densities of this solute are at hand",
-            NotCompared::NoComposition => "its mass percent is not known",
-            NotCompared::OutOfRange => {
-                "composition or temperature lies outside the published range"
-            }
-        };
-        shown.push(NotComparedShown {
-            solution: solution.name.clone(),
-            why,
-        });
-    }
-    shown
 }

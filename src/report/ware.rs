@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Stated;
 use crate::reduce::{Verdict, WareResult};
 use crate::reference::air;
 use crate::worksheet::Source;
@@ -41,7 +40,6 @@ struct WareWeighingShown {
 pub(super) fn shown(material: &Material) -> Vec<WareShown> {
     let Material { run, reduction, .. } = *material;
     let ws = &reduction.worksheet;
-    let coverage = run.report.coverage;
     run.ware_calibrations
         .iter()
         .filter_map(|written| {
@@ -59,13 +57,13 @@ pub(super) fn shown(material: &Material) -> Vec<WareShown> {
                     volume: figures(ws.value(reduced.volume), 6),
                     left_out: reduced.left_out.clone(),
                 });
-            let departure = Stated::of(ws, found.departure, coverage);
+            let departure = material.results.manner.state(ws, found.departure);
             Some(WareShown {
                 name: run.apparatus[index].name.value.clone(),
                 used: found.used,
                 liquid: format!("{:.2}", ws.value(found.liquid)),
                 weighings: weighings.collect(),
-                volume: ResultShown::of(&Stated::of(ws, found.volume, coverage)),
+                volume: ResultShown::of(&material.results.manner.state(ws, found.volume)),
                 spread: found.standard_deviation.map(|sd| figures(sd, 2)),
                 tolerance: found.tolerance.map(plain),
                 verdict: found
@@ -93,7 +91,7 @@ pub(super) fn air(material: &Material) -> String {
 /// What stands for the errors of a piece of ware that was calibrated.
 pub(super) fn errors(material: &Material, ware: &WareResult) -> String {
     let ws = &material.reduction.worksheet;
-    let departure = Stated::of(ws, ware.departure, material.run.report.coverage);
+    let departure = material.results.manner.state(ws, ware.departure);
     format!(
         "calibrated: {} from nominal",
         with_unit(&departure.shown, "mL")

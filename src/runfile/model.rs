@@ -530,6 +530,8 @@ pub struct ReportChoices {
 pub enum Digits {
     /// Two significant digits of the expanded uncertainty, the value to match.
     Uncertainty,
+    /// The value's significant figures by the classroom's rules, the uncertainty to match.
+    SignificantFigures,
 }
 
 /// A correction recorded by hand.

@@ -8,12 +8,20 @@
 //! An instrument's unknown error enters as an input whose best estimate is zero ([`Input::unseen`]): it carries
 //! uncertainty, shared by all that the instrument measured, and is left out of the typeset forms.
 
+mod draws;
 mod expression;
+mod figures;
+mod montecarlo;
+mod program;
 mod propagation;
+mod solved;
 mod typeset;
 
 pub use expression::{Constant, Expr};
+pub use figures::LastPlaces;
+pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Uncertainty};
+pub use solved::{Solution, Solve, Solved};
 pub use typeset::{tex_text, tex_unit};
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
@@ -95,8 +103,10 @@ impl Component {
 pub struct Input {
     /// The entry of the run file it was read from; empty for what comes from elsewhere.
     pub origin: String,
-    /// Its digits as written, where it was written; typeset as they stand.
+    /// Its digits as written, where it was written in the quantity's unit; typeset as they stand.
     pub digits: Option<String>,
+    /// Significant figures it was written with in another unit; none where `digits` tell, or nothing was written.
+    pub figures: Option<u32>,
     /// Causes of its error; none for an exact value.
     pub components: Vec<Component>,
     /// Whether it is an unknown error, estimated as zero and left out of the typeset forms.
@@ -123,7 +133,7 @@ pub enum Source {
     /// It was calculated.
     Calculated(Expr),
     /// It was solved for, by an algorithm whose partial derivatives are known.
-    Solved,
+    Solved(Solved),
 }
 
 /// A quantity of a worksheet.
@@ -220,8 +230,14 @@ impl Worksheet {
     }
 
     /// Puts in a quantity that was solved for, with its partial derivatives with respect to earlier quantities.
-    pub fn solved(&mut self, title: Title, value: f64, partials: Vec<(NodeId, f64)>) -> NodeId {
-        self.push(title, value, Source::Solved, gather(partials))
+    pub fn solved(
+        &mut self,
+        title: Title,
+        value: f64,
+        partials: Vec<(NodeId, f64)>,
+        from: Solved,
+    ) -> NodeId {
+        self.push(title, value, Source::Solved(from), gather(partials))
     }
 
     fn push(

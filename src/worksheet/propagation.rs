@@ -52,7 +52,7 @@ impl Worksheet {
     fn input_uncertainty(&self, id: NodeId) -> f64 {
         match &self.node(id).source {
             Source::Input(input) => input.standard_uncertainty(),
-            Source::Calculated(_) | Source::Solved => 0.0,
+            Source::Calculated(_) | Source::Solved(_) => 0.0,
         }
     }
 

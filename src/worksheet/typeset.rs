@@ -38,7 +38,7 @@ impl Worksheet {
     pub fn with_symbols(&self, id: NodeId) -> String {
         match &self.node(id).source {
             Source::Calculated(formula) => self.set(formula, Form::Symbols, true).0,
-            Source::Input(_) | Source::Solved => self.node(id).symbol.clone(),
+            Source::Input(_) | Source::Solved(_) => self.node(id).symbol.clone(),
         }
     }
 
@@ -49,7 +49,7 @@ impl Worksheet {
                 let units = !has_coefficients(formula);
                 self.set(formula, Form::Numbers { units }, true).0
             }
-            Source::Input(_) | Source::Solved => self.with_unit(id),
+            Source::Input(_) | Source::Solved(_) => self.with_unit(id),
         }
     }
 
@@ -66,7 +66,7 @@ impl Worksheet {
                 Some(written) => tex_number(written),
                 None => exact(node.value),
             },
-            Source::Calculated(_) | Source::Solved => {
+            Source::Calculated(_) | Source::Solved(_) => {
                 let u = self.uncertainty(id).standard;
                 if u > 0.0 && u.is_finite() {
                     fixed(node.value, u.log10().floor() as i32 - 1 - GUARD_DIGITS)
@@ -93,7 +93,7 @@ impl Worksheet {
         match tree {
             Expr::Node(id) => match &self.node(*id).source {
                 Source::Input(input) => !input.unseen,
-                Source::Calculated(_) | Source::Solved => true,
+                Source::Calculated(_) | Source::Solved(_) => true,
             },
             Expr::Sum(terms) => terms.iter().any(|term| self.seen(term)),
             Expr::Product(factors) => factors.iter().all(|factor| self.seen(factor)),

@@ -2,6 +2,7 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use fillmark::cli::pipeline;
+use fillmark::reduce::monte_carlo::MonteCarloStated;
 use fillmark::report::{manuscript, templates::Templates};
 use fillmark::typeface::Typefaces;
 use fillmark::{layout, pdf, reduce, runfile};
@@ -46,6 +47,14 @@ fn stages(criterion: &mut Criterion) {
     criterion.bench_function("pdf", |b| {
         b.iter(|| pdf::write(black_box(&laid.document), &typefaces))
     });
+    criterion
+        .benchmark_group("Monte Carlo")
+        .sample_size(10)
+        .bench_function("a million draws", |b| {
+            b.iter(|| {
+                MonteCarloStated::of(&run.file, &run.reduction, &run.results, 1_000_000, None)
+            });
+        });
     criterion.bench_function("one report, whole", |b| {
         b.iter(|| {
             let (run, _) = pipeline::read(NAME, black_box(SAMPLE));

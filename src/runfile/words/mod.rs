@@ -333,7 +333,10 @@ pub(in crate::runfile) static COVERAGE: Key<Measure> = optional(
 );
 pub(in crate::runfile) static DIGITS: Key<Choice<Digits>> = optional(
     "digits",
-    Choice(&[("uncertainty", Digits::Uncertainty)]),
+    Choice(&[
+        ("uncertainty", Digits::Uncertainty),
+        ("significant figures", Digits::SignificantFigures),
+    ]),
     "The rule by which digits are written.",
 );
 

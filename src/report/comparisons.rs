@@ -1,0 +1,78 @@
+//! Measured densities beside published ones, as templates see them.
+
+use serde::Serialize;
+
+use crate::reduce::NotCompared;
+
+use super::Material;
+use super::values::{ResultShown, temperature};
+
+/// A measured density beside the published one.
+#[derive(Debug, Serialize)]
+pub(super) struct ComparisonShown {
+    solution: String,
+    liquid: String,
+    measured: ResultShown,
+    published: ResultShown,
+    difference: ResultShown,
+    en: String,
+    agrees: bool,
+}
+
+/// Why a density stands alone.
+#[derive(Debug, Serialize)]
+pub(super) struct NotComparedShown {
+    solution: String,
+    why: &'static str,
+}
+
+/// Solutions with a published density, in the order of the run file.
+pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
+    let Material {
+        reduction, results, ..
+    } = *material;
+    let ws = &reduction.worksheet;
+    let mut shown = Vec::new();
+    for (name, stated) in &results.comparison {
+        let Some(density) = reduction
+            .solutions
+            .iter()
+            .find(|s| s.name == *name)
+            .and_then(|s| s.density.as_ref())
+        else {
+            continue;
+        };
+        shown.push(ComparisonShown {
+            solution: name.clone(),
+            liquid: temperature(material, density),
+            measured: ResultShown::of(&results.manner.state(ws, density.density)),
+            published: ResultShown::of(&stated.published),
+            difference: ResultShown::of(&stated.difference),
+            en: format!("{:.2}", stated.en).replace('-', "−"),
+            agrees: stated.en.abs() <= 1.0,
+        });
+    }
+    shown
+}
+
+/// Weighed solutions without one, each with the reason.
+pub(super) fn not_compared(material: &Material) -> Vec<NotComparedShown> {
+    let mut shown = Vec::new();
+    for solution in &material.reduction.solutions {
+        let Some(Err(reason)) = &solution.comparison else {
+            continue;
+        };
+        let why = match reason {
+            NotCompared::NoModel => "no published densities of this solute are at hand",
+            NotCompared::NoComposition => "its mass percent is not known",
+            NotCompared::OutOfRange => {
+                "composition or temperature lies outside the published range"
+            }
+        };
+        shown.push(NotComparedShown {
+            solution: solution.name.clone(),
+            why,
+        });
+    }
+    shown
+}

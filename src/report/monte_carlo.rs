@@ -1,0 +1,102 @@
+//! The Monte Carlo check as a table.
+
+use serde::Serialize;
+
+use crate::quantity::rounding::Rounded;
+use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
+
+/// A check as printed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct CheckShown {
+    /// Draws, in groups of three digits.
+    draws: String,
+    seed: u64,
+    rows: Vec<Row>,
+    /// Results whose first-order interval is not confirmed.
+    apart: usize,
+    /// Results whose verdict more draws might change.
+    unsettled: usize,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct Row {
+    solution: String,
+    of: String,
+    unit: &'static str,
+    first_order: String,
+    monte_carlo: String,
+    verdict: &'static str,
+    settled: bool,
+}
+
+impl CheckShown {
+    pub(super) fn of(check: &MonteCarloStated) -> Self {
+        let rows: Vec<Row> = check.results.iter().map(row).collect();
+        Self {
+            draws: grouped(check.draws),
+            seed: check.seed,
+            apart: check
+                .results
+                .iter()
+                .filter(|result| !result.validated)
+                .count(),
+            unsettled: check
+                .results
+                .iter()
+                .filter(|result| !result.settled)
+                .count(),
+            rows,
+        }
+    }
+}
+
+fn row(result: &CheckStated) -> Row {
+    // Ends stand to the second digit of the standard uncertainty, as the tolerance does.
+    let end = |value| {
+        let place = Rounded::new(value, result.standard_uncertainty, 2)
+            .map_or(0, |rounded| rounded.place());
+        Rounded::at(value, 0.0, place).map_or_else(|| value.to_string(), |rounded| rounded.value())
+    };
+    let interval = |[low, high]: [f64; 2]| format!("{} to {}", end(low), end(high));
+    Row {
+        solution: result.name.clone(),
+        of: result
+            .quantity
+            .replace('_', " ")
+            .replace("molarity", "amount concentration"),
+        unit: result.unit,
+        first_order: interval(result.first_order),
+        monte_carlo: interval([result.low, result.high]),
+        verdict: match (result.undefined > 0, result.validated) {
+            (true, _) => "not always defined",
+            (false, true) => "confirmed",
+            (false, false) => "differs",
+        },
+        settled: result.settled,
+    }
+}
+
+/// A count with its digits in groups of three.
+fn grouped(count: usize) -> String {
+    let digits = count.to_string();
+    let mut text = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_stand_in_threes() {
+        assert_eq!(grouped(1_000_000), "1\u{202f}000\u{202f}000");
+        assert_eq!(grouped(10_000), "10\u{202f}000");
+        assert_eq!(grouped(7), "7");
+    }
+}

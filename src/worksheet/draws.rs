@@ -1,0 +1,72 @@
+//! What is drawn for an input, component by component.
+
+use rand_distr::{Distribution as _, StandardNormal, StandardUniform, StudentT};
+use rand_pcg::Pcg64Dxsm;
+
+use super::{Component, Distribution};
+
+/// A shape to draw from, of mean zero, before scaling.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Shape {
+    Normal,
+    /// Student's t: unit scale, not unit variance (JCGM 101:2008, 6.4.9).
+    Student(StudentT<f64>),
+    /// Even between −1 and 1.
+    Rectangular,
+    /// Peaked between −1 and 1.
+    Triangular,
+}
+
+/// What to draw for an input: normal components of known uncertainty together, for their sum is normal too.
+pub(super) fn draws(components: &[Component]) -> Vec<(Shape, f64)> {
+    let mut normal = 0.0_f64;
+    let mut draws = Vec::new();
+    for component in components.iter().filter(|c| c.standard_uncertainty != 0.0) {
+        let u = component.standard_uncertainty;
+        match component.distribution {
+            Distribution::Rectangular => draws.push((Shape::Rectangular, u * 3f64.sqrt())),
+            Distribution::Triangular => draws.push((Shape::Triangular, u * 6f64.sqrt())),
+            Distribution::Normal if component.dof.is_infinite() => normal = normal.hypot(u),
+            Distribution::Normal => match StudentT::new(component.dof) {
+                Ok(student) => draws.push((Shape::Student(student), u)),
+                // No degrees of freedom, no distribution: nothing that depends on it has a value.
+                Err(_) => normal = f64::NAN,
+            },
+        }
+    }
+    if normal != 0.0 {
+        draws.push((Shape::Normal, normal));
+    }
+    draws
+}
+
+pub(super) fn draw(slot: &mut [f64], shape: Shape, scale: f64, random: &mut Pcg64Dxsm) {
+    match shape {
+        Shape::Normal => {
+            for value in slot {
+                let drawn: f64 = StandardNormal.sample(random);
+                *value += scale * drawn;
+            }
+        }
+        Shape::Student(student) => {
+            for value in slot {
+                *value += scale * student.sample(random);
+            }
+        }
+        Shape::Rectangular => {
+            for value in slot {
+                *value += scale * (2.0 * uniform(random) - 1.0);
+            }
+        }
+        Shape::Triangular => {
+            for value in slot {
+                *value += scale * (uniform(random) - uniform(random));
+            }
+        }
+    }
+}
+
+/// Even between 0 and 1.
+fn uniform(random: &mut Pcg64Dxsm) -> f64 {
+    StandardUniform.sample(random)
+}

@@ -1,0 +1,310 @@
+//! The program as it is run: what it writes, says and ends with.
+
+use crate::common::{path, read};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// A folder of a test's own, empty at the start.
+fn folder(test: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"))
+        .join("cli")
+        .join(test);
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).expect("an old folder can be removed");
+    }
+    std::fs::create_dir_all(&folder).expect("a folder can be made");
+    folder
+}
+
+/// A run file in a folder.
+fn put(folder: &Path, name: &str, text: &str) {
+    std::fs::write(folder.join(name), text).expect("a file can be written");
+}
+
+fn good() -> String {
+    read(&path("tests/runs/short.yaml"))
+}
+
+fn bad() -> String {
+    good()
+        .replace("kind: flask", "kind: flagon")
+        .replace("filled: 41.176 g", "filled: 4l.176 g")
+}
+
+fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fillmark"));
+    command
+        .current_dir(folder)
+        .args(arguments)
+        .env_remove("NO_COLOR");
+    command.output().expect("the program can be run")
+}
+
+#[track_caller]
+fn ended(output: &Output, code: i32) -> (String, String) {
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("it speaks UTF-8");
+    let (out, err) = (text(&output.stdout), text(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(code),
+        "stdout:\n{out}\nstderr:\n{err}"
+    );
+    assert!(!err.contains('\u{1b}'), "no colour into a pipe: {err}");
+    assert!(!err.contains("panicked"), "{err}");
+    (out, err)
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = std::fs::read_dir(folder).expect("the folder");
+    let mut names: Vec<String> = entries
+        .map(|e| {
+            e.expect("an entry")
+                .file_name()
+                .to_string_lossy()
+                .into_owned()
+        })
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_report_is_written_and_its_answer_said() {
+    let folder = folder("report");
+    put(&folder, "bath.yaml", &good());
+    let (out, err) = ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--results", "bath.json"]),
+        0,
+    );
+    assert_eq!(err, "");
+    let answer = out.lines().next().unwrap_or_default();
+    let json: serde_json::Value =
+        serde_json::from_str(&read(&folder.join("bath.json"))).expect("JSON");
+    let shown = json["unknowns"]["bath 3"]["mass_percent"]["shown"]
+        .as_str()
+        .expect("a result");
+    assert!(
+        answer.starts_with(&format!("bath 3: mass percent {shown} % (k = ")),
+        "{out}"
+    );
+    assert!(out.contains("report: bath.pdf"), "{out}");
+    let pdf = std::fs::read(folder.join("bath.pdf")).expect("the report");
+    assert!(
+        pdf.starts_with(b"%PDF-1.7") && pdf.len() > 20_000,
+        "no report: {} bytes",
+        pdf.len()
+    );
+    assert_eq!(
+        names(&folder),
+        ["bath.json", "bath.pdf", "bath.yaml"],
+        "nothing else is left"
+    );
+}
+
+#[test]
+fn the_same_run_file_gives_the_same_bytes() {
+    let folder = folder("same");
+    put(&folder, "bath.yaml", &good());
+    for name in ["one.pdf", "two.pdf"] {
+        ended(
+            &fillmark(&folder, &["report", "bath.yaml", "--pdf", name]),
+            0,
+        );
+    }
+    let [one, two] =
+        ["one.pdf", "two.pdf"].map(|name| std::fs::read(folder.join(name)).expect("a report"));
+    assert!(one == two, "two makes differ");
+}
+
+#[test]
+fn a_check_lists_every_problem_and_writes_nothing() {
+    let folder = folder("check");
+    put(&folder, "bath.yaml", &bad());
+    let (out, err) = ended(&fillmark(&folder, &["check", "bath.yaml"]), 1);
+    assert_eq!(out, "");
+    for word in ["bath.yaml:", "flagon", "4l.176", "bath.yaml: 2 problems"] {
+        assert!(err.contains(word), "no {word} in {err}");
+    }
+    put(&folder, "good.yaml", &good());
+    let (out, _) = ended(&fillmark(&folder, &["check", "good.yaml"]), 0);
+    assert!(out.contains("good.yaml: can be reported"), "{out}");
+    assert_eq!(
+        names(&folder),
+        ["bath.yaml", "good.yaml"],
+        "a check writes nothing"
+    );
+}
+
+#[test]
+fn several_run_files_end_as_the_worst_does() {
+    let folder = folder("several");
+    put(&folder, "bad.yaml", &bad());
+    put(&folder, "good.yaml", &good());
+    ended(&fillmark(&folder, &["check", "good.yaml", "bad.yaml"]), 1);
+    std::fs::create_dir(folder.join("out")).expect("a folder");
+    ended(
+        &fillmark(
+            &folder,
+            &["report", "bad.yaml", "good.yaml", "--into", "out"],
+        ),
+        1,
+    );
+    assert_eq!(
+        names(&folder.join("out")),
+        ["good.pdf"],
+        "the good one is made all the same"
+    );
+}
+
+#[test]
+fn a_wrong_command_line_is_told() {
+    let folder = folder("usage");
+    put(&folder, "a.yaml", &good());
+    put(&folder, "b.yaml", &good());
+    for arguments in [
+        &["report"][..],
+        &["print", "a.yaml"],
+        &["report", "a.yaml", "--colour"],
+        &["report", "a.yaml", "--pdf", "x.pdf", "--into", "."],
+        &["report", "a.yaml", "b.yaml", "--pdf", "x.pdf"],
+        &["report", "a.yaml", "b.yaml", "--results", "x.json"],
+        &[],
+    ] {
+        let (out, err) = ended(&fillmark(&folder, arguments), 2);
+        assert!(
+            out.is_empty() && !err.is_empty(),
+            "{arguments:?}: {out}{err}"
+        );
+    }
+    assert_eq!(names(&folder), ["a.yaml", "b.yaml"], "nothing is written");
+}
+
+#[test]
+fn a_file_that_cannot_be_read_is_the_machines_fault() {
+    let folder = folder("unreadable");
+    std::fs::create_dir(folder.join("folder.yaml")).expect("a folder");
+    for name in ["none.yaml", "folder.yaml"] {
+        for command in ["report", "check"] {
+            let (_, err) = ended(&fillmark(&folder, &[command, name]), 3);
+            assert!(
+                err.contains(name) && err.contains("cannot be read"),
+                "{err}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_report_that_cannot_be_written_is_the_machines_fault() {
+    let folder = folder("unwritable");
+    put(&folder, "bath.yaml", &good());
+    let (_, err) = ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--pdf", "none/bath.pdf"]),
+        3,
+    );
+    assert!(
+        err.contains("none/bath.pdf") && err.contains("cannot be written"),
+        "{err}"
+    );
+    assert_eq!(names(&folder), ["bath.yaml"], "nothing is left");
+}
+
+#[test]
+fn quiet_says_only_what_is_wrong() {
+    let folder = folder("quiet");
+    put(&folder, "bath.yaml", &good());
+    put(&folder, "bad.yaml", &bad());
+    let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml", "--quiet"]), 0);
+    assert_eq!((out.as_str(), err.as_str()), ("", ""));
+    assert!(
+        folder.join("bath.pdf").is_file(),
+        "the report is made all the same"
+    );
+    let (out, err) = ended(&fillmark(&folder, &["--quiet", "check", "bad.yaml"]), 1);
+    assert!(out.is_empty() && err.contains("flagon"), "{out}{err}");
+}
+
+#[test]
+fn a_report_stays_as_it_was_when_the_run_has_problems() {
+    let folder = folder("intact");
+    put(&folder, "bath.yaml", &good());
+    ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+    let before = std::fs::read(folder.join("bath.pdf")).expect("a report");
+    put(&folder, "bath.yaml", &bad());
+    let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml"]), 1);
+    assert!(
+        out.is_empty() && err.contains("no report is made"),
+        "{out}{err}"
+    );
+    let after = std::fs::read(folder.join("bath.pdf")).expect("a report");
+    assert!(before == after, "the old report was touched");
+    assert_eq!(
+        names(&folder),
+        ["bath.pdf", "bath.yaml"],
+        "nothing is left beside it"
+    );
+}
+
+#[test]
+fn two_runs_do_not_write_one_report() {
+    let folder = folder("collision");
+    for name in ["a", "b"] {
+        std::fs::create_dir(folder.join(name)).expect("a folder");
+        put(&folder.join(name), "bath.yaml", &good());
+    }
+    std::fs::create_dir(folder.join("out")).expect("a folder");
+    let arguments = ["report", "a/bath.yaml", "b/bath.yaml", "--into", "out"];
+    let (_, err) = ended(&fillmark(&folder, &arguments), 2);
+    assert!(
+        err.contains("a/bath.yaml") && err.contains("b/bath.yaml") && err.contains("bath.pdf"),
+        "{err}"
+    );
+    assert_eq!(names(&folder.join("out")), [""; 0], "nothing is written");
+    // One run file named in two ways has one report.
+    ended(
+        &fillmark(&folder, &["report", "a/bath.yaml", "a/../a/bath.yaml"]),
+        2,
+    );
+}
+
+#[test]
+fn no_run_file_is_written_over() {
+    let folder = folder("overwrite");
+    put(&folder, "bath.yaml", &good());
+    put(&folder, "bath.pdf", &good());
+    for arguments in [
+        &["report", "bath.yaml", "--pdf", "bath.yaml"][..],
+        &["report", "bath.yaml", "--pdf", "./bath.yaml"],
+        &[
+            "report",
+            "bath.yaml",
+            "--pdf",
+            "new.pdf",
+            "--results",
+            "bath.yaml",
+        ],
+        &[
+            "report",
+            "bath.yaml",
+            "--pdf",
+            "new.pdf",
+            "--results",
+            "new.pdf",
+        ],
+        &["report", "bath.pdf"],
+        &["report", "bath.yaml", "bath.pdf"],
+    ] {
+        let (out, err) = ended(&fillmark(&folder, arguments), 2);
+        assert!(
+            out.is_empty() && err.contains("bath.") | err.contains("new.pdf"),
+            "{arguments:?}: {out}{err}"
+        );
+        for name in names(&folder) {
+            assert_eq!(
+                read(&folder.join(&name)),
+                good(),
+                "{arguments:?} touched {name}"
+            );
+        }
+    }
+}

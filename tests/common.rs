@@ -1,0 +1,174 @@
+//! What several test modules share: published cases, reduced runs, numbers that only look random.
+
+use fillmark::cli::pipeline::{self, Run};
+use fillmark::reduce::SolutionResult;
+use fillmark::worksheet::NodeId;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+/// The cases of a file of published values.
+pub(crate) fn cases(text: &str) -> Vec<Value> {
+    serde_json::from_str(text).expect("published values are JSON")
+}
+
+#[track_caller]
+pub(crate) fn number(value: &Value, name: &str) -> f64 {
+    let number = value[name].as_f64();
+    number.unwrap_or_else(|| panic!("no number {name:?} in {value}"))
+}
+
+pub(crate) fn numbers(value: &Value) -> Vec<f64> {
+    let list = value
+        .as_array()
+        .unwrap_or_else(|| panic!("no list: {value}"));
+    list.iter().filter_map(Value::as_f64).collect()
+}
+
+pub(crate) fn id(case: &Value) -> &str {
+    case["id"].as_str().expect("every case has an id")
+}
+
+#[track_caller]
+pub(crate) fn close(what: &str, got: f64, expected: f64, absolute: f64, relative: f64) {
+    let room = absolute + relative * expected.abs();
+    assert!(
+        (got - expected).abs() <= room,
+        "{what} is {got}, expected {expected} ± {room:e}"
+    );
+}
+
+/// A run file read and reduced; it must be without any problem.
+#[track_caller]
+pub(crate) fn reduced(text: &str) -> Run {
+    let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
+    assert!(problems.is_empty(), "{problems:#?}");
+    run.expect("a run without problems")
+}
+
+#[track_caller]
+pub(crate) fn solution<'a>(run: &'a Run, name: &str) -> &'a SolutionResult {
+    let found = run
+        .reduction
+        .solutions
+        .iter()
+        .find(|solution| solution.name == name);
+    found.unwrap_or_else(|| panic!("no solution {name}"))
+}
+
+#[track_caller]
+pub(crate) fn density(run: &Run, name: &str) -> NodeId {
+    solution(run, name)
+        .density
+        .as_ref()
+        .unwrap_or_else(|| panic!("{name} has no density"))
+        .density
+}
+
+/// Every result of a run by a name of its own: densities, compositions, coefficients, differences from published.
+pub(crate) fn results(run: &Run) -> Vec<(String, NodeId)> {
+    let mut all = Vec::new();
+    for s in &run.reduction.solutions {
+        let c = &s.composition;
+        let named = [
+            ("density", s.density.as_ref().map(|d| d.density)),
+            ("mass percent", c.mass_percent),
+            ("mass concentration", c.mass_concentration),
+            ("molarity", c.molarity),
+            ("molality", c.molality),
+            (
+                "published",
+                s.comparison
+                    .as_ref()
+                    .and_then(|c| c.as_ref().ok())
+                    .map(|c| c.published),
+            ),
+            (
+                "difference",
+                s.comparison
+                    .as_ref()
+                    .and_then(|c| c.as_ref().ok())
+                    .map(|c| c.difference),
+            ),
+        ];
+        all.extend(
+            named
+                .into_iter()
+                .filter_map(|(what, id)| Some((format!("{what} of {}", s.name), id?))),
+        );
+    }
+    if let Some(calibration) = &run.reduction.calibration {
+        let coefficients = calibration.coefficients.iter().enumerate();
+        all.extend(coefficients.map(|(k, id)| (format!("coefficient {k}"), *id)));
+    }
+    all
+}
+
+/// A path within the project.
+pub(crate) fn path(within: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(within)
+}
+
+/// The files of a folder of the project with an ending, sorted, folders within it too.
+pub(crate) fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    let mut waiting = vec![path(folder)];
+    while let Some(folder) = waiting.pop() {
+        for entry in
+            std::fs::read_dir(&folder).unwrap_or_else(|e| panic!("{}: {e}", folder.display()))
+        {
+            let path = entry.expect("a folder can be listed").path();
+            if path.is_dir() {
+                waiting.push(path);
+            } else if path.extension().is_some_and(|e| e == ending) {
+                found.push(path);
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+pub(crate) fn read(path: &Path) -> String {
+    std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+/// Every good run file there is: those of the tests and the samples.
+pub(crate) fn good_runs() -> Vec<(String, String)> {
+    let paths = files("tests/runs", "yaml")
+        .into_iter()
+        .chain(files("sample_runs", "yaml"));
+    let name = |path: &Path| {
+        path.file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned()
+    };
+    let runs: Vec<(String, String)> = paths.map(|path| (name(&path), read(&path))).collect();
+    assert!(runs.len() >= 5, "run files are missing: {}", runs.len());
+    runs
+}
+
+/// Numbers that look random and depend on the seed alone (Steele, Lea and Flood 2014).
+pub(crate) struct Generator(pub(crate) u64);
+
+impl Generator {
+    pub(crate) fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let z = (self.0 ^ (self.0 >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        let z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.uniform()
+    }
+
+    /// A whole number below `bound`.
+    pub(crate) fn below(&mut self, bound: usize) -> usize {
+        (self.uniform() * bound as f64) as usize
+    }
+
+    pub(crate) fn chance(&mut self, probability: f64) -> bool {
+        self.uniform() < probability
+    }
+}

@@ -1,0 +1,263 @@
+//! Who may import whom, who may print, and how long a file may be: read from the sources.
+
+use crate::common::{files, path, read};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+const BENCH: [&str; 9] = [
+    "quantity",
+    "problem",
+    "worksheet",
+    "fit",
+    "reference",
+    "runfile",
+    "reduce",
+    "practice",
+    "revision",
+];
+const REDUCE: [&str; 6] = [
+    "runfile",
+    "worksheet",
+    "fit",
+    "reference",
+    "quantity",
+    "problem",
+];
+
+/// Lines of the longest file that is still one thing.
+const LONGEST: usize = 600;
+
+/// What each floor may import of ours: the table of DEVELOPERS.md. `cli` imports everything.
+fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
+    let reduce_and_below = || REDUCE.into_iter().chain(["reduce"]).collect();
+    BTreeMap::from([
+        ("problem", BTreeSet::new()),
+        ("quantity", BTreeSet::new()),
+        ("fit", BTreeSet::new()),
+        ("files", BTreeSet::new()),
+        ("page", BTreeSet::new()),
+        ("worksheet", BTreeSet::from(["quantity"])),
+        ("reference", BTreeSet::from(["quantity", "worksheet"])),
+        ("runfile", BTreeSet::from(["quantity", "problem"])),
+        ("reduce", BTreeSet::from(REDUCE)),
+        ("practice", reduce_and_below()),
+        ("revision", reduce_and_below()),
+        ("typeface", BTreeSet::from(["page"])),
+        ("manuscript", BTreeSet::from(["problem"])),
+        ("figure", BTreeSet::from(["manuscript", "typeface", "page"])),
+        (
+            "layout",
+            BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"]),
+        ),
+        ("pdf", BTreeSet::from(["page", "typeface"])),
+        ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
+    ])
+}
+
+/// The source without comments, tests set apart by their own file or module included: they obey the table too.
+fn code(source: &str) -> String {
+    source
+        .lines()
+        .map(|line| line.split("//").next().unwrap_or_default())
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+/// The floor a source file belongs to, and how deep in it the file's module lies: `src/fit/line.rs` is 2 deep.
+fn floor(file: &Path) -> (String, usize) {
+    let within = file.strip_prefix(path("src")).expect("a source");
+    let mut parts: Vec<String> = within
+        .with_extension("")
+        .iter()
+        .map(|part| part.to_string_lossy().into_owned())
+        .collect();
+    if parts.last().is_some_and(|last| last == "mod") {
+        parts.pop();
+    }
+    (parts[0].clone(), parts.len())
+}
+
+/// The floors that paths in a text lead to, from a module some way down: `crate::…`, or `super::…` as far up.
+fn floors_named(code: &str, depth: usize) -> BTreeSet<String> {
+    let mut named = BTreeSet::new();
+    let up = "super::".repeat(depth);
+    for start in ["crate::", &up] {
+        for (at, _) in code.match_indices(start) {
+            let before = code[..at].chars().next_back();
+            if before.is_some_and(|c| c.is_alphanumeric() || c == '_' || c == ':' || c == '$') {
+                continue;
+            }
+            named.extend(first_names(&code[at + start.len()..]));
+        }
+    }
+    named
+}
+
+/// The first name of a path, or of each path in the braces it begins with.
+fn first_names(path: &str) -> Vec<String> {
+    let name = |text: &str| {
+        text.trim_start()
+            .chars()
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect()
+    };
+    let Some(inside) = path.strip_prefix('{') else {
+        return vec![name(path)];
+    };
+    let mut names = vec![name(inside)];
+    let mut depth = 0;
+    for (at, c) in inside.char_indices() {
+        match c {
+            '{' => depth += 1,
+            '}' if depth == 0 => break,
+            '}' => depth -= 1,
+            ',' if depth == 0 => names.push(name(&inside[at + 1..])),
+            _ => {}
+        }
+    }
+    names
+}
+
+#[test]
+fn paths_are_understood() {
+    let code = "use crate::page::{self, Face};\nuse crate::{fit, layout::{a, b}, pdf};\nlet x = super::super::files::read(); \
+                super::other(); mycrate::report::x(); pub(in crate::figure) fn f() {}";
+    let found: Vec<String> = floors_named(code, 2)
+        .into_iter()
+        .filter(|name| !name.is_empty())
+        .collect();
+    assert_eq!(found, ["figure", "files", "fit", "layout", "page", "pdf"]);
+}
+
+#[test]
+fn every_import_is_in_the_table() {
+    let table = table();
+    let sources = files("src", "rs");
+    assert!(sources.len() > 100, "sources are missing");
+    let (mut wrong, mut edges) = (Vec::new(), BTreeSet::new());
+    for file in &sources {
+        let (floor, depth) = floor(file);
+        if ["lib", "main", "cli"].contains(&floor.as_str()) {
+            continue;
+        }
+        let Some(allowed) = table.get(floor.as_str()) else {
+            wrong.push(format!("src/{floor} stands on no floor of the table"));
+            continue;
+        };
+        for named in floors_named(&code(&read(file)), depth) {
+            let known = named == "cli" || table.contains_key(named.as_str());
+            if !known || named == floor {
+                continue;
+            }
+            edges.insert((floor.clone(), named.clone()));
+            if !allowed.contains(named.as_str()) {
+                wrong.push(format!("{} imports {named}", file.display()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(
+        edges.len() > 25,
+        "the sources name too few floors: {edges:?}"
+    );
+}
+
+/// DEVELOPERS.md has a row for each floor, and where a row only lists floors it lists those of the table.
+#[test]
+fn the_guide_has_the_same_table() {
+    let guide = read(&path("DEVELOPERS.md"));
+    for (floor, allowed) in table() {
+        let row = guide
+            .lines()
+            .find(|line| line.starts_with(&format!("| `{floor}` |")));
+        let Some(row) = row else {
+            assert!(
+                !path("src").join(floor).exists(),
+                "DEVELOPERS.md has no row for {floor}"
+            );
+            continue;
+        };
+        let cell = row
+            .trim_end_matches([' ', '|'])
+            .rsplit('|')
+            .next()
+            .unwrap_or_default()
+            .trim();
+        let listed: BTreeSet<&str> = cell.split('`').skip(1).step_by(2).collect();
+        if cell.starts_with("nothing") {
+            assert!(allowed.is_empty(), "{floor}: {cell}");
+        } else if cell
+            .split(", ")
+            .all(|item| item.starts_with('`') && item.ends_with('`'))
+        {
+            assert_eq!(listed, allowed, "{floor}");
+        }
+    }
+}
+
+#[test]
+fn the_map_names_every_floor() {
+    let map = read(&path("src/lib.rs"));
+    for floor in files("src", "rs")
+        .iter()
+        .map(|file| floor(file).0)
+        .filter(|f| f != "lib" && f != "main")
+    {
+        assert!(
+            map.contains(&format!("[`{floor}`]")),
+            "the map in src/lib.rs does not name {floor}"
+        );
+        assert!(
+            map.contains(&format!("pub mod {floor};")),
+            "src/lib.rs does not have {floor}"
+        );
+    }
+}
+
+#[test]
+fn only_the_commands_print_and_only_they_reach_the_disk_and_the_clock() {
+    let printing = [
+        "println!",
+        "print!",
+        "eprintln!",
+        "eprint!",
+        "dbg!",
+        "io::stdout",
+        "io::stderr",
+    ];
+    let outside = [
+        "std::fs",
+        "std::env::",
+        "std::process",
+        "SystemTime",
+        "Instant::now",
+        "File::open",
+    ];
+    for file in files("src", "rs") {
+        let (floor, _) = floor(&file);
+        let code = code(&read(&file));
+        for word in printing {
+            assert!(
+                floor == "cli" || !code.contains(word),
+                "{} has {word}",
+                file.display()
+            );
+        }
+        for word in outside {
+            let may = ["cli", "files", "main"].contains(&floor.as_str());
+            assert!(may || !code.contains(word), "{} has {word}", file.display());
+        }
+    }
+}
+
+#[test]
+fn no_source_is_too_long() {
+    for file in files("src", "rs") {
+        let lines = read(&file).lines().count();
+        assert!(
+            lines <= LONGEST,
+            "{} has {lines} lines, more than {LONGEST}",
+            file.display()
+        );
+    }
+}

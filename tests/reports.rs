@@ -1,0 +1,449 @@
+//! Whole reports of the run files there are: made without problems, the same each time, all results to be read in them.
+
+use crate::common::{good_runs, path, read, reduced};
+use fillmark::cli::pipeline::Run;
+use fillmark::manuscript::{Block, Inline};
+use fillmark::report::templates::Templates;
+use lopdf::content::Content;
+use lopdf::{Dictionary, Document, Object};
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+fn made(name: &str, run: &Run, text: &str) -> Vec<u8> {
+    let (pdf, warnings) = run
+        .report(text.as_bytes(), &Templates::default())
+        .unwrap_or_else(|p| panic!("{name}: {p:#?}"));
+    assert!(warnings.is_empty(), "{name}: {warnings:#?}");
+    pdf
+}
+
+fn resolved<'a>(file: &'a Document, object: &'a Object) -> &'a Dictionary {
+    let object = object
+        .as_reference()
+        .map_or(object, |id| file.get_object(id).expect("an object"));
+    object
+        .as_dict()
+        .or_else(|_| object.as_stream().map(|stream| &stream.dict))
+        .expect("a dictionary")
+}
+
+/// What each glyph of each font of a page stands for, from the fonts' maps to Unicode.
+fn fonts(file: &Document, page: lopdf::ObjectId) -> BTreeMap<Vec<u8>, BTreeMap<u16, String>> {
+    let page = file.get_dictionary(page).expect("a page");
+    let resources = resolved(file, page.get(b"Resources").expect("resources"));
+    let Ok(list) = resources.get(b"Font") else {
+        return BTreeMap::new();
+    };
+    let mut all = BTreeMap::new();
+    for (name, font) in resolved(file, list) {
+        let map = resolved(file, font)
+            .get(b"ToUnicode")
+            .and_then(Object::as_reference)
+            .expect("a map to Unicode");
+        let stream = file
+            .get_object(map)
+            .and_then(Object::as_stream)
+            .expect("a stream");
+        let map = String::from_utf8(stream.decompressed_content().expect("a map"))
+            .expect("a map is text");
+        all.insert(name.clone(), to_unicode(&map));
+    }
+    all
+}
+
+/// `<glyph> <UTF-16>` lines of a map to Unicode.
+fn to_unicode(map: &str) -> BTreeMap<u16, String> {
+    let mut all = BTreeMap::new();
+    for line in map.lines() {
+        let hex: Vec<&str> = line
+            .split(['<', '>'])
+            .map(str::trim)
+            .filter(|part| !part.is_empty() && part.len() % 4 == 0)
+            .collect();
+        let [glyph, text] = hex.as_slice() else {
+            continue;
+        };
+        let Ok(glyph) = u16::from_str_radix(glyph, 16) else {
+            continue;
+        };
+        let units: Option<Vec<u16>> = (0..text.len())
+            .step_by(4)
+            .map(|at| u16::from_str_radix(text.get(at..at + 4)?, 16).ok())
+            .collect();
+        if let Some(units) = units {
+            all.insert(glyph, String::from_utf16_lossy(&units));
+        }
+    }
+    all
+}
+
+/// The text of a report in the order of painting, without blanks.
+fn words(pdf: &[u8]) -> String {
+    let file = Document::load_mem(pdf).expect("a PDF file");
+    let mut text = String::new();
+    for page in file.get_pages().into_values() {
+        let fonts = fonts(&file, page);
+        let content = Content::decode(&file.get_page_content(page)).expect("a page's content");
+        let mut font = &BTreeMap::new();
+        for operation in &content.operations {
+            match operation.operator.as_str() {
+                "Tf" => font = &fonts[operation.operands[0].as_name().expect("a font's name")],
+                "Tj" => show(&operation.operands[0], font, &mut text),
+                "TJ" => {
+                    for part in operation.operands[0].as_array().expect("a list") {
+                        show(part, font, &mut text);
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+fn show(part: &Object, font: &BTreeMap<u16, String>, text: &mut String) {
+    let Ok(bytes) = part.as_str() else { return };
+    for glyph in bytes.chunks_exact(2) {
+        let id = u16::from_be_bytes([glyph[0], glyph[1]]);
+        // A glyph that stands for nothing (a part of a tall bracket) is not in the map.
+        text.push_str(font.get(&id).map_or("", String::as_str));
+    }
+}
+
+/// Every `shown` of a results file with the way to it.
+fn shown(value: &Value, way: &str, found: &mut Vec<(String, String)>) {
+    match value {
+        Value::Object(map) => {
+            for (key, inner) in map {
+                match inner {
+                    Value::String(text) if key == "shown" => {
+                        found.push((way.to_owned(), text.clone()));
+                    }
+
+                    _ => shown(inner, &format!("{way}.{key}"), found),
+                }
+            }
+        }
+        Value::Array(list) => {
+            list.iter()
+                .enumerate()
+                .for_each(|(i, inner)| shown(inner, &format!("{way}.{i}"), found));
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn every_run_makes_a_report_that_tells_every_result() {
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        let pdf = made(&name, &run, &text);
+        let again = made(&name, &reduced(&text), &text);
+        assert!(pdf == again, "{name}: two makes differ");
+        let words = words(&pdf);
+        let json: Value =
+            serde_json::from_str(&run.results_json().expect("results")).expect("JSON");
+        let mut results = Vec::new();
+        shown(&json, "", &mut results);
+        assert!(results.len() > 10, "{name}: too few results");
+        let missing: Vec<_> = results
+            .iter()
+            .filter(|(_, shown)| !words.contains(&shown.split_whitespace().collect::<String>()))
+            .collect();
+        assert!(
+            missing.is_empty(),
+            "{name}: not in the report: {missing:#?}"
+        );
+        for word in [run.file.title.value.as_str(), run.file.date.value.as_str()] {
+            assert!(
+                words.contains(&word.split_whitespace().collect::<String>()),
+                "{name}: no {word}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_report_carries_its_run_file() {
+    for (name, text) in good_runs() {
+        let pdf = made(&name, &reduced(&text), &text);
+        let file = Document::load_mem(&pdf).expect("a PDF file");
+        let carried = file
+            .objects
+            .values()
+            .filter_map(|object| object.as_stream().ok())
+            .any(|stream| {
+                let kind = stream.dict.get(b"Type").and_then(Object::as_name);
+                kind.is_ok_and(|kind| kind == b"EmbeddedFile")
+                    && stream
+                        .decompressed_content()
+                        .unwrap_or_else(|_| stream.content.clone())
+                        == text.as_bytes()
+            });
+        assert!(carried, "{name} is not in its report");
+    }
+}
+
+/// A quantity of the results file.
+fn quantity(what: &str, of: &Value, unit: Option<&str>) {
+    let number = |name: &str| {
+        of[name]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{what}: no {name} in {of}"))
+    };
+    let (u, k) = (number("standard_uncertainty"), number("coverage_factor"));
+    assert!(
+        number("value").is_finite() && u > 0.0 && k > 1.0,
+        "{what}: {of}"
+    );
+    assert!(
+        (number("expanded_uncertainty") - k * u).abs() <= 1e-12 * u,
+        "{what}: U is not k u"
+    );
+    assert!(of["dof"].is_null() || number("dof") > 0.0, "{what}: {of}");
+    assert!(
+        of["shown"]
+            .as_str()
+            .is_some_and(|shown| shown.contains(" ± ")),
+        "{what}: {of}"
+    );
+    let given = of["unit"]
+        .as_str()
+        .unwrap_or_else(|| panic!("{what}: no unit"));
+    assert!(
+        unit.is_none_or(|unit| unit == given),
+        "{what} is in {given}"
+    );
+    let budget = of["budget"]
+        .as_array()
+        .unwrap_or_else(|| panic!("{what}: no budget"));
+    let share = |row: &Value| row["share"].as_f64().filter(|_| row["input"].is_string());
+    let shares: Vec<f64> = budget
+        .iter()
+        .map(|row| share(row).unwrap_or_else(|| panic!("{what}: {row}")))
+        .collect();
+    assert!(
+        (shares.iter().sum::<f64>() - 1.0).abs() < 1e-9,
+        "{what}: {budget:?}"
+    );
+    assert!(shares.is_sorted_by(|a, b| a >= b), "{what}: not by share");
+}
+
+fn no_null(what: &str, value: &Value) {
+    match value {
+        Value::Null => panic!("{what} is null"),
+        Value::Object(map) => map
+            .iter()
+            .for_each(|(key, inner)| no_null(&format!("{what}.{key}"), inner)),
+        Value::Array(list) => list.iter().for_each(|inner| no_null(what, inner)),
+        _ => {}
+    }
+}
+
+const UNITS: [(&str, &str); 5] = [
+    ("density", "g/mL"),
+    ("mass_percent", "%"),
+    ("mass_concentration", "g/L"),
+    ("molarity", "mol/L"),
+    ("molality", "mol/kg"),
+];
+
+#[test]
+fn the_results_file_has_its_fields_and_no_null() {
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        let json: Value =
+            serde_json::from_str(&run.results_json().expect("results")).expect("JSON");
+        no_null(&name, &json);
+        let object = |value: &Value| {
+            value
+                .as_object()
+                .unwrap_or_else(|| panic!("{name}: {value}"))
+                .clone()
+        };
+        let keys: Vec<String> = object(&json).into_iter().map(|(key, _)| key).collect();
+        let wanted = [
+            "calibration",
+            "comparison",
+            "flags",
+            "solutions",
+            "unknowns",
+        ];
+        assert!(
+            wanted.iter().all(|key| keys.iter().any(|k| k == key)),
+            "{name}: {keys:?}"
+        );
+        for part in ["solutions", "unknowns"] {
+            for (solution, stated) in object(&json[part]) {
+                for (key, of) in object(&stated) {
+                    let unit = UNITS.iter().find(|(k, _)| *k == key);
+                    let unit = unit
+                        .unwrap_or_else(|| panic!("{name}: {solution} has {key}"))
+                        .1;
+                    quantity(&format!("{name}: {key} of {solution}"), &of, Some(unit));
+                }
+            }
+        }
+        for (solution, unknown) in object(&json["unknowns"]) {
+            assert_eq!(
+                object(&unknown).len(),
+                UNITS.len(),
+                "{name}: {solution} is not on every scale"
+            );
+        }
+        for (solution, comparison) in object(&json["comparison"]) {
+            for key in ["published", "difference"] {
+                quantity(
+                    &format!("{name}: {key} of {solution}"),
+                    &comparison[key],
+                    Some("g/mL"),
+                );
+            }
+            let (of, en) = (
+                &comparison["difference"],
+                comparison["en"].as_f64().expect("E_n"),
+            );
+            let ratio = of["value"].as_f64().expect("a number")
+                / of["expanded_uncertainty"].as_f64().expect("a number");
+            assert!((en - ratio).abs() < 1e-12, "{name}: E_n of {solution}");
+        }
+        let calibration = &json["calibration"];
+        assert!(
+            calibration["against"].is_string() && calibration["fit"].is_string(),
+            "{name}: {calibration}"
+        );
+        assert!(
+            calibration["dof"].is_u64() && calibration["r_squared"].is_number(),
+            "{name}: {calibration}"
+        );
+        let coefficients = calibration["coefficients"]
+            .as_array()
+            .expect("coefficients");
+        let covariance = calibration["covariance"].as_array().expect("covariance");
+        assert!(
+            coefficients.len() == covariance.len() && coefficients.len() >= 2,
+            "{name}: {calibration}"
+        );
+        for (k, of) in coefficients.iter().enumerate() {
+            quantity(&format!("{name}: coefficient {k}"), of, None);
+            let (u, variance) = (
+                of["standard_uncertainty"].as_f64(),
+                covariance[k][k].as_f64(),
+            );
+            assert!(
+                (u.expect("u").powi(2) / variance.expect("a variance") - 1.0).abs() < 1e-9,
+                "{name}: {calibration}"
+            );
+        }
+        for flag in json["flags"].as_array().expect("flags") {
+            assert!(
+                ["code", "entry", "message"]
+                    .iter()
+                    .all(|key| flag[key].is_string()),
+                "{name}: {flag}"
+            );
+        }
+    }
+}
+
+/// Numbers of the results file to nine digits: what is beyond them differs from one machine's arithmetic to another's.
+fn rounded(value: &Value) -> Value {
+    match value {
+        Value::Number(n) if n.is_f64() => format!("{:.8e}", n.as_f64().unwrap_or(f64::NAN)).into(),
+        Value::Array(list) => list.iter().map(rounded).collect(),
+        Value::Object(map) => map
+            .iter()
+            .map(|(key, inner)| (key.clone(), rounded(inner)))
+            .collect(),
+        other => other.clone(),
+    }
+}
+
+/// Blocks as plain text: what they say, and formulas in TeX.
+fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
+    let mut text = String::new();
+    for block in blocks {
+        text += &match block {
+            Block::Heading(h) => {
+                let (level, number) = (
+                    usize::from(h.level),
+                    h.number.as_deref().unwrap_or_default(),
+                );
+                format!("{} {number} {}\n\n", "#".repeat(level), plain(&h.text))
+            }
+            Block::Paragraph(inlines) => plain(inlines) + "\n\n",
+            Block::List { items, .. } => {
+                let items: Vec<String> = items
+                    .iter()
+                    .map(|item| format!("- {}", outline(item.iter())))
+                    .collect();
+                items.concat()
+            }
+            Block::Panel(inner) => format!("> {}", outline(inner.iter())),
+            Block::Table(table) => {
+                let row = |cells: &Vec<Vec<Inline>>| {
+                    format!(
+                        "| {} |\n",
+                        cells
+                            .iter()
+                            .map(|cell| plain(cell))
+                            .collect::<Vec<_>>()
+                            .join(" | ")
+                    )
+                };
+                let rows: String = std::iter::once(&table.head)
+                    .chain(&table.rows)
+                    .map(row)
+                    .collect();
+                format!("{}\n{rows}\n", plain(&table.caption))
+            }
+            Block::Figure(figure) => plain(&figure.caption) + "\n\n",
+            Block::Formula(formula) => {
+                let rows: Vec<String> = formula
+                    .rows
+                    .iter()
+                    .map(|(left, right)| format!("    {left} & {right}\n"))
+                    .collect();
+                let rows = rows.concat();
+                format!("{rows}    ({})\n\n", formula.spoken)
+            }
+            Block::Listing(listing) => format!("{listing}\n\n"),
+            Block::NewPage => "---\n\n".to_owned(),
+        };
+    }
+    text
+}
+
+fn plain(inlines: &[Inline]) -> String {
+    let one = |inline: &Inline| match inline {
+        Inline::Text(text) | Inline::Code(text) => text.clone(),
+        Inline::Emphasis(inner) | Inline::Strong(inner) => plain(inner),
+        Inline::Struck(inner) => format!("~~{}~~", plain(inner)),
+        Inline::Math(tex) => format!("${tex}$"),
+        Inline::Reference(label) => format!("#{label}"),
+        Inline::LineEnd => "\n".to_owned(),
+    };
+    inlines.iter().map(one).collect()
+}
+
+#[test]
+fn a_small_run_in_full() {
+    let text = read(&path("tests/runs/short.yaml"));
+    let (run, problems) = fillmark::cli::pipeline::read("short.yaml", text.as_bytes());
+    assert!(problems.is_empty(), "{problems:#?}");
+    let run = run.expect("a run");
+    let json: Value = serde_json::from_str(&run.results_json().expect("results")).expect("JSON");
+    let json = serde_json::to_string_pretty(&rounded(&json)).expect("JSON");
+    let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default())
+        .expect("a manuscript");
+    let labelled = |block: &Block, wanted: &str| matches!(block, Block::Heading(heading) if heading.label.as_deref() == Some(wanted));
+    let appendix = manuscript
+        .blocks
+        .iter()
+        .skip_while(|block| !labelled(block, "calculations"));
+    let appendix = outline(appendix.take_while(|block| !labelled(block, "entries")));
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("short_results", json);
+        insta::assert_snapshot!("short_appendix", appendix);
+    });
+}

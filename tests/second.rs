@@ -1,0 +1,443 @@
+//! A plain second reduction, with nothing of the product in it: formulas over numbers, the line by normal equations,
+//! the unknown by Newton's method, uncertainty by numerical derivatives over all inputs.
+
+use crate::common::{close, reduced, results};
+use crate::plans::{Origin, Plan, Solution};
+use std::collections::BTreeMap;
+
+/// An input by name: value, standard uncertainty, degrees of freedom.
+type Inputs = BTreeMap<String, (f64, f64, f64)>;
+type Outputs = BTreeMap<String, f64>;
+
+/// What each input is, and how well it is known.
+fn inputs(plan: &Plan) -> Inputs {
+    let mut all = Inputs::new();
+    let mut put = |name: String, value: f64, variance: f64| {
+        all.insert(name, (value, variance.sqrt(), f64::INFINITY));
+    };
+    if let Some((m, u)) = plan.molar_mass {
+        put("M".into(), m, u * u);
+    } else {
+        put("M Na".into(), 22.989_769_28, 2e-8_f64.powi(2) / 3.0);
+        put("M Cl".into(), 35.45, 0.01 * 0.01 / 3.0);
+    }
+    if let Some((p, u)) = plan.purity {
+        put("P".into(), p / 100.0, (u / 100.0).powi(2));
+    }
+    put("t".into(), plan.liquid.value(), 0.05 * 0.05 / 3.0);
+    for ware in &plan.ware {
+        let variance = ware.tolerance.powi(2) / if ware.rectangular { 3.0 } else { 6.0 };
+        put(format!("error of {}", ware.name), 0.0, variance);
+    }
+    let mass = |balance: usize, alone: bool| {
+        let b = &plan.balances[balance];
+        let own = if alone {
+            b.repeatability.unwrap_or(0.0).powi(2)
+        } else {
+            0.0
+        };
+        b.readability.powi(2) / 12.0 + own + b.linearity.unwrap_or(0.0).powi(2) / 3.0
+    };
+    let volume = |ware: usize, alone: bool| {
+        if alone {
+            plan.ware[ware].repeatability.unwrap_or(0.0).powi(2)
+        } else {
+            0.0
+        }
+    };
+    let mut spreads = Vec::new();
+    for Solution {
+        name,
+        origin,
+        weighings,
+    } in &plan.solutions
+    {
+        put(format!("{name} published"), 0.0, 0.0);
+        match origin {
+            Origin::Pure | Origin::Unknown => {}
+            Origin::ByDifference {
+                before,
+                after,
+                volume: v,
+            } => {
+                put(format!("{name} before"), before.value(), mass(0, true));
+                put(format!("{name} after"), after.value(), mass(0, true));
+                put(format!("{name} volume"), v.value(), volume(0, true));
+            }
+            Origin::Tared { mass: m, volume: v } => {
+                put(format!("{name} mass"), m.value(), mass(0, true));
+                put(format!("{name} volume"), v.value(), volume(0, true));
+            }
+            Origin::ByMass { salt, water } => {
+                put(format!("{name} mass"), salt.value(), mass(0, true));
+                put(format!("{name} water"), water.value(), mass(0, true));
+            }
+            Origin::Dilution {
+                deliveries,
+                volume: v,
+                ..
+            } => {
+                for (i, delivery) in deliveries.iter().enumerate() {
+                    put(
+                        format!("{name} delivery {i}"),
+                        delivery.value(),
+                        volume(2, true),
+                    );
+                }
+                put(format!("{name} volume"), v.value(), volume(1, true));
+            }
+        }
+        let used: Vec<_> = weighings.iter().filter(|w| !w.left_out).collect();
+        let alone = used.len() == 1;
+        for (i, w) in used.iter().enumerate() {
+            put(format!("{name} empty {i}"), w.empty.value(), mass(1, alone));
+            put(
+                format!("{name} filled {i}"),
+                w.filled.value(),
+                mass(1, alone),
+            );
+            put(
+                format!("{name} taken {i}"),
+                w.volume.value(),
+                volume(3, alone),
+            );
+        }
+        if used.len() > 1 {
+            let n = used.len() as f64;
+            let each: Vec<f64> = used
+                .iter()
+                .map(|w| (w.filled.value() - w.empty.value()) / w.volume.value())
+                .collect();
+            let mean = each.iter().sum::<f64>() / n;
+            let variance = each.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / (n - 1.0);
+            spreads.push((
+                format!("{name} spread"),
+                (0.0, (variance / n).sqrt(), n - 1.0),
+            ));
+        }
+    }
+    all.extend(spreads);
+    all
+}
+
+/// Density of sodium chloride solution, g/mL (Laliberté 2009 with the water of Kell 1975).
+fn brine(w: f64, t: f64) -> f64 {
+    let above = 999.839_52
+        + t * (16.945_176
+            + t * (-7.987_040_1e-3
+                + t * (-46.170_461e-6 + t * (105.563_02e-9 - t * 280.542_53e-12))));
+    let water = above / (1.0 + 16.879_850e-3 * t);
+    let factor = (1e-6 * (t + 3_317.348_544_265_37).powi(2)).exp();
+    let apparent = (-0.003_241_122_236_551_49 * w + 0.063_635_433_590_661_6) * factor
+        / (w + 1.013_713_994_673_65 + 0.014_595_101_521_015_9 * t);
+    1e-3 / ((1.0 - w) / water + w / apparent)
+}
+
+/// Density of water, g/mL (Tanaka 2001).
+fn water(t: f64) -> f64 {
+    0.999_974_95 * (1.0 - (t - 3.983_035).powi(2) * (t + 301.797) / (522_528.9 * (t + 69.348_81)))
+}
+
+/// Composition on all scales that can be had, in the order of [`crate::plans::SCALES`].
+fn scales(known: usize, value: f64, density: Option<f64>, m: f64) -> [Option<f64>; 4] {
+    let by_mass = |w: f64, rho: Option<f64>| {
+        let gamma = rho.map(|rho| 10.0 * w * rho);
+        [
+            Some(w),
+            gamma,
+            gamma.map(|g| g / m),
+            Some(1000.0 * w / (m * (100.0 - w))),
+        ]
+    };
+    let by_volume = |gamma: f64| match density {
+        Some(rho) => by_mass(gamma / (10.0 * rho), density),
+        None => [None, Some(gamma), Some(gamma / m), None],
+    };
+    match known {
+        0 => by_mass(value, density),
+        1 => by_volume(value),
+        2 => by_volume(value * m),
+        _ => by_mass(100.0 * value * m / (1000.0 + value * m), density),
+    }
+}
+
+/// Every result of the run, with the inputs' values given.
+fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
+    let m = if plan.molar_mass.is_some() {
+        x("M")
+    } else {
+        x("M Na") + x("M Cl")
+    };
+    let purity = if plan.purity.is_some() { x("P") } else { 1.0 };
+    let error = |ware: usize| x(&format!("error of {}", plan.ware[ware].name));
+    let of = |name: &str, what: &str| x(&format!("{name} {what}"));
+    let mut compositions: Vec<[Option<f64>; 4]> = Vec::new();
+    let mut densities = Vec::new();
+    for Solution {
+        name,
+        origin,
+        weighings,
+    } in &plan.solutions
+    {
+        let used = weighings.iter().filter(|w| !w.left_out).count();
+        let each = |i: usize| {
+            (of(name, &format!("filled {i}")) - of(name, &format!("empty {i}")))
+                / (of(name, &format!("taken {i}")) + error(3))
+        };
+        let density = match used {
+            0 => None,
+            1 => Some(each(0)),
+            n => Some((0..n).map(each).sum::<f64>() / n as f64 + of(name, "spread")),
+        };
+        densities.push(density);
+        compositions.push(match origin {
+            Origin::Pure | Origin::Unknown => [None; 4],
+            Origin::ByDifference { .. } => {
+                let mass = of(name, "before") - of(name, "after");
+                scales(
+                    1,
+                    1000.0 * mass * purity / (of(name, "volume") + error(0)),
+                    density,
+                    m,
+                )
+            }
+            Origin::Tared { .. } => {
+                let gamma = 1000.0 * of(name, "mass") * purity / (of(name, "volume") + error(0));
+                scales(1, gamma, density, m)
+            }
+            Origin::ByMass { .. } => {
+                let mass = of(name, "mass");
+                scales(
+                    0,
+                    100.0 * mass * purity / (mass + of(name, "water")),
+                    density,
+                    m,
+                )
+            }
+            Origin::Dilution {
+                of: parent,
+                deliveries,
+                ..
+            } => {
+                let taken: f64 = (0..deliveries.len())
+                    .map(|i| of(name, &format!("delivery {i}")) + error(2))
+                    .sum();
+                let parent = compositions[*parent][1].expect("a parent's concentration");
+                scales(
+                    1,
+                    parent * taken / (of(name, "volume") + error(1)),
+                    density,
+                    m,
+                )
+            }
+        });
+    }
+    let against = crate::plans::SCALES
+        .iter()
+        .position(|s| *s == plan.against)
+        .expect("a scale");
+    let points: Vec<(f64, f64)> = plan
+        .solutions
+        .iter()
+        .zip(&compositions)
+        .zip(&densities)
+        .filter_map(|((s, c), d)| {
+            let x = if matches!(s.origin, Origin::Pure) {
+                Some(0.0)
+            } else {
+                c[against]
+            };
+            Some((x?, (*d)?))
+        })
+        .collect();
+    let line = least_squares(&points, if plan.curve { 3 } else { 2 });
+    let mut all: Outputs = line
+        .iter()
+        .enumerate()
+        .map(|(k, b)| (format!("coefficient {k}"), *b))
+        .collect();
+    for (i, Solution { name, origin, .. }) in plan.solutions.iter().enumerate() {
+        if let (Origin::Unknown, Some(density)) = (origin, densities[i]) {
+            compositions[i] = scales(against, read_back(&line, density), Some(density), m);
+        }
+        let Some(density) = densities[i] else {
+            continue;
+        };
+        all.insert(format!("density of {name}"), density);
+        let published = match (origin, compositions[i][0]) {
+            (Origin::Pure, _) => Some(water(x("t"))),
+            (Origin::Unknown, _) => None,
+            (_, w) => w.map(|w| brine(w / 100.0, x("t"))),
+        };
+        if let Some(published) = published {
+            let published = published + of(name, "published");
+            all.insert(format!("published of {name}"), published);
+            all.insert(format!("difference of {name}"), density - published);
+        }
+    }
+    for (solution, composition) in plan.solutions.iter().zip(&compositions) {
+        for (scale, value) in crate::plans::SCALES.iter().zip(composition) {
+            if let Some(value) = value {
+                all.insert(format!("{scale} of {}", solution.name), *value);
+            }
+        }
+    }
+    all
+}
+
+/// Coefficients by rising powers, from normal equations in a shifted and scaled abscissa.
+fn least_squares(points: &[(f64, f64)], count: usize) -> Vec<f64> {
+    let n = points.len() as f64;
+    let middle = points.iter().map(|p| p.0).sum::<f64>() / n;
+    let scale = points
+        .iter()
+        .map(|p| (p.0 - middle).abs())
+        .fold(0.0, f64::max);
+    let mut rows = vec![vec![0.0; count + 1]; count];
+    for (x, y) in points {
+        let z = (x - middle) / scale;
+        for (i, row) in rows.iter_mut().enumerate() {
+            for (j, sum) in row.iter_mut().take(count).enumerate() {
+                *sum += z.powi((i + j) as i32);
+            }
+            row[count] += y * z.powi(i as i32);
+        }
+    }
+    for i in 0..count {
+        for j in 0..count {
+            if i != j {
+                let factor = rows[j][i] / rows[i][i];
+                let pivot = rows[i].clone();
+                rows[j]
+                    .iter_mut()
+                    .zip(&pivot)
+                    .for_each(|(to, from)| *to -= factor * from);
+            }
+        }
+    }
+    let a: Vec<f64> = (0..count).map(|i| rows[i][count] / rows[i][i]).collect();
+    let shift = middle / scale;
+    match a.as_slice() {
+        [a0, a1] => vec![a0 - a1 * shift, a1 / scale],
+        [a0, a1, a2] => {
+            vec![
+                a0 - a1 * shift + a2 * shift * shift,
+                (a1 - 2.0 * a2 * shift) / scale,
+                a2 / (scale * scale),
+            ]
+        }
+        _ => panic!("two or three coefficients"),
+    }
+}
+
+/// Where the line has a density: Newton's method.
+fn read_back(line: &[f64], density: f64) -> f64 {
+    let mut x = (density - line[0]) / line[1];
+    for _ in 0..60 {
+        let height = line.iter().rev().fold(0.0, |sum, b| sum * x + b) - density;
+        let slope = line
+            .iter()
+            .enumerate()
+            .skip(1)
+            .map(|(k, b)| k as f64 * b * x.powi(k as i32 - 1))
+            .sum::<f64>();
+        x -= height / slope;
+    }
+    x
+}
+
+/// Each result's part of standard uncertainty due to each input, by five-point numerical derivatives.
+fn parts(plan: &Plan, inputs: &Inputs) -> BTreeMap<String, Vec<(f64, f64)>> {
+    let mut all: BTreeMap<String, Vec<(f64, f64)>> = BTreeMap::new();
+    for (name, (_, u, dof)) in inputs.iter().filter(|(_, (_, u, _))| *u > 0.0) {
+        let step = 0.5 * u;
+        let at = |steps: f64| {
+            outputs(plan, &|asked| {
+                inputs[asked].0 + if asked == name { steps * step } else { 0.0 }
+            })
+        };
+        let [far_below, below, above, far_above] = [-2.0, -1.0, 1.0, 2.0].map(at);
+        for result in above.keys() {
+            let slope = (8.0 * (above[result] - below[result])
+                - (far_above[result] - far_below[result]))
+                / 12.0;
+            all.entry(result.clone())
+                .or_default()
+                .push((slope / 0.5, *dof));
+        }
+    }
+    all
+}
+
+#[test]
+fn a_second_reduction_agrees() {
+    let (mut curves, mut chains) = (0, 0);
+    for seed in 1..=24 {
+        let plan = Plan::generated(seed);
+        let run = reduced(&plan.text("ordinary"));
+        let ws = &run.reduction.worksheet;
+        let mut inputs = inputs(&plan);
+        let values = outputs(&plan, &|name| inputs[name].0);
+        for Solution { name, origin, .. } in &plan.solutions {
+            let strong = values
+                .get(&format!("mass percent of {name}"))
+                .is_some_and(|w| *w > 22.0);
+            let u = match origin {
+                Origin::Pure => 0.42e-6,
+                _ if strong => 0.5e-3,
+                _ => 0.3e-3,
+            };
+            inputs.insert(format!("{name} published"), (0.0, u, f64::INFINITY));
+        }
+        let parts = parts(&plan, &inputs);
+        let found: BTreeMap<String, _> = results(&run).into_iter().collect();
+        assert_eq!(
+            found.keys().collect::<Vec<_>>(),
+            values.keys().collect::<Vec<_>>(),
+            "seed {seed}"
+        );
+        for (name, id) in &found {
+            let what = format!("seed {seed}: {name}");
+            // A difference of densities is small: what counts is the rounding of the densities themselves.
+            close(&what, ws.value(*id), values[name], 1e-12, 1e-9);
+            let variance: f64 = parts[name].iter().map(|(part, _)| part * part).sum();
+            let u = ws.uncertainty(*id);
+            close(
+                &format!("u of {what}"),
+                u.standard,
+                variance.sqrt(),
+                0.0,
+                1e-6,
+            );
+            let by_freedom: f64 = parts[name]
+                .iter()
+                .map(|(part, dof)| part.powi(4) / dof)
+                .sum();
+            close(
+                &format!("1/ν of {what}"),
+                1.0 / u.dof,
+                by_freedom / (variance * variance),
+                1e-9,
+                1e-5,
+            );
+        }
+        for (a, b) in found.keys().zip(found.keys().skip(1)) {
+            let covariance: f64 = parts[a].iter().zip(&parts[b]).map(|(a, b)| a.0 * b.0).sum();
+            let (ia, ib) = (found[a], found[b]);
+            let size = ws.uncertainty(ia).standard * ws.uncertainty(ib).standard;
+            close(
+                &format!("seed {seed}: r of {a} and {b}"),
+                ws.covariance(ia, ib) / size,
+                covariance / size,
+                2e-6,
+                0.0,
+            );
+        }
+        curves += usize::from(plan.curve);
+        chains += usize::from(found.contains_key("molality of E"));
+    }
+    assert!(
+        curves > 3 && curves < 20 && chains == 24,
+        "the plans are too much alike: {curves} {chains}"
+    );
+}
