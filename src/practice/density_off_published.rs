@@ -13,11 +13,10 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         if comparison.en.abs() <= 1.0 {
             continue;
         }
-        let pure = bench
-            .reduction
-            .solutions
-            .iter()
-            .any(|s| s.name == *name && s.preparation == Preparation::Pure);
+        let solutions = &bench.reduction.solutions;
+        let solution = solutions.iter().find(|s| s.name == *name);
+        let pure = solution.is_some_and(|s| s.preparation == Preparation::Pure);
+        let density = solution.and_then(|s| s.density.as_ref());
         let cause = if pure {
             "Its composition is beyond doubt, so ware, balance or temperature are off by more than is allowed for."
         } else {
@@ -25,7 +24,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         };
         flags.push(Flag {
             code: "density-off-published",
-            entry: format!("weighings.{name}"),
+            entry: density.map(|d| d.entry.clone()).unwrap_or_default(),
             message: format!(
                 "The density of {name} differs from the published one by {} g/mL, E_n = {:.2}. {cause}",
                 comparison.difference.shown, comparison.en

@@ -7,6 +7,7 @@ mod line_departs;
 mod outside_calibration;
 mod spread_unexplained;
 mod suspect_weighing;
+mod ware_outside_tolerance;
 
 use serde::Serialize;
 
@@ -44,5 +45,6 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     outside_calibration::check(&bench, &mut flags);
     spread_unexplained::check(&bench, &mut flags);
     suspect_weighing::check(&bench, &mut flags);
+    ware_outside_tolerance::check(&bench, &mut flags);
     flags
 }

@@ -77,6 +77,8 @@ impl Unit {
     pub const PERCENT: Self = unit("%", Dimension::Ratio, 0.01);
     /// Gram per millilitre, the base of density.
     pub const GRAM_PER_MILLILITRE: Self = unit("g/mL", Dimension::Density, 1.0);
+    /// Kilogram per cubic metre.
+    pub const KILOGRAM_PER_CUBIC_METRE: Self = unit("kg/m³", Dimension::Density, 1e-3);
     /// Gram per mole, the base of molar mass.
     pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
 
@@ -159,10 +161,7 @@ static TABLE: [(Unit, &[&str]); 24] = [
         Unit::GRAM_PER_MILLILITRE,
         &["g/ml", "g/cm³", "g/cm3", "g/cm^3"],
     ),
-    (
-        unit("kg/m³", Dimension::Density, 1e-3),
-        &["kg/m3", "kg/m^3"],
-    ),
+    (Unit::KILOGRAM_PER_CUBIC_METRE, &["kg/m3", "kg/m^3"]),
     (unit("g/L", Dimension::Density, 1e-3), &["g/l"]),
     (Unit::GRAM_PER_MOLE, &[]),
 ];

@@ -105,7 +105,7 @@ pub(super) fn calibrate(
     };
     Ok(CalibrationResult {
         against: wanted.against,
-        coefficients: put_coefficients(ws, &COEFFICIENTS, wanted.against, &points, &fitted),
+        coefficients: coefficients(ws, &points, &fitted, titles(&COEFFICIENTS, wanted.against)),
         lack_of_fit: judgement::lack_of_fit(ws, model, &points, solutions),
         fitted,
         points,
@@ -125,7 +125,7 @@ pub(super) fn curve_beside(
     let fitted = fit::fit(&given, model, line.fitted.method).ok()?;
     Some(CalibrationResult {
         against,
-        coefficients: put_coefficients(ws, &BESIDE, against, &line.points, &fitted),
+        coefficients: coefficients(ws, &line.points, &fitted, titles(&BESIDE, against)),
         lack_of_fit: judgement::lack_of_fit(ws, model, &line.points, solutions),
         fitted,
         points: line.points.clone(),
@@ -134,40 +134,51 @@ pub(super) fn curve_beside(
     })
 }
 
-/// The coefficients of a fit onto the worksheet, with their dependence on the points.
-fn put_coefficients(
-    ws: &mut Worksheet,
-    titles: &[(&str, &str); 3],
+/// The titles of the coefficients against a scale.
+fn titles(
+    names: &'static [(&'static str, &'static str); 3],
     against: Scale,
+) -> impl Iterator<Item = Title> {
+    let units = coefficient_units(against);
+    let named = names.iter().zip(units);
+    named.map(|((symbol, name), unit)| Title::new(*name, *symbol, unit))
+}
+
+/// The coefficients of a fit on the worksheet, rising powers, by as many of the titles as there are coefficients.
+pub(super) fn coefficients(
+    ws: &mut Worksheet,
     points: &[CalibrationPoint],
     fitted: &Fitted,
+    titles: impl Iterator<Item = Title>,
 ) -> Vec<NodeId> {
-    let units = coefficient_units(against);
     let refit = fitted.refit.clone();
     let solution = Arc::new(Solution {
         points: points.iter().map(|p| (p.x, p.y)).collect(),
         count: fitted.model.coefficients(),
         again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| refit.solve(x, y, found)),
     });
-    let mut coefficients = Vec::new();
-    for (k, (&value, partials)) in fitted.coefficients.iter().zip(&fitted.partials).enumerate() {
-        let onto = points
-            .iter()
-            .zip(partials)
-            .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
-            .collect();
-        let (symbol, name) = titles[k];
-        let from = Solved {
-            solution: Arc::clone(&solution),
-            coefficient: k,
-        };
-        coefficients.push(ws.solved(Title::new(name, symbol, units[k]), value, onto, from));
-    }
-    coefficients
+    let found = fitted.coefficients.iter().zip(&fitted.partials);
+    found
+        .zip(titles)
+        .enumerate()
+        .map(|(coefficient, ((&value, partials), title))| {
+            let onto = points
+                .iter()
+                .zip(partials)
+                .flat_map(|(p, (dx, dy))| [(p.x, *dx), (p.y, *dy)])
+                .collect();
+            let solution = Arc::clone(&solution);
+            let from = Solved {
+                solution,
+                coefficient,
+            };
+            ws.solved(title, value, onto, from)
+        })
+        .collect()
 }
 
 /// The points as the fit takes them, sources of error numbered by their place on the worksheet.
-fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
+pub(super) fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
     let mut numbers: BTreeMap<NodeId, u32> = BTreeMap::new();
     let mut numbered = |id: NodeId| -> Vec<(u32, f64)> {
         let mut influences: Vec<(u32, f64)> = ws

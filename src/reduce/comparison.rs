@@ -1,10 +1,10 @@
 //! Measured densities against published ones at the temperature of the liquid.
 
-use std::collections::BTreeMap;
+use crate::reference::{brine::Salt, water};
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
-use crate::reference::{brine::Salt, brine::water_in_model, water};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
-
+use super::allowances::published_error;
+use super::published::Published;
 use super::{sub, sub_kind};
 
 /// A comparison with the published density.
@@ -49,9 +49,6 @@ pub(super) fn with_water(
     ))
 }
 
-/// The model's density of water at each temperature it was needed for, so that it is calculated once.
-pub(super) type Waters = BTreeMap<NodeId, NodeId>;
-
 /// The published density of a salt's solution of mass percent `w`, and the difference.
 pub(super) fn with_brine(
     ws: &mut Worksheet,
@@ -59,31 +56,14 @@ pub(super) fn with_brine(
     density: NodeId,
     t: NodeId,
     (salt, w): (&Salt, NodeId),
-    waters: &mut Waters,
+    published: &mut Published,
 ) -> Result<Comparison, NotCompared> {
     let fraction_value = ws.value(w) / 100.0;
     if !salt.covers(fraction_value, ws.value(t)) {
         return Err(NotCompared::OutOfRange);
     }
-    let fraction = ws.calculate(
-        Title::new(format!("mass fraction of {name}"), sub("\\omega", name), ""),
-        Expr::from(w) / Expr::factor(100.0, "%"),
-    );
-    let pure = *waters.entry(t).or_insert_with(|| {
-        let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
-        let title = Title::new("density of water in the model", symbol, "kg/m³");
-        ws.calculate(title, water_in_model(t))
-    });
-    let apparent = ws.calculate(
-        Title::new(
-            format!("apparent density of the salt in {name}"),
-            sub_kind("\\rho", "app", name),
-            "kg/m³",
-        ),
-        salt.apparent_density(fraction, t),
-    );
+    let formula = published.formula(ws, (name, name), salt, w, t);
     let u = salt.standard_uncertainty(fraction_value);
-    let formula = salt.density(fraction, pure, apparent);
     Ok(compare(
         ws,
         name,
@@ -102,17 +82,12 @@ fn compare(
     standard_uncertainty: f64,
     source: &'static str,
 ) -> Comparison {
-    let input = Input {
-        components: vec![Component::normal("published values", standard_uncertainty)],
-        unseen: true,
-        ..Input::default()
-    };
     let model = Title::new(
         format!("error of the published density of {name}"),
         sub("\\delta", name),
         "g/mL",
     );
-    let error = ws.input(model, 0.0, input);
+    let error = published_error(ws, model, standard_uncertainty);
     let title = Title::new(
         format!("published density of {name}"),
         sub_kind("\\rho", "pub", name),

@@ -46,6 +46,22 @@ impl Composition {
     }
 }
 
+/// A composition whose mass percent is known, with its volume scales at another density (g/mL).
+pub(super) fn at_density(
+    ws: &mut Worksheet,
+    name: &str,
+    composition: &Composition,
+    density: NodeId,
+    molar_mass: NodeId,
+) -> Composition {
+    let by_mass = Composition {
+        mass_concentration: None,
+        molarity: None,
+        ..*composition
+    };
+    fill(ws, name, by_mass, Some(density), molar_mass)
+}
+
 /// The title of a solution's composition on a scale.
 pub(super) fn title(scale: Scale, name: &str) -> Title {
     Title::new(
@@ -106,7 +122,17 @@ pub(super) fn complete(
     molar_mass: NodeId,
 ) -> Composition {
     let (scale, id) = known;
-    let mut composition = Composition::default().with(scale, id);
+    let known = Composition::default().with(scale, id);
+    fill(ws, name, known, density, molar_mass)
+}
+
+fn fill(
+    ws: &mut Worksheet,
+    name: &str,
+    mut composition: Composition,
+    density: Option<NodeId>,
+    molar_mass: NodeId,
+) -> Composition {
     let mut add = |composition: Composition, scale: Scale, formula: Option<Expr>| match formula {
         Some(formula) if composition.on(scale).is_none() => {
             let id = ws.calculate(title(scale, name), formula);

@@ -1,136 +1,98 @@
 //! The density of each solution from the weighings of a known volume.
 
-use crate::runfile::model::{Replicate, ReplicateSpread, RunFile, Weighings};
+use crate::runfile::model::{ReplicateSpread, RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
-use super::instruments::{Instruments, Repeatability};
+use super::cumulative::CumulativeResult;
+use super::instruments::{Instruments, Repeatability, at_temperature};
+use super::reference_temperature::AtReference;
 use super::replicates::{self, Pooled, spread};
 use super::{sub, sub_kind};
 
-/// A weighing of a known volume, reduced.
+/// A density by one weighing or reading alone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReplicateResult {
     /// Its entry in the run file.
     pub entry: String,
-    /// The vessel empty, g.
-    pub empty: NodeId,
-    /// The vessel filled, g.
-    pub filled: NodeId,
-    /// The volume as read, mL.
-    pub volume: NodeId,
     /// The temperature of the liquid, °C.
     pub liquid: NodeId,
     /// The density by this weighing alone, g/mL.
     pub density: NodeId,
-    /// Standard deviation from weighing to weighing as balance and ware state it, g/mL; none where one states none.
+    /// Standard deviation from weighing to weighing as balance and ware state it, g/mL; none where one states none, or
+    /// where it was found another way.
     pub stated_deviation: Option<f64>,
     /// Why it is left out, if it is.
     pub left_out: Option<String>,
 }
 
+/// How a density was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Way {
+    /// By weighing a known volume.
+    Weighed,
+    /// As the slope of mass on volume.
+    Cumulative(CumulativeResult),
+    /// With a pycnometer.
+    Pycnometer,
+    /// Read from an instrument.
+    Read,
+}
+
 /// The density of a solution.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DensityResult {
-    /// Its weighings in the order of the run file, those left out among them.
+    /// How it was found.
+    pub way: Way,
+    /// The entry of all of it in the run file.
+    pub entry: String,
+    /// The densities by each weighing or reading alone in the order of the run file, those left out among them; none where
+    /// it is a slope.
     pub replicates: Vec<ReplicateResult>,
-    /// How many are used.
+    /// How many are used: of the replicates, or of the points of the slope.
     pub used: usize,
     /// Standard deviation of those used, g/mL; none for one alone.
     pub standard_deviation: Option<f64>,
-    /// The same of one weighing as balance and ware state it, g/mL; none where one states none.
+    /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none.
     pub stated_deviation: Option<f64>,
     /// The density: the mean, g/mL.
     pub density: NodeId,
     /// The mean temperature of the liquid, °C.
     pub liquid: NodeId,
+    /// The density brought to the reference temperature, where the run asks for one and the composition is known.
+    pub at_reference: Option<AtReference>,
 }
 
-/// Temperatures of the liquid, put on the worksheet once however many weighings share the bench's.
-struct Liquid {
-    bench: Option<NodeId>,
-}
-
-impl Liquid {
-    /// The temperature of a weighing; none where neither it nor the conditions state one.
-    fn of(
-        &mut self,
-        ws: &mut Worksheet,
-        instruments: &mut Instruments,
-        run: &RunFile,
-        replicate: &Replicate,
-        label: &str,
-    ) -> Option<NodeId> {
-        let thermometer = run.conditions.thermometer.as_ref();
-        if let Some(reading) = &replicate.liquid {
-            let title = Title::new(format!("temperature of {label}"), sub("t", label), "°C");
-            return Some(instruments.temperature(ws, title, reading, thermometer));
-        }
-        if self.bench.is_none() {
-            let reading = run.conditions.liquid.as_ref()?;
-            let title = Title::new("temperature of the liquids", "t", "°C");
-            self.bench = Some(instruments.temperature(ws, title, reading, thermometer));
-        }
-        self.bench
+impl DensityResult {
+    /// The density that is set against composition, g/mL.
+    #[must_use]
+    pub fn compared(&self) -> NodeId {
+        self.at_reference.map_or(self.density, |at| at.density)
     }
-}
-
-/// The densities of all solutions weighed, by their places in the run, and the spread pooled for them if it is to be.
-pub(super) fn all(
-    ws: &mut Worksheet,
-    instruments: &mut Instruments,
-    run: &RunFile,
-) -> (Vec<Option<DensityResult>>, Option<Pooled>) {
-    let mut liquid = Liquid { bench: None };
-    let mut weighed = Vec::with_capacity(run.weighings.len());
-    for weighings in &run.weighings {
-        let replicates = weigh(ws, instruments, &mut liquid, run, weighings);
-        weighed.extend(replicates.map(|replicates| (weighings.solution.value, replicates)));
-    }
-    let pooled = match run.replicate_spread {
-        ReplicateSpread::Own => None,
-        ReplicateSpread::Pooled => Pooled::of(ws, weighed.iter().map(|(_, r)| r.as_slice())),
-    };
-    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
-    for (solution, replicates) in weighed {
-        let name = &run.solutions[solution].name.value;
-        densities[solution] = combine(ws, name, replicates, pooled.as_ref());
-    }
-    (densities, pooled)
 }
 
 /// Reduces the weighings of a solution one by one; none where a temperature is missing.
-fn weigh(
+pub(super) fn weigh(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
-    liquid: &mut Liquid,
     run: &RunFile,
     weighings: &Weighings,
 ) -> Option<Vec<ReplicateResult>> {
     let name = &run.solutions[weighings.solution.value].name.value;
-    let pooled = run.replicate_spread == ReplicateSpread::Pooled;
-    let repeatability = if pooled || weighings.counted() > 1 {
-        Repeatability::SeenInSpread
-    } else {
-        Repeatability::Stated
+    let repeatability = match run.replicate_spread {
+        ReplicateSpread::Pooled => Repeatability::SeenInSpread,
+        ReplicateSpread::Own => {
+            Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()))
+        }
     };
     let several = weighings.replicates.len() > 1;
     let mut replicates = Vec::with_capacity(weighings.replicates.len());
     for (i, replicate) in weighings.replicates.iter().enumerate() {
-        let label = if several {
-            format!("{name},{}", i + 1)
-        } else {
-            name.clone()
-        };
-        let spoken = if several {
-            format!("{name}, weighing {}", i + 1)
-        } else {
-            name.clone()
-        };
+        let (label, spoken) = numbered(name, "weighing", several.then_some(i));
         let balance = replicate.balance.as_ref();
         let title = |what: &str, symbol: &str, unit| {
             Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
         };
-        let at = liquid.of(ws, instruments, run, replicate, &label)?;
+        let at = instruments.liquid(ws, replicate.liquid.as_ref(), &label)?;
         let empty = instruments.mass(
             ws,
             title("vessel empty", "e", "g"),
@@ -157,15 +119,14 @@ fn weigh(
             replicate.pipette.as_ref(),
             repeatability,
         );
-        let formula = (Expr::from(filled) - empty) / true_volume;
+        let expanded = instruments.expanded(ws, replicate.pipette.as_ref(), Some(at));
+        let true_volume = at_temperature(true_volume, expanded);
+        let formula = instruments.density_of(ws, Expr::from(filled) - empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
         let stated_deviation =
             replicates::stated(ws, run, replicate, density, [empty, filled, volume]);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
-            empty,
-            filled,
-            volume,
             liquid: at,
             density,
             stated_deviation,
@@ -178,10 +139,24 @@ fn weigh(
     Some(replicates)
 }
 
-/// The density of a solution from its weighings; none where all are left out.
-fn combine(
+/// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
+pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (String, String) {
+    match index {
+        Some(i) => (
+            format!("{name},{}", i + 1),
+            format!("{name}, {what} {}", i + 1),
+        ),
+        None => (name.to_owned(), name.to_owned()),
+    }
+}
+
+/// The density of a solution from its weighings or readings; none where all are left out. Without a pooled spread, their
+/// own tells the error of their mean.
+pub(super) fn combine(
     ws: &mut Worksheet,
     name: &str,
+    way: Way,
+    entry: &str,
     replicates: Vec<ReplicateResult>,
     pooled: Option<&Pooled>,
 ) -> Option<DensityResult> {
@@ -214,6 +189,9 @@ fn combine(
         .map(|squares| (squares / kept.len() as f64).sqrt());
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
+        way,
+        entry: entry.to_owned(),
+        at_reference: None,
         used: kept.len(),
         standard_deviation,
         stated_deviation,

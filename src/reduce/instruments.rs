@@ -8,8 +8,10 @@ use std::collections::BTreeMap;
 
 use crate::problem::Problem;
 use crate::reference::glassware::Ware;
-use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading, Ref, RunFile, Spread};
+use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
+
+use super::allowances::Allowances;
 
 /// Whether a reading's own repeatability enters, or is seen in the spread of replicates instead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,9 +22,22 @@ pub(super) enum Repeatability {
     SeenInSpread,
 }
 
+impl Repeatability {
+    /// As several of some weighings or readings count or one alone, given why each is left out.
+    pub(super) fn of<'r>(left_out: impl Iterator<Item = Option<&'r At<String>>>) -> Self {
+        if left_out.filter(Option::is_none).count() > 1 {
+            Self::SeenInSpread
+        } else {
+            Self::Stated
+        }
+    }
+}
+
 /// The apparatus of a run, with the errors shared by what each measured.
 pub(super) struct Instruments<'a> {
-    run: &'a RunFile,
+    pub(super) run: &'a RunFile,
+    /// What corrections go by.
+    pub(super) allowances: Allowances,
     shared: BTreeMap<usize, NodeId>,
     /// What went wrong in looking up the ware, once for each.
     pub(super) problems: Vec<Problem>,
@@ -32,6 +47,7 @@ impl<'a> Instruments<'a> {
     pub(super) fn new(run: &'a RunFile) -> Self {
         Self {
             run,
+            allowances: Allowances::default(),
             shared: BTreeMap::new(),
             problems: Vec::new(),
         }
@@ -98,17 +114,31 @@ impl<'a> Instruments<'a> {
         reading: &Reading,
         thermometer: Option<&Ref>,
     ) -> NodeId {
+        self.indicated(ws, title, reading, thermometer, Repeatability::Stated)
+    }
+
+    /// What a thermometer, hydrometer or density meter showed, in the title's unit: the reading, less certain by the
+    /// instrument's own error, which all its readings share.
+    pub(super) fn indicated(
+        &mut self,
+        ws: &mut Worksheet,
+        title: Title,
+        reading: &Reading,
+        instrument: Option<&Ref>,
+        repeatability: Repeatability,
+    ) -> NodeId {
         if reading.value.standard_uncertainty.is_some() {
             return put(ws, title, reading, Vec::new());
         }
-        let instrument = thermometer.map(|t| (t.value, &self.run.apparatus[t.value]));
+        let instrument = instrument.map(|t| (t.value, &self.run.apparatus[t.value]));
         let step = instrument.and_then(|(_, t)| t.readability.as_ref());
         let half = step.map_or_else(
             || reading.value.half_last_place(),
             |step| step.value.value / 2.0,
         );
         let mut components = vec![rounding("readability", half)];
-        if let Some(sd) = instrument.and_then(|(_, t)| t.repeatability.as_ref()) {
+        let scatter = instrument.and_then(|(_, t)| t.repeatability.as_ref());
+        if let (Some(sd), Repeatability::Stated) = (scatter, repeatability) {
             components.push(Component::normal("repeatability", sd.value.value));
         }
         let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?)))
@@ -118,15 +148,21 @@ impl<'a> Instruments<'a> {
         let error = self.shared.get(&index).copied().unwrap_or_else(|| {
             let component =
                 Component::within("accuracy", limit.value.value, Distribution::Rectangular);
-            unknown_error(ws, &self.run.apparatus[index], "°C", component)
+            unknown_error(ws, &self.run.apparatus[index], title.unit, component)
         });
         self.shared.insert(index, error);
-        let seen = Title::new(title.name.clone(), title.symbol.clone(), title.unit);
+        let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
     }
 
-    /// The departure of a piece of ware from its nominal volume, mL: one input, however often it measures.
+    /// Takes a departure from the nominal volume (mL) that was found for a piece of ware, in place of its tolerance.
+    pub(super) fn calibrated(&mut self, ware: usize, departure: NodeId) {
+        self.shared.insert(ware, departure);
+    }
+
+    /// The departure of a piece of ware from its nominal volume, mL: found by calibration, or one unknown error within
+    /// its tolerance, however often it measures.
     fn ware_error(&mut self, ws: &mut Worksheet, index: usize) -> NodeId {
         if let Some(error) = self.shared.get(&index) {
             return *error;
@@ -201,8 +237,19 @@ pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
         ApparatusKind::GraduatedPipette => Ware::GraduatedPipette,
         ApparatusKind::Burette => Ware::Burette,
         ApparatusKind::Cylinder => Ware::Cylinder,
-        ApparatusKind::Balance | ApparatusKind::Thermometer => return None,
+        ApparatusKind::Balance
+        | ApparatusKind::Thermometer
+        | ApparatusKind::Hydrometer
+        | ApparatusKind::DensityMeter => return None,
     })
+}
+
+/// A volume of ware (mL at 20 °C) at the temperature it was used at.
+pub(super) fn at_temperature(volume: Expr, expanded: Option<Expr>) -> Expr {
+    match expanded {
+        Some(factor) => volume * factor,
+        None => volume,
+    }
 }
 
 fn rounding(cause: &'static str, half: f64) -> Component {

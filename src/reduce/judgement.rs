@@ -64,7 +64,8 @@ impl CalibrationResult {
     }
 }
 
-/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike.
+/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike. None
+/// where the densities fitted are at a reference temperature, which the single weighings are not.
 pub(super) fn lack_of_fit(
     ws: &Worksheet,
     model: Model,
@@ -74,6 +75,9 @@ pub(super) fn lack_of_fit(
     let (mut single, mut groups) = (Vec::new(), Vec::new());
     for point in points {
         let density = solutions[point.solution].density.as_ref()?;
+        if density.at_reference.is_some() {
+            return None;
+        }
         for y in replicates::densities(ws, &density.replicates) {
             single.push(Point {
                 x: ws.value(point.x),

@@ -3,35 +3,50 @@
 //! All quantities stand on one [`Worksheet`], so that readings and instruments shared between results keep them
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
+mod allowances;
 mod bands;
 mod calibration;
 mod comparison;
 pub mod composition;
+mod cumulative;
 mod density;
+mod density_readings;
 pub mod instruments;
 mod judgement;
 pub mod monte_carlo;
 mod preparation;
+mod published;
+mod pycnometer;
 mod read_back;
+mod reference_temperature;
 mod replicates;
 pub mod results;
+mod strength;
+mod ware;
 
 pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
-pub use density::{DensityResult, ReplicateResult};
+pub use cumulative::{CumulativePoint, CumulativeResult};
+pub use density::{DensityResult, ReplicateResult, Way};
 pub use judgement::Test;
 pub use preparation::Preparation;
 pub use read_back::fieller;
+pub use reference_temperature::AtReference;
 pub use replicates::Pooled;
+pub use strength::Strength;
+pub use ware::{Verdict, WareResult, WareWeighing};
 
 use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, Reading, ReplicateSpread, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use instruments::Instruments;
+use published::Published;
+use reference_temperature::Bringing;
+use strength::Scales;
 
 /// A run, reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,8 +57,12 @@ pub struct Reduction {
     pub molar_mass: NodeId,
     /// Purity of the salt, where it is stated.
     pub purity: Option<NodeId>,
+    /// Density of the air, where weighings are corrected by it, g/mL.
+    pub air: Option<NodeId>,
     /// The published density model of the solute, if any.
     pub salt: Option<&'static brine::Salt>,
+    /// Ware calibrated, in the order of the run file.
+    pub ware: Vec<WareResult>,
     /// The solutions, in the order of the run file.
     pub solutions: Vec<SolutionResult>,
     /// What the weighings of all solutions tell of their spread, where that is to be used.
@@ -69,6 +88,8 @@ pub struct SolutionResult {
     pub by_curve: Option<NodeId>,
     /// The comparison with the published density, or why there is none; none at all without a density.
     pub comparison: Option<Result<Comparison, NotCompared>>,
+    /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
+    pub strength: Option<Strength>,
 }
 
 /// A symbol with a solution's name as its subscript, TeX.
@@ -91,158 +112,280 @@ fn sub_kind(symbol: &str, kind: &str, name: &str) -> String {
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
-    let mut problems = Vec::new();
-    let mut instruments = Instruments::new(run);
     let salt = salt_of(&run.solute);
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
-    let purity = run.solute.purity.as_ref().map(|reading| {
-        instruments::put(
-            &mut ws,
-            Title::new("purity of the salt", "P", ""),
-            reading,
-            Vec::new(),
-        )
-    });
-
-    let (mut densities, pooled) = density::all(&mut ws, &mut instruments, run);
-    let mut solutions: Vec<Option<SolutionResult>> = run.solutions.iter().map(|_| None).collect();
-    for i in parents_first(run) {
-        let name = &run.solutions[i].name.value;
-        let origin = &run.solutions[i].origin;
-        let parent = match origin {
-            Origin::Dilution { aliquot, .. } => {
-                let parent = solutions[aliquot.of.value].as_ref();
-                let gamma = parent.and_then(|p| p.composition.mass_concentration);
-                if let (None, Some(parent)) = (gamma, parent) {
-                    problems.push(unknown_parent(run, i, &parent.name));
-                }
-                gamma
-            }
-            _ => None,
-        };
-        let (preparation, known) =
-            preparation::prepare(&mut ws, &mut instruments, name, origin, purity, parent);
-        let density = densities[i].take();
-        let rho = density.as_ref().map(|d| d.density);
-        let composition = known.map_or_else(Composition::default, |known| {
-            composition::complete(&mut ws, name, known, rho, molar_mass)
-        });
-        solutions[i] = Some(SolutionResult {
-            name: name.clone(),
-            preparation,
-            density,
-            composition,
-            comparison: None,
-            by_curve: None,
-        });
-    }
-    let mut solutions: Vec<SolutionResult> = solutions.into_iter().flatten().collect();
-    problems.append(&mut instruments.problems);
-
-    compare(&mut ws, salt, &mut solutions);
-    let (mut calibration, mut curve) = (None, None);
-    if let (Some(wanted), true) = (&run.calibration, problems.is_empty()) {
-        let points = calibration_points(&mut ws, &solutions, wanted.against);
-        match calibration::calibrate(&mut ws, wanted, points, &solutions) {
-            Ok(found) => {
-                if found.fitted.model == Model::Straight && found.refused(run.report.coverage) {
-                    curve = calibration::curve_beside(&mut ws, &found, &solutions);
-                }
-                calibration = Some(found);
-            }
-            Err(problem) => problems.push(*problem),
-        }
-    }
-    if let Some(calibration) = &calibration {
-        let lines = (calibration, curve.as_ref());
-        problems.extend(read_unknowns(
-            &mut ws,
-            run,
-            lines,
-            molar_mass,
+    let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
+        let title = Title::new(name, symbol, "");
+        let reading = reading.as_ref()?;
+        Some(instruments::put(&mut ws, title, reading, Vec::new()))
+    };
+    let proper = preparation::Salt {
+        purity: stated(&run.solute.purity, "purity of the salt", "P"),
+        moisture: stated(&run.solute.moisture, "moisture of the salt", "\\mu"),
+    };
+    let mut bench = Bench {
+        run,
+        ws,
+        instruments: Instruments::new(run),
+        published: Published::default(),
+        problems: Vec::new(),
+        salt,
+        molar_mass,
+    };
+    let ware = bench.ware();
+    let (densities, pooled) = bench.densities();
+    let mut solutions = bench.solutions(densities, &proper);
+    bench.problems.append(&mut bench.instruments.problems);
+    bench.compare(&mut solutions);
+    let bringing = Bringing::of(&mut bench.ws, run, salt, molar_mass);
+    if let (Some(bringing), true) = (&bringing, bench.problems.is_empty()) {
+        bringing.bring_known(
+            &mut bench.ws,
+            &mut bench.published,
             &mut solutions,
-        ));
+            &mut bench.problems,
+        );
     }
-    if problems.is_empty() {
-        Ok(Reduction {
-            worksheet: ws,
-            molar_mass,
-            purity,
-            salt,
-            solutions,
-            pooled,
-            calibration,
-            curve,
-        })
-    } else {
-        Err(problems)
+    let calibration = bench.calibrate(&solutions);
+    let curve = calibration
+        .as_ref()
+        .and_then(|line| bench.curve_beside(line, &solutions));
+    if let Some(calibration) = &calibration {
+        bench.read_back(
+            &mut solutions,
+            (calibration, curve.as_ref()),
+            bringing.as_ref(),
+        );
     }
+    bench.name_strengths(&mut solutions);
+    if !bench.problems.is_empty() {
+        return Err(bench.problems);
+    }
+    Ok(Reduction {
+        worksheet: bench.ws,
+        molar_mass,
+        purity: proper.purity,
+        air: bench.instruments.air_used(),
+        ware,
+        salt,
+        solutions,
+        pooled,
+        calibration,
+        curve,
+    })
 }
 
-/// Compares the densities of solutions of known composition with published ones.
-fn compare(
-    ws: &mut Worksheet,
+/// A run in the course of its reduction.
+struct Bench<'a> {
+    run: &'a RunFile,
+    ws: Worksheet,
+    instruments: Instruments<'a>,
+    published: Published,
+    problems: Vec<Problem>,
     salt: Option<&'static brine::Salt>,
-    solutions: &mut [SolutionResult],
-) {
-    let mut waters = comparison::Waters::new();
-    for solution in solutions {
-        let Some(density) = &solution.density else {
-            continue;
-        };
-        let (name, rho, t) = (&solution.name, density.density, density.liquid);
-        solution.comparison = match (
-            &solution.preparation,
-            salt,
-            solution.composition.mass_percent,
-        ) {
-            (Preparation::Pure, _, _) => Some(comparison::with_water(ws, name, rho, t)),
-            (Preparation::Unknown, _, _) => None,
-            (_, None, _) => Some(Err(NotCompared::NoModel)),
-            (_, _, None) => Some(Err(NotCompared::NoComposition)),
-            (_, Some(salt), Some(w)) => Some(comparison::with_brine(
-                ws,
-                name,
-                rho,
-                t,
-                (salt, w),
-                &mut waters,
-            )),
-        };
-    }
+    molar_mass: NodeId,
 }
 
-/// Reads the unknowns back from the calibration, and from the curve beside it where there is one; gives the problems of
-/// those that cannot be.
-fn read_unknowns(
-    ws: &mut Worksheet,
-    run: &RunFile,
-    (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
-    molar_mass: NodeId,
-    solutions: &mut [SolutionResult],
-) -> Vec<Problem> {
-    let mut problems = Vec::new();
-    for (i, solution) in solutions.iter_mut().enumerate() {
-        let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
-        else {
-            continue;
+impl Bench<'_> {
+    /// Calibrates ware, so that what follows goes by the volumes found.
+    fn ware(&mut self) -> Vec<WareResult> {
+        let wanted = self.run.ware_calibrations.iter();
+        wanted
+            .filter_map(|wanted| ware::calibrate(&mut self.ws, &mut self.instruments, wanted))
+            .collect()
+    }
+
+    /// The densities, each at its solution's place, and the spread pooled for the weighings if it is to be.
+    fn densities(&mut self) -> (Vec<Option<DensityResult>>, Option<Pooled>) {
+        let Self {
+            run,
+            ws,
+            instruments,
+            ..
+        } = self;
+        let mut densities: Vec<Option<DensityResult>> =
+            run.solutions.iter().map(|_| None).collect();
+        let mut weighed = Vec::with_capacity(run.weighings.len());
+        for weighings in &run.weighings {
+            let each = density::weigh(ws, instruments, run, weighings);
+            weighed.extend(each.map(|each| (weighings.solution.value, each)));
+        }
+        let pooled = match run.replicate_spread {
+            ReplicateSpread::Own => None,
+            ReplicateSpread::Pooled => Pooled::of(ws, weighed.iter().map(|(_, r)| r.as_slice())),
         };
-        let (name, rho) = (&solution.name, density.density);
-        match read_back::read_back(ws, calibration, name, rho) {
-            Ok(x) => {
-                let known = (calibration.against, x);
-                solution.composition =
-                    composition::complete(ws, name, known, Some(rho), molar_mass);
-            }
-            Err(mut problem) => {
-                problem.place = Some(run.solutions[i].name.entry.place.clone());
-                problems.push(*problem);
+        for (solution, each) in weighed {
+            let name = &run.solutions[solution].name.value;
+            let entry = &format!("weighings.{name}");
+            densities[solution] =
+                density::combine(ws, name, Way::Weighed, entry, each, pooled.as_ref());
+        }
+        for deliveries in &run.cumulative {
+            densities[deliveries.solution.value] = cumulative::density(ws, instruments, deliveries);
+        }
+        if let Some(pycnometer) = &run.pycnometer {
+            for (solution, density) in pycnometer::densities(ws, instruments, pycnometer) {
+                densities[solution] = Some(density);
             }
         }
-        // Where the curve has no such density, the straight line's answer stands alone.
-        solution.by_curve = curve.and_then(|curve| read_back::by_curve(ws, curve, name, rho));
+        for readings in &run.readings {
+            densities[readings.solution.value] =
+                density_readings::density(ws, instruments, readings);
+        }
+        (densities, pooled)
     }
-    problems
+
+    /// The solutions, with what of their composition is known by preparation.
+    fn solutions(
+        &mut self,
+        mut densities: Vec<Option<DensityResult>>,
+        proper: &preparation::Salt,
+    ) -> Vec<SolutionResult> {
+        let run = self.run;
+        let mut solutions: Vec<Option<SolutionResult>> =
+            run.solutions.iter().map(|_| None).collect();
+        for i in parents_first(run) {
+            let name = &run.solutions[i].name.value;
+            let origin = &run.solutions[i].origin;
+            let parent = match origin {
+                Origin::Dilution { aliquot, .. } => {
+                    let parent = solutions[aliquot.of.value].as_ref();
+                    let gamma = parent.and_then(|p| p.composition.mass_concentration);
+                    if let (None, Some(parent)) = (gamma, parent) {
+                        self.problems.push(unknown_parent(run, i, &parent.name));
+                    }
+                    gamma
+                }
+                _ => None,
+            };
+            let (ws, instruments) = (&mut self.ws, &mut self.instruments);
+            let (preparation, known) =
+                preparation::prepare(ws, instruments, name, origin, proper, parent);
+            let density = densities[i].take();
+            let rho = density.as_ref().map(|d| d.density);
+            let composition = known.map_or_else(Composition::default, |known| {
+                composition::complete(ws, name, known, rho, self.molar_mass)
+            });
+            solutions[i] = Some(SolutionResult {
+                name: name.clone(),
+                preparation,
+                density,
+                composition,
+                comparison: None,
+                by_curve: None,
+                strength: None,
+            });
+        }
+        solutions.into_iter().flatten().collect()
+    }
+
+    /// Compares densities with published ones at the temperature of the liquid.
+    fn compare(&mut self, solutions: &mut [SolutionResult]) {
+        let ws = &mut self.ws;
+        for solution in solutions {
+            let Some(density) = &solution.density else {
+                continue;
+            };
+            let (name, rho, t) = (&solution.name, density.density, density.liquid);
+            let w = solution.composition.mass_percent;
+            solution.comparison = match (&solution.preparation, self.salt, w) {
+                (Preparation::Pure, _, _) => Some(comparison::with_water(ws, name, rho, t)),
+                (Preparation::Unknown, _, _) => None,
+                (_, None, _) => Some(Err(NotCompared::NoModel)),
+                (_, _, None) => Some(Err(NotCompared::NoComposition)),
+                (_, Some(salt), Some(w)) => {
+                    let published = &mut self.published;
+                    let brine = (salt, w);
+                    Some(comparison::with_brine(ws, name, rho, t, brine, published))
+                }
+            };
+        }
+    }
+
+    /// The calibration, where one is wanted and nothing is amiss so far.
+    fn calibrate(&mut self, solutions: &[SolutionResult]) -> Option<CalibrationResult> {
+        let wanted = self.run.calibration.as_ref()?;
+        if !self.problems.is_empty() {
+            return None;
+        }
+        let points = calibration_points(&mut self.ws, solutions, wanted.against);
+        match calibration::calibrate(&mut self.ws, wanted, points, solutions) {
+            Ok(found) => Some(found),
+            Err(problem) => {
+                self.problems.push(*problem);
+                None
+            }
+        }
+    }
+
+    /// The curve through the points of a straight line that they refuse.
+    fn curve_beside(
+        &mut self,
+        line: &CalibrationResult,
+        solutions: &[SolutionResult],
+    ) -> Option<CalibrationResult> {
+        let refused =
+            line.fitted.model == Model::Straight && line.refused(self.run.report.coverage);
+        refused
+            .then(|| calibration::curve_beside(&mut self.ws, line, solutions))
+            .flatten()
+    }
+
+    /// Reads the unknowns' compositions back, at the reference temperature where there is one, and by the curve beside
+    /// the line where there is one.
+    fn read_back(
+        &mut self,
+        solutions: &mut [SolutionResult],
+        (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
+        bringing: Option<&Bringing<'_>>,
+    ) {
+        let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
+        for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
+            let Some(density) = &mut solution.density else {
+                continue;
+            };
+            let name = &solution.name;
+            let found = if let Some(bringing) = bringing {
+                let unknown = (i, name.as_str(), &*density);
+                let found =
+                    bringing.read_back(&mut self.ws, &mut self.published, calibration, unknown);
+                found.map(|(at, composition)| {
+                    density.at_reference = Some(at);
+                    composition
+                })
+            } else {
+                let rho = density.density;
+                read_back::read_back(&mut self.ws, calibration, name, rho).map(|x| {
+                    let known = (calibration.against, x);
+                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
+                })
+            };
+            // Where the curve has no such density, the straight line's answer stands alone.
+            let rho = density.compared();
+            solution.by_curve =
+                curve.and_then(|curve| read_back::by_curve(&mut self.ws, curve, name, rho));
+            match found {
+                Ok(composition) => solution.composition = composition,
+                Err(mut problem) => {
+                    problem.place = Some(self.run.solutions[i].name.entry.place.clone());
+                    self.problems.push(*problem);
+                }
+            }
+        }
+    }
+
+    /// States brines on the trade's scales.
+    fn name_strengths(&mut self, solutions: &mut [SolutionResult]) {
+        if !self.problems.is_empty() {
+            return;
+        }
+        let Some(scales) = Scales::of(&mut self.ws, self.salt, self.molar_mass) else {
+            return;
+        };
+        for solution in solutions {
+            solution.strength = scales.strength(&mut self.ws, &mut self.published, solution);
+        }
+    }
 }
 
 /// Every solution after the one it is a dilution of. (The reader of run files lets no ring through.)
@@ -292,7 +435,7 @@ fn calibration_points(
             points.push(CalibrationPoint {
                 solution: i,
                 x,
-                y: density.density,
+                y: density.compared(),
             });
         }
     }

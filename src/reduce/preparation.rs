@@ -1,10 +1,10 @@
 //! What went into each solution: salt weighed, made up, diluted.
 
-use crate::runfile::model::{Aliquot, MadeUp, Origin, Scale, Weighed, WeighedReadings};
+use crate::runfile::model::{Aliquot, MadeUp, Origin, Ref, Scale, Weighed, WeighedReadings};
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::composition::title as composition_title;
-use super::instruments::{Instruments, Repeatability};
+use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::{sub, sub_kind};
 
 /// The quantities of a preparation, for its table and its calculation.
@@ -39,6 +39,29 @@ pub enum Preparation {
     },
 }
 
+/// What of the salt weighed is salt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Salt {
+    /// Mass of the salt in the dry mass, ratio.
+    pub(super) purity: Option<NodeId>,
+    /// Mass of water in what was weighed, ratio.
+    pub(super) moisture: Option<NodeId>,
+}
+
+impl Salt {
+    /// The mass of salt proper in what was weighed.
+    fn proper(&self, mass: NodeId) -> Expr {
+        let mut product = Expr::from(mass);
+        if let Some(purity) = self.purity {
+            product = product * purity;
+        }
+        if let Some(moisture) = self.moisture {
+            product = product * (Expr::number(1.0) - moisture);
+        }
+        product
+    }
+}
+
 /// Puts a preparation on the worksheet; gives what of the composition is known by it.
 ///
 /// `parent` is the mass concentration of the solution diluted, g/L; a dilution without one has no known composition.
@@ -47,7 +70,7 @@ pub(super) fn prepare(
     instruments: &mut Instruments,
     name: &str,
     origin: &Origin,
-    purity: Option<NodeId>,
+    salt: &Salt,
     parent: Option<NodeId>,
 ) -> (Preparation, Option<(Scale, NodeId)>) {
     let per_litre = || Expr::factor(1000.0, "mL/L");
@@ -57,7 +80,8 @@ pub(super) fn prepare(
         Origin::MadeUp { weighed, made_up } => {
             let mass = weigh(ws, instruments, name, "salt", "", weighed);
             let (volume, true_volume) = fill(ws, instruments, name, made_up);
-            let formula = salt(mass, purity) / true_volume * per_litre();
+            let true_mass = instruments.mass_of_salt(ws, name, mass);
+            let formula = salt.proper(true_mass) / true_volume * per_litre();
             let gamma = ws.calculate(composition_title(Scale::MassConcentration, name), formula);
             (
                 Preparation::MadeUp { mass, volume },
@@ -67,8 +91,10 @@ pub(super) fn prepare(
         Origin::ByMass { weighed, solvent } => {
             let mass = weigh(ws, instruments, name, "salt", "", weighed);
             let solvent = weigh(ws, instruments, name, "water", "w", solvent);
-            let formula =
-                salt(mass, purity) / (Expr::from(mass) + solvent) * Expr::factor(100.0, "%");
+            let true_mass = instruments.mass_of_salt(ws, name, mass);
+            let true_solvent = instruments.mass_of_water(ws, name, solvent);
+            let whole = Expr::from(true_mass) + true_solvent;
+            let formula = salt.proper(true_mass) / whole * Expr::factor(100.0, "%");
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
             (
                 Preparation::ByMass { mass, solvent },
@@ -93,14 +119,6 @@ pub(super) fn prepare(
                 known,
             )
         }
-    }
-}
-
-/// The mass of salt proper in what was weighed.
-fn salt(mass: NodeId, purity: Option<NodeId>) -> Expr {
-    match purity {
-        Some(purity) => Expr::from(mass) * purity,
-        None => mass.into(),
     }
 }
 
@@ -144,13 +162,21 @@ fn fill(
     made_up: &MadeUp,
 ) -> (NodeId, Expr) {
     let title = Title::new(format!("volume made up to, {name}"), sub("V", name), "mL");
-    instruments.volume(
-        ws,
-        title,
-        &made_up.to,
-        made_up.vessel.as_ref(),
-        Repeatability::Stated,
-    )
+    let vessel = made_up.vessel.as_ref();
+    let (id, volume) = instruments.volume(ws, title, &made_up.to, vessel, Repeatability::Stated);
+    (id, at_bench(ws, instruments, volume, vessel))
+}
+
+/// A volume of ware at the temperature of the liquids.
+fn at_bench(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    volume: Expr,
+    ware: Option<&Ref>,
+) -> Expr {
+    let t = instruments.liquid(ws, None, "");
+    let expanded = instruments.expanded(ws, ware, t);
+    at_temperature(volume, expanded)
 }
 
 /// The deliveries of an aliquot and their sum; the pipette's own error enters once for each delivery, always the same.
@@ -181,5 +207,6 @@ fn take(
             other => sum.push(other),
         }
     }
-    (readings, Expr::Sum(sum))
+    let sum = at_bench(ws, instruments, Expr::Sum(sum), aliquot.with.as_ref());
+    (readings, sum)
 }

@@ -9,7 +9,9 @@ use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
-use super::{Composition, Preparation, Reduction, SolutionResult, composition, fieller};
+use super::{
+    Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult, composition, fieller,
+};
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
 const UNCERTAINTY_DIGITS: u32 = 2;
@@ -134,6 +136,12 @@ pub struct SolutionStated {
     /// Density, g/mL.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub density: Option<Stated>,
+    /// Density at the temperature that the run asks for, g/mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub density_at_reference: Option<AtReferenceStated>,
+    /// Strength on the trade's scales.
+    #[serde(flatten)]
+    pub strength: StrengthStated,
     /// Composition.
     #[serde(flatten)]
     pub composition: CompositionStated,
@@ -144,6 +152,30 @@ pub struct SolutionStated {
     /// An unknown's composition by a curve, where the straight line does not fit the points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub by_curve: Option<Stated>,
+}
+
+/// The strength of a sodium chloride brine on the trade's scales.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct StrengthStated {
+    /// Density at 20 °C over that of water at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub specific_gravity_20_20: Option<Stated>,
+    /// Degrees Baumé, modulus 145, 60 °F.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub degrees_baume: Option<Stated>,
+    /// Mass percent over that of saturated brine, %.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub percent_saturation: Option<Stated>,
+}
+
+/// A density at a reference temperature.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AtReferenceStated {
+    /// The temperature, °C.
+    pub temperature: f64,
+    /// The density, g/mL.
+    #[serde(flatten)]
+    pub density: Stated,
 }
 
 /// A composition on the scales reached.
@@ -249,9 +281,27 @@ pub struct ComparisonStated {
     pub en: f64,
 }
 
+/// A calibrated piece of ware's results.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WareStated {
+    /// Volume at 20 °C, mL.
+    pub volume: Stated,
+    /// Volume at 20 °C less the nominal one, mL.
+    pub departure: Stated,
+    /// Limit of the departure by tolerance or class, ±, mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<f64>,
+    /// Whether the departure is `inside` the limit, `outside`, or `open` for its uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<&'static str>,
+}
+
 /// The results of a run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Results {
+    /// Ware calibrated, by name.
+    #[serde(serialize_with = "as_map", skip_serializing_if = "Vec::is_empty")]
+    pub ware: Vec<(String, WareStated)>,
     /// Solutions made, by name, in the order of the run file.
     #[serde(serialize_with = "as_map")]
     pub solutions: Vec<(String, SolutionStated)>,
@@ -292,7 +342,22 @@ impl Results {
         let ws = &reduction.worksheet;
         let manner = Manner::of(run, reduction);
         let state = |id: NodeId| manner.state(ws, id);
+        let ware = |w: &WareResult| {
+            let departure = state(w.departure);
+            let verdict = w.verdict(ws, departure.expanded_uncertainty);
+            WareStated {
+                volume: state(w.volume),
+                departure,
+                tolerance: w.tolerance,
+                verdict: verdict.map(Verdict::word),
+            }
+        };
         let mut results = Self {
+            ware: reduction
+                .ware
+                .iter()
+                .map(|w| (w.name.clone(), ware(w)))
+                .collect(),
             solutions: Vec::new(),
             calibration: reduction.calibration.as_ref().map(|c| {
                 let scatter = (c.fitted.dof > 0).then(|| {
@@ -338,6 +403,20 @@ impl Results {
         for solution in &reduction.solutions {
             let stated = SolutionStated {
                 density: solution.density.as_ref().map(|d| state(d.density)),
+                density_at_reference: solution.density.as_ref().and_then(|d| {
+                    let at = d.at_reference?;
+                    Some(AtReferenceStated {
+                        temperature: ws.value(at.temperature),
+                        density: state(at.density),
+                    })
+                }),
+                strength: solution.strength.map_or_else(StrengthStated::default, |s| {
+                    StrengthStated {
+                        specific_gravity_20_20: Some(state(s.specific_gravity)),
+                        degrees_baume: s.degrees_baume.map(state),
+                        percent_saturation: s.percent_saturation.map(state),
+                    }
+                }),
                 composition: compose(&solution.composition, &state),
                 fieller: fieller_interval(reduction, solution, &state),
                 by_curve: solution.by_curve.map(state),

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use crate::fit::{Method, Model};
 use crate::quantity::rounding::Rounded;
-use crate::reduce::{CalibrationResult, Pooled, Reduction, SolutionResult};
+use crate::reduce::{CalibrationResult, CumulativeResult, Pooled, Reduction, SolutionResult, Way};
+use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
 
 use super::judged;
@@ -50,6 +51,20 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
             steps: judged::pooled(reduction, pooled),
         });
     }
+    if let Some(air) = reduction.air {
+        parts.push(Part {
+            title: "Density of the air".into(),
+            lead: format!("By {}.", air::SOURCE),
+            steps: writer.up_to(&[air]),
+        });
+    }
+    for ware in &reduction.ware {
+        parts.push(Part {
+            title: format!("Calibration of {}", ware.name),
+            lead: format!("By {}.", expansion::SOURCE),
+            steps: writer.up_to(&[ware.departure]),
+        });
+    }
     for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {
         parts.push(Part {
             title: format!("Density of {}", solution.name),
@@ -63,6 +78,15 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
             lead: String::new(),
             steps: writer.up_to(&composition_nodes(solution)),
         });
+    }
+    for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
+        if let Some(at) = solution.density.as_ref().and_then(|d| d.at_reference) {
+            parts.push(Part {
+                title: format!("Density of {} at the reference temperature", solution.name),
+                lead: format!("Published by {}.", at.source),
+                steps: writer.up_to(&[at.density]),
+            });
+        }
     }
     if let Some(calibration) = &reduction.calibration {
         parts.push(Part {
@@ -105,6 +129,21 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
                 steps: writer.up_to(&[comparison.published, comparison.difference]),
             });
         }
+    }
+    for solution in &reduction.solutions {
+        let Some(strength) = &solution.strength else {
+            continue;
+        };
+        let scales = [
+            Some(strength.specific_gravity),
+            strength.degrees_baume,
+            strength.percent_saturation,
+        ];
+        parts.push(Part {
+            title: format!("Brine strength of {}", solution.name),
+            lead: String::new(),
+            steps: writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>()),
+        });
     }
     parts.retain(|part| !part.steps.is_empty());
     parts
@@ -182,6 +221,11 @@ impl Writer<'_> {
         let Some(density) = &solution.density else {
             return Vec::new();
         };
+        if let Way::Cumulative(line) = &density.way {
+            let mut steps = self.slope(line);
+            steps.extend(self.up_to(&[density.density, density.liquid]));
+            return steps;
+        }
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
         if let Some(pooled) = pooled {
@@ -205,6 +249,52 @@ impl Writer<'_> {
         steps
     }
 
+    /// The volumes added up, the line of mass on volume, and its coefficients.
+    fn slope(&mut self, line: &CumulativeResult) -> Vec<Step> {
+        let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
+        let mut steps = self.up_to(&volumes);
+        let [m, rho] = [line.intercept, line.slope].map(|id| &self.ws.node(id).symbol);
+        steps.push(Step {
+            name: "what the coefficients make least".into(),
+            tex: format!(
+                "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
+                least(Method::Generalised)
+            ),
+        });
+        steps.extend([line.intercept, line.slope].map(|id| self.coefficient(id)));
+        if line.scatter > 0.0 {
+            let n = line.dof;
+            steps.push(Step {
+                name: "what the scatter adds to the uncertainty of the slope".into(),
+                tex: format!(
+                    "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} \\\\ \
+                     u &= u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
+                    scientific_to(line.chi_squared, 4),
+                    scientific(line.scatter),
+                    tex_unit("g/mL"),
+                ),
+            });
+        }
+        steps
+    }
+
+    /// A coefficient that was solved for.
+    fn coefficient(&mut self, id: NodeId) -> Step {
+        self.written[self.ws.place(id)] = true;
+        let node = self.ws.node(id);
+        let u = self.ws.uncertainty(id).standard;
+        Step {
+            name: node.name.clone(),
+            tex: format!(
+                "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
+                self.ws.with_unit(id),
+                scientific(u),
+                symbol = node.symbol,
+                unit = tex_unit(node.unit),
+            ),
+        }
+    }
+
     /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
         let mut steps = Vec::new();
@@ -214,14 +304,7 @@ impl Writer<'_> {
         } else {
             "b_0 + b_1 x_i + b_2 x_i^{2}"
         };
-        let least = match calibration.fitted.method {
-            Method::Ordinary => "Q &= \\sum_i r_i^{2}".to_owned(),
-            Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}".to_owned(),
-            Method::Generalised => {
-                "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
-                    .to_owned()
-            }
-        };
+        let least = least(calibration.fitted.method);
         steps.push(Step {
             name: "what the coefficients make least".into(),
             tex: format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
@@ -237,19 +320,7 @@ impl Writer<'_> {
     fn coefficients(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
         let mut steps = Vec::new();
         for id in &calibration.coefficients {
-            let node = self.ws.node(*id);
-            let u = self.ws.uncertainty(*id).standard;
-            let unit = tex_unit(node.unit);
-            steps.push(Step {
-                name: node.name.clone(),
-                tex: format!(
-                    "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
-                    self.ws.with_unit(*id),
-                    scientific(u),
-                    symbol = node.symbol,
-                ),
-            });
-            self.written[self.ws.place(*id)] = true;
+            steps.push(self.coefficient(*id));
         }
         steps
     }
@@ -284,6 +355,17 @@ impl Writer<'_> {
                  b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} \\\\ \
                  b_0 &= \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
             ),
+        }
+    }
+}
+
+/// What a method of fitting makes least of the residuals r, TeX.
+fn least(method: Method) -> &'static str {
+    match method {
+        Method::Ordinary => "Q &= \\sum_i r_i^{2}",
+        Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
+        Method::Generalised => {
+            "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
         }
     }
 }

@@ -231,7 +231,12 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             unbounded: straight && stated.fieller.is_none(),
             by_curve: stated.by_curve.as_ref().map(ResultShown::of),
             solution: solution.name.clone(),
-            density: ResultShown::of(density),
+            density: ResultShown::of(
+                stated
+                    .density_at_reference
+                    .as_ref()
+                    .map_or(density, |at| &at.density),
+            ),
             composition: CompositionShown::of(&stated.composition),
             headline: ResultShown::of(&headline),
             headline_name: composition::label(calibration.against),

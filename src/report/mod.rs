@@ -3,16 +3,19 @@
 //! [`values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
 //! [`templates`] renders. The print side sees only the manuscript.
 
+mod allowances;
 mod budgets;
 mod calculations;
 mod calibration;
 mod comparisons;
 mod contrast;
+mod densities;
 mod judged;
 mod monte_carlo;
 mod plots;
 pub mod templates;
 mod values;
+mod ware;
 mod words;
 
 use crate::manuscript::{Manuscript, markdown};

@@ -75,9 +75,9 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         };
         read_back.push(Point {
             x: ws.value(x),
-            y: ws.value(density.density),
+            y: ws.value(density.compared()),
             half_x: expanded(x),
-            half_y: expanded(density.density),
+            half_y: expanded(density.compared()),
             label: solution.name.clone(),
             hollow: false,
         });

@@ -6,18 +6,20 @@ use serde::Serialize;
 
 use crate::manuscript::plot::Plot;
 use crate::practice::Flag;
-use crate::quantity::rounding::to_place;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation};
-use crate::reference::atomic_weights;
+use crate::reference::{atomic_weights, brine_strength};
 use crate::runfile::model::{Digits, Reading, Replicate};
 
 use super::Material;
+use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
 use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
+use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
 use super::monte_carlo::CheckShown;
+use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
 
 /// All values, as templates see them.
@@ -35,13 +37,23 @@ pub(super) struct Values {
     conditions: Vec<Condition>,
     solute: SoluteShown,
     apparatus: Vec<ApparatusShown>,
+    allowances: Allowances,
+    ware: Vec<WareShown>,
+    /// What the buoyancy correction of the calibrated ware went by.
+    ware_air: String,
     solutions: Vec<SolutionShown>,
     weighings: Vec<WeighingShown>,
+    cumulative: Vec<CumulativeShown>,
+    pycnometer: Option<PycnometerShown>,
+    readings: Vec<ReadingShown>,
     densities: Vec<DensityShown>,
     /// The standard deviation pooled from all weighings, where it is used.
     pooled: Option<PooledShown>,
     calibration: Option<CalibrationShown>,
     unknowns: Vec<UnknownShown>,
+    /// Sodium chloride brines on the trade's scales.
+    strength: Vec<StrengthShown>,
+    strength_sources: &'static str,
     comparison: Vec<ComparisonShown>,
     not_compared: Vec<NotComparedShown>,
     /// Sources of the published densities compared with.
@@ -75,6 +87,7 @@ struct SoluteShown {
     molar_mass: ResultShown,
     molar_mass_source: String,
     purity: Option<String>,
+    moisture: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -179,9 +192,11 @@ struct DensityShown {
 }
 
 #[derive(Debug, Serialize)]
-struct LeftOut {
-    entry: String,
-    why: String,
+struct StrengthShown {
+    solution: String,
+    specific_gravity: ResultShown,
+    degrees_baume: Option<ResultShown>,
+    percent_saturation: Option<ResultShown>,
 }
 
 #[derive(Debug, Serialize)]
@@ -230,15 +245,26 @@ impl Values {
             apparatus: run
                 .apparatus
                 .iter()
-                .map(|a| ApparatusShown {
+                .enumerate()
+                .map(|(i, a)| ApparatusShown {
                     name: a.name.value.clone(),
                     kind: words::kind(a.kind),
                     details: words::details(a),
-                    errors: words::errors(a),
+                    errors: reduction
+                        .ware
+                        .iter()
+                        .find(|w| w.ware == i)
+                        .map_or_else(|| words::errors(a), |w| ware::errors(material, w)),
                 })
                 .collect(),
+            allowances: Allowances::of(material),
+            ware: ware::shown(material),
+            ware_air: ware::air(material),
             solutions: solutions(material),
             weighings: weighings(material),
+            cumulative: densities::cumulative(material),
+            pycnometer: densities::pycnometer(material),
+            readings: densities::readings(material),
             densities: densities(material),
             pooled: reduction.pooled.map(|pooled| PooledShown {
                 spread: figures(pooled.standard_deviation, 2),
@@ -250,6 +276,8 @@ impl Values {
                 .as_ref()
                 .map(|c| calibration(material, c)),
             unknowns: unknowns(material),
+            strength: strength(material),
+            strength_sources: brine_strength::SOURCES,
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,
@@ -258,18 +286,7 @@ impl Values {
             significant_figures: run.report.digits == Digits::SignificantFigures,
             leading: leading(reduction),
             flags: material.flags.to_vec(),
-            left_out: run
-                .weighings
-                .iter()
-                .flat_map(|w| &w.replicates)
-                .filter_map(|r| {
-                    let why = r.left_out.as_ref()?.value.clone();
-                    Some(LeftOut {
-                        entry: r.entry.name.clone(),
-                        why,
-                    })
-                })
-                .collect(),
+            left_out: densities::left_out(material),
             corrections: run
                 .corrections
                 .iter()
@@ -328,6 +345,7 @@ fn solute(material: &Material) -> SoluteShown {
             None => atomic_weights::SOURCE.into(),
         },
         purity: run.solute.purity.as_ref().map(|p| written(&p.value)),
+        moisture: run.solute.moisture.as_ref().map(|m| written(&m.value)),
     }
 }
 
@@ -366,7 +384,6 @@ fn solutions(material: &Material) -> Vec<SolutionShown> {
 
 fn weighings(material: &Material) -> Vec<WeighingShown> {
     let Material { run, reduction, .. } = *material;
-    let ws = &reduction.worksheet;
     let mut rows = Vec::new();
     for weighings in &run.weighings {
         let Some(density) = &reduction.solutions[weighings.solution.value].density else {
@@ -387,10 +404,7 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
                 liquid: liquid(material, read)
                     .map(|r| digits(&r.value))
                     .unwrap_or_default(),
-                density: match material.results.manner.last_place(reduced.density) {
-                    Some(place) => to_place(ws.value(reduced.density), place).unwrap_or_default(),
-                    None => figures(ws.value(reduced.density), 6),
-                },
+                density: densities::alone(material, reduced.density),
                 left_out: reduced.left_out.clone(),
             });
         }
@@ -427,4 +441,20 @@ fn densities(material: &Material) -> Vec<DensityShown> {
 /// The mean temperature of a density, °C, to the hundredth.
 pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     format!("{:.2}", material.reduction.worksheet.value(density.liquid))
+}
+
+fn strength(material: &Material) -> Vec<StrengthShown> {
+    let results = material.results;
+    let all = results.solutions.iter().chain(&results.unknowns);
+    all.filter_map(|(name, stated)| {
+        let strength = &stated.strength;
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+        Some(StrengthShown {
+            solution: name.clone(),
+            specific_gravity: show(&strength.specific_gravity_20_20)?,
+            degrees_baume: show(&strength.degrees_baume),
+            percent_saturation: show(&strength.percent_saturation),
+        })
+    })
+    .collect()
 }

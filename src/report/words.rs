@@ -60,6 +60,8 @@ pub(super) fn kind(kind: ApparatusKind) -> &'static str {
         ApparatusKind::Flask => "volumetric flask",
         ApparatusKind::Cylinder => "measuring cylinder",
         ApparatusKind::Thermometer => "thermometer",
+        ApparatusKind::Hydrometer => "hydrometer",
+        ApparatusKind::DensityMeter => "density meter",
     }
 }
 

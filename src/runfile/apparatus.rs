@@ -2,7 +2,7 @@
 
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::{Apparatus, ApparatusKind, At, Spread};
+use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
 use super::register::Register;
 use super::words;
 use crate::problem::Problem;
@@ -33,6 +33,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
     let section = match kind {
         ApparatusKind::Balance => &words::BALANCE_KEYS,
         ApparatusKind::Thermometer => &words::THERMOMETER_KEYS,
+        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => &words::DENSITY_INSTRUMENT_KEYS,
         _ => &words::WARE_KEYS,
     };
     let fields = value.fields(found, section)?;
@@ -43,6 +44,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         class: None,
         tolerance: None,
         spread: Spread::Triangular,
+        glass: Glass::Borosilicate,
         readability: None,
         repeatability: None,
         linearity: None,
@@ -73,6 +75,23 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
             }
             stated
         }
+        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
+            apparatus.readability = fields.measure(found, &words::DENSITY_READABILITY);
+            apparatus.repeatability = fields.measure(found, &words::DENSITY_REPEATABILITY);
+            apparatus.accuracy = fields.measure(found, &words::DENSITY_ACCURACY);
+            let stated =
+                fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
+            if !stated {
+                found.add(|| {
+                    limits_unknown(
+                        value,
+                        "neither readability nor accuracy",
+                        "readability: 0.0005 g/mL, or accuracy: 0.001 g/mL",
+                    )
+                });
+            }
+            stated
+        }
         _ => {
             apparatus.capacity = fields.measure(found, &words::CAPACITY);
             apparatus.class = fields.choice(found, &words::CLASS);
@@ -80,6 +99,9 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
             apparatus.spread = fields
                 .choice(found, &words::SPREAD)
                 .map_or(Spread::Triangular, |spread| spread.value);
+            apparatus.glass = fields
+                .choice(found, &words::GLASS)
+                .map_or(Glass::Borosilicate, |glass| glass.value);
             apparatus.repeatability = fields.measure(found, &words::WARE_REPEATABILITY);
             let stated = fields.has(&words::CLASS) || fields.has(&words::TOLERANCE);
             if !stated {

@@ -5,6 +5,13 @@ use super::model::{At, Entry};
 use super::tree::Content;
 use super::words;
 
+/// The sections that list readings by solution, where one alone has its number too.
+const BY_SOLUTION: [&str; 3] = [
+    "weighings",
+    "density.readings",
+    "density.pycnometer.readings",
+];
+
 /// Every single value below `root`, as written.
 pub(super) fn all(root: &Value<'_>) -> Vec<At<String>> {
     let mut entries = Vec::new();
@@ -30,7 +37,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
             }
         }
         Content::Map(pairs) => {
-            let by_solution = value.name == words::WEIGHINGS.name;
+            let by_solution = BY_SOLUTION.contains(&value.name.as_str());
             for (key, node) in pairs {
                 let child = Value {
                     node,

@@ -3,7 +3,9 @@
 //! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
 //! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`).
 
+mod allow_for;
 mod apparatus;
+mod densities;
 mod entries;
 mod fields;
 mod found;
@@ -18,6 +20,7 @@ mod solutions;
 mod syntax;
 mod tree;
 pub mod vocabulary;
+mod ware_calibration;
 mod weighings;
 mod words;
 
@@ -70,17 +73,19 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let notes = fields.texts(found, &words::NOTES);
     let bench = apparatus::read(found, &fields);
     let conditions = sections::conditions(found, &fields, &bench);
+    let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
-    let densities = weighings::read(found, &fields, &bench, &solutions, &conditions);
+    let densities = densities::read(found, &fields, &bench, &solutions, &conditions);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
+    let allow_for = allow_for::read(found, &fields);
     let entries = entries::all(root);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
-    let weighings = densities.as_ref().map(|d| d.weighings.as_slice());
-    let calibration = rules::calibration(found, wish, &solutions, weighings);
+    allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
+    let calibration = rules::calibration(found, wish, &solutions, densities.as_ref());
     let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),
@@ -94,11 +99,16 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         conditions: conditions.read,
         solute: solute?,
         apparatus: bench.into_items()?,
+        allow_for,
+        ware_calibrations: ware_calibrations?,
         solutions: solutions.into_items()?,
         replicate_spread: densities
             .replicate_spread
             .map_or(ReplicateSpread::Own, |choice| choice.value),
         weighings: densities.weighings,
+        cumulative: densities.cumulative,
+        pycnometer: densities.pycnometer,
+        readings: densities.readings,
         calibration,
         report,
         corrections,

@@ -58,10 +58,20 @@ pub struct RunFile {
     pub apparatus: Vec<Apparatus>,
     /// Solutions, in the order of the file.
     pub solutions: Vec<Solution>,
+    /// Ware calibrated at the bench, in the order of the file.
+    pub ware_calibrations: Vec<WareCalibration>,
+    /// Corrections asked for.
+    pub allow_for: AllowFor,
     /// Weighings of known volumes, in the order of the file.
     pub weighings: Vec<Weighings>,
     /// What the standard deviation of replicate weighings is taken from.
     pub replicate_spread: ReplicateSpread,
+    /// Successive deliveries into one vessel, in the order of the file.
+    pub cumulative: Vec<Cumulative>,
+    /// Fillings of a pycnometer.
+    pub pycnometer: Option<Pycnometer>,
+    /// Densities read from an instrument, in the order of the file.
+    pub readings: Vec<DensityReadings>,
     /// How density is set against composition; none: no calibration is wanted.
     pub calibration: Option<Calibration>,
     /// How the report is written.
@@ -87,6 +97,56 @@ pub struct Conditions {
     pub humidity: Option<Reading>,
 }
 
+/// The calibration of a piece of ware by the water it delivers or holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WareCalibration {
+    /// The ware, an index into [`RunFile::apparatus`].
+    pub ware: Ref,
+    /// The volume measured out, mL, where it is not the capacity.
+    pub volume: Option<Reading>,
+    /// Temperature of the water, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// The weighings, in order.
+    pub weighings: Vec<WaterWeighing>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// A volume of water weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterWeighing {
+    /// The vessel empty, g.
+    pub empty: Reading,
+    /// The vessel with the water in it, g.
+    pub filled: Reading,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the weighing.
+    pub entry: Entry,
+}
+
+/// Corrections that are made when asked for.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct AllowFor {
+    /// For the air that every load displaces.
+    pub air_buoyancy: Option<AirBuoyancy>,
+    /// For the expansion of the ware: the entry that asks for it.
+    pub ware_temperature: Option<Entry>,
+    /// For the temperature of the liquids: the one that densities are brought to, °C.
+    pub density_at: Option<Reading>,
+}
+
+/// The correction for the buoyancy of the air.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AirBuoyancy {
+    /// Density of the weights that the balance was adjusted with, g/mL, if stated.
+    pub weights: Option<Reading>,
+    /// The entry that asks for it.
+    pub entry: Entry,
+}
+
 /// A salt that needs no description.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum KnownSalt {
@@ -107,8 +167,13 @@ pub struct Solute {
     pub formula: Option<At<String>>,
     /// Molar mass, g/mol, if stated.
     pub molar_mass: Option<Reading>,
-    /// Mass of the salt in the mass of what was weighed, ratio, if stated.
+    /// Mass of the salt in the mass of what was weighed (with a moisture: in that of what was weighed, once dry), ratio,
+    /// if stated.
     pub purity: Option<Reading>,
+    /// Mass of water in the mass of what was weighed, ratio, if stated.
+    pub moisture: Option<Reading>,
+    /// Density of the dry crystals, g/mL, if stated.
+    pub density: Option<Reading>,
 }
 
 /// What a piece of apparatus is.
@@ -128,6 +193,10 @@ pub enum ApparatusKind {
     Cylinder,
     /// A thermometer.
     Thermometer,
+    /// A hydrometer.
+    Hydrometer,
+    /// A density meter.
+    DensityMeter,
 }
 
 /// Accuracy class of glassware.
@@ -137,6 +206,15 @@ pub enum Class {
     A,
     /// Class B.
     B,
+}
+
+/// What glass ware is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Glass {
+    /// Borosilicate glass 3.3.
+    Borosilicate,
+    /// Soda-lime glass.
+    SodaLime,
 }
 
 /// How an error within limits is distributed.
@@ -163,13 +241,16 @@ pub struct Apparatus {
     pub tolerance: Option<Reading>,
     /// How errors within the tolerance are distributed (ware; default triangular).
     pub spread: Spread,
-    /// Step of the display or scale: g (balance; required there), °C (thermometer).
+    /// What it is made of (ware; default borosilicate).
+    pub glass: Glass,
+    /// Step of the display or scale: g (balance; required there), °C (thermometer), g/mL (hydrometer, density meter).
     pub readability: Option<Reading>,
-    /// Standard deviation of repeated readings: g (balance), °C (thermometer), mL (ware: from delivery to delivery or filling to filling).
+    /// Standard deviation of repeated readings: g (balance), °C (thermometer), g/mL (hydrometer, density meter), mL (ware:
+    /// from delivery to delivery or filling to filling).
     pub repeatability: Option<Reading>,
     /// Limits of the departure from linearity ±a, g (balance).
     pub linearity: Option<Reading>,
-    /// Limits of error of a thermometer ±a, °C.
+    /// Limits of error of a thermometer ±a, °C, of a hydrometer or density meter, g/mL.
     pub accuracy: Option<Reading>,
     /// Free text, e.g. a serial number.
     pub note: Option<String>,
@@ -309,6 +390,103 @@ pub struct Replicate {
     /// Why it is left out, if it is.
     pub left_out: Option<At<String>>,
     /// The entry of the whole replicate, e.g. `weighings.A.2`.
+    pub entry: Entry,
+}
+
+/// Successive deliveries of one solution into one vessel, without taring.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cumulative {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// The vessel empty, g, if it was read.
+    pub empty: Option<Reading>,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// The pipette; none where every volume states its own uncertainty.
+    pub pipette: Option<Ref>,
+    /// The deliveries, in order.
+    pub deliveries: Vec<Delivery>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// A delivery, and what the balance showed after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Delivery {
+    /// The volume delivered, mL.
+    pub volume: Reading,
+    /// The vessel with all delivered so far, g.
+    pub mass: Reading,
+    /// Why the reading is left out, if it is; the volume is in the vessel all the same.
+    pub left_out: Option<At<String>>,
+    /// The entry of the delivery.
+    pub entry: Entry,
+}
+
+/// A pycnometer, calibrated with water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pycnometer {
+    /// Empty, g.
+    pub empty: Reading,
+    /// Filled with water, g.
+    pub water_filled: Reading,
+    /// Temperature of that water, °C, where it differs from the conditions.
+    pub water_liquid: Option<Reading>,
+    /// The balance; none where every mass states its own uncertainty.
+    pub balance: Option<Ref>,
+    /// What it is made of.
+    pub glass: Glass,
+    /// Its fillings with solutions, in the order of the file.
+    pub fillings: Vec<Fillings>,
+    /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// The fillings of a pycnometer with one solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fillings {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// Its fillings, in order.
+    pub fillings: Vec<PycnometerFilling>,
+}
+
+/// A pycnometer filled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PycnometerFilling {
+    /// Filled, g.
+    pub filled: Reading,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the filling.
+    pub entry: Entry,
+}
+
+/// The densities of one solution as an instrument showed them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityReadings {
+    /// The solution, an index into [`RunFile::solutions`].
+    pub solution: Ref,
+    /// The readings, in order.
+    pub readings: Vec<DensityReading>,
+}
+
+/// A density as an instrument showed it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityReading {
+    /// The density, g/mL.
+    pub density: Reading,
+    /// Temperature of the liquid, °C, where it differs from the conditions.
+    pub liquid: Option<Reading>,
+    /// The instrument; none where the reading states its own uncertainty.
+    pub with: Option<Ref>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the reading.
     pub entry: Entry,
 }
 

@@ -1,14 +1,13 @@
 //! What must hold between sections.
 
+use super::densities::Densities;
 use super::found::Found;
 use super::instrument::about;
 use super::model::{
     Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
-    Weighings,
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
-use super::weighings::Densities;
 use crate::problem::Problem;
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
@@ -165,11 +164,11 @@ pub(super) fn calibration(
     found: &mut Found,
     wish: CalibrationWish,
     solutions: &Solutions,
-    weighings: Option<&[Weighings]>,
+    densities: Option<&Densities>,
 ) -> Option<Calibration> {
     // Where something could not be read, what follows from it is not known either.
-    let weighings =
-        weighings.filter(|_| solutions.complete && solutions.items.iter().all(Option::is_some))?;
+    let densities =
+        densities.filter(|_| solutions.complete && solutions.items.iter().all(Option::is_some))?;
     let is_unknown = |index: usize| {
         solutions
             .get(index)
@@ -179,17 +178,14 @@ pub(super) fn calibration(
         CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
         CalibrationWish::None | CalibrationWish::Unsaid => Vec::new(),
     };
-    let points = weighings
-        .iter()
-        .map(|weighed| weighed.solution.value)
+    let points = densities
+        .solutions()
+        .map(|solution| solution.value)
         .filter(|solution| !is_unknown(*solution) && !kept_out.contains(solution))
         .count();
     let unknowns = || (0..solutions.items.len()).filter(|index| is_unknown(*index));
     let first_unknown = unknowns().next();
-    let weighed: BTreeSet<usize> = weighings
-        .iter()
-        .map(|weighed| weighed.solution.value)
-        .collect();
+    let weighed: BTreeSet<usize> = densities.solutions().map(|s| s.value).collect();
     for index in unknowns().filter(|index| !weighed.contains(index)) {
         let name = &solutions.names[index];
         found.add(|| {

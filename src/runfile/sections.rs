@@ -86,6 +86,8 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             formula: None,
             molar_mass: None,
             purity: None,
+            moisture: None,
+            density: None,
         }
     } else {
         let fields = value.fields(found, &words::SOLUTE_KEYS)?;
@@ -93,6 +95,8 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
         let formula = fields.text(found, &words::FORMULA);
         let molar_mass = fields.measure(found, &words::MOLAR_MASS);
         let purity = fields.measure(found, &words::PURITY);
+        let moisture = fields.measure(found, &words::MOISTURE);
+        let density = fields.measure(found, &words::CRYSTAL_DENSITY);
         let name = name?;
         if fields.has(&words::FORMULA) && formula.is_none()
             || fields.has(&words::MOLAR_MASS) && molar_mass.is_none()
@@ -105,6 +109,8 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             formula,
             molar_mass,
             purity,
+            moisture,
+            density,
         }
     };
     if solute.known.is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
@@ -130,7 +136,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
     Some(solute)
 }
 
-fn known_salt(name: &str) -> Option<KnownSalt> {
+pub(super) fn known_salt(name: &str) -> Option<KnownSalt> {
     words::KNOWN_SALTS
         .iter()
         .find(|(known, _)| known.eq_ignore_ascii_case(name))

@@ -1,7 +1,8 @@
 //! The words for vessels and instruments.
 
-use super::super::model::{ApparatusKind as Kind, Class, Spread};
-use super::super::vocabulary::{Choice, Key, Measure, Section, Text};
+use super::super::model::{ApparatusKind as Kind, Class, Glass, Spread};
+use super::super::vocabulary::{Choice, Form, Key, Measure, Section, Text};
+use super::{BALANCE, EMPTY, FILLED, LEFT_OUT, LIQUID};
 use super::{optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
@@ -24,6 +25,7 @@ pub(in crate::runfile) static WARE_KEYS: Section = Section {
         &TOLERANCE,
         &SPREAD,
         &WARE_REPEATABILITY,
+        &GLASS,
         &NOTE,
     ],
 };
@@ -47,6 +49,8 @@ pub(in crate::runfile) static KIND: Key<Choice<Kind>> = required(
         ("flask", Kind::Flask),
         ("cylinder", Kind::Cylinder),
         ("thermometer", Kind::Thermometer),
+        ("hydrometer", Kind::Hydrometer),
+        ("density meter", Kind::DensityMeter),
     ]),
     "What it is.",
 );
@@ -82,6 +86,14 @@ pub(in crate::runfile) static SPREAD: Key<Choice<Spread>> = optional(
     ]),
     "How errors lie within the limits.",
 );
+pub(in crate::runfile) static GLASS: Key<Choice<Glass>> = optional(
+    "glass",
+    Choice(&[
+        ("borosilicate", Glass::Borosilicate),
+        ("soda lime", Glass::SodaLime),
+    ]),
+    "What it is made of.",
+);
 pub(in crate::runfile) static WARE_REPEATABILITY: Key<Measure> = optional(
     "repeatability",
     zero_or_more(Unit::MILLILITRE),
@@ -102,8 +114,52 @@ pub(in crate::runfile) static ACCURACY: Key<Measure> = optional(
     positive(Unit::CELSIUS_STEP),
     "Limits of error, ±.",
 );
+pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section {
+    what: "a hydrometer or density meter",
+    keys: &[
+        &KIND,
+        &DENSITY_READABILITY,
+        &DENSITY_REPEATABILITY,
+        &DENSITY_ACCURACY,
+        &NOTE,
+    ],
+};
+pub(in crate::runfile) static DENSITY_READABILITY: Key<Measure> = optional(
+    "readability",
+    positive(Unit::GRAM_PER_MILLILITRE),
+    "Step of the display or scale.",
+);
+pub(in crate::runfile) static DENSITY_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::GRAM_PER_MILLILITRE),
+    "Standard deviation of repeated readings.",
+);
+pub(in crate::runfile) static DENSITY_ACCURACY: Key<Measure> = optional(
+    "accuracy",
+    positive(Unit::GRAM_PER_MILLILITRE),
+    "Limits of error, ±.",
+);
 pub(in crate::runfile) static NOTE: Key<Text> = optional(
     "note",
     Text,
     "Anything worth telling, e.g. a serial number.",
 );
+
+pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section {
+    what: "the calibration of ware",
+    keys: &[&LIQUID, &CALIBRATED_VOLUME, &BALANCE, &WATER_WEIGHINGS],
+};
+pub(in crate::runfile) static CALIBRATED_VOLUME: Key<Measure> = optional(
+    "volume",
+    positive(Unit::MILLILITRE),
+    "The volume measured out, where it is not the capacity.",
+);
+pub(in crate::runfile) static WATER_WEIGHINGS: Key<Form> = required(
+    "weighings",
+    Form::List(&WATER_WEIGHING_KEYS),
+    "The water weighed, once or more often.",
+);
+pub(in crate::runfile) static WATER_WEIGHING_KEYS: Section = Section {
+    what: "a weighing of water",
+    keys: &[&EMPTY, &FILLED, &LEFT_OUT],
+};

@@ -11,7 +11,7 @@ pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale};
 use super::vocabulary::{
-    ApparatusName, Choice, Day, Form, Key, Measure, Section, SolutionNames, Text, Texts,
+    ApparatusName, Choice, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text, Texts,
 };
 use crate::quantity::Unit;
 
@@ -75,6 +75,16 @@ const fn ratio(high: f64, limits: &'static str) -> Measure {
     }
 }
 
+const fn solid_density() -> Measure {
+    Measure {
+        unit: Unit::KILOGRAM_PER_CUBIC_METRE,
+        low: 0.5,
+        low_allowed: true,
+        high: 25.0,
+        limits: "between 500 kg/m³ and 25000 kg/m³",
+    }
+}
+
 const LIQUID_LIMITS: &str = "between −25 °C and 110 °C, where brine is liquid";
 /// The whole run file.
 pub static RUN: Section = Section {
@@ -90,6 +100,8 @@ pub static RUN: Section = Section {
         &CONDITIONS,
         &SOLUTE,
         &APPARATUS,
+        &WARE_CALIBRATION,
+        &ALLOW_FOR,
         &SOLUTIONS,
         &DENSITY,
         &CALIBRATION,
@@ -120,8 +132,23 @@ pub(in crate::runfile) static SOLUTE: Key<Form> = required(
 );
 pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
     "apparatus",
-    Form::Named(&[&BALANCE_KEYS, &WARE_KEYS, &THERMOMETER_KEYS]),
+    Form::Named(&[
+        &BALANCE_KEYS,
+        &WARE_KEYS,
+        &THERMOMETER_KEYS,
+        &DENSITY_INSTRUMENT_KEYS,
+    ]),
     "Vessels and instruments, by name.",
+);
+pub(in crate::runfile) static WARE_CALIBRATION: Key<Form> = optional(
+    "ware_calibration",
+    Form::Named(&[&WARE_CALIBRATION_KEYS]),
+    "Ware calibrated by weighing the water it delivers or holds, by the ware's name.",
+);
+pub(in crate::runfile) static ALLOW_FOR: Key<Form> = optional(
+    "allow_for",
+    Form::Section(&ALLOW_FOR_KEYS),
+    "Corrections to be made; none is made unasked.",
 );
 pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
     "solutions",
@@ -131,7 +158,7 @@ pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
 pub(in crate::runfile) static DENSITY: Key<Form> = optional(
     "density",
     Form::Section(&DENSITY_KEYS),
-    "Known volumes weighed.",
+    "How the densities were found, each solution's in one way.",
 );
 pub(in crate::runfile) static CALIBRATION: Key<Form> = optional(
     "calibration",
@@ -187,7 +214,14 @@ pub(in crate::runfile) static HUMIDITY: Key<Measure> = optional(
 
 pub(in crate::runfile) static SOLUTE_KEYS: Section = Section {
     what: "the solute",
-    keys: &[&NAME, &FORMULA, &MOLAR_MASS, &PURITY],
+    keys: &[
+        &NAME,
+        &FORMULA,
+        &MOLAR_MASS,
+        &PURITY,
+        &MOISTURE,
+        &CRYSTAL_DENSITY,
+    ],
 };
 pub(in crate::runfile) static NAME: Key<Text> = required("name", Text, "Name of the salt.");
 pub(in crate::runfile) static FORMULA: Key<Text> =
@@ -199,6 +233,22 @@ pub(in crate::runfile) static PURITY: Key<Measure> = optional(
     ratio(1.0, "more than 0 % and at most 100 %"),
     "Mass of the salt in what was weighed.",
 );
+pub(in crate::runfile) static MOISTURE: Key<Measure> = optional(
+    "moisture",
+    Measure {
+        unit: Unit::ONE,
+        low: 0.0,
+        low_allowed: true,
+        high: 0.9,
+        limits: "zero or more and at most 90 %",
+    },
+    "Mass of water in what was weighed; purity is then of what is dry.",
+);
+pub(in crate::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
+    "density",
+    solid_density(),
+    "Density of the dry crystals, for the buoyancy of the air.",
+);
 /// The salts known by name, by every name they are known by.
 pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
     ("sodium chloride", KnownSalt::SodiumChloride),
@@ -206,6 +256,35 @@ pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
     ("potassium chloride", KnownSalt::PotassiumChloride),
     ("KCl", KnownSalt::PotassiumChloride),
 ];
+
+pub(in crate::runfile) static ALLOW_FOR_KEYS: Section = Section {
+    what: "the corrections asked for",
+    keys: &[&AIR_BUOYANCY, &WARE_TEMPERATURE, &DENSITY_AT],
+};
+pub(in crate::runfile) static AIR_BUOYANCY: Key<Form> = optional(
+    "air_buoyancy",
+    Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
+    "The air that loads displace, by the conditions' air, pressure and humidity: true, or a section with the weights.",
+);
+pub(in crate::runfile) static AIR_BUOYANCY_KEYS: Section = Section {
+    what: "the buoyancy of the air",
+    keys: &[&WEIGHTS],
+};
+pub(in crate::runfile) static WEIGHTS: Key<Measure> = required(
+    "weights",
+    solid_density(),
+    "Density of the weights that the balance was adjusted with; 8000 kg/m³ where only true is written.",
+);
+pub(in crate::runfile) static WARE_TEMPERATURE: Key<Mark> = optional(
+    "ware_temperature",
+    Mark,
+    "The expansion of glass ware from 20 °C to the temperature of the liquid.",
+);
+pub(in crate::runfile) static DENSITY_AT: Key<Measure> = optional(
+    "density_at",
+    celsius(0.0, 40.0, "between 0 °C and 40 °C"),
+    "Temperature that densities are brought to before they are set against composition.",
+);
 
 pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section {
     what: "the calibration",

@@ -4,7 +4,7 @@ use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
     ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
 };
-use super::bench::NOTE;
+use super::bench::{GLASS, NOTE};
 use super::{LIQUID, optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
@@ -97,7 +97,15 @@ pub(in crate::runfile) static WITH: Key<ApparatusName> =
 
 pub(in crate::runfile) static DENSITY_KEYS: Section = Section {
     what: "the density section",
-    keys: &[&BALANCE, &PIPETTE, &REPLICATE_SPREAD, &WEIGHINGS],
+    keys: &[
+        &BALANCE,
+        &PIPETTE,
+        &REPLICATE_SPREAD,
+        &WEIGHINGS,
+        &CUMULATIVE,
+        &PYCNOMETER,
+        &READINGS,
+    ],
 };
 pub(in crate::runfile) static PIPETTE: Key<ApparatusName> = optional(
     "pipette",
@@ -112,10 +120,93 @@ pub(in crate::runfile) static REPLICATE_SPREAD: Key<Choice<ReplicateSpread>> = o
     ]),
     "Whether each solution's replicates tell their own spread, or those of all together one.",
 );
-pub(in crate::runfile) static WEIGHINGS: Key<Form> = required(
+pub(in crate::runfile) static WEIGHINGS: Key<Form> = optional(
     "weighings",
     Form::NamedLists(&REPLICATE_KEYS),
-    "By solution.",
+    "Known volumes weighed, by solution.",
+);
+pub(in crate::runfile) static CUMULATIVE: Key<Form> = optional(
+    "cumulative",
+    Form::Named(&[&CUMULATIVE_KEYS]),
+    "Successive deliveries into one vessel without taring, by solution.",
+);
+pub(in crate::runfile) static PYCNOMETER: Key<Form> = optional(
+    "pycnometer",
+    Form::Section(&PYCNOMETER_KEYS),
+    "A pycnometer, filled with water and with solutions.",
+);
+pub(in crate::runfile) static READINGS: Key<Form> = optional(
+    "readings",
+    Form::NamedLists(&READING_KEYS),
+    "Densities read from a hydrometer or density meter, by solution.",
+);
+
+pub(in crate::runfile) static CUMULATIVE_KEYS: Section = Section {
+    what: "successive deliveries",
+    keys: &[&VESSEL_EMPTY, &LIQUID, &BALANCE, &PIPETTE, &DELIVERIES],
+};
+pub(in crate::runfile) static VESSEL_EMPTY: Key<Measure> = optional(
+    "empty",
+    zero_or_more(Unit::GRAM),
+    "The vessel before the first delivery; a further point of the line.",
+);
+pub(in crate::runfile) static DELIVERIES: Key<Form> = required(
+    "deliveries",
+    Form::List(&DELIVERY_KEYS),
+    "The deliveries, in order.",
+);
+pub(in crate::runfile) static DELIVERY_KEYS: Section = Section {
+    what: "a delivery",
+    keys: &[&VOLUME, &MASS_SO_FAR, &LEFT_OUT],
+};
+pub(in crate::runfile) static MASS_SO_FAR: Key<Measure> = required(
+    "mass",
+    positive(Unit::GRAM),
+    "What the balance showed after it, with all delivered before.",
+);
+
+pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section {
+    what: "the pycnometer",
+    keys: &[&EMPTY, &WATER, &BALANCE, &GLASS, &FILLINGS],
+};
+pub(in crate::runfile) static WATER: Key<Form> = required(
+    "water",
+    Form::Section(&WATER_KEYS),
+    "The pycnometer filled with pure water.",
+);
+pub(in crate::runfile) static WATER_KEYS: Section = Section {
+    what: "the filling with water",
+    keys: &[&FILLED, &LIQUID],
+};
+pub(in crate::runfile) static FILLINGS: Key<Form> = required(
+    "readings",
+    Form::NamedLists(&FILLING_KEYS),
+    "The pycnometer filled, by solution.",
+);
+pub(in crate::runfile) static FILLING_KEYS: Section = Section {
+    what: "a filling",
+    keys: &[&FILLED, &LIQUID, &LEFT_OUT],
+};
+
+pub(in crate::runfile) static READING_KEYS: Section = Section {
+    what: "a reading of density",
+    keys: &[&DENSITY_READ, &LIQUID, &WITH_INSTRUMENT, &LEFT_OUT],
+};
+pub(in crate::runfile) static DENSITY_READ: Key<Measure> = required(
+    "density",
+    Measure {
+        unit: Unit::GRAM_PER_MILLILITRE,
+        low: 0.5,
+        low_allowed: true,
+        high: 3.0,
+        limits: "between 0.5 g/mL and 3 g/mL",
+    },
+    "The density shown.",
+);
+pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
+    "with",
+    ApparatusName(&[Kind::Hydrometer, Kind::DensityMeter]),
+    "The hydrometer or density meter.",
 );
 
 pub(in crate::runfile) static REPLICATE_KEYS: Section = Section {

@@ -1,0 +1,377 @@
+//! Corrections of readings: the buoyancy of the air, the expansion of the ware, and the temperatures they go by.
+
+use std::collections::BTreeMap;
+
+use crate::problem::Problem;
+use crate::reference::expansion::{self, Glass};
+use crate::reference::{air, brine, water, weighing};
+use crate::runfile::model::{self, Reading, Ref};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+
+use super::instruments::{Instruments, put};
+use super::{sub, sub_kind};
+
+/// What the corrections of a run go by, each put on the worksheet once.
+#[derive(Debug, Default)]
+pub(super) struct Allowances {
+    /// Temperature of the liquids, °C.
+    liquid: Option<NodeId>,
+    /// Density of the air, g/mL.
+    air: Option<NodeId>,
+    /// Density of the balance's weights, g/mL.
+    weights: Option<NodeId>,
+    /// Density of the salt's dry crystals, g/mL.
+    crystals: Option<NodeId>,
+    /// Density of water at the temperature of the liquids, g/mL.
+    water: Option<NodeId>,
+    /// Cubic expansion coefficients, 1/°C.
+    expansion: BTreeMap<Glass, NodeId>,
+}
+
+/// Densities, g/mL, by which a weighing is corrected for buoyancy.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Buoyancy {
+    /// Of the air.
+    pub(super) air: NodeId,
+    /// Of the weights.
+    pub(super) weights: NodeId,
+}
+
+impl Instruments<'_> {
+    /// The temperature of a liquid, °C: its own reading, or that of the conditions; none where neither is stated.
+    pub(super) fn liquid(
+        &mut self,
+        ws: &mut Worksheet,
+        own: Option<&Reading>,
+        label: &str,
+    ) -> Option<NodeId> {
+        let thermometer = self.run.conditions.thermometer.as_ref();
+        if let Some(reading) = own {
+            let title = Title::new(format!("temperature of {label}"), sub("t", label), "°C");
+            return Some(self.temperature(ws, title, reading, thermometer));
+        }
+        if self.allowances.liquid.is_none() {
+            let reading = self.run.conditions.liquid.as_ref()?;
+            let title = Title::new("temperature of the liquids", "t", "°C");
+            self.allowances.liquid = Some(self.temperature(ws, title, reading, thermometer));
+        }
+        self.allowances.liquid
+    }
+
+    /// What weighings are corrected for buoyancy by, where the run asks for it.
+    pub(super) fn buoyancy(&mut self, ws: &mut Worksheet) -> Option<Buoyancy> {
+        self.run.allow_for.air_buoyancy.as_ref()?;
+        Some(self.surroundings(ws))
+    }
+
+    /// Air and weights, whether the run asks for corrections or not.
+    pub(super) fn surroundings(&mut self, ws: &mut Worksheet) -> Buoyancy {
+        Buoyancy {
+            air: self.air(ws),
+            weights: self.weights(ws),
+        }
+    }
+
+    /// The density of the air, if it was needed.
+    pub(super) fn air_used(&self) -> Option<NodeId> {
+        self.allowances.air
+    }
+
+    /// The density of a liquid (g/mL) from what the balance showed (g) for a volume (mL).
+    pub(super) fn density_of(
+        &mut self,
+        ws: &mut Worksheet,
+        reading: Expr,
+        true_volume: Expr,
+    ) -> Expr {
+        match self.buoyancy(ws) {
+            Some(by) => weighing::density(reading, true_volume, by.air, by.weights),
+            None => reading / true_volume,
+        }
+    }
+
+    /// The mass of salt weighed, g: as read, or corrected for buoyancy.
+    pub(super) fn mass_of_salt(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> NodeId {
+        let Some(by) = self.buoyancy(ws) else {
+            return read;
+        };
+        let crystals = self.crystals(ws);
+        let title = Title::new(
+            format!("mass of salt of {name}, corrected for the buoyancy of the air"),
+            sub_kind("m", "true", name),
+            "g",
+        );
+        ws.calculate(title, weighing::mass(read, by.air, by.weights, crystals))
+    }
+
+    /// The mass of water weighed, g: as read, or corrected for buoyancy.
+    pub(super) fn mass_of_water(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> NodeId {
+        let Some(by) = self.buoyancy(ws) else {
+            return read;
+        };
+        let Some(density) = self.water(ws) else {
+            return read;
+        };
+        let title = Title::new(
+            format!("mass of water of {name}, corrected for the buoyancy of the air"),
+            sub_kind("m", "w,true", name),
+            "g",
+        );
+        ws.calculate(title, weighing::mass(read, by.air, by.weights, density))
+    }
+
+    /// The volume of ware at a temperature (°C) over that at 20 °C, where the run asks for it and ware was used.
+    pub(super) fn expanded(
+        &mut self,
+        ws: &mut Worksheet,
+        ware: Option<&Ref>,
+        t: Option<NodeId>,
+    ) -> Option<Expr> {
+        self.run.allow_for.ware_temperature.as_ref()?;
+        let glass = self.run.apparatus[ware?.value].glass;
+        let coefficient = self.expansion(ws, glass);
+        Some(expansion::from_reference(coefficient, t?))
+    }
+
+    /// The cubic expansion coefficient of a glass, 1/°C.
+    pub(super) fn expansion(&mut self, ws: &mut Worksheet, glass: model::Glass) -> NodeId {
+        let (glass, mark) = match glass {
+            model::Glass::Borosilicate => (Glass::Borosilicate, "b"),
+            model::Glass::SodaLime => (Glass::SodaLime, "s"),
+        };
+        *self.allowances.expansion.entry(glass).or_insert_with(|| {
+            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * glass.coefficient();
+            let input = Input {
+                digits: Some(glass.coefficient_text().into()),
+                components: vec![Component::normal("published value", u)],
+                ..Input::default()
+            };
+            let title = Title::new(
+                format!("cubic expansion coefficient of {}", glass.name()),
+                format!("\\alpha_{{\\mathrm{{{mark}}}}}"),
+                "1/°C",
+            );
+            ws.input(title, glass.coefficient(), input)
+        })
+    }
+
+    /// The density of water at the temperature of the liquids, g/mL; none, with a problem, outside the published range.
+    fn water(&mut self, ws: &mut Worksheet) -> Option<NodeId> {
+        if self.allowances.water.is_none() {
+            let reading = self.run.conditions.liquid.as_ref()?;
+            let t = self.liquid(ws, None, "")?;
+            self.allowances.water = self.water_at(ws, "liquids", t, reading);
+        }
+        self.allowances.water
+    }
+
+    /// The published density of pure water at a temperature, g/mL; none, with a problem at the temperature's entry, outside
+    /// the published range.
+    pub(super) fn water_at(
+        &mut self,
+        ws: &mut Worksheet,
+        label: &str,
+        t: NodeId,
+        reading: &Reading,
+    ) -> Option<NodeId> {
+        if !water::TEMPERATURES.contains(&ws.value(t)) {
+            let (low, high) = (water::TEMPERATURES.start(), water::TEMPERATURES.end());
+            self.problems.push(outside(
+                reading,
+                "the density of water is not known here at this temperature",
+                format!("a temperature from {low} °C to {high} °C"),
+            ));
+            return None;
+        }
+        Some(published_water(ws, label, t))
+    }
+
+    fn crystals(&mut self, ws: &mut Worksheet) -> NodeId {
+        if let Some(id) = self.allowances.crystals {
+            return id;
+        }
+        let title = Title::new("density of the dry salt", "\\rho_{\\mathrm{s}}", "g/mL");
+        let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
+            (Some(stated), _) => put(ws, title, stated, Vec::new()),
+            (None, salt) => {
+                let digits = salt.map_or("", |salt| salt.crystals);
+                let u = brine::CRYSTAL_STANDARD_UNCERTAINTY;
+                let input = Input {
+                    digits: Some(digits.into()),
+                    components: vec![Component::normal("published value", u)],
+                    ..Input::default()
+                };
+                // The reader of run files lets no buoyancy through without a density of the salt.
+                ws.input(title, digits.parse().unwrap_or(f64::NAN), input)
+            }
+        };
+        self.allowances.crystals = Some(id);
+        id
+    }
+
+    fn weights(&mut self, ws: &mut Worksheet) -> NodeId {
+        if let Some(id) = self.allowances.weights {
+            return id;
+        }
+        let asked = self.run.allow_for.air_buoyancy.as_ref();
+        let title = Title::new("density of the weights", "\\rho_{\\mathrm{c}}", "g/mL");
+        let id = match asked.and_then(|asked| asked.weights.as_ref()) {
+            Some(stated) => put(ws, title, stated, Vec::new()),
+            None => ws.input(title, air::CONVENTIONAL_WEIGHTS, Input::default()),
+        };
+        self.allowances.weights = Some(id);
+        id
+    }
+
+    /// The density of the air, g/mL: by the conditions, or where they do not tell it, the conventional one.
+    fn air(&mut self, ws: &mut Worksheet) -> NodeId {
+        if let Some(id) = self.allowances.air {
+            return id;
+        }
+        let c = &self.run.conditions;
+        let id = match (&c.air, &c.pressure, &c.humidity) {
+            (Some(t), Some(p), Some(h)) => {
+                for (reading, range, right) in
+                    [(t, air::TEMPERATURES, "°C"), (p, air::PRESSURES, "hPa")]
+                {
+                    if !range.contains(&reading.value.value) {
+                        let right =
+                            format!("from {} {right} to {} {right}", range.start(), range.end());
+                        let why = "the density of the air is not known here for this condition";
+                        self.problems.push(outside(reading, why, right));
+                    }
+                }
+                air_by_conditions(ws, t, p, h)
+            }
+            _ => conventional_air(ws),
+        };
+        self.allowances.air = Some(id);
+        id
+    }
+}
+
+/// The published density of pure water at a temperature, g/mL, with its own uncertainty.
+pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> NodeId {
+    let error = published_error(
+        ws,
+        Title::new(
+            format!("error of the published density of water, {label}"),
+            sub_kind("\\delta", "w", label),
+            "g/mL",
+        ),
+        water::STANDARD_UNCERTAINTY,
+    );
+    let title = Title::new(
+        format!("density of water, {label}"),
+        sub_kind("\\rho", "w", label),
+        "g/mL",
+    );
+    ws.calculate(title, Expr::Sum(vec![water::density(t), error.into()]))
+}
+
+/// The unknown error of a published value, estimated as zero.
+pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeId {
+    let input = Input {
+        components: vec![Component::normal("published values", u)],
+        unseen: true,
+        ..Input::default()
+    };
+    ws.input(title, 0.0, input)
+}
+
+/// A problem with a reading that a published formula does not reach.
+pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
+    let quantity = &reading.value;
+    Problem::error(
+        "outside-published-range",
+        format!("{}: {why}.", reading.entry.name),
+    )
+    .at(
+        reading.entry.name.clone(),
+        Some(reading.entry.place.clone()),
+    )
+    .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
+    .right(right)
+}
+
+fn conventional_air(ws: &mut Worksheet) -> NodeId {
+    let thousandth = 1e-3;
+    let u = air::CONVENTIONAL_STANDARD_UNCERTAINTY * thousandth;
+    let input = Input {
+        components: vec![Component::normal("air not measured", u)],
+        ..Input::default()
+    };
+    let title = Title::new(
+        "conventional density of the air",
+        "\\rho_{\\mathrm{a}}",
+        "g/mL",
+    );
+    ws.input(title, air::CONVENTIONAL * thousandth, input)
+}
+
+fn air_by_conditions(
+    ws: &mut Worksheet,
+    temperature: &Reading,
+    pressure: &Reading,
+    humidity: &Reading,
+) -> NodeId {
+    let read = |ws: &mut Worksheet, name: &str, symbol: &str, unit, reading: &Reading| {
+        let half = reading.value.half_last_place();
+        let rounding = Component::within("readability", half, Distribution::Rectangular);
+        put(ws, Title::new(name, symbol, unit), reading, vec![rounding])
+    };
+    let t = read(
+        ws,
+        "temperature of the air",
+        "t_{\\mathrm{a}}",
+        "°C",
+        temperature,
+    );
+    let p = read(ws, "pressure of the air", "p'", "hPa", pressure);
+    let h = read(ws, "relative humidity", "h", "", humidity);
+    let step = |ws: &mut Worksheet, name: &str, symbol: &str, unit, formula| {
+        ws.calculate(Title::new(name, symbol, unit), formula)
+    };
+    let kelvin = Expr::from(t) + Expr::factor(273.15, "K");
+    let kelvin = step(ws, "thermodynamic temperature of the air", "T", "K", kelvin);
+    let pascal = Expr::factor(100.0, "Pa/hPa") * p;
+    let pascal = step(ws, "pressure of the air in pascal", "p", "Pa", pascal);
+    let saturation = air::saturation_pressure(kelvin);
+    let saturation = step(
+        ws,
+        "saturation vapour pressure",
+        "p_{\\mathrm{sv}}",
+        "Pa",
+        saturation,
+    );
+    let enhancement = air::enhancement(pascal, t);
+    let enhancement = step(ws, "enhancement factor", "f", "", enhancement);
+    let vapour = air::vapour_fraction(h, enhancement, saturation, pascal);
+    let vapour = step(
+        ws,
+        "mole fraction of water vapour",
+        "x_{\\mathrm{v}}",
+        "",
+        vapour,
+    );
+    let compressibility = air::compressibility(pascal, kelvin, t, vapour);
+    let compressibility = step(ws, "compressibility factor", "Z", "", compressibility);
+    let formula = air::density(pascal, compressibility, kelvin, vapour);
+    let about = formula.value(&|id| ws.value(id));
+    let error = published_error(
+        ws,
+        Title::new(
+            "error of the formula for the density of air",
+            "\\delta_{\\mathrm{a}}",
+            "g/mL",
+        ),
+        air::RELATIVE_STANDARD_UNCERTAINTY * about,
+    );
+    step(
+        ws,
+        "density of the air",
+        "\\rho_{\\mathrm{a}}",
+        "g/mL",
+        Expr::Sum(vec![formula, error.into()]),
+    )
+}

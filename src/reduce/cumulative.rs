@@ -1,0 +1,237 @@
+//! A density as the slope of mass on volume: successive deliveries into one vessel, without taring.
+//!
+//! The volumes add up, and with them the pipette's own error, once for each delivery, and each delivery's own. All these
+//! are known to the generalised fit by their sources, so that no covariance is left out. Where the points scatter about
+//! the line by more than the errors of readings and deliveries explain, those errors are taken as larger by the root of
+//! χ² over its degrees of freedom (R. T. Birge, Phys. Rev. 40 (1932) 207–227); what is added is of type A.
+
+use crate::fit::{self, Method, Model};
+use crate::problem::Problem;
+use crate::reference::weighing;
+use crate::runfile::model::{Cumulative, Reading};
+use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+
+use super::calibration::{CalibrationPoint, coefficients, numbered_points};
+use super::density::{DensityResult, Way};
+use super::instruments::{Instruments, Repeatability, at_temperature};
+use super::{sub, sub_kind};
+
+/// The line of mass on volume.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CumulativeResult {
+    /// Its points in the order of the run file, those left out among them; the vessel empty first, if it was read.
+    pub points: Vec<CumulativePoint>,
+    /// The vessel by the line, g.
+    pub intercept: NodeId,
+    /// The slope as the balance shows it, g/mL.
+    pub slope: NodeId,
+    /// Standard deviation of the masses about the line, g; none without degrees of freedom.
+    pub residual_sd: Option<f64>,
+    /// Degrees of freedom of the residuals.
+    pub dof: usize,
+    /// Observed χ² against the errors stated.
+    pub chi_squared: f64,
+    /// Standard uncertainty that the scatter adds to the slope, g/mL; 0 where the stated errors explain it.
+    pub scatter: f64,
+}
+
+/// A point of the line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CumulativePoint {
+    /// Volume delivered so far, mL.
+    pub volume: NodeId,
+    /// What the balance showed, g.
+    pub mass: NodeId,
+    /// Mass measured less mass by the line, g; none for a point left out.
+    pub residual: Option<f64>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
+}
+
+/// Reduces the deliveries of a solution; none, with a problem noted, where no line can be found or a temperature is missing.
+pub(super) fn density(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    deliveries: &Cumulative,
+) -> Option<DensityResult> {
+    let run = instruments.run;
+    let name = &run.solutions[deliveries.solution.value].name.value;
+    let liquid = instruments.liquid(ws, deliveries.liquid.as_ref(), name)?;
+    let (mut points, own) = points(ws, instruments, deliveries, name, liquid);
+    let used: Vec<CalibrationPoint> = points
+        .iter()
+        .filter(|point| point.left_out.is_none())
+        .map(|point| CalibrationPoint {
+            solution: deliveries.solution.value,
+            x: point.volume,
+            y: point.mass,
+        })
+        .collect();
+    let fitted = match fit::fit(
+        &numbered_points(ws, &used),
+        Model::Straight,
+        Method::Generalised,
+    ) {
+        Ok(fitted) => fitted,
+        Err(failure) => {
+            let entry = &deliveries.entry;
+            let headline = format!("No slope of mass on volume can be found: {failure}.");
+            instruments.problems.push(
+                Problem::error("no-slope", headline)
+                    .at(entry.name.clone(), Some(entry.place.clone()))
+                    .right("several deliveries of known volume, each with its mass"),
+            );
+            return None;
+        }
+    };
+    let mut residuals = fitted.residuals.iter();
+    for point in points.iter_mut().filter(|point| point.left_out.is_none()) {
+        point.residual = residuals.next().copied();
+    }
+    let titles = [
+        ("vessel by the line", "m", "g"),
+        ("slope of mass on volume", "\\rho'", "g/mL"),
+    ];
+    let titles = titles
+        .map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), sub(symbol, name), unit));
+    let found = coefficients(ws, &used, &fitted, titles.into_iter());
+    let (intercept, slope) = (*found.first()?, *found.get(1)?);
+    let chi_squared = fitted.chi_squared.unwrap_or_default();
+    let scatter = excess(ws, slope, &own, chi_squared, fitted.dof);
+
+    let apparent = Expr::from(slope);
+    let true_density = match instruments.buoyancy(ws) {
+        Some(by) => weighing::density_from_apparent(apparent, by.air, by.weights),
+        None => apparent,
+    };
+    let input = Input {
+        components: vec![Component::sampled(
+            "scatter about the line",
+            scatter,
+            fitted.dof as f64,
+        )],
+        unseen: true,
+        ..Input::default()
+    };
+    let density = if scatter > 0.0 {
+        let title = Title::new(
+            format!("scatter of the masses of {name} about the line"),
+            sub("\\varepsilon", name),
+            "g/mL",
+        );
+        let error = ws.input(title, 0.0, input);
+        true_density + error
+    } else {
+        true_density
+    };
+    let title = Title::new(format!("density of {name}"), sub("\\rho", name), "g/mL");
+    Some(DensityResult {
+        stated_deviation: None,
+        entry: deliveries.entry.name.clone(),
+        replicates: Vec::new(),
+        used: used.len(),
+        standard_deviation: None,
+        density: ws.calculate(title, density),
+        liquid,
+        at_reference: None,
+        way: Way::Cumulative(CumulativeResult {
+            points,
+            intercept,
+            slope,
+            residual_sd: (fitted.dof > 0).then_some(fitted.residual_sd),
+            dof: fitted.dof,
+            chi_squared,
+            scatter,
+        }),
+    })
+}
+
+/// The points, and the inputs whose errors differ from point to point, in the order of the worksheet.
+fn points(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    deliveries: &Cumulative,
+    name: &str,
+    liquid: NodeId,
+) -> (Vec<CumulativePoint>, Vec<NodeId>) {
+    let mut own = Vec::new();
+    let mut points = Vec::with_capacity(deliveries.deliveries.len() + 1);
+    let balance = deliveries.balance.as_ref();
+    let pipette = deliveries.pipette.as_ref();
+    let weigh = |ws: &mut Worksheet, instruments: &Instruments, i: usize, reading: &Reading| {
+        let title = Title::new(
+            format!("vessel after delivery {i} of {name}"),
+            sub("m", &format!("{name},{i}")),
+            "g",
+        );
+        instruments.mass(ws, title, reading, balance, Repeatability::Stated)
+    };
+    let mut so_far: Option<NodeId> = None;
+    if let Some(empty) = &deliveries.empty {
+        let title = Title::new(
+            format!("volume before the first delivery of {name}"),
+            sub("V", &format!("{name},0")),
+            "mL",
+        );
+        let exact = Input {
+            digits: Some("0".into()),
+            ..Input::default()
+        };
+        let volume = ws.input(title, 0.0, exact);
+        let mass = weigh(ws, instruments, 0, empty);
+        own.push(mass);
+        points.push(CumulativePoint {
+            volume,
+            mass,
+            residual: None,
+            left_out: None,
+        });
+    }
+    for (i, delivery) in deliveries.deliveries.iter().enumerate() {
+        let label = format!("{name},{}", i + 1);
+        let title = Title::new(
+            format!("delivery {} of {name}", i + 1),
+            sub_kind("V", "d", &label),
+            "mL",
+        );
+        let (id, volume) =
+            instruments.volume(ws, title, &delivery.volume, pipette, Repeatability::Stated);
+        own.push(id);
+        let expanded = instruments.expanded(ws, pipette, Some(liquid));
+        let volume = at_temperature(volume, expanded);
+        let title = Title::new(
+            format!("volume after delivery {} of {name}", i + 1),
+            sub("V", &label),
+            "mL",
+        );
+        let total = match so_far {
+            Some(before) => Expr::Sum(vec![before.into(), volume]),
+            None => volume,
+        };
+        let volume = ws.calculate(title, total);
+        so_far = Some(volume);
+        let mass = weigh(ws, instruments, i + 1, &delivery.mass);
+        own.push(mass);
+        points.push(CumulativePoint {
+            volume,
+            mass,
+            residual: None,
+            left_out: delivery.left_out.as_ref().map(|why| why.value.clone()),
+        });
+    }
+    (points, own)
+}
+
+/// The standard uncertainty of a slope that its scatter shows beyond what the points' own errors explain.
+fn excess(ws: &Worksheet, slope: NodeId, own: &[NodeId], chi_squared: f64, dof: usize) -> f64 {
+    if dof == 0 {
+        return 0.0;
+    }
+    let variance: f64 = ws
+        .influences(slope)
+        .iter()
+        .filter(|(id, _)| own.binary_search(id).is_ok())
+        .map(|(_, part)| part * part)
+        .sum();
+    (variance * (chi_squared / dof as f64 - 1.0).max(0.0)).sqrt()
+}

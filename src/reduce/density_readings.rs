@@ -1,0 +1,36 @@
+//! Densities as a hydrometer or density meter showed them.
+
+use crate::runfile::model::DensityReadings;
+use crate::worksheet::{Title, Worksheet};
+
+use super::density::{DensityResult, ReplicateResult, Way, combine, numbered};
+use super::instruments::{Instruments, Repeatability};
+use super::sub;
+
+/// Reduces the readings of a solution; none where a temperature is missing.
+pub(super) fn density(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    written: &DensityReadings,
+) -> Option<DensityResult> {
+    let run = instruments.run;
+    let name = &run.solutions[written.solution.value].name.value;
+    let repeatability = Repeatability::of(written.readings.iter().map(|r| r.left_out.as_ref()));
+    let several = written.readings.len() > 1;
+    let mut replicates = Vec::with_capacity(written.readings.len());
+    for (i, reading) in written.readings.iter().enumerate() {
+        let (label, spoken) = numbered(name, "reading", several.then_some(i));
+        let liquid = instruments.liquid(ws, reading.liquid.as_ref(), &label)?;
+        let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
+        let with = reading.with.as_ref();
+        replicates.push(ReplicateResult {
+            stated_deviation: None,
+            entry: reading.entry.name.clone(),
+            liquid,
+            density: instruments.indicated(ws, title, &reading.density, with, repeatability),
+            left_out: reading.left_out.as_ref().map(|why| why.value.clone()),
+        });
+    }
+    let entry = format!("density.readings.{name}");
+    combine(ws, name, Way::Read, &entry, replicates, None)
+}

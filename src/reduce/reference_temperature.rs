@@ -1,0 +1,279 @@
+//! Densities brought to one temperature, by the published change of density with temperature.
+//!
+//! What is added is the difference of two published densities at the measured composition, so that an error common to
+//! both falls out; what is left of it enters as an uncertainty of the temperature coefficient.
+
+use crate::problem::Problem;
+use crate::reference::brine::{self, Salt};
+use crate::reference::water;
+use crate::runfile::model::RunFile;
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::allowances::published_error;
+use super::composition::{self, Composition};
+use super::instruments::put;
+use super::published::Published;
+use super::read_back::read_back;
+use super::{CalibrationResult, DensityResult, Preparation, SolutionResult, sub, sub_kind};
+
+/// A density brought to the reference temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AtReference {
+    /// What temperature adds to it, g/mL.
+    pub change: NodeId,
+    /// The density at the reference temperature, g/mL.
+    pub density: NodeId,
+    /// The temperature, °C.
+    pub temperature: NodeId,
+    /// Where the change is published.
+    pub source: &'static str,
+}
+
+/// What a density is brought to another temperature by.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Liquid<'a> {
+    /// Pure water.
+    Water,
+    /// A solution of a salt, of this mass percent.
+    Brine(&'a Salt, NodeId),
+}
+
+/// Brings a density (g/mL) from one temperature to another (both °C); none where the published values do not reach.
+pub(super) fn bring(
+    ws: &mut Worksheet,
+    published: &mut Published,
+    label: &str,
+    density: NodeId,
+    liquid: Liquid<'_>,
+    (from, to): (NodeId, NodeId),
+) -> Option<AtReference> {
+    let (t, target) = (ws.value(from), ws.value(to));
+    let shown = format!("{label} at {} °C", plain(target));
+    let (there, here, u, source) = match liquid {
+        Liquid::Water => {
+            let range = &water::TEMPERATURES;
+            if !range.contains(&t) || !range.contains(&target) {
+                return None;
+            }
+            let mut at = |t, label: &str| {
+                let title = Title::new(
+                    format!("published density of {label}"),
+                    sub_kind("\\rho", "pub", label),
+                    "g/mL",
+                );
+                ws.calculate(title, water::density(t))
+            };
+            let (there, here) = (at(to, &shown), at(from, &format!("{label} as measured")));
+            (there, here, water::STANDARD_UNCERTAINTY, water::SOURCE)
+        }
+        Liquid::Brine(salt, w) => {
+            let value = ws.value(w) / 100.0;
+            if !salt.covers(value, t) || !salt.covers(value, target) {
+                return None;
+            }
+            let there = published.density(ws, (label, &shown), salt, w, to);
+            let here = published.density(ws, (label, label), salt, w, from);
+            let u = brine::TEMPERATURE_STANDARD_UNCERTAINTY * (target - t).abs();
+            (there, here, u, brine::SOURCE)
+        }
+    };
+    let error = published_error(
+        ws,
+        Title::new(
+            format!("error of the published change with temperature of {shown}"),
+            sub_kind("\\delta", "t", &shown),
+            "g/mL",
+        ),
+        u,
+    );
+    let title = Title::new(
+        format!("published change of density of {shown}"),
+        sub("\\Delta\\rho", &shown),
+        "g/mL",
+    );
+    let formula = Expr::from(there) - here;
+    let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
+    let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
+    Some(AtReference {
+        change,
+        density: ws.calculate(title, Expr::from(density) + change),
+        temperature: to,
+        source,
+    })
+}
+
+fn plain(value: f64) -> String {
+    format!("{value:.2}")
+        .trim_end_matches('0')
+        .trim_end_matches('.')
+        .to_owned()
+}
+
+/// The densities of a run brought to the temperature that it asks for.
+pub(super) struct Bringing<'a> {
+    run: &'a RunFile,
+    salt: Option<&'static Salt>,
+    molar_mass: NodeId,
+    to: NodeId,
+}
+
+impl<'a> Bringing<'a> {
+    /// None where the run does not ask for it.
+    pub(super) fn of(
+        ws: &mut Worksheet,
+        run: &'a RunFile,
+        salt: Option<&'static Salt>,
+        molar_mass: NodeId,
+    ) -> Option<Self> {
+        let reading = run.allow_for.density_at.as_ref()?;
+        let title = Title::new("reference temperature", "t_{\\mathrm{r}}", "°C");
+        Some(Self {
+            run,
+            salt,
+            molar_mass,
+            to: put(ws, title, reading, Vec::new()),
+        })
+    }
+
+    /// Brings the densities of solutions of known composition, and states their compositions there; a solution whose mass
+    /// percent is not known stays as it is.
+    pub(super) fn bring_known(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        solutions: &mut [SolutionResult],
+        problems: &mut Vec<Problem>,
+    ) {
+        for (i, solution) in solutions.iter_mut().enumerate() {
+            let Some(density) = &mut solution.density else {
+                continue;
+            };
+            let liquid = match (&solution.preparation, solution.composition.mass_percent) {
+                (Preparation::Pure, _) => Liquid::Water,
+                (Preparation::Unknown, _) | (_, None) => continue,
+                (_, Some(w)) => {
+                    let Some(salt) = self.salt else {
+                        problems.push(self.no_model());
+                        return;
+                    };
+                    Liquid::Brine(salt, w)
+                }
+            };
+            let name = &solution.name;
+            match bring(
+                ws,
+                published,
+                name,
+                density.density,
+                liquid,
+                (density.liquid, self.to),
+            ) {
+                Some(at) => {
+                    density.at_reference = Some(at);
+                    if let Liquid::Brine(..) = liquid {
+                        solution.composition = composition::at_density(
+                            ws,
+                            &format!("{name} at {} °C", plain(ws.value(self.to))),
+                            &solution.composition,
+                            at.density,
+                            self.molar_mass,
+                        );
+                    }
+                }
+                None => problems.push(self.out_of_range(i)),
+            }
+        }
+    }
+
+    /// Reads an unknown back from a calibration at the reference temperature.
+    ///
+    /// The change of its density depends on its composition, which follows from the density: each pass takes the
+    /// composition of the pass before. The change differs so little between compositions that an error of a pass is some
+    /// hundredfold smaller in the next; passes end where they no longer tell.
+    ///
+    /// # Errors
+    /// A problem, where the calibration never has that density, or the published values do not reach.
+    pub(super) fn read_back(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        calibration: &CalibrationResult,
+        (index, name, density): (usize, &str, &DensityResult),
+    ) -> Result<(AtReference, Composition), Box<Problem>> {
+        /// A change of mass percent that no longer tells, %.
+        const SETTLED: f64 = 1e-7;
+        const MOST_PASSES: usize = 8;
+        let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
+        let mut rho = density.density;
+        let mut last = f64::NAN;
+        for pass in 1..=MOST_PASSES {
+            let label = format!("{name}, pass {pass}");
+            let composition = self.at_density(ws, calibration, &label, rho)?;
+            let Some(w) = composition.mass_percent else {
+                break;
+            };
+            let between = (density.liquid, self.to);
+            let liquid = Liquid::Brine(salt, w);
+            let at = bring(ws, published, &label, density.density, liquid, between)
+                .ok_or_else(|| Box::new(self.out_of_range(index)))?;
+            rho = at.density;
+            let change = (ws.value(w) - last).abs();
+            last = ws.value(w);
+            if change < SETTLED {
+                let composition = self.at_density(ws, calibration, name, rho)?;
+                return Ok((at, composition));
+            }
+        }
+        Err(Box::new(self.out_of_range(index)))
+    }
+
+    /// An unknown's composition by a calibration from its density, g/mL.
+    fn at_density(
+        &self,
+        ws: &mut Worksheet,
+        calibration: &CalibrationResult,
+        label: &str,
+        density: NodeId,
+    ) -> Result<Composition, Box<Problem>> {
+        let known = (
+            calibration.against,
+            read_back(ws, calibration, label, density)?,
+        );
+        Ok(composition::complete(
+            ws,
+            label,
+            known,
+            Some(density),
+            self.molar_mass,
+        ))
+    }
+
+    fn no_model(&self) -> Problem {
+        let entry = self.run.allow_for.density_at.as_ref().map(|at| &at.entry);
+        let problem = Problem::error(
+            "no-temperature-model",
+            format!(
+                "The densities of {} cannot be brought to another temperature: no published densities of its solutions are at hand.",
+                self.run.solute.name.value
+            ),
+        );
+        match entry {
+            Some(entry) => problem.at(entry.name.clone(), Some(entry.place.clone())),
+            None => problem,
+        }
+        .right("sodium chloride or potassium chloride, or `density_at` taken out")
+    }
+
+    fn out_of_range(&self, solution: usize) -> Problem {
+        let name = &self.run.solutions[solution].name;
+        Problem::error(
+            "outside-published-range",
+            format!(
+                "The density of {} cannot be brought to another temperature: its composition or a temperature lies outside the published values.",
+                name.value
+            ),
+        )
+        .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+        .right("weighings near the temperature wanted, or `density_at` taken out")
+    }
+}

@@ -1,0 +1,136 @@
+//! The strength of sodium chloride brine on the trade's scales.
+
+use crate::reference::brine::Salt;
+use crate::reference::brine_strength::{
+    BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, SOLUBILITY_STANDARD_UNCERTAINTY, degrees_baume,
+    saturated_mass_percent, solubility,
+};
+use crate::worksheet::{Expr, Input, NodeId, Title, Worksheet};
+
+use super::allowances::{published_error, published_water};
+use super::published::Published;
+use super::reference_temperature::{Liquid, bring};
+use super::{SolutionResult, sub, sub_kind};
+
+/// The strength of a brine on the trade's scales.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strength {
+    /// Density at 20 °C over that of water at 20 °C.
+    pub specific_gravity: NodeId,
+    /// Degrees Baumé (heavier than water, modulus 145, 60 °F); none for what is lighter than water.
+    pub degrees_baume: Option<NodeId>,
+    /// Mass percent over that of saturated brine at the temperature of the liquid, %; none where no solubility is listed.
+    pub percent_saturation: Option<NodeId>,
+}
+
+/// A temperature of a scale, with the density of water there.
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    t: NodeId,
+    water: NodeId,
+}
+
+/// What the scales of a run's solutions share.
+pub(super) struct Scales {
+    salt: &'static Salt,
+    molar_mass: NodeId,
+    gravity: Point,
+    baume: Point,
+}
+
+impl Scales {
+    /// None for a solute other than sodium chloride.
+    pub(super) fn of(
+        ws: &mut Worksheet,
+        salt: Option<&'static Salt>,
+        molar_mass: NodeId,
+    ) -> Option<Self> {
+        let salt = salt.filter(|salt| salt.formula == "NaCl")?;
+        let mut point = |label: &str, symbol: &str, value| {
+            let title = Title::new(label, symbol, "°C");
+            let t = ws.input(title, value, Input::default());
+            let water = published_water(ws, label, t);
+            Point { t, water }
+        };
+        Some(Self {
+            salt,
+            molar_mass,
+            gravity: point("20 °C", "t_{20}", GRAVITY_TEMPERATURE),
+            baume: point("60 °F", "t_{\\mathrm{60F}}", BAUME_TEMPERATURE),
+        })
+    }
+
+    /// The strength of a solution; none where its density or mass percent is not known, or published densities do not reach.
+    pub(super) fn strength(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        solution: &SolutionResult,
+    ) -> Option<Strength> {
+        let name = &solution.name;
+        let density = solution.density.as_ref()?;
+        let w = solution.composition.mass_percent?;
+        let (rho, t) = (density.density, density.liquid);
+        let liquid = Liquid::Brine(self.salt, w);
+        let at_20 = match density.at_reference {
+            // A density that the run brought to 20 °C already is the same.
+            Some(at) if ws.value(at.temperature) == GRAVITY_TEMPERATURE => at.density,
+            _ => bring(ws, published, name, rho, liquid, (t, self.gravity.t))?.density,
+        };
+        let at_60 = bring(ws, published, name, rho, liquid, (t, self.baume.t))?.density;
+        let specific_gravity = ws.calculate(
+            Title::new(
+                format!("specific gravity 20/20 of {name}"),
+                sub_kind("s", "20/20", name),
+                "",
+            ),
+            Expr::from(at_20) / self.gravity.water,
+        );
+        let at_60 = ws.calculate(
+            Title::new(
+                format!("specific gravity 60/60 °F of {name}"),
+                sub_kind("s", "60/60", name),
+                "",
+            ),
+            Expr::from(at_60) / self.baume.water,
+        );
+        let degrees = (ws.value(at_60) >= 1.0).then(|| {
+            let title = Title::new(format!("degrees Baumé of {name}"), sub("B", name), "°Bé");
+            ws.calculate(title, degrees_baume(at_60))
+        });
+        Some(Strength {
+            specific_gravity,
+            degrees_baume: degrees,
+            percent_saturation: self.saturation(ws, name, w, t),
+        })
+    }
+
+    fn saturation(&self, ws: &mut Worksheet, name: &str, w: NodeId, t: NodeId) -> Option<NodeId> {
+        let formula = solubility(t, ws.value(t))?;
+        let title = Title::new(
+            format!("error of the published solubility for {name}"),
+            sub_kind("\\delta", "sat", name),
+            "mol/kg",
+        );
+        let error = published_error(ws, title, SOLUBILITY_STANDARD_UNCERTAINTY);
+        let title = Title::new(
+            format!("molality of saturated brine at the temperature of {name}"),
+            sub_kind("b", "sat", name),
+            "mol/kg",
+        );
+        let molality = ws.calculate(title, formula + error);
+        let title = Title::new(
+            format!("mass percent of saturated brine at the temperature of {name}"),
+            sub_kind("w", "sat", name),
+            "%",
+        );
+        let saturated = ws.calculate(title, saturated_mass_percent(molality, self.molar_mass));
+        let title = Title::new(
+            format!("per cent of saturation of {name}"),
+            sub("S", name),
+            "%",
+        );
+        let formula = Expr::factor(100.0, "%") * w / Expr::from(saturated);
+        Some(ws.calculate(title, formula))
+    }
+}

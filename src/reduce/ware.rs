@@ -1,0 +1,202 @@
+//! Ware calibrated by the mass of water it delivers or holds.
+//!
+//! ISO 4787:2010: `V₂₀ = R (1 − ρa/ρc) / (ρw − ρa) · (1 − α (t − 20 °C))`, R what the balance shows for the water. The
+//! departure of its mean from the nominal volume then stands for the tolerance of that ware wherever it is used.
+
+use crate::reference::{expansion, weighing};
+use crate::runfile::model::WareCalibration;
+use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet, tex_text};
+
+use super::instruments::{Instruments, Repeatability, put, tolerance};
+use super::{sub, sub_kind};
+
+/// A piece of ware, calibrated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WareResult {
+    /// The ware, an index into the run's apparatus.
+    pub ware: usize,
+    /// Its name.
+    pub name: String,
+    /// Its weighings in the order of the run file, those left out among them.
+    pub weighings: Vec<WareWeighing>,
+    /// How many are used.
+    pub used: usize,
+    /// Standard deviation of those used, mL; none for one alone.
+    pub standard_deviation: Option<f64>,
+    /// The volume at 20 °C: the mean, mL.
+    pub volume: NodeId,
+    /// The volume at 20 °C less the nominal one, mL.
+    pub departure: NodeId,
+    /// Limit of the departure by tolerance or class, mL, where one is known.
+    pub tolerance: Option<f64>,
+    /// Temperature of the water, °C.
+    pub liquid: NodeId,
+}
+
+/// A weighing of water, reduced.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WareWeighing {
+    /// Its entry in the run file.
+    pub entry: String,
+    /// The volume at 20 °C by this weighing alone, mL.
+    pub volume: NodeId,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
+}
+
+/// Where a departure lies, its expanded uncertainty considered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// Within the limits, uncertainty and all.
+    Inside,
+    /// Beyond them, uncertainty and all.
+    Outside,
+    /// So near a limit that the uncertainty leaves it open.
+    Open,
+}
+
+impl Verdict {
+    /// Its word in reports and results.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Inside => "inside",
+            Self::Outside => "outside",
+            Self::Open => "open",
+        }
+    }
+}
+
+impl WareResult {
+    /// Whether the departure keeps to its limit, given its expanded uncertainty (mL) (the decision rule of JCGM 106:2012,
+    /// 8.3, with a guard band of the expanded uncertainty); none without a limit.
+    #[must_use]
+    pub fn verdict(&self, ws: &Worksheet, expanded: f64) -> Option<Verdict> {
+        let (limit, departure) = (self.tolerance?, ws.value(self.departure).abs());
+        Some(if departure + expanded <= limit {
+            Verdict::Inside
+        } else if departure - expanded > limit {
+            Verdict::Outside
+        } else {
+            Verdict::Open
+        })
+    }
+}
+
+/// Reduces the calibration of a piece of ware, and has its departure stand for its tolerance from now on; none, with a
+/// problem noted, where the density of water or air is not known.
+pub(super) fn calibrate(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    wanted: &WareCalibration,
+) -> Option<WareResult> {
+    let run = instruments.run;
+    let index = wanted.ware.value;
+    let apparatus = &run.apparatus[index];
+    let name = &apparatus.name.value;
+    let repeatability = Repeatability::of(wanted.weighings.iter().map(|w| w.left_out.as_ref()));
+    let reading = wanted.liquid.as_ref().or(run.conditions.liquid.as_ref())?;
+    let liquid = instruments.liquid(ws, wanted.liquid.as_ref(), name)?;
+    let water = instruments.water_at(ws, name, liquid, reading)?;
+    let by = instruments.surroundings(ws);
+    let glass = instruments.expansion(ws, apparatus.glass);
+
+    let mut weighings = Vec::with_capacity(wanted.weighings.len());
+    for (i, weighed) in wanted.weighings.iter().enumerate() {
+        let label = format!("{name},{}", i + 1);
+        let title = |what: &str, symbol: &str, unit| {
+            Title::new(
+                format!("{what}, {name}, weighing {}", i + 1),
+                sub(symbol, &label),
+                unit,
+            )
+        };
+        let read = |ws: &mut Worksheet, what, symbol, reading| {
+            let title = title(what, symbol, "g");
+            instruments.mass(ws, title, reading, wanted.balance.as_ref(), repeatability)
+        };
+        let empty = read(ws, "vessel empty", "e", &weighed.empty);
+        let filled = read(ws, "vessel with water", "f", &weighed.filled);
+        let net = Expr::from(filled) - empty;
+        let at_t = weighing::volume(net, by.air, by.weights, water);
+        let volume = ws.calculate(
+            title("volume at 20 °C", "V", "mL"),
+            at_t * expansion::to_reference(glass, liquid),
+        );
+        weighings.push(WareWeighing {
+            entry: weighed.entry.name.clone(),
+            volume,
+            left_out: weighed.left_out.as_ref().map(|why| why.value.clone()),
+        });
+    }
+    let kept: Vec<NodeId> = weighings
+        .iter()
+        .filter(|w| w.left_out.is_none())
+        .map(|w| w.volume)
+        .collect();
+    let (volume, standard_deviation) = mean(ws, name, &kept)?;
+
+    let nominal_title = Title::new(
+        format!("nominal volume of {name}"),
+        sub_kind("V", "nom", name),
+        "mL",
+    );
+    let nominal = wanted.volume.as_ref().or(apparatus.capacity.as_ref())?;
+    let nominal = put(ws, nominal_title, nominal, Vec::new());
+    let departure = ws.calculate(
+        Title::new(
+            format!("departure of {name} from its nominal volume"),
+            format!("\\delta_{{{}}}", tex_text(name)),
+            "mL",
+        ),
+        Expr::from(volume) - nominal,
+    );
+    instruments.calibrated(index, departure);
+    Some(WareResult {
+        ware: index,
+        name: name.clone(),
+        weighings,
+        used: kept.len(),
+        standard_deviation,
+        volume,
+        departure,
+        tolerance: tolerance(apparatus).ok(),
+        liquid,
+    })
+}
+
+/// The mean of some volumes with its type A uncertainty (JCGM 100:2008, 4.2.3), and their standard deviation.
+fn mean(ws: &mut Worksheet, name: &str, kept: &[NodeId]) -> Option<(NodeId, Option<f64>)> {
+    match kept {
+        [] => return None,
+        [only] => return Some((*only, None)),
+        _ => {}
+    }
+    let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
+    let count = values.len() as f64;
+    let middle = values.iter().sum::<f64>() / count;
+    let squares: f64 = values.iter().map(|v| (v - middle).powi(2)).sum();
+    let sd = (squares / (count - 1.0)).sqrt();
+    let input = Input {
+        components: vec![Component::sampled(
+            "spread of replicates",
+            sd / count.sqrt(),
+            count - 1.0,
+        )],
+        unseen: true,
+        ..Input::default()
+    };
+    let title = Title::new(
+        format!("spread of the weighings of {name}"),
+        sub("\\varepsilon", name),
+        "mL",
+    );
+    let error = ws.input(title, 0.0, input);
+    let title = Title::new(
+        format!("volume of {name} at 20 °C"),
+        sub("\\overline{V}", name),
+        "mL",
+    );
+    let formula = Expr::mean(kept.iter().map(|id| (*id).into()).collect()) + error;
+    Some((ws.calculate(title, formula), Some(sd)))
+}

@@ -1,0 +1,97 @@
+//! The density of moist air.
+//!
+//! A. Picard, R. S. Davis, M. Gläser, K. Fujii, *Revised formula for the density of moist air (CIPM-2007)*, Metrologia 45
+//! (2008) 149–155, with the gas constant given there and a mole fraction of carbon dioxide of 0.0004.
+
+use std::ops::RangeInclusive;
+
+use crate::worksheet::Expr;
+
+/// The source, as it is cited in a report.
+pub const SOURCE: &str = "CIPM-2007 (Picard et al., Metrologia 45 (2008) 149–155)";
+
+/// Pressures the formula holds for, hPa.
+pub const PRESSURES: RangeInclusive<f64> = 600.0..=1100.0;
+
+/// Air temperatures the formula holds for, °C.
+pub const TEMPERATURES: RangeInclusive<f64> = 15.0..=27.0;
+
+/// Relative standard uncertainty (a pure number) of the formula itself, apart from that of its inputs.
+pub const RELATIVE_STANDARD_UNCERTAINTY: f64 = 2.2e-5;
+
+/// The conventional density of air, kg/m³ (OIML D 28:2004, the value at which weights are adjusted).
+pub const CONVENTIONAL: f64 = 1.2;
+
+/// Standard uncertainty, kg/m³, of the conventional density where the real one is not known. Common practice: it covers
+/// the air of most laboratories below some 500 m of altitude.
+pub const CONVENTIONAL_STANDARD_UNCERTAINTY: f64 = 0.05;
+
+/// The conventional density of weights, g/mL (OIML D 28:2004): a balance adjusted with them shows conventional mass.
+pub const CONVENTIONAL_WEIGHTS: f64 = 8.0;
+
+/// Saturation vapour pressure in Pa from the thermodynamic temperature in K: `exp(A T² + B T + C + D/T)`.
+pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
+    let t: Expr = kelvin.into();
+    let c = Expr::coefficient;
+    let exponent = c("A", 1.237_884_7e-5) * t.clone().power(2)
+        + c("B", -1.912_131_6e-2) * t.clone()
+        + c("C", 33.937_110_47)
+        + c("D", -6.343_164_5e3) / t;
+    exponent.exponential()
+}
+
+/// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
+pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
+    let c = Expr::coefficient;
+    c("\\alpha", 1.000_62)
+        + c("\\beta", 3.14e-8) * pascal
+        + c("\\gamma", 5.6e-7) * celsius.into().power(2)
+}
+
+/// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
+/// saturation and air pressure (both in Pa).
+pub fn vapour_fraction(
+    humidity: impl Into<Expr>,
+    enhancement: impl Into<Expr>,
+    saturation: impl Into<Expr>,
+    pascal: impl Into<Expr>,
+) -> Expr {
+    let product: Expr = humidity.into() * enhancement;
+    product * saturation / pascal.into()
+}
+
+/// Compressibility factor, a pure number, from pressure (Pa), temperature (K and °C) and mole fraction of water vapour.
+pub fn compressibility(
+    pascal: impl Into<Expr>,
+    kelvin: impl Into<Expr>,
+    celsius: impl Into<Expr>,
+    vapour: impl Into<Expr>,
+) -> Expr {
+    let (p, t, x): (Expr, Expr, Expr) = (pascal.into(), celsius.into(), vapour.into());
+    let ratio = p / kelvin.into();
+    let c = Expr::coefficient;
+    let dry = c("a_0", 1.581_23e-6)
+        + c("a_1", -2.9331e-8) * t.clone()
+        + c("a_2", 1.1043e-10) * t.clone().power(2);
+    let linear = (c("b_0", 5.707e-6) + c("b_1", -2.051e-8) * t.clone()) * x.clone();
+    let square = (c("c_0", 1.9898e-4) + c("c_1", -2.376e-6) * t) * x.clone().power(2);
+    let first = ratio.clone() * (dry + linear + square);
+    let second = ratio.power(2) * (c("d", 1.83e-11) + c("e", -7.65e-9) * x.power(2));
+    Expr::Sum(vec![Expr::number(1.0), -first, second])
+}
+
+/// Density of moist air in g/mL: `p Mₐ / (Z R T) · (1 − x_v (1 − M_v/Mₐ))` from pressure (Pa), compressibility factor,
+/// temperature (K) and mole fraction of water vapour.
+pub fn density(
+    pascal: impl Into<Expr>,
+    compressibility: impl Into<Expr>,
+    kelvin: impl Into<Expr>,
+    vapour: impl Into<Expr>,
+) -> Expr {
+    let c = Expr::coefficient;
+    let dry = || c("M_{\\mathrm{a}}", 28.965_46e-3);
+    let pressure: Expr = pascal.into();
+    let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472) * kelvin);
+    let lighter = vapour.into() * (Expr::number(1.0) - c("M_{\\mathrm{v}}", 18.015_28e-3) / dry());
+    gas * (Expr::number(1.0) - lighter) / Expr::number(1000.0)
+}

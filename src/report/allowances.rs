@@ -1,0 +1,111 @@
+//! What a report says of the corrections made and not made.
+
+use serde::Serialize;
+
+use crate::reference::{air, expansion};
+
+use super::Material;
+use super::values::ResultShown;
+use super::words::{figures, plain, with_unit, written};
+
+/// The corrections of a run.
+#[derive(Debug, Serialize)]
+pub(super) struct Allowances {
+    /// Those made, each in a sentence without its full stop.
+    made: Vec<String>,
+    /// Those not made, in words.
+    not_made: Vec<&'static str>,
+    /// The temperature densities are brought to, with unit.
+    reference_temperature: Option<String>,
+    /// The densities brought to it.
+    brought: Vec<Brought>,
+    /// Densities that stay at their own temperature.
+    not_brought: Vec<String>,
+    /// Where the change of density with temperature is published.
+    sources: Vec<&'static str>,
+}
+
+/// A density brought to the reference temperature.
+#[derive(Debug, Serialize)]
+struct Brought {
+    solution: String,
+    liquid: String,
+    measured: ResultShown,
+    change: ResultShown,
+    density: ResultShown,
+}
+
+impl Allowances {
+    pub(super) fn of(material: &Material) -> Self {
+        let Material { run, reduction, .. } = *material;
+        let ws = &reduction.worksheet;
+        let asked = &run.allow_for;
+        let mut made = Vec::new();
+        let mut not_made = Vec::new();
+        match (&asked.air_buoyancy, reduction.air) {
+            (Some(buoyancy), Some(id)) => made.push(format!(
+                "the buoyancy of the air on every load, with air of {} g/mL by {} and weights of {}",
+                figures(ws.value(id), 5),
+                air::SOURCE,
+                buoyancy.weights.as_ref().map_or_else(
+                    || with_unit(&plain(air::CONVENTIONAL_WEIGHTS), "g/mL"),
+                    |weights| written(&weights.value)
+                ),
+            )),
+            _ => not_made.push("the buoyancy of the air"),
+        }
+        match asked.ware_temperature {
+            Some(_) => made.push(format!(
+                "the expansion of glass ware from 20 °C to the temperature of the liquid ({})",
+                expansion::SOURCE
+            )),
+            None => not_made.push("the expansion of glass ware away from 20 °C"),
+        }
+        match &asked.density_at {
+            Some(at) => made.push(format!(
+                "the temperature of the liquids, by bringing densities to {}",
+                written(&at.value)
+            )),
+            None => not_made.push("differences of temperature between the liquids weighed"),
+        }
+        match &run.solute.moisture {
+            Some(moisture) => made.push(format!(
+                "a moisture of the salt of {}",
+                written(&moisture.value)
+            )),
+            None => not_made.push("moisture of the salt"),
+        }
+        let mut allowances = Self {
+            made,
+            not_made,
+            reference_temperature: asked.density_at.as_ref().map(|at| written(&at.value)),
+            brought: Vec::new(),
+            not_brought: Vec::new(),
+            sources: Vec::new(),
+        };
+        if asked.density_at.is_some() {
+            for solution in &reduction.solutions {
+                let Some(density) = &solution.density else {
+                    continue;
+                };
+                match &density.at_reference {
+                    Some(at) => {
+                        let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+                        allowances.brought.push(Brought {
+                            solution: solution.name.clone(),
+                            liquid: format!("{:.2}", ws.value(density.liquid)),
+                            measured: show(density.density),
+                            change: show(at.change),
+                            density: show(at.density),
+                        });
+                        if !allowances.sources.contains(&at.source) {
+                            allowances.sources.push(at.source);
+                        }
+                    }
+                    None => allowances.not_brought.push(solution.name.clone()),
+                }
+            }
+        }
+        allowances
+    }
+}

@@ -1,0 +1,204 @@
+//! The tables of densities found otherwise than by weighing known volumes, and what was left out of any.
+
+use serde::Serialize;
+
+use crate::quantity::rounding::to_place;
+use crate::reduce::{DensityResult, Way};
+use crate::runfile::model::Reading;
+use crate::worksheet::NodeId;
+
+use super::Material;
+use super::values::ResultShown;
+use super::words::{digits, figures, written};
+
+/// Successive deliveries of one solution.
+#[derive(Debug, Serialize)]
+pub(super) struct CumulativeShown {
+    solution: String,
+    points: Vec<PointShown>,
+    slope: ResultShown,
+    intercept: ResultShown,
+    /// Standard deviation about the line, mg.
+    residual_sd: Option<String>,
+    dof: usize,
+    /// Whether the points scatter more than the errors stated explain.
+    scattered: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct PointShown {
+    number: String,
+    delivered: String,
+    volume: String,
+    mass: String,
+    /// mg.
+    residual: Option<String>,
+    left_out: Option<String>,
+}
+
+/// The pycnometer and its fillings.
+#[derive(Debug, Serialize)]
+pub(super) struct PycnometerShown {
+    empty: String,
+    water: String,
+    water_liquid: String,
+    fillings: Vec<ReadingShown>,
+}
+
+/// A reading that a density follows from, or that is one.
+#[derive(Debug, Serialize)]
+pub(super) struct ReadingShown {
+    solution: String,
+    number: usize,
+    /// As read.
+    read: String,
+    /// What showed it.
+    with: Option<String>,
+    liquid: String,
+    density: String,
+    left_out: Option<String>,
+}
+
+/// Something left out.
+#[derive(Debug, Serialize)]
+pub(super) struct LeftOut {
+    entry: String,
+    why: String,
+}
+
+fn density<'a>(material: &'a Material, solution: usize) -> Option<&'a DensityResult> {
+    material.reduction.solutions[solution].density.as_ref()
+}
+
+fn liquid(material: &Material, own: Option<&Reading>) -> String {
+    own.or(material.run.conditions.liquid.as_ref())
+        .map(|reading| digits(&reading.value))
+        .unwrap_or_default()
+}
+
+/// A density by one weighing or reading alone, in digits enough to follow it, or in its significant figures.
+pub(super) fn alone(material: &Material, density: NodeId) -> String {
+    let value = material.reduction.worksheet.value(density);
+    match material.results.manner.last_place(density) {
+        Some(place) => to_place(value, place).unwrap_or_default(),
+        None => figures(value, 6),
+    }
+}
+
+pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
+    let Material { run, reduction, .. } = *material;
+    let ws = &reduction.worksheet;
+    let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    let mut shown = Vec::new();
+    for written in &run.cumulative {
+        let solution = written.solution.value;
+        let Some(Way::Cumulative(line)) = density(material, solution).map(|d| &d.way) else {
+            continue;
+        };
+        let empty = written
+            .empty
+            .iter()
+            .map(|mass| ("empty".to_owned(), String::new(), mass));
+        let deliveries = written.deliveries.iter().enumerate();
+        let deliveries =
+            deliveries.map(|(i, d)| ((i + 1).to_string(), digits(&d.volume.value), &d.mass));
+        let rows = empty.chain(deliveries).zip(&line.points);
+        let points = rows.map(|((number, delivered, mass), point)| PointShown {
+            number,
+            delivered,
+            volume: figures(ws.value(point.volume), 6),
+            mass: digits(&mass.value),
+            residual: point.residual.map(|r| milligrams(1000.0 * r)),
+            left_out: point.left_out.clone(),
+        });
+        shown.push(CumulativeShown {
+            solution: reduction.solutions[solution].name.clone(),
+            points: points.collect(),
+            slope: show(line.slope),
+            intercept: show(line.intercept),
+            residual_sd: line.residual_sd.map(|sd| figures(1000.0 * sd, 2)),
+            dof: line.dof,
+            scattered: line.scatter > 0.0,
+        });
+    }
+    shown
+}
+
+fn milligrams(value: f64) -> String {
+    format!("{value:.2}").replace('-', "−")
+}
+
+pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
+    let Material { run, reduction, .. } = *material;
+    let pycnometer = run.pycnometer.as_ref()?;
+    let mut fillings = Vec::new();
+    for filled in &pycnometer.fillings {
+        let solution = filled.solution.value;
+        let Some(density) = density(material, solution) else {
+            continue;
+        };
+        let rows = filled.fillings.iter().zip(&density.replicates).enumerate();
+        fillings.extend(rows.map(|(i, (read, reduced))| ReadingShown {
+            solution: reduction.solutions[solution].name.clone(),
+            number: i + 1,
+            read: digits(&read.filled.value),
+            with: None,
+            liquid: liquid(material, read.liquid.as_ref()),
+            density: alone(material, reduced.density),
+            left_out: reduced.left_out.clone(),
+        }));
+    }
+    Some(PycnometerShown {
+        empty: written(&pycnometer.empty.value),
+        water: written(&pycnometer.water_filled.value),
+        water_liquid: liquid(material, pycnometer.water_liquid.as_ref()),
+        fillings,
+    })
+}
+
+pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
+    let Material { run, reduction, .. } = *material;
+    let mut shown = Vec::new();
+    for read in &run.readings {
+        let solution = read.solution.value;
+        let Some(density) = density(material, solution) else {
+            continue;
+        };
+        let rows = read.readings.iter().zip(&density.replicates).enumerate();
+        shown.extend(rows.map(|(i, (read, reduced))| {
+            let with = read.with.as_ref();
+            ReadingShown {
+                solution: reduction.solutions[solution].name.clone(),
+                number: i + 1,
+                read: written(&read.density.value),
+                with: with.map(|with| run.apparatus[with.value].name.value.clone()),
+                liquid: liquid(material, read.liquid.as_ref()),
+                density: alone(material, reduced.density),
+                left_out: reduced.left_out.clone(),
+            }
+        }));
+    }
+    shown
+}
+
+/// Everything left out of the densities, with the reasons.
+pub(super) fn left_out(material: &Material) -> Vec<LeftOut> {
+    let run = material.run;
+    let weighed = run.weighings.iter().flat_map(|w| &w.replicates);
+    let delivered = run.cumulative.iter().flat_map(|c| &c.deliveries);
+    let filled = run.pycnometer.iter().flat_map(|p| &p.fillings);
+    let filled = filled.flat_map(|f| &f.fillings);
+    let read = run.readings.iter().flat_map(|r| &r.readings);
+    weighed
+        .map(|w| (&w.entry, &w.left_out))
+        .chain(delivered.map(|d| (&d.entry, &d.left_out)))
+        .chain(filled.map(|f| (&f.entry, &f.left_out)))
+        .chain(read.map(|r| (&r.entry, &r.left_out)))
+        .filter_map(|(entry, left_out)| {
+            Some(LeftOut {
+                entry: entry.name.clone(),
+                why: left_out.as_ref()?.value.clone(),
+            })
+        })
+        .collect()
+}

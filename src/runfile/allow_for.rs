@@ -1,0 +1,135 @@
+//! Corrections asked for, and what each needs to be made.
+
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute};
+use super::sections::known_salt;
+use super::solutions::Solutions;
+use super::tree::Content;
+use super::words;
+use crate::problem::Problem;
+
+pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> AllowFor {
+    let Some(fields) = run
+        .value(&words::ALLOW_FOR)
+        .and_then(|section| section.fields(found, &words::ALLOW_FOR_KEYS))
+    else {
+        return AllowFor::default();
+    };
+    let ware = fields.mark(found, &words::WARE_TEMPERATURE);
+    AllowFor {
+        air_buoyancy: fields
+            .value(&words::AIR_BUOYANCY)
+            .and_then(|value| air_buoyancy(found, value)),
+        ware_temperature: fields
+            .value(&words::WARE_TEMPERATURE)
+            .filter(|_| ware)
+            .map(Value::entry),
+        density_at: fields.measure(found, &words::DENSITY_AT),
+    }
+}
+
+fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
+    let entry = value.entry();
+    match &value.node.content {
+        Content::Scalar { text, .. } if text.trim() == "true" => Some(AirBuoyancy {
+            weights: None,
+            entry,
+        }),
+        Content::Scalar { .. } => {
+            found.add(|| {
+                value
+                    .problem("not-true", format!("{} can only be true.", value.name))
+                    .right("true, {weights: 8000 kg/m³}, or the key taken out")
+            });
+            None
+        }
+        _ => {
+            let fields = value.fields(found, &words::AIR_BUOYANCY_KEYS)?;
+            Some(AirBuoyancy {
+                weights: Some(fields.measure(found, &words::WEIGHTS)?),
+                entry,
+            })
+        }
+    }
+}
+
+/// Notes what a correction needs and the file does not say.
+pub(super) fn needs(
+    found: &mut Found,
+    asked: &AllowFor,
+    run: &Fields<'_>,
+    solute: Option<&Solute>,
+    solutions: &Solutions,
+) {
+    let conditions = run
+        .value(&words::CONDITIONS)
+        .and_then(|section| section.fields(&mut Found::default(), &words::CONDITION_KEYS));
+    // A section that cannot be read has its own problem.
+    if run.has(&words::CONDITIONS) && conditions.is_none() {
+        return;
+    }
+    let stated = |key| conditions.as_ref().is_some_and(|fields| fields.has(key));
+    let origins = || solutions.items.iter().flatten().map(|s| &s.origin);
+    if let Some(buoyancy) = &asked.air_buoyancy {
+        let air = [&words::AIR, &words::PRESSURE, &words::HUMIDITY];
+        let lacking: Vec<&str> = air
+            .iter()
+            .filter(|key| !stated(key))
+            .map(|key| key.name)
+            .collect();
+        if !lacking.is_empty() {
+            lacks(
+                found,
+                &buoyancy.entry,
+                &format!("the conditions lack {}", lacking.join(", ")),
+                "conditions: {air: 21.5 °C, pressure: 1012 hPa, humidity: 48 %}",
+            );
+        }
+        let weighs_water = origins().any(|o| matches!(o, Origin::ByMass { .. }));
+        if weighs_water && !stated(&words::LIQUID) {
+            lacks(
+                found,
+                &buoyancy.entry,
+                "water is weighed, and the conditions lack its temperature (liquid)",
+                "conditions: {liquid: 20.6 °C}",
+            );
+        }
+        let weighs_salt =
+            origins().any(|o| matches!(o, Origin::MadeUp { .. } | Origin::ByMass { .. }));
+        let unknown_salt = solute.is_some_and(|s| {
+            let by_formula = s.formula.as_ref().and_then(|f| known_salt(&f.value));
+            s.known.or(by_formula).is_none() && s.density.is_none()
+        });
+        if weighs_salt && unknown_salt {
+            lacks(
+                found,
+                &buoyancy.entry,
+                "the density of the salt is not known",
+                "solute: {…, density: 2170 kg/m³}, that of its dry crystals",
+            );
+        }
+    }
+    if let Some(entry) = &asked.ware_temperature {
+        let fills = origins().any(|o| matches!(o, Origin::MadeUp { .. } | Origin::Dilution { .. }));
+        if fills && !stated(&words::LIQUID) {
+            lacks(
+                found,
+                entry,
+                "solutions are made up to volume, and the conditions lack their temperature (liquid)",
+                "conditions: {liquid: 20.6 °C}",
+            );
+        }
+    }
+}
+
+fn lacks(found: &mut Found, entry: &Entry, why: &str, right: &str) {
+    found.add(|| {
+        Problem::error(
+            "correction-lacks",
+            format!("{} cannot be made: {why}.", entry.name),
+        )
+        .at(entry.name.clone(), Some(entry.place.clone()))
+        .right(right)
+    });
+}

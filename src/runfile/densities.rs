@@ -1,0 +1,412 @@
+//! The density section: four ways to a density, each solution by one of them.
+
+use super::apparatus::Bench;
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::instrument::{Instrument, no_instrument, states, ware};
+use super::model::{
+    ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
+    Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
+};
+use super::sections::Surroundings;
+use super::solutions::{Solutions, find};
+use super::vocabulary::{Form, Key};
+use super::ware_calibration::{EMPTY_VESSEL, heavier};
+use super::{weighings, words};
+use crate::problem::Problem;
+use std::collections::BTreeMap;
+
+/// The densities of the file.
+#[derive(Default)]
+pub(super) struct Densities {
+    pub(super) weighings: Vec<Weighings>,
+    pub(super) cumulative: Vec<Cumulative>,
+    pub(super) pycnometer: Option<Pycnometer>,
+    pub(super) readings: Vec<DensityReadings>,
+    pub(super) replicate_spread: Option<At<ReplicateSpread>>,
+}
+
+impl Densities {
+    /// The solutions of known density, by all ways, in their order here.
+    pub(super) fn solutions(&self) -> impl Iterator<Item = &Ref> {
+        let pycnometer = self.pycnometer.iter().flat_map(|p| &p.fillings);
+        self.weighings
+            .iter()
+            .map(|w| &w.solution)
+            .chain(self.cumulative.iter().map(|c| &c.solution))
+            .chain(pycnometer.map(|f| &f.solution))
+            .chain(self.readings.iter().map(|r| &r.solution))
+    }
+}
+
+/// The densities; none where one of them could not be read.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    bench: &Bench,
+    solutions: &Solutions,
+    conditions: &Surroundings,
+) -> Option<Densities> {
+    if !run.has(&words::DENSITY) {
+        return Some(Densities::default());
+    }
+    let value = run.value(&words::DENSITY)?;
+    let fields = value.fields(found, &words::DENSITY_KEYS)?;
+    let ways = [
+        &words::WEIGHINGS,
+        &words::CUMULATIVE,
+        &words::PYCNOMETER,
+        &words::READINGS,
+    ];
+    if !ways.iter().any(|way| fields.has(way)) {
+        found.add(|| {
+            fields.missing(
+                "weighings",
+                "by solution; or cumulative, pycnometer or readings",
+            )
+        });
+        return None;
+    }
+    let replicate_spread = fields.choice(found, &words::REPLICATE_SPREAD);
+    let section = Section {
+        bench,
+        solutions,
+        balance: bench.named(found, &fields, &words::BALANCE),
+        pipette: bench.named(found, &fields, &words::PIPETTE),
+        liquid_stated: conditions.liquid_stated,
+    };
+    let weighings = section.each(found, &fields, &words::WEIGHINGS, Section::weighings);
+    let cumulative = section.each(found, &fields, &words::CUMULATIVE, Section::cumulative);
+    let readings = section.each(found, &fields, &words::READINGS, Section::readings);
+    let pycnometer = match fields.value(&words::PYCNOMETER) {
+        Some(value) => section.pycnometer(found, value).map(Some),
+        None => (!fields.has(&words::PYCNOMETER)).then_some(None),
+    };
+    let all = Densities {
+        weighings: weighings?,
+        cumulative: cumulative?,
+        pycnometer: pycnometer?,
+        readings: readings?,
+        replicate_spread,
+    };
+    one_way_each(found, &all, solutions);
+    Some(all)
+}
+
+/// Notes solutions whose density is found in two ways.
+fn one_way_each(found: &mut Found, all: &Densities, solutions: &Solutions) {
+    let mut first: BTreeMap<usize, &Entry> = BTreeMap::new();
+    for solution in all.solutions() {
+        let Some(before) = first.insert(solution.value, &solution.entry) else {
+            continue;
+        };
+        let name = &solutions.names[solution.value].value;
+        found.add(|| {
+            Problem::error(
+                "two-densities",
+                format!("The density of {name} is found in two ways."),
+            )
+            .at(
+                solution.entry.name.clone(),
+                Some(solution.entry.place.clone()),
+            )
+            .right("one way for each solution; the other way under another name")
+            .also(before.place.clone(), "found here first")
+        });
+    }
+}
+
+/// What holds for the whole section unless an entry says otherwise.
+pub(super) struct Section<'b> {
+    pub(super) bench: &'b Bench,
+    solutions: &'b Solutions,
+    pub(super) balance: Instrument,
+    pub(super) pipette: Instrument,
+    liquid_stated: bool,
+}
+
+impl Section<'_> {
+    /// What stands for each solution at a key; none where one of them could not be read.
+    fn each<T>(
+        &self,
+        found: &mut Found,
+        fields: &Fields<'_>,
+        key: &Key<Form>,
+        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let Some(list) = fields.value(key) else {
+            return (!fields.has(key)).then(Vec::new);
+        };
+        // The weighings, the most often named of all, go without their section's name.
+        let name = match key.name {
+            name if name == words::WEIGHINGS.name => name.to_owned(),
+            _ => list.name.clone(),
+        };
+        let list = Value {
+            name,
+            ..list.clone()
+        };
+        let mut all = Some(Vec::new());
+        for (name, value) in list.named(found, "solutions weighed") {
+            let solution = find(found, self.solutions, &value, &name);
+            // A solution that is not there hides no other mistake.
+            let index = solution.clone().unwrap_or_else(|| At {
+                value: usize::MAX,
+                entry: name.entry.clone(),
+            });
+            match (one(self, found, index, &value), solution, &mut all) {
+                (Some(one), Some(_), Some(all)) => all.push(one),
+                _ => all = None,
+            }
+        }
+        all
+    }
+
+    fn weighings(&self, found: &mut Found, solution: Ref, value: &Value<'_>) -> Option<Weighings> {
+        Some(Weighings {
+            solution,
+            replicates: weighings::replicates(found, self, value)?,
+        })
+    }
+
+    fn cumulative(
+        &self,
+        found: &mut Found,
+        solution: Ref,
+        value: &Value<'_>,
+    ) -> Option<Cumulative> {
+        let fields = value.fields(found, &words::CUMULATIVE_KEYS)?;
+        let empty = fields.measure(found, &words::VESSEL_EMPTY);
+        let liquid = fields.measure(found, &words::LIQUID);
+        self.temperature(found, &fields, value);
+        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
+        let own_pipette = self.bench.named(found, &fields, &words::PIPETTE);
+        let list = fields.value(&words::DELIVERIES)?;
+        let deliveries: Vec<Option<Delivery>> = list
+            .items()
+            .iter()
+            .map(|item| delivery(found, item))
+            .collect();
+        let deliveries: Vec<Delivery> = deliveries.into_iter().collect::<Option<_>>()?;
+        let points = deliveries.iter().filter(|d| d.left_out.is_none()).count()
+            + usize::from(empty.is_some());
+        if points < 2 {
+            found.add(|| {
+                let headline = format!("A slope needs two readings; {} has {points}.", value.name);
+                Problem::error("too-few-points", headline)
+                    .at(list.name.clone(), list.key_place.clone())
+                    .right("two deliveries or more that count, or one and the vessel empty")
+            });
+            return None;
+        }
+        let counted = deliveries.iter().filter(|d| d.left_out.is_none());
+        let masses: Vec<&Reading> = empty.iter().chain(counted.map(|d| &d.mass)).collect();
+        for pair in masses.windows(2) {
+            heavier(found, (pair[0], "the reading before it"), pair[1])?;
+        }
+        let stated = masses.iter().all(|mass| states(mass));
+        let balance = self.balance(found, own_balance, stated, value);
+        let pipette = ware(
+            found,
+            weighings::own_or(own_pipette, &self.pipette),
+            deliveries.iter().all(|d| states(&d.volume)),
+            value,
+            words::PIPETTE.name,
+            self.bench,
+        )
+        .ok()?;
+        if let Some(pipette) = &pipette {
+            for delivery in &deliveries {
+                self.bench.check_volume(found, pipette, &delivery.volume);
+            }
+        }
+        Some(Cumulative {
+            solution,
+            empty,
+            liquid,
+            balance,
+            pipette,
+            deliveries,
+            entry: value.entry(),
+        })
+    }
+
+    fn pycnometer(&self, found: &mut Found, value: &Value<'_>) -> Option<Pycnometer> {
+        let fields = value.fields(found, &words::PYCNOMETER_KEYS)?;
+        let empty = fields.measure(found, &words::EMPTY);
+        let glass = fields
+            .choice(found, &words::GLASS)
+            .map_or(Glass::Borosilicate, |glass| glass.value);
+        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
+        let water = fields.value(&words::WATER)?;
+        let water = water.fields(found, &words::WATER_KEYS)?;
+        let water_filled = water.measure(found, &words::FILLED);
+        let water_liquid = water.measure(found, &words::LIQUID);
+        self.temperature(found, &water, &water.section);
+        let (empty, water_filled) = (empty?, water_filled?);
+        heavier(found, (&empty, EMPTY_VESSEL), &water_filled)?;
+        let fillings = self.each(
+            found,
+            &fields,
+            &words::FILLINGS,
+            |section, found, solution, value| {
+                let items = value.numbered().into_iter();
+                let read = items
+                    .map(|item| section.filling(found, &item, &empty))
+                    .collect();
+                Some(Fillings {
+                    solution,
+                    fillings: counted(found, value, read, |f| f.left_out.is_some())?,
+                })
+            },
+        )?;
+        let all = || fillings.iter().flat_map(|f| &f.fillings);
+        let stated = states(&empty) && states(&water_filled) && all().all(|f| states(&f.filled));
+        Some(Pycnometer {
+            balance: self.balance(found, own_balance, stated, value),
+            empty,
+            water_filled,
+            water_liquid,
+            glass,
+            fillings,
+            entry: value.entry(),
+        })
+    }
+
+    fn filling(
+        &self,
+        found: &mut Found,
+        value: &Value<'_>,
+        empty: &Reading,
+    ) -> Option<PycnometerFilling> {
+        let fields = value.fields(found, &words::FILLING_KEYS)?;
+        let filled = fields.measure(found, &words::FILLED);
+        let liquid = fields.measure(found, &words::LIQUID);
+        let left_out = fields.text(found, &words::LEFT_OUT);
+        self.temperature(found, &fields, value);
+        let filled = filled?;
+        if left_out.is_none() {
+            heavier(found, (empty, EMPTY_VESSEL), &filled)?;
+        }
+        Some(PycnometerFilling {
+            filled,
+            liquid,
+            left_out,
+            entry: value.entry(),
+        })
+    }
+
+    fn readings(
+        &self,
+        found: &mut Found,
+        solution: Ref,
+        value: &Value<'_>,
+    ) -> Option<DensityReadings> {
+        let items = value.numbered().into_iter();
+        let read = items.map(|item| self.reading(found, &item)).collect();
+        Some(DensityReadings {
+            solution,
+            readings: counted(found, value, read, |r| r.left_out.is_some())?,
+        })
+    }
+
+    fn reading(&self, found: &mut Found, value: &Value<'_>) -> Option<DensityReading> {
+        let fields = value.fields(found, &words::READING_KEYS)?;
+        let density = fields.measure(found, &words::DENSITY_READ);
+        let liquid = fields.measure(found, &words::LIQUID);
+        let left_out = fields.text(found, &words::LEFT_OUT);
+        self.temperature(found, &fields, value);
+        let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
+        let density = density?;
+        let with = match named {
+            Instrument::Named(with) => Some(with),
+            Instrument::Unusable => return None,
+            Instrument::Unnamed if states(&density) => None,
+            Instrument::Unnamed => {
+                let right =
+                    "with: the name of a hydrometer or density meter, or ± with the density";
+                let why = "no instrument is named that showed the density";
+                no_instrument(found, value, why, right.to_owned());
+                return None;
+            }
+        };
+        Some(DensityReading {
+            density,
+            liquid,
+            with,
+            left_out,
+            entry: value.entry(),
+        })
+    }
+
+    /// The balance of an entry: its own, the section's, or the only one.
+    pub(super) fn balance(
+        &self,
+        found: &mut Found,
+        own: Instrument,
+        stated: bool,
+        entry: &Value<'_>,
+    ) -> Option<Ref> {
+        match weighings::own_or(own, &self.balance) {
+            Instrument::Named(balance) => Some(balance),
+            Instrument::Unusable => None,
+            Instrument::Unnamed => self
+                .bench
+                .only(found, ApparatusKind::Balance, stated, entry),
+        }
+    }
+
+    /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
+    pub(super) fn temperature(&self, found: &mut Found, fields: &Fields<'_>, entry: &Value<'_>) {
+        if self.liquid_stated || fields.has(&words::LIQUID) {
+            return;
+        }
+        let place = &entry.node.place;
+        found.add_once("no-temperature".to_owned(), place, || {
+            Problem::error(
+                "no-temperature",
+                format!(
+                    "The temperature of the liquid is not known for {}.",
+                    entry.name
+                ),
+            )
+            .at(entry.name.clone(), Some(place.clone()))
+            .right("liquid: 20.6 °C, under conditions or with the weighing")
+        });
+    }
+}
+
+fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {
+    let fields = value.fields(found, &words::DELIVERY_KEYS)?;
+    let volume = fields.measure(found, &words::VOLUME);
+    let mass = fields.measure(found, &words::MASS_SO_FAR);
+    let left_out = fields.text(found, &words::LEFT_OUT);
+    Some(Delivery {
+        volume: volume?,
+        mass: mass?,
+        left_out,
+        entry: value.entry(),
+    })
+}
+
+/// Readings, all of which could be read; noted and none where none of them counts.
+fn counted<T>(
+    found: &mut Found,
+    value: &Value<'_>,
+    read: Vec<Option<T>>,
+    left_out: impl Fn(&T) -> bool,
+) -> Option<Vec<T>> {
+    let readings: Vec<T> = read.into_iter().collect::<Option<_>>()?;
+    if !readings.iter().all(left_out) {
+        return Some(readings);
+    }
+    found.add(|| {
+        Problem::error(
+            "all-left-out",
+            format!("No reading of {} counts.", value.name),
+        )
+        .at(value.name.clone(), value.key_place.clone())
+        .right("one reading at least that counts, or none at all")
+    });
+    None
+}

@@ -1,0 +1,173 @@
+//! Ware calibrated by weighing the water it delivers or holds.
+
+use super::apparatus::{Bench, word};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::instrument::{Instrument, about, states, written};
+use super::model::{ApparatusKind, At, Reading, Ref, WareCalibration, WaterWeighing};
+use super::sections::Surroundings;
+use super::words;
+use crate::problem::Problem;
+
+/// The calibrations; none where one of them could not be read.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    bench: &Bench,
+    conditions: &Surroundings,
+) -> Option<Vec<WareCalibration>> {
+    let Some(section) = run.value(&words::WARE_CALIBRATION) else {
+        return (!run.has(&words::WARE_CALIBRATION)).then(Vec::new);
+    };
+    let mut all = Some(Vec::new());
+    for (name, value) in section.named(found, "ware calibrated") {
+        let one = one(found, &name, &value, bench, conditions);
+        match (one, &mut all) {
+            (Some(one), Some(all)) => all.push(one),
+            _ => all = None,
+        }
+    }
+    all
+}
+
+fn one(
+    found: &mut Found,
+    name: &At<String>,
+    value: &Value<'_>,
+    bench: &Bench,
+    conditions: &Surroundings,
+) -> Option<WareCalibration> {
+    let ware = ware(found, name, bench);
+    let fields = value.fields(found, &words::WARE_CALIBRATION_KEYS)?;
+    let liquid = fields.measure(found, &words::LIQUID);
+    if !conditions.liquid_stated && !fields.has(&words::LIQUID) {
+        found.add(|| {
+            Problem::error(
+                "no-temperature",
+                format!(
+                    "The temperature of the water is not known for {}.",
+                    value.name
+                ),
+            )
+            .at(value.name.clone(), value.key_place.clone())
+            .right("liquid: 20.1 °C, here or under conditions")
+        });
+        return None;
+    }
+    let volume = fields.measure(found, &words::CALIBRATED_VOLUME);
+    let named = bench.named(found, &fields, &words::BALANCE);
+    let list = fields.value(&words::WATER_WEIGHINGS)?;
+    let weighings: Vec<Option<WaterWeighing>> = list
+        .items()
+        .iter()
+        .map(|item| weighing(found, item))
+        .collect();
+    let weighings: Vec<WaterWeighing> = weighings.into_iter().collect::<Option<_>>()?;
+    if weighings.iter().all(|weighing| weighing.left_out.is_some()) {
+        found.add(|| {
+            Problem::error(
+                "all-left-out",
+                format!("No weighing of {} counts.", value.name),
+            )
+            .at(list.name.clone(), list.key_place.clone())
+            .right("one weighing at least that counts")
+        });
+        return None;
+    }
+    let stated = weighings
+        .iter()
+        .all(|w| states(&w.empty) && states(&w.filled));
+    let balance = match named {
+        Instrument::Named(balance) => Some(balance),
+        Instrument::Unusable => None,
+        Instrument::Unnamed => bench.only(found, ApparatusKind::Balance, stated, value),
+    };
+    let ware = ware?;
+    if let Some(volume) = &volume {
+        bench.check_volume(found, &ware, volume);
+    }
+    Some(WareCalibration {
+        ware,
+        volume,
+        liquid,
+        balance,
+        weighings,
+        entry: value.entry(),
+    })
+}
+
+/// The ware of a name.
+fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
+    let entry = &name.entry;
+    let at = |problem: Problem| {
+        problem
+            .at(entry.name.clone(), Some(entry.place.clone()))
+            .read(name.value.as_str())
+    };
+    let Some(index) = bench.find(&name.value) else {
+        if bench.complete {
+            found.add(|| {
+                let headline = format!("{} is not among the apparatus.", name.value);
+                let none = "a name from the section apparatus, which is missing or empty";
+                at(Problem::error("unknown-apparatus", headline))
+                    .right(bench.suggest(&name.value, none))
+            });
+        }
+        return None;
+    };
+    let item = bench.get(index)?;
+    if item.capacity.is_none() {
+        let kind = word(item.kind);
+        found.add(|| {
+            let headline = format!("{} is a {kind}, which holds no volume.", name.value);
+            at(Problem::error("wrong-apparatus", headline))
+                .right("the name of a pipette, burette, flask or cylinder")
+        });
+        return None;
+    }
+    Some(At {
+        value: index,
+        entry: entry.clone(),
+    })
+}
+
+fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
+    let fields = value.fields(found, &words::WATER_WEIGHING_KEYS)?;
+    let empty = fields.measure(found, &words::EMPTY);
+    let filled = fields.measure(found, &words::FILLED);
+    let left_out = fields.text(found, &words::LEFT_OUT);
+    let (empty, filled) = (empty?, filled?);
+    if left_out.is_none() {
+        heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
+    }
+    Some(WaterWeighing {
+        empty,
+        filled,
+        left_out,
+        entry: value.entry(),
+    })
+}
+
+/// What a filled vessel is heavier than.
+pub(super) const EMPTY_VESSEL: &str = "the vessel empty";
+
+/// That a mass is larger than one before it, which is called so; noted and none where it is not.
+pub(super) fn heavier(
+    found: &mut Found,
+    (before, called): (&Reading, &str),
+    filled: &Reading,
+) -> Option<()> {
+    if filled.value.value > before.value.value {
+        return Some(());
+    }
+    found.add(|| {
+        about(
+            filled,
+            "filled-not-heavier",
+            format!("{} is not heavier than {called}.", filled.entry.name),
+        )
+        .right(format!("more than {}", written(before)))
+        .also(before.entry.place.clone(), called)
+    });
+    None
+}
