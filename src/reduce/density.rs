@@ -4,7 +4,7 @@ use crate::runfile::model::{Replicate, ReplicateSpread, RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability};
-use super::replicates::{self, Pooled, spread};
+use super::replicates::{self, Pooled, Variation, spread};
 use super::{sub, sub_kind};
 
 /// A weighing of a known volume, reduced.
@@ -22,8 +22,8 @@ pub struct ReplicateResult {
     pub liquid: NodeId,
     /// The density by this weighing alone, g/mL.
     pub density: NodeId,
-    /// Standard deviation from weighing to weighing as balance and ware state it, g/mL; none where one states none.
-    pub stated_deviation: Option<f64>,
+    /// What balance and ware state of how it varies from weighing to weighing.
+    pub variation: Variation,
     /// Why it is left out, if it is.
     pub left_out: Option<String>,
 }
@@ -159,8 +159,7 @@ fn weigh(
         );
         let formula = (Expr::from(filled) - empty) / true_volume;
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
-        let stated_deviation =
-            replicates::stated(ws, run, replicate, density, [empty, filled, volume]);
+        let variation = replicates::variation(ws, run, replicate, density, [empty, filled, volume]);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
             empty,
@@ -168,7 +167,7 @@ fn weigh(
             volume,
             liquid: at,
             density,
-            stated_deviation,
+            variation,
             left_out: replicate
                 .left_out
                 .as_ref()
@@ -207,7 +206,7 @@ fn combine(
         }
         None => kept[0].density,
     };
-    let stated = kept.iter().map(|r| r.stated_deviation);
+    let stated = kept.iter().map(|r| r.variation.standard_deviation);
     let stated_deviation = stated
         .map(|sd| sd.map(|sd| sd * sd))
         .sum::<Option<f64>>()

@@ -24,7 +24,7 @@ pub use density::{DensityResult, ReplicateResult};
 pub use judgement::Test;
 pub use preparation::Preparation;
 pub use read_back::fieller;
-pub use replicates::Pooled;
+pub use replicates::{Pooled, Variation};
 
 use crate::fit::Model;
 use crate::problem::Problem;
