@@ -371,6 +371,22 @@ fn a_weighing_far_out_is_suspected_and_still_counts() {
     );
     let told = flag(&found, "spread-unexplained").unwrap();
     assert_eq!(told["entry"], "weighings.A");
+    // Readings of a coarse balance are soon equal, and the third then stands out, be it by one step.
+    let coarse = |third: f64| {
+        let mut solutions = curved(1);
+        solutions[1].2 = vec![1.034, 1.034, third];
+        let text = text(&solutions, "0.0001", "").replace(" ± 0.0001 g", "");
+        let balance = "apparatus:\n  balance: {kind: balance, readability: 0.001 g}\nsolutions:\n";
+        results(&text.replacen("solutions:\n", balance, 1))
+    };
+    assert!(
+        flag(&coarse(1.0349), "suspect-weighing").is_none(),
+        "by rounding"
+    );
+    assert!(
+        flag(&coarse(1.036), "suspect-weighing").is_some(),
+        "beyond rounding"
+    );
     let quiet = results(&text(&curved(3), "0.0001", ""));
     assert!(flag(&quiet, "suspect-weighing").is_none(), "{quiet:#}");
     assert!(flag(&quiet, "spread-unexplained").is_none(), "{quiet:#}");

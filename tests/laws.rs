@@ -137,7 +137,7 @@ fn a_result_differs_from_itself_by_nothing() {
             if let (Some(w), Some(gamma), Some(d)) =
                 (c.mass_percent, c.mass_concentration, &s.density)
             {
-                same(&mut ws, &what, Expr::number(10.0) * w * d.density, gamma);
+                same(&mut ws, &what, Expr::number(10.0) * w * d.compared(), gamma);
             }
             if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
                 let salt = || Expr::from(b) * m;

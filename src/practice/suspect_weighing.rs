@@ -1,7 +1,8 @@
 //! **What:** one weighing of a solution lies further from the others than chance explains.
 //!
 //! **Why it matters:** a bubble, a drop or a digit read wrongly moves the mean and widens the spread. Nothing is taken
-//! out for it: only who stood at the bench can tell a mistake from bad luck.
+//! out for it: only who stood at the bench can tell a mistake from bad luck. Of three readings rounded to one step, two
+//! are soon equal and the third then always stands out; what the rounding of the readings can make is therefore let pass.
 //!
 //! **Source:** Grubbs, Technometrics 11 (1969) 1, two-sided, at a significance of 5 %.
 
@@ -31,6 +32,14 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             continue;
         }
         let suspect = used[extreme.index];
+        let by_rounding = used.iter().any(|other| {
+            let apart = (ws.value(other.density) - ws.value(suspect.density)).abs();
+            other.entry != suspect.entry
+                && apart <= other.variation.rounding + suspect.variation.rounding
+        });
+        if by_rounding {
+            continue;
+        }
         flags.push(Flag {
             code: "suspect-weighing",
             entry: suspect.entry.clone(),

@@ -190,7 +190,11 @@ impl Instruments<'_> {
         if let Some(id) = self.allowances.crystals {
             return id;
         }
-        let title = Title::new("density of the dry salt", "\\rho_{\\mathrm{s}}", "g/mL");
+        let title = Title::new(
+            "density of the dry salt",
+            "\\rho_{\\mathrm{crystal}}",
+            "g/mL",
+        );
         let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
             (Some(stated), _) => put(ws, title, stated, Vec::new()),
             (None, salt) => {
@@ -214,7 +218,11 @@ impl Instruments<'_> {
             return id;
         }
         let asked = self.run.allow_for.air_buoyancy.as_ref();
-        let title = Title::new("density of the weights", "\\rho_{\\mathrm{c}}", "g/mL");
+        let title = Title::new(
+            "density of the weights",
+            "\\rho_{\\mathrm{weights}}",
+            "g/mL",
+        );
         let id = match asked.and_then(|asked| asked.weights.as_ref()) {
             Some(stated) => put(ws, title, stated, Vec::new()),
             None => ws.input(title, air::CONVENTIONAL_WEIGHTS, Input::default()),
@@ -303,7 +311,7 @@ fn conventional_air(ws: &mut Worksheet) -> NodeId {
     };
     let title = Title::new(
         "conventional density of the air",
-        "\\rho_{\\mathrm{a}}",
+        "\\rho_{\\mathrm{air}}",
         "g/mL",
     );
     ws.input(title, air::CONVENTIONAL * thousandth, input)
@@ -323,7 +331,7 @@ fn air_by_conditions(
     let t = read(
         ws,
         "temperature of the air",
-        "t_{\\mathrm{a}}",
+        "t_{\\mathrm{air}}",
         "°C",
         temperature,
     );
@@ -362,7 +370,7 @@ fn air_by_conditions(
         ws,
         Title::new(
             "error of the formula for the density of air",
-            "\\delta_{\\mathrm{a}}",
+            "\\delta_{\\mathrm{air}}",
             "g/mL",
         ),
         air::RELATIVE_STANDARD_UNCERTAINTY * about,
@@ -370,7 +378,7 @@ fn air_by_conditions(
     step(
         ws,
         "density of the air",
-        "\\rho_{\\mathrm{a}}",
+        "\\rho_{\\mathrm{air}}",
         "g/mL",
         Expr::Sum(vec![formula, error.into()]),
     )

@@ -154,7 +154,7 @@ pub(super) fn coefficients(
     let refit = fitted.refit.clone();
     let solution = Arc::new(Solution {
         points: points.iter().map(|p| (p.x, p.y)).collect(),
-        count: fitted.model.coefficients(),
+        count: fitted.coefficients.len(),
         again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| refit.solve(x, y, found)),
     });
     let found = fitted.coefficients.iter().zip(&fitted.partials);

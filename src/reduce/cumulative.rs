@@ -89,11 +89,11 @@ pub(super) fn density(
         point.residual = residuals.next().copied();
     }
     let titles = [
-        ("vessel by the line", "m", "g"),
-        ("slope of mass on volume", "\\rho'", "g/mL"),
+        ("vessel by the line", sub_kind("m", "0", name), "g"),
+        ("slope of mass on volume", sub("\\rho'", name), "g/mL"),
     ];
-    let titles = titles
-        .map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), sub(symbol, name), unit));
+    let titles =
+        titles.map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), symbol, unit));
     let found = coefficients(ws, &used, &fitted, titles.into_iter());
     let (intercept, slope) = (*found.first()?, *found.get(1)?);
     let chi_squared = fitted.chi_squared.unwrap_or_default();

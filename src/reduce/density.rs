@@ -6,7 +6,7 @@ use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
-use super::replicates::{self, Pooled, spread};
+use super::replicates::{self, Pooled, Variation, spread};
 use super::{sub, sub_kind};
 
 /// A density by one weighing or reading alone.
@@ -18,9 +18,8 @@ pub struct ReplicateResult {
     pub liquid: NodeId,
     /// The density by this weighing alone, g/mL.
     pub density: NodeId,
-    /// Standard deviation from weighing to weighing as balance and ware state it, g/mL; none where one states none, or
-    /// where it was found another way.
-    pub stated_deviation: Option<f64>,
+    /// What balance and ware state of how it varies from weighing to weighing.
+    pub variation: Variation,
     /// Why it is left out, if it is.
     pub left_out: Option<String>,
 }
@@ -123,13 +122,12 @@ pub(super) fn weigh(
         let true_volume = at_temperature(true_volume, expanded);
         let formula = instruments.density_of(ws, Expr::from(filled) - empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
-        let stated_deviation =
-            replicates::stated(ws, run, replicate, density, [empty, filled, volume]);
+        let variation = replicates::variation(ws, run, replicate, density, [empty, filled, volume]);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
             liquid: at,
             density,
-            stated_deviation,
+            variation,
             left_out: replicate
                 .left_out
                 .as_ref()
@@ -182,7 +180,7 @@ pub(super) fn combine(
         }
         None => kept[0].density,
     };
-    let stated = kept.iter().map(|r| r.stated_deviation);
+    let stated = kept.iter().map(|r| r.variation.standard_deviation);
     let stated_deviation = stated
         .map(|sd| sd.map(|sd| sd * sd))
         .sum::<Option<f64>>()

@@ -5,6 +5,7 @@ use crate::worksheet::{Title, Worksheet};
 
 use super::density::{DensityResult, ReplicateResult, Way, combine, numbered};
 use super::instruments::{Instruments, Repeatability};
+use super::replicates::Variation;
 use super::sub;
 
 /// Reduces the readings of a solution; none where a temperature is missing.
@@ -24,7 +25,7 @@ pub(super) fn density(
         let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
         let with = reading.with.as_ref();
         replicates.push(ReplicateResult {
-            stated_deviation: None,
+            variation: Variation::NONE,
             entry: reading.entry.name.clone(),
             liquid,
             density: instruments.indicated(ws, title, &reading.density, with, repeatability),

@@ -34,7 +34,7 @@ pub use judgement::Test;
 pub use preparation::Preparation;
 pub use read_back::fieller;
 pub use reference_temperature::AtReference;
-pub use replicates::Pooled;
+pub use replicates::{Pooled, Variation};
 pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 

@@ -9,6 +9,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::density::{DensityResult, ReplicateResult, Way, combine, numbered};
 use super::instruments::{Instruments, Repeatability};
+use super::replicates::Variation;
 use super::sub;
 
 /// What all fillings of a pycnometer share.
@@ -59,9 +60,14 @@ fn calibrate<'a>(
         let balance = written.balance.as_ref();
         instruments.mass(ws, title, reading, balance, Repeatability::Stated)
     };
-    let empty = read(ws, "empty", "m_0", &written.empty);
-    let filled = read(ws, "with water", "m_{\\mathrm{w}}'", &written.water_filled);
-    let title = Title::new("water in the pycnometer", "m_{\\mathrm{w}}", "g");
+    let empty = read(ws, "empty", "m_{\\mathrm{pyc}}", &written.empty);
+    let filled = read(
+        ws,
+        "with water",
+        "m_{\\mathrm{pyc,w}}'",
+        &written.water_filled,
+    );
+    let title = Title::new("water in the pycnometer", "m_{\\mathrm{pyc,w}}", "g");
     let water = ws.calculate(title, Expr::from(filled) - empty);
     Some(Calibrated {
         written,
@@ -102,7 +108,7 @@ fn density(
         };
         let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
         replicates.push(ReplicateResult {
-            stated_deviation: None,
+            variation: Variation::NONE,
             entry: filling.entry.name.clone(),
             liquid,
             density: ws.calculate(title, formula),

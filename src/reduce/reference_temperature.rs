@@ -126,7 +126,7 @@ impl<'a> Bringing<'a> {
         molar_mass: NodeId,
     ) -> Option<Self> {
         let reading = run.allow_for.density_at.as_ref()?;
-        let title = Title::new("reference temperature", "t_{\\mathrm{r}}", "°C");
+        let title = Title::new("reference temperature", "t_{\\mathrm{ref}}", "°C");
         Some(Self {
             run,
             salt,

@@ -64,45 +64,69 @@ pub(super) fn spread(values: &[f64]) -> f64 {
     (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt()
 }
 
-/// Standard deviation from weighing to weighing of a density, g/mL, as readabilities and repeatabilities state it; none
-/// where balance or ware states no repeatability. Linearity is not in it: at one load it is the same each time.
-pub(super) fn stated(
+/// What is stated of how a density varies from weighing to weighing, g/mL.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variation {
+    /// Standard deviation by readabilities and repeatabilities; none where balance or ware states no repeatability.
+    /// Linearity is not in it: at one load it is the same each time.
+    pub standard_deviation: Option<f64>,
+    /// How far rounding to the readabilities can move it.
+    pub rounding: f64,
+}
+
+impl Variation {
+    /// Nothing is stated.
+    pub(super) const NONE: Self = Self {
+        standard_deviation: None,
+        rounding: 0.0,
+    };
+}
+
+/// What is stated of how a density varies; `inputs` are the readings of the replicate on the worksheet: empty, filled,
+/// volume.
+pub(super) fn variation(
     ws: &Worksheet,
     run: &RunFile,
     replicate: &Replicate,
     density: NodeId,
-    readings: [NodeId; 3],
-) -> Option<f64> {
+    inputs: [NodeId; 3],
+) -> Variation {
     let balance = replicate.balance.as_ref();
-    let [empty, filled, volume] = [
+    let readings = [
         (&replicate.empty, balance),
         (&replicate.filled, balance),
         (&replicate.volume, replicate.pipette.as_ref()),
-    ]
-    .map(|(reading, instrument)| of_reading(run, reading, instrument));
-    let each = [empty?, filled?, volume?];
-    let variance: f64 = ws
-        .sensitivities(density)
-        .into_iter()
-        .filter_map(|(id, c)| {
-            let place = readings.iter().position(|reading| *reading == id)?;
-            Some((c * each[place]).powi(2))
-        })
-        .sum();
-    Some(variance.sqrt())
+    ];
+    let (mut variance, mut rounding) = (Some(0.0), 0.0);
+    let sensitivities = ws.sensitivities(density);
+    for (input, (reading, instrument)) in inputs.iter().zip(readings) {
+        let c = sensitivities
+            .iter()
+            .find(|(id, _)| id == input)
+            .map_or(0.0, |(_, c)| c.abs());
+        let (deviation, step) = of_reading(run, reading, instrument);
+        variance = variance
+            .zip(deviation)
+            .map(|(sum, sd)| sum + (c * sd).powi(2));
+        rounding += c * step / 2.0;
+    }
+    Variation {
+        standard_deviation: variance.map(f64::sqrt),
+        rounding,
+    }
 }
 
-/// Standard deviation of a reading from time to time, in its unit.
-fn of_reading(run: &RunFile, reading: &Reading, instrument: Option<&Ref>) -> Option<f64> {
+/// Standard deviation of a reading from time to time, where stated, and its step, both in its unit.
+fn of_reading(run: &RunFile, reading: &Reading, instrument: Option<&Ref>) -> (Option<f64>, f64) {
     if let Some(u) = reading.value.standard_uncertainty {
-        return Some(u);
+        return (Some(u), 0.0);
     }
-    let instrument = &run.apparatus[instrument?.value];
-    let repeatability = instrument.repeatability.as_ref()?.value.value;
+    let Some(instrument) = instrument.map(|index| &run.apparatus[index.value]) else {
+        return (None, 0.0);
+    };
+    let of = |reading: &Option<Reading>| reading.as_ref().map(|reading| reading.value.value);
+    let step = of(&instrument.readability).unwrap_or(0.0);
     // A step d leaves an even error within ± d/2.
-    let step = instrument
-        .readability
-        .as_ref()
-        .map_or(0.0, |step| step.value.value);
-    Some(repeatability.hypot(step / 12f64.sqrt()))
+    let deviation = of(&instrument.repeatability).map(|sd| sd.hypot(step / 12f64.sqrt()));
+    (deviation, step)
 }

@@ -29,7 +29,7 @@ pub const CONVENTIONAL_STANDARD_UNCERTAINTY: f64 = 0.05;
 /// The conventional density of weights, g/mL (OIML D 28:2004): a balance adjusted with them shows conventional mass.
 pub const CONVENTIONAL_WEIGHTS: f64 = 8.0;
 
-/// Saturation vapour pressure in Pa from the thermodynamic temperature in K: `exp(A T² + B T + C + D/T)`.
+/// Saturation vapour pressure (unit Pa) from the thermodynamic temperature (unit K): `exp(A T² + B T + C + D/T)`.
 pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
     let t: Expr = kelvin.into();
     let c = Expr::coefficient;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::fit::{Fitted, Method, Model};
 use crate::quantity::rounding::Rounded;
-use crate::reduce::results::{FiellerStated, Stated};
+use crate::reduce::results::FiellerStated;
 use crate::reduce::{Bands, CalibrationResult, Preparation, Test, composition};
 
 use super::values::{CompositionShown, ResultShown};
@@ -116,11 +116,16 @@ pub(super) fn calibration(
     material: &Material,
     calibration: &CalibrationResult,
 ) -> CalibrationShown {
-    let Material { run, reduction, .. } = *material;
+    let Material {
+        run,
+        reduction,
+        results,
+        ..
+    } = *material;
     let ws = &reduction.worksheet;
     let coverage = run.report.coverage;
     let fitted = &calibration.fitted;
-    let state = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    let state = |id| ResultShown::of(&results.manner.state(ws, id));
     CalibrationShown {
         against: composition::label(calibration.against),
         symbol: words::scale_symbol(calibration.against),
@@ -227,7 +232,10 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             fieller: stated
                 .fieller
                 .filter(|found| found.g >= NOT_NEGLIGIBLE)
-                .map(|found| fieller(&found, &headline)),
+                .map(|found| {
+                    let expanded = headline.expanded_uncertainty;
+                    fieller(&found, |end| results.manner.round(x, end, expanded))
+                }),
             unbounded: straight && stated.fieller.is_none(),
             by_curve: stated.by_curve.as_ref().map(ResultShown::of),
             solution: solution.name.clone(),
@@ -246,11 +254,9 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
     shown
 }
 
-fn fieller(found: &FiellerStated, headline: &Stated) -> FiellerShown {
-    let end = |value: f64| {
-        Rounded::new(value, headline.expanded_uncertainty, 2)
-            .map_or_else(|| figures(value, 6), |rounded| rounded.value())
-    };
+fn fieller(found: &FiellerStated, round: impl Fn(f64) -> Option<Rounded>) -> FiellerShown {
+    let end =
+        |value: f64| round(value).map_or_else(|| figures(value, 6), |rounded| rounded.value());
     FiellerShown {
         low: end(found.low),
         high: end(found.high),

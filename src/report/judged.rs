@@ -1,6 +1,6 @@
 //! The calculations of statistics that are no quantities of the worksheet: pooled spread, tests, Fieller's interval.
 
-use crate::reduce::results::Manner;
+use crate::fit::student_t;
 use crate::reduce::{
     CalibrationResult, Pooled, Reduction, SolutionResult, Test, fieller as interval,
 };
@@ -110,9 +110,7 @@ pub(super) fn fieller(
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.density;
     let x = solution.composition.on(calibration.against)?;
-    let k = Manner::by_uncertainty(coverage)
-        .state(ws, x)
-        .coverage_factor;
+    let k = student_t(coverage, ws.uncertainty(x).dof);
     let found = interval(ws, calibration, density, k)?;
     let symbol = &ws.node(x).symbol;
     let unit = tex_unit(ws.node(x).unit);

@@ -13,6 +13,7 @@ mod densities;
 mod judged;
 mod monte_carlo;
 mod plots;
+mod strength;
 pub mod templates;
 mod values;
 mod ware;

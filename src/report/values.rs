@@ -19,6 +19,7 @@ use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
 use super::monte_carlo::CheckShown;
+use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
 
@@ -192,14 +193,6 @@ struct DensityShown {
 }
 
 #[derive(Debug, Serialize)]
-struct StrengthShown {
-    solution: String,
-    specific_gravity: ResultShown,
-    degrees_baume: Option<ResultShown>,
-    percent_saturation: Option<ResultShown>,
-}
-
-#[derive(Debug, Serialize)]
 struct CorrectionShown {
     entry: String,
     was: String,
@@ -276,7 +269,7 @@ impl Values {
                 .as_ref()
                 .map(|c| calibration(material, c)),
             unknowns: unknowns(material),
-            strength: strength(material),
+            strength: strength::shown(material),
             strength_sources: brine_strength::SOURCES,
             comparison: comparison(material),
             not_compared: not_compared(material),
@@ -441,20 +434,4 @@ fn densities(material: &Material) -> Vec<DensityShown> {
 /// The mean temperature of a density, °C, to the hundredth.
 pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     format!("{:.2}", material.reduction.worksheet.value(density.liquid))
-}
-
-fn strength(material: &Material) -> Vec<StrengthShown> {
-    let results = material.results;
-    let all = results.solutions.iter().chain(&results.unknowns);
-    all.filter_map(|(name, stated)| {
-        let strength = &stated.strength;
-        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
-        Some(StrengthShown {
-            solution: name.clone(),
-            specific_gravity: show(&strength.specific_gravity_20_20)?,
-            degrees_baume: show(&strength.degrees_baume),
-            percent_saturation: show(&strength.percent_saturation),
-        })
-    })
-    .collect()
 }

@@ -3,13 +3,15 @@
 //! Quantities stand in slots, each holding the values of one batch of draws. A quantity used in several places is
 //! evaluated once; what does not vary is worked out beforehand.
 
+use std::collections::BTreeMap;
 use std::mem::take;
 use std::sync::Arc;
 
+use rand_distr::ChiSquared;
 use rand_pcg::Pcg64Dxsm;
 
-use super::draws::{Shape, draw, draws};
-use super::{Expr, Input, NodeId, Solution, Source, Worksheet};
+use super::draws::{Shape, draw, draw_scaled, draws};
+use super::{Estimate, Expr, Input, NodeId, Solution, Source, Worksheet};
 
 /// Draws evaluated together: few enough that all slots stay near the processor.
 pub(super) const BATCH: usize = 200;
@@ -41,6 +43,8 @@ enum Step<'a> {
     Fill(usize, f64),
     /// Adds draws of a shape times a scale.
     Draw(usize, Shape, f64),
+    /// Adds normal draws times what stands in another slot, times a scale.
+    DrawScaled(usize, usize, f64),
     Binary(Binary, usize, Operand, Operand),
     Unary(Unary, usize, usize),
     /// Solves for coefficients from points; their slots.
@@ -81,6 +85,7 @@ impl<'a> Program<'a> {
             places,
             slots: 0,
             spare: Vec::new(),
+            estimates: BTreeMap::new(),
         };
         // Coefficients found together are solved for once, where the first of them stands.
         let mut solved: Vec<&Arc<Solution>> = Vec::new();
@@ -122,6 +127,11 @@ impl<'a> Program<'a> {
             match step {
                 Step::Fill(to, value) => slots[*to].fill(*value),
                 Step::Draw(to, shape, scale) => draw(&mut slots[*to], *shape, *scale, random),
+                Step::DrawScaled(to, scales, by) => {
+                    let mut slot = take(&mut slots[*to]);
+                    draw_scaled(&mut slot, &slots[*scales], *by, random);
+                    slots[*to] = slot;
+                }
                 Step::Binary(what, to, a, b) => match what {
                     Binary::Add => binary(slots, *to, *a, *b, |a, b| a + b),
                     Binary::Subtract => binary(slots, *to, *a, *b, |a, b| a - b),
@@ -160,6 +170,8 @@ struct Writer<'a> {
     slots: usize,
     /// Slots for the parts of formulas, free to be used again.
     spare: Vec<usize>,
+    /// Where the standard deviation behind an estimate stands, over that estimate.
+    estimates: BTreeMap<Estimate, usize>,
 }
 
 impl<'a> Writer<'a> {
@@ -170,7 +182,13 @@ impl<'a> Writer<'a> {
 
     fn input(&mut self, input: &Input, value: f64) -> Operand {
         let draws = draws(&input.components);
-        if draws.is_empty() {
+        let shared: Vec<(usize, f64)> = input
+            .components
+            .iter()
+            .filter(|c| c.standard_uncertainty != 0.0)
+            .filter_map(|c| Some((self.of_estimate(c.estimate?, c.dof), c.standard_uncertainty)))
+            .collect();
+        if draws.is_empty() && shared.is_empty() {
             return Operand::Fixed(value);
         }
         let slot = self.slot();
@@ -180,7 +198,32 @@ impl<'a> Writer<'a> {
                 .into_iter()
                 .map(|(shape, scale)| Step::Draw(slot, shape, scale)),
         );
+        self.steps.extend(
+            shared
+                .into_iter()
+                .map(|(scales, by)| Step::DrawScaled(slot, scales, by)),
+        );
         Operand::Slot(slot)
+    }
+
+    /// The slot of a standard deviation over its estimate: drawn once for all errors that rest on it, so that their sum
+    /// is Student's t as each of them is.
+    fn of_estimate(&mut self, estimate: Estimate, dof: f64) -> usize {
+        if let Some(slot) = self.estimates.get(&estimate) {
+            return *slot;
+        }
+        let slot = self.slot();
+        match ChiSquared::new(dof) {
+            Ok(chi_squared) => {
+                self.steps.push(Step::Fill(slot, 0.0));
+                let shape = Shape::OfEstimate(chi_squared, dof);
+                self.steps.push(Step::Draw(slot, shape, 1.0));
+            }
+            // No degrees of freedom, no distribution.
+            Err(_) => self.steps.push(Step::Fill(slot, f64::NAN)),
+        }
+        self.estimates.insert(estimate, slot);
+        slot
     }
 
     /// Writes a tree; the slot given is its own to work in, and may stay unused.

@@ -173,10 +173,10 @@ fn shared_variance(a: &[(NodeId, f64)], b: &[(NodeId, f64)]) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Component, Expr, Input, Title};
+    use super::super::{Component, Expr, Input, Plan, Title};
     use super::*;
 
-    /// Two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
+    /// The sum of two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
     fn sum_of_two(shared: bool) -> Uncertainty {
         let mut ws = Worksheet::new();
         let estimate = ws.estimate();
@@ -207,6 +207,34 @@ mod tests {
         // 5⁴/(3⁴/5 + 4⁴/5) and 5⁴/((3² + 4²)²/5).
         assert!((apart.dof - 3125.0 / 337.0).abs() < 1e-12, "{apart:?}");
         assert!((together.dof - 5.0).abs() < 1e-12, "{together:?}");
+    }
+
+    #[test]
+    fn errors_by_one_estimate_are_drawn_with_one_standard_deviation() {
+        let mut ws = Worksheet::new();
+        let estimate = ws.estimate();
+        let errors = (0..16)
+            .map(|_| {
+                let components = vec![Component::sampled("spread", 1.0, 5.0).by(estimate)];
+                let input = Input {
+                    components,
+                    ..Input::default()
+                };
+                ws.input(Title::new("error", "e", ""), 0.0, input).into()
+            })
+            .collect();
+        let sum = ws.calculate(Title::new("sum", "s", ""), Expr::Sum(errors));
+        let plan = Plan {
+            draws: 400_000,
+            seed: 7,
+            coverage: 0.99,
+            threads: None,
+        };
+        let found = &ws.monte_carlo(&[sum], &plan)[0];
+        // 4 times Student's t of 5 degrees of freedom, 4.0321. Sixteen estimates would even out to 13.3.
+        for end in [-found.symmetric.low, found.symmetric.high] {
+            assert!((end - 16.128).abs() < 0.3, "{found:?}");
+        }
     }
 
     #[test]
