@@ -356,8 +356,10 @@ fn extracted(file: &lopdf::Document, page: ObjectId) -> String {
             "Tf" => map = to_unicode(file, fonts[operation.operands[0].as_name().unwrap()]),
             "TJ" => {
                 for object in operation.operands[0].as_array().unwrap() {
-                    if let Object::String(code, _) = object {
-                        text += &map[&u16::from_be_bytes([code[0], code[1]])];
+                    if let Object::String(codes, _) = object {
+                        for code in codes.chunks(2) {
+                            text += &map[&u16::from_be_bytes([code[0], code[1]])];
+                        }
                     }
                 }
             }
@@ -485,9 +487,11 @@ fn marks_stand_where_they_were_put() {
     let mut codes = Vec::new();
     let mut pen = 0.0;
     for object in shown.operands[0].as_array().unwrap() {
-        if let Object::String(code, _) = object {
-            codes.push(u16::from_be_bytes([code[0], code[1]]));
-            pen += widths[codes.last().unwrap()];
+        if let Object::String(bytes, _) = object {
+            for code in bytes.chunks(2) {
+                codes.push(u16::from_be_bytes([code[0], code[1]]));
+                pen += widths[codes.last().unwrap()];
+            }
         } else {
             pen -= object.as_float().unwrap();
         }
@@ -529,7 +533,7 @@ fn one_glyph_that_means_two_things_says_both() {
     let glyph = |text: &str| Glyph {
         id: 40,
         advance: 500.0,
-        text: text.to_owned(),
+        text: text.into(),
     };
     let run = |glyphs| GlyphRun {
         face: Face::Regular,
@@ -739,7 +743,7 @@ fn unsound_documents_are_refused() {
         let glyphs = vec![Glyph {
             id: 1,
             advance: number,
-            text: " ".to_owned(),
+            text: " ".into(),
         }];
         let run = GlyphRun {
             face: Face::Mono,
