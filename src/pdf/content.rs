@@ -114,9 +114,8 @@ impl<'a> Pen<'a> {
             let goes_on = glyph.text.is_empty() && !self.saying.is_empty();
             if !goes_on {
                 let opens_cluster = glyphs.peek().is_some_and(|next| next.text.is_empty());
-                let plain = !opens_cluster
-                    && !glyph.text.is_empty()
-                    && means(&glyph.text, &known.text);
+                let plain =
+                    !opens_cluster && !glyph.text.is_empty() && means(&glyph.text, &known.text);
                 if !plain || own_text.is_some() {
                     self.say(own_text);
                     own_text = (!plain).then_some(&*glyph.text);
@@ -199,7 +198,10 @@ impl<'a> Pen<'a> {
         }
         if before.map_or(&[][..], |known| &known.dashes) != stroke.dashes {
             // Dashes of no length at all are an error to a reader (ISO 32000-1, 8.4.3.6); a whole line is meant.
-            let whole = stroke.dashes.iter().all(|dash| *dash < super::operators::LEAST);
+            let whole = stroke
+                .dashes
+                .iter()
+                .all(|dash| *dash < super::operators::LEAST);
             self.out.raw("[");
             for dash in stroke.dashes.iter().filter(|_| !whole) {
                 self.out.length(*dash);

@@ -185,7 +185,10 @@ fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, 
     parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
 
     let mut glyphs = vec![NOT_THERE.clone(); by_glyph.len()];
-    for (id, texts) in ids.into_iter().zip(by_glyph.into_iter().filter(|texts| !texts.0.is_empty())) {
+    for (id, texts) in ids
+        .into_iter()
+        .zip(by_glyph.into_iter().filter(|texts| !texts.0.is_empty()))
+    {
         glyphs[usize::from(id)] = InFile {
             number: remapper.get(id).unwrap_or_default(),
             advance: typefaces.advance(face, id),

@@ -38,8 +38,13 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
     "1.7".clone_into(&mut file.version);
     let pages: Vec<_> = file.page_iter().collect();
     for (page, content) in pages.iter().zip(contents) {
-        let stream = file.get_dictionary(*page)?.get(b"Contents")?.as_reference()?;
-        file.get_object_mut(stream)?.as_stream_mut()?.set_content(content);
+        let stream = file
+            .get_dictionary(*page)?
+            .get(b"Contents")?
+            .as_reference()?;
+        file.get_object_mut(stream)?
+            .as_stream_mut()?
+            .set_content(content);
     }
 
     navigation::write_outline(&mut file, document, &pages)?;

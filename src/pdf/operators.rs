@@ -78,7 +78,10 @@ impl Operators {
                 self.0.push(b'(');
                 open = true;
             }
-            number.to_be_bytes().into_iter().for_each(|byte| self.byte_of_string(byte));
+            number
+                .to_be_bytes()
+                .into_iter()
+                .for_each(|byte| self.byte_of_string(byte));
             if *tenths != 0 {
                 self.0.push(b')');
                 open = false;
@@ -167,10 +170,7 @@ mod tests {
     #[test]
     fn bytes_that_would_end_or_change_a_string_are_escaped() {
         let glyphs = [(0x2829, 0), (0x5C0D, 0), (0x0A20, 0)];
-        assert_eq!(
-            written(|it| it.show(&glyphs)),
-            "[(\\(\\)\\\\\\r\n )]TJ\n"
-        );
+        assert_eq!(written(|it| it.show(&glyphs)), "[(\\(\\)\\\\\\r\n )]TJ\n");
     }
 
     #[test]
