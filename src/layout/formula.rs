@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::maths::SetFormula;
+use super::maths::{SetFormula, Stand};
 use super::slab::Slab;
 use super::{Column, Failure, Setter};
 use crate::manuscript::Formula;
@@ -36,7 +36,7 @@ impl Setter<'_> {
             let left = if left.is_empty() {
                 None
             } else {
-                Some(self.displayed(left)?)
+                Some(self.displayed(left, Stand::Displayed)?)
             };
             sides.push((left, right));
         }
@@ -86,10 +86,10 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    fn displayed(&mut self, tex: &str) -> Result<Rc<SetFormula>, Failure> {
+    fn displayed(&mut self, tex: &str, stand: Stand) -> Result<Rc<SetFormula>, Failure> {
         let tex = tex.replace(BREAK, " ");
         self.maths
-            .set(&tex, self.style.text_size, true, &mut self.missing)
+            .set(&tex, self.style.text_size, stand, &mut self.missing)
     }
 
     /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side.
@@ -97,29 +97,26 @@ impl Setter<'_> {
         let mut lines: Vec<Line> = Vec::new();
         let mut end = 0.0;
         for part in breakable(tex) {
-            let set = if lines.is_empty() {
-                self.displayed(part)?
-            } else {
-                // After an empty group an operator is set as one between two operands.
-                self.displayed(&format!("{{}} {part}"))?
-            };
+            let first = lines.is_empty();
             let measure = if lines.len() > 1 { room - RUN_ON } else { room };
-            match lines.last_mut() {
-                Some(line) if end + set.width <= measure => {
-                    line.push((end, Rc::clone(&set)));
+            if let Some(line) = lines.last_mut() {
+                let set = self.displayed(part, Stand::Continued)?;
+                if end + set.width <= measure {
+                    let start = end;
                     end += set.width;
-                }
-                _ => {
-                    let measure = if lines.is_empty() {
-                        room
-                    } else {
-                        room - RUN_ON
-                    };
-                    let set = fit(set, measure);
-                    end = set.width;
-                    lines.push(vec![(0.0, set)]);
+                    line.push((start, set));
+                    continue;
                 }
             }
+            let set = if first {
+                fit(self.displayed(part, Stand::Displayed)?, room)
+            } else {
+                // After an empty group a sign is still set as an operator.
+                let set = self.displayed(&format!("{{}} {part}"), Stand::Displayed)?;
+                fit(set, room - RUN_ON)
+            };
+            end = set.width;
+            lines.push(vec![(0.0, set)]);
         }
         Ok(lines)
     }

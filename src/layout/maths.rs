@@ -51,13 +51,25 @@ impl SetFormula {
     }
 }
 
-/// Sets formulas, each once for a size and mode.
+/// How a formula stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Stand {
+    /// In a line of text.
+    InLine,
+    /// By itself.
+    Displayed,
+    /// As `Displayed`, going on with what ends at its left with an operand: an operator that it begins with is spaced as
+    /// one between two operands, so that parts set side by side look as if they had been set as one.
+    Continued,
+}
+
+/// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
     font: Option<MathFont<'static>>,
     /// No formula is set taller than this, points.
     tallest: f32,
-    known: BTreeMap<(String, u32, bool), Rc<SetFormula>>,
+    known: BTreeMap<(String, u32, Stand), Rc<SetFormula>>,
 }
 
 impl<'a> Maths<'a> {
@@ -75,10 +87,10 @@ impl<'a> Maths<'a> {
         &mut self,
         tex: &str,
         size: f32,
-        display: bool,
+        stand: Stand,
         missing: &mut impl Extend<char>,
     ) -> Result<Rc<SetFormula>, Failure> {
-        let key = (tex.to_owned(), size.to_bits(), display);
+        let key = (tex.to_owned(), size.to_bits(), stand);
         if let Some(known) = self.known.get(&key) {
             return Ok(Rc::clone(known));
         }
@@ -90,9 +102,9 @@ impl<'a> Maths<'a> {
         let events = read(tex, &storage).map_err(failure)?;
         let spoken = say(events.clone()).map_err(failure)?;
         let mathml = match self.possible(tex, missing) {
-            None => mathml(events, display),
+            None => mathml(events, stand),
             Some(possible) => read(&possible, &Storage::new())
-                .and_then(|possible_events| mathml(possible_events, display)),
+                .and_then(|possible_events| mathml(possible_events, stand)),
         };
         let tree = formulary::parse(&mathml.map_err(failure)?)
             .map_err(|error| failure(error.to_string()))?;
@@ -165,18 +177,25 @@ const AMENDMENTS: [(&str, &str); 6] = [
 ];
 
 /// `MathML` of a formula.
-fn mathml(events: Vec<Event<'_>>, display: bool) -> Result<String, String> {
+fn mathml(mut events: Vec<Event<'_>>, stand: Stand) -> Result<String, String> {
     let config = RenderConfig {
-        display_mode: if display {
-            DisplayMode::Block
-        } else {
+        display_mode: if stand == Stand::InLine {
             DisplayMode::Inline
+        } else {
+            DisplayMode::Block
         },
         ..RenderConfig::default()
     };
+    if stand == Stand::Continued {
+        events.splice(0..0, [Event::Begin(Grouping::Normal), Event::End]);
+    }
     let apart = apart(events).into_iter().map(Ok::<_, std::fmt::Error>);
     let mut raw = String::new();
     pulldown_latex::push_mathml(&mut raw, apart, config).map_err(|error| error.to_string())?;
+    if stand == Stand::Continued {
+        // To `pulldown-latex` an empty group is an operand, to `formulary` an empty identifier is one.
+        raw = raw.replacen("<mrow></mrow>", "<mi></mi>", 1);
+    }
     Ok(amended(&raw))
 }
 
@@ -313,5 +332,43 @@ fn scaled_step(step: Step, f: f32) -> Step {
             Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f)
         }
         Step::Close => Step::Close,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_side_by_side_are_as_wide_as_the_whole() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        let mut width = |tex: &str, stand| {
+            let mut missing = Vec::new();
+            maths.set(tex, 10.0, stand, &mut missing).unwrap().width
+        };
+        for (one, other) in [
+            ("a", "+ b"),
+            ("= 1.5", r"- \left(-2\right)"),
+            ("= a", r"\times 10^{-3}"),
+            (r"\rho", "= 3"),
+            (r"\frac{a}{b}", r"\, c"),
+        ] {
+            let whole = width(&format!("{one} {other}"), Stand::Displayed);
+            let parts = width(one, Stand::Displayed) + width(other, Stand::Continued);
+            assert!(
+                (whole - parts).abs() < 1e-3,
+                "{one} {other}: {parts} for {whole}"
+            );
+        }
+    }
+
+    #[test]
+    fn amendments_are_made_wherever_they_are_due() {
+        assert_eq!(
+            amended("<mi>a</mi>&nbsp;<mfrac><mi>b</mi>&lt;</mfrac>"),
+            "<mi>a</mi>\u{a0}<mrow><mspace width=\"0.12em\"/><mfrac><mi>b</mi>&lt;</mfrac>\
+             <mspace width=\"0.12em\"/></mrow>"
+        );
     }
 }

@@ -2,7 +2,6 @@
 
 use fillmark::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step};
 use fillmark::pdf::{self, Failure};
-use lopdf::Object;
 
 use super::{RUN_FILE, Sample, dictionary, read, rule, sample, written};
 
