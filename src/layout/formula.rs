@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::maths::SetFormula;
+use super::maths::{SetFormula, Stand};
 use super::slab::Slab;
 use super::{Column, Failure, Setter};
 use crate::manuscript::Formula;
@@ -36,7 +36,7 @@ impl Setter<'_> {
             let left = if left.is_empty() {
                 None
             } else {
-                Some(self.displayed(left)?)
+                Some(self.displayed(left, Stand::Displayed)?)
             };
             sides.push((left, right));
         }
@@ -61,9 +61,10 @@ impl Setter<'_> {
             } else {
                 relation.max(RUN_ON)
             };
-            for (index, part) in self.broken(right, room - shift)?.into_iter().enumerate() {
+            for (index, parts) in self.broken(right, room - shift)?.into_iter().enumerate() {
                 let mut line = std::mem::take(&mut opening);
-                line.push((start + shift + if index > 0 { RUN_ON } else { 0.0 }, part));
+                let left = start + shift + if index > 0 { RUN_ON } else { 0.0 };
+                line.extend(parts.into_iter().map(|(x, part)| (left + x, part)));
                 lines.push(line);
             }
             for (index, line) in lines.into_iter().enumerate() {
@@ -85,56 +86,38 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    fn displayed(&mut self, tex: &str) -> Result<Rc<SetFormula>, Failure> {
+    fn displayed(&mut self, tex: &str, stand: Stand) -> Result<Rc<SetFormula>, Failure> {
         let tex = tex.replace(BREAK, " ");
         self.maths
-            .set(&tex, self.style.text_size, true, &mut self.missing)
+            .set(&tex, self.style.text_size, stand, &mut self.missing)
     }
 
-    /// The right side of a row, in as many lines as it needs.
-    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Rc<SetFormula>>, Failure> {
-        if tex.trim().is_empty() {
-            return Ok(Vec::new());
-        }
-        let whole = self.displayed(tex)?;
-        let parts = breakable(tex);
-        if whole.width <= room || parts.len() == 1 {
-            return Ok(vec![fit(whole, room)]);
-        }
-        let mut lines = Vec::new();
-        let mut open = String::new();
-        let mut set: Option<Rc<SetFormula>> = None;
-        for part in parts {
-            // After an empty group an operator is still set as one between two operands.
-            let longer = if open.is_empty() && !lines.is_empty() {
-                format!("{{}} {part}")
-            } else {
-                format!("{open} {part}")
-            };
-            let measure = if lines.is_empty() {
-                room
-            } else {
-                room - RUN_ON
-            };
-            let longer_set = self.displayed(&longer)?;
-            match set.take() {
-                Some(before) if longer_set.width > measure => {
-                    lines.push(fit(before, measure));
-                    open = format!("{{}} {part}");
-                    set = Some(self.displayed(&open)?);
-                }
-                _ => {
-                    open = longer;
-                    set = Some(longer_set);
+    /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side.
+    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Line>, Failure> {
+        let mut lines: Vec<Line> = Vec::new();
+        let mut end = 0.0;
+        for part in breakable(tex) {
+            let first = lines.is_empty();
+            let measure = if lines.len() > 1 { room - RUN_ON } else { room };
+            if let Some(line) = lines.last_mut() {
+                let set = self.displayed(part, Stand::Continued)?;
+                if end + set.width <= measure {
+                    let start = end;
+                    end += set.width;
+                    line.push((start, set));
+                    continue;
                 }
             }
+            let set = if first {
+                fit(self.displayed(part, Stand::Displayed)?, room)
+            } else {
+                // After an empty group a sign is still set as an operator.
+                let set = self.displayed(&format!("{{}} {part}"), Stand::Displayed)?;
+                fit(set, room - RUN_ON)
+            };
+            end = set.width;
+            lines.push(vec![(0.0, set)]);
         }
-        let measure = if lines.is_empty() {
-            room
-        } else {
-            room - RUN_ON
-        };
-        lines.extend(set.map(|set| fit(set, measure)));
         Ok(lines)
     }
 }
@@ -148,7 +131,7 @@ fn fit(formula: Rc<SetFormula>, room: f32) -> Rc<SetFormula> {
     }
 }
 
-/// Parts between the breaks that stand outside braces and stretched parentheses.
+/// Parts between the breaks that stand outside braces and stretched parentheses; none of them blank.
 fn breakable(tex: &str) -> Vec<&str> {
     let mut parts = Vec::new();
     let mut from = 0;
@@ -164,6 +147,7 @@ fn breakable(tex: &str) -> Vec<&str> {
         }
     }
     parts.push(&tex[from..]);
+    parts.retain(|part| !part.trim().is_empty());
     parts
 }
 

@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::maths::SetFormula;
+use super::maths::{SetFormula, Stand};
 use super::{Failure, Setter};
 use crate::manuscript::Inline;
 use crate::page::{Colour, Face, Glyph};
@@ -126,7 +126,9 @@ impl Setter<'_> {
                     self.collect_text(text, style, words);
                 }
                 Inline::Math(tex) => {
-                    let formula = self.maths.set(tex, style.size, false, &mut self.missing)?;
+                    let formula =
+                        self.maths
+                            .set(tex, style.size, Stand::InLine, &mut self.missing)?;
                     words.push(Piece {
                         width: formula.width,
                         ink: Ink::Formula(formula),

@@ -2,6 +2,8 @@
 
 use std::borrow::Cow;
 
+use smol_str::SmolStr;
+
 use super::Setter;
 use super::inline::{Ink, Piece, TextStyle};
 use super::slab::{PendingLink, rule};
@@ -62,7 +64,7 @@ impl Setter<'_> {
             let glyph = glyph.unwrap_or(Glyph {
                 id: 0,
                 advance: 250.0,
-                text: " ".to_owned(),
+                text: SmolStr::new_static(" "),
             });
             (glyph, shaped.width)
         })

@@ -7,15 +7,15 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
+use pulldown_latex::Storage;
 use pulldown_latex::config::{DisplayMode, RenderConfig};
 use pulldown_latex::event::{
     Content, Dimension, DimensionUnit, Event, Grouping, ScriptPosition, ScriptType,
 };
-use pulldown_latex::{Parser, Storage};
 
 use super::Failure;
 use super::slab::{rectangle, shift};
-use crate::manuscript::spoken::spell;
+use crate::manuscript::spoken::{read, say};
 use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step, Stroke};
 use crate::typeface::{Forms, Typefaces};
 
@@ -51,13 +51,25 @@ impl SetFormula {
     }
 }
 
-/// Sets formulas, each once for a size and mode.
+/// How a formula stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Stand {
+    /// In a line of text.
+    InLine,
+    /// By itself.
+    Displayed,
+    /// As `Displayed`, going on with what ends at its left with an operand: an operator that it begins with is spaced as
+    /// one between two operands, so that parts set side by side look as if they had been set as one.
+    Continued,
+}
+
+/// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
     font: Option<MathFont<'static>>,
     /// No formula is set taller than this, points.
     tallest: f32,
-    known: BTreeMap<(String, u32, bool), Rc<SetFormula>>,
+    known: BTreeMap<(String, u32, Stand), Rc<SetFormula>>,
 }
 
 impl<'a> Maths<'a> {
@@ -75,10 +87,10 @@ impl<'a> Maths<'a> {
         &mut self,
         tex: &str,
         size: f32,
-        display: bool,
+        stand: Stand,
         missing: &mut impl Extend<char>,
     ) -> Result<Rc<SetFormula>, Failure> {
-        let key = (tex.to_owned(), size.to_bits(), display);
+        let key = (tex.to_owned(), size.to_bits(), stand);
         if let Some(known) = self.known.get(&key) {
             return Ok(Rc::clone(known));
         }
@@ -86,10 +98,16 @@ impl<'a> Maths<'a> {
             tex: tex.to_owned(),
             why,
         };
-        let spoken = spell(tex).map_err(failure)?;
-        let possible = self.possible(tex, missing);
-        let mathml = mathml(&possible, display).map_err(failure)?;
-        let tree = formulary::parse(&mathml).map_err(|error| failure(error.to_string()))?;
+        let storage = Storage::new();
+        let events = read(tex, &storage).map_err(failure)?;
+        let spoken = say(events.clone()).map_err(failure)?;
+        let mathml = match self.possible(tex, missing) {
+            None => mathml(events, stand),
+            Some(possible) => read(&possible, &Storage::new())
+                .and_then(|possible_events| mathml(possible_events, stand)),
+        };
+        let tree = formulary::parse(&mathml.map_err(failure)?)
+            .map_err(|error| failure(error.to_string()))?;
         if self.font.is_none() {
             let font = MathFont::new(self.typefaces.data(Face::Math), 0)
                 .map_err(|error| failure(error.to_string()))?;
@@ -118,11 +136,8 @@ impl<'a> Maths<'a> {
         Ok(set)
     }
 
-    /// The TeX with what the face cannot show replaced.
-    fn possible(&self, tex: &str, missing: &mut impl Extend<char>) -> String {
-        if tex.is_ascii() {
-            return tex.to_owned();
-        }
+    /// The TeX with what the face cannot show replaced; none if it can show all.
+    fn possible(&self, tex: &str, missing: &mut impl Extend<char>) -> Option<String> {
         let lacks = |c: char| {
             !c.is_ascii()
                 && !self
@@ -131,48 +146,73 @@ impl<'a> Maths<'a> {
                     .missing
                     .is_empty()
         };
+        if !tex.contains(lacks) {
+            return None;
+        }
         let stand_in = if lacks('\u{fffd}') { '?' } else { '\u{fffd}' };
-        tex.chars()
-            .map(|c| {
-                if lacks(c) {
-                    missing.extend([c]);
-                    stand_in
-                } else {
-                    c
-                }
-            })
-            .collect()
+        let replaced = tex.chars().map(|c| {
+            if lacks(c) {
+                missing.extend([c]);
+                stand_in
+            } else {
+                c
+            }
+        });
+        Some(replaced.collect())
     }
 }
 
-/// `MathML` as `formulary` sets it well: it leaves fractions and stretched parentheses without space, lifts bars too high
-/// and reads no `&nbsp;`.
-fn mathml(tex: &str, display: bool) -> Result<String, String> {
-    let storage = Storage::new();
+/// What `formulary` sets well only if it is written otherwise: it leaves fractions and stretched parentheses without
+/// space, lifts bars too high and reads no `&nbsp;`.
+const AMENDMENTS: [(&str, &str); 6] = [
+    ("&amp;nbsp;", "\u{a0}"),
+    ("&nbsp;", "\u{a0}"),
+    ("<mover>", "<mover accent=\"true\">"),
+    (
+        "<mrow><mo stretchy=\"true\">",
+        "<mrow><mspace width=\"0.1em\"/><mo stretchy=\"true\">",
+    ),
+    ("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac"),
+    ("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"),
+];
+
+/// `MathML` of a formula.
+fn mathml(mut events: Vec<Event<'_>>, stand: Stand) -> Result<String, String> {
     let config = RenderConfig {
-        display_mode: if display {
-            DisplayMode::Block
-        } else {
+        display_mode: if stand == Stand::InLine {
             DisplayMode::Inline
+        } else {
+            DisplayMode::Block
         },
         ..RenderConfig::default()
     };
-    let events = Parser::new(tex, &storage)
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| error.to_string())?;
+    if stand == Stand::Continued {
+        events.splice(0..0, [Event::Begin(Grouping::Normal), Event::End]);
+    }
     let apart = apart(events).into_iter().map(Ok::<_, std::fmt::Error>);
     let mut raw = String::new();
     pulldown_latex::push_mathml(&mut raw, apart, config).map_err(|error| error.to_string())?;
-    Ok(raw
-        .replace("&amp;nbsp;", "\u{a0}")
-        .replace("&nbsp;", "\u{a0}")
-        .replace("<mover>", "<mover accent=\"true\">")
-        .replace(
-            "<mrow><mo stretchy=\"true\">",
-            "<mrow><mspace width=\"0.1em\"/><mo stretchy=\"true\">",
-        )
-        .replace("<mfrac", "<mrow><mspace width=\"0.12em\"/><mfrac")
-        .replace("</mfrac>", "</mfrac><mspace width=\"0.12em\"/></mrow>"))
+    if stand == Stand::Continued {
+        // To `pulldown-latex` an empty group is an operand, to `formulary` an empty identifier is one.
+        raw = raw.replacen("<mrow></mrow>", "<mi></mi>", 1);
+    }
+    Ok(amended(&raw))
+}
+
+/// `MathML` with the [`AMENDMENTS`] made.
+fn amended(raw: &str) -> String {
+    let mut text = String::with_capacity(raw.len() + raw.len() / 4);
+    let mut rest = raw;
+    while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'<' | b'&')) {
+        text.push_str(&rest[..at]);
+        rest = &rest[at..];
+        let found = AMENDMENTS.iter().find(|(from, _)| rest.starts_with(from));
+        let (from, to) = found.map_or((1, &rest[..1]), |(from, to)| (from.len(), *to));
+        text.push_str(to);
+        rest = &rest[from..];
+    }
+    text.push_str(rest);
+    text
 }
 
 /// Letters that lean over their subscript so far that `formulary`, which kerns by the face's `MathKern`, lets the two
@@ -218,6 +258,8 @@ fn apart(events: Vec<Event<'_>>) -> Vec<Event<'_>> {
 /// Neighbouring glyphs on one baseline and in one size become one run.
 fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
+    // Left end of the last glyph.
+    let mut before = 0.0;
     for item in items {
         match *item {
             MathItem::Glyph { id, x, y, size, .. } => {
@@ -226,18 +268,24 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
                     advance: typefaces.advance(Face::Math, id.0),
                     text: typefaces.math_text(id.0),
                 };
-                if !joined(&mut marks, &glyph, x, y, size) {
-                    let glyphs = vec![glyph];
-                    marks.push(Mark::Glyphs(GlyphRun {
+                match marks.last_mut() {
+                    Some(Mark::Glyphs(run)) if goes_on(run, before, x, y, size) => {
+                        if let Some(last) = run.glyphs.last_mut() {
+                            last.advance = (x - before) / size * 1000.0;
+                        }
+                        run.glyphs.push(glyph);
+                    }
+                    _ => marks.push(Mark::Glyphs(GlyphRun {
                         face: Face::Math,
                         size,
                         x,
                         y,
                         turn: 0.0,
                         colour: Colour::BLACK,
-                        glyphs,
-                    }));
+                        glyphs: vec![glyph],
+                    })),
                 }
+                before = x;
             }
             MathItem::Rule { x, y, w, h, .. } => marks.push(rectangle(x, y, w, h, Colour::BLACK)),
             _ => {}
@@ -246,22 +294,11 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
     marks
 }
 
-/// Adds the glyph to the run before it, if it stands on its baseline and to its right.
-fn joined(marks: &mut [Mark], glyph: &Glyph, x: f32, y: f32, size: f32) -> bool {
-    let Some(Mark::Glyphs(run)) = marks.last_mut() else {
-        return false;
-    };
+/// Whether a glyph at (x, y) stands on the baseline of a run, in its size, and to the right of its last glyph, which is
+/// at `before`.
+fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
     let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
-    let Some((end, before)) = run.glyphs.split_last_mut() else {
-        return false;
-    };
-    let start = run.x + before.iter().map(|g| g.advance).sum::<f32>() * run.size / 1000.0;
-    if !same(run.y, y) || !same(run.size, size) || x <= start {
-        return false;
-    }
-    end.advance = (x - start) / size * 1000.0;
-    run.glyphs.push(glyph.clone());
-    true
+    same(run.y, y) && same(run.size, size) && x > before
 }
 
 fn scaled(mark: &Mark, factor: f32) -> Mark {
@@ -295,5 +332,43 @@ fn scaled_step(step: Step, f: f32) -> Step {
             Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f)
         }
         Step::Close => Step::Close,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_side_by_side_are_as_wide_as_the_whole() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        let mut width = |tex: &str, stand| {
+            let mut missing = Vec::new();
+            maths.set(tex, 10.0, stand, &mut missing).unwrap().width
+        };
+        for (one, other) in [
+            ("a", "+ b"),
+            ("= 1.5", r"- \left(-2\right)"),
+            ("= a", r"\times 10^{-3}"),
+            (r"\rho", "= 3"),
+            (r"\frac{a}{b}", r"\, c"),
+        ] {
+            let whole = width(&format!("{one} {other}"), Stand::Displayed);
+            let parts = width(one, Stand::Displayed) + width(other, Stand::Continued);
+            assert!(
+                (whole - parts).abs() < 1e-3,
+                "{one} {other}: {parts} for {whole}"
+            );
+        }
+    }
+
+    #[test]
+    fn amendments_are_made_wherever_they_are_due() {
+        assert_eq!(
+            amended("<mi>a</mi>&nbsp;<mfrac><mi>b</mi>&lt;</mfrac>"),
+            "<mi>a</mi>\u{a0}<mrow><mspace width=\"0.12em\"/><mfrac><mi>b</mi>&lt;</mfrac>\
+             <mspace width=\"0.12em\"/></mrow>"
+        );
     }
 }

@@ -18,20 +18,28 @@ const MOST_COMMANDS: usize = 500;
 /// # Errors
 /// One sentence on what is wrong with the TeX.
 pub fn spell(tex: &str) -> Result<String, String> {
+    say(read(tex, &Storage::new())?)
+}
+
+/// The parts of a formula in order, as [`say`] takes them; `storage` keeps what the formula itself does not hold.
+///
+/// # Errors
+/// One sentence on what is wrong with the TeX.
+pub fn read<'a>(tex: &'a str, storage: &'a Storage) -> Result<Vec<Event<'a>>, String> {
     if too_nested_to_parse(tex) {
         return Err(too_deep());
     }
-    let storage = Storage::new();
-    let events = Parser::new(tex, &storage)
+    let first_line = |text: &str| text.lines().next().unwrap_or_default().to_owned();
+    Parser::new(tex, storage)
         .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| {
-            error
-                .to_string()
-                .lines()
-                .next()
-                .unwrap_or_default()
-                .to_owned()
-        })?;
+        .map_err(|error| first_line(&error.to_string()))
+}
+
+/// Says a formula that was read.
+///
+/// # Errors
+/// A formula nested too deeply.
+pub fn say(events: Vec<Event<'_>>) -> Result<String, String> {
     let mut speller = Speller {
         events: events.into_iter().peekable(),
         depth: 0,
@@ -122,7 +130,7 @@ impl Speller<'_> {
             return Err(too_deep());
         }
         let said = match event {
-            Event::Content(content) => say(content),
+            Event::Content(content) => content_said(content),
             Event::Begin(grouping) => {
                 let inside = self.sequence()?;
                 match grouping {
@@ -208,7 +216,7 @@ fn accent(mark: &str) -> Option<&'static str> {
     })
 }
 
-fn say(content: Content<'_>) -> String {
+fn content_said(content: Content<'_>) -> String {
     match content {
         Content::Text(text) | Content::Number(text) => text.to_owned(),
         Content::Function(name) => format!("{name} "),

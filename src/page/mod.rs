@@ -4,6 +4,8 @@
 //! Lengths are points (1/72 inch). The origin is the page's top left corner, x to the right, **y downward**;
 //! a glyph run's y is its baseline.
 
+use smol_str::SmolStr;
+
 /// The faces a page can be set in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Face {
@@ -38,7 +40,8 @@ pub struct Glyph {
     /// How far the pen moves after it, in 1/1000 em, kerning and justification included.
     pub advance: f32,
     /// The text it stands for when copied or searched; may be several characters (a ligature) or empty.
-    pub text: String,
+    /// Glyphs are copied often, so it is of a kind that is copied cheaply.
+    pub text: SmolStr,
 }
 
 /// Glyphs on one baseline.

@@ -1,18 +1,12 @@
 //! The content of the pages: what is painted, in marked pieces that the structure refers to.
 
-use std::collections::BTreeMap;
-
-use printpdf::{
-    Codepoint, Color, DictItem, LineDashPattern, Op, PdfPage, Point, Pt, Rect, Rgb, TextItem,
-    TextMatrix,
-};
-
 use super::font::{Font, Fonts};
+use super::operators::Operators;
 use super::structure::Marked;
-use crate::page::{Colour, Document, Face, GlyphRun, Item, Mark, Page, Shape, Step, Stroke};
+use crate::page::{Colour, Document, Face, GlyphRun, Mark, Page, Shape, Step, Stroke};
 
-/// The pages; each marked piece is entered into `marked`.
-pub(super) fn pages(document: &Document, fonts: &Fonts, marked: &mut Marked) -> Vec<PdfPage> {
+/// The content streams of the pages; each marked piece is entered into `marked`.
+pub(super) fn pages(document: &Document, fonts: &Fonts, marked: &mut Marked) -> Vec<Vec<u8>> {
     let pages = document.pages.iter().enumerate();
     pages
         .map(|(number, page)| write_page(document, number, page, fonts, marked))
@@ -25,112 +19,129 @@ fn write_page(
     page: &Page,
     fonts: &Fonts,
     marked: &mut Marked,
-) -> PdfPage {
+) -> Vec<u8> {
     let mut pen = Pen {
         height: page.height,
         fonts,
-        ops: Vec::new(),
+        out: Operators::default(),
         state: State::default(),
+        saying: Vec::new(),
     };
     for piece in page.items.chunk_by(|one, next| one.element == next.element) {
         match piece.first().and_then(|item| item.element) {
             Some(element) => {
-                let mcid = marked.enter(number, element);
-                let tag = super::structure::name(document.structure[element].role).to_owned();
-                let number = i64::try_from(mcid).unwrap_or(i64::MAX);
-                let map = BTreeMap::from([("MCID".to_owned(), DictItem::Int(number))]);
-                pen.ops.push(Op::BeginMarkedContentWithProperties {
-                    tag,
-                    properties: DictItem::Dict { map },
-                });
+                let tag = super::structure::name(document.structure[element].role);
+                pen.out.open_marked(tag, marked.enter(number, element));
             }
-            None => pen.ops.push(Op::BeginMarkedContent {
-                tag: "Artifact".to_owned(),
-            }),
+            None => {
+                pen.out.name("Artifact");
+                pen.out.operator("BMC");
+            }
         }
-        pen.write_items(piece);
-        pen.ops.push(Op::EndMarkedContent);
+        for item in piece {
+            match &item.mark {
+                Mark::Glyphs(run) => pen.write_run(run),
+                Mark::Shape(shape) => pen.write_shape(shape),
+            }
+        }
+        pen.out.close_marked();
     }
-    let sheet = Rect::from_wh(Pt(page.width), Pt(page.height));
-    PdfPage {
-        media_box: sheet.clone(),
-        trim_box: sheet.clone(),
-        crop_box: sheet,
-        ops: pen.ops,
-    }
+    pen.out.into_bytes()
 }
 
 /// What the reader of the content has been told last, so that it is not told again.
 #[derive(Default)]
-struct State {
+struct State<'a> {
     font: Option<(Face, f32)>,
     fill: Option<Colour>,
-    stroke: Option<Stroke>,
+    stroke: Option<&'a Stroke>,
 }
 
 struct Pen<'a> {
     height: f32,
     fonts: &'a Fonts,
-    ops: Vec<Op>,
-    state: State,
+    out: Operators,
+    state: State<'a>,
+    /// Glyphs to be shown together, kept from run to run for its room only.
+    saying: Vec<(u16, i64)>,
 }
 
-impl Pen<'_> {
-    fn write_items(&mut self, items: &[Item]) {
-        for item in items {
-            match &item.mark {
-                Mark::Glyphs(run) => self.write_run(run),
-                Mark::Shape(shape) => self.write_shape(shape),
-            }
-        }
-    }
-
+impl<'a> Pen<'a> {
     fn write_run(&mut self, run: &GlyphRun) {
         let fonts = self.fonts;
         let Some(font) = fonts.get(run.face).filter(|_| !run.glyphs.is_empty()) else {
             return;
         };
         self.fill_with(run.colour);
-        self.ops.push(Op::StartTextSection);
+        self.out.operator("BT");
         if self.state.font != Some((run.face, run.size)) {
             self.state.font = Some((run.face, run.size));
-            self.ops.push(Op::SetFont {
-                font: font.handle.clone(),
-                size: Pt(rounded(run.size)),
-            });
+            self.out.name(font.name);
+            self.out.length(run.size);
+            self.out.operator("Tf");
         }
-        let (x, y) = (rounded(run.x), self.up(run.y));
         if run.turn == 0.0 {
-            self.ops.push(Op::SetTextCursor {
-                pos: Point { x: Pt(x), y: Pt(y) },
-            });
+            self.point(run.x, run.y);
+            self.out.operator("Td");
         } else {
             let (sine, cosine) = run.turn.to_radians().sin_cos();
-            let (sine, cosine) = (fraction(sine), fraction(cosine));
-            let matrix = TextMatrix::Raw([cosine, sine, -sine, cosine, x, y]);
-            self.ops.push(Op::SetTextMatrix { matrix });
-        }
-        for saying in sayings(run, font) {
-            let spoken = saying.actual_text;
-            if let Some(text) = &spoken {
-                let map = BTreeMap::from([("ActualText".to_owned(), utf16(text))]);
-                let properties = DictItem::Dict { map };
-                self.ops.push(Op::BeginMarkedContentWithProperties {
-                    tag: "Span".to_owned(),
-                    properties,
-                });
+            for part in [cosine, sine, -sine, cosine] {
+                self.out.fraction(part);
             }
-            self.ops.push(Op::ShowText {
-                items: vec![TextItem::GlyphIds(saying.glyphs)],
-            });
-            if spoken.is_some() {
-                self.ops.push(Op::EndMarkedContent);
-            }
+            self.point(run.x, run.y);
+            self.out.operator("Tm");
         }
-        self.ops.push(Op::EndTextSection);
+        self.write_glyphs(run, font);
+        self.out.operator("ET");
     }
 
-    fn write_shape(&mut self, shape: &Shape) {
+    /// Cuts a run wherever what a glyph stands for is not what its font says of it: what stands between the cuts gets a
+    /// text of its own there.
+    fn write_glyphs(&mut self, run: &GlyphRun, font: &Font) {
+        // Where the pen should be after the glyphs so far, and where the file puts it, 1/1000 em.
+        let (mut wanted, mut reached) = (0.0_f64, 0.0_f64);
+        let mut own_text: Option<&str> = None;
+        let mut glyphs = run.glyphs.iter().peekable();
+        while let Some(glyph) = glyphs.next() {
+            let known = font.glyph(glyph.id);
+            wanted += f64::from(glyph.advance);
+            reached += f64::from(known.advance);
+            let mut tenths = 0;
+            if glyphs.peek().is_some() {
+                tenths = ((reached - wanted) * 10.0).round() as i64;
+                reached -= tenths as f64 / 10.0;
+            }
+            let goes_on = glyph.text.is_empty() && !self.saying.is_empty();
+            if !goes_on {
+                let opens_cluster = glyphs.peek().is_some_and(|next| next.text.is_empty());
+                let plain =
+                    !opens_cluster && !glyph.text.is_empty() && means(&glyph.text, &known.text);
+                if !plain || own_text.is_some() {
+                    self.say(own_text);
+                    own_text = (!plain).then_some(&*glyph.text);
+                }
+            }
+            self.saying.push((known.number, tenths));
+        }
+        self.say(own_text);
+    }
+
+    /// Shows the glyphs gathered, to be read as `own_text` if it is given.
+    fn say(&mut self, own_text: Option<&str>) {
+        if self.saying.is_empty() {
+            return;
+        }
+        if let Some(text) = own_text {
+            self.out.open_actual_text(text);
+        }
+        self.out.show(&self.saying);
+        self.saying.clear();
+        if own_text.is_some() {
+            self.out.close_marked();
+        }
+    }
+
+    fn write_shape(&mut self, shape: &'a Shape) {
         let paint = match (shape.fill.is_some(), shape.stroke.is_some()) {
             (true, true) => "B",
             (true, false) => "f",
@@ -147,148 +158,75 @@ impl Pen<'_> {
             self.stroke_with(stroke);
         }
         for step in &shape.steps {
-            match *step {
-                Step::Move(x, y) => self.operate("m", &[(x, y)]),
-                Step::Line(x, y) => self.operate("l", &[(x, y)]),
-                Step::Curve(x1, y1, x2, y2, x, y) => {
-                    self.operate("c", &[(x1, y1), (x2, y2), (x, y)]);
+            let operator = match *step {
+                Step::Move(x, y) => {
+                    self.point(x, y);
+                    "m"
                 }
-                Step::Close => self.operate("h", &[]),
-            }
+                Step::Line(x, y) => {
+                    self.point(x, y);
+                    "l"
+                }
+                Step::Curve(x1, y1, x2, y2, x, y) => {
+                    for (x, y) in [(x1, y1), (x2, y2), (x, y)] {
+                        self.point(x, y);
+                    }
+                    "c"
+                }
+                Step::Close => "h",
+            };
+            self.out.operator(operator);
         }
-        self.operate(paint, &[]);
-    }
-
-    fn operate(&mut self, operator: &str, points: &[(f32, f32)]) {
-        let value = points
-            .iter()
-            .flat_map(|(x, y)| [DictItem::Real(rounded(*x)), DictItem::Real(self.up(*y))])
-            .collect();
-        self.ops.push(Op::Unknown {
-            key: operator.to_owned(),
-            value,
-        });
+        self.out.operator(paint);
     }
 
     fn fill_with(&mut self, colour: Colour) {
         if self.state.fill != Some(colour) {
             self.state.fill = Some(colour);
-            self.ops.push(Op::SetFillColor { col: ink(colour) });
+            self.ink(colour, "rg");
         }
     }
 
-    fn stroke_with(&mut self, stroke: &Stroke) {
-        let before = self.state.stroke.replace(stroke.clone());
-        let before = before.as_ref();
+    fn stroke_with(&mut self, stroke: &'a Stroke) {
+        let before = self.state.stroke.replace(stroke);
         if before.map(|known| known.colour) != Some(stroke.colour) {
-            self.ops.push(Op::SetOutlineColor {
-                col: ink(stroke.colour),
-            });
+            self.ink(stroke.colour, "RG");
         }
         if before.map(|known| known.width) != Some(stroke.width) {
-            self.ops.push(Op::SetOutlineThickness {
-                pt: Pt(rounded(stroke.width)),
-            });
+            self.out.length(stroke.width);
+            self.out.operator("w");
         }
         if before.map_or(&[][..], |known| &known.dashes) != stroke.dashes {
             // Dashes of no length at all are an error to a reader (ISO 32000-1, 8.4.3.6); a whole line is meant.
-            let whole = stroke.dashes.iter().all(|dash| rounded(*dash) == 0.0);
-            let dashes: &[f32] = if whole { &[] } else { &stroke.dashes };
-            let pattern = dashes.iter().map(|dash| rounded(*dash)).collect();
-            self.ops.push(Op::SetLineDashPattern {
-                dash: LineDashPattern {
-                    offset: 0.0,
-                    pattern,
-                },
-            });
+            let whole = stroke
+                .dashes
+                .iter()
+                .all(|dash| *dash < super::operators::LEAST);
+            self.out.raw("[");
+            for dash in stroke.dashes.iter().filter(|_| !whole) {
+                self.out.length(*dash);
+            }
+            self.out.raw("] 0 ");
+            self.out.operator("d");
         }
+    }
+
+    fn ink(&mut self, Colour(red, green, blue): Colour, operator: &str) {
+        for part in [red, green, blue] {
+            self.out.fraction(part);
+        }
+        self.out.operator(operator);
     }
 
     /// From points below the top to points above the bottom.
-    fn up(&self, y: f32) -> f32 {
-        rounded(self.height - y)
+    fn point(&mut self, x: f32, y: f32) {
+        self.out.length(x);
+        self.out.length(self.height - y);
     }
-}
-
-/// Glyphs that say together what their font says of each, or else a text of their own.
-struct Saying {
-    glyphs: Vec<Codepoint>,
-    actual_text: Option<String>,
-}
-
-/// Cuts a run wherever what a glyph stands for is not what its font says of it.
-fn sayings(run: &GlyphRun, font: &Font) -> Vec<Saying> {
-    let mut sayings: Vec<Saying> = Vec::new();
-    // Where the pen should be after the glyphs so far, and where the file puts it, 1/1000 em.
-    let (mut wanted, mut reached) = (0.0_f64, 0.0_f64);
-    for (at, glyph) in run.glyphs.iter().enumerate() {
-        wanted += f64::from(glyph.advance);
-        reached += f64::from(font.advance(glyph.id));
-        let mut offset = 0.0;
-        if at + 1 < run.glyphs.len() {
-            offset = ((reached - wanted) * 10.0).round() / 10.0;
-            reached -= offset;
-        }
-        let text = font.text(glyph.id);
-        let code = Codepoint {
-            gid: font.number(glyph.id),
-            offset: offset as f32 + 0.0,
-            cid: Some(text.to_owned()),
-        };
-        let continues_cluster = glyph.text.is_empty();
-        let cluster_goes_on = run
-            .glyphs
-            .get(at + 1)
-            .is_some_and(|next| next.text.is_empty());
-        if continues_cluster && let Some(last) = sayings.last_mut() {
-            last.glyphs.push(code);
-        } else if continues_cluster || cluster_goes_on || !means(&glyph.text, text) {
-            sayings.push(Saying {
-                glyphs: vec![code],
-                actual_text: Some(glyph.text.clone()),
-            });
-        } else if let Some(last) = sayings.last_mut().filter(|last| last.actual_text.is_none()) {
-            last.glyphs.push(code);
-        } else {
-            sayings.push(Saying {
-                glyphs: vec![code],
-                actual_text: None,
-            });
-        }
-    }
-    sayings
 }
 
 /// Spaces of all kinds may share a glyph; whoever copies is served as well by one as by another.
 fn means(wanted: &str, said: &str) -> bool {
     let blank = |text: &str| text.chars().all(char::is_whitespace);
     wanted == said || (blank(wanted) && blank(said))
-}
-
-/// A text string with its byte order mark (ISO 32000-1, 7.9.2.2).
-fn utf16(text: &str) -> DictItem {
-    let units = std::iter::once(0xFEFF).chain(text.encode_utf16());
-    DictItem::String {
-        data: units.flat_map(u16::to_be_bytes).collect(),
-        literal: false,
-    }
-}
-
-fn ink(Colour(r, g, b): Colour) -> Color {
-    Color::Rgb(Rgb {
-        r: fraction(r),
-        g: fraction(g),
-        b: fraction(b),
-        icc_profile: None,
-    })
-}
-
-/// To 1/1000 point, far below what can be seen or printed. Adding nothing turns −0 into 0.
-fn rounded(length: f32) -> f32 {
-    ((f64::from(length) * 1000.0).round() / 1000.0) as f32 + 0.0
-}
-
-/// A colour's part or a cosine, to four decimals.
-fn fraction(number: f32) -> f32 {
-    (number * 10_000.0).round() / 10_000.0 + 0.0
 }

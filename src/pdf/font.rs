@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use md5::{Digest, Md5};
-use printpdf::{FontId, ParsedFont, PdfFont, PdfFontHandle};
+use printpdf::{Codepoint, FontId, Op, ParsedFont, PdfFont, PdfFontHandle, Pt, TextItem};
 use rustybuzz::ttf_parser;
+use smol_str::SmolStr;
 use subsetter::GlyphRemapper;
 
 use super::Failure;
@@ -13,37 +14,63 @@ use crate::typeface::Typefaces;
 
 /// What a glyph that never stands for any text says: it must say something to be searchable at all (ISO 14289-1,
 /// 7.21.7), and this is seen nowhere.
-const SILENT: &str = "\u{200B}";
+const SILENT: SmolStr = SmolStr::new_static("\u{200B}");
 
 /// One face as it stands in the file.
 pub(super) struct Font {
     /// Its name among the resources.
-    pub(super) handle: PdfFontHandle,
-    remapper: GlyphRemapper,
-    glyphs: BTreeMap<u16, InFile>,
+    pub(super) name: &'static str,
+    /// What the file says of each glyph, by its number in the whole font; glyphs not used are as one not there.
+    glyphs: Vec<InFile>,
     resource: PdfFont,
 }
 
 /// What the file says of a glyph.
-struct InFile {
-    text: String,
-    advance: f32,
+#[derive(Clone, Default)]
+pub(super) struct InFile {
+    /// Its number in the cut font.
+    pub(super) number: u16,
+    /// How far the pen moves after it, 1/1000 em.
+    pub(super) advance: f32,
+    /// The text that the font gives it when it is copied or searched; empty only if it is not there.
+    pub(super) text: SmolStr,
 }
 
+/// Stands for any glyph that is not there.
+static NOT_THERE: InFile = InFile {
+    number: 0,
+    advance: 0.0,
+    text: SmolStr::new_static(""),
+};
+
 impl Font {
-    /// The number of a glyph in the cut font.
-    pub(super) fn number(&self, glyph: u16) -> u16 {
-        self.remapper.get(glyph).unwrap_or_default()
+    /// What the file says of a glyph, given by its number in the whole font.
+    pub(super) fn glyph(&self, glyph: u16) -> &InFile {
+        self.glyphs.get(usize::from(glyph)).unwrap_or(&NOT_THERE)
     }
 
-    /// The text that the font gives a glyph when it is copied or searched.
-    pub(super) fn text(&self, glyph: u16) -> &str {
-        self.glyphs.get(&glyph).map_or(SILENT, |known| &known.text)
-    }
-
-    /// The advance that the font gives a glyph, 1/1000 em.
-    pub(super) fn advance(&self, glyph: u16) -> f32 {
-        self.glyphs.get(&glyph).map_or(0.0, |known| known.advance)
+    /// The operations that show each glyph used once, with its text: `printpdf` writes widths and texts of those glyphs
+    /// that it sees on a page.
+    fn specimen(&self, face: Face) -> [Op; 4] {
+        let used = self.glyphs.iter().filter(|glyph| !glyph.text.is_empty());
+        let glyphs = used
+            .map(|glyph| Codepoint {
+                gid: glyph.number,
+                offset: 0.0,
+                cid: Some(glyph.text.to_string()),
+            })
+            .collect();
+        [
+            Op::StartTextSection,
+            Op::SetFont {
+                font: PdfFontHandle::External(id(face)),
+                size: Pt(1.0),
+            },
+            Op::ShowText {
+                items: vec![TextItem::GlyphIds(glyphs)],
+            },
+            Op::EndTextSection,
+        ]
     }
 }
 
@@ -53,7 +80,7 @@ pub(super) struct Fonts(BTreeMap<Face, Font>);
 impl Fonts {
     /// Finds the glyphs that a document uses and cuts the faces down to them.
     pub(super) fn gather(document: &Document, typefaces: &Typefaces) -> Result<Self, Failure> {
-        let mut used: BTreeMap<Face, BTreeMap<u16, Texts>> = BTreeMap::new();
+        let mut used: BTreeMap<Face, Vec<Texts>> = BTreeMap::new();
         let marks = document
             .pages
             .iter()
@@ -61,16 +88,20 @@ impl Fonts {
             .map(|item| &item.mark);
         for mark in marks {
             if let Mark::Glyphs(run) = mark {
-                let glyphs = used.entry(run.face).or_default();
+                let by_glyph = used.entry(run.face).or_default();
                 for glyph in &run.glyphs {
-                    glyphs.entry(glyph.id).or_default().count(glyph);
+                    let at = usize::from(glyph.id);
+                    if at >= by_glyph.len() {
+                        by_glyph.resize_with(at + 1, Texts::default);
+                    }
+                    by_glyph[at].count(glyph);
                 }
             }
         }
         let mut fonts = BTreeMap::new();
-        for (face, glyphs) in used {
-            if !glyphs.is_empty() {
-                fonts.insert(face, cut(face, glyphs, typefaces)?);
+        for (face, by_glyph) in used {
+            if !by_glyph.is_empty() {
+                fonts.insert(face, cut(face, by_glyph, typefaces)?);
             }
         }
         Ok(Self(fonts))
@@ -78,6 +109,14 @@ impl Fonts {
 
     pub(super) fn get(&self, face: Face) -> Option<&Font> {
         self.0.get(&face)
+    }
+
+    /// A line of each font on which every glyph used stands once.
+    pub(super) fn specimens(&self) -> Vec<Op> {
+        self.0
+            .iter()
+            .flat_map(|(face, font)| font.specimen(*face))
+            .collect()
     }
 
     /// The fonts as `printpdf` wants them.
@@ -91,7 +130,7 @@ impl Fonts {
 
 /// The texts that a glyph stood for, each with how often it did.
 #[derive(Default)]
-struct Texts(Vec<(String, usize)>);
+struct Texts(Vec<(SmolStr, usize)>);
 
 impl Texts {
     fn count(&mut self, glyph: &Glyph) {
@@ -103,8 +142,8 @@ impl Texts {
     }
 
     /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several.
-    fn common(self) -> String {
-        let mut common = (SILENT.to_owned(), 0);
+    fn common(self) -> SmolStr {
+        let mut common = (SILENT, 0);
         for (text, times) in self.0 {
             if !text.is_empty() && times > common.1 {
                 common = (text, times);
@@ -115,21 +154,28 @@ impl Texts {
 }
 
 /// Resource names that none of the built-in fonts (F1 to F14) has.
-fn id(face: Face) -> FontId {
-    let name = match face {
+const fn name(face: Face) -> &'static str {
+    match face {
         Face::Regular => "FR",
         Face::Italic => "FI",
         Face::Bold => "FB",
         Face::Mono => "FT",
         Face::Math => "FM",
-    };
-    FontId(name.to_owned())
+    }
 }
 
-fn cut(face: Face, glyphs: BTreeMap<u16, Texts>, typefaces: &Typefaces) -> Result<Font, Failure> {
+fn id(face: Face) -> FontId {
+    FontId(name(face).to_owned())
+}
+
+fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, Failure> {
     let failure = || Failure::Font { face };
     let data = typefaces.data(face);
-    let ids: Vec<u16> = glyphs.keys().copied().collect();
+    let used = |(id, texts): (usize, &Texts)| {
+        let met = !texts.0.is_empty();
+        met.then(|| u16::try_from(id).ok()).flatten()
+    };
+    let ids: Vec<u16> = by_glyph.iter().enumerate().filter_map(used).collect();
     let remapper = GlyphRemapper::new_from_glyphs_sorted(&ids);
     let program = subsetter::subset(data, 0, &remapper).map_err(|_| failure())?;
     let mut parsed = ParsedFont::from_bytes(&program, 0, &mut Vec::new()).ok_or_else(failure)?;
@@ -138,21 +184,19 @@ fn cut(face: Face, glyphs: BTreeMap<u16, Texts>, typefaces: &Typefaces) -> Resul
     let whole = ttf_parser::Face::parse(data, 0).map_err(|_| failure())?;
     parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
 
-    let glyphs = glyphs
+    let mut glyphs = vec![NOT_THERE.clone(); by_glyph.len()];
+    for (id, texts) in ids
         .into_iter()
-        .map(|(glyph, texts)| {
-            (
-                glyph,
-                InFile {
-                    text: texts.common(),
-                    advance: typefaces.advance(face, glyph),
-                },
-            )
-        })
-        .collect();
+        .zip(by_glyph.into_iter().filter(|texts| !texts.0.is_empty()))
+    {
+        glyphs[usize::from(id)] = InFile {
+            number: remapper.get(id).unwrap_or_default(),
+            advance: typefaces.advance(face, id),
+            text: texts.common(),
+        };
+    }
     Ok(Font {
-        handle: PdfFontHandle::External(id(face)),
-        remapper,
+        name: name(face),
         glyphs,
         resource: PdfFont::new(parsed),
     })

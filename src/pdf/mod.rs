@@ -1,8 +1,9 @@
 //! Finished pages into the bytes of a PDF file (ISO 32000-1, version 1.7).
 //!
-//! Content and fonts go through `printpdf`; what belongs to the document as a whole (structure tree, outline, links,
-//! attachments, metadata) is added to its object tree with `lopdf`. The same document gives the same bytes: object
-//! names, dates and the file identifier come from the document alone.
+//! Fonts and the skeleton of the file go through `printpdf`; what belongs to the document as a whole (structure tree,
+//! outline, links, attachments, metadata) is added to its object tree with `lopdf`. The content of the pages, which is
+//! most of a file, is written here. The same document gives the same bytes: object names, dates and the file identifier
+//! come from the document alone.
 
 mod attachment;
 mod attributes;
@@ -12,14 +13,15 @@ mod finish;
 mod font;
 mod metadata;
 mod navigation;
+mod operators;
 mod soundness;
 mod structure;
 
-use printpdf::{PdfDocument, PdfSaveOptions};
+use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
 pub use self::failure::Failure;
 use self::font::Fonts;
-use crate::page::Document;
+use crate::page::{Document, Page};
 use crate::typeface::Typefaces;
 
 /// Writes a document.
@@ -31,19 +33,19 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
     soundness::check(document)?;
     let fonts = Fonts::gather(document, typefaces)?;
     let mut marked = structure::Marked::for_document(document);
-    let mut draft = PdfDocument::new("");
-    draft.pages = content::pages(document, &fonts, &mut marked);
-    draft.resources.fonts.map = fonts.into_resources();
-
-    // Outlines of shapes are written operator by operator, which `printpdf` calls unknown.
-    let options = PdfSaveOptions {
-        secure: false,
-        image_optimization: None,
-        ..PdfSaveOptions::default()
-    };
-    let mut file = draft.to_lopdf_document(&options, &mut Vec::new());
+    let contents = content::pages(document, &fonts, &mut marked);
+    let mut file = skeleton(document, fonts);
     "1.7".clone_into(&mut file.version);
     let pages: Vec<_> = file.page_iter().collect();
+    for (page, content) in pages.iter().zip(contents) {
+        let stream = file
+            .get_dictionary(*page)?
+            .get(b"Contents")?
+            .as_reference()?;
+        file.get_object_mut(stream)?
+            .as_stream_mut()?
+            .set_content(content);
+    }
 
     navigation::write_outline(&mut file, document, &pages)?;
     let annotations = navigation::write_links(&mut file, document, &pages)?;
@@ -51,4 +53,24 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
     attachment::write(&mut file, document)?;
     metadata::write(&mut file, document)?;
     finish::to_bytes(file)
+}
+
+/// The pages, as yet without content, and the fonts.
+fn skeleton(document: &Document, fonts: Fonts) -> lopdf::Document {
+    let mut specimens = fonts.specimens();
+    let blank = |page: &Page| blank(page, std::mem::take(&mut specimens));
+    let mut draft = PdfDocument::new("");
+    draft.pages = document.pages.iter().map(blank).collect();
+    draft.resources.fonts.map = fonts.into_resources();
+    draft.to_lopdf_document(&PdfSaveOptions::default(), &mut Vec::new())
+}
+
+fn blank(page: &Page, ops: Vec<Op>) -> PdfPage {
+    let sheet = Rect::from_wh(Pt(page.width), Pt(page.height));
+    PdfPage {
+        media_box: sheet.clone(),
+        trim_box: sheet.clone(),
+        crop_box: sheet,
+        ops,
+    }
 }

@@ -9,6 +9,8 @@ mod shape;
 
 use std::sync::OnceLock;
 
+use smol_str::SmolStr;
+
 use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
 use crate::page::{Face, Glyph};
@@ -93,11 +95,12 @@ impl Typefaces {
     /// nothing of their own. Letters in mathematical styles come back as they are typed (𝜌 as ρ), size variants as
     /// the character they enlarge.
     #[must_use]
-    pub fn math_text(&self, glyph: u16) -> String {
+    pub fn math_text(&self, glyph: u16) -> SmolStr {
         self.math_characters
             .get_or_init(|| GlyphCharacters::of(self.loaded(Face::Math).parsed()))
             .get(glyph)
-            .map_or_else(String::new, String::from)
+            .map(|character| SmolStr::new(character.encode_utf8(&mut [0; 4])))
+            .unwrap_or_default()
     }
 
     /// Shapes one word or one piece of text without line breaks: kerning, ligatures, optional forms. Characters that

@@ -190,7 +190,11 @@ impl LoadedFace {
             glyphs.push(Glyph {
                 id,
                 advance: self.advance(id) + moved - shift,
-                text: standing_for.replace('\t', " "),
+                text: if standing_for.contains('\t') {
+                    standing_for.replace('\t', " ").into()
+                } else {
+                    standing_for.into()
+                },
             });
         }
         let width = glyphs.iter().map(|glyph| glyph.advance).sum::<f32>() / 1000.0;

@@ -1,0 +1,183 @@
+//! Operators and operands as bytes of a content stream (ISO 32000-1, 7.8.2 and annex A).
+
+use std::io::Write as _;
+
+/// Lengths below this, points, are written as nothing.
+pub(super) const LEAST: f32 = 0.000_5;
+
+/// A content stream in the making.
+#[derive(Default)]
+pub(super) struct Operators(Vec<u8>);
+
+impl Operators {
+    /// The finished stream.
+    pub(super) fn into_bytes(self) -> Vec<u8> {
+        self.0
+    }
+
+    /// An operator; its operands stand before it, each with a blank after it.
+    pub(super) fn operator(&mut self, name: &str) {
+        self.raw(name);
+        self.0.push(b'\n');
+    }
+
+    /// What is already written as it will stand there.
+    pub(super) fn raw(&mut self, text: &str) {
+        self.0.extend_from_slice(text.as_bytes());
+    }
+
+    /// A name of plain letters and digits.
+    pub(super) fn name(&mut self, name: &str) {
+        self.0.push(b'/');
+        self.raw(name);
+        self.0.push(b' ');
+    }
+
+    /// A length in points, to three decimals: far below what can be seen or printed.
+    pub(super) fn length(&mut self, length: f32) {
+        self.decimal((f64::from(length) * 1000.0).round() as i64, 3);
+        self.0.push(b' ');
+    }
+
+    /// A colour's part or a cosine, to four decimals.
+    pub(super) fn fraction(&mut self, fraction: f32) {
+        self.decimal((f64::from(fraction) * 10_000.0).round() as i64, 4);
+        self.0.push(b' ');
+    }
+
+    /// Opens marked content that the structure tree knows by a number.
+    pub(super) fn open_marked(&mut self, tag: &str, number: usize) {
+        self.name(tag);
+        // Writing into memory does not fail.
+        let _ = write!(self.0, "<</MCID {number}>> ");
+        self.operator("BDC");
+    }
+
+    /// Opens content that is to be read as `text` (14.9.4), a text string with its byte order mark (7.9.2.2).
+    pub(super) fn open_actual_text(&mut self, text: &str) {
+        self.raw("/Span <</ActualText <FEFF");
+        for unit in text.encode_utf16() {
+            let _ = write!(self.0, "{unit:04X}");
+        }
+        self.raw(">>> ");
+        self.operator("BDC");
+    }
+
+    /// Closes the last marked content opened.
+    pub(super) fn close_marked(&mut self) {
+        self.operator("EMC");
+    }
+
+    /// Shows glyphs: their numbers in the font, and after some of them by how much the next one is moved to the left,
+    /// in tenths of 1/1000 em (0 for not at all).
+    pub(super) fn show(&mut self, glyphs: &[(u16, i64)]) {
+        self.0.push(b'[');
+        let mut open = false;
+        for (number, tenths) in glyphs {
+            if !open {
+                self.0.push(b'(');
+                open = true;
+            }
+            number
+                .to_be_bytes()
+                .into_iter()
+                .for_each(|byte| self.byte_of_string(byte));
+            if *tenths != 0 {
+                self.0.push(b')');
+                open = false;
+                self.decimal(*tenths, 1);
+            }
+        }
+        if open {
+            self.0.push(b')');
+        }
+        self.raw("]");
+        self.operator("TJ");
+    }
+
+    /// In a literal string, parentheses and the backslash are escaped, and a carriage return would be read as a line
+    /// feed (7.3.4.2).
+    fn byte_of_string(&mut self, byte: u8) {
+        match byte {
+            b'(' | b')' | b'\\' => self.0.extend([b'\\', byte]),
+            b'\r' => self.raw("\\r"),
+            _ => self.0.push(byte),
+        }
+    }
+
+    /// `number` with the point `places` from its end, and no zeros after the last figure that counts.
+    fn decimal(&mut self, mut number: i64, mut places: usize) {
+        while places > 0 && number % 10 == 0 {
+            number /= 10;
+            places -= 1;
+        }
+        if number < 0 {
+            self.0.push(b'-');
+        }
+        // From the last figure to the first: at most the twenty of any such number, and the point.
+        let mut figures = [0; 24];
+        let (mut at, mut count) = (figures.len(), 0);
+        let mut rest = number.unsigned_abs();
+        while rest > 0 || count <= places {
+            at -= 1;
+            figures[at] = b'0' + (rest % 10) as u8;
+            rest /= 10;
+            count += 1;
+            if count == places {
+                at -= 1;
+                figures[at] = b'.';
+            }
+        }
+        self.0.extend_from_slice(&figures[at..]);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn written(write: impl FnOnce(&mut Operators)) -> String {
+        let mut operators = Operators::default();
+        write(&mut operators);
+        String::from_utf8(operators.into_bytes()).unwrap()
+    }
+
+    #[test]
+    fn numbers_are_as_short_as_they_can_be() {
+        for (length, shown) in [
+            (0.0, "0 "),
+            (-0.0, "0 "),
+            (0.0004, "0 "),
+            (-0.0006, "-0.001 "),
+            (0.05, "0.05 "),
+            (12.0, "12 "),
+            (100.0, "100 "),
+            (-72.125, "-72.125 "),
+            (841.89, "841.89 "),
+            (1.0e6, "1000000 "),
+        ] {
+            assert_eq!(written(|it| it.length(length)), shown, "{length}");
+        }
+        assert_eq!(written(|it| it.fraction(0.707_11)), "0.7071 ");
+    }
+
+    #[test]
+    fn glyphs_stand_together_until_one_is_moved() {
+        let glyphs = [(0x4142, 0), (0x4344, -125), (0x4546, 70), (0x4748, 0)];
+        assert_eq!(written(|it| it.show(&glyphs)), "[(ABCD)-12.5(EF)7(GH)]TJ\n");
+    }
+
+    #[test]
+    fn bytes_that_would_end_or_change_a_string_are_escaped() {
+        let glyphs = [(0x2829, 0), (0x5C0D, 0), (0x0A20, 0)];
+        assert_eq!(written(|it| it.show(&glyphs)), "[(\\(\\)\\\\\\r\n )]TJ\n");
+    }
+
+    #[test]
+    fn a_text_beyond_the_basic_plane_is_two_units() {
+        assert_eq!(
+            written(|it| it.open_actual_text("é\u{1D70C}")),
+            "/Span <</ActualText <FEFF00E9D835DF0C>>> BDC\n"
+        );
+    }
+}
