@@ -99,7 +99,10 @@ fn all_corrections_together() {
     let salt = |net: f64| net * (1.0 - AIR / 8.0) / (1.0 - AIR / 2.165);
     let gamma =
         salt(61.274 - 11.262) * 0.995 * (1.0 - 0.004) / expanded(250.0, 2.7e-5, BENCH) * 1e3;
-    let rho = (weighed(42.498 - 31.204, 22.8) + weighed(42.504 - 31.206, 22.9)) / 2.0;
+    let rho = f64::midpoint(
+        weighed(42.498 - 31.204, 22.8),
+        weighed(42.504 - 31.206, 22.9),
+    );
     let w = gamma / rho / 1e3;
     let a = solution(&results, "A");
     nearly(

@@ -308,7 +308,7 @@ fn fits_meet_first_order() {
             points: ids.clone(),
             count: model.coefficients(),
             again: Arc::new(move |x: &[f64], y: &[f64], found: &mut [f64]| {
-                refit.solve(x, y, found)
+                refit.solve(x, y, found);
             }),
         });
         let mut coefficients = Vec::new();

@@ -35,10 +35,9 @@ fn a_slope_of_equal_errors_is_the_ordinary_one() {
         serde_json::from_str(include_str!("published/cumulative_weighing.json")).unwrap();
     let row = &rows[0];
     let masses = row["inputs"]["mass_g"].as_array().unwrap();
-    let deliveries: String = masses
-        .iter()
-        .map(|mass| format!("        - {{volume: 5.00 mL, mass: {mass} g}}\n"))
-        .collect();
+    let deliveries = masses.iter().fold(String::new(), |text, mass| {
+        text + &format!("        - {{volume: 5.00 mL, mass: {mass} g}}\n")
+    });
     let run = format!(
         "
 title: One slope
@@ -113,7 +112,7 @@ fn a_delivery_left_out_stays_in_the_vessel() {
 fn a_pycnometer_with_and_without_buoyancy() {
     let water = 0.998_206_7;
     let (_, plain) = reduced(RUN);
-    let mean = (78.447 + 78.451) / 2.0 - 25.0;
+    let mean = f64::midpoint(78.447, 78.451) - 25.0;
     close(
         density(&plain, "B").value,
         mean / 49.850 * water,
@@ -157,7 +156,7 @@ fn a_pycnometer_grows_with_its_temperature() {
         );
     let (_, results) = reduced(&asked);
     let water = 0.997_047_0;
-    let mean = (78.447 + 78.451) / 2.0 - 25.0;
+    let mean = f64::midpoint(78.447, 78.451) - 25.0;
     close(
         density(&results, "B").value,
         mean / (49.850 * (1.0 - 9.9e-6 * 5.0)) * water,

@@ -28,15 +28,12 @@ fn write_page(
         saying: Vec::new(),
     };
     for piece in page.items.chunk_by(|one, next| one.element == next.element) {
-        match piece.first().and_then(|item| item.element) {
-            Some(element) => {
-                let tag = super::structure::name(document.structure[element].role);
-                pen.out.open_marked(tag, marked.enter(number, element));
-            }
-            None => {
-                pen.out.name("Artifact");
-                pen.out.operator("BMC");
-            }
+        if let Some(element) = piece.first().and_then(|item| item.element) {
+            let tag = super::structure::name(document.structure[element].role);
+            pen.out.open_marked(tag, marked.enter(number, element));
+        } else {
+            pen.out.name("Artifact");
+            pen.out.operator("BMC");
         }
         for item in piece {
             match &item.mark {

@@ -158,7 +158,7 @@ mod tests {
         ] {
             assert_eq!(written(|it| it.length(length)), shown, "{length}");
         }
-        assert_eq!(written(|it| it.fraction(0.707_11)), "0.7071 ");
+        assert_eq!(written(|it| it.fraction(0.703_11)), "0.7031 ");
     }
 
     #[test]

@@ -10,7 +10,8 @@ use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
 use super::{
-    Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult, composition, fieller,
+    CalibrationResult, Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult,
+    composition, fieller,
 };
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
@@ -359,43 +360,10 @@ impl Results {
                 .map(|w| (w.name.clone(), ware(w)))
                 .collect(),
             solutions: Vec::new(),
-            calibration: reduction.calibration.as_ref().map(|c| {
-                let scatter = (c.fitted.dof > 0).then(|| {
-                    c.fitted
-                        .scatter_covariance
-                        .iter()
-                        .enumerate()
-                        .map(|(i, row)| row[i].sqrt())
-                        .collect()
-                });
-                let tested = c.chi_squared_test(run.report.coverage);
-                CalibrationStated {
-                    against: composition::label(c.against),
-                    line: match c.fitted.model {
-                        crate::fit::Model::Straight => "straight",
-                        crate::fit::Model::Quadratic => "curve",
-                    },
-                    fit: match c.fitted.method {
-                        crate::fit::Method::Ordinary => "ordinary",
-                        crate::fit::Method::Weighted => "weighted",
-                        crate::fit::Method::Generalised => "generalised",
-                    },
-                    coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
-                    residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
-                    r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
-                    dof: c.fitted.dof,
-                    covariance: ws.covariances(&c.coefficients),
-                    scatter_standard_errors: scatter,
-                    chi_squared: c.fitted.chi_squared,
-                    chi_squared_p: tested.map(|test| test.p_value),
-                    consistent: tested.map(|test| test.passed()),
-                    lack_of_fit: c.lack_of_fit.map(|found| LackOfFitStated {
-                        f: Some(found.f).filter(|f| f.is_finite()),
-                        p: found.p_value,
-                        dof: [found.lack_dof, found.pure_dof],
-                    }),
-                }
-            }),
+            calibration: reduction
+                .calibration
+                .as_ref()
+                .map(|c| calibrated(ws, c, run.report.coverage, &state)),
             unknowns: Vec::new(),
             comparison: Vec::new(),
             manner: manner.clone(),
@@ -444,6 +412,50 @@ impl Results {
     }
 }
 
+/// A calibration, stated; its tests are at the coverage probability.
+fn calibrated(
+    ws: &Worksheet,
+    c: &CalibrationResult,
+    coverage: f64,
+    state: &impl Fn(NodeId) -> Stated,
+) -> CalibrationStated {
+    let scatter = (c.fitted.dof > 0).then(|| {
+        c.fitted
+            .scatter_covariance
+            .iter()
+            .enumerate()
+            .map(|(i, row)| row[i].sqrt())
+            .collect()
+    });
+    let tested = c.chi_squared_test(coverage);
+    CalibrationStated {
+        against: composition::label(c.against),
+        line: match c.fitted.model {
+            crate::fit::Model::Straight => "straight",
+            crate::fit::Model::Quadratic => "curve",
+        },
+        fit: match c.fitted.method {
+            crate::fit::Method::Ordinary => "ordinary",
+            crate::fit::Method::Weighted => "weighted",
+            crate::fit::Method::Generalised => "generalised",
+        },
+        coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
+        residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
+        r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
+        dof: c.fitted.dof,
+        covariance: ws.covariances(&c.coefficients),
+        scatter_standard_errors: scatter,
+        chi_squared: c.fitted.chi_squared,
+        chi_squared_p: tested.map(|test| test.p_value),
+        consistent: tested.map(|test| test.passed()),
+        lack_of_fit: c.lack_of_fit.map(|found| LackOfFitStated {
+            f: Some(found.f).filter(|f| f.is_finite()),
+            p: found.p_value,
+            dof: [found.lack_dof, found.pure_dof],
+        }),
+    }
+}
+
 /// Fieller's interval of an unknown, by the coverage factor of its composition.
 fn fieller_interval(
     reduction: &Reduction,
@@ -451,7 +463,7 @@ fn fieller_interval(
     state: &impl Fn(NodeId) -> Stated,
 ) -> Option<FiellerStated> {
     let calibration = reduction.calibration.as_ref()?;
-    let density = solution.density.as_ref()?.density;
+    let density = solution.density.as_ref()?.compared();
     if solution.preparation != Preparation::Unknown {
         return None;
     }

@@ -36,6 +36,15 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
         ws: &reduction.worksheet,
         written: vec![false; reduction.worksheet.nodes().count()],
     };
+    let mut parts = prepared(&mut writer, reduction);
+    calibrated(&mut writer, reduction, coverage, &mut parts);
+    judged_by_others(&mut writer, reduction, &mut parts);
+    parts.retain(|part| !part.steps.is_empty());
+    parts
+}
+
+/// What leads to the composition and density of each solution made.
+fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
     let mut parts = vec![Part {
         title: "Molar mass".into(),
         lead: String::new(),
@@ -88,6 +97,11 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
             });
         }
     }
+    parts
+}
+
+/// The calibration and what is read back from it.
+fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: &mut Vec<Part>) {
     if let Some(calibration) = &reduction.calibration {
         parts.push(Part {
             title: "Calibration".into(),
@@ -121,6 +135,10 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
             steps,
         });
     }
+}
+
+/// What stands beside the results: published densities, the scales of the trade.
+fn judged_by_others(writer: &mut Writer, reduction: &Reduction, parts: &mut Vec<Part>) {
     for solution in &reduction.solutions {
         if let Some(Ok(comparison)) = &solution.comparison {
             parts.push(Part {
@@ -145,8 +163,6 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
             steps: writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>()),
         });
     }
-    parts.retain(|part| !part.steps.is_empty());
-    parts
 }
 
 fn is_unknown(solution: &SolutionResult) -> bool {

@@ -108,7 +108,7 @@ pub(super) fn fieller(
 ) -> Option<Step> {
     let ws = &reduction.worksheet;
     let calibration = reduction.calibration.as_ref()?;
-    let density = solution.density.as_ref()?.density;
+    let density = solution.density.as_ref()?.compared();
     let x = solution.composition.on(calibration.against)?;
     let k = student_t(coverage, ws.uncertainty(x).dof);
     let found = interval(ws, calibration, density, k)?;

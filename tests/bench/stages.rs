@@ -27,16 +27,16 @@ fn stages(criterion: &mut Criterion) {
     };
 
     criterion.bench_function("read the run file", |b| {
-        b.iter(|| runfile::read(NAME, black_box(SAMPLE)))
+        b.iter(|| runfile::read(NAME, black_box(SAMPLE)));
     });
     criterion.bench_function("reduce", |b| {
-        b.iter(|| reduce::reduce(black_box(&run.file)))
+        b.iter(|| reduce::reduce(black_box(&run.file)));
     });
     criterion.bench_function("results and flags", |b| {
-        b.iter(|| pipeline::read(NAME, black_box(SAMPLE)))
+        b.iter(|| pipeline::read(NAME, black_box(SAMPLE)));
     });
     criterion.bench_function("manuscript", |b| {
-        b.iter(|| manuscript(black_box(&material), &templates))
+        b.iter(|| manuscript(black_box(&material), &templates));
     });
     criterion.bench_function("layout, faces loaded", |b| {
         b.iter(|| layout::set(black_box(&written), Vec::new(), &typefaces, &style));
@@ -45,7 +45,7 @@ fn stages(criterion: &mut Criterion) {
         b.iter(|| layout::set(black_box(&written), Vec::new(), &Typefaces::load(), &style));
     });
     criterion.bench_function("pdf", |b| {
-        b.iter(|| pdf::write(black_box(&laid.document), &typefaces))
+        b.iter(|| pdf::write(black_box(&laid.document), &typefaces));
     });
     criterion
         .benchmark_group("Monte Carlo")
