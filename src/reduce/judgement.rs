@@ -64,8 +64,7 @@ impl CalibrationResult {
     }
 }
 
-/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike. None
-/// where the densities fitted are at a reference temperature, which the single weighings are not.
+/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike.
 pub(super) fn lack_of_fit(
     ws: &Worksheet,
     model: Model,
@@ -75,13 +74,12 @@ pub(super) fn lack_of_fit(
     let (mut single, mut groups) = (Vec::new(), Vec::new());
     for point in points {
         let density = solutions[point.solution].density.as_ref()?;
-        if density.at_reference.is_some() {
-            return None;
-        }
+        // Each is brought to the reference temperature as their mean was.
+        let brought = ws.value(density.compared()) - ws.value(density.density);
         for y in replicates::densities(ws, &density.replicates) {
             single.push(Point {
                 x: ws.value(point.x),
-                y,
+                y: y + brought,
                 ..Point::default()
             });
             groups.push(point.solution);

@@ -214,7 +214,7 @@ fn published_curve(
         .points
         .iter()
         .filter_map(|p| reduction.solutions[p.solution].density.as_ref())
-        .map(|d| ws.value(d.liquid))
+        .map(|d| ws.value(d.at_reference.map_or(d.liquid, |at| at.temperature)))
         .collect();
     let t = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
     let molar_mass = ws.value(reduction.molar_mass);
