@@ -8,7 +8,7 @@
 //! | bench | [`quantity`] | numbers as written, units, rounding |
 //! | bench | [`worksheet`] | inputs, formulas, sensitivities, covariance, budget |
 //! | bench | [`fit`] | lines and curves through points with known errors |
-//! | bench | [`mod@reference`] | published values |
+//! | bench | [`reference`](mod@reference) | published values |
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
 //! | bench | [`practice`] | flags of bench practice |
