@@ -159,6 +159,11 @@ impl Generator {
         ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
     }
 
+    /// About normal: mean 0, variance 1.
+    pub(crate) fn normal(&mut self) -> f64 {
+        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
+    }
+
     pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.uniform()
     }

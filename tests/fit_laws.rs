@@ -6,34 +6,13 @@
 )]
 #![allow(clippy::cast_possible_wrap, reason = "small exponents")]
 
+use crate::common::Generator;
 use fillmark::fit::{Failure, Fitted, Method, Model, Point, fit};
 use nalgebra::{DMatrix, DVector};
 
 const SEEDS: std::ops::Range<u64> = 1..41;
 const MODELS: [Model; 2] = [Model::Straight, Model::Quadratic];
 const METHODS: [Method; 3] = [Method::Ordinary, Method::Weighted, Method::Generalised];
-
-/// Numbers that look random and depend on the seed alone (Steele, Lea and Flood 2014).
-struct Generator(u64);
-
-impl Generator {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// About normal: mean 0, variance 1.
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
-}
 
 /// A series such as the bench makes: private sources on x, on y and on both, and `shared` ones on all points, drawn so
 /// that the points scatter as stated.

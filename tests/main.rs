@@ -13,6 +13,7 @@ mod cli;
 mod common;
 mod corrections;
 mod docs;
+mod estimated_variances;
 mod fit_laws;
 mod floors;
 mod laws;

@@ -50,6 +50,9 @@ pub(super) struct Solution {
     pub(super) chi_squared: f64,
     /// How many exact equations only repeat others.
     pub(super) redundant: usize,
+    /// Rows, one a point, of an orthonormal basis of what the unknowns can follow; zero for points without a private
+    /// source.
+    pub(super) basis: DMatrix<f64>,
 }
 
 /// Solves the problem; `Failure::Contradiction` where exact equations cannot be met together.
@@ -143,6 +146,10 @@ pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
             gain.set_column(i, &direct.column(column));
         }
     }
+    let mut basis = DMatrix::zeros(private.len(), unknowns);
+    for (row, &i) in free.iter().enumerate() {
+        basis.set_row(i, &orthogonal.row(row));
+    }
     let mut remainder = vec![0.0; private.len()];
     let mut squares = drawn.norm_squared();
     for (row, &i) in free.iter().enumerate() {
@@ -159,6 +166,7 @@ pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
         total,
         chi_squared: squares / (unit * unit),
         redundant: met.map_or(0, |met| exact.len() - met.rank),
+        basis,
     })
 }
 

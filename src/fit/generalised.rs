@@ -10,6 +10,7 @@
 //! y − f(ξ) − f′(ξ)(x − ξ) = J(ξ) δ + (y part − f′ · x part) e.
 
 use super::constrained::{Problem, solve};
+use super::estimated::Left;
 use super::frame::{Frame, design, value_and_slope};
 use super::sources::Sources;
 use super::{Estimate, Failure, Point, linear};
@@ -81,6 +82,10 @@ pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estim
                 uncertainties: solution.total,
                 chi_squared: solution.chi_squared,
                 redundant: solution.redundant,
+                left: Left {
+                    basis: solution.basis,
+                    private,
+                },
             });
         }
         // Steps that grow have overshot: shorter ones follow until they fall again.

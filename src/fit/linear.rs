@@ -1,6 +1,7 @@
 //! Ordinary and weighted least squares: x exact, errors independent.
 
 use super::constrained::{Problem, Solution, solve};
+use super::estimated::Left;
 use super::frame::{Frame, design, power, value_and_slope};
 use super::sources::combined;
 use super::{Estimate, Failure, Point};
@@ -58,6 +59,10 @@ pub(super) fn fit(
         uncertainties: solution.total,
         chi_squared: solution.chi_squared,
         redundant: 0,
+        left: Left {
+            basis: solution.basis,
+            private: uncertainties.to_vec(),
+        },
     })
 }
 

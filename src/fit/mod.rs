@@ -10,6 +10,7 @@
 
 mod constrained;
 mod distributions;
+mod estimated;
 mod frame;
 mod generalised;
 mod inverse;
@@ -21,10 +22,12 @@ mod statistics;
 pub use distributions::{
     chi_squared_quantile, chi_squared_tail, f_quantile, f_tail, student_t, student_t_tail,
 };
+pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};
 pub use refit::Refit;
 pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, lack_of_fit};
 
+use estimated::Left;
 use frame::Frame;
 use nalgebra::{DMatrix, DVector};
 use std::fmt;
@@ -150,6 +153,19 @@ pub struct Fitted {
     pub chi_squared: Option<f64>,
     /// Finds the coefficients again for other points, weights held.
     pub refit: Refit,
+    /// What is left of each point's private error.
+    left: Left,
+}
+
+impl Fitted {
+    /// Slope of the function at an abscissa.
+    #[must_use]
+    pub fn slope(&self, x: f64) -> f64 {
+        let powers = self.coefficients.iter().enumerate().skip(1);
+        powers
+            .map(|(power, b)| power as f64 * b * x.powi(power as i32 - 1))
+            .sum()
+    }
 }
 
 /// What a method finds, in the frame.
@@ -170,6 +186,8 @@ struct Estimate {
     chi_squared: f64,
     /// Points without room for error that only repeat others.
     redundant: usize,
+    /// What is left of each point's private error, in the frame.
+    left: Left,
 }
 
 /// Fits a function to points.
@@ -283,6 +301,15 @@ fn finish(
         scatter_covariance: frame.covariance(&(&estimate.covariance * scatter)),
         chi_squared: (method != Method::Ordinary).then_some(estimate.chi_squared),
         refit: Refit::new(estimate, frame, abscissae),
+        left: Left {
+            basis: estimate.left.basis.clone(),
+            private: estimate
+                .left
+                .private
+                .iter()
+                .map(|u| u * frame.y_scale)
+                .collect(),
+        },
     };
     let numbers = fitted
         .coefficients

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::fit::{self, Fitted, LackOfFit, Method, Model, Point};
+use crate::fit::{self, Allowance, Fitted, LackOfFit, Method, Model, Point};
 use crate::problem::Problem;
 use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
 use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
@@ -39,6 +39,8 @@ pub struct CalibrationResult {
     /// Lack of fit against the scatter of the single weighings; none where nothing was weighed twice, or nothing is left
     /// to misfit.
     pub lack_of_fit: Option<LackOfFit>,
+    /// What its χ² is judged with, where uncertainties of points rest on few weighings.
+    pub allowance: Option<Allowance>,
 }
 
 /// Symbols and names of the coefficients, rising powers.
@@ -107,6 +109,7 @@ pub(super) fn calibrate(
         against: wanted.against,
         coefficients: coefficients(ws, &points, &fitted, titles(&COEFFICIENTS, wanted.against)),
         lack_of_fit: judgement::lack_of_fit(ws, model, &points, solutions),
+        allowance: judgement::allowance(ws, &fitted, &points),
         fitted,
         points,
         kept_out,
@@ -127,6 +130,7 @@ pub(super) fn curve_beside(
         against,
         coefficients: coefficients(ws, &line.points, &fitted, titles(&BESIDE, against)),
         lack_of_fit: judgement::lack_of_fit(ws, model, &line.points, solutions),
+        allowance: judgement::allowance(ws, &fitted, &line.points),
         fitted,
         points: line.points.clone(),
         kept_out: line.kept_out.clone(),

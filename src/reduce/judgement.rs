@@ -1,9 +1,12 @@
 //! Whether the points of a calibration lie on its line: by their stated uncertainties, and by the scatter of weighings.
 
+use std::collections::BTreeMap;
+
 use crate::fit::{
-    self, LackOfFit, Method, Model, Point, chi_squared_quantile, chi_squared_tail, f_quantile,
+    self, Allowance, Fitted, LackOfFit, Method, Model, Point, Sampled, chi_squared_quantile,
+    chi_squared_tail, f_quantile, f_tail,
 };
-use crate::worksheet::Worksheet;
+use crate::worksheet::{Estimate, NodeId, Source, Worksheet};
 
 use super::{CalibrationPoint, CalibrationResult, SolutionResult, replicates};
 
@@ -27,16 +30,29 @@ impl Test {
 }
 
 impl CalibrationResult {
-    /// χ² of the points about the line against their stated uncertainties (ISO/TS 28037:2010, 6.3); none for an ordinary
-    /// fit or without degrees of freedom.
+    /// χ² of the points about the line against their stated uncertainties (ISO/TS 28037:2010, 6.3), its limit drawn with
+    /// allowance for uncertainties that rest on few weighings (see [`Fitted::allowance`]); none for an ordinary fit or
+    /// without degrees of freedom.
+    ///
+    /// [`Fitted::allowance`]: crate::fit::Fitted::allowance
     #[must_use]
     pub fn chi_squared_test(&self, coverage: f64) -> Option<Test> {
         let dof = self.fitted.dof as f64;
         let observed = self.fitted.chi_squared.filter(|_| dof > 0.0)?;
-        Some(Test {
-            observed,
-            limit: chi_squared_quantile(coverage, dof),
-            p_value: chi_squared_tail(observed, dof),
+        Some(match self.allowance {
+            Some(allowance) => {
+                let (factor, (p, few)) = (allowance.factor(), allowance.dof());
+                Test {
+                    observed,
+                    limit: factor * f_quantile(coverage, p, few),
+                    p_value: f_tail(observed / factor, p, few),
+                }
+            }
+            None => Test {
+                observed,
+                limit: chi_squared_quantile(coverage, dof),
+                p_value: chi_squared_tail(observed, dof),
+            },
         })
     }
 
@@ -62,6 +78,66 @@ impl CalibrationResult {
         .flatten()
         .any(|test| !test.passed())
     }
+}
+
+/// What makes each point's distance from the line uncertain: every source with the part of the standard uncertainty due to
+/// it, signed, g/mL.
+#[must_use]
+pub fn residual_influences(
+    ws: &Worksheet,
+    fitted: &Fitted,
+    points: &[CalibrationPoint],
+) -> Vec<BTreeMap<NodeId, f64>> {
+    let of = |point: &CalibrationPoint| {
+        let mut parts: BTreeMap<NodeId, f64> = ws.influences(point.y).into_iter().collect();
+        // Other methods take x as exact.
+        if fitted.method == Method::Generalised {
+            let slope = fitted.slope(ws.value(point.x));
+            for (source, part) in ws.influences(point.x) {
+                *parts.entry(source).or_insert(0.0) -= slope * part;
+            }
+        }
+        parts
+    };
+    points.iter().map(of).collect()
+}
+
+/// How many points each source of error reaches.
+#[must_use]
+pub fn points_reached(influences: &[BTreeMap<NodeId, f64>]) -> BTreeMap<NodeId, usize> {
+    let mut reached = BTreeMap::new();
+    for source in influences.iter().flat_map(BTreeMap::keys) {
+        *reached.entry(*source).or_insert(0) += 1;
+    }
+    reached
+}
+
+/// What is to be allowed, in judging χ², for the errors that were found from samples and are a point's own.
+pub(super) fn allowance(
+    ws: &Worksheet,
+    fitted: &Fitted,
+    points: &[CalibrationPoint],
+) -> Option<Allowance> {
+    let influences = residual_influences(ws, fitted, points);
+    let reached = points_reached(&influences);
+    let mut sampled = Vec::new();
+    for (point, parts) in influences.iter().enumerate() {
+        for (source, part) in parts.iter().filter(|(source, _)| reached[source] == 1) {
+            let Source::Input(input) = &ws.node(*source).source else {
+                continue;
+            };
+            let whole = input.standard_uncertainty();
+            for component in input.components.iter().filter(|c| c.dof.is_finite()) {
+                sampled.push(Sampled {
+                    point,
+                    standard_uncertainty: part.abs() * component.standard_uncertainty / whole,
+                    dof: component.dof,
+                    estimate: component.estimate.map(Estimate::number),
+                });
+            }
+        }
+    }
+    fitted.allowance(&sampled)
 }
 
 /// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike.
