@@ -28,7 +28,8 @@ fn moist_air(celsius: f64, hectopascal: f64, humidity: f64) -> [f64; 5] {
         saturation.clone(),
         p.clone(),
     );
-    let z = air::compressibility(p.clone(), kelvin.clone(), t, vapour.clone());
+    let virial = air::virial(t, vapour.clone());
+    let z = air::compressibility(p.clone(), kelvin.clone(), virial, vapour.clone());
     let density = air::density(p, z.clone(), kelvin, vapour.clone());
     [
         value(&saturation),

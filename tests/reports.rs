@@ -488,3 +488,40 @@ fn a_small_run_in_full() {
         insta::assert_snapshot!("short_appendix", appendix);
     });
 }
+
+#[test]
+fn significant_figures_and_monte_carlo_reach_the_page() {
+    let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let figures = "report: {digits: significant figures, ";
+    let text = text.replace("report: {", figures);
+    assert!(text.contains(figures), "the sample has another report line");
+    let (run, problems) = fillmark::cli::pipeline::read("figures.yaml", text.as_bytes());
+    assert!(problems.is_empty(), "{problems:#?}");
+    let mut run = run.expect("a run");
+    run.check_by_monte_carlo(10_000);
+    let shown = words(&made("figures", &run, &text));
+    let json: Value = serde_json::from_str(&run.results_json().expect("results")).expect("JSON");
+    for result in json["monte_carlo"]["results"].as_array().expect("results") {
+        let name = result["name"].as_str().expect("a name");
+        let name: String = name.split_whitespace().collect();
+        assert!(shown.contains(&name), "{name} is not in the report");
+    }
+    for wanted in [
+        "MonteCarlocheck",
+        "10000draws",
+        "Firstorderis",
+        "significantfigures",
+    ] {
+        assert!(shown.contains(wanted), "{wanted:?} is not in\n{shown}");
+    }
+    // Common practice: 39.664 g − 28.316 g = 11.348 g over 10.00 mL has four figures.
+    assert!(
+        shown.contains("1.135"),
+        "the bath's density to four figures"
+    );
+    let body = shown.split("Eachcalculationstands").next();
+    assert!(
+        body.is_some_and(|body| !body.contains("1.1346")),
+        "no figure more than they allow before the calculations"
+    );
+}

@@ -30,7 +30,7 @@ impl Setter<'_> {
         parent: usize,
     ) -> Result<Vec<Slab>, Failure> {
         let mut slabs = Vec::new();
-        let mut after_heading = false;
+        let mut leads_on = false;
         let mut new_page = false;
         for block in blocks {
             if matches!(block, Block::NewPage) {
@@ -39,10 +39,16 @@ impl Setter<'_> {
             }
             let mut set = self.block(block, column, parent)?;
             if let Some(first) = set.first_mut() {
-                first.kept |= after_heading;
+                first.kept |= leads_on;
                 first.new_page = std::mem::take(&mut new_page);
             }
-            after_heading = matches!(block, Block::Heading(_));
+            leads_on = match block {
+                Block::Heading(_) => true,
+                Block::Paragraph(text) => {
+                    matches!(text.last(), Some(Inline::Text(last)) if last.ends_with(':'))
+                }
+                _ => false,
+            };
             slabs.extend(set);
         }
         Ok(slabs)

@@ -26,7 +26,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             code: "density-off-published",
             entry: density.map(|d| d.entry.clone()).unwrap_or_default(),
             message: format!(
-                "The density of {name} differs from the published one by {} g/mL, E_n = {:.2}. {cause}",
+                "The density of {name} differs from the published one by {} g/mL, Eₙ = {:.2}. {cause}",
                 comparison.difference.shown, comparison.en
             )
             .replace(" = -", " = −"),

@@ -216,16 +216,22 @@ impl Rounded {
         })
     }
 
-    /// Rounds a value and its uncertainty to the power of ten `place`, which may leave nothing of the uncertainty.
+    /// Rounds a value and its uncertainty to the power of ten `place`; an uncertainty of which that would leave nothing
+    /// keeps one significant figure.
     ///
     /// None where either is not finite or the uncertainty is negative.
     #[must_use]
     pub fn at(value: f64, uncertainty: f64, place: i32) -> Option<Self> {
         let place = within_range(place);
         let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
+        let rounded = uncertainty.clone().at(place);
         Some(Self {
             value: Decimal::of(value)?.at(place),
-            uncertainty: uncertainty.at(place),
+            uncertainty: if rounded.digits.is_empty() && !uncertainty.digits.is_empty() {
+                uncertainty.significant(1)
+            } else {
+                rounded
+            },
         })
     }
 
@@ -368,6 +374,9 @@ mod tests {
                 "{value} ± {uncertainty}"
             );
         }
+        let at = |u| Rounded::at(13.614, u, -1).map(|r| r.to_string());
+        assert_eq!(at(0.21).as_deref(), Some("13.6 ± 0.2"));
+        assert_eq!(at(0.042).as_deref(), Some("13.6 ± 0.04"), "not nothing");
         assert_eq!(Rounded::new(1.0, f64::INFINITY, 2), None, "not finite");
         assert_eq!(Rounded::new(1.0, -1.0, 2), None, "negative");
         assert_eq!(

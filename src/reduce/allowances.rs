@@ -274,7 +274,10 @@ pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> Nod
         sub_kind("\\rho", "w", label),
         "g/mL",
     );
-    ws.calculate(title, Expr::Sum(vec![water::density(t), error.into()]))
+    ws.calculate(
+        title.recurring(),
+        Expr::Sum(vec![water::density(t), error.into()]),
+    )
 }
 
 /// The unknown error of a published value, estimated as zero.
@@ -362,7 +365,15 @@ fn air_by_conditions(
         "",
         vapour,
     );
-    let compressibility = air::compressibility(pascal, kelvin, t, vapour);
+    let virial = air::virial(t, vapour);
+    let virial = step(
+        ws,
+        "first virial sum of moist air",
+        "\\beta_1",
+        "K/Pa",
+        virial,
+    );
+    let compressibility = air::compressibility(pascal, kelvin, virial, vapour);
     let compressibility = step(ws, "compressibility factor", "Z", "", compressibility);
     let formula = air::density(pascal, compressibility, kelvin, vapour);
     let about = formula.value(&|id| ws.value(id));

@@ -93,13 +93,13 @@ fn compare(
         sub_kind("\\rho", "pub", name),
         "g/mL",
     );
-    let published = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
+    let published = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
     let title = Title::new(
         format!("difference of {name} from the published density"),
         sub("\\Delta\\rho", name),
         "g/mL",
     );
-    let difference = ws.calculate(title, Expr::from(density) - published);
+    let difference = ws.calculate(title.recurring(), Expr::from(density) - published);
     Comparison {
         published,
         difference,

@@ -30,7 +30,7 @@ pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use cumulative::{CumulativePoint, CumulativeResult};
 pub use density::{DensityResult, ReplicateResult, Way};
-pub use judgement::Test;
+pub use judgement::{Test, points_reached, residual_influences};
 pub use preparation::Preparation;
 pub use read_back::fieller;
 pub use reference_temperature::AtReference;

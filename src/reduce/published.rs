@@ -37,12 +37,13 @@ impl Published {
                 sub("\\omega", label),
                 "",
             );
-            ws.calculate(title, Expr::from(w) / Expr::factor(100.0, "%"))
+            let formula = Expr::from(w) / Expr::factor(100.0, "%");
+            ws.calculate(title.recurring(), formula)
         });
         let pure = *self.waters.entry(t).or_insert_with(|| {
             let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
             let title = Title::new("density of water in the model", symbol, "kg/m³");
-            ws.calculate(title, water_in_model(t))
+            ws.calculate(title.recurring(), water_in_model(t))
         });
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
@@ -50,7 +51,7 @@ impl Published {
                 sub_kind("\\rho", "app", at),
                 "kg/m³",
             );
-            ws.calculate(title, salt.apparent_density(fraction, t))
+            ws.calculate(title.recurring(), salt.apparent_density(fraction, t))
         });
         salt.density(fraction, pure, apparent)
     }
@@ -73,7 +74,7 @@ impl Published {
             sub_kind("\\rho", "model", at),
             "g/mL",
         );
-        let id = ws.calculate(title, formula);
+        let id = ws.calculate(title.recurring(), formula);
         self.densities.insert((w, t), id);
         id
     }

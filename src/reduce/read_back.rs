@@ -83,11 +83,11 @@ pub(super) fn by_curve(
 ) -> Option<NodeId> {
     let formula = root(ws, curve, density).ok()?;
     let title = composition_title(curve.against, name);
-    let beside = Title {
-        name: format!("{} by a curve", title.name),
-        symbol: format!("{}'", title.symbol),
-        unit: title.unit,
-    };
+    let beside = Title::new(
+        format!("{} by a curve", title.name),
+        format!("{}'", title.symbol),
+        title.unit,
+    );
     let id = ws.calculate(beside, formula);
     Some(id).filter(|id| ws.value(*id).is_finite())
 }

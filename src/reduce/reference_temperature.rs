@@ -61,7 +61,7 @@ pub(super) fn bring(
                     sub_kind("\\rho", "pub", label),
                     "g/mL",
                 );
-                ws.calculate(title, water::density(t))
+                ws.calculate(title.recurring(), water::density(t))
             };
             let (there, here) = (at(to, &shown), at(from, &format!("{label} as measured")));
             (there, here, water::STANDARD_UNCERTAINTY, water::SOURCE)
@@ -92,11 +92,11 @@ pub(super) fn bring(
         "g/mL",
     );
     let formula = Expr::from(there) - here;
-    let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
+    let change = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
     let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
     Some(AtReference {
         change,
-        density: ws.calculate(title, Expr::from(density) + change),
+        density: ws.calculate(title.recurring(), Expr::from(density) + change),
         temperature: to,
         source,
     })
@@ -189,7 +189,7 @@ impl<'a> Bringing<'a> {
     ///
     /// The change of its density depends on its composition, which follows from the density: each pass takes the
     /// composition of the pass before. The change differs so little between compositions that an error of a pass is some
-    /// hundredfold smaller in the next; passes end where they no longer tell.
+    /// hundredfold smaller in the next; passes end where what the next would change no longer tells.
     ///
     /// # Errors
     /// A problem, where the calibration never has that density, or the published values do not reach.
@@ -200,8 +200,9 @@ impl<'a> Bringing<'a> {
         calibration: &CalibrationResult,
         (index, name, density): (usize, &str, &DensityResult),
     ) -> Result<(AtReference, Composition), Box<Problem>> {
-        /// A change of mass percent that no longer tells, %.
-        const SETTLED: f64 = 1e-7;
+        /// A change of mass percent in its standard uncertainty: a hundredth of it, what the next pass would change, no
+        /// longer tells.
+        const SETTLED: f64 = 0.01;
         const MOST_PASSES: usize = 8;
         let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
         let mut rho = density.density;
@@ -219,7 +220,7 @@ impl<'a> Bringing<'a> {
             rho = at.density;
             let change = (ws.value(w) - last).abs();
             last = ws.value(w);
-            if change < SETTLED {
+            if change <= (SETTLED * ws.uncertainty(w).standard).max(1e-9) {
                 let composition = self.at_density(ws, calibration, name, rho)?;
                 return Ok((at, composition));
             }

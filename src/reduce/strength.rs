@@ -83,7 +83,8 @@ impl Scales {
                 format!("specific gravity 20/20 of {name}"),
                 sub_kind("s", "20/20", name),
                 "",
-            ),
+            )
+            .recurring(),
             Expr::from(at_20) / self.gravity.water,
         );
         let at_60 = ws.calculate(
@@ -91,12 +92,13 @@ impl Scales {
                 format!("specific gravity 60/60 °F of {name}"),
                 sub_kind("s", "60/60", name),
                 "",
-            ),
+            )
+            .recurring(),
             Expr::from(at_60) / self.baume.water,
         );
         let degrees = (ws.value(at_60) >= 1.0).then(|| {
             let title = Title::new(format!("degrees Baumé of {name}"), sub("B", name), "°Bé");
-            ws.calculate(title, degrees_baume(at_60))
+            ws.calculate(title.recurring(), degrees_baume(at_60))
         });
         Some(Strength {
             specific_gravity,
@@ -118,19 +120,22 @@ impl Scales {
             sub_kind("b", "sat", name),
             "mol/kg",
         );
-        let molality = ws.calculate(title, formula + error);
+        let molality = ws.calculate(title.recurring(), formula + error);
         let title = Title::new(
             format!("mass percent of saturated brine at the temperature of {name}"),
             sub_kind("w", "sat", name),
             "%",
         );
-        let saturated = ws.calculate(title, saturated_mass_percent(molality, self.molar_mass));
+        let saturated = ws.calculate(
+            title.recurring(),
+            saturated_mass_percent(molality, self.molar_mass),
+        );
         let title = Title::new(
             format!("per cent of saturation of {name}"),
             sub("S", name),
             "%",
         );
         let formula = Expr::factor(100.0, "%") * w / Expr::from(saturated);
-        Some(ws.calculate(title, formula))
+        Some(ws.calculate(title.recurring(), formula))
     }
 }

@@ -60,23 +60,34 @@ pub fn vapour_fraction(
     product * saturation / pascal.into()
 }
 
-/// Compressibility factor, a pure number, from pressure (Pa), temperature (K and °C) and mole fraction of water vapour.
+/// The sum that stands with the first power of p/T in the compressibility factor, K/Pa, from temperature (°C) and mole
+/// fraction of water vapour: `a0 + a1 t + a2 t² + (b0 + b1 t) x_v + (c0 + c1 t) x_v²`.
+pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
+    let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
+    let c = Expr::coefficient;
+    let linear = (c("b_0", 5.707e-6) + c("b_1", -2.051e-8) * t.clone()) * x.clone();
+    let square = (c("c_0", 1.9898e-4) + c("c_1", -2.376e-6) * t.clone()) * x.power(2);
+    Expr::Sum(vec![
+        c("a_0", 1.581_23e-6),
+        c("a_1", -2.9331e-8) * t.clone(),
+        c("a_2", 1.1043e-10) * t.power(2),
+        linear,
+        square,
+    ])
+}
+
+/// Compressibility factor, a pure number: `1 − (p/T) β + (p/T)² (d + e x_v²)` from pressure (Pa), temperature (K),
+/// [`virial`] sum (K/Pa) and mole fraction of water vapour.
 pub fn compressibility(
     pascal: impl Into<Expr>,
     kelvin: impl Into<Expr>,
-    celsius: impl Into<Expr>,
+    virial: impl Into<Expr>,
     vapour: impl Into<Expr>,
 ) -> Expr {
-    let (p, t, x): (Expr, Expr, Expr) = (pascal.into(), celsius.into(), vapour.into());
-    let ratio = p / kelvin.into();
+    let ratio = pascal.into() / kelvin.into();
     let c = Expr::coefficient;
-    let dry = c("a_0", 1.581_23e-6)
-        + c("a_1", -2.9331e-8) * t.clone()
-        + c("a_2", 1.1043e-10) * t.clone().power(2);
-    let linear = (c("b_0", 5.707e-6) + c("b_1", -2.051e-8) * t.clone()) * x.clone();
-    let square = (c("c_0", 1.9898e-4) + c("c_1", -2.376e-6) * t) * x.clone().power(2);
-    let first = ratio.clone() * (dry + linear + square);
-    let second = ratio.power(2) * (c("d", 1.83e-11) + c("e", -7.65e-9) * x.power(2));
+    let first = ratio.clone() * virial;
+    let second = ratio.power(2) * (c("d", 1.83e-11) + c("e", -7.65e-9) * vapour.into().power(2));
     Expr::Sum(vec![Expr::number(1.0), -first, second])
 }
 

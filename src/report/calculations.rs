@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use crate::fit::{Method, Model};
-use crate::quantity::rounding::Rounded;
 use crate::reduce::{CalibrationResult, CumulativeResult, Pooled, Reduction, SolutionResult, Way};
 use crate::reference::{air, expansion};
-use crate::worksheet::{NodeId, Source, Worksheet, tex_unit};
+use crate::worksheet::{NodeId, tex_unit};
 
 use super::judged;
+use super::written_out::{Step, Writer, scientific, scientific_to};
 
 /// A part of the appendix.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,21 +21,9 @@ pub(super) struct Part {
     steps: Vec<Step>,
 }
 
-/// One calculation.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Step {
-    /// What is calculated, in words.
-    pub(super) name: String,
-    /// The chain of equations, TeX, rows divided by `\\`, aligned at `&`.
-    pub(super) tex: String,
-}
-
 /// The appendix's parts, from the molar mass to the comparison.
 pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
-    let mut writer = Writer {
-        ws: &reduction.worksheet,
-        written: vec![false; reduction.worksheet.nodes().count()],
-    };
+    let mut writer = Writer::new(&reduction.worksheet);
     let mut parts = prepared(&mut writer, reduction);
     calibrated(&mut writer, reduction, coverage, &mut parts);
     judged_by_others(&mut writer, reduction, &mut parts);
@@ -177,61 +165,7 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
         .collect()
 }
 
-struct Writer<'a> {
-    ws: &'a Worksheet,
-    /// What has been written already, by place.
-    written: Vec<bool>,
-}
-
 impl Writer<'_> {
-    /// The calculations that lead to some results and have not been written yet, each after what it needs.
-    fn up_to(&mut self, results: &[NodeId]) -> Vec<Step> {
-        let mut needed: Vec<NodeId> = Vec::new();
-        let mut stack: Vec<NodeId> = results.to_vec();
-        while let Some(id) = stack.pop() {
-            if std::mem::replace(&mut self.written[self.ws.place(id)], true) {
-                continue;
-            }
-            if matches!(self.ws.node(id).source, Source::Calculated(_)) && !self.ws.is_reading(id) {
-                needed.push(id);
-            }
-            stack.extend(self.ws.earlier(id));
-        }
-        // A quantity stands later on the worksheet than all it depends on.
-        needed.sort();
-        needed.into_iter().map(|id| self.step(id)).collect()
-    }
-
-    fn step(&self, id: NodeId) -> Step {
-        let node = self.ws.node(id);
-        let (symbol, symbols, numbers) = (
-            &node.symbol,
-            self.ws.with_symbols(id),
-            self.ws.with_numbers(id),
-        );
-        let mut tex = format!("{symbol} &= {symbols}");
-        if numbers != symbols {
-            tex += &format!(" \\allowbreak = {numbers}");
-        }
-        tex += &format!(" \\\\ &= {}", self.ws.with_unit(id));
-        let u = self.ws.uncertainty(id).standard;
-        if let (true, Some(rounded)) = (u > 0.0, Rounded::new(u, u, 2)) {
-            let unit = if node.unit.is_empty() {
-                String::new()
-            } else {
-                format!("\\,{}", tex_unit(node.unit))
-            };
-            tex += &format!(
-                " ,\\quad u({symbol}) = {}{unit}",
-                tex_digits(&rounded.uncertainty())
-            );
-        }
-        Step {
-            name: node.name.clone(),
-            tex,
-        }
-    }
-
     /// The densities of a solution's weighings, their spread, and their mean.
     fn density(&mut self, solution: &SolutionResult, pooled: Option<&Pooled>) -> Vec<Step> {
         let Some(density) = &solution.density else {
@@ -250,16 +184,13 @@ impl Writer<'_> {
             let n = density.used;
             let standard = sd / (n as f64).sqrt();
             let mean = &self.ws.node(density.density).symbol;
-            steps.push(Step {
-                name: format!("spread of the {n} weighings used of {}", solution.name),
-                tex: format!(
+            steps.push(Step::chain(format!("spread of the {n} weighings used of {}", solution.name), format!(
                     "s &= \\sqrt{{\\frac{{\\sum_i (\\rho_i - {mean})^{{2}}}}{{{n} - 1}}}} = {}\\,{unit} \\\\ \
                      \\frac{{s}}{{\\sqrt{{{n}}}}} &= {}\\,{unit}",
                     scientific(sd),
                     scientific(standard),
                     unit = tex_unit("g/mL"),
-                ),
-            });
+                )));
         }
         steps.extend(self.up_to(&[density.density, density.liquid]));
         steps
@@ -270,45 +201,42 @@ impl Writer<'_> {
         let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
         let mut steps = self.up_to(&volumes);
         let [m, rho] = [line.intercept, line.slope].map(|id| &self.ws.node(id).symbol);
-        steps.push(Step {
-            name: "what the coefficients make least".into(),
-            tex: format!(
+        steps.push(Step::chain(
+            "what the coefficients make least",
+            format!(
                 "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
                 least(Method::Generalised)
             ),
-        });
+        ));
         steps.extend([line.intercept, line.slope].map(|id| self.coefficient(id)));
         if line.scatter > 0.0 {
             let n = line.dof;
-            steps.push(Step {
-                name: "what the scatter adds to the uncertainty of the slope".into(),
-                tex: format!(
+            steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(
                     "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} \\\\ \
                      u &= u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
                     scientific_to(line.chi_squared, 4),
                     scientific(line.scatter),
                     tex_unit("g/mL"),
-                ),
-            });
+                )));
         }
         steps
     }
 
     /// A coefficient that was solved for.
     fn coefficient(&mut self, id: NodeId) -> Step {
-        self.written[self.ws.place(id)] = true;
+        self.write(id);
         let node = self.ws.node(id);
         let u = self.ws.uncertainty(id).standard;
-        Step {
-            name: node.name.clone(),
-            tex: format!(
+        Step::chain(
+            node.name.clone(),
+            format!(
                 "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
                 self.ws.with_unit(id),
                 scientific(u),
                 symbol = node.symbol,
                 unit = tex_unit(node.unit),
             ),
-        }
+        )
     }
 
     /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
@@ -321,10 +249,10 @@ impl Writer<'_> {
             "b_0 + b_1 x_i + b_2 x_i^{2}"
         };
         let least = least(calibration.fitted.method);
-        steps.push(Step {
-            name: "what the coefficients make least".into(),
-            tex: format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
-        });
+        steps.push(Step::chain(
+            "what the coefficients make least",
+            format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
+        ));
         if calibration.fitted.method == Method::Ordinary && straight {
             steps.push(self.ordinary_sums(calibration));
         }
@@ -362,16 +290,16 @@ impl Writer<'_> {
             scientific_to(sxx, 7),
             scientific_to(sxy, 7),
         );
-        Step {
-            name: "the sums of an ordinary straight line".into(),
-            tex: format!(
+        Step::chain(
+            "the sums of an ordinary straight line",
+            format!(
                 "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
                  S_{{xx}} &= \\sum_i (x_i - \\overline{{x}})^{{2}} = {sxx} \\\\ \
                  S_{{xy}} &= \\sum_i (x_i - \\overline{{x}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
                  b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} \\\\ \
                  b_0 &= \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
             ),
-        }
+        )
     }
 }
 
@@ -383,50 +311,5 @@ fn least(method: Method) -> &'static str {
         Method::Generalised => {
             "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
         }
-    }
-}
-
-/// A number to two significant figures, TeX.
-fn scientific(value: f64) -> String {
-    scientific_to(value, 2)
-}
-
-pub(super) fn scientific_to(value: f64, figures: u32) -> String {
-    tex_digits(&super::words::figures(value, figures))
-}
-
-/// Printed digits in TeX: true minus and raised exponents become TeX's own.
-fn tex_digits(text: &str) -> String {
-    let (mantissa, exponent) = match text.split_once("× 10") {
-        Some((mantissa, exponent)) => (mantissa.trim_end(), Some(exponent)),
-        None => (text, None),
-    };
-    let mantissa = mantissa.replace('−', "-");
-    let Some(exponent) = exponent else {
-        return mantissa;
-    };
-    let lowered: String = exponent
-        .chars()
-        .filter_map(|c| match c {
-            '⁻' => Some('-'),
-            '⁰' => Some('0'),
-            '¹' => Some('1'),
-            '²' => Some('2'),
-            '³' => Some('3'),
-            '⁴'..='⁹' => char::from_u32('4' as u32 + (c as u32 - '⁴' as u32)),
-            _ => None,
-        })
-        .collect();
-    format!("{mantissa} \\times 10^{{{lowered}}}")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn printed_powers_become_tex() {
-        assert_eq!(tex_digits("−1.2 × 10⁻⁵"), "-1.2 \\times 10^{-5}");
-        assert_eq!(tex_digits("0.0041"), "0.0041");
     }
 }

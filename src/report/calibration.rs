@@ -42,7 +42,15 @@ pub(super) struct CalibrationShown {
     /// Why they differ from those of the fit made.
     ordinary_differs: Option<String>,
     /// The coefficients of the curve that stands beside a straight line refused.
-    curve_beside: Option<Vec<String>>,
+    curve_beside: Option<CurveShown>,
+}
+
+/// The curve beside a straight line.
+#[derive(Debug, Serialize)]
+struct CurveShown {
+    coefficients: Vec<String>,
+    /// Whether it has no choice but to meet every point.
+    untested: bool,
 }
 
 /// A test of the calibration.
@@ -55,11 +63,14 @@ struct TestShown {
     /// Degrees of freedom, e.g. `3` or `3 and 10`.
     dof: String,
     passed: bool,
+    /// Whether the limit allows for uncertainties that rest on few weighings.
+    few_weighings: bool,
 }
 
 impl TestShown {
     fn of(test: Test, dof: String) -> Self {
         Self {
+            few_weighings: false,
             observed: figures(test.observed, 3),
             limit: figures(test.limit, 3),
             p: probability(test.p_value),
@@ -161,7 +172,9 @@ pub(super) fn calibration(
             .iter()
             .enumerate()
             .map(|(k, id)| {
-                let scatter = fitted.scatter_covariance[k][k].sqrt();
+                // Of the other methods the covariance follows from the weights, not from the scatter.
+                let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
+                let scatter = ordinary.scatter_covariance[k][k].sqrt();
                 CoefficientShown {
                     symbol: ws.node(*id).symbol.clone(),
                     name: ws.node(*id).name.clone(),
@@ -177,7 +190,10 @@ pub(super) fn calibration(
         dof: fitted.dof,
         chi_squared: calibration
             .chi_squared_test(coverage)
-            .map(|test| TestShown::of(test, fitted.dof.to_string())),
+            .map(|test| TestShown {
+                few_weighings: calibration.allowance.is_some(),
+                ..TestShown::of(test, fitted.dof.to_string())
+            }),
         lack_of_fit: calibration
             .lack_of_fit_test(coverage)
             .zip(calibration.lack_of_fit)
@@ -191,7 +207,10 @@ pub(super) fn calibration(
             .ordinary
             .as_ref()
             .and_then(|_| contrast::in_words(reduction, calibration)),
-        curve_beside: reduction.curve.as_ref().map(|c| coefficients(&c.fitted)),
+        curve_beside: reduction.curve.as_ref().map(|curve| CurveShown {
+            coefficients: coefficients(&curve.fitted),
+            untested: curve.fitted.dof == 0,
+        }),
     }
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::fit::Method;
-use crate::reduce::{CalibrationResult, Reduction};
+use crate::reduce::{CalibrationResult, Reduction, points_reached, residual_influences};
 use crate::worksheet::NodeId;
 
 use super::words::figures;
@@ -20,25 +20,8 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
     }
     let ws = &reduction.worksheet;
     let all_covariances = calibration.fitted.method == Method::Generalised;
-    // What makes each point's distance from the line uncertain.
-    let parts: Vec<BTreeMap<NodeId, f64>> = calibration
-        .points
-        .iter()
-        .map(|point| {
-            let mut parts: BTreeMap<NodeId, f64> = ws.influences(point.y).into_iter().collect();
-            if all_covariances {
-                let slope = slope(calibration, ws.value(point.x));
-                for (source, part) in ws.influences(point.x) {
-                    *parts.entry(source).or_insert(0.0) -= slope * part;
-                }
-            }
-            parts
-        })
-        .collect();
-    let mut points_with: BTreeMap<NodeId, usize> = BTreeMap::new();
-    for source in parts.iter().flat_map(BTreeMap::keys) {
-        *points_with.entry(*source).or_insert(0) += 1;
-    }
+    let parts = residual_influences(ws, &calibration.fitted, &calibration.points);
+    let points_with = points_reached(&parts);
     let mut own = Vec::new();
     let mut shared: BTreeMap<NodeId, f64> = BTreeMap::new();
     for (parts, point) in parts.iter().zip(&calibration.points) {
@@ -89,12 +72,4 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
             )
         });
     Some(format!("Here {weights}{}.", foremost.unwrap_or_default()))
-}
-
-/// Slope of the calibration at a composition.
-fn slope(calibration: &CalibrationResult, x: f64) -> f64 {
-    let powers = calibration.fitted.coefficients.iter().enumerate().skip(1);
-    powers
-        .map(|(power, b)| power as f64 * b * x.powi(power as i32 - 1))
-        .sum()
 }

@@ -1,13 +1,13 @@
 //! The calculations of statistics that are no quantities of the worksheet: pooled spread, tests, Fieller's interval.
 
-use crate::fit::student_t;
+use crate::fit::{Allowance, student_t};
 use crate::reduce::{
     CalibrationResult, Pooled, Reduction, SolutionResult, Test, fieller as interval,
 };
 use crate::worksheet::tex_unit;
 
-use super::calculations::{Step, scientific_to};
 use super::words::plain;
+use super::written_out::{Step, scientific_to};
 
 /// The pooled standard deviation, from those of the solutions.
 pub(super) fn pooled(reduction: &Reduction, pooled: &Pooled) -> Vec<Step> {
@@ -26,35 +26,35 @@ pub(super) fn pooled(reduction: &Reduction, pooled: &Pooled) -> Vec<Step> {
     // Long sums are broken into rows of two terms.
     let rows: Vec<String> = terms.chunks(2).map(|row| row.join(" + ")).collect();
     let unit = tex_unit("g/mL");
-    vec![Step {
-        name: "pooled standard deviation of a weighing".into(),
-        tex: format!(
+    vec![Step::chain(
+        "pooled standard deviation of a weighing",
+        format!(
             "\\sum_i \\nu_i s_i^{{2}} &= {} \\\\ s_p &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} \
              = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {}",
             rows.join(" \\\\ &\\quad + "),
             number(pooled.standard_deviation),
             pooled.dof,
         ),
-    }]
+    )]
 }
 
 /// What the pooled standard deviation gives for the mean of some weighings.
 pub(super) fn pooled_mean(name: &str, used: usize, pooled: &Pooled) -> Step {
     let standard = number(pooled.standard_deviation / (used as f64).sqrt());
-    Step {
-        name: format!(
+    Step::chain(
+        format!(
             "spread of the {}",
             match used {
                 1 => format!("one weighing of {name}"),
                 n => format!("mean of {n} weighings of {name}"),
             }
         ),
-        tex: format!(
+        format!(
             "\\frac{{s_p}}{{\\sqrt{{{used}}}}} &= {standard}\\,{} ,\\quad \\nu = {}",
             tex_unit("g/mL"),
             pooled.dof
         ),
-    }
+    )
 }
 
 /// The tests of a calibration.
@@ -65,16 +65,44 @@ pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step>
         let sign = if test.passed() { "\\le" } else { ">" };
         (sign, number(test.limit), number(test.p_value))
     };
-    if let Some(test) = calibration.chi_squared_test(coverage) {
+    if let (Some(test), Some(allowance)) = (
+        calibration.chi_squared_test(coverage),
+        calibration.allowance,
+    ) {
+        let (sign, _, p) = verdict(test);
+        let (c, (dof, few)) = (allowance.factor(), allowance.dof());
+        let (limit, few) = (number(test.limit / c), scientific_to(few, 3));
+        let (by, allowed) = match allowance {
+            Allowance::Several { amount: a, .. } => (
+                "with A for those that rest on few weighings (Johansen 1980)",
+                format!(
+                    "A &= {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
+                     \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
+                    number(a),
+                    number(c)
+                ),
+            ),
+            Allowance::One { .. } => (
+                "with the degrees of freedom of the pooled spread in them (Satterthwaite 1946)",
+                format!("c &= {dof} ,\\quad \\nu = {few}"),
+            ),
+        };
+        steps.push(Step::chain(
+            format!("test of the points against their uncertainties, by the least Q, {by}"),
+            format!(
+                "\\chi^{{2}} &= Q_{{\\min}} = {} \\\\ {allowed} \\\\ \
+                 \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+                number(test.observed),
+                number(test.observed / c),
+            ),
+        ));
+    } else if let Some(test) = calibration.chi_squared_test(coverage) {
         let (sign, limit, p) = verdict(test);
         let dof = calibration.fitted.dof;
-        steps.push(Step {
-            name: "test of the points against their uncertainties, by the least Q".into(),
-            tex: format!(
+        steps.push(Step::chain("test of the points against their uncertainties, by the least Q", format!(
                 "\\chi^{{2}} &= Q_{{\\min}} = {} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
                 number(test.observed)
-            ),
-        });
+            )));
     }
     if let (Some(test), Some(found)) = (
         calibration.lack_of_fit_test(coverage),
@@ -86,16 +114,13 @@ pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step>
             number(found.residual_squares - found.pure_squares),
         );
         let (a, b) = (found.lack_dof, found.pure_dof);
-        steps.push(Step {
-            name: "lack of fit of an ordinary fit to the single weighings".into(),
-            tex: format!(
+        steps.push(Step::chain("lack of fit of an ordinary fit to the single weighings", format!(
                 "S_{{\\mathrm{{pure}}}} &= \\sum_i \\sum_j (\\rho_{{ij}} - \\overline{{\\rho}}_i)^{{2}} = {pure} \\\\ \
                  S_{{\\mathrm{{lack}}}} &= \\sum_i n_i (\\overline{{\\rho}}_i - \\hat{{\\rho}}_i)^{{2}} = {lack} \\\\ \
                  F &= \\frac{{S_{{\\mathrm{{lack}}}} / {a}}}{{S_{{\\mathrm{{pure}}}} / {b}}} = {} {sign} \
                  F_{{{a},\\,{b};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
                 number(test.observed)
-            ),
-        });
+            )));
     }
     steps
 }
@@ -115,13 +140,13 @@ pub(super) fn fieller(
     let symbol = &ws.node(x).symbol;
     let unit = tex_unit(ws.node(x).unit);
     let rho = &ws.node(density).symbol;
-    Some(Step {
-        name: format!(
+    Some(Step::chain(
+        format!(
             "Fieller's interval: all {} of {} that the line and the density allow at k = {k:.3}",
             crate::reduce::composition::label(calibration.against),
             solution.name
         ),
-        tex: format!(
+        format!(
             "\\left({rho} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left({rho} - b_0 - b_1 x\\right) \\\\ \
              g &= \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} = {} \\\\ \
              {} &\\le {symbol} \\le {}\\,{unit}",
@@ -129,7 +154,7 @@ pub(super) fn fieller(
             scientific_to(found.low, 6),
             scientific_to(found.high, 6),
         ),
-    })
+    ))
 }
 
 /// A statistic in TeX.

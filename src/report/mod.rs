@@ -18,6 +18,7 @@ pub mod templates;
 mod values;
 mod ware;
 mod words;
+mod written_out;
 
 use crate::manuscript::{Manuscript, markdown};
 use crate::practice::Flag;

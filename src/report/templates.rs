@@ -85,6 +85,7 @@ impl Templates {
         environment.set_syntax(lines.map_err(|error| problem(&error))?);
         environment.add_filter("listing", listing);
         environment.add_filter("capitalize_first", capitalize_first);
+        environment.add_filter("code_marked", code_marked);
         for (name, text) in &self.texts {
             environment
                 .add_template(name, text)
@@ -172,6 +173,28 @@ fn listing(text: &str) -> Value {
     Value::from_safe_string(format!("{fence}\n{text}{end}{fence}\n"))
 }
 
+/// Text in which backticks mark what is to be typed as written.
+fn code_marked(text: &str) -> Value {
+    let mut marked = String::with_capacity(text.len());
+    let mut parts = text.split('`').peekable();
+    let mut code = false;
+    while let Some(part) = parts.next() {
+        // A backtick without a second one is a character like others.
+        if code && parts.peek().is_some() {
+            marked += &format!("`{part}`");
+        } else if code {
+            marked += &escape(&format!("`{part}"));
+        } else {
+            marked += &escape(part);
+            if part.ends_with(' ') {
+                marked.push(' ');
+            }
+        }
+        code = !code;
+    }
+    Value::from_safe_string(marked)
+}
+
 /// A sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
@@ -193,6 +216,16 @@ mod tests {
     fn names_come_out_as_text() {
         assert_eq!(render("{{ name }}").unwrap(), "A\\*\\|\\_\\`\\$");
         assert_eq!(render("{{ name|safe }}").unwrap(), "A*|_`$");
+    }
+
+    #[test]
+    fn what_is_typed_is_marked_and_nothing_else() {
+        for (text, marked) in [
+            ("a `line: curve`.", "a `line: curve`\\."),
+            ("A*`", "A\\*\\`"),
+        ] {
+            assert_eq!(code_marked(text).to_string(), marked);
+        }
     }
 
     #[test]

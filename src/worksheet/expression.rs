@@ -99,6 +99,48 @@ impl Expr {
         Self::Sum(terms) / count
     }
 
+    /// Whether another tree is the same formula, over whatever quantities.
+    pub fn alike(&self, other: &Self) -> bool {
+        let each =
+            |a: &[Self], b: &[Self]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b));
+        match (self, other) {
+            (Self::Node(_), Self::Node(_)) => true,
+            (Self::Constant(a), Self::Constant(b)) => a == b,
+            (Self::Sum(a), Self::Sum(b)) | (Self::Product(a), Self::Product(b)) => each(a, b),
+            (Self::Difference(a, c), Self::Difference(b, d))
+            | (Self::Quotient(a, c), Self::Quotient(b, d)) => a.alike(b) && c.alike(d),
+            (Self::Negative(a), Self::Negative(b))
+            | (Self::Exponential(a), Self::Exponential(b))
+            | (Self::Root(a), Self::Root(b)) => a.alike(b),
+            (Self::Power(a, m), Self::Power(b, n)) => m == n && a.alike(b),
+            _ => false,
+        }
+    }
+
+    /// Adds the quantities that the tree names to `onto`, from left to right, each once.
+    pub(super) fn named(&self, onto: &mut Vec<NodeId>) {
+        match self {
+            Self::Node(id) => {
+                if !onto.contains(id) {
+                    onto.push(*id);
+                }
+            }
+            Self::Constant(_) => {}
+            Self::Sum(parts) | Self::Product(parts) => {
+                for part in parts {
+                    part.named(onto);
+                }
+            }
+            Self::Difference(a, b) | Self::Quotient(a, b) => {
+                a.named(onto);
+                b.named(onto);
+            }
+            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
+                a.named(onto);
+            }
+        }
+    }
+
     /// The value, with the quantities' values given.
     pub fn value(&self, of: &impl Fn(NodeId) -> f64) -> f64 {
         match self {

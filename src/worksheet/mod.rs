@@ -56,6 +56,13 @@ impl Distribution {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Estimate(u32);
 
+impl Estimate {
+    /// Its number.
+    pub fn number(self) -> u32 {
+        self.0
+    }
+}
+
 /// One cause of an input's error; the causes of one input are independent of each other.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Component {
@@ -164,6 +171,8 @@ pub struct Node {
     pub symbol: String,
     /// Its unit in plain characters, e.g. `g/mL`; empty for a pure number.
     pub unit: &'static str,
+    /// See [`Title::recurring`].
+    pub recurring: bool,
     /// Its value in that unit.
     pub value: f64,
     /// How it came to be.
@@ -181,6 +190,8 @@ pub struct Title {
     pub symbol: String,
     /// Its unit in plain characters.
     pub unit: &'static str,
+    /// See [`Title::recurring`].
+    recurring: bool,
 }
 
 impl Title {
@@ -190,6 +201,17 @@ impl Title {
             name: name.into(),
             symbol: symbol.into(),
             unit,
+            recurring: false,
+        }
+    }
+
+    /// The same, of a quantity whose formula is taken over and over, such as a published equation: it is written out
+    /// with numbers once, and where it comes again a line of a table tells what went in and what came out.
+    #[must_use]
+    pub fn recurring(self) -> Self {
+        Self {
+            recurring: true,
+            ..self
         }
     }
 }
@@ -273,11 +295,17 @@ impl Worksheet {
         source: Source,
         partials: Vec<(NodeId, f64)>,
     ) -> NodeId {
-        let Title { name, symbol, unit } = title;
+        let Title {
+            name,
+            symbol,
+            unit,
+            recurring,
+        } = title;
         self.nodes.push(Node {
             name,
             symbol,
             unit,
+            recurring,
             value,
             source,
             partials,

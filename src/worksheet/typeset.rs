@@ -77,6 +77,16 @@ impl Worksheet {
         }
     }
 
+    /// The quantities that a calculated quantity's equation shows, each once, in the order it names them.
+    pub fn shown_in(&self, id: NodeId) -> Vec<NodeId> {
+        let mut shown = Vec::new();
+        if let Source::Calculated(formula) = &self.node(id).source {
+            formula.named(&mut shown);
+        }
+        shown.retain(|id| self.seen(&Expr::Node(*id)));
+        shown
+    }
+
     /// Whether a calculated quantity is a reading but for unseen errors, so that its calculation shows nothing.
     pub fn is_reading(&self, id: NodeId) -> bool {
         match &self.node(id).source {

@@ -11,6 +11,47 @@ use std::hint::black_box;
 const NAME: &str = "creamery_brine_bath.yaml";
 const SAMPLE: &[u8] = include_bytes!("../../sample_runs/creamery_brine_bath.yaml");
 
+/// A run of so many solutions made by mass, each weighed three times, read as a straight line.
+fn many(solutions: usize) -> String {
+    let mut text = String::from(
+        "title: Many\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20.0 °C}\n\
+         solute: sodium chloride\napparatus:\n  scale: {kind: balance, readability: 0.001 g}\n\
+         \x20 ten: {kind: pipette, capacity: 10 mL, class: A}\nsolutions:\n",
+    );
+    let mut weighings = String::from("density:\n  balance: scale\n  pipette: ten\n  weighings:\n");
+    for i in 0..solutions {
+        let salt = 1.0 + 10.0 * i as f64 / solutions as f64;
+        text += &format!(
+            "  S{i}: {{weighed: {{mass: {salt:.3} g, balance: scale}}, solvent: {{mass: {:.3} g, balance: scale}}}}\n",
+            100.0 - salt
+        );
+        weighings += &format!("    S{i}:\n");
+        for replicate in [0.0, 0.004, -0.003] {
+            let filled = 40.0 + 10.0 * (0.9982 + 0.0071 * salt) + replicate;
+            weighings +=
+                &format!("      - {{empty: 40.000 g, filled: {filled:.3} g, volume: 10.00 mL}}\n");
+        }
+    }
+    text + &weighings + "calibration: {against: mass percent}\n"
+}
+
+/// How reading and reducing grow with the number of solutions.
+fn growth(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("solutions, each weighed three times");
+    group.sample_size(10);
+    for count in [12, 100, 500, 2000] {
+        let text = many(count);
+        let (run, problems) = runfile::read("many.yaml", text.as_bytes());
+        let run = run.unwrap_or_else(|| panic!("the run has problems: {problems:?}"));
+        group.bench_function(format!("read {count}"), |b| {
+            b.iter(|| runfile::read("many.yaml", black_box(text.as_bytes())));
+        });
+        group.bench_function(format!("reduce {count}"), |b| {
+            b.iter(|| reduce::reduce(black_box(&run)));
+        });
+    }
+}
+
 fn stages(criterion: &mut Criterion) {
     let (run, problems) = pipeline::read(NAME, SAMPLE);
     let run = run.unwrap_or_else(|| panic!("the sample has problems: {problems:?}"));
@@ -63,5 +104,5 @@ fn stages(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, stages);
+criterion_group!(benches, stages, growth);
 criterion_main!(benches);
