@@ -20,6 +20,7 @@ mod laws;
 mod mutants;
 mod pdf_bytes;
 mod plans;
+mod practice;
 mod published_fits;
 mod published_montecarlo;
 mod published_references;

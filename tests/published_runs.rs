@@ -472,7 +472,10 @@ fn generalised(case: &Value) {
         6e-4,
         0.0,
     );
-    let departs = run.flags.iter().any(|flag| flag.code == "line-departs");
+    let departs = run
+        .flags
+        .iter()
+        .any(|flag| flag.code.word() == "line-departs");
     assert_eq!(
         Some(!departs),
         expected["straight_line_consistent"].as_bool()

@@ -97,7 +97,7 @@ fn ware_outside_its_limits_is_flagged() {
     let (run, reduction, results) = reduced(RUN);
     let raised: Vec<String> = flags(&run, &reduction, &results)
         .into_iter()
-        .filter(|flag| flag.code == "ware-outside-tolerance")
+        .filter(|flag| flag.code.word() == "ware-outside-tolerance")
         .map(|flag| flag.entry)
         .collect();
     assert_eq!(raised, ["ware_calibration.tall cylinder"], "flags");

@@ -46,7 +46,9 @@ impl Check {
         for flag in &run.flags {
             terminal.say(&format!(
                 "{name}: {} at {}: {}",
-                flag.code, flag.entry, flag.message
+                flag.code.word(),
+                flag.entry,
+                flag.message
             ));
         }
         for result in run.monte_carlo.iter().flat_map(|check| &check.results) {

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::page::Attachment;
-use crate::practice::{Flag, flags};
+use crate::practice::{Flag, acknowledged_in_vain, flags};
 use crate::problem::{Problem, Severity, sort};
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
 use crate::report::{Material, manuscript, templates::Templates};
@@ -48,6 +48,7 @@ pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
         Ok(reduction) => {
             let results = Results::of(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
+            problems.extend(acknowledged_in_vain(&file, &flags));
             sort(&mut problems);
             (
                 Some(Run {

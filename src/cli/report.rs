@@ -140,7 +140,7 @@ impl Report {
             terminal.say(&headline);
         }
         if !run.flags.is_empty() {
-            let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code).collect();
+            let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code.word()).collect();
             terminal.say(&format!("flags: {}", codes.join(", ")));
         }
         terminal.say(&format!("report: {}", output.display()));

@@ -10,6 +10,7 @@
 use super::{Bench, Flag};
 use crate::fit::Model;
 use crate::reduce::Test;
+use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let Some(calibration) = &bench.reduction.calibration else {
@@ -42,9 +43,10 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     if calibration.fitted.model == Model::Straight {
         message.push("A curve may be called for: `line: curve`.".into());
     }
-    flags.push(Flag {
-        code: "line-departs",
-        entry: "calibration".into(),
-        message: message.join(" "),
-    });
+    flags.push(Flag::new(
+        FlagCode::LineDeparts,
+        "calibration",
+        message.join(" "),
+        "What is read back from such a line is off by more than its uncertainty says.",
+    ));
 }

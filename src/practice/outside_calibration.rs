@@ -7,6 +7,7 @@
 
 use super::{Bench, Flag};
 use crate::reduce::{Preparation, composition};
+use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let Some(calibration) = &bench.reduction.calibration else {
@@ -31,14 +32,10 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             continue;
         }
         let unit = composition::unit(calibration.against);
-        flags.push(Flag {
-            code: "outside-calibration",
-            entry: format!("solutions.{}", solution.name),
-            message: format!(
+        flags.push(Flag::new(FlagCode::OutsideCalibration, format!("solutions.{}", solution.name), format!(
                 "{} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
                  the line is a guess there.",
                 solution.name
-            ),
-        });
+            ), "The line is known only between its points; beyond them it is a guess that its uncertainty does not tell of."));
     }
 }

@@ -7,6 +7,7 @@
 
 use super::{Bench, Flag};
 use crate::fit::chi_squared_quantile;
+use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     for solution in &bench.reduction.solutions {
@@ -28,14 +29,10 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         if observed <= limit {
             continue;
         }
-        flags.push(Flag {
-            code: "spread-unexplained",
-            entry: format!("weighings.{}", solution.name),
-            message: format!(
+        flags.push(Flag::new(FlagCode::SpreadUnexplained, format!("weighings.{}", solution.name), format!(
                 "The {} weighings of {} scatter by {found:.5} g/mL where readability and repeatabilities explain \
                  {stated:.5} g/mL: χ² = {observed:.2} where at most {limit:.2} is expected.",
                 density.used, solution.name,
-            ),
-        });
+            ), "Something happens between the weighings that nobody stated: drops left behind, a draught, evaporation, a liquid not mixed."));
     }
 }

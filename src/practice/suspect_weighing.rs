@@ -8,6 +8,7 @@
 
 use super::{Bench, Flag};
 use crate::fit::{grubbs, grubbs_critical};
+use crate::runfile::model::FlagCode;
 
 /// Significance of the test; custom for outliers, whatever the coverage of the report.
 const SIGNIFICANCE: f64 = 0.05;
@@ -40,17 +41,13 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         if by_rounding {
             continue;
         }
-        flags.push(Flag {
-            code: "suspect-weighing",
-            entry: suspect.entry.clone(),
-            message: format!(
+        flags.push(Flag::new(FlagCode::SuspectWeighing, suspect.entry.clone(), format!(
                 "Its density, {:.5} g/mL, lies far from the other {} of {}: Grubbs' G = {:.3} where at most {critical:.3} \
                  is expected. It still counts; if there is a reason, leave it out with `left_out`.",
                 ws.value(suspect.density),
                 values.len() - 1,
                 solution.name,
                 extreme.statistic,
-            ),
-        });
+            ), "A bubble, a drop or a digit misread moves the mean and widens the spread; only who stood at the bench can tell a mistake from bad luck."));
     }
 }

@@ -7,6 +7,7 @@
 
 use super::{Bench, Flag};
 use crate::reduce::Verdict;
+use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     for ((name, stated), written) in bench.results.ware.iter().zip(&bench.run.ware_calibrations) {
@@ -14,14 +15,15 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             continue;
         }
         let limit = stated.tolerance.unwrap_or_default();
-        flags.push(Flag {
-            code: "ware-outside-tolerance",
-            entry: written.entry.name.clone(),
-            message: format!(
+        flags.push(Flag::new(
+            FlagCode::WareOutsideTolerance,
+            written.entry.name.clone(),
+            format!(
                 "{name} departs from its nominal volume by {} mL, where ±{limit} mL are allowed. \
                  The volume found is used; ware or its class should be looked at.",
                 stated.departure.shown
             ),
-        });
+            "Every other use of this ware, and every earlier run, went by the limit.",
+        ));
     }
 }

@@ -10,6 +10,7 @@ mod calibration;
 mod comparisons;
 mod contrast;
 mod densities;
+mod flags;
 mod judged;
 mod monte_carlo;
 mod plots;

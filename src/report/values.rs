@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::manuscript::plot::Plot;
-use crate::practice::Flag;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation};
 use crate::reference::{atomic_weights, brine_strength};
@@ -18,6 +17,7 @@ use super::calculations::{Part, parts};
 use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
+use super::flags::FlagShown;
 use super::monte_carlo::CheckShown;
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
@@ -65,7 +65,7 @@ pub(super) struct Values {
     monte_carlo: Option<CheckShown>,
     /// Whether the digits follow the classroom's rules.
     significant_figures: bool,
-    flags: Vec<Flag>,
+    flags: Vec<FlagShown>,
     left_out: Vec<LeftOut>,
     corrections: Vec<CorrectionShown>,
     calculations: Vec<Part>,
@@ -278,7 +278,7 @@ impl Values {
             monte_carlo: material.monte_carlo.map(CheckShown::of),
             significant_figures: run.report.digits == Digits::SignificantFigures,
             leading: leading(reduction),
-            flags: material.flags.to_vec(),
+            flags: material.flags.iter().map(FlagShown::of).collect(),
             left_out: densities::left_out(material),
             corrections: run
                 .corrections

@@ -181,6 +181,7 @@ impl Section<'_> {
         self.temperature(found, &fields, value);
         let own_balance = self.bench.named(found, &fields, &words::BALANCE);
         let own_pipette = self.bench.named(found, &fields, &words::PIPETTE);
+        let rinsed = fields.count(found, &words::RINSED);
         let list = fields.value(&words::DELIVERIES)?;
         let deliveries: Vec<Option<Delivery>> = list
             .items()
@@ -226,6 +227,7 @@ impl Section<'_> {
             liquid,
             balance,
             pipette,
+            rinsed,
             deliveries,
             entry: value.entry(),
         })

@@ -8,9 +8,12 @@ mod apparatus;
 mod densities;
 mod entries;
 mod fields;
+mod flag_code;
 mod found;
 mod instrument;
 pub mod model;
+mod practice;
+mod records;
 mod register;
 mod rules;
 mod scalars;
@@ -80,6 +83,8 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
     let allow_for = allow_for::read(found, &fields);
+    let practice = practice::read(found, &fields);
+    let acknowledged = practice::acknowledged(found, &fields);
     let entries = entries::all(root);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
@@ -111,6 +116,8 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         readings: densities.readings,
         calibration,
         report,
+        practice,
+        acknowledged,
         corrections,
         entries,
     })

@@ -4,6 +4,8 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+pub use super::flag_code::FlagCode;
+pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
 use crate::quantity::Quantity;
 
@@ -76,6 +78,10 @@ pub struct RunFile {
     pub calibration: Option<Calibration>,
     /// How the report is written.
     pub report: ReportChoices,
+    /// What holds of every rinsing and mixing that does not say otherwise.
+    pub practice: Practice,
+    /// Flags that the writer knows of.
+    pub acknowledged: Vec<Acknowledged>,
     /// Record of corrections.
     pub corrections: Vec<Correction>,
     /// Every single value of the file as written, in the order of the file: what a comparison of two files goes by.
@@ -263,6 +269,8 @@ pub struct Solution {
     pub name: At<String>,
     /// How it came to be.
     pub origin: Origin,
+    /// How it was mixed, where this is not as for the whole run.
+    pub mixed: Option<At<String>>,
     /// Free text.
     pub note: Option<String>,
 }
@@ -330,6 +338,10 @@ pub struct MadeUp {
     pub to: Reading,
     /// The vessel; none where the volume states its own uncertainty.
     pub vessel: Option<Ref>,
+    /// How often the vessel was rinsed with water before, a count.
+    pub rinsed: Option<At<u32>>,
+    /// By how much it was filled over the mark, mL.
+    pub over_mark: Option<Reading>,
 }
 
 /// What was taken of another solution.
@@ -341,6 +353,8 @@ pub struct Aliquot {
     pub deliveries: Vec<Reading>,
     /// What delivered them; none where every delivery states its own uncertainty.
     pub with: Option<Ref>,
+    /// How often that was rinsed with the solution before, a count.
+    pub rinsed: Option<At<u32>>,
 }
 
 /// The weighings of one solution.
@@ -387,6 +401,8 @@ pub struct Replicate {
     pub balance: Option<Ref>,
     /// The pipette (own, or the section's); none where the volume states its own uncertainty.
     pub pipette: Option<Ref>,
+    /// How often that was rinsed with the solution before, a count.
+    pub rinsed: Option<At<u32>>,
     /// Why it is left out, if it is.
     pub left_out: Option<At<String>>,
     /// The entry of the whole replicate, e.g. `weighings.A.2`.
@@ -406,6 +422,8 @@ pub struct Cumulative {
     pub balance: Option<Ref>,
     /// The pipette; none where every volume states its own uncertainty.
     pub pipette: Option<Ref>,
+    /// How often that was rinsed with the solution before, a count.
+    pub rinsed: Option<At<u32>>,
     /// The deliveries, in order.
     pub deliveries: Vec<Delivery>,
     /// The entry of the whole.
@@ -554,21 +572,4 @@ pub enum Digits {
     Uncertainty,
     /// The value's significant figures by the classroom's rules, the uncertainty to match.
     SignificantFigures,
-}
-
-/// A correction recorded by hand.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Correction {
-    /// The name of the entry corrected.
-    pub entry: At<String>,
-    /// What it was, as written.
-    pub was: At<String>,
-    /// What it is now, as written.
-    pub now: At<String>,
-    /// Why.
-    pub why: String,
-    /// By whom.
-    pub by: Option<String>,
-    /// When, `YYYY-MM-DD`.
-    pub on: Option<String>,
 }

@@ -5,7 +5,7 @@ use super::found::Found;
 use super::model::{At, Entry, Reading};
 use super::tree::Content;
 use super::vocabulary::{
-    Choice, Day, Deliveries, Key, Mark, Measure, SolutionName, SolutionNames, Text, Texts,
+    Choice, Count, Day, Deliveries, Key, Mark, Measure, SolutionName, SolutionNames, Text, Texts,
 };
 use crate::problem::nearest;
 use crate::quantity::{NotAQuantity, Quantity, Unit};
@@ -93,6 +93,22 @@ impl Fields<'_> {
             });
         }
         true
+    }
+
+    /// A whole number.
+    pub(super) fn count(&self, found: &mut Found, key: &Key<Count>) -> Option<At<u32>> {
+        let value = self.value(key)?;
+        let right = format!("a whole number from 0 to {}", key.form.0);
+        let text = value.scalar(found, &right)?;
+        let count = text.parse().ok().filter(|count| *count <= key.form.0);
+        if count.is_none() {
+            found.add(|| {
+                value
+                    .problem("not-a-count", format!("{} is not a count.", value.name))
+                    .right(right)
+            });
+        }
+        Some(value.at(count?))
     }
 
     pub(super) fn choice<T: Copy>(&self, found: &mut Found, key: &Key<Choice<T>>) -> Option<At<T>> {

@@ -75,6 +75,7 @@ fn one(
 ) -> Option<Solution> {
     let fields = value.fields(found, &words::SOLUTION_KEYS)?;
     let note = fields.text(found, &words::NOTE).map(|text| text.value);
+    let mixed = fields.text(found, &words::MIXED);
     let pure = fields.mark(found, &words::PURE);
     let unknown = fields.mark(found, &words::UNKNOWN);
     let has = |key: &Key<Form>| fields.has(key);
@@ -143,6 +144,7 @@ fn one(
     Some(Solution {
         name,
         origin: origin?,
+        mixed,
         note,
     })
 }
@@ -205,12 +207,19 @@ fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighe
 fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
     let fields = value.fields(found, &words::MADE_UP_KEYS)?;
     let named = bench.named(found, &fields, &words::IN);
+    let rinsed = fields.count(found, &words::RINSED);
+    let over_mark = fields.measure(found, &words::OVER_MARK);
     let to = fields.measure(found, &words::TO)?;
     let vessel = ware(found, named, states(&to), value, "in", bench).ok()?;
     if let Some(vessel) = &vessel {
         bench.check_volume(found, vessel, &to);
     }
-    Some(MadeUp { to, vessel })
+    Some(MadeUp {
+        to,
+        vessel,
+        rinsed,
+        over_mark,
+    })
 }
 
 fn aliquot(
@@ -221,6 +230,7 @@ fn aliquot(
 ) -> Option<Aliquot> {
     let fields = value.fields(found, &words::ALIQUOT_KEYS)?;
     let named = bench.named(found, &fields, &words::WITH);
+    let rinsed = fields.count(found, &words::RINSED);
     let deliveries = fields.deliveries(found, &words::ALIQUOT_VOLUME);
     let of = fields
         .name(found, &words::OF)
@@ -249,5 +259,6 @@ fn aliquot(
         of: of?,
         deliveries,
         with,
+        rinsed,
     })
 }

@@ -48,6 +48,8 @@ pub enum Form {
     Day,
     /// The word `true`.
     Mark,
+    /// A whole number, up to a most.
+    Count(u32),
     /// A quantity.
     Measure(&'static Measure),
     /// One or more quantities: one, a list of them, or `4 × 5.00 mL`.
@@ -105,6 +107,9 @@ pub struct Day;
 /// The word `true`.
 #[derive(Debug)]
 pub struct Mark;
+/// A whole number from 0 to this.
+#[derive(Debug)]
+pub struct Count(pub u32);
 /// One of several words, with what each stands for. Words for the same thing stand together, the best one first.
 #[derive(Debug)]
 pub struct Choice<T: 'static>(pub &'static [(&'static str, T)]);
@@ -171,6 +176,11 @@ impl Writable for Day {
 impl Writable for Mark {
     fn form(&'static self) -> Form {
         Form::Mark
+    }
+}
+impl Writable for Count {
+    fn form(&'static self) -> Form {
+        Form::Count(self.0)
     }
 }
 impl<T: Sync> Writable for Choice<T> {

@@ -58,6 +58,7 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     let left_out = fields.text(found, &words::LEFT_OUT);
     let own_balance = section.bench.named(found, &fields, &words::BALANCE);
     let own_pipette = section.bench.named(found, &fields, &words::PIPETTE);
+    let rinsed = fields.count(found, &words::RINSED);
     section.temperature(found, &fields, value);
     let (empty, filled, volume) = (empty?, filled?, volume?);
     // What is left out may well be left out for this.
@@ -85,6 +86,7 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
         liquid,
         balance,
         pipette,
+        rinsed,
         left_out,
         entry: value.entry(),
     })

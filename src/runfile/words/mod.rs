@@ -4,9 +4,11 @@
 //! the same thing; whoever describes the run file to others walks [`RUN`].
 
 mod bench;
+mod done;
 mod work;
 
 pub(super) use bench::*;
+pub(super) use done::*;
 pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale};
@@ -105,7 +107,9 @@ pub static RUN: Section = Section {
         &SOLUTIONS,
         &DENSITY,
         &CALIBRATION,
+        &PRACTICE,
         &REPORT,
+        &ACKNOWLEDGED,
         &CORRECTIONS,
     ],
 };
@@ -351,10 +355,9 @@ pub(in crate::runfile) static ENTRY: Key<Text> = required(
 );
 pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "What it was, as written.");
 pub(in crate::runfile) static NOW: Key<Text> = required("now", Text, "What it is now, as written.");
-pub(in crate::runfile) static WHY: Key<Text> = required("why", Text, "Why it was changed.");
-pub(in crate::runfile) static BY: Key<Text> = optional("by", Text, "Who changed it.");
-pub(in crate::runfile) static ON: Key<Day> =
-    optional("on", Day, "The day it was changed, YYYY-MM-DD.");
+pub(in crate::runfile) static WHY: Key<Text> = required("why", Text, "The reason.");
+pub(in crate::runfile) static BY: Key<Text> = optional("by", Text, "Who says so.");
+pub(in crate::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-MM-DD.");
 
 #[cfg(test)]
 mod tests {

@@ -5,6 +5,7 @@ use super::super::vocabulary::{
     ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
 };
 use super::bench::{GLASS, NOTE};
+use super::done::{MIXED, OVER_MARK, RINSED};
 use super::{LIQUID, optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
@@ -26,7 +27,7 @@ const MEASURES_VOLUME: &[Kind] = &[
 pub(in crate::runfile) static SOLUTION_KEYS: Section = Section {
     what: "a solution",
     keys: &[
-        &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &NOTE,
+        &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &MIXED, &NOTE,
     ],
 };
 pub(in crate::runfile) static PURE: Key<Mark> = optional("pure", Mark, "Pure water.");
@@ -74,7 +75,7 @@ pub(in crate::runfile) static BALANCE: Key<ApparatusName> = optional(
 
 pub(in crate::runfile) static MADE_UP_KEYS: Section = Section {
     what: "making up",
-    keys: &[&TO, &IN],
+    keys: &[&TO, &IN, &RINSED, &OVER_MARK],
 };
 pub(in crate::runfile) static TO: Key<Measure> =
     required("to", positive(Unit::MILLILITRE), "The volume.");
@@ -83,7 +84,7 @@ pub(in crate::runfile) static IN: Key<ApparatusName> =
 
 pub(in crate::runfile) static ALIQUOT_KEYS: Section = Section {
     what: "an aliquot",
-    keys: &[&OF, &ALIQUOT_VOLUME, &WITH],
+    keys: &[&OF, &ALIQUOT_VOLUME, &WITH, &RINSED],
 };
 pub(in crate::runfile) static OF: Key<SolutionName> =
     required("of", SolutionName, "The solution it was taken of.");
@@ -143,7 +144,14 @@ pub(in crate::runfile) static READINGS: Key<Form> = optional(
 
 pub(in crate::runfile) static CUMULATIVE_KEYS: Section = Section {
     what: "successive deliveries",
-    keys: &[&VESSEL_EMPTY, &LIQUID, &BALANCE, &PIPETTE, &DELIVERIES],
+    keys: &[
+        &VESSEL_EMPTY,
+        &LIQUID,
+        &BALANCE,
+        &PIPETTE,
+        &RINSED,
+        &DELIVERIES,
+    ],
 };
 pub(in crate::runfile) static VESSEL_EMPTY: Key<Measure> = optional(
     "empty",
@@ -212,7 +220,7 @@ pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
 pub(in crate::runfile) static REPLICATE_KEYS: Section = Section {
     what: "a weighing of a volume",
     keys: &[
-        &EMPTY, &FILLED, &VOLUME, &LIQUID, &BALANCE, &PIPETTE, &LEFT_OUT,
+        &EMPTY, &FILLED, &VOLUME, &LIQUID, &BALANCE, &PIPETTE, &RINSED, &LEFT_OUT,
     ],
 };
 pub(in crate::runfile) static EMPTY: Key<Measure> =

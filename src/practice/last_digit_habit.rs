@@ -1,0 +1,63 @@
+//! **What:** all readings of a balance end in 0 or 5.
+//!
+//! **Why it matters:** a display ends in every digit alike. Readings that never do were rounded by eye, and are known
+//! less well than they are taken for.
+//!
+//! **Source:** common practice, no source; the chance that so many readings do so is one in five to their number.
+
+use super::readings::{last_place, of_balances};
+use super::{Bench, Flag, size};
+use crate::runfile::model::FlagCode;
+use std::collections::BTreeMap;
+
+/// What is less likely than this is not put down to chance.
+const BY_CHANCE: f64 = 1e-3;
+
+pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
+    let mut last: BTreeMap<usize, Vec<(&str, char)>> = BTreeMap::new();
+    for (balance, reading) in of_balances(bench.run) {
+        let readability = bench.run.apparatus[balance].readability.as_ref();
+        let Some(readability) = readability else {
+            continue;
+        };
+        // A display of steps of 2 or 5 has digits of its own.
+        let steps_of_one = readability.value.number.text.ends_with('1');
+        let shown = last_place(reading).is_some() && last_place(reading) == last_place(readability);
+        let digits = reading.value.number.text.split(['e', 'E']).next();
+        let digit = digits.and_then(|digits| digits.chars().last());
+        if let (true, true, Some(digit)) = (steps_of_one, shown, digit) {
+            let entry = (reading.entry.name.as_str(), digit);
+            last.entry(balance).or_default().push(entry);
+        }
+    }
+    for (balance, readings) in last {
+        let chance = 0.2_f64.powi(readings.len() as i32);
+        if chance > BY_CHANCE || !readings.iter().all(|(_, digit)| matches!(digit, '0' | '5')) {
+            continue;
+        }
+        let apparatus = &bench.run.apparatus[balance];
+        let step = apparatus
+            .readability
+            .as_ref()
+            .map_or(0.0, |r| r.value.value);
+        flags.push(
+            Flag::new(
+                FlagCode::LastDigitHabit,
+                readings[0].0,
+                format!(
+                    "All {} readings of {} end in 0 or 5. By chance that happens once in {} times.",
+                    readings.len(),
+                    apparatus.name.value,
+                    size(1.0 / chance)
+                ),
+                "Readings rounded by eye are known less well than they are taken for.",
+            )
+            .with_effect(format!(
+                "Rounded to {} g, each may be off by {} g instead of {} g.",
+                size(5.0 * step),
+                size(2.5 * step),
+                size(0.5 * step)
+            )),
+        );
+    }
+}

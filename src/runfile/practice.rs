@@ -1,0 +1,43 @@
+//! What was done besides reading, and the flags that the writer knows of.
+
+use super::fields::Fields;
+use super::found::Found;
+use super::model::{Acknowledged, Practice};
+use super::words;
+
+pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Practice {
+    run.value(&words::PRACTICE)
+        .and_then(|value| value.fields(found, &words::PRACTICE_KEYS))
+        .map(|fields| Practice {
+            rinsed: fields.count(found, &words::RINSED),
+            mixed: fields.text(found, &words::MIXED),
+        })
+        .unwrap_or_default()
+}
+
+pub(super) fn acknowledged(found: &mut Found, run: &Fields<'_>) -> Vec<Acknowledged> {
+    let Some(value) = run.value(&words::ACKNOWLEDGED) else {
+        return Vec::new();
+    };
+    let mut all = Vec::new();
+    for item in value.numbered() {
+        let Some(fields) = item.fields(found, &words::ACKNOWLEDGED_KEYS) else {
+            continue;
+        };
+        let flag = fields.choice(found, &words::FLAG);
+        let at = fields.text(found, &words::FLAGGED_AT);
+        let why = fields.text(found, &words::WHY);
+        let by = fields.text(found, &words::BY).map(|text| text.value);
+        let on = fields.day(found, &words::ON).map(|text| text.value);
+        if let (Some(flag), Some(why)) = (flag, why) {
+            all.push(Acknowledged {
+                flag,
+                at,
+                why: why.value,
+                by,
+                on,
+            });
+        }
+    }
+    all
+}

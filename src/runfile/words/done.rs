@@ -1,0 +1,51 @@
+//! The words for what was done besides reading, and for what is known of it.
+
+use super::super::model::FlagCode;
+use super::super::vocabulary::{Choice, Count, Form, Key, Measure, Section, Text};
+use super::{BY, ON, WHY, optional, positive, required};
+use crate::quantity::Unit;
+
+/// Nobody rinses more often.
+const MOST_RINSES: u32 = 99;
+
+pub(in crate::runfile) static PRACTICE: Key<Form> = optional(
+    "practice",
+    Form::Section(&PRACTICE_KEYS),
+    "How ware was rinsed and solutions were mixed, where an entry does not say otherwise.",
+);
+pub(in crate::runfile) static PRACTICE_KEYS: Section = Section {
+    what: "the practice",
+    keys: &[&RINSED, &MIXED],
+};
+pub(in crate::runfile) static RINSED: Key<Count> = optional(
+    "rinsed",
+    Count(MOST_RINSES),
+    "How often ware was rinsed with the liquid it took next; a flask, with water.",
+);
+pub(in crate::runfile) static MIXED: Key<Text> = optional(
+    "mixed",
+    Text,
+    "How solutions were mixed, e.g. inverted ten times.",
+);
+pub(in crate::runfile) static OVER_MARK: Key<Measure> = optional(
+    "over_mark",
+    positive(Unit::MILLILITRE),
+    "By about how much it was filled over the mark.",
+);
+
+pub(in crate::runfile) static ACKNOWLEDGED: Key<Form> = optional(
+    "acknowledged",
+    Form::List(&ACKNOWLEDGED_KEYS),
+    "Flags known of, each with the reason why it may stand.",
+);
+pub(in crate::runfile) static ACKNOWLEDGED_KEYS: Section = Section {
+    what: "an acknowledgement",
+    keys: &[&FLAG, &FLAGGED_AT, &WHY, &BY, &ON],
+};
+pub(in crate::runfile) static FLAG: Key<Choice<FlagCode>> =
+    required("flag", Choice(FlagCode::WORDS), "The flag, by its code.");
+pub(in crate::runfile) static FLAGGED_AT: Key<Text> = optional(
+    "at",
+    Text,
+    "The entry that the flag names; without it, the flag wherever it is raised.",
+);
