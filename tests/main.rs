@@ -29,6 +29,7 @@ mod published_weighing;
 mod published_worksheets;
 mod reports;
 mod run_file;
+mod schema;
 mod second;
 mod sensitivities;
 mod strength;

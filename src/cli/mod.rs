@@ -3,6 +3,7 @@
 mod check;
 pub mod pipeline;
 mod report;
+mod schema;
 mod terminal;
 
 use std::path::Path;
@@ -34,6 +35,8 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
+    /// Print a JSON Schema of the run file, by which an editor helps to write one.
+    Schema,
 }
 
 /// Whether results are checked by a Monte Carlo run.
@@ -81,6 +84,7 @@ pub fn run() -> ExitCode {
     let ending = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
         Command::Check(check) => check.run(&mut terminal),
+        Command::Schema => schema::run(&mut terminal),
     };
     ExitCode::from(ending as u8)
 }

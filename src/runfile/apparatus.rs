@@ -30,12 +30,9 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
 
 fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     let kind = kind_of(found, value)?;
-    let section = match kind {
-        ApparatusKind::Balance => &words::BALANCE_KEYS,
-        ApparatusKind::Thermometer => &words::THERMOMETER_KEYS,
-        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => &words::DENSITY_INSTRUMENT_KEYS,
-        _ => &words::WARE_KEYS,
-    };
+    let (section, _) = words::APPARATUS_KEYS
+        .iter()
+        .find(|(_, kinds)| kinds.contains(&kind))?;
     let fields = value.fields(found, section)?;
     let mut apparatus = Apparatus {
         name,
@@ -122,10 +119,8 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
 /// The kind, read ahead of the other keys because it decides which they are.
 fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
-    static KIND_ALONE: super::vocabulary::Section = super::vocabulary::Section {
-        what: "apparatus",
-        keys: &[&words::KIND],
-    };
+    static KIND_ALONE: super::vocabulary::Section =
+        super::vocabulary::Section::of("apparatus", &[&words::KIND]);
     let Content::Map(pairs) = &value.node.content else {
         return value.fields(found, &KIND_ALONE).and(None);
     };

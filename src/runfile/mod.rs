@@ -14,6 +14,7 @@ pub mod model;
 mod register;
 mod rules;
 mod scalars;
+pub mod schema;
 mod sections;
 mod shape;
 mod solutions;
