@@ -8,6 +8,7 @@
 )]
 
 mod bad_runs;
+mod blank_runs;
 mod calibration_statistics;
 mod cli;
 mod common;
@@ -19,6 +20,7 @@ mod floors;
 mod laws;
 mod mutants;
 mod pdf_bytes;
+mod plain_checks;
 mod plans;
 mod published_fits;
 mod published_montecarlo;

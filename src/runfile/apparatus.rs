@@ -4,6 +4,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
 use super::register::Register;
+use super::vocabulary::Described;
 use super::words;
 use crate::problem::Problem;
 
@@ -125,17 +126,10 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
         return value.fields(found, &KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
-        let kinds = words::KIND
-            .form
-            .0
-            .iter()
-            .map(|(word, _)| *word)
-            .collect::<Vec<_>>()
-            .join(", ");
         found.add(|| {
             Problem::error("missing-key", format!("{} has no kind.", value.name))
                 .at(value.child(words::KIND.name), value.key_place.clone())
-                .right(format!("kind: one of {kinds}"))
+                .right(words::KIND.wanted())
         });
         return None;
     };
@@ -144,6 +138,10 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
         name: value.child(&key.text),
         key_place: Some(key.place.clone()),
     };
+    if node.is_empty() {
+        found.add(|| alone.blank(words::KIND.wanted()));
+        return None;
+    }
     Fields::of_one(value.clone(), words::KIND.name, alone)
         .choice(found, &words::KIND)
         .map(|kind| kind.value)

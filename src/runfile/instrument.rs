@@ -40,18 +40,15 @@ impl Bench {
                 return Instrument::Unusable;
             }
             found.add(|| {
-                value
-                    .problem(
-                        "unknown-apparatus",
-                        format!(
-                            "{} names {name}, which is not among the apparatus.",
-                            value.name
-                        ),
-                    )
-                    .right(self.suggest(
-                        name,
-                        "a name from the section apparatus, which is missing or empty",
-                    ))
+                let problem = value.problem(
+                    "unknown-apparatus",
+                    format!(
+                        "{} names {name}, which is not among the apparatus.",
+                        value.name
+                    ),
+                );
+                let none = "a name from the section apparatus, which is missing or empty";
+                self.suggest(problem, name, none)
             });
             return Instrument::Unusable;
         };

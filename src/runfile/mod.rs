@@ -5,6 +5,7 @@
 
 mod allow_for;
 mod apparatus;
+pub mod blank_run;
 mod densities;
 mod entries;
 mod fields;
@@ -25,6 +26,7 @@ mod ware_calibration;
 mod weighings;
 mod words;
 
+pub use fields::BLANK;
 pub use words::RUN;
 
 use crate::problem::{Problem, Severity};

@@ -45,7 +45,7 @@ pub(super) fn find(
     let index = solutions.find(&name.value);
     if index.is_none() && solutions.complete {
         found.add(|| {
-            Problem::error(
+            let problem = Problem::error(
                 "unknown-solution",
                 format!(
                     "{} names {}, which is not among the solutions.",
@@ -53,11 +53,9 @@ pub(super) fn find(
                 ),
             )
             .at(value.name.clone(), Some(name.entry.place.clone()))
-            .read(name.value.as_str())
-            .right(solutions.suggest(
-                &name.value,
-                "a name from the section solutions, which is missing or empty",
-            ))
+            .read(name.value.as_str());
+            let none = "a name from the section solutions, which is missing or empty";
+            solutions.suggest(problem, &name.value, none)
         });
     }
     Some(At {

@@ -57,9 +57,13 @@ pub trait Described: Sync {
     fn required(&self) -> bool;
     /// What may stand there.
     fn form(&'static self) -> Form;
-    /// What is to be written there, in words for people.
+    /// Its name and what is to be written there, in words for people.
     fn wanted(&'static self) -> String {
-        let about = format!("{}: {}", self.name(), self.about());
+        format!("{}: {}", self.name(), self.told())
+    }
+    /// What is to be written there, in words for people.
+    fn told(&'static self) -> String {
+        let about = self.about();
         match self.form() {
             Form::Measure(measure) | Form::Deliveries(measure) if measure.unit != Unit::ONE => {
                 format!(
@@ -67,8 +71,9 @@ pub trait Described: Sync {
                     measure.unit.symbol
                 )
             }
+            Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
-            _ => about,
+            _ => about.to_owned(),
         }
     }
 }

@@ -92,7 +92,7 @@ pub(in crate::runfile) static CAPACITY: Key<Measure> =
 pub(in crate::runfile) static CLASS: Key<Choice<Class>> = optional(
     "class",
     Choice(&[("A", Class::A), ("AS", Class::A), ("B", Class::B)]),
-    "Accuracy class.",
+    "Accuracy class, where no tolerance is stated in its place.",
 );
 pub(in crate::runfile) static TOLERANCE: Key<Measure> = optional(
     "tolerance",
