@@ -95,7 +95,7 @@ fn liquid(strength: f64) -> (f64, f64) {
 }
 
 /// A plausible value for an entry: a stock, dilutions of it, densities to match.
-fn plausible(entry: &str, form: &BlankRun) -> String {
+fn plausible(entry: &str, form: BlankRun) -> String {
     let parts: Vec<&str> = entry.split('.').collect();
     let key = parts.last().copied().unwrap_or_default();
     let solution = parts
@@ -150,7 +150,7 @@ fn plausible(entry: &str, form: &BlankRun) -> String {
 }
 
 /// The form with its blanks filled.
-fn filled(form: &BlankRun, optional: bool) -> String {
+fn filled(form: BlankRun, optional: bool) -> String {
     let text = form.text();
     let mut problems = problems(&text);
     // From the end, so that places before stay where they are.
@@ -194,7 +194,7 @@ fn filled(form: &BlankRun, optional: bool) -> String {
 fn filled_in_it_is_a_good_run() {
     for form in all() {
         for optional in [false, true] {
-            let text = filled(&form, optional);
+            let text = filled(form, optional);
             let (run, problems) = pipeline::read("form.yaml", text.as_bytes());
             assert!(problems.is_empty(), "{form:?}: {problems:#?}\n{text}");
             let run = run.expect("a run without problems");

@@ -16,8 +16,10 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
         .value(&words::APPARATUS)
         .map(|section| section.named(found, "apparatus"))
         .unwrap_or_default();
-    let complete =
-        !run.has(&words::APPARATUS) || run.value(&words::APPARATUS).is_some_and(Value::is_map);
+    let complete = !run.has(&words::APPARATUS)
+        || run
+            .value(&words::APPARATUS)
+            .is_some_and(Value::has_all_names);
     let mut bench = Bench::new(
         named.iter().map(|(name, _)| name.clone()).collect(),
         complete,

@@ -90,7 +90,7 @@ const HEAD: &str = "\
 impl BlankRun {
     /// The run file.
     #[must_use]
-    pub fn text(&self) -> String {
+    pub fn text(self) -> String {
         let mut form = Form::default();
         form.ask(0, &words::TITLE);
         form.ask(0, &words::DATE);
@@ -111,7 +111,7 @@ impl BlankRun {
         format!("{HEAD}\n{}", form.text())
     }
 
-    fn apparatus(&self, form: &mut Form) {
+    fn apparatus(self, form: &mut Form) {
         form.open(0, &words::APPARATUS);
         form.item(BALANCE, ApparatusKind::Balance);
         form.ask(2, &words::BALANCE_READABILITY);
@@ -131,7 +131,7 @@ impl BlankRun {
         }
     }
 
-    fn solutions(&self, form: &mut Form) {
+    fn solutions(self, form: &mut Form) {
         form.open(0, &words::SOLUTIONS);
         if self.weighs_water() {
             form.line(
@@ -162,7 +162,7 @@ impl BlankRun {
         }
     }
 
-    fn densities(&self, form: &mut Form) {
+    fn densities(self, form: &mut Form) {
         form.open(0, &words::DENSITY);
         if self.way != Way::Readings {
             form.give(1, &words::BALANCE, BALANCE);
@@ -223,21 +223,21 @@ impl BlankRun {
 
     /// Whether water is among the solutions. A pycnometer is filled with it in any case; it need only be a point of the
     /// line where there is no other beside the stock.
-    fn weighs_water(&self) -> bool {
+    fn weighs_water(self) -> bool {
         self.way != Way::Pycnometer || self.dilutions == 0
     }
 
-    fn diluted(&self) -> impl Iterator<Item = String> {
+    fn diluted(self) -> impl Iterator<Item = String> {
         ('B'..='Z')
             .take(usize::from(self.dilutions))
             .map(String::from)
     }
 
-    fn unknown(&self) -> impl Iterator<Item = String> {
+    fn unknown(self) -> impl Iterator<Item = String> {
         (1..=self.unknowns).map(|number| format!("unknown {number}"))
     }
 
-    fn names(&self) -> Vec<String> {
+    fn names(self) -> Vec<String> {
         let water = self.weighs_water().then(|| WATER.to_owned());
         water
             .into_iter()

@@ -126,7 +126,8 @@ impl<'n> Value<'n> {
             if text.is_empty() {
                 found.add(|| {
                     Problem::error("no-name", format!("One of the {what} has no name."))
-                        .at(name.clone(), Some(key.place.clone()))
+                        .at(self.name.clone(), Some(key.place.clone()))
+                        .right("a name of its own for each, before the colon")
                 });
                 continue;
             }
@@ -193,8 +194,8 @@ impl<'n> Value<'n> {
             blank: BTreeMap::new(),
         };
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
-        // A misspelt key is not missing as well.
-        let mut misspelt: BTreeSet<&str> = BTreeSet::new();
+        // A misspelt key is not missing as well: it is given, if not usable.
+        let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
         for (key, node) in pairs {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
@@ -234,18 +235,27 @@ impl<'n> Value<'n> {
                 }
             }
         }
-        for key in section.keys.iter().filter(|key| {
-            key.required() && !first.contains_key(key.name()) && !misspelt.contains(key.name())
-        }) {
+        for meant in misspelt {
+            first.entry(meant).or_insert(&self.node.place);
+            fields.values.entry(meant).or_insert(None);
+        }
+        for key in section
+            .keys
+            .iter()
+            .filter(|key| key.required() && !first.contains_key(key.name()))
+        {
             found.add(|| fields.missing(key.name(), key.wanted()));
         }
         fields.fill_a_way(found, section);
         Some(fields)
     }
 
-    /// Whether it is a section of keys and values.
-    pub(super) fn is_map(&self) -> bool {
-        matches!(self.node.content, Content::Map(_))
+    /// Whether it is a section of keys and values in which no name is lacking.
+    pub(super) fn has_all_names(&self) -> bool {
+        match &self.node.content {
+            Content::Map(pairs) => pairs.iter().all(|(key, _)| !key.text.trim().is_empty()),
+            _ => false,
+        }
     }
 
     /// The name of what stands at a key inside.
@@ -305,6 +315,9 @@ impl<'n> Fields<'n> {
     /// Where the section is complete in no way, but would be in one if blank keys were filled, notes these: they are
     /// what is lacking.
     fn fill_a_way(&mut self, found: &mut Found, section: &'static Section) {
+        if self.blank.is_empty() {
+            return;
+        }
         let given = |name: &str| self.values.contains_key(name);
         let of_a_way = || section.ways.iter().copied().flatten();
         let fits = |way: &&&[&dyn Described]| {
@@ -313,7 +326,7 @@ impl<'n> Fields<'n> {
                 .all(|key| given(key.name()) || self.blank.contains_key(key.name()))
                 && of_a_way().all(|key| of_this(key.name()) || !given(key.name()))
         };
-        // The fullest of them, the first of equals; none of whose keys is blank where the section is complete.
+        // The fullest of them, the first of equals. Of a section that is complete it is one without blanks.
         let Some(way) = section.ways.iter().filter(fits).reduce(|fullest, way| {
             let filled =
                 |way: &[&dyn Described]| way.iter().filter(|key| given(key.name())).count();
@@ -346,6 +359,20 @@ impl<'n> Fields<'n> {
     /// The value at a key.
     pub(super) fn value<F>(&self, key: &Key<F>) -> Option<&Value<'n>> {
         self.values.get(key.name)?.as_ref()
+    }
+
+    /// The keys given of those that make up the ways of a section, with their places.
+    pub(super) fn given_of_ways(&self, section: &'static Section) -> Vec<(&'static str, Place)> {
+        let of_a_way = |name: &str| {
+            let mut keys = section.ways.iter().copied().flatten();
+            keys.any(|key| key.name() == name)
+        };
+        let given = |name: &str| self.values.get(name)?.as_ref()?.key_place.clone();
+        let names = section.keys.iter().map(|key| key.name());
+        names
+            .filter(|name| of_a_way(name))
+            .filter_map(|name| Some((name, given(name)?)))
+            .collect()
     }
 
     /// That a key is missing.

@@ -248,15 +248,22 @@ pub(super) fn ware(
         Instrument::Unusable => Err(Noted),
         Instrument::Unnamed if stated => Ok(None),
         Instrument::Unnamed => {
+            /// More names than these do not help.
+            const MOST_LISTED: usize = 12;
             let names = bench
-                .names
+                .items
                 .iter()
-                .take(12)
-                .map(|name| name.value.as_str())
+                .flatten()
+                .filter(|item| item.capacity.is_some())
+                .take(MOST_LISTED)
+                .map(|item| item.name.value.as_str())
                 .collect::<Vec<_>>()
                 .join(", ");
-            let right =
-                format!("{key}: the name of the ware (apparatus: {names}), or ± with the volume");
+            let listed = match names.as_str() {
+                "" => "under apparatus".to_owned(),
+                names => format!("such as {names}"),
+            };
+            let right = format!("{key}: the name of the ware, {listed}; or ± with the volume");
             no_instrument(
                 found,
                 entry,

@@ -168,7 +168,11 @@ impl Fields<'_> {
                 value
                     .problem(
                         "wrong-shape",
-                        format!("{} is not a list of deliveries.", value.name),
+                        match items.len() {
+                            0 => format!("{} lists no delivery.", value.name),
+                            1 => format!("{} is not a list of deliveries.", value.name),
+                            _ => format!("{} lists too many deliveries.", value.name),
+                        },
                     )
                     .right(format!("one volume, or a list of 1 to {MOST}"))
             });
@@ -220,9 +224,14 @@ fn quantity(
                             format!("{name} cannot be read as a number: {why}."),
                         )
                         .right(format!("a decimal number{}", measure.unless_written())),
-                    NotAQuantity::Uncertainty(_) => {
-                        value.problem("not-an-uncertainty", format!("{name}: {error}."))
-                    }
+                    NotAQuantity::Uncertainty(why) => value
+                        .problem(
+                            "not-an-uncertainty",
+                            format!("The uncertainty of {name} cannot be read: {why}."),
+                        )
+                        .right(
+                            "a standard uncertainty after ±, as in 12.340 ± 0.002; or no ± at all",
+                        ),
                     NotAQuantity::UnknownUnit { unit, .. } => {
                         let problem = value.problem("unknown-unit", format!("{name}: {error}."));
                         problem.perhaps(nearest(unit, Unit::symbols(wanted)), &units())

@@ -139,9 +139,9 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         Form::Deliveries(measure) => deliveries(measure),
         Form::Choice(words) => choice(words),
         Form::Section(section) => definitions.section(section),
-        Form::Named(section) => named(definitions.section(section)),
-        Form::NamedByKind(sections) => named(by_kind(sections, definitions)),
-        Form::NamedLists(section) => named(one_or_more(section, definitions)),
+        Form::Named(section) => named(&definitions.section(section)),
+        Form::NamedByKind(sections) => named(&by_kind(sections, definitions)),
+        Form::NamedLists(section) => named(&one_or_more(section, definitions)),
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
             let words: Vec<Value> = words
@@ -167,7 +167,7 @@ fn text() -> Value {
 }
 
 /// A section of names.
-fn named(each: Value) -> Value {
+fn named(each: &Value) -> Value {
     json!({
         "type": ["object"],
         "propertyNames": { "pattern": "\\S" },

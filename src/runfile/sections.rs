@@ -48,7 +48,7 @@ impl Surroundings {
                     ),
                 )
                 .at(entry.name.clone(), Some(place.clone()))
-                .right("liquid: 20.6 °C, under conditions or with the weighing")
+                .right("liquid: 20.6 °C, here or under conditions")
             }),
         }
     }
@@ -284,10 +284,12 @@ pub(super) fn corrections(
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
                 .read(entry.value.as_str());
-                problem.perhaps(
-                    nearest(&entry.value, written.keys().copied()),
-                    "the names of entries, such as weighings.A.1.filled or solutions.B.made_up.to",
-                )
+                let such = "a name such as weighings.A.1.filled or solutions.B.made_up.to";
+                let meant = nearest(&entry.value, written.keys().copied());
+                let mut problem = problem
+                    .right(meant.map_or(such.to_owned(), |meant| format!("perhaps {meant}")));
+                problem.nearest = meant.map(str::to_owned);
+                problem
             });
         }
         if let (Some(entry), Some(was), Some(now), Some(why)) = (entry, was, now, why) {
