@@ -80,7 +80,7 @@ impl Check {
             self.monte_carlo.check(run);
         }
         Found {
-            outcome: Outcome::of(&problems),
+            outcome: Outcome::of(run.as_ref(), &problems),
             text: String::from_utf8_lossy(&bytes).into_owned(),
             name,
             problems,

@@ -34,10 +34,12 @@ pub(super) enum Outcome {
 }
 
 impl Outcome {
-    /// Of a file that was read, by its problems.
-    pub(super) fn of(problems: &[Problem]) -> Self {
-        let mut errors = errors(problems).peekable();
-        if errors.peek().is_none() {
+    /// Of a file that was read, by whether there is a run and by its problems.
+    pub(super) fn of(run: Option<&Run>, problems: &[Problem]) -> Self {
+        let mut errors = problems
+            .iter()
+            .filter(|problem| problem.severity == Severity::Error);
+        if run.is_some() {
             Self::CanBeReported
         } else if errors.all(|problem| problem.code == BLANK) {
             Self::Unfinished
@@ -53,12 +55,6 @@ impl Outcome {
             Self::NotRead => Ending::Machine,
         }
     }
-}
-
-fn errors(problems: &[Problem]) -> impl Iterator<Item = &Problem> {
-    problems
-        .iter()
-        .filter(|problem| problem.severity == Severity::Error)
 }
 
 /// What a check finds in a run file.

@@ -1,7 +1,7 @@
 //! The density section: four ways to a density, each solution by one of them.
 
 use super::apparatus::Bench;
-use super::fields::{Fields, Value};
+use super::fields::{Fields, Value, key_names};
 use super::found::Found;
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
@@ -148,7 +148,7 @@ impl Section<'_> {
         for (name, value) in list.named(found, "solutions weighed") {
             let solution = find(found, self.solutions, &value, &name);
             if value.node.is_empty() {
-                found.add(|| value.blank(key.about));
+                found.add(|| value.blank(readings_wanted(key)));
                 all = None;
                 continue;
             }
@@ -371,6 +371,16 @@ impl Section<'_> {
             self.conditions
                 .temperature(found, entry, &entry.node.place, "liquid");
         }
+    }
+}
+
+/// What is to be written for a solution at a key of the section.
+fn readings_wanted(key: &Key<Form>) -> String {
+    match key.form {
+        Form::Named(section) | Form::NamedLists(section) => {
+            format!("{}, with keys {}", section.what, key_names(section))
+        }
+        _ => key.about.to_owned(),
     }
 }
 

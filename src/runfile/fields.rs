@@ -268,7 +268,8 @@ impl<'n> Value<'n> {
     }
 }
 
-fn key_names(section: &Section) -> String {
+/// The names of a section's keys, listed.
+pub(super) fn key_names(section: &Section) -> String {
     section
         .keys
         .iter()
