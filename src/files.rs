@@ -64,6 +64,20 @@ pub fn resolved(path: &Path) -> PathBuf {
         .unwrap_or_else(|| path.to_path_buf())
 }
 
+/// Writes a file that must not stand there yet.
+///
+/// # Errors
+/// What the system says, `AlreadyExists` for a file that does; no part of it is left then.
+pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = File::create_new(path)?;
+    let written = file.write_all(bytes).and_then(|()| file.sync_all());
+    if written.is_err() {
+        // The first error is the one to tell.
+        let _ = fs::remove_file(path);
+    }
+    written
+}
+
 /// Writes a file whole or not at all: the bytes go to a file beside it, are synced, and are renamed over it.
 ///
 /// # Errors

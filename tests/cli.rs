@@ -308,3 +308,52 @@ fn no_run_file_is_written_over() {
         }
     }
 }
+
+#[test]
+fn a_form_is_written_but_never_over_a_file() {
+    let folder = folder("start");
+    let (out, err) = ended(&fillmark(&folder, &["start", "bath.yaml"]), 0);
+    assert!(out.contains("bath.yaml") && err.is_empty(), "{out}{err}");
+    let form = read(&folder.join("bath.yaml"));
+    let (_, err) = ended(
+        &fillmark(&folder, &["start", "bath.yaml", "--unknowns", "2"]),
+        2,
+    );
+    assert!(err.contains("exists already"), "{err}");
+    assert_eq!(
+        read(&folder.join("bath.yaml")),
+        form,
+        "the file is as it was"
+    );
+    let (out, _) = ended(&fillmark(&folder, &["start", "--quiet"]), 0);
+    assert_eq!(out, form, "the same on stdout");
+    let (_, err) = ended(&fillmark(&folder, &["check", "bath.yaml"]), 1);
+    assert!(
+        err.contains("bath.yaml: unfinished, ") && err.contains("entries still blank"),
+        "{err}"
+    );
+    ended(&fillmark(&folder, &["start", "none/bath.yaml"]), 3);
+    for wrong in [
+        &["start", "x.yaml", "--density", "floating"][..],
+        &["start", "x.yaml", "--dilutions", "26"],
+        &[
+            "start",
+            "x.yaml",
+            "--density",
+            "cumulative",
+            "--replicates",
+            "1",
+        ],
+    ] {
+        ended(&fillmark(&folder, wrong), 2);
+    }
+    assert_eq!(names(&folder), ["bath.yaml"], "nothing else is written");
+}
+
+#[test]
+fn the_schema_is_printed() {
+    let (out, err) = ended(&fillmark(&folder("schema"), &["schema"]), 0);
+    assert_eq!(err, "");
+    let schema: serde_json::Value = serde_json::from_str(&out).expect("JSON");
+    assert_eq!(schema, fillmark::runfile::schema::schema());
+}

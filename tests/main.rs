@@ -8,6 +8,7 @@
 )]
 
 mod bad_runs;
+mod blank_runs;
 mod calibration_statistics;
 mod cli;
 mod common;
@@ -19,6 +20,7 @@ mod floors;
 mod laws;
 mod mutants;
 mod pdf_bytes;
+mod plain_checks;
 mod plans;
 mod practice;
 mod published_fits;
@@ -30,6 +32,7 @@ mod published_weighing;
 mod published_worksheets;
 mod reports;
 mod run_file;
+mod schema;
 mod second;
 mod sensitivities;
 mod strength;

@@ -2,10 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
+use super::pipeline::Run;
+use super::plain::{Checks, FileCheck, Outcome};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, pipeline, read_run_file};
+use crate::problem::{Problem, Severity};
+use crate::runfile::BLANK;
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
@@ -13,36 +17,113 @@ pub(super) struct Check {
     /// Run files (YAML).
     #[arg(value_name = "RUN.yaml", required = true)]
     runs: Vec<PathBuf>,
+    /// How what is found is told.
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
+    format: Format,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
 
+/// How what is found is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// One JSON document on stdout, for other programs.
+    Json,
+}
+
+/// What was found in a run file.
+struct Found {
+    name: String,
+    outcome: Outcome,
+    text: String,
+    problems: Vec<Problem>,
+    run: Option<Run>,
+}
+
 impl Check {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.runs
-            .iter()
-            .map(|path| self.check(path, terminal))
-            .max()
-            .unwrap_or(Ending::Done)
+        let mut ending = Ending::Done;
+        let mut all = Vec::new();
+        for path in &self.runs {
+            let found = self.check(path);
+            ending = ending.max(found.outcome.ending());
+            match self.format {
+                Format::Text => found.tell(terminal),
+                Format::Json => all.push(found),
+            }
+        }
+        match self.format {
+            Format::Text => ending,
+            Format::Json => ending.max(document(&all, terminal)),
+        }
     }
 
-    fn check(&self, path: &Path, terminal: &mut Terminal) -> Ending {
-        let bytes = match read_run_file(path, terminal) {
+    fn check(&self, path: &Path) -> Found {
+        let name = path.to_string_lossy().into_owned();
+        let bytes = match read_run_file(path) {
             Ok(bytes) => bytes,
-            Err(ending) => return ending,
+            Err(problem) => {
+                return Found {
+                    name,
+                    outcome: Outcome::NotRead,
+                    text: String::new(),
+                    problems: vec![*problem],
+                    run: None,
+                };
+            }
         };
-        let name = path.to_string_lossy();
-        let (run, problems) = pipeline::read(&name, &bytes);
-        terminal.problems(&problems, &String::from_utf8_lossy(&bytes));
-        let Some(mut run) = run else {
-            let count = problems.len();
+        let (mut run, mut problems) = pipeline::read(&name, &bytes);
+        problems.sort_by_key(|problem| problem.severity);
+        if let Some(run) = &mut run {
+            self.monte_carlo.check(run);
+        }
+        Found {
+            outcome: Outcome::of(run.as_ref(), &problems),
+            text: String::from_utf8_lossy(&bytes).into_owned(),
+            name,
+            problems,
+            run,
+        }
+    }
+}
+
+/// What was found in all files as one document on stdout.
+fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
+    let files = all
+        .iter()
+        .map(|found| {
+            FileCheck::of(
+                &found.name,
+                found.outcome,
+                &found.problems,
+                found.run.as_ref(),
+            )
+        })
+        .collect();
+    match serde_json::to_string_pretty(&Checks { files }) {
+        Ok(json) => terminal.document(&(json + "\n")),
+        Err(error) => {
             terminal.complain(&format!(
-                "{name}: {count} problem{}",
-                if count == 1 { "" } else { "s" }
+                "what was found cannot be written as JSON: {error}"
             ));
-            return Ending::Problems;
+            Ending::Machine
+        }
+    }
+}
+
+impl Found {
+    /// In words: problems on stderr, the rest on stdout.
+    fn tell(&self, terminal: &mut Terminal) {
+        let name = &self.name;
+        terminal.problems(&self.problems, &self.text);
+        let Some(run) = &self.run else {
+            if self.outcome != Outcome::NotRead {
+                terminal.complain(&format!("{name}: {}", self.counted()));
+            }
+            return;
         };
-        self.monte_carlo.check(&mut run);
         for flag in &run.flags {
             terminal.say(&format!(
                 "{name}: {} at {}: {}",
@@ -70,6 +151,32 @@ impl Check {
             n => format!("{n} flags"),
         };
         terminal.say(&format!("{name}: can be reported, {flags}"));
-        Ending::Done
+    }
+
+    /// How many problems of each sort there are.
+    fn counted(&self) -> String {
+        let of = |is: &dyn Fn(&Problem) -> bool, one: &str, many: &str| {
+            let count = self.problems.iter().filter(|problem| is(problem)).count();
+            match count {
+                0 => None,
+                1 => Some(format!("1 {one}")),
+                n => Some(format!("{n} {many}")),
+            }
+        };
+        let error = |problem: &Problem| problem.severity == Severity::Error;
+        let parts = [
+            of(&|p| error(p) && p.code != BLANK, "problem", "problems"),
+            of(
+                &|p| p.code == BLANK,
+                "entry still blank",
+                "entries still blank",
+            ),
+            of(&|p| !error(p), "warning", "warnings"),
+        ];
+        let counted = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
+        match self.outcome {
+            Outcome::Unfinished => format!("unfinished, {counted}"),
+            _ => counted,
+        }
     }
 }

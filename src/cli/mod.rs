@@ -2,7 +2,10 @@
 
 mod check;
 pub mod pipeline;
+mod plain;
 mod report;
+mod schema;
+mod start;
 mod terminal;
 
 use std::path::Path;
@@ -34,6 +37,10 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
+    /// Write a run file to fill in.
+    Start(start::Start),
+    /// Print a JSON Schema of the run file, by which an editor helps to write one.
+    Schema,
 }
 
 /// Whether results are checked by a Monte Carlo run.
@@ -81,19 +88,22 @@ pub fn run() -> ExitCode {
     let ending = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
         Command::Check(check) => check.run(&mut terminal),
+        Command::Start(start) => start.run(&mut terminal),
+        Command::Schema => schema::run(&mut terminal),
     };
     ExitCode::from(ending as u8)
 }
 
-/// Reads a run file; tells why where it cannot.
-fn read_run_file(path: &Path, terminal: &mut Terminal) -> Result<Vec<u8>, Ending> {
+/// Reads a run file.
+///
+/// # Errors
+/// Why it cannot be read.
+fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
     files::read(path, LARGEST_RUN_FILE).map_err(|error| {
         let problem = Problem::error(
             "file-not-read",
             format!("`{}` cannot be read: {error}", path.display()),
-        )
-        .right("the path of a YAML run file that may be read");
-        terminal.problems(&[problem], "");
-        Ending::Machine
+        );
+        Box::new(problem.right("the path of a YAML run file that may be read"))
     })
 }

@@ -96,9 +96,12 @@ impl Report {
         templates: &Templates,
         terminal: &mut Terminal,
     ) -> Ending {
-        let bytes = match read_run_file(path, terminal) {
+        let bytes = match read_run_file(path) {
             Ok(bytes) => bytes,
-            Err(ending) => return ending,
+            Err(problem) => {
+                terminal.problems(&[*problem], "");
+                return Ending::Machine;
+            }
         };
         let name = path.to_string_lossy();
         let source = String::from_utf8_lossy(&bytes);

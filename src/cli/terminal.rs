@@ -2,6 +2,7 @@
 
 use std::io::{self, IsTerminal, Write};
 
+use super::Ending;
 use crate::problem::{Problem, Rendering, render};
 
 /// Both output streams: results to stdout, problems to stderr.
@@ -32,6 +33,22 @@ impl Terminal {
         if !self.quiet {
             // A reader who closed the pipe has heard enough.
             let _ = writeln!(self.results, "{line}");
+        }
+    }
+
+    /// A whole document on stdout, asked for and therefore written even when quiet.
+    pub(super) fn document(&mut self, text: &str) -> Ending {
+        match self
+            .results
+            .write_all(text.as_bytes())
+            .and_then(|()| self.results.flush())
+        {
+            // A reader who closed the pipe has read enough.
+            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+                self.complain(&format!("stdout cannot be written: {error}"));
+                Ending::Machine
+            }
+            _ => Ending::Done,
         }
     }
 

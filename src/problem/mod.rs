@@ -50,12 +50,14 @@ pub struct Problem {
     pub read: Option<String>,
     /// What would be right.
     pub right: Option<String>,
+    /// The known word most like what was read, where one is like it.
+    pub nearest: Option<String>,
     /// Other places that matter, each with a word on why.
     pub also: Vec<(Place, String)>,
 }
 
 impl Problem {
-    /// An error with a code and a headline; the rest is added by the `with_…` methods.
+    /// An error with a code and a headline; the rest is added by the methods below.
     #[must_use]
     pub fn error(code: &'static str, headline: impl Into<String>) -> Self {
         Self {
@@ -66,6 +68,7 @@ impl Problem {
             place: None,
             read: None,
             right: None,
+            nearest: None,
             also: Vec::new(),
         }
     }
@@ -98,6 +101,18 @@ impl Problem {
     #[must_use]
     pub fn right(mut self, right: impl Into<String>) -> Self {
         self.right = Some(right.into());
+        self
+    }
+
+    /// The same problem, with what would be right: the known word that was `meant`, where there is one, or one of those
+    /// `known`.
+    #[must_use]
+    pub fn perhaps(mut self, meant: Option<&str>, known: &str) -> Self {
+        self.right = Some(match meant {
+            Some(meant) => format!("perhaps {meant}; known are {known}"),
+            None => format!("one of {known}"),
+        });
+        self.nearest = meant.map(str::to_owned);
         self
     }
 

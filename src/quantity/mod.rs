@@ -1,5 +1,6 @@
 //! Numbers as they were written, units, and rounding. Knows no chemistry.
 
+mod pattern;
 mod reading;
 pub mod rounding;
 mod unit;

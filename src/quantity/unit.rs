@@ -105,11 +105,26 @@ impl Unit {
             .map(|(unit, _)| unit.symbol)
     }
 
+    /// What is written in this unit for a value in the base unit.
+    #[must_use]
+    pub fn from_base(&self, value: f64) -> f64 {
+        value / self.factor - self.offset
+    }
+
     /// A written value in the base unit.
     #[must_use]
     pub fn to_base(&self, written: f64) -> f64 {
         (written + self.offset) * self.factor
     }
+}
+
+/// Every spelling of every unit of a dimension; a bare ratio has none.
+pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static str> {
+    TABLE
+        .iter()
+        .filter(move |(unit, _)| unit.dimension == dimension)
+        .flat_map(|(unit, also)| also.iter().copied().chain([unit.symbol]))
+        .filter(|spelling| !spelling.is_empty())
 }
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);

@@ -4,6 +4,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
 use super::register::Register;
+use super::vocabulary::Described;
 use super::words;
 use crate::problem::Problem;
 
@@ -15,8 +16,10 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
         .value(&words::APPARATUS)
         .map(|section| section.named(found, "apparatus"))
         .unwrap_or_default();
-    let complete =
-        !run.has(&words::APPARATUS) || run.value(&words::APPARATUS).is_some_and(Value::is_map);
+    let complete = !run.has(&words::APPARATUS)
+        || run
+            .value(&words::APPARATUS)
+            .is_some_and(Value::has_all_names);
     let mut bench = Bench::new(
         named.iter().map(|(name, _)| name.clone()).collect(),
         complete,
@@ -30,12 +33,9 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
 
 fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     let kind = kind_of(found, value)?;
-    let section = match kind {
-        ApparatusKind::Balance => &words::BALANCE_KEYS,
-        ApparatusKind::Thermometer => &words::THERMOMETER_KEYS,
-        ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => &words::DENSITY_INSTRUMENT_KEYS,
-        _ => &words::WARE_KEYS,
-    };
+    let (section, _) = words::APPARATUS_KEYS
+        .iter()
+        .find(|(_, kinds)| kinds.contains(&kind))?;
     let fields = value.fields(found, section)?;
     let mut apparatus = Apparatus {
         name,
@@ -122,25 +122,16 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
 /// The kind, read ahead of the other keys because it decides which they are.
 fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
-    static KIND_ALONE: super::vocabulary::Section = super::vocabulary::Section {
-        what: "apparatus",
-        keys: &[&words::KIND],
-    };
+    static KIND_ALONE: super::vocabulary::Section =
+        super::vocabulary::Section::of("apparatus", &[&words::KIND]);
     let Content::Map(pairs) = &value.node.content else {
         return value.fields(found, &KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
-        let kinds = words::KIND
-            .form
-            .0
-            .iter()
-            .map(|(word, _)| *word)
-            .collect::<Vec<_>>()
-            .join(", ");
         found.add(|| {
             Problem::error("missing-key", format!("{} has no kind.", value.name))
                 .at(value.child(words::KIND.name), value.key_place.clone())
-                .right(format!("kind: one of {kinds}"))
+                .right(words::KIND.wanted())
         });
         return None;
     };
@@ -149,6 +140,10 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
         name: value.child(&key.text),
         key_place: Some(key.place.clone()),
     };
+    if node.is_empty() {
+        found.add(|| alone.blank(words::KIND.wanted()));
+        return None;
+    }
     Fields::of_one(value.clone(), words::KIND.name, alone)
         .choice(found, &words::KIND)
         .map(|kind| kind.value)

@@ -1,7 +1,7 @@
 //! The density section: four ways to a density, each solution by one of them.
 
 use super::apparatus::Bench;
-use super::fields::{Fields, Value};
+use super::fields::{Fields, Value, key_names};
 use super::found::Found;
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
@@ -60,10 +60,8 @@ pub(super) fn read(
     ];
     if !ways.iter().any(|way| fields.has(way)) {
         found.add(|| {
-            fields.missing(
-                "weighings",
-                "by solution; or cumulative, pycnometer or readings",
-            )
+            let right = "weighings: by solution; or cumulative, pycnometer or readings";
+            fields.missing(words::WEIGHINGS.name, right.to_owned())
         });
         return None;
     }
@@ -73,7 +71,7 @@ pub(super) fn read(
         solutions,
         balance: bench.named(found, &fields, &words::BALANCE),
         pipette: bench.named(found, &fields, &words::PIPETTE),
-        liquid_stated: conditions.liquid_stated,
+        conditions,
     };
     let weighings = section.each(found, &fields, &words::WEIGHINGS, Section::weighings);
     let cumulative = section.each(found, &fields, &words::CUMULATIVE, Section::cumulative);
@@ -122,7 +120,7 @@ pub(super) struct Section<'b> {
     solutions: &'b Solutions,
     pub(super) balance: Instrument,
     pub(super) pipette: Instrument,
-    liquid_stated: bool,
+    conditions: &'b Surroundings,
 }
 
 impl Section<'_> {
@@ -149,6 +147,11 @@ impl Section<'_> {
         let mut all = Some(Vec::new());
         for (name, value) in list.named(found, "solutions weighed") {
             let solution = find(found, self.solutions, &value, &name);
+            if value.node.is_empty() {
+                found.add(|| value.blank(readings_wanted(key)));
+                all = None;
+                continue;
+            }
             // A solution that is not there hides no other mistake.
             let index = solution.clone().unwrap_or_else(|| At {
                 value: usize::MAX,
@@ -240,13 +243,16 @@ impl Section<'_> {
             .choice(found, &words::GLASS)
             .map_or(Glass::Borosilicate, |glass| glass.value);
         let own_balance = self.bench.named(found, &fields, &words::BALANCE);
-        let water = fields.value(&words::WATER)?;
-        let water = water.fields(found, &words::WATER_KEYS)?;
-        let water_filled = water.measure(found, &words::FILLED);
-        let water_liquid = water.measure(found, &words::LIQUID);
-        self.temperature(found, &water, &water.section);
-        let (empty, water_filled) = (empty?, water_filled?);
-        heavier(found, (&empty, EMPTY_VESSEL), &water_filled)?;
+        let water = fields
+            .value(&words::WATER)
+            .and_then(|value| value.fields(found, &words::WATER_KEYS));
+        let mut water_filled = None;
+        let mut water_liquid = None;
+        if let Some(water) = &water {
+            water_filled = water.measure(found, &words::FILLED);
+            water_liquid = water.measure(found, &words::LIQUID);
+            self.temperature(found, water, &water.section);
+        }
         let fillings = self.each(
             found,
             &fields,
@@ -254,14 +260,17 @@ impl Section<'_> {
             |section, found, solution, value| {
                 let items = value.numbered().into_iter();
                 let read = items
-                    .map(|item| section.filling(found, &item, &empty))
+                    .map(|item| section.filling(found, &item, empty.as_ref()))
                     .collect();
                 Some(Fillings {
                     solution,
                     fillings: counted(found, value, read, |f| f.left_out.is_some())?,
                 })
             },
-        )?;
+        );
+        let (empty, water_filled) = (empty?, water_filled?);
+        heavier(found, (&empty, EMPTY_VESSEL), &water_filled)?;
+        let fillings = fillings?;
         let all = || fillings.iter().flat_map(|f| &f.fillings);
         let stated = states(&empty) && states(&water_filled) && all().all(|f| states(&f.filled));
         Some(Pycnometer {
@@ -279,7 +288,7 @@ impl Section<'_> {
         &self,
         found: &mut Found,
         value: &Value<'_>,
-        empty: &Reading,
+        empty: Option<&Reading>,
     ) -> Option<PycnometerFilling> {
         let fields = value.fields(found, &words::FILLING_KEYS)?;
         let filled = fields.measure(found, &words::FILLED);
@@ -287,7 +296,7 @@ impl Section<'_> {
         let left_out = fields.text(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let filled = filled?;
-        if left_out.is_none() {
+        if let Some(empty) = empty.filter(|_| left_out.is_none()) {
             heavier(found, (empty, EMPTY_VESSEL), &filled)?;
         }
         Some(PycnometerFilling {
@@ -360,21 +369,20 @@ impl Section<'_> {
 
     /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
     pub(super) fn temperature(&self, found: &mut Found, fields: &Fields<'_>, entry: &Value<'_>) {
-        if self.liquid_stated || fields.has(&words::LIQUID) {
-            return;
+        if !fields.has(&words::LIQUID) {
+            self.conditions
+                .temperature(found, entry, &entry.node.place, "liquid");
         }
-        let place = &entry.node.place;
-        found.add_once("no-temperature".to_owned(), place, || {
-            Problem::error(
-                "no-temperature",
-                format!(
-                    "The temperature of the liquid is not known for {}.",
-                    entry.name
-                ),
-            )
-            .at(entry.name.clone(), Some(place.clone()))
-            .right("liquid: 20.6 °C, under conditions or with the weighing")
-        });
+    }
+}
+
+/// What is to be written for a solution at a key of the section.
+fn readings_wanted(key: &Key<Form>) -> String {
+    match key.form {
+        Form::Named(section) | Form::NamedLists(section) => {
+            format!("{}, with keys {}", section.what, key_names(section))
+        }
+        _ => key.about.to_owned(),
     }
 }
 

@@ -3,10 +3,13 @@
 use super::found::Found;
 use super::model::{At, Entry};
 use super::tree::{Content, Node};
-use super::vocabulary::{Key, Section};
+use super::vocabulary::{Described, Key, Section};
 use crate::problem::{Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// The code of what is still to be written.
+pub const BLANK: &str = "blank";
 
 /// A value with its name, and the place of its key for when something is missing inside.
 #[derive(Clone)]
@@ -68,6 +71,14 @@ impl<'n> Value<'n> {
         None
     }
 
+    /// That something is still to be written here.
+    pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
+        let place = self.key_place.as_ref().unwrap_or(&self.node.place);
+        Problem::error(BLANK, format!("{} is still blank.", self.title()))
+            .at(self.name.clone(), Some(place.clone()))
+            .right(right)
+    }
+
     /// Its items: those of a list, or itself where it is not one.
     pub(super) fn items(&self) -> Vec<Value<'n>> {
         match &self.node.content {
@@ -77,7 +88,11 @@ impl<'n> Value<'n> {
                 .map(|(i, node)| Value {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
-                    key_place: self.key_place.clone(),
+                    key_place: if node.is_empty() {
+                        None
+                    } else {
+                        self.key_place.clone()
+                    },
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -111,7 +126,8 @@ impl<'n> Value<'n> {
             if text.is_empty() {
                 found.add(|| {
                     Problem::error("no-name", format!("One of the {what} has no name."))
-                        .at(name.clone(), Some(key.place.clone()))
+                        .at(self.name.clone(), Some(key.place.clone()))
+                        .right("a name of its own for each, before the colon")
                 });
                 continue;
             }
@@ -148,29 +164,38 @@ impl<'n> Value<'n> {
         values
     }
 
-    /// The values of a section with a fixed set of keys. Keys that are unknown, used twice, missing or empty are noted.
+    /// The values of a section with a fixed set of keys. Keys that are unknown, used twice, missing or,
+    /// though needed, blank are noted.
     pub(super) fn fields(
         &self,
         found: &mut Found,
         section: &'static Section,
     ) -> Option<Fields<'n>> {
         let Content::Map(pairs) = &self.node.content else {
-            found.add(|| {
-                self.wrong_shape(&format!(
+            let keys = || {
+                format!(
                     "keys of {} with their values: {}",
                     section.what,
                     key_names(section)
-                ))
+                )
+            };
+            found.add(|| {
+                if self.node.is_empty() {
+                    self.blank(keys())
+                } else {
+                    self.wrong_shape(&keys())
+                }
             });
             return None;
         };
         let mut fields = Fields {
             section: self.clone(),
             values: BTreeMap::new(),
+            blank: BTreeMap::new(),
         };
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
-        // A misspelt key is not missing as well.
-        let mut misspelt: BTreeSet<&str> = BTreeSet::new();
+        // A misspelt key is not missing as well: it is given, if not usable.
+        let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
         for (key, node) in pairs {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
@@ -199,33 +224,38 @@ impl<'n> Value<'n> {
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.place);
-                    if node.is_empty() {
-                        found.add(|| {
-                            Problem::error(
-                                "nothing-written",
-                                format!("Nothing is written at {}.", value.name),
-                            )
-                            .at(value.name.clone(), Some(key.place.clone()))
-                            .right("a value, or the line taken out")
-                        });
+                    if !node.is_empty() {
+                        fields.values.insert(known.name(), Some(value));
+                    } else if known.required() {
+                        found.add(|| value.blank(known.wanted()));
                         fields.values.insert(known.name(), None);
                     } else {
-                        fields.values.insert(known.name(), Some(value));
+                        fields.blank.insert(known.name(), value);
                     }
                 }
             }
         }
-        for key in section.keys.iter().filter(|key| {
-            key.required() && !first.contains_key(key.name()) && !misspelt.contains(key.name())
-        }) {
-            found.add(|| fields.missing(key.name(), key.about()));
+        for meant in misspelt {
+            first.entry(meant).or_insert(&self.node.place);
+            fields.values.entry(meant).or_insert(None);
         }
+        for key in section
+            .keys
+            .iter()
+            .filter(|key| key.required() && !first.contains_key(key.name()))
+        {
+            found.add(|| fields.missing(key.name(), key.wanted()));
+        }
+        fields.fill_a_way(found, section);
         Some(fields)
     }
 
-    /// Whether it is a section of keys and values.
-    pub(super) fn is_map(&self) -> bool {
-        matches!(self.node.content, Content::Map(_))
+    /// Whether it is a section of keys and values in which no name is lacking.
+    pub(super) fn has_all_names(&self) -> bool {
+        match &self.node.content {
+            Content::Map(pairs) => pairs.iter().all(|(key, _)| !key.text.trim().is_empty()),
+            _ => false,
+        }
     }
 
     /// The name of what stands at a key inside.
@@ -238,7 +268,8 @@ impl<'n> Value<'n> {
     }
 }
 
-fn key_names(section: &Section) -> String {
+/// The names of a section's keys, listed.
+pub(super) fn key_names(section: &Section) -> String {
     section
         .keys
         .iter()
@@ -260,13 +291,7 @@ fn unknown_key(
     )
     .at(section_value.child(text), Some(place.clone()))
     .read(text);
-    match meant {
-        Some(meant) => problem.right(format!(
-            "perhaps {meant}; its keys are {}",
-            key_names(section)
-        )),
-        None => problem.right(format!("one of {}", key_names(section))),
-    }
+    problem.perhaps(meant, &key_names(section))
 }
 
 /// The values of a section by key.
@@ -274,19 +299,60 @@ pub(super) struct Fields<'n> {
     pub(super) section: Value<'n>,
     /// None where a key stands without a usable value, which has been noted.
     values: BTreeMap<&'static str, Option<Value<'n>>>,
+    /// Optional keys at which nothing is written: they are not given.
+    blank: BTreeMap<&'static str, Value<'n>>,
 }
 
 impl<'n> Fields<'n> {
     /// A single value of a section, where the rest of it is read elsewhere.
     pub(super) fn of_one(section: Value<'n>, key: &'static str, value: Value<'n>) -> Self {
-        let usable = Some(value).filter(|value| !value.node.is_empty());
         Self {
             section,
-            values: BTreeMap::from([(key, usable)]),
+            values: BTreeMap::from([(key, Some(value))]),
+            blank: BTreeMap::new(),
         }
     }
 
-    /// Whether the key stands in the section, with a value or without.
+    /// Where the section is complete in no way, but would be in one if blank keys were filled, notes these: they are
+    /// what is lacking.
+    fn fill_a_way(&mut self, found: &mut Found, section: &'static Section) {
+        if self.blank.is_empty() {
+            return;
+        }
+        let given = |name: &str| self.values.contains_key(name);
+        let of_a_way = || section.ways.iter().copied().flatten();
+        let fits = |way: &&&[&dyn Described]| {
+            let of_this = |name| way.iter().any(|key| key.name() == name);
+            way.iter()
+                .all(|key| given(key.name()) || self.blank.contains_key(key.name()))
+                && of_a_way().all(|key| of_this(key.name()) || !given(key.name()))
+        };
+        // The fullest of them, the first of equals. Of a section that is complete it is one without blanks.
+        let Some(way) = section.ways.iter().filter(fits).reduce(|fullest, way| {
+            let filled =
+                |way: &[&dyn Described]| way.iter().filter(|key| given(key.name())).count();
+            if (filled(way), way.len()) > (filled(fullest), fullest.len()) {
+                way
+            } else {
+                fullest
+            }
+        }) else {
+            return;
+        };
+        for key in *way {
+            if let Some(value) = self.blank.remove(key.name()) {
+                found.add(|| value.blank(key.wanted()));
+                self.values.insert(key.name(), None);
+            }
+        }
+    }
+
+    /// What stands at an optional key that is blank.
+    pub(super) fn blank<F>(&self, key: &Key<F>) -> Option<&Value<'n>> {
+        self.blank.get(key.name)
+    }
+
+    /// Whether the key is given: with a value, or with one that cannot be used, which has been noted.
     pub(super) fn has<F>(&self, key: &Key<F>) -> bool {
         self.values.contains_key(key.name)
     }
@@ -296,8 +362,22 @@ impl<'n> Fields<'n> {
         self.values.get(key.name)?.as_ref()
     }
 
+    /// The keys given of those that make up the ways of a section, with their places.
+    pub(super) fn given_of_ways(&self, section: &'static Section) -> Vec<(&'static str, Place)> {
+        let of_a_way = |name: &str| {
+            let mut keys = section.ways.iter().copied().flatten();
+            keys.any(|key| key.name() == name)
+        };
+        let given = |name: &str| self.values.get(name)?.as_ref()?.key_place.clone();
+        let names = section.keys.iter().map(|key| key.name());
+        names
+            .filter(|name| of_a_way(name))
+            .filter_map(|name| Some((name, given(name)?)))
+            .collect()
+    }
+
     /// That a key is missing.
-    pub(super) fn missing(&self, key: &str, about: &str) -> Problem {
+    pub(super) fn missing(&self, key: &str, right: String) -> Problem {
         let name = self.section.child(key);
         let place = self.section.key_place.clone();
         let headline = match self.section.name.as_str() {
@@ -306,6 +386,6 @@ impl<'n> Fields<'n> {
         };
         Problem::error("missing-key", headline)
             .at(name, place)
-            .right(format!("{key}: {about}"))
+            .right(right)
     }
 }

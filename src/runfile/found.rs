@@ -55,6 +55,15 @@ impl Found {
         }
     }
 
+    /// Notes a blank that more than one entry needs filled.
+    pub(super) fn add_blank(&mut self, blank: &Problem) {
+        if !self.by_cause.contains_key(&blank.entry) {
+            self.by_cause
+                .insert(blank.entry.clone(), self.problems.len());
+            self.add(|| blank.clone());
+        }
+    }
+
     /// All of them, in the order of the file.
     pub(super) fn into_problems(self) -> Vec<Problem> {
         let mut problems = self.problems;

@@ -40,18 +40,15 @@ impl Bench {
                 return Instrument::Unusable;
             }
             found.add(|| {
-                value
-                    .problem(
-                        "unknown-apparatus",
-                        format!(
-                            "{} names {name}, which is not among the apparatus.",
-                            value.name
-                        ),
-                    )
-                    .right(self.suggest(
-                        name,
-                        "a name from the section apparatus, which is missing or empty",
-                    ))
+                let problem = value.problem(
+                    "unknown-apparatus",
+                    format!(
+                        "{} names {name}, which is not among the apparatus.",
+                        value.name
+                    ),
+                );
+                let none = "a name from the section apparatus, which is missing or empty";
+                self.suggest(problem, name, none)
             });
             return Instrument::Unusable;
         };
@@ -251,15 +248,22 @@ pub(super) fn ware(
         Instrument::Unusable => Err(Noted),
         Instrument::Unnamed if stated => Ok(None),
         Instrument::Unnamed => {
+            /// More names than these do not help.
+            const MOST_LISTED: usize = 12;
             let names = bench
-                .names
+                .items
                 .iter()
-                .take(12)
-                .map(|name| name.value.as_str())
+                .flatten()
+                .filter(|item| item.capacity.is_some())
+                .take(MOST_LISTED)
+                .map(|item| item.name.value.as_str())
                 .collect::<Vec<_>>()
                 .join(", ");
-            let right =
-                format!("{key}: the name of the ware (apparatus: {names}), or ± with the volume");
+            let listed = match names.as_str() {
+                "" => "under apparatus".to_owned(),
+                names => format!("such as {names}"),
+            };
+            let right = format!("{key}: the name of the ware, {listed}; or ± with the volume");
             no_instrument(
                 found,
                 entry,

@@ -5,6 +5,7 @@
 
 mod allow_for;
 mod apparatus;
+pub mod blank_run;
 mod densities;
 mod entries;
 mod fields;
@@ -17,6 +18,7 @@ mod records;
 mod register;
 mod rules;
 mod scalars;
+pub mod schema;
 mod sections;
 mod shape;
 mod solutions;
@@ -27,6 +29,7 @@ mod ware_calibration;
 mod weighings;
 mod words;
 
+pub use fields::BLANK;
 pub use words::RUN;
 
 use crate::problem::{Problem, Severity};

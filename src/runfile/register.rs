@@ -1,7 +1,7 @@
 //! Things of a section by their names.
 
 use super::model::At;
-use crate::problem::nearest;
+use crate::problem::{Problem, nearest};
 use std::collections::BTreeMap;
 
 /// Things by name. Those that could not be read keep their place, so that references to them are no second problem.
@@ -37,8 +37,8 @@ impl<T> Register<T> {
         self.items.get(index)?.as_ref()
     }
 
-    /// What would be right in place of a name that is not here.
-    pub(super) fn suggest(&self, name: &str, none: &str) -> String {
+    /// The problem of a name that is not here, with what would be right; `none` where there are no names.
+    pub(super) fn suggest(&self, problem: Problem, name: &str, none: &str) -> Problem {
         /// More names than these do not help.
         const MOST_LISTED: usize = 12;
         let names = || self.names.iter().map(|name| name.value.as_str());
@@ -48,11 +48,10 @@ impl<T> Register<T> {
         } else {
             ""
         };
-        match nearest(name, names()) {
-            _ if self.names.is_empty() => none.to_owned(),
-            Some(meant) => format!("perhaps {meant}; named are {listed}{more}"),
-            None => format!("one of {listed}{more}"),
+        if self.names.is_empty() {
+            return problem.right(none);
         }
+        problem.perhaps(nearest(name, names()), &format!("{listed}{more}"))
     }
 
     /// All of them, if all could be read.

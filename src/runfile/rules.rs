@@ -76,6 +76,15 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
     rings(found, solutions);
 }
 
+/// `is one`, `are 2`.
+fn counted(points: usize) -> String {
+    match points {
+        0 => "is none".to_owned(),
+        1 => "is one".to_owned(),
+        n => format!("are {n}"),
+    }
+}
+
 /// A sum of readings in mL with the decimals of the finest of them.
 fn sum(total: f64, readings: &[Reading]) -> String {
     let finest = readings
@@ -131,8 +140,16 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             } else {
                 format!("These dilutions are made from each other in a ring: {shown}.")
             };
-            at_source(aliquot, "dilution-ring", headline)
-                .right("the solution that was there first, weighed")
+            let problem = at_source(aliquot, "dilution-ring", headline)
+                .right("the solution that was there first, weighed");
+            let others = path[first..].iter().skip(1).take(MOST_SHOWN);
+            others.fold(problem, |problem, index| match source(*index) {
+                Some(aliquot) => problem.also(
+                    aliquot.of.entry.place.clone(),
+                    format!("what {} is made from", solutions.names[*index].value),
+                ),
+                None => problem,
+            })
         });
     }
 }
@@ -207,7 +224,7 @@ pub(super) fn calibration(
             if points < needed {
                 let Entry { name, place } = calibration.entry.clone();
                 found.add(|| {
-                    Problem::error("too-few-points", format!("A {line} needs {needed} weighed solutions of known composition; there are {points}."))
+                    Problem::error("too-few-points", format!("A {line} needs {needed} weighed solutions of known composition; there {}.", counted(points)))
                         .at(name, Some(place))
                         .right(MORE_POINTS)
                 });
@@ -230,7 +247,7 @@ pub(super) fn calibration(
                 found.add(|| {
                     Problem::error(
                         "too-few-points",
-                        format!("The unknown {} needs two weighed solutions of known composition; there are {points}.", name.value),
+                        format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, counted(points)),
                     )
                     .at(name.entry.name.clone(), Some(name.entry.place.clone()))
                     .right(MORE_POINTS)

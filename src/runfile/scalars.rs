@@ -5,7 +5,8 @@ use super::found::Found;
 use super::model::{At, Entry, Reading};
 use super::tree::Content;
 use super::vocabulary::{
-    Choice, Count, Day, Deliveries, Key, Mark, Measure, SolutionName, SolutionNames, Text, Texts,
+    Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName, SolutionNames,
+    Text, Texts,
 };
 use crate::problem::nearest;
 use crate::quantity::{NotAQuantity, Quantity, Unit};
@@ -41,18 +42,15 @@ impl Fields<'_> {
         names
     }
 
-    pub(super) fn texts(&self, found: &mut Found, key: &Key<Texts>) -> Vec<String> {
+    pub(super) fn texts(&self, found: &mut Found, key: &'static Key<Texts>) -> Vec<String> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
+        if let Some(value) = self.value(key).filter(|_| key.required && items.is_empty()) {
+            found.add(|| value.blank(key.wanted()));
+        }
         let mut texts = Vec::with_capacity(items.len());
         for item in items {
             if item.node.is_empty() {
-                found.add(|| {
-                    item.problem(
-                        "nothing-written",
-                        format!("Nothing is written at {}.", item.name),
-                    )
-                    .right("a text, or the item taken out")
-                });
+                found.add(|| item.blank("a text, or the item taken out"));
             } else if let Some(text) = item.scalar(found, "a text or a list of texts") {
                 texts.push(text.to_owned());
             }
@@ -125,10 +123,7 @@ impl Fields<'_> {
                 "unknown-choice",
                 format!("{} cannot be {text}.", value.name),
             );
-            match nearest(text, words()) {
-                Some(meant) => problem.right(format!("perhaps {meant}; known are {}", listed())),
-                None => problem.right(format!("one of {}", listed())),
-            }
+            problem.perhaps(nearest(text, words()), &listed())
         });
         None
     }
@@ -189,7 +184,11 @@ impl Fields<'_> {
                 value
                     .problem(
                         "wrong-shape",
-                        format!("{} is not a list of deliveries.", value.name),
+                        match items.len() {
+                            0 => format!("{} lists no delivery.", value.name),
+                            1 => format!("{} is not a list of deliveries.", value.name),
+                            _ => format!("{} lists too many deliveries.", value.name),
+                        },
                     )
                     .right(format!("one volume, or a list of 1 to {MOST}"))
             });
@@ -224,6 +223,10 @@ fn quantity(
     measure: &'static Measure,
 ) -> Option<Quantity> {
     let name = &value.name;
+    if value.node.is_empty() {
+        found.add(|| value.blank(format!("a quantity{}", measure.unless_written())));
+        return None;
+    }
     let wanted = measure.unit.dimension;
     let quantity = match Quantity::parse(text, &measure.unit) {
         Ok(quantity) => quantity,
@@ -237,17 +240,17 @@ fn quantity(
                             format!("{name} cannot be read as a number: {why}."),
                         )
                         .right(format!("a decimal number{}", measure.unless_written())),
-                    NotAQuantity::Uncertainty(_) => {
-                        value.problem("not-an-uncertainty", format!("{name}: {error}."))
-                    }
+                    NotAQuantity::Uncertainty(why) => value
+                        .problem(
+                            "not-an-uncertainty",
+                            format!("The uncertainty of {name} cannot be read: {why}."),
+                        )
+                        .right(
+                            "a standard uncertainty after ±, as in 12.340 ± 0.002; or no ± at all",
+                        ),
                     NotAQuantity::UnknownUnit { unit, .. } => {
                         let problem = value.problem("unknown-unit", format!("{name}: {error}."));
-                        match nearest(unit, Unit::symbols(wanted)) {
-                            Some(meant) => {
-                                problem.right(format!("perhaps {meant}; known are {}", units()))
-                            }
-                            None => problem.right(format!("one of {}", units())),
-                        }
+                        problem.perhaps(nearest(unit, Unit::symbols(wanted)), &units())
                     }
                     NotAQuantity::WrongDimension { unit, .. } => value
                         .problem(

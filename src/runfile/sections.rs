@@ -1,7 +1,7 @@
 //! The smaller sections: conditions, solute, calibration, report, corrections.
 
 use super::apparatus::Bench;
-use super::fields::Fields;
+use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, states};
 use super::model::{
@@ -10,15 +10,48 @@ use super::model::{
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
+use super::vocabulary::Described;
 use super::words;
-use crate::problem::{Problem, nearest};
+use crate::problem::{Place, Problem, nearest};
 use std::collections::BTreeMap;
 
 /// The conditions, with what the weighings must know of them.
 pub(super) struct Surroundings {
     pub(super) read: Conditions,
+    /// Where the temperature of the liquid is to be written that is still blank.
+    pub(super) liquid_blank: Option<Problem>,
     /// Whether a temperature of the liquid stands there, even if it could not be read.
     pub(super) liquid_stated: bool,
+}
+
+impl Surroundings {
+    /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it.
+    pub(super) fn temperature(
+        &self,
+        found: &mut Found,
+        entry: &Value<'_>,
+        place: &Place,
+        what: &str,
+    ) {
+        if self.liquid_stated {
+            return;
+        }
+        let cause = format!("no temperature of {what}");
+        match &self.liquid_blank {
+            Some(blank) => found.add_blank(blank),
+            None => found.add_once(cause, place, || {
+                Problem::error(
+                    "no-temperature",
+                    format!(
+                        "The temperature of the {what} is not known for {}.",
+                        entry.name
+                    ),
+                )
+                .at(entry.name.clone(), Some(place.clone()))
+                .right("liquid: 20.6 °C, here or under conditions")
+            }),
+        }
+    }
 }
 
 pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Surroundings {
@@ -32,12 +65,14 @@ pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> 
     let Some(section) = run.value(&words::CONDITIONS) else {
         return Surroundings {
             read: none,
+            liquid_blank: None,
             liquid_stated: run.has(&words::CONDITIONS),
         };
     };
     let Some(fields) = section.fields(found, &words::CONDITION_KEYS) else {
         return Surroundings {
             read: none,
+            liquid_blank: None,
             liquid_stated: true,
         };
     };
@@ -69,6 +104,9 @@ pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> 
     };
     Surroundings {
         read,
+        liquid_blank: fields
+            .blank(&words::LIQUID)
+            .map(|value| value.blank(words::LIQUID.wanted())),
         liquid_stated: fields.has(&words::LIQUID),
     }
 }
@@ -124,12 +162,15 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
             .read(name.value.as_str());
             let known = names().collect::<Vec<_>>().join(", ");
-            let perhaps = nearest(&name.value, names())
+            let meant = nearest(&name.value, names());
+            let perhaps = meant
                 .map(|meant| format!("perhaps {meant}; "))
                 .unwrap_or_default();
-            problem.right(format!(
+            let mut problem = problem.right(format!(
                 "{perhaps}known are {known}; others with name, and formula or molar_mass"
-            ))
+            ));
+            problem.nearest = meant.map(str::to_owned);
+            problem
         });
         return None;
     }
@@ -243,11 +284,12 @@ pub(super) fn corrections(
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
                 .read(entry.value.as_str());
-                match nearest(&entry.value, written.keys().copied()) {
-                    Some(meant) => problem.right(format!("perhaps {meant}")),
-                    None => problem
-                        .right("a name such as weighings.A.1.filled or solutions.B.made_up.to"),
-                }
+                let such = "a name such as weighings.A.1.filled or solutions.B.made_up.to";
+                let meant = nearest(&entry.value, written.keys().copied());
+                let mut problem = problem
+                    .right(meant.map_or(such.to_owned(), |meant| format!("perhaps {meant}")));
+                problem.nearest = meant.map(str::to_owned);
+                problem
             });
         }
         if let (Some(entry), Some(was), Some(now), Some(why)) = (entry, was, now, why) {

@@ -10,7 +10,7 @@ use super::model::{
 use super::register::Register;
 use super::vocabulary::{Form, Key};
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Place, Problem};
 
 /// The solutions of the file.
 pub(super) type Solutions = Register<Solution>;
@@ -23,7 +23,9 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Soluti
         .value(&words::SOLUTIONS)
         .map(|section| section.named(found, "solutions"))
         .unwrap_or_default();
-    let complete = run.value(&words::SOLUTIONS).is_some_and(Value::is_map);
+    let complete = run
+        .value(&words::SOLUTIONS)
+        .is_some_and(Value::has_all_names);
     let mut solutions = Solutions::new(
         named.iter().map(|(name, _)| name.clone()).collect(),
         complete,
@@ -45,7 +47,7 @@ pub(super) fn find(
     let index = solutions.find(&name.value);
     if index.is_none() && solutions.complete {
         found.add(|| {
-            Problem::error(
+            let problem = Problem::error(
                 "unknown-solution",
                 format!(
                     "{} names {}, which is not among the solutions.",
@@ -53,11 +55,9 @@ pub(super) fn find(
                 ),
             )
             .at(value.name.clone(), Some(name.entry.place.clone()))
-            .read(name.value.as_str())
-            .right(solutions.suggest(
-                &name.value,
-                "a name from the section solutions, which is missing or empty",
-            ))
+            .read(name.value.as_str());
+            let none = "a name from the section solutions, which is missing or empty";
+            solutions.suggest(problem, &name.value, none)
         });
     }
     Some(At {
@@ -119,24 +119,27 @@ fn one(
                 .iter()
                 .filter(|part| **part)
                 .count();
-            let problem = if parts < 2 {
-                Problem::error(
-                    "origin-incomplete",
-                    format!("{} does not say how it came to be.", value.name),
-                )
-            } else {
-                Problem::error(
-                    "two-origins",
-                    format!(
-                        "{} is said to have come to be in more than one way.",
-                        value.name
-                    ),
-                )
-            };
             found.add(|| {
-                problem
-                    .at(value.name.clone(), value.key_place.clone())
-                    .right(ORIGINS)
+                let given = fields.given_of_ways(&words::SOLUTION_KEYS);
+                let name = &value.name;
+                let problem = match given.as_slice() {
+                    [(only, _)] if parts < 2 => Problem::error(
+                        "origin-incomplete",
+                        format!("{name} has only {only}, which does not say how it came to be."),
+                    ),
+                    _ if parts < 2 => Problem::error(
+                        "origin-incomplete",
+                        format!("{name} does not say how it came to be."),
+                    ),
+                    _ => Problem::error(
+                        "two-origins",
+                        format!("{name} is said to have come to be in more than one way."),
+                    ),
+                };
+                let problem = problem
+                    .at(name.clone(), value.key_place.clone())
+                    .right(ORIGINS);
+                with_places(problem, given)
             });
             None
         }
@@ -146,6 +149,16 @@ fn one(
         origin: origin?,
         mixed,
         note,
+    })
+}
+
+/// The same problem; where several keys contradict each other, with the place of each.
+fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
+    if given.len() < 2 {
+        return problem;
+    }
+    given.into_iter().fold(problem, |problem, (key, place)| {
+        problem.also(place, format!("{key} stands here"))
     })
 }
 
@@ -178,16 +191,17 @@ fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighe
             WeighedReadings::Difference { before, after }
         }
         (mass, before, after) => {
-            let both = mass && (before || after);
-            let (code, said) = if both {
-                ("two-weighings", "is weighed in two ways")
-            } else {
-                ("weighing-incomplete", "lacks a reading")
+            let (code, said) = match (mass, before, after) {
+                (true, ..) => ("two-weighings", "is weighed in two ways"),
+                (_, true, _) => ("weighing-incomplete", "has before, but no after"),
+                (_, _, true) => ("weighing-incomplete", "has after, but no before"),
+                _ => ("weighing-incomplete", "has no reading"),
             };
             found.add(|| {
-                Problem::error(code, format!("{} {said}.", value.name))
+                let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
-                    .right("before and after, or mass alone")
+                    .right("before and after, or mass alone");
+                with_places(problem, fields.given_of_ways(&words::WEIGHED_KEYS))
             });
             return None;
         }

@@ -2,6 +2,7 @@
 //!
 //! The words themselves hang together from [`super::RUN`].
 
+use super::model::ApparatusKind;
 use crate::quantity::Unit;
 
 /// A key of a section. `F` says what may stand there, and by its type with which reader it is read.
@@ -23,6 +24,27 @@ pub struct Section {
     pub what: &'static str,
     /// Its keys, in the order they are best written.
     pub keys: &'static [&'static dyn Described],
+    /// Sets of optional keys of which a whole one must be there; none where nothing but the required keys must.
+    pub ways: &'static [&'static [&'static dyn Described]],
+}
+
+impl Section {
+    /// A section that needs its required keys and no others.
+    #[must_use]
+    pub const fn of(what: &'static str, keys: &'static [&'static dyn Described]) -> Self {
+        Self {
+            what,
+            keys,
+            ways: &[],
+        }
+    }
+
+    /// The same section, which must have all the keys of one of these sets.
+    #[must_use]
+    pub const fn by(mut self, ways: &'static [&'static [&'static dyn Described]]) -> Self {
+        self.ways = ways;
+        self
+    }
 }
 
 /// A key as seen by whoever reads no values, alike for all forms.
@@ -35,6 +57,25 @@ pub trait Described: Sync {
     fn required(&self) -> bool;
     /// What may stand there.
     fn form(&'static self) -> Form;
+    /// Its name and what is to be written there, in words for people.
+    fn wanted(&'static self) -> String {
+        format!("{}: {}", self.name(), self.told())
+    }
+    /// What is to be written there, in words for people.
+    fn told(&'static self) -> String {
+        let about = self.about();
+        match self.form() {
+            Form::Measure(measure) | Form::Deliveries(measure) if measure.unit != Unit::ONE => {
+                format!(
+                    "{about} In {} where no unit is written.",
+                    measure.unit.symbol
+                )
+            }
+            Form::Texts => format!("{about} Several as a list: [one, another]."),
+            Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
+            _ => about.to_owned(),
+        }
+    }
 }
 
 /// What may stand at a key.
@@ -64,14 +105,18 @@ pub enum Form {
     SolutionNames,
     /// A section with a fixed set of keys.
     Section(&'static Section),
-    /// A section whose keys are names given by the writer, each with a section of one of these sets of keys.
-    Named(&'static [&'static Section]),
+    /// A section whose keys are names given by the writer, each with such a section.
+    Named(&'static Section),
+    /// The same, where what each is tells which of these sections it has.
+    NamedByKind(&'static [(&'static Section, &'static [ApparatusKind])]),
     /// A section whose keys are names given by the writer, each with a list of such sections, or one alone.
     NamedLists(&'static Section),
     /// A list of such sections.
     List(&'static Section),
-    /// One of these words, any other text if there are none, or such a section.
+    /// One of these words, or such a section.
     WordOrSection(&'static [&'static str], &'static Section),
+    /// Text, such as these known words, or such a section.
+    TextOrSection(fn() -> Vec<&'static str>, &'static Section),
 }
 
 /// Something that may stand at a key.
@@ -118,7 +163,7 @@ pub struct Choice<T: 'static>(pub &'static [(&'static str, T)]);
 pub struct Deliveries(pub Measure);
 /// The name of a piece of apparatus, of one of these kinds.
 #[derive(Debug)]
-pub struct ApparatusName(pub &'static [super::model::ApparatusKind]);
+pub struct ApparatusName(pub &'static [ApparatusKind]);
 /// The name of a solution.
 #[derive(Debug)]
 pub struct SolutionName;

@@ -40,19 +40,9 @@ fn one(
     let ware = ware(found, name, bench);
     let fields = value.fields(found, &words::WARE_CALIBRATION_KEYS)?;
     let liquid = fields.measure(found, &words::LIQUID);
-    if !conditions.liquid_stated && !fields.has(&words::LIQUID) {
-        found.add(|| {
-            Problem::error(
-                "no-temperature",
-                format!(
-                    "The temperature of the water is not known for {}.",
-                    value.name
-                ),
-            )
-            .at(value.name.clone(), value.key_place.clone())
-            .right("liquid: 20.1 °C, here or under conditions")
-        });
-        return None;
+    if !fields.has(&words::LIQUID) {
+        let place = value.key_place.as_ref().unwrap_or(&value.node.place);
+        conditions.temperature(found, value, place, "water");
     }
     let volume = fields.measure(found, &words::CALIBRATED_VOLUME);
     let named = bench.named(found, &fields, &words::BALANCE);
@@ -109,8 +99,8 @@ fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
             found.add(|| {
                 let headline = format!("{} is not among the apparatus.", name.value);
                 let none = "a name from the section apparatus, which is missing or empty";
-                at(Problem::error("unknown-apparatus", headline))
-                    .right(bench.suggest(&name.value, none))
+                let problem = at(Problem::error("unknown-apparatus", headline));
+                bench.suggest(problem, &name.value, none)
             });
         }
         return None;

@@ -6,19 +6,38 @@ use super::{BALANCE, EMPTY, FILLED, LEFT_OUT, LIQUID};
 use super::{optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
-pub(in crate::runfile) static BALANCE_KEYS: Section = Section {
-    what: "a balance",
-    keys: &[
+/// The keys of each kind of apparatus.
+pub(in crate::runfile) static APPARATUS_KEYS: &[(&Section, &[Kind])] = &[
+    (&BALANCE_KEYS, &[Kind::Balance]),
+    (
+        &WARE_KEYS,
+        &[
+            Kind::Pipette,
+            Kind::GraduatedPipette,
+            Kind::Burette,
+            Kind::Flask,
+            Kind::Cylinder,
+        ],
+    ),
+    (&THERMOMETER_KEYS, &[Kind::Thermometer]),
+    (
+        &DENSITY_INSTRUMENT_KEYS,
+        &[Kind::Hydrometer, Kind::DensityMeter],
+    ),
+];
+pub(in crate::runfile) static BALANCE_KEYS: Section = Section::of(
+    "a balance",
+    &[
         &KIND,
         &BALANCE_READABILITY,
         &BALANCE_REPEATABILITY,
         &LINEARITY,
         &NOTE,
     ],
-};
-pub(in crate::runfile) static WARE_KEYS: Section = Section {
-    what: "volumetric ware",
-    keys: &[
+);
+pub(in crate::runfile) static WARE_KEYS: Section = Section::of(
+    "volumetric ware",
+    &[
         &KIND,
         &CAPACITY,
         &CLASS,
@@ -28,17 +47,19 @@ pub(in crate::runfile) static WARE_KEYS: Section = Section {
         &GLASS,
         &NOTE,
     ],
-};
-pub(in crate::runfile) static THERMOMETER_KEYS: Section = Section {
-    what: "a thermometer",
-    keys: &[
+)
+.by(&[&[&CLASS], &[&TOLERANCE]]);
+pub(in crate::runfile) static THERMOMETER_KEYS: Section = Section::of(
+    "a thermometer",
+    &[
         &KIND,
         &THERMOMETER_READABILITY,
         &THERMOMETER_REPEATABILITY,
         &ACCURACY,
         &NOTE,
     ],
-};
+)
+.by(&[&[&THERMOMETER_READABILITY], &[&ACCURACY]]);
 pub(in crate::runfile) static KIND: Key<Choice<Kind>> = required(
     "kind",
     Choice(&[
@@ -71,7 +92,7 @@ pub(in crate::runfile) static CAPACITY: Key<Measure> =
 pub(in crate::runfile) static CLASS: Key<Choice<Class>> = optional(
     "class",
     Choice(&[("A", Class::A), ("AS", Class::A), ("B", Class::B)]),
-    "Accuracy class.",
+    "Accuracy class, where no tolerance is stated in its place.",
 );
 pub(in crate::runfile) static TOLERANCE: Key<Measure> = optional(
     "tolerance",
@@ -114,16 +135,17 @@ pub(in crate::runfile) static ACCURACY: Key<Measure> = optional(
     positive(Unit::CELSIUS_STEP),
     "Limits of error, ±.",
 );
-pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section {
-    what: "a hydrometer or density meter",
-    keys: &[
+pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section::of(
+    "a hydrometer or density meter",
+    &[
         &KIND,
         &DENSITY_READABILITY,
         &DENSITY_REPEATABILITY,
         &DENSITY_ACCURACY,
         &NOTE,
     ],
-};
+)
+.by(&[&[&DENSITY_READABILITY], &[&DENSITY_ACCURACY]]);
 pub(in crate::runfile) static DENSITY_READABILITY: Key<Measure> = optional(
     "readability",
     positive(Unit::GRAM_PER_MILLILITRE),
@@ -145,10 +167,10 @@ pub(in crate::runfile) static NOTE: Key<Text> = optional(
     "Anything worth telling, e.g. a serial number.",
 );
 
-pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section {
-    what: "the calibration of ware",
-    keys: &[&LIQUID, &CALIBRATED_VOLUME, &BALANCE, &WATER_WEIGHINGS],
-};
+pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section::of(
+    "the calibration of ware",
+    &[&LIQUID, &CALIBRATED_VOLUME, &BALANCE, &WATER_WEIGHINGS],
+);
 pub(in crate::runfile) static CALIBRATED_VOLUME: Key<Measure> = optional(
     "volume",
     positive(Unit::MILLILITRE),
@@ -159,7 +181,5 @@ pub(in crate::runfile) static WATER_WEIGHINGS: Key<Form> = required(
     Form::List(&WATER_WEIGHING_KEYS),
     "The water weighed, once or more often.",
 );
-pub(in crate::runfile) static WATER_WEIGHING_KEYS: Section = Section {
-    what: "a weighing of water",
-    keys: &[&EMPTY, &FILLED, &LEFT_OUT],
-};
+pub(in crate::runfile) static WATER_WEIGHING_KEYS: Section =
+    Section::of("a weighing of water", &[&EMPTY, &FILLED, &LEFT_OUT]);

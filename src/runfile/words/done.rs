@@ -13,10 +13,8 @@ pub(in crate::runfile) static PRACTICE: Key<Form> = optional(
     Form::Section(&PRACTICE_KEYS),
     "How ware was rinsed and solutions were mixed, where an entry does not say otherwise.",
 );
-pub(in crate::runfile) static PRACTICE_KEYS: Section = Section {
-    what: "the practice",
-    keys: &[&RINSED, &MIXED],
-};
+pub(in crate::runfile) static PRACTICE_KEYS: Section =
+    Section::of("the practice", &[&RINSED, &MIXED]);
 pub(in crate::runfile) static RINSED: Key<Count> = optional(
     "rinsed",
     Count(MOST_RINSES),
@@ -38,10 +36,8 @@ pub(in crate::runfile) static ACKNOWLEDGED: Key<Form> = optional(
     Form::List(&ACKNOWLEDGED_KEYS),
     "Flags known of, each with the reason why it may stand.",
 );
-pub(in crate::runfile) static ACKNOWLEDGED_KEYS: Section = Section {
-    what: "an acknowledgement",
-    keys: &[&FLAG, &FLAGGED_AT, &WHY, &BY, &ON],
-};
+pub(in crate::runfile) static ACKNOWLEDGED_KEYS: Section =
+    Section::of("an acknowledgement", &[&FLAG, &FLAGGED_AT, &WHY, &BY, &ON]);
 pub(in crate::runfile) static FLAG: Key<Choice<FlagCode>> =
     required("flag", Choice(FlagCode::WORDS), "The flag, by its code.");
 pub(in crate::runfile) static FLAGGED_AT: Key<Text> = optional(

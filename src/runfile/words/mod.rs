@@ -89,9 +89,9 @@ const fn solid_density() -> Measure {
 
 const LIQUID_LIMITS: &str = "between −25 °C and 110 °C, where brine is liquid";
 /// The whole run file.
-pub static RUN: Section = Section {
-    what: "a run file",
-    keys: &[
+pub static RUN: Section = Section::of(
+    "a run file",
+    &[
         &TITLE,
         &DATE,
         &ANALYSTS,
@@ -112,7 +112,7 @@ pub static RUN: Section = Section {
         &ACKNOWLEDGED,
         &CORRECTIONS,
     ],
-};
+);
 pub(in crate::runfile) static TITLE: Key<Text> = required("title", Text, "Title of the report.");
 pub(in crate::runfile) static DATE: Key<Day> =
     required("date", Day, "Day of the work, YYYY-MM-DD.");
@@ -131,22 +131,17 @@ pub(in crate::runfile) static CONDITIONS: Key<Form> = optional(
 );
 pub(in crate::runfile) static SOLUTE: Key<Form> = required(
     "solute",
-    Form::WordOrSection(&[], &SOLUTE_KEYS),
+    Form::TextOrSection(known_salts, &SOLUTE_KEYS),
     "What is dissolved: a name known here (sodium chloride, potassium chloride), or a section that describes it.",
 );
 pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
     "apparatus",
-    Form::Named(&[
-        &BALANCE_KEYS,
-        &WARE_KEYS,
-        &THERMOMETER_KEYS,
-        &DENSITY_INSTRUMENT_KEYS,
-    ]),
+    Form::NamedByKind(APPARATUS_KEYS),
     "Vessels and instruments, by name.",
 );
 pub(in crate::runfile) static WARE_CALIBRATION: Key<Form> = optional(
     "ware_calibration",
-    Form::Named(&[&WARE_CALIBRATION_KEYS]),
+    Form::Named(&WARE_CALIBRATION_KEYS),
     "Ware calibrated by weighing the water it delivers or holds, by the ware's name.",
 );
 pub(in crate::runfile) static ALLOW_FOR: Key<Form> = optional(
@@ -156,7 +151,7 @@ pub(in crate::runfile) static ALLOW_FOR: Key<Form> = optional(
 );
 pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
     "solutions",
-    Form::Named(&[&SOLUTION_KEYS]),
+    Form::Named(&SOLUTION_KEYS),
     "The solutions, by name.",
 );
 pub(in crate::runfile) static DENSITY: Key<Form> = optional(
@@ -180,10 +175,10 @@ pub(in crate::runfile) static CORRECTIONS: Key<Form> = optional(
     "Record of entries changed after the work.",
 );
 
-pub(in crate::runfile) static CONDITION_KEYS: Section = Section {
-    what: "the conditions",
-    keys: &[&LIQUID, &THERMOMETER, &AIR, &PRESSURE, &HUMIDITY],
-};
+pub(in crate::runfile) static CONDITION_KEYS: Section = Section::of(
+    "the conditions",
+    &[&LIQUID, &THERMOMETER, &AIR, &PRESSURE, &HUMIDITY],
+);
 pub(in crate::runfile) static LIQUID: Key<Measure> = optional(
     "liquid",
     celsius(-25.0, 110.0, LIQUID_LIMITS),
@@ -216,9 +211,9 @@ pub(in crate::runfile) static HUMIDITY: Key<Measure> = optional(
     "Relative humidity of the air.",
 );
 
-pub(in crate::runfile) static SOLUTE_KEYS: Section = Section {
-    what: "the solute",
-    keys: &[
+pub(in crate::runfile) static SOLUTE_KEYS: Section = Section::of(
+    "the solute",
+    &[
         &NAME,
         &FORMULA,
         &MOLAR_MASS,
@@ -226,7 +221,7 @@ pub(in crate::runfile) static SOLUTE_KEYS: Section = Section {
         &MOISTURE,
         &CRYSTAL_DENSITY,
     ],
-};
+);
 pub(in crate::runfile) static NAME: Key<Text> = required("name", Text, "Name of the salt.");
 pub(in crate::runfile) static FORMULA: Key<Text> =
     optional("formula", Text, "Chemical formula, e.g. NaCl.");
@@ -260,20 +255,21 @@ pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
     ("potassium chloride", KnownSalt::PotassiumChloride),
     ("KCl", KnownSalt::PotassiumChloride),
 ];
+fn known_salts() -> Vec<&'static str> {
+    KNOWN_SALTS.iter().map(|(name, _)| *name).collect()
+}
 
-pub(in crate::runfile) static ALLOW_FOR_KEYS: Section = Section {
-    what: "the corrections asked for",
-    keys: &[&AIR_BUOYANCY, &WARE_TEMPERATURE, &DENSITY_AT],
-};
+pub(in crate::runfile) static ALLOW_FOR_KEYS: Section = Section::of(
+    "the corrections asked for",
+    &[&AIR_BUOYANCY, &WARE_TEMPERATURE, &DENSITY_AT],
+);
 pub(in crate::runfile) static AIR_BUOYANCY: Key<Form> = optional(
     "air_buoyancy",
     Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
     "The air that loads displace, by the conditions' air, pressure and humidity: true, or a section with the weights.",
 );
-pub(in crate::runfile) static AIR_BUOYANCY_KEYS: Section = Section {
-    what: "the buoyancy of the air",
-    keys: &[&WEIGHTS],
-};
+pub(in crate::runfile) static AIR_BUOYANCY_KEYS: Section =
+    Section::of("the buoyancy of the air", &[&WEIGHTS]);
 pub(in crate::runfile) static WEIGHTS: Key<Measure> = required(
     "weights",
     solid_density(),
@@ -290,10 +286,8 @@ pub(in crate::runfile) static DENSITY_AT: Key<Measure> = optional(
     "Temperature that densities are brought to before they are set against composition.",
 );
 
-pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section {
-    what: "the calibration",
-    keys: &[&AGAINST, &LINE, &FIT, &WITHOUT],
-};
+pub(in crate::runfile) static CALIBRATION_KEYS: Section =
+    Section::of("the calibration", &[&AGAINST, &LINE, &FIT, &WITHOUT]);
 pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
     "against",
     Choice(&[
@@ -326,10 +320,8 @@ pub(in crate::runfile) static WITHOUT: Key<SolutionNames> = optional(
     "Solutions kept out of the fit; they are still compared and shown.",
 );
 
-pub(in crate::runfile) static REPORT_KEYS: Section = Section {
-    what: "the report section",
-    keys: &[&COVERAGE, &DIGITS],
-};
+pub(in crate::runfile) static REPORT_KEYS: Section =
+    Section::of("the report section", &[&COVERAGE, &DIGITS]);
 pub(in crate::runfile) static COVERAGE: Key<Measure> = optional(
     "coverage",
     ratio(0.9999, "more than 0 % and at most 99.99 %"),
@@ -344,10 +336,8 @@ pub(in crate::runfile) static DIGITS: Key<Choice<Digits>> = optional(
     "The rule by which digits are written.",
 );
 
-pub(in crate::runfile) static CORRECTION_KEYS: Section = Section {
-    what: "a correction",
-    keys: &[&ENTRY, &WAS, &NOW, &WHY, &BY, &ON],
-};
+pub(in crate::runfile) static CORRECTION_KEYS: Section =
+    Section::of("a correction", &[&ENTRY, &WAS, &NOW, &WHY, &BY, &ON]);
 pub(in crate::runfile) static ENTRY: Key<Text> = required(
     "entry",
     Text,
@@ -368,10 +358,12 @@ mod tests {
     fn inside(form: &Form) -> Vec<&'static Section> {
         match form {
             Form::Section(section)
+            | Form::Named(section)
             | Form::NamedLists(section)
             | Form::List(section)
-            | Form::WordOrSection(_, section) => vec![*section],
-            Form::Named(sections) => sections.to_vec(),
+            | Form::WordOrSection(_, section)
+            | Form::TextOrSection(_, section) => vec![*section],
+            Form::NamedByKind(sections) => sections.iter().map(|(section, _)| *section).collect(),
             _ => Vec::new(),
         }
     }

@@ -24,12 +24,19 @@ const MEASURES_VOLUME: &[Kind] = &[
     Kind::Flask,
 ];
 
-pub(in crate::runfile) static SOLUTION_KEYS: Section = Section {
-    what: "a solution",
-    keys: &[
+pub(in crate::runfile) static SOLUTION_KEYS: Section = Section::of(
+    "a solution",
+    &[
         &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &MIXED, &NOTE,
     ],
-};
+)
+.by(&[
+    &[&PURE],
+    &[&UNKNOWN],
+    &[&WEIGHED, &MADE_UP],
+    &[&WEIGHED, &SOLVENT],
+    &[&ALIQUOT, &MADE_UP],
+]);
 pub(in crate::runfile) static PURE: Key<Mark> = optional("pure", Mark, "Pure water.");
 pub(in crate::runfile) static UNKNOWN: Key<Mark> =
     optional("unknown", Mark, "Composition to be found from the density.");
@@ -51,10 +58,9 @@ pub(in crate::runfile) static MADE_UP: Key<Form> = optional(
     "The volume it was made up to.",
 );
 
-pub(in crate::runfile) static WEIGHED_KEYS: Section = Section {
-    what: "a weighing",
-    keys: &[&MASS, &BEFORE, &AFTER, &BALANCE],
-};
+pub(in crate::runfile) static WEIGHED_KEYS: Section =
+    Section::of("a weighing", &[&MASS, &BEFORE, &AFTER, &BALANCE])
+        .by(&[&[&MASS], &[&BEFORE, &AFTER]]);
 pub(in crate::runfile) static MASS: Key<Measure> =
     optional("mass", positive(Unit::GRAM), "Weighed into a tared vessel.");
 pub(in crate::runfile) static BEFORE: Key<Measure> = optional(
@@ -73,19 +79,15 @@ pub(in crate::runfile) static BALANCE: Key<ApparatusName> = optional(
     "The balance; the only one needs no naming.",
 );
 
-pub(in crate::runfile) static MADE_UP_KEYS: Section = Section {
-    what: "making up",
-    keys: &[&TO, &IN, &RINSED, &OVER_MARK],
-};
+pub(in crate::runfile) static MADE_UP_KEYS: Section =
+    Section::of("making up", &[&TO, &IN, &RINSED, &OVER_MARK]);
 pub(in crate::runfile) static TO: Key<Measure> =
     required("to", positive(Unit::MILLILITRE), "The volume.");
 pub(in crate::runfile) static IN: Key<ApparatusName> =
     optional("in", ApparatusName(HOLDS), "The flask or cylinder.");
 
-pub(in crate::runfile) static ALIQUOT_KEYS: Section = Section {
-    what: "an aliquot",
-    keys: &[&OF, &ALIQUOT_VOLUME, &WITH, &RINSED],
-};
+pub(in crate::runfile) static ALIQUOT_KEYS: Section =
+    Section::of("an aliquot", &[&OF, &ALIQUOT_VOLUME, &WITH, &RINSED]);
 pub(in crate::runfile) static OF: Key<SolutionName> =
     required("of", SolutionName, "The solution it was taken of.");
 pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
@@ -96,9 +98,9 @@ pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
 pub(in crate::runfile) static WITH: Key<ApparatusName> =
     optional("with", ApparatusName(DELIVERS), "What delivered it.");
 
-pub(in crate::runfile) static DENSITY_KEYS: Section = Section {
-    what: "the density section",
-    keys: &[
+pub(in crate::runfile) static DENSITY_KEYS: Section = Section::of(
+    "the density section",
+    &[
         &BALANCE,
         &PIPETTE,
         &REPLICATE_SPREAD,
@@ -107,7 +109,8 @@ pub(in crate::runfile) static DENSITY_KEYS: Section = Section {
         &PYCNOMETER,
         &READINGS,
     ],
-};
+)
+.by(&[&[&WEIGHINGS], &[&CUMULATIVE], &[&PYCNOMETER], &[&READINGS]]);
 pub(in crate::runfile) static PIPETTE: Key<ApparatusName> = optional(
     "pipette",
     ApparatusName(MEASURES_VOLUME),
@@ -128,7 +131,7 @@ pub(in crate::runfile) static WEIGHINGS: Key<Form> = optional(
 );
 pub(in crate::runfile) static CUMULATIVE: Key<Form> = optional(
     "cumulative",
-    Form::Named(&[&CUMULATIVE_KEYS]),
+    Form::Named(&CUMULATIVE_KEYS),
     "Successive deliveries into one vessel without taring, by solution.",
 );
 pub(in crate::runfile) static PYCNOMETER: Key<Form> = optional(
@@ -142,9 +145,9 @@ pub(in crate::runfile) static READINGS: Key<Form> = optional(
     "Densities read from a hydrometer or density meter, by solution.",
 );
 
-pub(in crate::runfile) static CUMULATIVE_KEYS: Section = Section {
-    what: "successive deliveries",
-    keys: &[
+pub(in crate::runfile) static CUMULATIVE_KEYS: Section = Section::of(
+    "successive deliveries",
+    &[
         &VESSEL_EMPTY,
         &LIQUID,
         &BALANCE,
@@ -152,7 +155,7 @@ pub(in crate::runfile) static CUMULATIVE_KEYS: Section = Section {
         &RINSED,
         &DELIVERIES,
     ],
-};
+);
 pub(in crate::runfile) static VESSEL_EMPTY: Key<Measure> = optional(
     "empty",
     zero_or_more(Unit::GRAM),
@@ -163,43 +166,37 @@ pub(in crate::runfile) static DELIVERIES: Key<Form> = required(
     Form::List(&DELIVERY_KEYS),
     "The deliveries, in order.",
 );
-pub(in crate::runfile) static DELIVERY_KEYS: Section = Section {
-    what: "a delivery",
-    keys: &[&VOLUME, &MASS_SO_FAR, &LEFT_OUT],
-};
+pub(in crate::runfile) static DELIVERY_KEYS: Section =
+    Section::of("a delivery", &[&VOLUME, &MASS_SO_FAR, &LEFT_OUT]);
 pub(in crate::runfile) static MASS_SO_FAR: Key<Measure> = required(
     "mass",
     positive(Unit::GRAM),
     "What the balance showed after it, with all delivered before.",
 );
 
-pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section {
-    what: "the pycnometer",
-    keys: &[&EMPTY, &WATER, &BALANCE, &GLASS, &FILLINGS],
-};
+pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section::of(
+    "the pycnometer",
+    &[&EMPTY, &WATER, &BALANCE, &GLASS, &FILLINGS],
+);
 pub(in crate::runfile) static WATER: Key<Form> = required(
     "water",
     Form::Section(&WATER_KEYS),
     "The pycnometer filled with pure water.",
 );
-pub(in crate::runfile) static WATER_KEYS: Section = Section {
-    what: "the filling with water",
-    keys: &[&FILLED, &LIQUID],
-};
+pub(in crate::runfile) static WATER_KEYS: Section =
+    Section::of("the filling with water", &[&FILLED, &LIQUID]);
 pub(in crate::runfile) static FILLINGS: Key<Form> = required(
     "readings",
     Form::NamedLists(&FILLING_KEYS),
     "The pycnometer filled, by solution.",
 );
-pub(in crate::runfile) static FILLING_KEYS: Section = Section {
-    what: "a filling",
-    keys: &[&FILLED, &LIQUID, &LEFT_OUT],
-};
+pub(in crate::runfile) static FILLING_KEYS: Section =
+    Section::of("a filling", &[&FILLED, &LIQUID, &LEFT_OUT]);
 
-pub(in crate::runfile) static READING_KEYS: Section = Section {
-    what: "a reading of density",
-    keys: &[&DENSITY_READ, &LIQUID, &WITH_INSTRUMENT, &LEFT_OUT],
-};
+pub(in crate::runfile) static READING_KEYS: Section = Section::of(
+    "a reading of density",
+    &[&DENSITY_READ, &LIQUID, &WITH_INSTRUMENT, &LEFT_OUT],
+);
 pub(in crate::runfile) static DENSITY_READ: Key<Measure> = required(
     "density",
     Measure {
@@ -217,12 +214,12 @@ pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
     "The hydrometer or density meter.",
 );
 
-pub(in crate::runfile) static REPLICATE_KEYS: Section = Section {
-    what: "a weighing of a volume",
-    keys: &[
+pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
+    "a weighing of a volume",
+    &[
         &EMPTY, &FILLED, &VOLUME, &LIQUID, &BALANCE, &PIPETTE, &RINSED, &LEFT_OUT,
     ],
-};
+);
 pub(in crate::runfile) static EMPTY: Key<Measure> =
     required("empty", zero_or_more(Unit::GRAM), "The vessel empty.");
 pub(in crate::runfile) static FILLED: Key<Measure> = required(

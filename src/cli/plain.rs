@@ -1,0 +1,186 @@
+//! What a check finds, as JSON for other programs.
+//!
+//! One document for all run files of a command: `{"files": […]}`, the files in the order in which they were named. Fields
+//! that do not apply are absent. Lines and columns count from 1, columns in characters. Codes and field names are
+//! stable; messages are for people and may change.
+
+use serde::Serialize;
+
+use super::Ending;
+use super::pipeline::Run;
+use crate::practice::Flag;
+use crate::problem::{Place, Problem, Severity};
+use crate::runfile::BLANK;
+
+/// The document.
+#[derive(Debug, Serialize)]
+pub(super) struct Checks<'a> {
+    /// One for each run file.
+    pub(super) files: Vec<FileCheck<'a>>,
+}
+
+/// What became of a run file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Outcome {
+    /// A report can be made.
+    CanBeReported,
+    /// There are errors, and each of them is a blank.
+    Unfinished,
+    /// There are errors.
+    HasErrors,
+    /// It could not be read from the disk.
+    NotRead,
+}
+
+impl Outcome {
+    /// Of a file that was read, by whether there is a run and by its problems.
+    pub(super) fn of(run: Option<&Run>, problems: &[Problem]) -> Self {
+        let mut errors = problems
+            .iter()
+            .filter(|problem| problem.severity == Severity::Error);
+        if run.is_some() {
+            Self::CanBeReported
+        } else if errors.all(|problem| problem.code == BLANK) {
+            Self::Unfinished
+        } else {
+            Self::HasErrors
+        }
+    }
+
+    pub(super) fn ending(self) -> Ending {
+        match self {
+            Self::CanBeReported => Ending::Done,
+            Self::Unfinished | Self::HasErrors => Ending::Problems,
+            Self::NotRead => Ending::Machine,
+        }
+    }
+}
+
+/// What a check finds in a run file.
+#[derive(Debug, Serialize)]
+pub(super) struct FileCheck<'a> {
+    /// The file as it was named.
+    file: &'a str,
+    /// What became of it.
+    outcome: Outcome,
+    /// What keeps a report from being made, in the order of the file.
+    errors: Vec<PlainProblem<'a>>,
+    /// What a report can be made in spite of, in the order of the file.
+    warnings: Vec<PlainProblem<'a>>,
+    /// What asks for a second look.
+    flags: &'a [Flag],
+    /// What a Monte Carlo check said, where one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    monte_carlo: Option<&'a crate::reduce::monte_carlo::MonteCarloStated>,
+}
+
+impl<'a> FileCheck<'a> {
+    pub(super) fn of(
+        file: &'a str,
+        outcome: Outcome,
+        problems: &'a [Problem],
+        run: Option<&'a Run>,
+    ) -> Self {
+        let of_severity = |severity| {
+            problems
+                .iter()
+                .filter(|problem| problem.severity == severity)
+                .map(PlainProblem::of)
+                .collect()
+        };
+        Self {
+            file,
+            outcome,
+            errors: of_severity(Severity::Error),
+            warnings: of_severity(Severity::Warning),
+            flags: run.map_or(&[], |run| &run.flags),
+            monte_carlo: run.and_then(|run| run.monte_carlo.as_ref()),
+        }
+    }
+}
+
+/// A problem.
+#[derive(Debug, Serialize)]
+struct PlainProblem<'a> {
+    /// Stable name of the fault.
+    code: &'a str,
+    /// `error` or `warning`.
+    severity: &'static str,
+    /// One sentence that can stand alone.
+    message: &'a str,
+    /// The entry's name, e.g. `weighings.A.1.filled`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    entry: Option<&'a str>,
+    /// What was read there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    read: Option<&'a str>,
+    /// What would be right, in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    right: Option<&'a str>,
+    /// The known word most like what was read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    nearest: Option<&'a str>,
+    /// Where it stands; absent where the whole file is meant.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    place: Option<PlainPlace<'a>>,
+    /// Other places that matter.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    also: Vec<Also<'a>>,
+}
+
+/// A place: from `line` and `column` up to `end_column` on the same line, the first column that is no longer meant.
+#[derive(Debug, Serialize)]
+struct PlainPlace<'a> {
+    file: &'a str,
+    line: usize,
+    column: usize,
+    end_line: usize,
+    end_column: usize,
+}
+
+/// Another place, and why it matters.
+#[derive(Debug, Serialize)]
+struct Also<'a> {
+    #[serde(flatten)]
+    place: PlainPlace<'a>,
+    why: &'a str,
+}
+
+impl<'a> PlainProblem<'a> {
+    fn of(problem: &'a Problem) -> Self {
+        Self {
+            code: problem.code,
+            severity: match problem.severity {
+                Severity::Error => "error",
+                Severity::Warning => "warning",
+            },
+            message: &problem.headline,
+            entry: Some(problem.entry.as_str()).filter(|entry| !entry.is_empty()),
+            read: problem.read.as_deref(),
+            right: problem.right.as_deref(),
+            nearest: problem.nearest.as_deref(),
+            place: problem.place.as_ref().map(PlainPlace::of),
+            also: problem
+                .also
+                .iter()
+                .map(|(place, why)| Also {
+                    place: PlainPlace::of(place),
+                    why,
+                })
+                .collect(),
+        }
+    }
+}
+
+impl<'a> PlainPlace<'a> {
+    fn of(place: &'a Place) -> Self {
+        Self {
+            file: &place.file,
+            line: place.line,
+            column: place.column,
+            end_line: place.line,
+            end_column: place.column.saturating_add(place.length),
+        }
+    }
+}

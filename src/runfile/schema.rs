@@ -1,0 +1,285 @@
+//! The run file described as a JSON Schema (draft 2020-12), from the words that read it.
+//!
+//! It is as strict as the reader about keys, shapes, words and units, and never stricter: what the reader takes, the
+//! schema takes. What hangs together between entries is the reader's alone to judge.
+
+use super::model::ApparatusKind;
+use super::vocabulary::{Described, Form, Measure, Section};
+use super::words;
+use serde_json::{Map, Value, json};
+
+/// The schema of a run file.
+#[must_use]
+pub fn schema() -> Value {
+    let mut definitions = Definitions::default();
+    let mut root = object(&words::RUN, &mut definitions);
+    let head = json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Fillmark run file",
+        "description": "The readings of a bench run, from which `fillmark report` makes its report.",
+    });
+    if let (Value::Object(root), Value::Object(head)) = (&mut root, head) {
+        root.extend(head);
+        root.insert("$defs".to_owned(), Value::Object(definitions.0));
+    }
+    root
+}
+
+/// Sections that have been described, by name, so that each is described once.
+#[derive(Default)]
+struct Definitions(Map<String, Value>);
+
+impl Definitions {
+    /// A reference to the description of a section.
+    fn section(&mut self, section: &'static Section) -> Value {
+        let name = name_of(section);
+        if !self.0.contains_key(&name) {
+            // Taken before it is filled, lest a section that holds itself go round for ever.
+            self.0.insert(name.clone(), Value::Bool(true));
+            let described = object(section, self);
+            self.0.insert(name.clone(), described);
+        }
+        json!({ "$ref": format!("#/$defs/{name}") })
+    }
+}
+
+/// `a weighing of a volume` as `weighing_of_a_volume`.
+fn name_of(section: &Section) -> String {
+    let name = section.what;
+    let article = ["a ", "an ", "the "]
+        .iter()
+        .find_map(|article| name.strip_prefix(article));
+    article.unwrap_or(name).replace(' ', "_")
+}
+
+/// `made_up` as `Made up`.
+fn titled(name: &str) -> String {
+    let mut letters = name.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect::<String>().replace('_', " ")
+}
+
+fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
+    let mut properties = Map::new();
+    for key in section.keys {
+        properties.insert(key.name().to_owned(), property(*key, definitions));
+    }
+    let required: Vec<&str> = section
+        .keys
+        .iter()
+        .filter(|key| key.required())
+        .map(|key| key.name())
+        .collect();
+    let mut object = json!({
+        "title": titled(&name_of(section)),
+        "type": "object",
+        "properties": properties,
+        "required": required,
+        "additionalProperties": false,
+    });
+    if !section.ways.is_empty() {
+        // A blank optional key is one that is not there.
+        let way = |way: &&[&'static dyn Described]| {
+            let names: Vec<&str> = way.iter().map(|key| key.name()).collect();
+            let written: Map<String, Value> = names
+                .iter()
+                .map(|name| ((*name).to_owned(), json!({ "not": { "type": "null" } })))
+                .collect();
+            json!({ "required": names, "properties": written })
+        };
+        object["anyOf"] = section.ways.iter().map(way).collect();
+    }
+    object
+}
+
+fn property(key: &'static dyn Described, definitions: &mut Definitions) -> Value {
+    let form = key.form();
+    let mut schema = value(&form, key.required(), definitions);
+    if !key.required() {
+        schema = or_blank(schema);
+    }
+    let mut description = key.about().to_owned();
+    if let Form::Measure(measure) | Form::Deliveries(measure) = form {
+        description += &format!(" Must be {}{}.", measure.limits, measure.unless_written());
+    }
+    schema["title"] = titled(key.name()).into();
+    schema["description"] = description.into();
+    schema
+}
+
+/// The same, or nothing written.
+fn or_blank(mut schema: Value) -> Value {
+    if let Some(Value::Array(types)) = schema.get_mut("type") {
+        types.push("null".into());
+        return schema;
+    }
+    let blank = json!({ "type": "null" });
+    if let Some(Value::Array(any)) = schema.get_mut("anyOf") {
+        any.push(blank);
+        return schema;
+    }
+    json!({ "anyOf": [schema, blank] })
+}
+
+fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
+    match form {
+        Form::Text | Form::ApparatusName | Form::SolutionName => text(),
+        Form::Texts | Form::SolutionNames => {
+            // A list without items says as little as a blank.
+            let least = usize::from(required);
+            json!({ "type": ["string", "number", "boolean", "array"], "items": text(), "minItems": least })
+        }
+        Form::Day => json!({
+            "type": ["string"],
+            "pattern": "^\\s*[0-9]{4}-[0-9]{2}-[0-9]{2}\\s*$",
+            "examples": ["2026-03-04"],
+        }),
+        Form::Mark => json!({ "anyOf": [{ "enum": [true, "true"] }] }),
+        Form::Count(most) => json!({ "anyOf": [
+            { "type": "integer", "minimum": 0, "maximum": most },
+            { "type": "string", "pattern": "^[0-9]+$" },
+        ] }),
+        Form::Measure(measure) => quantity(measure, ""),
+        Form::Deliveries(measure) => deliveries(measure),
+        Form::Choice(words) => choice(words),
+        Form::Section(section) => definitions.section(section),
+        Form::Named(section) => named(&definitions.section(section)),
+        Form::NamedByKind(sections) => named(&by_kind(sections, definitions)),
+        Form::NamedLists(section) => named(&one_or_more(section, definitions)),
+        Form::List(section) => one_or_more(section, definitions),
+        Form::WordOrSection(words, section) => {
+            let words: Vec<Value> = words
+                .iter()
+                .flat_map(|word| match *word {
+                    "true" => vec![Value::Bool(true), "true".into()],
+                    word => vec![word.into()],
+                })
+                .collect();
+            json!({ "anyOf": [{ "enum": words }, definitions.section(section)] })
+        }
+        Form::TextOrSection(known, section) => {
+            let mut word = text();
+            word["examples"] = known().into();
+            json!({ "anyOf": [word, definitions.section(section)] })
+        }
+    }
+}
+
+/// Any single value: a title may be a number.
+fn text() -> Value {
+    json!({ "type": ["string", "number", "boolean"] })
+}
+
+/// A section of names.
+fn named(each: &Value) -> Value {
+    json!({
+        "type": ["object"],
+        "propertyNames": { "pattern": "\\S" },
+        "additionalProperties": each,
+    })
+}
+
+/// A list of such sections, or one alone.
+fn one_or_more(section: &'static Section, definitions: &mut Definitions) -> Value {
+    let one = definitions.section(section);
+    json!({ "anyOf": [{ "type": "array", "items": one, "minItems": 1 }, one] })
+}
+
+/// A section whose kind tells which it is.
+fn by_kind(
+    sections: &'static [(&'static Section, &'static [ApparatusKind])],
+    definitions: &mut Definitions,
+) -> Value {
+    let kind = words::KIND.name;
+    let branches: Vec<Value> = sections
+        .iter()
+        .map(|(section, kinds)| {
+            let words: Vec<&str> = words::KIND
+                .form
+                .0
+                .iter()
+                .filter(|(_, kind)| kinds.contains(kind))
+                .map(|(word, _)| *word)
+                .collect();
+            json!({
+                "if": { "required": [kind], "properties": { kind: choice(&words) } },
+                "then": definitions.section(section),
+            })
+        })
+        .collect();
+    json!({
+        "type": "object",
+        "required": [kind],
+        "properties": { kind: property(&words::KIND, definitions) },
+        "allOf": branches,
+    })
+}
+
+/// One of some words, in capitals or not, with spaces, hyphens or underscores.
+fn choice(words: &[&str]) -> Value {
+    let folded: Vec<String> = words.iter().map(|word| any_spelling(word)).collect();
+    json!({ "anyOf": [
+        { "enum": words },
+        { "type": "string", "pattern": format!("^\\s*(?:{})\\s*$", folded.join("|")) },
+    ] })
+}
+
+fn any_spelling(word: &str) -> String {
+    word.chars()
+        .map(|c| match c {
+            ' ' => "[ _-]".to_owned(),
+            c if c.is_alphabetic() => format!("[{}{}]", c.to_lowercase(), c.to_uppercase()),
+            c => c.to_string(),
+        })
+        .collect()
+}
+
+/// A quantity: a bare number in the field's own unit, or a text that may begin with `before`.
+fn quantity(measure: &'static Measure, before: &str) -> Value {
+    let low = if measure.low_allowed {
+        "minimum"
+    } else {
+        "exclusiveMinimum"
+    };
+    json!({
+        "type": ["number", "string"],
+        low: measure.unit.from_base(measure.low),
+        "maximum": measure.unit.from_base(measure.high),
+        "pattern": format!("^\\s*{before}{}\\s*$", measure.unit.pattern()),
+        "examples": examples(measure),
+    })
+}
+
+fn deliveries(measure: &'static Measure) -> Value {
+    let mut schema = quantity(measure, "(?:[0-9]+\\s*[×xX*]\\s*)?");
+    schema["type"] = json!(["number", "string", "array"]);
+    schema["items"] = quantity(measure, "");
+    schema["minItems"] = 1.into();
+    schema
+}
+
+/// A quantity in each of the ways it may be written.
+fn examples(measure: &'static Measure) -> Vec<String> {
+    const NUMBERS: [(&str, &str, &str); 5] = [
+        ("12.34", "(2)", "0.02"),
+        ("0.98", "(1)", "0.01"),
+        ("1.0712", "(3)", "0.0003"),
+        ("1012", "(1)", "1"),
+        ("2170", "(20)", "20"),
+    ];
+    let fits = |number: &str| {
+        let value = number.parse().ok().map(|value| measure.unit.to_base(value));
+        value.is_some_and(|value| measure.allows(value))
+    };
+    let unit = measure.unit.symbol;
+    let Some((number, digits, spread)) = NUMBERS.iter().find(|(number, ..)| fits(number)) else {
+        return Vec::new();
+    };
+    [
+        format!("{number} {unit}"),
+        format!("{number}{digits} {unit}"),
+        format!("{number} ± {spread} {unit}"),
+    ]
+    .map(|text| text.trim_end().to_owned())
+    .to_vec()
+}
