@@ -27,6 +27,7 @@ mod published_rounding;
 mod published_runs;
 mod published_weighing;
 mod published_worksheets;
+mod readings_beside;
 mod reports;
 mod run_file;
 mod second;

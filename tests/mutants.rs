@@ -1,6 +1,6 @@
 //! Run files damaged at random, always in the same way: none may make the reader panic or dwell.
 
-use fillmark::problem::{Rendering, Severity, render};
+use fillmark::problem::{Rendering, Severity, Sources, render};
 use fillmark::runfile;
 use std::time::{Duration, Instant};
 
@@ -147,9 +147,9 @@ fn damaged_files_are_refused_in_peace() {
             .any(|problem| problem.severity == Severity::Error);
         assert_eq!(run.is_none(), failed, "mutant {number}: {problems:?}");
         refused += usize::from(failed);
-        let source = String::from_utf8_lossy(&bytes);
+        let sources = Sources::of("mutant.yaml", String::from_utf8_lossy(&bytes));
         for problem in &problems {
-            let text = render(problem, &source, Rendering { colour: false });
+            let text = render(problem, &sources, Rendering { colour: false });
             assert!(
                 text.len() < 20_000,
                 "mutant {number}: a message of {} bytes",

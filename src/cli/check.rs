@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Ending, MonteCarlo, pipeline, read_run_file};
+use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
@@ -32,8 +32,9 @@ impl Check {
             Err(ending) => return ending,
         };
         let name = path.to_string_lossy();
-        let (run, problems) = pipeline::read(&name, &bytes);
-        terminal.problems(&problems, &String::from_utf8_lossy(&bytes));
+        let beside = BesideOnDisk(path);
+        let (run, problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
+        terminal.problems(&problems, &sources);
         let Some(mut run) = run else {
             let count = problems.len();
             terminal.complain(&format!(

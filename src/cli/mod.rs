@@ -11,11 +11,14 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use crate::files;
-use crate::problem::Problem;
+use crate::problem::{Problem, Sources};
+use crate::runfile::Beside;
 use terminal::Terminal;
 
 /// The largest run file read, bytes.
 const LARGEST_RUN_FILE: u64 = 16_000_000;
+/// The largest file read beside a run file, bytes.
+const LARGEST_BESIDE: u64 = 4_000_000;
 
 /// Reports from the readings of a saline-density bench run.
 #[derive(Debug, Parser)]
@@ -93,7 +96,17 @@ fn read_run_file(path: &Path, terminal: &mut Terminal) -> Result<Vec<u8>, Ending
             format!("`{}` cannot be read: {error}", path.display()),
         )
         .right("the path of a YAML run file that may be read");
-        terminal.problems(&[problem], "");
+        terminal.problems(&[problem], &Sources::none());
         Ending::Machine
     })
+}
+
+/// The files beside a run file on the disk.
+struct BesideOnDisk<'p>(&'p Path);
+
+impl Beside for BesideOnDisk<'_> {
+    fn read(&self, path: &str) -> Result<Vec<u8>, String> {
+        files::read_beside(self.0, Path::new(path), LARGEST_BESIDE)
+            .map_err(|error| error.to_string())
+    }
 }

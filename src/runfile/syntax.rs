@@ -4,11 +4,26 @@ use crate::problem::{Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
+/// The text of a run file, without a byte order mark.
+///
+/// # Errors
+/// Those of [`text`]; nothing but white space and comments.
+pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+    let text = text(file, bytes)?;
+    if text
+        .lines()
+        .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
+    {
+        return Err(Box::new(empty(file)));
+    }
+    Ok(text)
+}
+
 /// The text of a file, without a byte order mark.
 ///
 /// # Errors
-/// Bytes that are not UTF-8, control characters, nothing but white space and comments.
-pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+/// Bytes that are not UTF-8, control characters, lines that end as no editor of today ends them.
+pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
     let text = match std::str::from_utf8(bytes) {
         Ok(text) => text,
         Err(error) => {
@@ -39,26 +54,37 @@ pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Bo
             .right("plain text only"),
         ));
     }
-    if text
-        .lines()
-        .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
-    {
-        return Err(Box::new(empty(file)));
+    // Readers disagree on whether it ends a line, so that no line number could be trusted.
+    if let Some(at) = lone_return(text) {
+        return Err(Box::new(
+            Problem::error(
+                "lone-carriage-return",
+                "The file holds a carriage return without a line feed after it.",
+            )
+            .at("", Some(end_of(file, &text[..at])))
+            .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
+        ));
     }
     Ok(text)
 }
 
+/// Where a carriage return stands without a line feed after it, in bytes.
+fn lone_return(text: &str) -> Option<usize> {
+    let bytes = text.as_bytes();
+    let mut returns = text.match_indices('\r').map(|(at, _)| at);
+    returns.find(|at| bytes.get(at + 1) != Some(&b'\n'))
+}
+
 /// A file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    let place = Place {
-        file: Arc::clone(file),
-        line: 1,
-        column: 1,
-        length: 1,
-    };
     Problem::error("empty-file", "The file says nothing.")
-        .at("", Some(place))
+        .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
+}
+
+/// The place of a file's first character.
+pub(super) fn start_of(file: &Arc<str>) -> Place {
+    end_of(file, "")
 }
 
 /// The place of the first character after `text`.

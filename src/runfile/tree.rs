@@ -47,6 +47,17 @@ impl Node {
         }
     }
 
+    /// What stands first at a key of a section.
+    pub(super) fn get(&self, key: &str) -> Option<(&Key, &Node)> {
+        let Content::Map(pairs) = &self.content else {
+            return None;
+        };
+        let mut pairs = pairs.iter();
+        pairs
+            .find(|(k, _)| k.text == key)
+            .map(|(key, node)| (key, node))
+    }
+
     /// What it is, in words.
     pub(super) fn described(&self) -> &'static str {
         match self.content {

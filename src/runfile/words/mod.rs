@@ -368,6 +368,7 @@ mod tests {
             | Form::NamedLists(section)
             | Form::List(section)
             | Form::WordOrSection(_, section) => vec![*section],
+            Form::NamedListsOrSection(one, other) => vec![*one, *other],
             Form::Named(sections) => sections.to_vec(),
             _ => Vec::new(),
         }
