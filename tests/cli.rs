@@ -400,3 +400,35 @@ fn a_table_that_is_no_file_of_the_folder_is_refused() {
         );
     }
 }
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_regular_file_is_refused_without_waiting() {
+    let folder = folder("irregular");
+    let made = Command::new("mkfifo")
+        .arg(folder.join("pipe.yaml"))
+        .status();
+    assert!(
+        made.is_ok_and(|status| status.success()),
+        "a pipe can be made"
+    );
+    let big = std::fs::File::create(folder.join("big.yaml")).expect("a file");
+    big.set_len(200_000_000).expect("room on the disk");
+    for (name, why) in [
+        ("pipe.yaml", "it is no regular file"),
+        ("/dev/zero", "it is no regular file"),
+        ("/dev/stdin", "it is no regular file"),
+        ("big.yaml", "it is larger than 16 MB"),
+        ("none.yaml", "No such file"),
+        (".", "it is a folder"),
+    ] {
+        let begun = std::time::Instant::now();
+        let (_, err) = ended(&fillmark(&folder, &["check", name]), 3);
+        assert!(err.contains(why), "{name}: {err}");
+        let took = begun.elapsed();
+        assert!(
+            took < std::time::Duration::from_secs(5),
+            "{name} took {took:?}"
+        );
+    }
+}

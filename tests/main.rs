@@ -16,6 +16,7 @@ mod docs;
 mod estimated_variances;
 mod fit_laws;
 mod floors;
+mod hostile;
 mod laws;
 mod mutants;
 mod pdf_bytes;

@@ -10,14 +10,14 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// A run file whose weighings stand elsewhere.
-fn run_file(weighings: &str) -> String {
+pub(crate) fn run_file(weighings: &str) -> String {
     let whole = read(&path("tests/runs/short.yaml"));
     let (before, _) = whole.split_once("  weighings:").expect("weighings");
     format!("{before}  weighings: {weighings}\n")
 }
 
-const FROM: &str = "{from: readings.csv}";
-const TABLE: &str = "\
+pub(crate) const FROM: &str = "{from: readings.csv}";
+pub(crate) const TABLE: &str = "\
 solution,empty,filled,volume,liquid,left_out
 water,31.204 g,41.176 g,10.00 mL,,
 A,31.204,42.480,10.00,20.8 °C,
@@ -324,6 +324,11 @@ fn each_mistake_of_a_table_is_told() {
             change("left_out\n", "left_out,operator\n"),
         ),
         ("no solution", from(), change("bath 3,", ",")),
+        (
+            "open quote in the heading",
+            from(),
+            change("left_out", "\"left_out"),
+        ),
         (
             "unknown solution",
             from(),

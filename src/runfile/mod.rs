@@ -2,7 +2,8 @@
 //!
 //! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
 //! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`). Weighings that stand
-//! in a table beside the file (`beside`, `table`) are made into a part of the same tree (`tabled`).
+//! in a table beside the file (`beside`, `table`, `heading`) are made into a
+//! part of the same tree (`tabled`).
 
 mod allow_for;
 mod apparatus;
@@ -11,6 +12,7 @@ mod densities;
 mod entries;
 mod fields;
 mod found;
+mod heading;
 mod instrument;
 pub mod model;
 mod register;
@@ -76,6 +78,8 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         Err(problem) => return refused(*problem),
     };
     let mut found = Found::default();
+    // The file itself holds none, but YAML can write them as escapes.
+    root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
     let tabled = tabled::read(&mut found, &file, &root, beside);
     let run = run_file(
         &mut found,

@@ -1,5 +1,6 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
+use super::found::Found;
 use crate::problem::{Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
@@ -41,17 +42,18 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         }
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if let Some((at, c)) = text
-        .char_indices()
-        .find(|(_, c)| c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-    {
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         return Err(Box::new(
             Problem::error(
                 "control-character",
                 format!("The file holds a control character (U+{:04X}).", c as u32),
             )
             .at("", Some(end_of(file, &text[..at])))
-            .right("plain text only"),
+            .right(if c == '\0' {
+                "plain text, saved as UTF-8; it may be UTF-16 or no text at all"
+            } else {
+                "plain text only"
+            }),
         ));
     }
     // Readers disagree on whether it ends a line, so that no line number could be trusted.
@@ -66,6 +68,25 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         ));
     }
     Ok(text)
+}
+
+/// Whether a character is neither seen nor white space.
+fn is_refused(c: char) -> bool {
+    c.is_control() && !matches!(c, '\t' | '\n' | '\r')
+}
+
+/// Notes a control character in a text that was written with escapes.
+pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
+    if let Some(c) = text.chars().find(|c| is_refused(*c)) {
+        found.add(|| {
+            Problem::error(
+                "control-character",
+                format!("A text holds a control character (U+{:04X}).", c as u32),
+            )
+            .at("", Some(place.clone()))
+            .right("plain text only")
+        });
+    }
 }
 
 /// Where a carriage return stands without a line feed after it, in bytes.

@@ -58,6 +58,20 @@ impl Node {
             .map(|(key, node)| (key, node))
     }
 
+    /// Shows every key and value below it, in order.
+    pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Place)) {
+        match &self.content {
+            Content::Scalar { text, .. } => show(text, &self.place),
+            Content::List(items) => items.iter().for_each(|item| item.each_text(show)),
+            Content::Map(pairs) => {
+                for (key, value) in pairs {
+                    show(&key.text, &key.place);
+                    value.each_text(show);
+                }
+            }
+        }
+    }
+
     /// What it is, in words.
     pub(super) fn described(&self) -> &'static str {
         match self.content {

@@ -343,6 +343,8 @@ pub fn tex_text(text: &str) -> String {
             }
             '\\' => plain.push_str("\\backslash "),
             '^' | '~' => plain.push('-'),
+            // As signs of relation they would stand bare in the MathML that a formula becomes.
+            '<' | '>' => plain.push_str(&format!("\\text{{{c}}}")),
             c if c.is_whitespace() => plain.push_str("\\ "),
             c => plain.push(c),
         }
