@@ -1,14 +1,17 @@
-//! Run files damaged at random, always in the same way: none may make the reader panic or dwell.
+//! Run files and tables damaged at random, always in the same way: none may make the program panic or dwell.
 
 use crate::common::good_runs;
 use crate::readings_beside::{FROM, TABLE, run_file};
 use fillmark::cli::pipeline;
 use fillmark::problem::{Rendering, render};
+use fillmark::report::templates::Templates;
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 const SEED: u64 = 0x5eed_0f5a_1713_2026;
 const MUTANTS: usize = 24_000;
+/// One mutant of so many is made a report of.
+const REPORTED: usize = 101;
 
 /// A small generator (Vigna 2014, `SplitMix64`): the same numbers everywhere.
 struct Numbers(u64);
@@ -140,9 +143,9 @@ fn lines_or_words(numbers: &mut Numbers, bytes: &[u8], kind: usize) -> Vec<u8> {
 /// Reads a run file with a table beside it, reduces it where it can be, and shows every problem; whether it is refused.
 fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
     let beside = BTreeMap::from([("readings.csv".to_owned(), table.to_vec())]);
-    let (run, problems, sources) = pipeline::read_beside("mutant.yaml", run, &beside);
+    let (read, problems, sources) = pipeline::read_beside("mutant.yaml", run, &beside);
     let failed = pipeline::any_error(&problems);
-    assert_eq!(run.is_none(), failed, "mutant {number}: {problems:?}");
+    assert_eq!(read.is_none(), failed, "mutant {number}: {problems:?}");
     for problem in &problems {
         let text = render(problem, &sources, Rendering { colour: false });
         assert!(
@@ -150,6 +153,11 @@ fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
             "mutant {number}: a message of {} bytes",
             text.len()
         );
+    }
+    // A report takes its time, so only some of those that can be made are.
+    if let Some(read) = read.filter(|_| number.is_multiple_of(REPORTED)) {
+        let made = read.report(run, &Templates::default());
+        assert!(made.is_ok(), "mutant {number}: {made:?}");
     }
     failed
 }

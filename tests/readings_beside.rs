@@ -236,167 +236,130 @@ fn a_report_carries_the_table_byte_for_byte() {
     }
 }
 
+/// A mistake by its name, what stands at `weighings`, and the table.
+type Mistake = (&'static str, String, Vec<u8>);
+
+/// A mistake of the run file beside a good table.
+fn of_run(name: &'static str, weighings: &str) -> Mistake {
+    (name, weighings.to_owned(), TABLE.as_bytes().to_vec())
+}
+
+/// A bad table.
+fn of_table(name: &'static str, table: impl Into<Vec<u8>>) -> Mistake {
+    (name, FROM.to_owned(), table.into())
+}
+
+/// A good table with one thing changed.
+fn changed(name: &'static str, from: &str, to: &str) -> Mistake {
+    of_table(name, TABLE.replace(from, to))
+}
+
+fn mistakes_of_the_file() -> Vec<Mistake> {
+    let utf_16 = TABLE.encode_utf16().flat_map(u16::to_le_bytes);
+    let utf_16: Vec<u8> = [0xff, 0xfe].into_iter().chain(utf_16).collect();
+    vec![
+        of_run("no such file", "{from: reading.csv}"),
+        of_run("a path up", "{from: ../readings.csv}"),
+        of_run("a path from the top", "{from: /data/readings.csv}"),
+        of_run("a path with backslashes", "{from: 'day\\readings.csv'}"),
+        of_run("no path", "{from: }"),
+        of_run(
+            "an unknown key",
+            "{from: readings.csv, colums: {empty: tare}}",
+        ),
+        of_run(
+            "a solution beside it",
+            "{from: readings.csv, A: [{empty: 1 g}]}",
+        ),
+        of_table("empty", ""),
+        of_table("UTF-16", utf_16),
+        of_table("not UTF-8", *b"solution,empty\xe9,filled"),
+        changed("a zero byte", "31.204", "31.2\0"),
+        changed("carriage returns alone", "\n", "\r"),
+    ]
+}
+
+fn mistakes_of_the_heading() -> Vec<Mistake> {
+    let columns = |name, columns: &str| of_run(name, &format!("{{from: readings.csv, {columns}}}"));
+    let (heading, lines) = TABLE.split_once('\n').expect("a heading");
+    let (name, _, table) = changed("unread column missing", "left_out\n", "left_out,operator\n");
+    let unread = (
+        name,
+        "{from: readings.csv, unread: [oprator]}".to_owned(),
+        table,
+    );
+    vec![
+        changed("one column", ",", " "),
+        changed("two dividers", "empty,filled", "empty;filled"),
+        of_table("heading alone", heading),
+        of_table("no heading", lines),
+        changed("column misspelt", "filled", "filed"),
+        changed("optional column misspelt", "left_out", "leftout"),
+        changed("column missing", ",volume,", ",capacity of the ware,"),
+        changed("unknown column", "left_out", "left_out,balance room"),
+        changed("column twice", "liquid", "filled"),
+        columns(
+            "named column missing",
+            "columns: {empty: tare, filled: filed}",
+        ),
+        columns(
+            "column named twice",
+            "columns: {empty: filled, filled: filled}",
+        ),
+        columns("column read and unread", "unread: [empty]"),
+        unread,
+        changed("open quote in the heading", "left_out", "\"left_out"),
+        of_table("too many columns", ",".repeat(300) + "x\n"),
+    ]
+}
+
+fn mistakes_of_lines() -> Vec<Mistake> {
+    let one_decimal_comma = changed("decimal comma between commas", "42.480", "42,480");
+    let decimal_commas = TABLE.replace(',', ";").replace('.', ",");
+    let unknown = TABLE.replace("bath 3", "bath3") + "D,1,2,3\n";
+    let stranger = "corrections: [{entry: weighings.A.3.filled, was: a, now: b, why: c}]";
+    let table = TABLE.replace("42.480", "4z.480") + "C,1,2,x\n";
+    let both = (
+        "mistakes in both files",
+        format!("{FROM}\nplcae: here"),
+        table.into_bytes(),
+    );
+    vec![
+        changed("no solution", "bath 3,", ","),
+        of_table("unknown solution", unknown),
+        changed("nothing in a cell", "42.480", ""),
+        changed("line too short", "41449 mg,10.00 mL,,\n", "41449 mg\n"),
+        of_table("decimal comma", decimal_commas),
+        one_decimal_comma,
+        changed("line too long", "20.8 °C,", "20.8 °C,,warm"),
+        changed("open quote", "bubble", "\"bubble"),
+        changed(
+            "text after a quote",
+            "bubble in the pipette",
+            "\"bubble\" in it",
+        ),
+        changed("not a number", "42.480", "4z.480"),
+        changed("wrong dimension", "42.480", "42.480 mL"),
+        changed("lighter than empty", "42.480", "24.480"),
+        changed("unknown pipette", "liquid", "pipette"),
+        of_run("a correction of no entry", &format!("{FROM}\n{stranger}")),
+        both,
+    ]
+}
+
 #[test]
 fn each_mistake_of_a_table_is_told() {
-    let change = |from: &str, to: &str| TABLE.replace(from, to).into_bytes();
-    let utf_16: Vec<u8> = [0xff, 0xfe]
-        .into_iter()
-        .chain(TABLE.encode_utf16().flat_map(u16::to_le_bytes))
-        .collect();
-    let columns = |columns: &str| format!("{{from: readings.csv, {columns}}}");
-    let from = || FROM.to_owned();
-    let plain = || TABLE.as_bytes().to_vec();
-    let cases: Vec<(&str, String, Vec<u8>)> = vec![
-        ("no such file", "{from: reading.csv}".into(), plain()),
-        ("a path up", "{from: ../readings.csv}".into(), plain()),
-        (
-            "a path from the top",
-            "{from: /data/readings.csv}".into(),
-            plain(),
-        ),
-        (
-            "a path with backslashes",
-            "{from: 'day\\readings.csv'}".into(),
-            plain(),
-        ),
-        ("no path", "{from: }".into(), plain()),
-        (
-            "an unknown key",
-            "{from: readings.csv, colums: {empty: tare}}".into(),
-            plain(),
-        ),
-        (
-            "a solution beside it",
-            "{from: readings.csv, A: [{empty: 1 g}]}".into(),
-            plain(),
-        ),
-        ("empty", from(), Vec::new()),
-        ("UTF-16", from(), utf_16),
-        ("not UTF-8", from(), b"solution,empty\xe9,filled".to_vec()),
-        ("a zero byte", from(), change("31.204", "31.2\0")),
-        ("carriage returns alone", from(), change("\n", "\r")),
-        ("one column", from(), change(",", " ")),
-        (
-            "two dividers",
-            from(),
-            change("empty,filled", "empty;filled"),
-        ),
-        (
-            "heading alone",
-            from(),
-            TABLE.lines().next().unwrap_or_default().into(),
-        ),
-        (
-            "no heading",
-            from(),
-            TABLE.split_once('\n').unwrap_or_default().1.into(),
-        ),
-        ("column misspelt", from(), change("filled", "filed")),
-        (
-            "optional column misspelt",
-            from(),
-            change("left_out", "leftout"),
-        ),
-        (
-            "column missing",
-            from(),
-            change(",volume,", ",capacity of the ware,"),
-        ),
-        (
-            "unknown column",
-            from(),
-            change("left_out", "left_out,balance room"),
-        ),
-        ("column twice", from(), change("liquid", "filled")),
-        (
-            "named column missing",
-            columns("columns: {empty: tare, filled: filed}"),
-            plain(),
-        ),
-        (
-            "column named twice",
-            columns("columns: {empty: filled, filled: filled}"),
-            plain(),
-        ),
-        (
-            "unread column missing",
-            columns("unread: [oprator]"),
-            change("left_out\n", "left_out,operator\n"),
-        ),
-        ("no solution", from(), change("bath 3,", ",")),
-        (
-            "open quote in the heading",
-            from(),
-            change("left_out", "\"left_out"),
-        ),
-        (
-            "unknown solution",
-            from(),
-            change("bath 3", "bath3")
-                .into_iter()
-                .chain(*b"D,1,2,3\n")
-                .collect(),
-        ),
-        ("nothing in a cell", from(), change("42.480", "")),
-        (
-            "line too short",
-            from(),
-            change("41449 mg,10.00 mL,,\n", "41449 mg\n"),
-        ),
-        (
-            "decimal comma",
-            from(),
-            change(",", ";")
-                .iter()
-                .map(|b| if *b == b'.' { b',' } else { *b })
-                .collect(),
-        ),
-        (
-            "decimal comma between commas",
-            from(),
-            change("42.480", "42,480"),
-        ),
-        ("line too long", from(), change("20.8 °C,", "20.8 °C,,warm")),
-        ("open quote", from(), change("bubble", "\"bubble")),
-        (
-            "text after a quote",
-            from(),
-            change("bubble in the pipette", "\"bubble\" in it"),
-        ),
-        ("not a number", from(), change("42.480", "4z.480")),
-        ("wrong dimension", from(), change("42.480", "42.480 mL")),
-        ("lighter than empty", from(), change("42.480", "24.480")),
-        (
-            "unknown pipette",
-            from(),
-            change("liquid", "pipette").iter().copied().collect(),
-        ),
-        (
-            "too many columns",
-            from(),
-            format!("{}x\n", ",".repeat(300)).into_bytes(),
-        ),
-        (
-            "a correction of no entry",
-            format!(
-                "{FROM}\ncorrections: [{{entry: weighings.A.3.filled, was: a, now: b, why: c}}]"
-            ),
-            plain(),
-        ),
-        (
-            "mistakes in both files",
-            format!("{FROM}\nplcae: here"),
-            change("42.480", "4z.480")
-                .into_iter()
-                .chain(*b"C,1,2,x\n")
-                .collect(),
-        ),
-    ];
     let mut told = String::new();
-    for (mistake, weighings, table) in cases {
+    let all = [
+        mistakes_of_the_file(),
+        mistakes_of_the_heading(),
+        mistakes_of_lines(),
+    ];
+    for (mistake, weighings, table) in all.into_iter().flatten() {
         let text = run_file(&weighings);
+        let files = beside(&table);
         let (run, problems, sources) =
-            pipeline::read_beside("bench/run.yaml", text.as_bytes(), &beside(&table));
+            pipeline::read_beside("bench/run.yaml", text.as_bytes(), &files);
         assert!(
             run.is_none() && !problems.is_empty(),
             "{mistake}: taken for good"

@@ -3,6 +3,7 @@
 //! `csv-core` rather than its larger sister `csv`, because it tells where every value ends, and a problem has to point at
 //! the value.
 
+use super::tree::one_line;
 use crate::problem::{Place, Problem};
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 use std::sync::Arc;
@@ -17,7 +18,7 @@ pub(super) const DIVIDERS: [(u8, &str); 3] =
 /// A value of a line.
 #[derive(Debug, Clone)]
 pub(super) struct Cell {
-    /// Its text, without quotes and outer white space.
+    /// Its text on one line, without quotes and outer white space.
     pub(super) text: String,
     /// Where it stands, quotes included; where nothing is written, where it would begin.
     pub(super) place: Place,
@@ -44,7 +45,7 @@ pub(super) struct Rows<'t> {
     /// How far the text is read, bytes.
     at: usize,
     cursor: Cursor<'t>,
-    /// Where the reader puts a value; as long as the text, so that any fits.
+    /// Where the reader puts a value; longer than the text, so that any fits.
     value: Vec<u8>,
     ended: bool,
 }
@@ -63,7 +64,7 @@ impl<'t> Rows<'t> {
                 line: 1,
                 column: 1,
             },
-            value: vec![0; text.len()],
+            value: vec![0; text.len() + 1],
             ended: false,
         }
     }
@@ -141,8 +142,9 @@ impl<'t> Rows<'t> {
         };
         let place = self.cursor.place(begun + skipped + blank, written);
         let quoted = inner.starts_with('"');
-        let closed =
-            written.len() > 1 && written.ends_with('"') && written.matches('"').count() % 2 == 0;
+        let closed = written.len() > 1
+            && written.ends_with('"')
+            && written.matches('"').count().is_multiple_of(2);
         if quoted && !closed {
             return Err(Box::new(
                 Problem::error(
@@ -155,7 +157,7 @@ impl<'t> Rows<'t> {
         }
         let text = String::from_utf8_lossy(&self.value[..length]);
         Ok(Cell {
-            text: text.trim().to_owned(),
+            text: one_line(text.trim()),
             place,
         })
     }
@@ -246,7 +248,7 @@ mod tests {
             cells,
             [
                 vec![("a", 1, 1, 1), ("\u{e9}b", 1, 4, 2), ("c; \"d\"", 1, 8, 10)],
-                vec![("1", 4, 2, 1), ("", 4, 4, 1), ("x\ny", 4, 5, 2)],
+                vec![("1", 4, 2, 1), ("", 4, 4, 1), ("x y", 4, 5, 2)],
                 vec![("2", 6, 1, 1)],
             ],
             "text, line, column and length"

@@ -148,7 +148,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
             Form::Scalar { plain: true }
         );
         Ok(self.node(Content::Scalar {
-            text: text.to_owned(),
+            text: one_line(text),
             plain,
         }))
     }
@@ -179,7 +179,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
             let node = access.next_value_seed(Seed { id: *id, ..self })?;
             nodes.push((
                 Key {
-                    text,
+                    text: one_line(&text),
                     place: place.clone(),
                 },
                 node,
@@ -190,6 +190,16 @@ impl<'de> Visitor<'de> for Seed<'_> {
             Some(_) => Err(A::Error::custom(DISAGREE)),
         }
     }
+}
+
+/// Text without the ends of lines: a name or a reading goes on after them, and a report breaks lines of its own.
+pub(super) fn one_line(text: &str) -> String {
+    if !text.contains(['\n', '\r', '\t']) {
+        return text.to_owned();
+    }
+    let parts = text.split(['\n', '\r', '\t']).map(str::trim);
+    let parts: Vec<&str> = parts.filter(|part| !part.is_empty()).collect();
+    parts.join(" ")
 }
 
 /// Two readers of one text found different nodes in it: some rare corner of YAML.
