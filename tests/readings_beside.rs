@@ -202,36 +202,46 @@ fn carried(pdf: &[u8]) -> Vec<(String, String, Vec<u8>)> {
         .collect()
 }
 
-#[test]
-fn a_report_carries_the_table_byte_for_byte() {
+/// A table with all that might be lost on its way into a report, and the report made with it at a path.
+fn reported(path: &str) -> (String, String, Vec<u8>) {
     let table = format!("\u{feff}{}", TABLE.replace(',', "\t").replace('\n', "\r\n"));
-    let text = run_file("{from: day 1/readings.csv}");
-    let files = BTreeMap::from([("day 1/readings.csv".to_owned(), table.clone().into_bytes())]);
-    let (run, problems, _) = pipeline::read_beside("run.yaml", text.as_bytes(), &files);
+    let text = run_file(&format!("{{from: {path}}}"));
+    let files = BTreeMap::from([(path.to_owned(), table.clone().into_bytes())]);
+    let (run, problems, _) = pipeline::read_beside("bench/run.yaml", text.as_bytes(), &files);
     assert_eq!(problems, [], "no problem");
     let run = run.expect("a run");
-    let (pdf, warnings) = run
-        .report(text.as_bytes(), &Templates::default())
-        .expect("a report");
+    let made = run.report(text.as_bytes(), &Templates::default());
+    let (pdf, warnings) = made.expect("a report");
     assert_eq!(warnings, [], "no warning");
-    assert_eq!(
-        carried(&pdf),
-        [
-            (
-                "run.yaml".to_owned(),
-                "Source".to_owned(),
-                text.into_bytes()
-            ),
-            (
-                "day 1/readings.csv".to_owned(),
-                "Data".to_owned(),
-                table.into_bytes()
-            ),
-        ],
-        "both files"
-    );
+    (text, table, pdf)
+}
+
+#[test]
+fn a_report_carries_the_table_byte_for_byte() {
+    for (path, name) in [
+        ("readings.csv", "readings.csv"),
+        ("day 1/readings.csv", "readings.csv"),
+        ("day 1/run.yaml", "day 1_run.yaml"),
+    ] {
+        let (text, table, pdf) = reported(path);
+        let both = [
+            ("run.yaml", "Source", text.into_bytes()),
+            (name, "Data", table.into_bytes()),
+        ]
+        .map(|(name, kind, bytes)| (name.to_owned(), kind.to_owned(), bytes));
+        assert_eq!(carried(&pdf), both, "{path}");
+    }
+}
+
+#[test]
+fn a_report_shows_the_table_as_written() {
+    let (_, _, pdf) = reported("day 1/readings.csv");
     let words = crate::reports::words(&pdf);
-    for written in ["Theweighingsinday1/readings.csv", "31203mg41449mg10.00mL"] {
+    for written in [
+        "Theweighingsinday1/readings.csv",
+        "31203mg41449mg10.00mL",
+        "bubbleinthepipette",
+    ] {
         assert!(words.contains(written), "no {written} in the report");
     }
 }

@@ -144,11 +144,14 @@ impl Run {
             description: "The run file that this report was made from".into(),
             bytes: bytes.to_vec(),
         }];
-        // Under the path that the run file knows it by, so that both can be put side by side again.
         attachments.extend(self.file.beside.iter().map(|file| Attachment {
-            name: file.path.clone(),
+            name: attached_as(&file.path, material.file_name()),
             mime: "text/csv".into(),
-            description: format!("Readings that {} takes from here", material.file_name()),
+            description: format!(
+                "The readings that {} takes from {}",
+                material.file_name(),
+                file.path
+            ),
             bytes: file.bytes.to_vec(),
         }));
         let typefaces = Typefaces::load();
@@ -186,6 +189,15 @@ impl Run {
             ));
         }
         lines
+    }
+}
+
+/// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
+/// nothing, unless the run file itself is called so.
+fn attached_as(path: &str, run_file: &str) -> String {
+    match path.rsplit('/').next() {
+        Some(name) if name != run_file => name.to_owned(),
+        _ => path.replace('/', "_"),
     }
 }
 
