@@ -271,3 +271,28 @@ fn odd_names_come_out_as_text() {
     }
     assert!(faults.is_empty(), "{faults:#?}");
 }
+
+#[test]
+fn names_that_look_like_values_stay_as_written() {
+    for name in [
+        "2",
+        "3.50",
+        "007",
+        "1e3",
+        "0x1F",
+        "true",
+        "null",
+        "~",
+        ".inf",
+        "2026-03-04",
+    ] {
+        let text = short()
+            .replace("  B:", &format!("  {name}:"))
+            .replace("    B:", &format!("    {name}:"));
+        let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
+        assert_eq!(problems, [], "{name}");
+        let names = run.map(|run| run.results.solutions.into_iter().map(|(name, _)| name));
+        let found = names.is_some_and(|mut names| names.any(|found| found == name));
+        assert!(found, "{name} is called otherwise");
+    }
+}

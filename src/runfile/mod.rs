@@ -2,8 +2,7 @@
 //!
 //! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
 //! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`). Weighings that stand
-//! in a table beside the file (`beside`, `table`, `heading`) are made into a
-//! part of the same tree (`tabled`).
+//! in a table beside the file (`beside`, `table`, `heading`) are made into a part of the same tree (`tabled`).
 
 mod allow_for;
 mod apparatus;
