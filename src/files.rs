@@ -19,13 +19,39 @@ pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
         };
         return Err(io::Error::new(io::ErrorKind::InvalidInput, what));
     }
-    let mut bytes = Vec::with_capacity(data.len().min(limit) as usize);
+    let too_large = || {
+        let why = format!("it is larger than {} MB", limit / 1_000_000);
+        io::Error::new(io::ErrorKind::FileTooLarge, why)
+    };
+    if data.len() > limit {
+        return Err(too_large());
+    }
+    let mut bytes = Vec::with_capacity(data.len() as usize);
+    // It may have grown since it was asked, or not know its own size.
     File::open(path)?.take(limit + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > limit {
-        let why = format!("it is larger than {} MB", limit / 1_000_000);
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, why));
+        return Err(too_large());
     }
     Ok(bytes)
+}
+
+/// Reads a file of at most `limit` bytes from the folder that the file `beside` stands in, or from below it.
+///
+/// # Errors
+/// Those of [`read`]; `InvalidInput` where `path` leads out of the folder, be it by a link.
+pub fn read_beside(beside: &Path, path: &Path, limit: u64) -> io::Result<Vec<u8>> {
+    let folder = beside.parent().unwrap_or(Path::new(""));
+    let folder = fs::canonicalize(if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    })?;
+    let file = fs::canonicalize(folder.join(path))?;
+    if !file.starts_with(&folder) {
+        let why = format!("it leads out of the folder of `{}`", beside.display());
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, why));
+    }
+    read(&file, limit)
 }
 
 /// Names and contents of the files of a folder whose name has an ending, by name.

@@ -1,6 +1,6 @@
 //! A folder of bad run files, one mistake each, named after it: what each is told.
 
-use fillmark::problem::{Rendering, Severity, render};
+use fillmark::problem::{Rendering, Severity, Sources, render};
 use fillmark::runfile;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -49,10 +49,10 @@ fn each_mistake_is_told() {
                 problems.len()
             );
         }
-        let source = String::from_utf8_lossy(bytes);
+        let sources = Sources::of(name, String::from_utf8_lossy(bytes));
         writeln!(told, "==== {name}").unwrap();
         for problem in &problems {
-            told += &render(problem, &source, Rendering { colour: false });
+            told += &render(problem, &sources, Rendering { colour: false });
         }
     }
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {

@@ -357,3 +357,127 @@ fn the_schema_is_printed() {
     let schema: serde_json::Value = serde_json::from_str(&out).expect("JSON");
     assert_eq!(schema, fillmark::runfile::schema::schema());
 }
+
+/// A run file whose weighings stand in a table, and the table.
+fn good_with_table() -> (String, String) {
+    let good = good();
+    let (before, weighings) = good.split_once("  weighings:\n").expect("weighings");
+    let mut table = "solution;empty;filled;volume\n".to_owned();
+    for line in weighings.lines() {
+        let (name, rest) = line.trim().split_once(": [").expect("a weighing");
+        let values: Vec<&str> = rest
+            .trim_matches(['[', '{', '}', ']'])
+            .split(", ")
+            .map(|part| part.split_once(": ").expect("a reading").1)
+            .collect();
+        table += &format!("{name};{}\n", values.join(";"));
+    }
+    (
+        format!("{before}  weighings: {{from: readings.csv}}\n"),
+        table,
+    )
+}
+
+#[test]
+fn readings_come_from_a_table_beside_the_run_file() {
+    let folder = folder("table");
+    std::fs::create_dir(folder.join("bench")).expect("a folder");
+    let (run, table) = good_with_table();
+    put(&folder, "bench/bath.yaml", &run);
+    put(&folder, "bench/readings.csv", &table);
+    put(&folder, "bench/whole.yaml", &good());
+    let answer = |name: &str| ended(&fillmark(&folder, &["report", name, "--pdf", "out.pdf"]), 0).0;
+    assert_eq!(
+        answer("bench/bath.yaml"),
+        answer("bench/whole.yaml"),
+        "the same answer"
+    );
+
+    put(
+        &folder,
+        "bench/readings.csv",
+        &table.replace("42.480", "4z.480"),
+    );
+    let (_, err) = ended(&fillmark(&folder, &["check", "bench/bath.yaml"]), 1);
+    for word in [
+        "bench/readings.csv:3:12",
+        "A;31.204 g;4z.480 g;10.00 mL",
+        "1 problem",
+    ] {
+        assert!(err.contains(word), "no {word} in {err}");
+    }
+    put(&folder, "bench/readings.csv", &table);
+    for over in [
+        ["--pdf", "bench/readings.csv"],
+        ["--results", "bench/../bench/readings.csv"],
+    ] {
+        let (_, err) = ended(
+            &fillmark(
+                &folder,
+                &[&["report", "bench/bath.yaml"], &over[..]].concat(),
+            ),
+            2,
+        );
+        assert!(err.contains("written over"), "{err}");
+        assert_eq!(read(&folder.join("bench/readings.csv")), table, "{over:?}");
+    }
+}
+
+#[test]
+fn a_table_that_is_no_file_of_the_folder_is_refused() {
+    let folder = folder("no_table");
+    std::fs::create_dir_all(folder.join("bench/sub.csv")).expect("a folder");
+    put(&folder, "outside.csv", &good_with_table().1);
+    let big = std::fs::File::create(folder.join("bench/big.csv")).expect("a file");
+    big.set_len(200_000_000).expect("room on the disk");
+    #[cfg(unix)]
+    std::os::unix::fs::symlink("../outside.csv", folder.join("bench/link.csv")).expect("a link");
+    for (table, why) in [
+        ("none.csv", "cannot be read"),
+        ("sub.csv", "it is a folder"),
+        ("big.csv", "it is larger than 4 MB"),
+        ("../outside.csv", "leads out of the run file's folder"),
+        #[cfg(unix)]
+        ("link.csv", "it leads out of the folder"),
+    ] {
+        let run = good_with_table().0.replace("readings.csv", table);
+        put(&folder, "bench/bath.yaml", &run);
+        let (_, err) = ended(&fillmark(&folder, &["check", "bench/bath.yaml"]), 1);
+        assert!(
+            err.contains(why) && err.contains("1 problem"),
+            "{table}: {err}"
+        );
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_regular_file_is_refused_without_waiting() {
+    let folder = folder("irregular");
+    let made = Command::new("mkfifo")
+        .arg(folder.join("pipe.yaml"))
+        .status();
+    assert!(
+        made.is_ok_and(|status| status.success()),
+        "a pipe can be made"
+    );
+    let big = std::fs::File::create(folder.join("big.yaml")).expect("a file");
+    big.set_len(200_000_000).expect("room on the disk");
+    for (name, why) in [
+        ("pipe.yaml", "it is no regular file"),
+        ("/dev/zero", "it is no regular file"),
+        ("/dev/stdin", "it is no regular file"),
+        ("big.yaml", "it is larger than 16 MB"),
+        ("none.yaml", "No such file"),
+        (".", "it is a folder"),
+    ] {
+        let begun = std::time::Instant::now();
+        let (_, err) = ended(&fillmark(&folder, &["check", name]), 3);
+        assert!(err.contains(why), "{name}: {err}");
+        let took = begun.elapsed();
+        assert!(
+            took < std::time::Duration::from_secs(5),
+            "{name} took {took:?}"
+        );
+    }
+}

@@ -1,7 +1,8 @@
 //! What several test modules share: published cases, reduced runs, numbers that only look random.
 
 use fillmark::cli::pipeline::{self, Run};
-use fillmark::reduce::SolutionResult;
+use fillmark::reduce::{Reduction, SolutionResult, reduce};
+use fillmark::runfile;
 use fillmark::worksheet::NodeId;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -45,6 +46,14 @@ pub(crate) fn reduced(text: &str) -> Run {
     run.expect("a run without problems")
 }
 
+/// A run file read and reduced, and nothing more; it must be without any problem.
+#[track_caller]
+pub(crate) fn reduction(text: &str) -> Reduction {
+    let (run, problems) = runfile::read("run.yaml", text.as_bytes());
+    assert!(problems.is_empty(), "{problems:#?}");
+    reduce(&run.expect("a run without problems")).expect("a run that can be reduced")
+}
+
 #[track_caller]
 pub(crate) fn solution<'a>(run: &'a Run, name: &str) -> &'a SolutionResult {
     let found = run
@@ -65,9 +74,9 @@ pub(crate) fn density(run: &Run, name: &str) -> NodeId {
 }
 
 /// Every result of a run by a name of its own: densities, compositions, coefficients, differences from published.
-pub(crate) fn results(run: &Run) -> Vec<(String, NodeId)> {
+pub(crate) fn results(reduction: &Reduction) -> Vec<(String, NodeId)> {
     let mut all = Vec::new();
-    for s in &run.reduction.solutions {
+    for s in &reduction.solutions {
         let c = &s.composition;
         let named = [
             ("density", s.density.as_ref().map(|d| d.density)),
@@ -96,7 +105,7 @@ pub(crate) fn results(run: &Run) -> Vec<(String, NodeId)> {
                 .filter_map(|(what, id)| Some((format!("{what} of {}", s.name), id?))),
         );
     }
-    if let Some(calibration) = &run.reduction.calibration {
+    if let Some(calibration) = &reduction.calibration {
         let coefficients = calibration.coefficients.iter().enumerate();
         all.extend(coefficients.map(|(k, id)| (format!("coefficient {k}"), *id)));
     }

@@ -51,7 +51,7 @@ fn same(ws: &mut Worksheet, what: &str, a: impl Into<Expr>, b: NodeId) {
 /// Values and standard uncertainties by name.
 fn table(run: &Run) -> BTreeMap<String, (f64, f64)> {
     let ws = &run.reduction.worksheet;
-    results(run)
+    results(&run.reduction)
         .into_iter()
         .map(|(name, id)| (name, (ws.value(id), ws.uncertainty(id).standard)))
         .collect()
@@ -89,7 +89,7 @@ fn covariance_is_symmetric_and_bounded() {
     for (name, text) in runs() {
         let run = reduced(&text);
         let ws = &run.reduction.worksheet;
-        let all = results(&run);
+        let all = results(&run.reduction);
         for (a, ia) in &all {
             let u = ws.uncertainty(*ia).standard;
             close(
@@ -124,7 +124,7 @@ fn a_result_differs_from_itself_by_nothing() {
         let run = reduced(&text);
         let mut ws = run.reduction.worksheet.clone();
         let m = run.reduction.molar_mass;
-        for (what, id) in results(&run) {
+        for (what, id) in results(&run.reduction) {
             same(&mut ws, &format!("{name}: {what}"), id, id);
         }
         // Along another way too: each scale from the others.

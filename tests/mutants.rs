@@ -1,11 +1,17 @@
-//! Run files damaged at random, always in the same way: none may make the reader panic or dwell.
+//! Run files and tables damaged at random, always in the same way: none may make the program panic or dwell.
 
-use fillmark::problem::{Rendering, Severity, render};
-use fillmark::runfile;
+use crate::common::good_runs;
+use crate::readings_beside::{FROM, TABLE, run_file};
+use fillmark::cli::pipeline;
+use fillmark::problem::{Rendering, render};
+use fillmark::report::templates::Templates;
+use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 const SEED: u64 = 0x5eed_0f5a_1713_2026;
 const MUTANTS: usize = 24_000;
+/// One mutant of so many is made a report of.
+const REPORTED: usize = 101;
 
 /// A small generator (Vigna 2014, `SplitMix64`): the same numbers everywhere.
 struct Numbers(u64);
@@ -85,6 +91,12 @@ const TOKENS: &[&str] = &[
     "1e9 g",
     "1e-300 g",
     "2026-02-30",
+    "from: readings.csv",
+    ",",
+    ";",
+    "\"\"",
+    "solution",
+    "left_out",
 ];
 
 fn mutant(numbers: &mut Numbers, text: &str) -> Vec<u8> {
@@ -128,36 +140,56 @@ fn lines_or_words(numbers: &mut Numbers, bytes: &[u8], kind: usize) -> Vec<u8> {
     parts.join(&separator)
 }
 
+/// Reads a run file with a table beside it, reduces it where it can be, and shows every problem; whether it is refused.
+fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
+    let beside = BTreeMap::from([("readings.csv".to_owned(), table.to_vec())]);
+    let (read, problems, sources) = pipeline::read_beside("mutant.yaml", run, &beside);
+    let failed = pipeline::any_error(&problems);
+    assert_eq!(read.is_none(), failed, "mutant {number}: {problems:?}");
+    for problem in &problems {
+        let text = render(problem, &sources, Rendering { colour: false });
+        assert!(
+            text.len() < 20_000,
+            "mutant {number}: a message of {} bytes",
+            text.len()
+        );
+    }
+    // A report takes its time, so only some of those that can be made are.
+    if let Some(read) = read.filter(|_| number.is_multiple_of(REPORTED)) {
+        let made = read.report(run, &Templates::default());
+        assert!(made.is_ok(), "mutant {number}: {made:?}");
+    }
+    failed
+}
+
+/// Damages each text many times over and hands it on; how many of all were refused.
+fn damaged(texts: &[String], mutants: usize, refused: impl Fn(usize, &[u8]) -> bool) {
+    println!("seed {SEED:#x}");
+    let mut numbers = Numbers(SEED);
+    let (mut count, mut slowest) = (0, Duration::ZERO);
+    for number in 0..mutants {
+        let bytes = mutant(&mut numbers, &texts[number % texts.len()]);
+        let begun = Instant::now();
+        count += usize::from(refused(number, &bytes));
+        slowest = slowest.max(begun.elapsed());
+    }
+    println!("{count} of {mutants} refused, the slowest in {slowest:?}");
+    assert!(count > mutants / 2, "the damage is too gentle: {count}");
+    assert!(slowest < Duration::from_secs(5), "one took {slowest:?}");
+}
+
 #[test]
 fn damaged_files_are_refused_in_peace() {
-    println!("seed {SEED:#x}");
-    let good = [
-        include_str!("runs/good.yaml"),
-        include_str!("runs/short.yaml"),
-    ];
-    let mut numbers = Numbers(SEED);
-    let (mut refused, mut slowest) = (0, Duration::ZERO);
-    for number in 0..MUTANTS {
-        let bytes = mutant(&mut numbers, good[number % good.len()]);
-        let begun = Instant::now();
-        let (run, problems) = runfile::read("mutant.yaml", &bytes);
-        slowest = slowest.max(begun.elapsed());
-        let failed = problems
-            .iter()
-            .any(|problem| problem.severity == Severity::Error);
-        assert_eq!(run.is_none(), failed, "mutant {number}: {problems:?}");
-        refused += usize::from(failed);
-        let source = String::from_utf8_lossy(&bytes);
-        for problem in &problems {
-            let text = render(problem, &source, Rendering { colour: false });
-            assert!(
-                text.len() < 20_000,
-                "mutant {number}: a message of {} bytes",
-                text.len()
-            );
-        }
-    }
-    println!("{refused} of {MUTANTS} refused, the slowest in {slowest:?}");
-    assert!(refused > MUTANTS / 2, "the damage is too gentle: {refused}");
-    assert!(slowest < Duration::from_secs(2), "one took {slowest:?}");
+    let good: Vec<String> = good_runs().into_iter().map(|(_, text)| text).collect();
+    damaged(&good, MUTANTS, |number, run| refused(number, run, b""));
+}
+
+#[test]
+fn damaged_tables_are_refused_in_peace() {
+    let table = TABLE.to_owned();
+    let tables = [table.replace(',', ";"), table.replace(',', "\t"), table];
+    let run = run_file(FROM);
+    damaged(&tables, MUTANTS, |number, table| {
+        refused(number, run.as_bytes(), table)
+    });
 }

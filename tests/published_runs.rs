@@ -579,7 +579,7 @@ fn budgets_name_entries_of_the_run_file() {
                 .any(|entry| stands(&entry.entry.name))
         };
         let mut named = 0;
-        for (what, result) in results(&run) {
+        for (what, result) in results(&run.reduction) {
             for row in ws.budget(result) {
                 let Source::Input(input) = &ws.node(row.input).source else {
                     continue;

@@ -78,7 +78,7 @@ fn to_unicode(map: &str) -> BTreeMap<u16, String> {
 }
 
 /// The text of a report in the order of painting, without blanks.
-fn words(pdf: &[u8]) -> String {
+pub(crate) fn words(pdf: &[u8]) -> String {
     let file = Document::load_mem(pdf).expect("a PDF file");
     let mut text = String::new();
     for page in file.get_pages().into_values() {

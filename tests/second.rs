@@ -390,7 +390,7 @@ fn a_second_reduction_agrees() {
             inputs.insert(format!("{name} published"), (0.0, u, f64::INFINITY));
         }
         let parts = parts(&plan, &inputs);
-        let found: BTreeMap<String, _> = results(&run).into_iter().collect();
+        let found: BTreeMap<String, _> = results(&run.reduction).into_iter().collect();
         assert_eq!(
             found.keys().collect::<Vec<_>>(),
             values.keys().collect::<Vec<_>>(),

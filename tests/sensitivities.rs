@@ -1,6 +1,6 @@
 //! Sensitivities of whole runs against what moving an entry of the run file does.
 
-use crate::common::{good_runs, reduced, results, solution};
+use crate::common::{good_runs, reduced, reduction, results, solution};
 use crate::laws::SEEDS;
 use crate::plans::{Plan, Written};
 use fillmark::cli::pipeline::Run;
@@ -81,7 +81,7 @@ fn by_entry(run: &Run, result: NodeId) -> BTreeMap<String, f64> {
 
 /// Where moving an entry makes a run that no longer makes sense at the bench: one-mark ware off its mark.
 fn off_the_mark(text: &str) -> bool {
-    let (_, problems) = fillmark::cli::pipeline::read("run.yaml", text.as_bytes());
+    let (_, problems) = fillmark::runfile::read("run.yaml", text.as_bytes());
     !problems.is_empty()
         && problems
             .iter()
@@ -93,7 +93,7 @@ fn off_the_mark(text: &str) -> bool {
 fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f64, String, usize) {
     const STEP: f64 = 2e-5;
     let run = reduced(text);
-    let analytic: Vec<(String, BTreeMap<String, f64>)> = results(&run)
+    let analytic: Vec<(String, BTreeMap<String, f64>)> = results(&run.reduction)
         .into_iter()
         .map(|(what, id)| (what, by_entry(&run, id)))
         .collect();
@@ -106,9 +106,9 @@ fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f6
         }
         worst.2 += 1;
         let values = |steps: f64| {
-            let run = reduced(&at(steps));
-            let ws = &run.reduction.worksheet;
-            results(&run)
+            let reduction = reduction(&at(steps));
+            let ws = &reduction.worksheet;
+            results(&reduction)
                 .into_iter()
                 .map(|(_, id)| ws.value(id))
                 .collect::<Vec<f64>>()

@@ -7,8 +7,8 @@ use clap::{Args, ValueEnum};
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::terminal::Terminal;
-use super::{Ending, MonteCarlo, pipeline, read_run_file};
-use crate::problem::{Problem, Severity};
+use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
+use crate::problem::{Problem, Severity, Sources};
 use crate::runfile::BLANK;
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
@@ -37,7 +37,7 @@ enum Format {
 struct Found {
     name: String,
     outcome: Outcome,
-    text: String,
+    sources: Sources<'static>,
     problems: Vec<Problem>,
     run: Option<Run>,
 }
@@ -68,20 +68,21 @@ impl Check {
                 return Found {
                     name,
                     outcome: Outcome::NotRead,
-                    text: String::new(),
+                    sources: Sources::none(),
                     problems: vec![*problem],
                     run: None,
                 };
             }
         };
-        let (mut run, mut problems) = pipeline::read(&name, &bytes);
+        let beside = BesideOnDisk(path);
+        let (mut run, mut problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
         problems.sort_by_key(|problem| problem.severity);
         if let Some(run) = &mut run {
             self.monte_carlo.check(run);
         }
         Found {
             outcome: Outcome::of(run.as_ref(), &problems),
-            text: String::from_utf8_lossy(&bytes).into_owned(),
+            sources: sources.into_owned(),
             name,
             problems,
             run,
@@ -117,7 +118,7 @@ impl Found {
     /// In words: problems on stderr, the rest on stdout.
     fn tell(&self, terminal: &mut Terminal) {
         let name = &self.name;
-        terminal.problems(&self.problems, &self.text);
+        terminal.problems(&self.problems, &self.sources);
         let Some(run) = &self.run else {
             if self.outcome != Outcome::NotRead {
                 terminal.complain(&format!("{name}: {}", self.counted()));

@@ -15,10 +15,13 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::files;
 use crate::problem::Problem;
+use crate::runfile::Beside;
 use terminal::Terminal;
 
 /// The largest run file read, bytes.
 const LARGEST_RUN_FILE: u64 = 16_000_000;
+/// The largest file read beside a run file, bytes.
+const LARGEST_BESIDE: u64 = 4_000_000;
 
 /// Reports from the readings of a saline-density bench run.
 #[derive(Debug, Parser)]
@@ -106,4 +109,14 @@ fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
         );
         Box::new(problem.right("the path of a YAML run file that may be read"))
     })
+}
+
+/// The files beside a run file on the disk.
+struct BesideOnDisk<'p>(&'p Path);
+
+impl Beside for BesideOnDisk<'_> {
+    fn read(&self, path: &str) -> Result<Vec<u8>, String> {
+        files::read_beside(self.0, Path::new(path), LARGEST_BESIDE)
+            .map_err(|error| error.to_string())
+    }
 }

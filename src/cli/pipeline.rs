@@ -1,13 +1,15 @@
 //! The whole road from a run file's bytes to a report's bytes, in memory.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::page::Attachment;
 use crate::practice::{Flag, acknowledged_in_vain, flags};
-use crate::problem::{Problem, Severity, sort};
+use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
 use crate::report::{Material, manuscript, templates::Templates};
-use crate::runfile::{self, model::RunFile};
+use crate::runfile::{self, Beside, model::RunFile};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
 
@@ -36,37 +38,47 @@ struct ResultsFile<'a> {
     monte_carlo: Option<&'a MonteCarloStated>,
 }
 
-/// Reads and reduces a run file; `name` is the file as the user named it. Problems come in the order of their places;
-/// the run is there when none of them is an error.
+/// Reads and reduces a run file that stands alone: as [`read_beside`], with no other file there.
 pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
-    let (file, mut problems) = runfile::read(name, bytes);
-    let Some(file) = file else {
-        sort(&mut problems);
-        return (None, problems);
-    };
-    match reduce(&file) {
+    let (run, problems, _) = read_beside(name, bytes, &BTreeMap::new());
+    (run, problems)
+}
+
+/// Reads and reduces a run file and the files that it names; `name` is the file as the user named it. Problems come in the
+/// order of their places, those of the run file first; the run is there when none of them is an error. The texts of
+/// all files that were read show the lines of problems.
+pub fn read_beside<'b>(
+    name: &str,
+    bytes: &'b [u8],
+    beside: &dyn Beside,
+) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
+    let reading = runfile::read_beside(name, bytes, beside);
+    let sources = Sources::of(name, String::from_utf8_lossy(bytes));
+    let sources = reading.beside.iter().fold(sources, |sources, beside| {
+        let text = String::from_utf8_lossy(&beside.bytes).into_owned();
+        sources.with(&*beside.file, text)
+    });
+    let mut problems = reading.problems;
+    let run = reading.run.and_then(|file| match reduce(&file) {
         Ok(reduction) => {
             let results = Results::of(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
             problems.extend(acknowledged_in_vain(&file, &flags));
-            sort(&mut problems);
-            (
-                Some(Run {
-                    file,
-                    reduction,
-                    results,
-                    flags,
-                    monte_carlo: None,
-                }),
-                problems,
-            )
+            Some(Run {
+                file,
+                reduction,
+                results,
+                flags,
+                monte_carlo: None,
+            })
         }
         Err(more) => {
             problems.extend(more);
-            sort(&mut problems);
-            (None, problems)
+            None
         }
-    }
+    });
+    sort_from(&mut problems, name);
+    (run, problems, sources)
 }
 
 impl Run {
@@ -114,7 +126,8 @@ impl Run {
         }
     }
 
-    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries.
+    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
+    /// files beside it.
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -126,16 +139,26 @@ impl Run {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
         let manuscript = manuscript(&material, templates)?;
-        let attachment = Attachment {
+        let mut attachments = vec![Attachment {
             name: material.file_name().to_owned(),
             mime: "application/yaml".into(),
             description: "The run file that this report was made from".into(),
             bytes: bytes.to_vec(),
-        };
+        }];
+        attachments.extend(self.file.beside.iter().map(|file| Attachment {
+            name: attached_as(&file.path, material.file_name()),
+            mime: "text/csv".into(),
+            description: format!(
+                "The readings that {} takes from {}",
+                material.file_name(),
+                file.path
+            ),
+            bytes: file.bytes.to_vec(),
+        }));
         let typefaces = Typefaces::load();
         let set = layout::set(
             &manuscript,
-            vec![attachment],
+            attachments,
             &typefaces,
             &layout::Style::default(),
         );
@@ -167,6 +190,15 @@ impl Run {
             ));
         }
         lines
+    }
+}
+
+/// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
+/// nothing, unless the run file itself is called so.
+fn attached_as(path: &str, run_file: &str) -> String {
+    match path.rsplit('/').next() {
+        Some(name) if name != run_file => name.to_owned(),
+        _ => path.replace('/', "_"),
     }
 }
 

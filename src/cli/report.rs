@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Ending, MonteCarlo, pipeline, read_run_file};
+use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
+use crate::problem::Sources;
 use crate::report::templates::Templates;
 
 /// The largest template read, bytes.
@@ -99,18 +100,30 @@ impl Report {
         let bytes = match read_run_file(path) {
             Ok(bytes) => bytes,
             Err(problem) => {
-                terminal.problems(&[*problem], "");
+                terminal.problems(&[*problem], &Sources::none());
                 return Ending::Machine;
             }
         };
         let name = path.to_string_lossy();
-        let source = String::from_utf8_lossy(&bytes);
-        let (run, problems) = pipeline::read(&name, &bytes);
-        terminal.problems(&problems, &source);
+        let beside = BesideOnDisk(path);
+        let (run, problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
+        terminal.problems(&problems, &sources);
         let Some(mut run) = run else {
             terminal.complain(&format!("{name}: no report is made"));
             return Ending::Problems;
         };
+        for beside in &run.file.beside {
+            let beside = files::resolved(&path.with_file_name(&beside.path));
+            let written = [Some(output), self.results.as_deref()];
+            let over = |file: &Path| files::resolved(file) == beside;
+            if let Some(file) = written.into_iter().flatten().find(|file| over(file)) {
+                terminal.complain(&format!(
+                    "`{}` holds readings of {name} and would be written over; nothing is written",
+                    file.display()
+                ));
+                return Ending::Usage;
+            }
+        }
         self.monte_carlo.check(&mut run);
         let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
             let json = self
@@ -123,12 +136,12 @@ impl Report {
         let (pdf, warnings, json) = match made {
             Ok(made) => made,
             Err(problems) => {
-                terminal.problems(&problems, "");
+                terminal.problems(&problems, &Sources::none());
                 terminal.complain(&format!("{name}: no report is made"));
                 return Ending::Problems;
             }
         };
-        terminal.problems(&warnings, &source);
+        terminal.problems(&warnings, &sources);
         let results = self
             .results
             .as_deref()

@@ -3,7 +3,7 @@
 use std::io::{self, IsTerminal, Write};
 
 use super::Ending;
-use crate::problem::{Problem, Rendering, render};
+use crate::problem::{Problem, Rendering, Sources, render};
 
 /// Both output streams: results to stdout, problems to stderr.
 #[derive(Debug)]
@@ -52,14 +52,14 @@ impl Terminal {
         }
     }
 
-    /// Problems of a file whose text is `source`.
-    pub(super) fn problems(&mut self, problems: &[Problem], source: &str) {
+    /// Problems, with the lines they speak of from `sources`.
+    pub(super) fn problems(&mut self, problems: &[Problem], sources: &Sources<'_>) {
         let mut stderr = self.complaints.lock();
         for problem in problems {
             let _ = writeln!(
                 stderr,
                 "{}\n",
-                render(problem, source, self.rendering).trim_end()
+                render(problem, sources, self.rendering).trim_end()
             );
         }
     }

@@ -5,9 +5,11 @@
 
 mod nearest;
 mod render;
+mod sources;
 
 pub use nearest::nearest;
 pub use render::{Rendering, render, render_line};
+pub use sources::Sources;
 
 use std::sync::Arc;
 
@@ -126,5 +128,21 @@ impl Problem {
 
 /// Puts problems in the order of their places (those without one first), errors before warnings on a tie.
 pub fn sort(problems: &mut [Problem]) {
-    problems.sort_by(|a, b| (&a.place, a.severity, a.code).cmp(&(&b.place, b.severity, b.code)));
+    sort_from(problems, "");
+}
+
+/// The same for problems of several files: those of the file `first` come before those of the others.
+pub fn sort_from(problems: &mut [Problem], first: &str) {
+    let elsewhere = |problem: &Problem| {
+        let place = problem.place.as_ref();
+        place.is_some_and(|place| &*place.file != first)
+    };
+    problems.sort_by(|a, b| {
+        (elsewhere(a), &a.place, a.severity, a.code).cmp(&(
+            elsewhere(b),
+            &b.place,
+            b.severity,
+            b.code,
+        ))
+    });
 }

@@ -1,6 +1,6 @@
 //! Problems as text for people.
 
-use super::{Place, Problem, Severity};
+use super::{Place, Problem, Severity, Sources};
 use std::fmt::Write as _;
 
 /// How problems are written out.
@@ -17,7 +17,7 @@ const BEFORE: usize = 40;
 /// No more of a text that was read is repeated than this many characters.
 const LONGEST_READ: usize = 200;
 
-/// One problem as text of several lines, with the lines of `source` (the text of the file it is in) shown.
+/// One problem as text of several lines, with the lines it speaks of shown from `sources`.
 ///
 /// ```text
 /// Error: The vessel is lighter filled than empty.
@@ -29,7 +29,7 @@ const LONGEST_READ: usize = 200;
 ///   code   filled-lighter-than-empty
 /// ```
 #[must_use]
-pub fn render(problem: &Problem, source: &str, rendering: Rendering) -> String {
+pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,
     };
@@ -57,7 +57,7 @@ pub fn render(problem: &Problem, source: &str, rendering: Rendering) -> String {
         None => line(&mut out, format_args!("  where  entry {entry}")),
     }
     if let Some(place) = &problem.place {
-        show(&mut out, source, place, paint, tone);
+        show(&mut out, sources, place, paint, tone);
     }
     if let Some(read) = &problem.read {
         line(&mut out, format_args!("  read   {}", shorten(&safe(read))));
@@ -70,13 +70,7 @@ pub fn render(problem: &Problem, source: &str, rendering: Rendering) -> String {
             &mut out,
             format_args!("  see    {}, {}", spot(place), safe(why)),
         );
-        if problem
-            .place
-            .as_ref()
-            .is_none_or(|shown| shown.file == place.file)
-        {
-            show(&mut out, source, place, paint, Tone::Quiet);
-        }
+        show(&mut out, sources, place, paint, Tone::Quiet);
     }
     line(
         &mut out,
@@ -117,8 +111,8 @@ fn spot(place: &Place) -> String {
 }
 
 /// The source line of a place, with the place marked below it.
-fn show(out: &mut String, source: &str, place: &Place, paint: Paint, tone: Tone) {
-    let source = source.strip_prefix('\u{feff}').unwrap_or(source);
+fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, tone: Tone) {
+    let source = sources.text(&place.file).unwrap_or_default();
     let Some(text) = source.lines().nth(place.line.saturating_sub(1)) else {
         return;
     };
@@ -205,6 +199,10 @@ impl Paint {
 mod tests {
     use super::*;
 
+    fn source(text: &str) -> Sources<'_> {
+        Sources::of("bench.yaml", text)
+    }
+
     fn problem(line: usize, column: usize, length: usize) -> Problem {
         let place = Place {
             file: "bench.yaml".into(),
@@ -233,7 +231,7 @@ mod tests {
     fn all_parts_are_shown() {
         let text = render(
             &problem(2, 27, 8),
-            "x\n{empty: 31.204 g, filled: 24.510 g}\n",
+            &source("x\n{empty: 31.204 g, filled: 24.510 g}\n"),
             Rendering { colour: false },
         );
         let expected = "\
@@ -253,8 +251,12 @@ Error: The vessel is lighter filled than empty.
 
     #[test]
     fn long_lines_are_cut_around_the_place() {
-        let source = format!("{}24.510 g{}", "a".repeat(10_000), "b".repeat(10_000));
-        let text = render(&problem(1, 10_001, 8), &source, Rendering { colour: false });
+        let long = format!("{}24.510 g{}", "a".repeat(10_000), "b".repeat(10_000));
+        let text = render(
+            &problem(1, 10_001, 8),
+            &source(&long),
+            Rendering { colour: false },
+        );
         let shown = text.lines().nth(2).unwrap();
         let marked = text.lines().nth(3).unwrap();
         assert!(shown.chars().count() < 120, "cut: {shown}");
@@ -270,13 +272,17 @@ Error: The vessel is lighter filled than empty.
     fn no_control_reaches_the_terminal() {
         let text = render(
             &problem(1, 1, 1).read("\u{1b}[2J"),
-            "\u{1b}[31m\u{202e}",
+            &source("\u{1b}[31m\u{202e}"),
             Rendering { colour: false },
         );
         assert!(!text.contains(['\u{1b}', '\u{202e}']), "escape passed on");
         assert!(
-            render(&problem(1, 1, 1), "", Rendering { colour: true })
-                .contains("\u{1b}[1;31mError:"),
+            render(
+                &problem(1, 1, 1),
+                &Sources::none(),
+                Rendering { colour: true }
+            )
+            .contains("\u{1b}[1;31mError:"),
             "colour"
         );
     }
@@ -291,10 +297,22 @@ Error: The vessel is lighter filled than empty.
         ] {
             let text = render(
                 &problem(line, column, length),
-                "one line",
+                &source("one line"),
                 Rendering { colour: false },
             );
             assert!(text.starts_with("Error:"), "{line}:{column}");
+        }
+    }
+
+    #[test]
+    fn lines_come_from_the_file_of_their_place() {
+        let mut problem = problem(1, 1, 5);
+        problem.also[0].0.file = "beside.csv".into();
+        problem.also[0].0.line = 1;
+        let sources = source("first").with("beside.csv", "\u{feff}other");
+        let text = render(&problem, &sources, Rendering { colour: false });
+        for shown in ["      1  | first", "      1  | other"] {
+            assert!(text.contains(shown), "no `{shown}` in {text}");
         }
     }
 

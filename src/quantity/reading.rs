@@ -250,6 +250,107 @@ mod tests {
     }
 
     #[test]
+    fn units_are_converted_with_their_uncertainty() {
+        for (text, default, value, stated) in [
+            ("10 mL", &Unit::MILLILITRE, 10.0, None),
+            ("10 ml", &Unit::MILLILITRE, 10.0, None),
+            ("0.25 L", &Unit::MILLILITRE, 250.0, None),
+            ("0.25 l", &Unit::MILLILITRE, 250.0, None),
+            ("500 \u{b5}L", &Unit::MILLILITRE, 0.5, None),
+            ("500 \u{3bc}L", &Unit::MILLILITRE, 0.5, None),
+            ("500 ± 2 uL", &Unit::MILLILITRE, 0.5, Some(0.002)),
+            ("10.0 cm³", &Unit::MILLILITRE, 10.0, None),
+            ("0.0125 kg", &Unit::GRAM, 12.5, None),
+            ("12.5 ± 0.000002 kg", &Unit::GRAM, 12_500.0, Some(0.002)),
+            ("20.6 °C", &Unit::CELSIUS, 20.6, None),
+            ("20.6 C", &Unit::CELSIUS, 20.6, None),
+            ("20.6°C ± 0.2", &Unit::CELSIUS, 20.6, Some(0.2)),
+            // The zero of the scale moves the reading, never its uncertainty.
+            ("68.0 °F", &Unit::CELSIUS, 20.0, None),
+            ("68.0 ± 0.9 °F", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("68.0(9) °F", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("(68.0 ± 0.9) °F", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("20.0 °C ± 0.9 °F", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("68.0 °F ± 0.5 °C", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("68.0 °F ± 0.5 K", &Unit::CELSIUS, 20.0, Some(0.5)),
+            ("293.15 ± 0.1 K", &Unit::CELSIUS, 20.0, Some(0.1)),
+            ("0.9 °F", &Unit::CELSIUS_STEP, 0.5, None),
+            ("101.2 kPa", &Unit::HECTOPASCAL, 1012.0, None),
+            (
+                "750 ± 3 mmHg",
+                &Unit::HECTOPASCAL,
+                999.917_905_612_5,
+                Some(3.999_671_622_45),
+            ),
+            ("48 ± 2 %", &Unit::ONE, 0.48, Some(0.02)),
+        ] {
+            let read = Quantity::parse(text, default).unwrap_or_else(|why| panic!("{text}: {why}"));
+            assert!((read.value - value).abs() < 1e-9, "{text}: {}", read.value);
+            match (read.standard_uncertainty, stated) {
+                (None, None) => {}
+                (Some(a), Some(b)) => assert!((a - b).abs() < 1e-9, "{text}: {a}"),
+                other => panic!("{text}: {other:?}"),
+            }
+        }
+    }
+
+    #[test]
+    fn other_characters_for_the_same_signs_are_read() {
+        let plain = mass("-12.340 ± 0.002 g").unwrap();
+        for text in [
+            "\u{2212}12.340 ± 0.002 g",
+            "-12.340\u{a0}±\u{202f}0.002\u{2009}g",
+            "\u{a0}-12.340 +/- 0.002 g\u{202f}",
+            "-12.340 +- 0.002 g",
+            "-12.340+/-0.002g",
+            "-12.340 \u{ff0b}\u{2212} 0.002 g",
+            "\u{ff0d}\u{ff11}\u{ff12}\u{ff0e}\u{ff13}\u{ff14}\u{ff10} ± 0.002 g",
+        ] {
+            assert_eq!(mass(text).unwrap(), plain, "{text:?}");
+        }
+        let small = mass("5.00e\u{2212}1 g").unwrap();
+        assert_eq!(small.number.last_place, -3, "a power of ten");
+        assert_eq!(small, mass("5.00e-1").unwrap(), "a minus sign in it");
+    }
+
+    #[test]
+    fn refusals_of_other_quantities_say_why() {
+        for (text, default, why) in [
+            (
+                "1,012 hPa",
+                &Unit::HECTOPASCAL,
+                "a comma can mean two things; write 1.012 or 1012",
+            ),
+            (
+                "20,6 °C",
+                &Unit::CELSIUS,
+                "the decimal sign is a point; write 20.6",
+            ),
+            ("10.00 g", &Unit::MILLILITRE, "g where a volume belongs"),
+            ("20.6 mL", &Unit::CELSIUS, "mL where a temperature belongs"),
+            (
+                "20.6 °C ± 0.1 g",
+                &Unit::CELSIUS,
+                "g where a temperature belongs",
+            ),
+            (
+                "1 012 hPa",
+                &Unit::HECTOPASCAL,
+                "white space stands among its digits",
+            ),
+            (
+                "1\u{202f}012 hPa",
+                &Unit::HECTOPASCAL,
+                "white space stands among its digits",
+            ),
+            ("1e400", &Unit::GRAM, "it is too large"),
+        ] {
+            let refused = Quantity::parse(text, default).unwrap_err();
+            assert_eq!(refused.to_string(), why, "{text}");
+        }
+    }
+
+    #[test]
     fn refusals_say_why() {
         for (text, why) in [
             ("12.34 mL", "mL where a mass belongs"),

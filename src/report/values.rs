@@ -8,7 +8,7 @@ use crate::manuscript::plot::Plot;
 use crate::reduce::results::{CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation};
 use crate::reference::{atomic_weights, brine_strength};
-use crate::runfile::model::{Digits, Reading, Replicate};
+use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
 
 use super::Material;
 use super::allowances::Allowances;
@@ -71,8 +71,16 @@ pub(super) struct Values {
     calculations: Vec<Part>,
     file: String,
     entries: String,
+    /// The files beside the run file.
+    beside: Vec<BesideShown>,
     /// Names of the plots there are.
     plots: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct BesideShown {
+    file: String,
+    entries: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -202,6 +210,16 @@ struct CorrectionShown {
     on: String,
 }
 
+impl BesideShown {
+    fn of(beside: &FileBeside) -> Self {
+        let text = String::from_utf8_lossy(&beside.bytes);
+        Self {
+            file: beside.path.clone(),
+            entries: text.trim_start_matches('\u{feff}').to_owned(),
+        }
+    }
+}
+
 impl Values {
     pub(super) fn of(material: &Material, plots: &BTreeMap<String, Plot>) -> Self {
         let Material {
@@ -295,6 +313,7 @@ impl Values {
             calculations: parts(reduction, coverage),
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
+            beside: run.beside.iter().map(BesideShown::of).collect(),
             plots: plots.keys().cloned().collect(),
         }
     }

@@ -10,6 +10,7 @@ use super::model::{
 };
 use super::sections::Surroundings;
 use super::solutions::{Solutions, find};
+use super::tabled::Tabled;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::{weighings, words};
@@ -46,6 +47,7 @@ pub(super) fn read(
     bench: &Bench,
     solutions: &Solutions,
     conditions: &Surroundings,
+    tabled: Option<&Tabled>,
 ) -> Option<Densities> {
     if !run.has(&words::DENSITY) {
         return Some(Densities::default());
@@ -73,7 +75,10 @@ pub(super) fn read(
         pipette: bench.named(found, &fields, &words::PIPETTE),
         conditions,
     };
-    let weighings = section.each(found, &fields, &words::WEIGHINGS, Section::weighings);
+    let weighings = match tabled {
+        Some(tabled) => section.tabled(found, tabled),
+        None => section.each(found, &fields, &words::WEIGHINGS, Section::weighings),
+    };
     let cumulative = section.each(found, &fields, &words::CUMULATIVE, Section::cumulative);
     let readings = section.each(found, &fields, &words::READINGS, Section::readings);
     let pycnometer = match fields.value(&words::PYCNOMETER) {
@@ -144,6 +149,27 @@ impl Section<'_> {
             name,
             ..list.clone()
         };
+        self.each_in(found, &list, key, one)
+    }
+
+    /// The weighings of a table; none where a line of it could not be read.
+    fn tabled(&self, found: &mut Found, tabled: &Tabled) -> Option<Vec<Weighings>> {
+        let list = Value {
+            node: tabled.weighings.as_ref()?,
+            name: words::WEIGHINGS.name.to_owned(),
+            key_place: None,
+        };
+        let all = self.each_in(found, &list, &words::WEIGHINGS, Self::weighings);
+        all.filter(|_| tabled.complete)
+    }
+
+    fn each_in<T>(
+        &self,
+        found: &mut Found,
+        list: &Value<'_>,
+        key: &Key<Form>,
+        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+    ) -> Option<Vec<T>> {
         let mut all = Some(Vec::new());
         for (name, value) in list.named(found, "solutions weighed") {
             let solution = find(found, self.solutions, &value, &name);
@@ -379,7 +405,9 @@ impl Section<'_> {
 /// What is to be written for a solution at a key of the section.
 fn readings_wanted(key: &Key<Form>) -> String {
     match key.form {
-        Form::Named(section) | Form::NamedLists(section) => {
+        Form::Named(section)
+        | Form::NamedLists(section)
+        | Form::NamedListsOrSection(section, _) => {
             format!("{}, with keys {}", section.what, key_names(section))
         }
         _ => key.about.to_owned(),

@@ -2,6 +2,7 @@
 
 use super::fields::Value;
 use super::model::{At, Entry};
+use super::tabled::{Tabled, names_a_file};
 use super::tree::Content;
 use super::words;
 
@@ -12,10 +13,22 @@ const BY_SOLUTION: [&str; 3] = [
     "density.pycnometer.readings",
 ];
 
-/// Every single value below `root`, as written.
-pub(super) fn all(root: &Value<'_>) -> Vec<At<String>> {
+/// Every single value below `root`, as written, and after them those of the table beside it.
+pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> {
     let mut entries = Vec::new();
     walk(root, &mut entries);
+    if let Some(node) = tabled.and_then(|tabled| tabled.weighings.as_ref()) {
+        let weighings = Value {
+            node,
+            name: words::WEIGHINGS.name.to_owned(),
+            key_place: None,
+        };
+        let mut below = Vec::new();
+        walk(&weighings, &mut below);
+        // A table may name its solutions in any order.
+        below.sort_by(|a, b| a.entry.place.cmp(&b.entry.place));
+        entries.append(&mut below);
+    }
     entries
 }
 
@@ -37,7 +50,8 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
             }
         }
         Content::Map(pairs) => {
-            let by_solution = BY_SOLUTION.contains(&value.name.as_str());
+            let by_solution =
+                BY_SOLUTION.contains(&value.name.as_str()) && !names_a_file(value.node);
             for (key, node) in pairs {
                 let child = Value {
                     node,

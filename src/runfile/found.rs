@@ -64,10 +64,10 @@ impl Found {
         }
     }
 
-    /// All of them, in the order of the file.
-    pub(super) fn into_problems(self) -> Vec<Problem> {
+    /// All of them, in the order of the run file, then of the files beside it.
+    pub(super) fn into_problems(self, run: &str) -> Vec<Problem> {
         let mut problems = self.problems;
-        crate::problem::sort(&mut problems);
+        crate::problem::sort_from(&mut problems, run);
         if self.unlisted > 0 {
             problems.push(Problem::error(
                 "more-problems",

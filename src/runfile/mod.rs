@@ -1,16 +1,19 @@
 //! The run file: text in, what it says out, each entry with its name and place; or every problem it has.
 //!
 //! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
-//! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`).
+//! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`). Weighings that stand
+//! in a table beside the file (`beside`, `table`, `heading`) are made into a part of the same tree (`tabled`).
 
 mod allow_for;
 mod apparatus;
+mod beside;
 pub mod blank_run;
 mod densities;
 mod entries;
 mod fields;
 mod flag_code;
 mod found;
+mod heading;
 mod instrument;
 pub mod model;
 mod practice;
@@ -23,35 +26,66 @@ mod sections;
 mod shape;
 mod solutions;
 mod syntax;
+mod table;
+mod tabled;
 mod tree;
 pub mod vocabulary;
 mod ware_calibration;
 mod weighings;
 mod words;
 
+pub use beside::Beside;
 pub use fields::BLANK;
 pub use words::RUN;
 
 use crate::problem::{Problem, Severity};
 use fields::Value;
 use found::Found;
-use model::{ReplicateSpread, RunFile};
+use model::{FileBeside, ReplicateSpread, RunFile};
+use std::collections::BTreeMap;
 use std::sync::Arc;
+use tabled::Tabled;
 
-/// Reads a run file.
-///
-/// `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no run file; with
-/// warnings alone there is. Problems come in the order of the file, those without a place first.
+/// A run file as it was read.
+#[derive(Debug)]
+pub struct Reading {
+    /// What it says; none where one of the problems is an error.
+    pub run: Option<RunFile>,
+    /// What is wrong with it, in the order of the file, then of the files beside it; those without a place first.
+    pub problems: Vec<Problem>,
+    /// The files beside it that could be read, whether the run could or not: for showing the lines of problems.
+    pub beside: Vec<FileBeside>,
+}
+
+/// Reads a run file that stands alone: as [`read_beside`], with no other file there.
 #[must_use]
 pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
+    let reading = read_beside(file, bytes, &BTreeMap::new());
+    (reading.run, reading.problems)
+}
+
+/// Reads a run file, and the files that it names, through `beside`.
+///
+/// `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no run file; with
+/// warnings alone there is.
+#[must_use]
+pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     let file: Arc<str> = file.into();
     let root = syntax::decode(&file, bytes).and_then(|text| tree::read(&file, text));
+    let refused = |problem| Reading {
+        run: None,
+        problems: vec![problem],
+        beside: Vec::new(),
+    };
     let root = match root {
         Ok(Some(root)) if !root.is_empty() => root,
-        Ok(_) => return (None, vec![syntax::empty(&file)]),
-        Err(problem) => return (None, vec![*problem]),
+        Ok(_) => return refused(syntax::empty(&file)),
+        Err(problem) => return refused(*problem),
     };
     let mut found = Found::default();
+    // The file itself holds none, but YAML can write them as escapes.
+    root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
+    let tabled = tabled::read(&mut found, &file, &root, beside);
     let run = run_file(
         &mut found,
         &file,
@@ -60,15 +94,30 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
             name: String::new(),
             key_place: Some(root.place.clone()),
         },
+        tabled.as_ref(),
     );
-    let problems = found.into_problems();
+    let problems = found.into_problems(&file);
     let failed = problems
         .iter()
         .any(|problem| problem.severity == Severity::Error);
-    (run.filter(|_| !failed), problems)
+    let beside: Vec<FileBeside> = tabled.and_then(|tabled| tabled.file).into_iter().collect();
+    let run = run.filter(|_| !failed).map(|run| RunFile {
+        beside: beside.clone(),
+        ..run
+    });
+    Reading {
+        run,
+        problems,
+        beside,
+    }
 }
 
-fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunFile> {
+fn run_file(
+    found: &mut Found,
+    file: &Arc<str>,
+    root: &Value<'_>,
+    tabled: Option<&Tabled>,
+) -> Option<RunFile> {
     let fields = root.fields(found, &RUN)?;
     let title = fields.text(found, &words::TITLE);
     let date = fields.day(found, &words::DATE);
@@ -82,13 +131,13 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
     let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench);
-    let densities = densities::read(found, &fields, &bench, &solutions, &conditions);
+    let densities = densities::read(found, &fields, &bench, &solutions, &conditions, tabled);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);
     let allow_for = allow_for::read(found, &fields);
     let practice = practice::read(found, &fields);
     let acknowledged = practice::acknowledged(found, &fields);
-    let entries = entries::all(root);
+    let entries = entries::all(root, tabled);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
@@ -123,5 +172,6 @@ fn run_file(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<RunF
         acknowledged,
         corrections,
         entries,
+        beside: Vec::new(),
     })
 }

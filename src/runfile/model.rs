@@ -4,6 +4,7 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+pub use super::beside::FileBeside;
 pub use super::flag_code::FlagCode;
 pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
@@ -84,8 +85,11 @@ pub struct RunFile {
     pub acknowledged: Vec<Acknowledged>,
     /// Record of corrections.
     pub corrections: Vec<Correction>,
-    /// Every single value of the file as written, in the order of the file: what a comparison of two files goes by.
+    /// Every single value of the file as written, in the order of the file, then those of the files beside it: what a
+    /// comparison of two files goes by.
     pub entries: Vec<At<String>>,
+    /// The files beside it that hold a part of its readings.
+    pub beside: Vec<FileBeside>,
 }
 
 /// Conditions at the bench.

@@ -146,6 +146,10 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         Form::Named(section) => named(&definitions.section(section)),
         Form::NamedByKind(sections) => named(&by_kind(sections, definitions)),
         Form::NamedLists(section) => named(&one_or_more(section, definitions)),
+        Form::NamedListsOrSection(lists, section) => {
+            let lists = named(&one_or_more(lists, definitions));
+            json!({ "anyOf": [lists, definitions.section(section)] })
+        }
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
             let words: Vec<Value> = words

@@ -1,14 +1,30 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
+use super::found::Found;
 use crate::problem::{Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
+/// The text of a run file, without a byte order mark.
+///
+/// # Errors
+/// Those of [`text`]; nothing but white space and comments.
+pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+    let text = text(file, bytes)?;
+    if text
+        .lines()
+        .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
+    {
+        return Err(Box::new(empty(file)));
+    }
+    Ok(text)
+}
+
 /// The text of a file, without a byte order mark.
 ///
 /// # Errors
-/// Bytes that are not UTF-8, control characters, nothing but white space and comments.
-pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+/// Bytes that are not UTF-8, control characters, lines that end as no editor of today ends them.
+pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
     let text = match std::str::from_utf8(bytes) {
         Ok(text) => text,
         Err(error) => {
@@ -26,39 +42,70 @@ pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Bo
         }
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if let Some((at, c)) = text
-        .char_indices()
-        .find(|(_, c)| c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-    {
+    if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         return Err(Box::new(
             Problem::error(
                 "control-character",
                 format!("The file holds a control character (U+{:04X}).", c as u32),
             )
             .at("", Some(end_of(file, &text[..at])))
-            .right("plain text only"),
+            .right(if c == '\0' {
+                "plain text, saved as UTF-8; it may be UTF-16 or no text at all"
+            } else {
+                "plain text only"
+            }),
         ));
     }
-    if text
-        .lines()
-        .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
-    {
-        return Err(Box::new(empty(file)));
+    // Readers disagree on whether it ends a line, so that no line number could be trusted.
+    if let Some(at) = lone_return(text) {
+        return Err(Box::new(
+            Problem::error(
+                "lone-carriage-return",
+                "The file holds a carriage return without a line feed after it.",
+            )
+            .at("", Some(end_of(file, &text[..at])))
+            .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
+        ));
     }
     Ok(text)
 }
 
+/// Whether a character is neither seen nor white space.
+fn is_refused(c: char) -> bool {
+    c.is_control() && !matches!(c, '\t' | '\n' | '\r')
+}
+
+/// Notes a control character in a text that was written with escapes.
+pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
+    if let Some(c) = text.chars().find(|c| is_refused(*c)) {
+        found.add(|| {
+            Problem::error(
+                "control-character",
+                format!("A text holds a control character (U+{:04X}).", c as u32),
+            )
+            .at("", Some(place.clone()))
+            .right("plain text only")
+        });
+    }
+}
+
+/// Where a carriage return stands without a line feed after it, in bytes.
+fn lone_return(text: &str) -> Option<usize> {
+    let bytes = text.as_bytes();
+    let mut returns = text.match_indices('\r').map(|(at, _)| at);
+    returns.find(|at| bytes.get(at + 1) != Some(&b'\n'))
+}
+
 /// A file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    let place = Place {
-        file: Arc::clone(file),
-        line: 1,
-        column: 1,
-        length: 1,
-    };
     Problem::error("empty-file", "The file says nothing.")
-        .at("", Some(place))
+        .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
+}
+
+/// The place of a file's first character.
+pub(super) fn start_of(file: &Arc<str>) -> Place {
+    end_of(file, "")
 }
 
 /// The place of the first character after `text`.

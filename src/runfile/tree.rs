@@ -47,6 +47,31 @@ impl Node {
         }
     }
 
+    /// What stands first at a key of a section.
+    pub(super) fn get(&self, key: &str) -> Option<(&Key, &Node)> {
+        let Content::Map(pairs) = &self.content else {
+            return None;
+        };
+        let mut pairs = pairs.iter();
+        pairs
+            .find(|(k, _)| k.text == key)
+            .map(|(key, node)| (key, node))
+    }
+
+    /// Shows every key and value below it, in order.
+    pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Place)) {
+        match &self.content {
+            Content::Scalar { text, .. } => show(text, &self.place),
+            Content::List(items) => items.iter().for_each(|item| item.each_text(show)),
+            Content::Map(pairs) => {
+                for (key, value) in pairs {
+                    show(&key.text, &key.place);
+                    value.each_text(show);
+                }
+            }
+        }
+    }
+
     /// What it is, in words.
     pub(super) fn described(&self) -> &'static str {
         match self.content {
@@ -123,7 +148,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
             Form::Scalar { plain: true }
         );
         Ok(self.node(Content::Scalar {
-            text: text.to_owned(),
+            text: one_line(text),
             plain,
         }))
     }
@@ -154,7 +179,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
             let node = access.next_value_seed(Seed { id: *id, ..self })?;
             nodes.push((
                 Key {
-                    text,
+                    text: one_line(&text),
                     place: place.clone(),
                 },
                 node,
@@ -165,6 +190,16 @@ impl<'de> Visitor<'de> for Seed<'_> {
             Some(_) => Err(A::Error::custom(DISAGREE)),
         }
     }
+}
+
+/// Text without the ends of lines: a name or a reading goes on after them, and a report breaks lines of its own.
+pub(super) fn one_line(text: &str) -> String {
+    if !text.contains(['\n', '\r', '\t']) {
+        return text.to_owned();
+    }
+    let parts = text.split(['\n', '\r', '\t']).map(str::trim);
+    let parts: Vec<&str> = parts.filter(|part| !part.is_empty()).collect();
+    parts.join(" ")
 }
 
 /// Two readers of one text found different nodes in it: some rare corner of YAML.

@@ -337,12 +337,14 @@ pub fn tex_text(text: &str) -> String {
     let mut plain = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
-            '#' | '$' | '%' | '&' | '_' | '{' | '}' => {
+            '#' | '$' | '%' | '_' | '{' | '}' => {
                 plain.push('\\');
                 plain.push(c);
             }
             '\\' => plain.push_str("\\backslash "),
             '^' | '~' => plain.push('-'),
+            // As commands or signs of relation they would stand bare in the MathML that a formula becomes.
+            '<' | '>' | '&' => plain.push_str(&format!("\\text{{{c}}}")),
             c if c.is_whitespace() => plain.push_str("\\ "),
             c => plain.push(c),
         }

@@ -79,6 +79,7 @@ pub(super) fn of(run: &RunFile, kept: &[usize]) -> RunFile {
         acknowledged: Vec::new(),
         corrections: Vec::new(),
         entries: Vec::new(),
+        beside: Vec::new(),
     }
 }
 

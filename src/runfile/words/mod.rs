@@ -363,6 +363,7 @@ mod tests {
             | Form::List(section)
             | Form::WordOrSection(_, section)
             | Form::TextOrSection(_, section) => vec![*section],
+            Form::NamedListsOrSection(one, other) => vec![*one, *other],
             Form::NamedByKind(sections) => sections.iter().map(|(section, _)| *section).collect(),
             _ => Vec::new(),
         }

@@ -2,7 +2,7 @@
 
 use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text,
+    ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text, Texts,
 };
 use super::bench::{GLASS, NOTE};
 use super::done::{MIXED, OVER_MARK, RINSED};
@@ -126,8 +126,8 @@ pub(in crate::runfile) static REPLICATE_SPREAD: Key<Choice<ReplicateSpread>> = o
 );
 pub(in crate::runfile) static WEIGHINGS: Key<Form> = optional(
     "weighings",
-    Form::NamedLists(&REPLICATE_KEYS),
-    "Known volumes weighed, by solution.",
+    Form::NamedListsOrSection(&REPLICATE_KEYS, &FROM_KEYS),
+    "Known volumes weighed, by solution; or the file that they stand in.",
 );
 pub(in crate::runfile) static CUMULATIVE: Key<Form> = optional(
     "cumulative",
@@ -231,3 +231,101 @@ pub(in crate::runfile) static VOLUME: Key<Measure> =
     required("volume", positive(Unit::MILLILITRE), "The volume.");
 pub(in crate::runfile) static LEFT_OUT: Key<Text> =
     optional("left_out", Text, "Why it is left out of the mean.");
+
+pub(in crate::runfile) static FROM_KEYS: Section =
+    Section::of("weighings from a file", &[&FROM, &COLUMNS, &UNREAD]);
+pub(in crate::runfile) static FROM: Key<Text> = required(
+    "from",
+    Text,
+    "A CSV file with a weighing in each line: its path from the run file's folder.",
+);
+pub(in crate::runfile) static COLUMNS: Key<Form> = optional(
+    "columns",
+    Form::Section(&COLUMN_KEYS),
+    "What its columns are called, where they are not called as here.",
+);
+pub(in crate::runfile) static UNREAD: Key<Texts> = optional(
+    "unread",
+    Texts,
+    "Columns of it that hold no readings of this run.",
+);
+pub(in crate::runfile) static COLUMN_KEYS: Section = Section::of(
+    "the columns",
+    &[
+        &SOLUTION_COLUMN,
+        &EMPTY_COLUMN,
+        &FILLED_COLUMN,
+        &VOLUME_COLUMN,
+        &LIQUID_COLUMN,
+        &BALANCE_COLUMN,
+        &PIPETTE_COLUMN,
+        &RINSED_COLUMN,
+        &LEFT_OUT_COLUMN,
+    ],
+);
+/// The same, as they are read.
+pub(in crate::runfile) static COLUMNS_READ: [&Key<Text>; 9] = [
+    &SOLUTION_COLUMN,
+    &EMPTY_COLUMN,
+    &FILLED_COLUMN,
+    &VOLUME_COLUMN,
+    &LIQUID_COLUMN,
+    &BALANCE_COLUMN,
+    &PIPETTE_COLUMN,
+    &RINSED_COLUMN,
+    &LEFT_OUT_COLUMN,
+];
+pub(in crate::runfile) static SOLUTION_COLUMN: Key<Text> = optional(
+    "solution",
+    Text,
+    "The column with the name of the solution weighed.",
+);
+static EMPTY_COLUMN: Key<Text> = optional(
+    "empty",
+    Text,
+    "The column with the mass of the vessel empty.",
+);
+static FILLED_COLUMN: Key<Text> = optional(
+    "filled",
+    Text,
+    "The column with the mass of the vessel with the volume in it.",
+);
+static VOLUME_COLUMN: Key<Text> = optional("volume", Text, "The column with the volume.");
+static LIQUID_COLUMN: Key<Text> = optional(
+    "liquid",
+    Text,
+    "The column with the temperature of the liquid.",
+);
+static BALANCE_COLUMN: Key<Text> =
+    optional("balance", Text, "The column with the name of the balance.");
+static PIPETTE_COLUMN: Key<Text> = optional(
+    "pipette",
+    Text,
+    "The column with the name of what measured the volume.",
+);
+static RINSED_COLUMN: Key<Text> = optional(
+    "rinsed",
+    Text,
+    "The column with how often the pipette was rinsed.",
+);
+static LEFT_OUT_COLUMN: Key<Text> = optional(
+    "left_out",
+    Text,
+    "The column with the reason why a weighing is left out of the mean.",
+);
+
+#[cfg(test)]
+mod tests {
+    use super::{COLUMN_KEYS, COLUMNS_READ, REPLICATE_KEYS, SOLUTION_COLUMN};
+
+    #[test]
+    fn a_column_for_the_solution_and_for_each_key_of_a_weighing() {
+        let mut columns: Vec<_> = COLUMN_KEYS.keys.iter().map(|key| key.name()).collect();
+        assert_eq!(columns, COLUMNS_READ.map(|key| key.name), "all are read");
+        let mut keys: Vec<_> = REPLICATE_KEYS.keys.iter().map(|key| key.name()).collect();
+        keys.push(SOLUTION_COLUMN.name);
+        keys.sort_unstable();
+        columns.sort_unstable();
+        assert_eq!(columns, keys, "by the same names");
+    }
+}

@@ -1,0 +1,46 @@
+//! The texts of the files that places are in.
+
+use std::borrow::Cow;
+
+/// Texts by the names their files are known by, for showing the line of a [`Place`](super::Place).
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Sources<'t> {
+    texts: Vec<(String, Cow<'t, str>)>,
+}
+
+impl<'t> Sources<'t> {
+    /// Of no file: places are named, but no line is shown.
+    #[must_use]
+    pub fn none() -> Self {
+        Self::default()
+    }
+
+    /// Of one file.
+    #[must_use]
+    pub fn of(file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
+        Self::none().with(file, text)
+    }
+
+    /// The same, with one more file.
+    #[must_use]
+    pub fn with(mut self, file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
+        self.texts.push((file.into(), text.into()));
+        self
+    }
+
+    /// The same, borrowing nothing.
+    #[must_use]
+    pub fn into_owned(self) -> Sources<'static> {
+        let owned = |(file, text): (String, Cow<'t, str>)| (file, Cow::Owned(text.into_owned()));
+        Sources {
+            texts: self.texts.into_iter().map(owned).collect(),
+        }
+    }
+
+    /// The text of a file, without a byte order mark; nothing if it is not known.
+    #[must_use]
+    pub fn text(&self, file: &str) -> Option<&str> {
+        let (_, text) = self.texts.iter().find(|(name, _)| name == file)?;
+        Some(text.strip_prefix('\u{feff}').unwrap_or(text))
+    }
+}

@@ -1,0 +1,87 @@
+//! Files that stand beside a run file and hold a part of its readings.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Whoever can read the files beside a run file.
+pub trait Beside {
+    /// The bytes of a file by its path from the run file's folder, whose parts are divided by `/`, none of them `..`.
+    ///
+    /// # Errors
+    /// Why it cannot be read, in words to follow "cannot be read: ".
+    fn read(&self, path: &str) -> Result<Vec<u8>, String>;
+}
+
+/// Files in memory, by their paths.
+impl Beside for BTreeMap<String, Vec<u8>> {
+    fn read(&self, path: &str) -> Result<Vec<u8>, String> {
+        let bytes = self.get(path).cloned();
+        bytes.ok_or_else(|| "there is no such file".to_owned())
+    }
+}
+
+/// A file beside the run file, as it was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FileBeside {
+    /// Its path from the run file's folder, as written there.
+    pub path: String,
+    /// The name it has in places: the run file's folder, as the user named it, and the path.
+    pub file: Arc<str>,
+    /// Its bytes.
+    pub bytes: Arc<[u8]>,
+}
+
+/// The name of a file beside `run`, the run file as the user named it.
+pub(super) fn name_beside(run: &str, path: &str) -> Arc<str> {
+    let folder = run.rfind(['/', '\\']).map_or("", |end| &run[..=end]);
+    format!("{folder}{path}").into()
+}
+
+/// Why a path is none from the run file's folder down, if it is none.
+pub(super) fn refused(path: &str) -> Option<&'static str> {
+    let has_drive = path.as_bytes().get(1) == Some(&b':')
+        && path.starts_with(|c: char| c.is_ascii_alphabetic());
+    if path.starts_with('/') || has_drive {
+        Some("is a path from the top of the disk")
+    } else if path.contains('\\') {
+        Some("has a backslash")
+    } else if path.split('/').any(|part| part == "..") {
+        Some("leads out of the run file's folder")
+    } else if path.chars().any(char::is_control) {
+        Some("has a control character")
+    } else {
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_paths_down_the_folder_are_taken() {
+        for (path, taken) in [
+            ("readings.csv", true),
+            ("./readings.csv", true),
+            ("day 2/read..ings.csv", true),
+            ("../readings.csv", false),
+            ("a/../../readings.csv", false),
+            ("/etc/readings.csv", false),
+            ("C:/readings.csv", false),
+            ("a\\..\\readings.csv", false),
+            ("a\nb.csv", false),
+        ] {
+            assert_eq!(refused(path).is_none(), taken, "{path}");
+        }
+    }
+
+    #[test]
+    fn names_keep_the_folder() {
+        assert_eq!(
+            &*name_beside("bench/run.yaml", "r.csv"),
+            "bench/r.csv",
+            "folder"
+        );
+        assert_eq!(&*name_beside("run.yaml", "r.csv"), "r.csv", "none");
+    }
+}

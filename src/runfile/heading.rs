@@ -1,0 +1,347 @@
+//! The heading of a table of weighings: what divides its values, and which column holds what.
+
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::At;
+use super::syntax;
+use super::table::{Cell, DIVIDERS, Row, Rows};
+use super::words;
+use crate::problem::{Problem, nearest};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// More names than these do not help.
+const MOST_LISTED: usize = 12;
+
+/// A column that is looked for.
+struct Column {
+    /// The key of a weighing that it holds, or `solution`.
+    key: &'static str,
+    required: bool,
+    /// What it is called, as the run file says; by its key where it says nothing.
+    named: Option<At<String>>,
+}
+
+impl Column {
+    fn name(&self) -> &str {
+        self.named.as_ref().map_or(self.key, |named| &named.value)
+    }
+}
+
+/// The columns looked for, and those to be passed over.
+pub(super) struct Wanted {
+    columns: Vec<Column>,
+    unread: Vec<At<String>>,
+}
+
+impl Wanted {
+    pub(super) fn read(found: &mut Found, fields: &Fields<'_>) -> Option<Self> {
+        let named = match fields.value(&words::COLUMNS) {
+            Some(value) => Some(value.fields(found, &words::COLUMN_KEYS)?),
+            None => None,
+        };
+        let required = |key: &str| {
+            let keys = words::REPLICATE_KEYS.keys;
+            key == words::SOLUTION_COLUMN.name
+                || keys.iter().any(|k| k.name() == key && k.required())
+        };
+        let columns: Vec<Column> = words::COLUMNS_READ
+            .iter()
+            .map(|key| Column {
+                key: key.name,
+                required: required(key.name),
+                named: named.as_ref().and_then(|named| named.text(found, key)),
+            })
+            .collect();
+        let items = fields.value(&words::UNREAD).map(Value::items);
+        let items = items.unwrap_or_default();
+        let unread = items
+            .iter()
+            .filter_map(|item| {
+                Some(item.at(item.scalar(found, "the name of a column")?.to_owned()))
+            })
+            .collect();
+        let mut wanted = Self { columns, unread };
+        if !wanted.once_each(found) {
+            return None;
+        }
+        let Self { columns, unread } = &mut wanted;
+        // A column that need not be there may stand there and not be meant.
+        columns.retain(|column| unread.iter().all(|name| name.value != column.name()));
+        Some(wanted)
+    }
+
+    /// Whether no name is given to two columns; noted where it is.
+    fn once_each(&self, found: &mut Found) -> bool {
+        let mut first: BTreeMap<&str, &Column> = BTreeMap::new();
+        let mut good = true;
+        for column in self.columns.iter().filter(|c| c.named.is_some()) {
+            let Some(before) = first.insert(column.name(), column) else {
+                continue;
+            };
+            good = false;
+            let (Some(named), Some(earlier)) = (&column.named, &before.named) else {
+                continue;
+            };
+            found.add(|| {
+                Problem::error(
+                    "column-named-twice",
+                    format!(
+                        "The column {} is named for {} and for {}.",
+                        named.value, before.key, column.key
+                    ),
+                )
+                .at(named.entry.name.clone(), Some(named.entry.place.clone()))
+                .read(named.value.as_str())
+                .right("a column of its own for each")
+                .also(earlier.entry.place.clone(), "named here first")
+            });
+        }
+        for name in &self.unread {
+            let mut columns = self.columns.iter();
+            let read =
+                columns.find(|c| c.name() == name.value && (c.required || c.named.is_some()));
+            let Some(column) = read else { continue };
+            good = false;
+            found.add(|| {
+                Problem::error(
+                    "column-named-twice",
+                    format!(
+                        "The column {} is read for {}, and is to be unread.",
+                        name.value, column.key
+                    ),
+                )
+                .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                .read(name.value.as_str())
+                .right("columns that are not read otherwise")
+            });
+        }
+        good
+    }
+
+    /// Whether a heading has all columns that there must be.
+    fn all_in(&self, header: &Row) -> bool {
+        let mut required = self.columns.iter().filter(|column| column.required);
+        required.all(|column| header.cells.iter().any(|cell| cell.text == column.name()))
+    }
+
+    /// The names of the columns that must stand in the heading.
+    fn required(&self) -> String {
+        let required = self.columns.iter().filter(|column| column.required);
+        let names: Vec<&str> = required.map(Column::name).collect();
+        names.join(", ")
+    }
+}
+
+/// A table of which the heading has been read.
+pub(super) struct Table<'t> {
+    pub(super) file: &'t Arc<str>,
+    pub(super) header: Row,
+    pub(super) rows: Rows<'t>,
+}
+
+impl<'t> Table<'t> {
+    /// Finds out from the heading what divides the values.
+    pub(super) fn begun(
+        file: &'t Arc<str>,
+        text: &'t str,
+        wanted: &Wanted,
+    ) -> Result<Self, Box<Problem>> {
+        let mut broken = None;
+        let mut single = None;
+        let mut divided = Vec::new();
+        for (divider, name) in DIVIDERS {
+            let mut rows = Rows::of(file, text, divider);
+            match rows.next() {
+                None => {
+                    let problem =
+                        Problem::error("empty-file", "The file of the weighings says nothing.");
+                    let start = syntax::start_of(file);
+                    return Err(Box::new(problem.at("", Some(start)).right(format!(
+                        "a first line with the columns' names: {}",
+                        wanted.required()
+                    ))));
+                }
+                Some(Err(problem)) => broken = Some(problem),
+                Some(Ok(header)) if header.cells.len() == 1 => single = Some(header),
+                Some(Ok(header)) => divided.push((name, Table { file, header, rows })),
+            }
+        }
+        if divided.len() > 1
+            && divided
+                .iter()
+                .any(|(_, table)| wanted.all_in(&table.header))
+        {
+            divided.retain(|(_, table)| wanted.all_in(&table.header));
+        }
+        let problem = match (divided.pop(), divided.pop()) {
+            (Some((_, table)), None) => return Ok(table),
+            (Some((one, table)), Some((other, _))) => Problem::error(
+                "divider-not-clear",
+                format!("The columns of the heading could be divided by {other} or by {one}."),
+            )
+            .at("", Some(table.header.place)),
+            (None, _) => match (broken, single) {
+                (Some(problem), _) => return Err(problem),
+                (None, Some(header)) => Problem::error(
+                    "one-column",
+                    "The heading of the table has one column only.",
+                )
+                .at("", Some(header.place)),
+                // A text that says something has a first line.
+                (None, None) => Problem::error("one-column", "The table has no heading."),
+            },
+        };
+        Err(Box::new(problem.right(format!(
+            "one of comma, semicolon and tab between all columns, in no column's name: {}",
+            wanted.required()
+        ))))
+    }
+
+    /// The key of each column of the heading, none for those passed over; noted and none where one that must be there
+    /// is not.
+    pub(super) fn columns(
+        &self,
+        found: &mut Found,
+        wanted: &Wanted,
+    ) -> Option<Vec<Option<&'static str>>> {
+        let header = &self.header;
+        let mut keys: Vec<Option<&'static str>> = vec![None; header.cells.len()];
+        let mut known: BTreeSet<&str> = wanted
+            .unread
+            .iter()
+            .map(|name| name.value.as_str())
+            .collect();
+        let mut missing = Vec::new();
+        let mut good = true;
+        for column in &wanted.columns {
+            let mut standing = header
+                .cells
+                .iter()
+                .enumerate()
+                .filter(|(_, cell)| cell.text == column.name());
+            match standing.next() {
+                Some((index, first)) => {
+                    keys[index] = Some(column.key);
+                    known.insert(column.name());
+                    if let Some((_, second)) = standing.next() {
+                        good = false;
+                        found.add(|| twice(second, first));
+                    }
+                }
+                None if column.required || column.named.is_some() => missing.push(column),
+                None => {}
+            }
+        }
+        if keys.iter().all(Option::is_none) && wanted.columns.iter().all(|c| c.named.is_none()) {
+            found.add(|| {
+                Problem::error(
+                    "no-heading",
+                    format!("The first line of {} names no column.", self.file),
+                )
+                .at("", Some(header.place.clone()))
+                .right(format!(
+                    "a first line with the columns' names: {}",
+                    wanted.required()
+                ))
+            });
+            return None;
+        }
+        let mut strangers: Vec<&Cell> = header
+            .cells
+            .iter()
+            .filter(|cell| !cell.text.is_empty() && !known.contains(cell.text.as_str()))
+            .collect();
+        for column in missing {
+            good = false;
+            let there = || strangers.iter().map(|cell| cell.text.as_str());
+            let own = || there().find(|name| *name == column.key);
+            let meant = nearest(column.name(), there()).or_else(own);
+            found.add(|| self.no_column(column.name(), column.named.as_ref(), meant));
+            // A misspelt column is not unknown as well.
+            if let Some(meant) = meant.map(str::to_owned) {
+                strangers.retain(|cell| cell.text != meant);
+            }
+        }
+        for name in &wanted.unread {
+            if !header.cells.iter().any(|cell| cell.text == name.value) {
+                let meant = nearest(&name.value, strangers.iter().map(|cell| cell.text.as_str()));
+                found.add(|| self.no_column(&name.value, Some(name), meant));
+                good = false;
+                if let Some(meant) = meant.map(str::to_owned) {
+                    strangers.retain(|cell| cell.text != meant);
+                }
+            }
+        }
+        let unused = || {
+            let unused = wanted.columns.iter().filter(|c| !known.contains(c.name()));
+            unused.map(Column::name)
+        };
+        for cell in strangers {
+            good = false;
+            found.add(|| {
+                let perhaps = nearest(&cell.text, unused())
+                    .map(|meant| format!("perhaps {meant}; "))
+                    .unwrap_or_default();
+                let read: Vec<&str> = wanted.columns.iter().map(Column::name).collect();
+                Problem::error(
+                    "unknown-column",
+                    format!("{} is not a column of the weighings.", cell.text),
+                )
+                .at("", Some(cell.place.clone()))
+                .read(cell.text.as_str())
+                .right(format!(
+                    "{perhaps}read are {}; others are named under weighings: unread: [{}]",
+                    read.join(", "),
+                    cell.text
+                ))
+            });
+        }
+        good.then_some(keys)
+    }
+
+    /// That a column is not there: told where the run file names it, or at the heading.
+    fn no_column(&self, name: &str, named: Option<&At<String>>, meant: Option<&str>) -> Problem {
+        let heading = self.header.place.clone();
+        let problem = Problem::error(
+            "missing-column",
+            format!("{} has no column {name}.", self.file),
+        );
+        let perhaps = meant
+            .map(|meant| format!("perhaps {meant}; "))
+            .unwrap_or_default();
+        let Some(named) = named else {
+            return problem.at("", Some(heading)).right(format!(
+                "{perhaps}a column {name}, or what it is called: weighings: columns: {{{name}: …}}"
+            ));
+        };
+        let there: Vec<&str> = self
+            .header
+            .cells
+            .iter()
+            .map(|cell| cell.text.as_str())
+            .collect();
+        let more = if there.len() > MOST_LISTED {
+            ", …"
+        } else {
+            ""
+        };
+        let there = there[..there.len().min(MOST_LISTED)].join(", ");
+        problem
+            .at(named.entry.name.clone(), Some(named.entry.place.clone()))
+            .read(name)
+            .right(format!("{perhaps}its columns are {there}{more}"))
+            .also(heading, "its heading")
+    }
+}
+
+fn twice(second: &Cell, first: &Cell) -> Problem {
+    Problem::error(
+        "column-used-twice",
+        format!("The column {} stands twice.", second.text),
+    )
+    .at("", Some(second.place.clone()))
+    .read(second.text.as_str())
+    .right("a name of its own for each column that is read")
+    .also(first.place.clone(), "stands here first")
+}

@@ -1,0 +1,274 @@
+//! Weighings from a table beside the run file: made into the same tree that they would have in the run file, so that
+//! they are read, named and judged by the same code.
+
+use super::beside::{Beside, FileBeside, name_beside, refused};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::heading::{Table, Wanted};
+use super::syntax;
+use super::table::Row;
+use super::tree::{Content, Key, Node};
+use super::words;
+use crate::problem::Problem;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// Nobody weighs more often in one run.
+const MOST_ROWS: usize = 10_000;
+
+/// Weighings that stand in a file of their own.
+pub(super) struct Tabled {
+    /// As in the run file: by solution, lists of sections; none where the table could not be made out.
+    pub(super) weighings: Option<Node>,
+    /// Whether every line of it is in there.
+    pub(super) complete: bool,
+    /// The file, if it could be read.
+    pub(super) file: Option<FileBeside>,
+}
+
+/// Whether a section names a file instead of holding readings itself: a solution of that name would have a section.
+pub(super) fn names_a_file(node: &Node) -> bool {
+    let from = node.get(words::FROM.name);
+    from.is_some_and(|(_, from)| matches!(from.content, Content::Scalar { .. }))
+}
+
+/// The weighings of a file that the run file names, if it names one.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Arc<str>,
+    root: &Node,
+    beside: &dyn Beside,
+) -> Option<Tabled> {
+    let (_, density) = root.get(words::DENSITY.name)?;
+    let (key, section) = density.get(words::WEIGHINGS.name)?;
+    if !names_a_file(section) {
+        return None;
+    }
+    let section = Value {
+        node: section,
+        name: words::WEIGHINGS.name.to_owned(),
+        key_place: Some(key.place.clone()),
+    };
+    let mut tabled = Tabled {
+        weighings: None,
+        complete: true,
+        file: None,
+    };
+    let Some(fields) = section.fields(found, &words::FROM_KEYS) else {
+        return Some(tabled);
+    };
+    tabled.file = file(found, run, &fields, beside);
+    let Some(wanted) = Wanted::read(found, &fields) else {
+        return Some(tabled);
+    };
+    if let Some(file) = tabled.file.clone() {
+        let text = syntax::text(&file.file, &file.bytes);
+        let table = text.and_then(|text| Table::begun(&file.file, text, &wanted));
+        match table {
+            Ok(table) => weighings(found, table, &wanted, &mut tabled),
+            Err(problem) => found.add(|| *problem),
+        }
+    }
+    Some(tabled)
+}
+
+fn file(
+    found: &mut Found,
+    run: &Arc<str>,
+    fields: &Fields<'_>,
+    beside: &dyn Beside,
+) -> Option<FileBeside> {
+    let path = fields.text(found, &words::FROM)?;
+    let from = fields.value(&words::FROM)?;
+    if let Some(why) = refused(&path.value) {
+        found.add(|| {
+            from.problem("path-not-beside", format!("The path {} {why}.", path.value))
+                .right("a path down from the run file's folder, its parts divided by /")
+        });
+        return None;
+    }
+    match beside.read(&path.value) {
+        Ok(bytes) => Some(FileBeside {
+            file: name_beside(run, &path.value),
+            path: path.value,
+            bytes: bytes.into(),
+        }),
+        Err(why) => {
+            found.add(|| {
+                from.problem(
+                    "file-beside-not-read",
+                    format!("{} cannot be read: {why}.", path.value),
+                )
+                .right("the path of a CSV file, from the run file's folder")
+            });
+            None
+        }
+    }
+}
+
+/// Reads the lines below the heading.
+fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
+    let Some(columns) = table.columns(found, wanted) else {
+        return;
+    };
+    let Table { file, header, rows } = table;
+    let mut by_solution = BySolution::default();
+    for (count, row) in rows.enumerate() {
+        let row = match row {
+            Ok(row) if count < MOST_ROWS => row,
+            Ok(row) => {
+                found.add(|| {
+                    Problem::error(
+                        "too-many-weighings",
+                        format!("{file} has more than {MOST_ROWS} weighings."),
+                    )
+                    .at("", Some(row.place))
+                    .right("the weighings of one run")
+                });
+                tabled.complete = false;
+                break;
+            }
+            Err(problem) => {
+                found.add(|| *problem);
+                tabled.complete = false;
+                break;
+            }
+        };
+        tabled.complete &= by_solution.add(found, &header, &columns, row);
+    }
+    if by_solution.weighings.is_empty() && tabled.complete {
+        found.add(|| {
+            Problem::error("no-weighing", format!("{file} has no weighing."))
+                .at("", Some(header.place.clone()))
+                .right("a line for each weighing below the columns' names")
+        });
+        return;
+    }
+    tabled.weighings = Some(by_solution.into_node(&header));
+}
+
+/// The weighings by solution, in the order in which the solutions come up.
+#[derive(Default)]
+struct BySolution {
+    weighings: Vec<(Key, Vec<Node>)>,
+    index: BTreeMap<String, usize>,
+    /// Solutions of which a line could not be made out; what holds for all their weighings cannot be judged.
+    spoiled: BTreeSet<String>,
+}
+
+impl BySolution {
+    /// Adds a line; noted and false where it cannot be one weighing.
+    fn add(
+        &mut self,
+        found: &mut Found,
+        header: &Row,
+        columns: &[Option<&'static str>],
+        row: Row,
+    ) -> bool {
+        let nameless = |index: usize| header.cells.get(index).map(|cell| cell.text.is_empty());
+        // Even an empty value too many tells that the others may have moved.
+        let mut cells = row.cells.iter().enumerate();
+        let beyond = cells.find(|(index, cell)| match nameless(*index) {
+            Some(nameless) => nameless && !cell.text.is_empty(),
+            None => true,
+        });
+        if let Some((_, cell)) = beyond {
+            found.add(|| {
+                let problem = Problem::error(
+                    "value-without-column",
+                    "A value stands in no column of the heading.",
+                )
+                .at("", Some(cell.place.clone()))
+                .right("no more values than columns; a decimal comma would make two of one");
+                match cell.text.as_str() {
+                    "" => problem,
+                    text => problem.read(text),
+                }
+            });
+            let named = columns
+                .iter()
+                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
+            let name = named.and_then(|index| row.cells.get(index));
+            self.spoiled.extend(name.map(|cell| cell.text.clone()));
+            return false;
+        }
+        let end = row
+            .cells
+            .last()
+            .map_or(&row.place, |cell| &cell.place)
+            .clone();
+        let mut solution = None;
+        let mut pairs = Vec::new();
+        for (index, key) in columns.iter().enumerate() {
+            let Some(key) = *key else { continue };
+            let cell = row.cells.get(index);
+            let place = cell.map_or_else(|| end.clone(), |cell| cell.place.clone());
+            let text = cell.map(|cell| cell.text.clone()).unwrap_or_default();
+            if key == words::SOLUTION_COLUMN.name {
+                solution = Some((text, place));
+                continue;
+            }
+            let required = words::REPLICATE_KEYS
+                .keys
+                .iter()
+                .any(|k| k.name() == key && k.required());
+            if text.is_empty() && !required {
+                continue;
+            }
+            let content = Content::Scalar { text, plain: false };
+            let node = Node {
+                content,
+                place: place.clone(),
+            };
+            pairs.push((
+                Key {
+                    text: key.to_owned(),
+                    place,
+                },
+                node,
+            ));
+        }
+        // The heading has the column.
+        let Some((name, place)) = solution else {
+            return false;
+        };
+        if name.is_empty() {
+            found.add(|| {
+                Problem::error("no-name", "A weighing does not say of which solution.")
+                    .at("", Some(place))
+                    .right("the solution's name in every line")
+            });
+            return false;
+        }
+        let weighings = &mut self.weighings;
+        let at = *self.index.entry(name.clone()).or_insert_with(|| {
+            weighings.push((Key { text: name, place }, Vec::new()));
+            weighings.len() - 1
+        });
+        weighings[at].1.push(Node {
+            content: Content::Map(pairs),
+            place: row.place,
+        });
+        true
+    }
+
+    fn into_node(self, header: &Row) -> Node {
+        let Self {
+            weighings, spoiled, ..
+        } = self;
+        let whole = weighings
+            .into_iter()
+            .filter(|(key, _)| !spoiled.contains(&key.text));
+        let solutions = whole.map(|(key, weighings)| {
+            let node = Node {
+                content: Content::List(weighings),
+                place: key.place.clone(),
+            };
+            (key, node)
+        });
+        Node {
+            content: Content::Map(solutions.collect()),
+            place: header.place.clone(),
+        }
+    }
+}
