@@ -1,7 +1,7 @@
 //! A folder of bad run files, one mistake each, named after it: what each is told.
 
+use fillmark::cli::pipeline;
 use fillmark::problem::{Rendering, Severity, Sources, render};
-use fillmark::runfile;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
@@ -32,7 +32,7 @@ fn each_mistake_is_told() {
     assert!(files.len() >= 80, "bad runs are missing");
     let mut told = String::new();
     for (name, bytes) in &files {
-        let (run, problems) = runfile::read(name, bytes);
+        let (run, problems) = pipeline::read(name, bytes);
         let failed = problems
             .iter()
             .any(|problem| problem.severity == Severity::Error);
@@ -63,7 +63,7 @@ fn each_mistake_is_told() {
 #[test]
 fn good_files_have_no_problem() {
     for (name, bytes) in files("runs") {
-        let (run, problems) = runfile::read(&name, &bytes);
+        let (run, problems) = pipeline::read(&name, &bytes);
         assert_eq!(problems, [], "{name}");
         assert!(run.is_some(), "{name}");
     }

@@ -124,6 +124,8 @@ fn plausible(entry: &str, form: BlankRun) -> String {
         ("place", _) => "Fellside creamery".into(),
         ("aim", _) => "Find the strength of the bath".into(),
         ("solute", _) => "sodium chloride".into(),
+        (_, "rinsed") => "3".into(),
+        (_, "mixed") => "inverted ten times".into(),
         (_, "liquid") => "20.0 °C".into(),
         ("apparatus", "readability") if entry.contains("density meter") => "0.0001 g/mL".into(),
         ("apparatus", "accuracy") => "0.0002".into(),

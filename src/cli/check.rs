@@ -132,6 +132,12 @@ impl Found {
                 flag.entry,
                 flag.message
             ));
+            if let Some(effect) = &flag.effect {
+                terminal.say(&format!("  effect: {effect}"));
+            }
+            if let Some(known) = &flag.acknowledged {
+                terminal.say(&format!("  acknowledged: {}", known.why));
+            }
         }
         for result in run.monte_carlo.iter().flat_map(|check| &check.results) {
             let verdict = if result.validated {

@@ -101,7 +101,7 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooFewPoints(have, need) => write!(f, "{have} points where {need} are needed"),
-            Self::NoSpread => f.write_str("the x of the points do not differ enough"),
+            Self::NoSpread => f.write_str("the points do not differ enough in their abscissa"),
             Self::NoUncertainty(point) => {
                 write!(f, "point {} has no uncertainty to weigh it by", point + 1)
             }

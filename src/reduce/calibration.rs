@@ -93,7 +93,7 @@ pub(super) fn calibrate(
     let fitted = fit::fit(&given, model, method).map_err(|failure| {
         let problem = Problem::error(
             "no-calibration",
-            format!("no calibration line can be found: {failure}"),
+            format!("No calibration line can be found: {failure}."),
         );
         Box::new(
             problem

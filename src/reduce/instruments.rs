@@ -213,7 +213,7 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
             let problem = Problem::error(
                 "capacity-not-listed",
                 format!(
-                    "{standard} lists no limits of error for the capacity of `{}`",
+                    "{standard} lists no limits of error for the capacity of {}.",
                     ware.name.value
                 ),
             )

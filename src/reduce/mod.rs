@@ -446,11 +446,11 @@ fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     let name = &run.solutions[solution].name;
     Problem::error(
         "concentration-not-known",
-        format!("`{}` is a dilution of `{parent}`, whose mass concentration is not known", name.value),
+        format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
     )
     .at(name.entry.name.clone(), Some(name.entry.place.clone()))
     .right(format!(
-        "weighings of `{parent}` under `density`, since a solution made by mass needs its density to be pipetted from"
+        "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
     ))
 }
 
@@ -482,7 +482,7 @@ fn molar_mass(
         Box::new(
             Problem::error(
                 "formula-not-read",
-                format!("no molar mass follows from the formula: {why}"),
+                format!("No molar mass follows from the formula: {why}."),
             )
             .at(entry.name.clone(), Some(entry.place.clone()))
             .read(formula)

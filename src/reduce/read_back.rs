@@ -47,19 +47,19 @@ pub(super) fn read_back(
         let (code, headline) = match why {
             NoRoot::None => (
                 "not-on-the-curve",
-                format!("no {scale} on the calibration has the density of `{name}`"),
+                format!("No {scale} on the calibration has the density of {name}."),
             ),
             NoRoot::Turned => (
                 "not-on-the-curve",
                 format!(
-                    "no {scale} between {low:.4} and {high:.4} has the density of `{name}`, and the curve turns there, \
-                     so that it cannot be followed further"
+                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there, \
+                     so that it cannot be followed further."
                 ),
             ),
             NoRoot::Two => (
                 "twice-on-the-curve",
                 format!(
-                    "the curve turns: two values of {scale} between {low:.4} and {high:.4} have the density of `{name}`"
+                    "The curve turns: two values of {scale} between {low:.4} and {high:.4} have the density of {name}."
                 ),
             ),
         };

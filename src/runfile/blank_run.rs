@@ -108,6 +108,10 @@ impl BlankRun {
         self.solutions(&mut form);
         form.part();
         self.densities(&mut form);
+        form.part();
+        form.open(0, &words::PRACTICE);
+        form.ask_optional(1, &words::RINSED);
+        form.ask_optional(1, &words::MIXED);
         format!("{HEAD}\n{}", form.text())
     }
 
