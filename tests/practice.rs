@@ -98,13 +98,13 @@ fn a_flask_filled_over_the_mark_weakens() {
     let found = flag(
         &spoilt(
             "made_up: {to: 250 mL, in: stock flask}",
-            "made_up: {to: 250 mL, in: stock flask, over_mark: 0.5 mL}",
+            "made_up: {to: 250 mL, in: stock flask, over_mark: 5 mL}",
         ),
         "over-the-mark",
     );
     assert_eq!(found.entry, "solutions.A.made_up.over_mark");
-    // 249.0 g/L × 0.5/250.5.
-    close("effect", effect(&found), 0.50, 0.005, 0.0);
+    // 249.0 g/L × 5/255, to two figures.
+    close("effect", effect(&found), 4.9, 0.01, 0.0);
 }
 
 #[test]
@@ -264,11 +264,11 @@ fn the_likeliest_slip_is_named() {
 
 #[test]
 fn what_no_slip_explains_is_not_explained() {
-    // B stronger by a twentieth: no count, mark, swap or exchange of digits makes that.
+    // B is stronger by two thirds of a delivery: a fifth one would come nearer, but not near enough.
     let text = sample()
-        .replacen("filled: 39.603 g", "filled: 39.672 g", 1)
-        .replacen("filled: 39.620 g", "filled: 39.689 g", 1)
-        .replacen("filled: 39.611 g", "filled: 39.680 g", 1);
+        .replacen("filled: 39.603 g", "filled: 39.803 g", 1)
+        .replacen("filled: 39.620 g", "filled: 39.820 g", 1)
+        .replacen("filled: 39.611 g", "filled: 39.811 g", 1);
     let found = flag(&text, "density-off-published");
     assert!(found.message.contains("Either it is not what"), "{found:?}");
 }

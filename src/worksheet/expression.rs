@@ -271,3 +271,20 @@ impl Neg for Expr {
         Self::Negative(Box::new(self))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn formulas_are_alike_whatever_they_are_taken_over_but_not_with_other_constants() {
+        let formula =
+            |id, factor| Expr::number(factor) * NodeId(id) + Expr::from(NodeId(1)).power(2);
+        assert!(formula(0, 2.0).alike(&formula(7, 2.0)), "other quantities");
+        assert!(!formula(0, 2.0).alike(&formula(0, 3.0)), "another factor");
+        assert!(!formula(0, 2.0).alike(&-formula(0, 2.0)), "another formula");
+        let mut named = Vec::new();
+        (formula(3, 2.0) / NodeId(1)).named(&mut named);
+        assert_eq!(named, [NodeId(3), NodeId(1)], "in their order, each once");
+    }
+}
