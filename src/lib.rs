@@ -12,6 +12,7 @@
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
 //! | bench | [`practice`] | flags of bench practice |
+//! | bench | [`revision`] | what differs between two states of a run |
 //! | print | [`page`] | finished pages |
 //! | print | [`typeface`] | shaping and measuring |
 //! | print | [`manuscript`] | what is to be set |
@@ -35,6 +36,7 @@ pub mod quantity;
 pub mod reduce;
 pub mod reference;
 pub mod report;
+pub mod revision;
 pub mod runfile;
 pub mod typeface;
 pub mod worksheet;

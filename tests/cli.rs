@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// A folder of a test's own, empty at the start.
-fn folder(test: &str) -> PathBuf {
+pub(crate) fn folder(test: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"))
         .join("cli")
         .join(test);
@@ -17,7 +17,7 @@ fn folder(test: &str) -> PathBuf {
 }
 
 /// A run file in a folder.
-fn put(folder: &Path, name: &str, text: &str) {
+pub(crate) fn put(folder: &Path, name: &str, text: &str) {
     std::fs::write(folder.join(name), text).expect("a file can be written");
 }
 
@@ -31,7 +31,7 @@ fn bad() -> String {
         .replace("filled: 41.176 g", "filled: 4l.176 g")
 }
 
-fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
+pub(crate) fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_fillmark"));
     command
         .current_dir(folder)
@@ -41,7 +41,7 @@ fn fillmark(folder: &Path, arguments: &[&str]) -> Output {
 }
 
 #[track_caller]
-fn ended(output: &Output, code: i32) -> (String, String) {
+pub(crate) fn ended(output: &Output, code: i32) -> (String, String) {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("it speaks UTF-8");
     let (out, err) = (text(&output.stdout), text(&output.stderr));
     assert_eq!(
@@ -386,7 +386,10 @@ fn readings_come_from_a_table_beside_the_run_file() {
     put(&folder, "bench/bath.yaml", &run);
     put(&folder, "bench/readings.csv", &table);
     put(&folder, "bench/whole.yaml", &good());
-    let answer = |name: &str| ended(&fillmark(&folder, &["report", name, "--pdf", "out.pdf"]), 0).0;
+    let answer = |name: &str| {
+        let out = ended(&fillmark(&folder, &["report", name, "--pdf", "out.pdf"]), 0).0;
+        out.lines().next().map(str::to_owned)
+    };
     assert_eq!(
         answer("bench/bath.yaml"),
         answer("bench/whole.yaml"),

@@ -33,6 +33,7 @@ mod published_weighing;
 mod published_worksheets;
 mod readings_beside;
 mod reports;
+mod revision;
 mod run_file;
 mod schema;
 mod second;

@@ -7,8 +7,9 @@ use clap::{Args, ValueEnum};
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
+use super::{BesideOnDisk, Ending, MonteCarlo, earlier, pipeline, read_run_file};
 use crate::problem::{Problem, Severity, Sources};
+use crate::revision::{changes_not_explained, corrections_otherwise};
 use crate::runfile::BLANK;
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
@@ -20,6 +21,9 @@ pub(super) struct Check {
     /// How what is found is told.
     #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Compare with this run file or report, and tell of changes that no correction explains; for one run file.
+    #[arg(long, value_name = "OLD")]
+    since: Option<PathBuf>,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
@@ -44,6 +48,10 @@ struct Found {
 
 impl Check {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        if self.since.is_some() && self.runs.len() > 1 {
+            terminal.complain("`--since` names one file and goes with one run file");
+            return Ending::Usage;
+        }
         let mut ending = Ending::Done;
         let mut all = Vec::new();
         for path in &self.runs {
@@ -76,6 +84,9 @@ impl Check {
         };
         let beside = BesideOnDisk(path);
         let (mut run, mut problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
+        if let (Some(since), Some(run)) = (&self.since, &run) {
+            problems.extend(since_problems(since, run));
+        }
         problems.sort_by_key(|problem| problem.severity);
         if let Some(run) = &mut run {
             self.monte_carlo.check(run);
@@ -87,6 +98,29 @@ impl Check {
             problems,
             run,
         }
+    }
+}
+
+/// What a comparison with an earlier state finds wrong.
+fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
+    match earlier::read(since) {
+        Ok(earlier) => {
+            let (was, now) = (&earlier.run.file, &run.file);
+            let mut problems = corrections_otherwise(was, now);
+            problems.extend(changes_not_explained(was, now));
+            problems
+        }
+        Err(not) => vec![
+            Problem::warning(
+                "not-compared",
+                format!(
+                    "`{}` cannot be compared with: {}.",
+                    since.display(),
+                    not.why()
+                ),
+            )
+            .right("an earlier run file, or a report made from one"),
+        ],
     }
 }
 

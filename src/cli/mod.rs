@@ -1,6 +1,8 @@
 //! Commands: arguments in, exit code out. The only part that prints.
 
+mod changes;
 mod check;
+mod earlier;
 pub mod pipeline;
 mod plain;
 mod report;
@@ -40,6 +42,8 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
+    /// Tell what differs between two run files or reports.
+    Changes(changes::Changes),
     /// Write a run file to fill in.
     Start(start::Start),
     /// Print a JSON Schema of the run file, by which an editor helps to write one.
@@ -91,6 +95,7 @@ pub fn run() -> ExitCode {
     let ending = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
         Command::Check(check) => check.run(&mut terminal),
+        Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
         Command::Schema => schema::run(&mut terminal),
     };

@@ -1,6 +1,6 @@
 //! The whole road from a run file's bytes to a report's bytes, in memory.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -9,6 +9,7 @@ use crate::practice::{Flag, acknowledged_in_vain, flags};
 use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
 use crate::report::{Material, manuscript, templates::Templates};
+use crate::revision::{Changes, FlagAt, Record, State};
 use crate::runfile::{self, Beside, model::RunFile};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
@@ -26,6 +27,8 @@ pub struct Run {
     pub flags: Vec<Flag>,
     /// The Monte Carlo check, once one is done.
     pub monte_carlo: Option<MonteCarloStated>,
+    /// The issues of the report, this one included, where there was one before.
+    pub record: Record,
 }
 
 /// What the results file holds.
@@ -70,6 +73,7 @@ pub fn read_beside<'b>(
                 results,
                 flags,
                 monte_carlo: None,
+                record: Record::default(),
             })
         }
         Err(more) => {
@@ -123,6 +127,29 @@ impl Run {
             results: &self.results,
             flags: &self.flags,
             monte_carlo: self.monte_carlo.as_ref(),
+            record: &self.record,
+        }
+    }
+
+    /// What this run has other than an earlier one.
+    #[must_use]
+    pub fn changes_since(&self, earlier: &Self) -> Changes {
+        let flags = |run: &Self| -> BTreeSet<FlagAt> {
+            let each = run.flags.iter().map(|flag| FlagAt {
+                flag: flag.code.word().to_owned(),
+                entry: flag.entry.clone(),
+            });
+            each.collect()
+        };
+        let (before, after) = (flags(earlier), flags(self));
+        Changes::between(earlier.state(&before), self.state(&after))
+    }
+
+    fn state<'a>(&'a self, flags: &'a BTreeSet<FlagAt>) -> State<'a> {
+        State {
+            run: &self.file,
+            results: &self.results,
+            flags,
         }
     }
 
@@ -155,6 +182,18 @@ impl Run {
             ),
             bytes: file.bytes.to_vec(),
         }));
+        if let Some(record) = self
+            .record
+            .json()
+            .filter(|_| !self.record.issues.is_empty())
+        {
+            attachments.push(Attachment {
+                name: super::earlier::RECORD.into(),
+                mime: "application/json".into(),
+                description: "What each issue of this report changed".into(),
+                bytes: record.into_bytes(),
+            });
+        }
         let typefaces = Typefaces::load();
         let set = layout::set(
             &manuscript,
@@ -170,7 +209,14 @@ impl Run {
 
     /// The answer in a line for each unknown; of a run without unknowns, how many solutions it has.
     pub fn headlines(&self) -> Vec<String> {
-        let against = self.reduction.calibration.as_ref().map(|c| c.against);
+        let calibration = self.reduction.calibration.as_ref();
+        let against = calibration.map(|c| c.against);
+        let coverage = self.file.report.coverage;
+        let refused = if calibration.is_some_and(|c| c.refused(coverage)) {
+            "; not to be relied on, the points refuse the line"
+        } else {
+            ""
+        };
         let mut lines = Vec::new();
         for (name, stated) in &self.results.unknowns {
             if let Some((scale, stated)) =
@@ -178,7 +224,7 @@ impl Run {
             {
                 let label = crate::reduce::composition::label(scale);
                 lines.push(format!(
-                    "{name}: {label} {} {} (k = {:.2})",
+                    "{name}: {label} {} {} (k = {:.2}){refused}",
                     stated.shown, stated.unit, stated.coverage_factor
                 ));
             }

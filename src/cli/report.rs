@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::earlier::{self, Earlier, NotEarlier};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
 use crate::problem::Sources;
 use crate::report::templates::Templates;
+use crate::revision::corrections_otherwise;
 
 /// The largest template read, bytes.
 const LARGEST_TEMPLATE: u64 = 1_000_000;
@@ -32,14 +34,21 @@ pub(super) struct Report {
     /// Use the templates (*.md) of this folder in place of those of the same name.
     #[arg(long, value_name = "DIR")]
     template: Option<PathBuf>,
+    /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
+    #[arg(long, value_name = "OLD")]
+    since: Option<PathBuf>,
+    /// Write over a file that is no report of Fillmark's.
+    #[arg(long)]
+    force: bool,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
 
 impl Report {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        if self.runs.len() > 1 && (self.pdf.is_some() || self.results.is_some()) {
-            terminal.complain("`--pdf` and `--results` name one file and go with one run file; use `--into DIR` for several");
+        let names_one = self.pdf.is_some() || self.results.is_some() || self.since.is_some();
+        if self.runs.len() > 1 && names_one {
+            terminal.complain("`--pdf`, `--results` and `--since` name one file and go with one run file; use `--into DIR` for several");
             return Ending::Usage;
         }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
@@ -90,6 +99,39 @@ impl Report {
         Ok(Templates::with(own))
     }
 
+    /// What the report is compared with: what `--since` names, or the report that is written over, if any.
+    fn earlier(&self, output: &Path, terminal: &mut Terminal) -> Result<Option<Earlier>, Ending> {
+        if let Some(since) = &self.since {
+            return earlier::read(since).map(Some).map_err(|not| {
+                let (since, why) = (since.display(), not.why());
+                terminal.complain(&format!(
+                    "`{since}` cannot be compared with: {why}; nothing is written"
+                ));
+                Ending::Problems
+            });
+        }
+        if self.force || !output.exists() {
+            return Ok(None);
+        }
+        match earlier::of_report(output) {
+            Ok(earlier) => Ok(Some(earlier)),
+            Err(NotEarlier::Foreign) => {
+                terminal.complain(&format!(
+                    "`{}` is no report of Fillmark's and is not written over; `--force` does so",
+                    output.display()
+                ));
+                Err(Ending::Usage)
+            }
+            Err(NotEarlier::Because(why)) => {
+                terminal.complain(&format!(
+                    "`{}` cannot be compared with: {why}; the record of issues begins anew",
+                    output.display()
+                ));
+                Ok(None)
+            }
+        }
+    }
+
     fn make(
         &self,
         path: &Path,
@@ -123,6 +165,16 @@ impl Report {
                 ));
                 return Ending::Usage;
             }
+        }
+        match self.earlier(output, terminal) {
+            Ok(None) => {}
+            Ok(Some(earlier)) => {
+                let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
+                terminal.problems(&otherwise, &sources);
+                let changes = run.changes_since(&earlier.run);
+                run.record = earlier.record.with(changes);
+            }
+            Err(ending) => return ending,
         }
         self.monte_carlo.check(&mut run);
         let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
@@ -158,6 +210,19 @@ impl Report {
         if !run.flags.is_empty() {
             let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code.word()).collect();
             terminal.say(&format!("flags: {}", codes.join(", ")));
+        }
+        if let Some(issue) = run.record.issues.last() {
+            let unexplained = issue.changes.unexplained().count();
+            let told = match unexplained {
+                0 => String::new(),
+                n => format!(", {n} not explained"),
+            };
+            let entries = issue.changes.entries.len();
+            terminal.say(&format!(
+                "issue {}: {entries} entr{} changed{told}",
+                issue.number,
+                if entries == 1 { "y" } else { "ies" }
+            ));
         }
         terminal.say(&format!("report: {}", output.display()));
         Ending::Done

@@ -114,6 +114,9 @@ pub(super) struct UnknownShown {
     unbounded: bool,
     /// The result by a curve, where the straight line is refused.
     by_curve: Option<ResultShown>,
+    /// The result by an ordinary straight line, in the digits of the headline, where the line is refused and was found
+    /// otherwise.
+    by_ordinary: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -257,6 +260,19 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                 }),
             unbounded: straight && stated.fieller.is_none(),
             by_curve: stated.by_curve.as_ref().map(ResultShown::of),
+            by_ordinary: calibration
+                .ordinary
+                .as_ref()
+                .filter(|_| straight && calibration.refused(material.run.report.coverage))
+                .and_then(|ordinary| {
+                    let rho = solution.density.as_ref()?.compared();
+                    let [b0, b1] = *ordinary.coefficients.as_slice() else {
+                        return None;
+                    };
+                    let by = (ws.value(rho) - b0) / b1;
+                    let shown = results.manner.round(x, by, headline.expanded_uncertainty)?;
+                    Some(shown.value())
+                }),
             solution: solution.name.clone(),
             density: ResultShown::of(
                 stated

@@ -14,6 +14,7 @@ mod flags;
 mod judged;
 mod monte_carlo;
 mod plots;
+mod record;
 mod strength;
 pub mod templates;
 mod values;
@@ -25,6 +26,7 @@ use crate::manuscript::{Manuscript, markdown};
 use crate::practice::Flag;
 use crate::problem::Problem;
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
+use crate::revision::Record;
 use crate::runfile::model::RunFile;
 use templates::Templates;
 
@@ -43,6 +45,8 @@ pub struct Material<'a> {
     pub flags: &'a [Flag],
     /// The Monte Carlo check, where one was asked for.
     pub monte_carlo: Option<&'a MonteCarloStated>,
+    /// The issues of the report so far, this one included.
+    pub record: &'a Record,
 }
 
 impl<'a> Material<'a> {

@@ -19,6 +19,7 @@ use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_comp
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
 use super::flags::FlagShown;
 use super::monte_carlo::CheckShown;
+use super::record::{self, IssueShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
 use super::words::{self, digits, figures, plain, written};
@@ -68,6 +69,10 @@ pub(super) struct Values {
     flags: Vec<FlagShown>,
     left_out: Vec<LeftOut>,
     corrections: Vec<CorrectionShown>,
+    /// The number of this issue of the report.
+    issue: u32,
+    /// What issues after the first changed, the latest first.
+    issues: Vec<IssueShown>,
     calculations: Vec<Part>,
     file: String,
     entries: String,
@@ -298,6 +303,8 @@ impl Values {
             leading: leading(reduction),
             flags: material.flags.iter().map(FlagShown::of).collect(),
             left_out: densities::left_out(material),
+            issue: material.record.number(),
+            issues: record::shown(material),
             corrections: run
                 .corrections
                 .iter()

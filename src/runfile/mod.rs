@@ -36,7 +36,11 @@ mod words;
 
 pub use beside::Beside;
 pub use fields::BLANK;
+pub use sections::same_as_written;
 pub use words::RUN;
+
+/// The key of the record of corrections, with which the names of its entries begin.
+pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 
 use crate::problem::{Problem, Severity};
 use fields::Value;

@@ -311,7 +311,7 @@ pub(super) fn corrections(
     for (name, correction) in last {
         let Some(present) = written
             .get(name)
-            .filter(|present| !same(&present.value, &correction.now.value))
+            .filter(|present| !same_as_written(&present.value, &correction.now.value))
         else {
             continue;
         };
@@ -330,8 +330,9 @@ pub(super) fn corrections(
     corrections
 }
 
-/// Whether two texts are alike but for white space and a unit left out in one of them.
-fn same(a: &str, b: &str) -> bool {
+/// Whether two entries are written alike but for white space and a unit left out in one of them.
+#[must_use]
+pub fn same_as_written(a: &str, b: &str) -> bool {
     let (a, b): (String, String) = (
         a.split_whitespace().collect(),
         b.split_whitespace().collect(),
@@ -349,7 +350,7 @@ fn same(a: &str, b: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::same;
+    use super::same_as_written;
 
     #[test]
     fn a_unit_may_be_left_out() {
@@ -361,7 +362,7 @@ mod tests {
             ("42.51", "42.510", false),
             ("bubble", "bubbles", false),
         ] {
-            assert_eq!(same(a, b), alike, "{a} and {b}");
+            assert_eq!(same_as_written(a, b), alike, "{a} and {b}");
         }
     }
 }

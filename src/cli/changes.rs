@@ -1,0 +1,122 @@
+//! `fillmark changes`: what differs between two states of a run.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::terminal::Terminal;
+use super::{Ending, earlier};
+use crate::revision::Changes as Differences;
+
+/// Tell what differs between two run files or reports: entries, results, flags.
+#[derive(Debug, Args)]
+pub(super) struct Changes {
+    /// The earlier: a run file (YAML) or a report (PDF).
+    #[arg(value_name = "OLD")]
+    old: PathBuf,
+    /// The later.
+    #[arg(value_name = "NEW")]
+    new: PathBuf,
+    /// How it is told.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+/// How changes are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// One JSON document on stdout, for other programs.
+    Json,
+}
+
+/// The document.
+#[derive(Serialize)]
+struct Document<'a> {
+    old: String,
+    new: String,
+    #[serde(flatten)]
+    changes: &'a Differences,
+}
+
+impl Changes {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        let mut states = Vec::new();
+        for path in [&self.old, &self.new] {
+            match earlier::read(path) {
+                Ok(state) => states.push(state),
+                Err(not) => {
+                    terminal.complain(&format!(
+                        "`{}` cannot be compared: {}",
+                        path.display(),
+                        not.why()
+                    ));
+                    return Ending::Problems;
+                }
+            }
+        }
+        let [old, new] = states.as_slice() else {
+            return Ending::Problems;
+        };
+        let changes = new.run.changes_since(&old.run);
+        if self.format == Format::Text {
+            tell(&changes, terminal);
+            return Ending::Done;
+        }
+        let document = Document {
+            old: self.old.display().to_string(),
+            new: self.new.display().to_string(),
+            changes: &changes,
+        };
+        match serde_json::to_string_pretty(&document) {
+            Ok(json) => terminal.document(&(json + "\n")),
+            Err(error) => {
+                terminal.complain(&format!("the changes cannot be written as JSON: {error}"));
+                Ending::Machine
+            }
+        }
+    }
+}
+
+/// Tells changes in words.
+pub(super) fn tell(changes: &Differences, terminal: &mut Terminal) {
+    if changes.is_empty() {
+        terminal.say("nothing differs");
+    }
+    for entry in &changes.entries {
+        let told = match (&entry.was, &entry.now) {
+            (Some(was), Some(now)) => format!("{was} → {now}"),
+            (None, Some(now)) => format!("new: {now}"),
+            (Some(was), None) => format!("taken out, was {was}"),
+            (None, None) => continue,
+        };
+        let reason = match &entry.reason {
+            Some(reason) => format!(" ({})", reason.why),
+            None if entry.is_unexplained() => " (not explained)".to_owned(),
+            None => String::new(),
+        };
+        terminal.say(&format!("{}: {told}{reason}", entry.entry));
+    }
+    for result in &changes.results {
+        terminal.say(&format!(
+            "{} of {}: {} → {} {}, {:+.2} of its uncertainty",
+            result.of,
+            result.solution,
+            result.was,
+            result.now,
+            result.unit,
+            result.in_uncertainties
+        ));
+    }
+    for flag in &changes.flags_gone {
+        terminal.say(&format!(
+            "no longer flagged: {} at {}",
+            flag.flag, flag.entry
+        ));
+    }
+    for flag in &changes.flags_new {
+        terminal.say(&format!("newly flagged: {} at {}", flag.flag, flag.entry));
+    }
+}

@@ -1,0 +1,120 @@
+//! What the issues of a report changed, as templates see it.
+
+use serde::Serialize;
+
+use crate::reduce::composition;
+use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
+
+use super::Material;
+
+#[derive(Debug, Serialize)]
+pub(super) struct IssueShown {
+    number: u32,
+    /// The issue before it.
+    before: u32,
+    entries: Vec<EntryShown>,
+    /// How many values were replaced without a reason.
+    unexplained: usize,
+    results: Vec<ResultShown>,
+    /// Those of the results that are the answer: the unknowns on the calibration's scale.
+    answers: Vec<ResultShown>,
+    flags_gone: Vec<String>,
+    flags_new: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct EntryShown {
+    entry: String,
+    /// What it was; a dash where it is new.
+    was: String,
+    /// What it is; a dash where it was taken out.
+    now: String,
+    /// The reason; `not explained` where there is none and one is wanted.
+    why: String,
+    /// Who says so and when; may be empty.
+    by: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct ResultShown {
+    solution: String,
+    of: String,
+    unit: String,
+    was: String,
+    now: String,
+    /// The change over the expanded uncertainty, with its sign.
+    in_uncertainties: String,
+}
+
+/// The issues after the first, the latest first.
+pub(super) fn shown(material: &Material) -> Vec<IssueShown> {
+    let against = material.reduction.calibration.as_ref().map(|c| c.against);
+    let answer = against.map(composition::label);
+    let unknowns = &material.results.unknowns;
+    let is_answer = |result: &ResultChange| {
+        Some(result.of.as_str()) == answer
+            && unknowns.iter().any(|(name, _)| *name == result.solution)
+    };
+    let issues = material.record.issues.iter().rev();
+    issues
+        .map(|Issue { number, changes }| IssueShown {
+            number: *number,
+            before: number.saturating_sub(1),
+            entries: changes.entries.iter().map(EntryShown::of).collect(),
+            unexplained: changes.unexplained().count(),
+            answers: changes
+                .results
+                .iter()
+                .filter(|result| is_answer(result))
+                .map(ResultShown::of)
+                .collect(),
+            results: changes.results.iter().map(ResultShown::of).collect(),
+            flags_gone: changes.flags_gone.iter().map(flag).collect(),
+            flags_new: changes.flags_new.iter().map(flag).collect(),
+        })
+        .collect()
+}
+
+fn flag(flag: &FlagAt) -> String {
+    format!("{} ({})", flag.flag, flag.entry)
+}
+
+impl EntryShown {
+    fn of(change: &EntryChange) -> Self {
+        let written = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".into());
+        let (why, by) = match &change.reason {
+            Some(reason) => (
+                reason.why.clone(),
+                [&reason.by, &reason.on]
+                    .into_iter()
+                    .flatten()
+                    .map(String::as_str)
+                    .collect::<Vec<_>>()
+                    .join(", "),
+            ),
+            None if change.is_unexplained() => ("not explained".into(), String::new()),
+            None if change.was.is_none() => ("new".into(), String::new()),
+            None => ("taken out".into(), String::new()),
+        };
+        Self {
+            entry: change.entry.clone(),
+            was: written(&change.was),
+            now: written(&change.now),
+            why,
+            by,
+        }
+    }
+}
+
+impl ResultShown {
+    fn of(change: &ResultChange) -> Self {
+        Self {
+            solution: change.solution.clone(),
+            of: change.of.clone(),
+            unit: change.unit.clone(),
+            was: change.was.clone(),
+            now: change.now.clone(),
+            in_uncertainties: format!("{:+.2}", change.in_uncertainties).replace('-', "−"),
+        }
+    }
+}
