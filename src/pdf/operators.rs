@@ -2,6 +2,8 @@
 
 use std::io::Write as _;
 
+use super::serial;
+
 /// Lengths below this, points, are written as nothing.
 pub(super) const LEAST: f32 = 0.000_5;
 
@@ -81,7 +83,7 @@ impl Operators {
             number
                 .to_be_bytes()
                 .into_iter()
-                .for_each(|byte| self.byte_of_string(byte));
+                .for_each(|byte| serial::byte_of_string(&mut self.0, byte));
             if *tenths != 0 {
                 self.0.push(b')');
                 open = false;
@@ -93,16 +95,6 @@ impl Operators {
         }
         self.raw("]");
         self.operator("TJ");
-    }
-
-    /// In a literal string, parentheses and the backslash are escaped, and a carriage return would be read as a line
-    /// feed (7.3.4.2).
-    fn byte_of_string(&mut self, byte: u8) {
-        match byte {
-            b'(' | b')' | b'\\' => self.0.extend([b'\\', byte]),
-            b'\r' => self.raw("\\r"),
-            _ => self.0.push(byte),
-        }
     }
 
     /// `number` with the point `places` from its end, and no zeros after the last figure that counts.
