@@ -1,7 +1,7 @@
 //! Quantiles and tails of the distributions that a report needs, in one place.
 //!
-//! Tails come from `statrs`; quantiles are found from them by bisection, which holds for any degrees of freedom, whole
-//! or not. A question without an answer (a probability outside ]0, 1[, no degrees of freedom) is answered by NaN, as
+//! Tails come from `statrs`; quantiles are found from them by false position, which holds for any degrees of freedom,
+//! whole or not. A question without an answer (a probability outside ]0, 1[, no degrees of freedom) is answered by NaN, as
 //! the functions of `f64` do.
 
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
@@ -9,6 +9,9 @@ use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, St
 /// From this on, Student's t comes from the normal factor by a series, whose rest is then below 10⁻¹²; direct evaluation
 /// loses digits to large gamma functions.
 const MANY_DEGREES: f64 = 1e5;
+
+/// A quantile that false position has not found after so many steps is left to halving.
+const MOST_SECANTS: usize = 40;
 
 /// Two-sided coverage factor of Student's t: the t with P(|T| ≤ t) = `probability`, for `dof` degrees of freedom,
 /// which may be fractional (JCGM 100:2008, G.3 and Table G.2); infinite `dof` gives the normal distribution's factor.
@@ -82,30 +85,53 @@ pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
 }
 
 /// The x ≥ 0 whose falling `upper_tail` is `tail`; NaN unless 0 < `tail` < 1, infinite where no finite x is far enough.
+///
+/// False position in the Illinois form (Dowell and Jarratt 1971) on the logarithm of the tail, which is nearly straight
+/// between two points that differ by a factor of two.
 fn quantile(tail: f64, upper_tail: impl Fn(f64) -> f64) -> f64 {
     if !(tail > 0.0 && tail < 1.0) {
         return f64::NAN;
     }
+    let beyond = |x: f64| (upper_tail(x) / tail).ln();
     let (mut low, mut high) = (0.0_f64, 1.0_f64);
-    while upper_tail(high) > tail {
-        low = high;
+    let mut above = beyond(low);
+    let mut below = beyond(high);
+    while below > 0.0 {
+        (low, above) = (high, below);
         high *= 2.0;
         // Tails of very few degrees of freedom reach further than their own evaluation does.
         if high > 1e150 {
             return f64::INFINITY;
         }
+        below = beyond(high);
     }
-    // Halving is exact enough when nothing lies between; the count bounds quantiles close to zero.
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if middle <= low || middle >= high {
+    let mut moved_low = None;
+    // The count bounds quantiles close to zero.
+    for round in 0..200 {
+        let least = f64::EPSILON * high;
+        if high - low <= 2.0 * least {
             break;
         }
-        if upper_tail(middle) > tail {
-            low = middle;
+        let secant = low + (high - low) * above / (above - below);
+        let at = if round < MOST_SECANTS && secant.is_finite() && below.is_finite() {
+            secant.max(low + least).min(high - least)
         } else {
-            high = middle;
+            0.5 * (low + high)
+        };
+        let value = beyond(at);
+        // An end that stays while the other one moves twice counts for half.
+        if value > 0.0 {
+            (low, above) = (at, value);
+            if moved_low == Some(true) {
+                below *= 0.5;
+            }
+        } else {
+            (high, below) = (at, value);
+            if moved_low == Some(false) {
+                above *= 0.5;
+            }
         }
+        moved_low = Some(value > 0.0);
     }
     0.5 * (low + high)
 }
@@ -152,6 +178,29 @@ mod tests {
             assert!(t > 12.7, "dof {dof}: {t}");
         }
         assert!(chi_squared_quantile(0.95, 0.1).is_finite(), "χ²");
+    }
+
+    #[test]
+    fn quantiles_are_found_in_few_steps() {
+        for (tail, dof) in [
+            (0.025, 1.0),
+            (0.025, 4.3),
+            (0.025, 900.0),
+            (1e-6, 2.0),
+            (0.3, 12.0),
+        ] {
+            let t = StudentsT::new(0.0, 1.0, dof).unwrap();
+            let steps = std::cell::Cell::new(0);
+            let found = quantile(tail, |x| {
+                steps.set(steps.get() + 1);
+                t.sf(x)
+            });
+            assert!(
+                (t.sf(found) / tail - 1.0).abs() < 1e-11,
+                "{tail} {dof}: {found}"
+            );
+            assert!(steps.get() < 40, "{tail} {dof}: {} steps", steps.get());
+        }
     }
 
     #[test]

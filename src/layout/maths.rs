@@ -26,6 +26,7 @@ pub(super) struct SetFormula {
     pub ascent: f32,
     pub descent: f32,
     pub marks: Vec<Mark>,
+    /// In words, of a formula in a line; a displayed one is spoken as a whole.
     pub spoken: String,
 }
 
@@ -100,7 +101,10 @@ impl<'a> Maths<'a> {
         };
         let storage = Storage::new();
         let events = read(tex, &storage).map_err(failure)?;
-        let spoken = say(events.clone()).map_err(failure)?;
+        let spoken = match stand {
+            Stand::InLine => say(events.clone()).map_err(failure)?,
+            Stand::Displayed | Stand::Continued => String::new(),
+        };
         let mathml = match self.possible(tex, missing) {
             None => mathml(events, stand),
             Some(possible) => read(&possible, &Storage::new())

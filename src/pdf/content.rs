@@ -1,7 +1,7 @@
 //! The content of the pages: what is painted, in marked pieces that the structure refers to.
 
 use super::font::{Font, Fonts};
-use super::operators::Operators;
+use super::operators::{Operators, thousandths};
 use super::structure::Marked;
 use crate::page::{Colour, Document, Face, GlyphRun, Mark, Page, Shape, Step, Stroke};
 
@@ -25,6 +25,7 @@ fn write_page(
         fonts,
         out: Operators::default(),
         state: State::default(),
+        text_at: None,
         saying: Vec::new(),
     };
     for piece in page.items.chunk_by(|one, next| one.element == next.element) {
@@ -41,6 +42,7 @@ fn write_page(
                 Mark::Shape(shape) => pen.write_shape(shape),
             }
         }
+        pen.end_text();
         pen.out.close_marked();
     }
     pen.out.into_bytes()
@@ -59,6 +61,8 @@ struct Pen<'a> {
     fonts: &'a Fonts,
     out: Operators,
     state: State<'a>,
+    /// Where the last line of the open text object begins, 1/1000 point; none if no text object is open.
+    text_at: Option<(i64, i64)>,
     /// Glyphs to be shown together, kept from run to run for its room only.
     saying: Vec<(u16, i64)>,
 }
@@ -69,16 +73,25 @@ impl<'a> Pen<'a> {
         let Some(font) = fonts.get(run.face).filter(|_| !run.glyphs.is_empty()) else {
             return;
         };
+        if run.turn != 0.0 {
+            self.end_text();
+        }
         self.fill_with(run.colour);
-        self.out.operator("BT");
+        // A text object begins with its first line at the origin.
+        let (x, y) = self.text_at.unwrap_or_else(|| {
+            self.out.operator("BT");
+            (0, 0)
+        });
         if self.state.font != Some((run.face, run.size)) {
             self.state.font = Some((run.face, run.size));
             self.out.name(font.name);
             self.out.length(run.size);
             self.out.operator("Tf");
         }
+        let to = (thousandths(run.x), thousandths(self.height - run.y));
         if run.turn == 0.0 {
-            self.point(run.x, run.y);
+            self.out.thousandths(to.0 - x);
+            self.out.thousandths(to.1 - y);
             self.out.operator("Td");
         } else {
             let (sine, cosine) = run.turn.to_radians().sin_cos();
@@ -88,8 +101,18 @@ impl<'a> Pen<'a> {
             self.point(run.x, run.y);
             self.out.operator("Tm");
         }
+        self.text_at = Some(to);
         self.write_glyphs(run, font);
-        self.out.operator("ET");
+        if run.turn != 0.0 {
+            self.end_text();
+        }
+    }
+
+    /// Ends the text object, if one is open.
+    fn end_text(&mut self) {
+        if self.text_at.take().is_some() {
+            self.out.operator("ET");
+        }
     }
 
     /// Cuts a run wherever what a glyph stands for is not what its font says of it: what stands between the cuts gets a
@@ -148,6 +171,7 @@ impl<'a> Pen<'a> {
         if shape.steps.is_empty() {
             return;
         }
+        self.end_text();
         if let Some(colour) = shape.fill {
             self.fill_with(colour);
         }

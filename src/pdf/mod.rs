@@ -15,6 +15,7 @@ mod font;
 mod metadata;
 mod navigation;
 mod operators;
+mod serial;
 mod soundness;
 mod structure;
 
@@ -51,10 +52,18 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
 
     navigation::write_outline(&mut file, document, &pages)?;
     let annotations = navigation::write_links(&mut file, document, &pages)?;
-    structure::write(&mut file, document, &pages, &marked, &annotations)?;
+    let mut loose = finish::Loose::default();
+    structure::write(
+        &mut file,
+        &mut loose,
+        document,
+        &pages,
+        &marked,
+        &annotations,
+    )?;
     attachment::write(&mut file, document)?;
     metadata::write(&mut file, document)?;
-    finish::to_bytes(file)
+    finish::to_bytes(file, loose)
 }
 
 /// The pages, as yet without content, and the fonts.

@@ -2,6 +2,8 @@
 
 use std::io::Write as _;
 
+use super::serial;
+
 /// Lengths below this, points, are written as nothing.
 pub(super) const LEAST: f32 = 0.000_5;
 
@@ -35,7 +37,12 @@ impl Operators {
 
     /// A length in points, to three decimals: far below what can be seen or printed.
     pub(super) fn length(&mut self, length: f32) {
-        self.decimal((f64::from(length) * 1000.0).round() as i64, 3);
+        self.thousandths(thousandths(length));
+    }
+
+    /// A length in 1/1000 point.
+    pub(super) fn thousandths(&mut self, length: i64) {
+        self.decimal(length, 3);
         self.0.push(b' ');
     }
 
@@ -71,6 +78,12 @@ impl Operators {
     /// Shows glyphs: their numbers in the font, and after some of them by how much the next one is moved to the left,
     /// in tenths of 1/1000 em (0 for not at all).
     pub(super) fn show(&mut self, glyphs: &[(u16, i64)]) {
+        if glyphs.iter().all(|(_, tenths)| *tenths == 0) {
+            self.0.push(b'(');
+            glyphs.iter().for_each(|(number, _)| self.glyph(*number));
+            self.raw(")");
+            return self.operator("Tj");
+        }
         self.0.push(b'[');
         let mut open = false;
         for (number, tenths) in glyphs {
@@ -78,10 +91,7 @@ impl Operators {
                 self.0.push(b'(');
                 open = true;
             }
-            number
-                .to_be_bytes()
-                .into_iter()
-                .for_each(|byte| self.byte_of_string(byte));
+            self.glyph(*number);
             if *tenths != 0 {
                 self.0.push(b')');
                 open = false;
@@ -95,13 +105,9 @@ impl Operators {
         self.operator("TJ");
     }
 
-    /// In a literal string, parentheses and the backslash are escaped, and a carriage return would be read as a line
-    /// feed (7.3.4.2).
-    fn byte_of_string(&mut self, byte: u8) {
-        match byte {
-            b'(' | b')' | b'\\' => self.0.extend([b'\\', byte]),
-            b'\r' => self.raw("\\r"),
-            _ => self.0.push(byte),
+    fn glyph(&mut self, number: u16) {
+        for byte in number.to_be_bytes() {
+            serial::byte_of_string(&mut self.0, byte);
         }
     }
 
@@ -130,6 +136,11 @@ impl Operators {
         }
         self.0.extend_from_slice(&figures[at..]);
     }
+}
+
+/// A length in points as the whole number of 1/1000 point that is written for it.
+pub(super) fn thousandths(length: f32) -> i64 {
+    (f64::from(length) * 1000.0).round() as i64
 }
 
 #[cfg(test)]
@@ -170,7 +181,7 @@ mod tests {
     #[test]
     fn bytes_that_would_end_or_change_a_string_are_escaped() {
         let glyphs = [(0x2829, 0), (0x5C0D, 0), (0x0A20, 0)];
-        assert_eq!(written(|it| it.show(&glyphs)), "[(\\(\\)\\\\\\r\n )]TJ\n");
+        assert_eq!(written(|it| it.show(&glyphs)), "(\\(\\)\\\\\\r\n )Tj\n");
     }
 
     #[test]

@@ -2,9 +2,10 @@
 
 use lopdf::{Object, ObjectId, dictionary};
 
-use super::Failure;
 use super::attributes::Seen;
+use super::finish::Loose;
 use super::navigation::Annotation;
+use super::{Failure, serial};
 use crate::page::{Document, Role};
 
 /// A marked piece of content: page and number on it.
@@ -67,8 +68,11 @@ pub(super) const fn name(role: Role) -> &'static str {
 }
 
 /// Writes the tree and ties the pages and the annotations to it.
+///
+/// The elements are most of the objects of a file, so they are written as bytes at once.
 pub(super) fn write(
     file: &mut lopdf::Document,
+    loose: &mut Loose,
     document: &Document,
     pages: &[ObjectId],
     marked: &Marked,
@@ -80,50 +84,19 @@ pub(super) fn write(
         .iter()
         .map(|_| file.new_object_id())
         .collect();
-    let children = children(document);
-    let first_pieces = first_pieces(document, marked);
-    let seen = Seen::in_document(document);
-    let mut links_of = vec![Vec::new(); document.structure.len()];
-    for annotation in annotations {
-        links_of[annotation.element].push(annotation);
-    }
-
-    for (index, element) in document.structure.iter().enumerate() {
-        let mut object = dictionary! {
-            "Type" => "StructElem",
-            "S" => name(element.role),
-            "P" => element.parent.map_or(root, |parent| ids[parent]),
-        };
-        let home = marked.by_element[index].first().map(|piece| piece.page);
-        if let Some(page) = home {
-            object.set("Pg", pages[page]);
-        }
-        if let Some(text) = &element.alternative {
-            object.set("Alt", lopdf::text_string(text));
-        }
-        if let Some(attributes) = seen.attributes(document, index) {
-            object.set("A", attributes);
-        }
-        let mut kids = Vec::new();
-        let mut own = marked.by_element[index].iter().peekable();
-        for &child in &children[index] {
-            while let Some(piece) = own.next_if(|piece| {
-                first_pieces[child].is_some_and(|first| (piece.page, piece.mcid) < first)
-            }) {
-                kids.push(content_item(*piece, home, pages));
-            }
-            kids.push(Object::Reference(ids[child]));
-        }
-        kids.extend(own.map(|piece| content_item(*piece, home, pages)));
-        for annotation in &links_of[index] {
-            kids.push(
-                dictionary! { "Type" => "OBJR", "Obj" => annotation.id, "Pg" => pages[annotation.page] }.into(),
-            );
-        }
-        if !kids.is_empty() {
-            object.set("K", kids);
-        }
-        file.set_object(ids[index], object);
+    let tree = Tree {
+        document,
+        root,
+        ids: &ids,
+        pages,
+        marked,
+        children: children(document),
+        first_pieces: first_pieces(document, marked),
+        links: links(document, annotations),
+        seen: Seen::in_document(document),
+    };
+    for (index, (number, _)) in ids.iter().enumerate() {
+        loose.add(*number, |out| tree.write_element(out, index));
     }
 
     let parents = write_parents(file, &ids, pages, marked, annotations)?;
@@ -138,6 +111,90 @@ pub(super) fn write(
     catalogue.set("StructTreeRoot", root);
     catalogue.set("MarkInfo", dictionary! { "Marked" => true });
     Ok(())
+}
+
+/// What an element is written from.
+struct Tree<'a> {
+    document: &'a Document,
+    root: ObjectId,
+    ids: &'a [ObjectId],
+    pages: &'a [ObjectId],
+    marked: &'a Marked,
+    children: Vec<Vec<usize>>,
+    first_pieces: Vec<Option<(usize, usize)>>,
+    /// The annotations of each element.
+    links: Vec<Vec<&'a Annotation>>,
+    seen: Seen,
+}
+
+impl Tree<'_> {
+    fn write_element(&self, out: &mut Vec<u8>, index: usize) {
+        let element = &self.document.structure[index];
+        out.extend_from_slice(b"<</Type/StructElem/S");
+        serial::name(out, name(element.role).as_bytes());
+        let parent = element.parent.map_or(self.root, |parent| self.ids[parent]);
+        out.extend_from_slice(b"/P ");
+        serial::reference(out, parent.0);
+        let pieces = &self.marked.by_element[index];
+        let home = pieces.first().map(|piece| piece.page);
+        if let Some(page) = home {
+            out.extend_from_slice(b"/Pg ");
+            serial::reference(out, self.pages[page].0);
+        }
+        if let Some(text) = &element.alternative {
+            out.extend_from_slice(b"/Alt");
+            serial::text(out, text);
+        }
+        if let Some(attributes) = self.seen.attributes(self.document, index) {
+            out.extend_from_slice(b"/A");
+            serial::dictionary(out, &attributes);
+        }
+        if !(pieces.is_empty() && self.children[index].is_empty() && self.links[index].is_empty()) {
+            out.extend_from_slice(b"/K[");
+            self.write_kids(out, index, home);
+            out.push(b']');
+        }
+        out.extend_from_slice(b">>");
+    }
+
+    /// An element's own pieces and its children in reading order, then its annotations.
+    fn write_kids(&self, out: &mut Vec<u8>, index: usize, home: Option<usize>) {
+        let mut own = self.marked.by_element[index].iter().peekable();
+        for &child in &self.children[index] {
+            while let Some(piece) = own.next_if(|piece| {
+                self.first_pieces[child].is_some_and(|first| (piece.page, piece.mcid) < first)
+            }) {
+                self.write_piece(out, *piece, home);
+            }
+            serial::reference(out, self.ids[child].0);
+            out.push(b' ');
+        }
+        for piece in own {
+            self.write_piece(out, *piece, home);
+        }
+        for annotation in &self.links[index] {
+            out.extend_from_slice(b"<</Type/OBJR/Obj ");
+            serial::reference(out, annotation.id.0);
+            out.extend_from_slice(b"/Pg ");
+            serial::reference(out, self.pages[annotation.page].0);
+            out.extend_from_slice(b">>");
+        }
+    }
+
+    /// The number alone on the element's own page, page and number elsewhere.
+    fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<usize>) {
+        let number = piece.mcid as i64;
+        if home == Some(piece.page) {
+            serial::integer(out, number);
+            out.push(b' ');
+        } else {
+            out.extend_from_slice(b"<</Type/MCR/Pg ");
+            serial::reference(out, self.pages[piece.page].0);
+            out.extend_from_slice(b"/MCID ");
+            serial::integer(out, number);
+            out.extend_from_slice(b">>");
+        }
+    }
 }
 
 /// From marked pieces and annotations back to their elements: keys from 0 are the pages, then the annotations.
@@ -169,14 +226,12 @@ fn write_parents(
     Ok(file.add_object(dictionary! { "Nums" => numbers }))
 }
 
-/// The number alone on the element's own page, page and number elsewhere.
-fn content_item(piece: Piece, home: Option<usize>, pages: &[ObjectId]) -> Object {
-    if home == Some(piece.page) {
-        whole(piece.mcid)
-    } else {
-        dictionary! { "Type" => "MCR", "Pg" => pages[piece.page], "MCID" => whole(piece.mcid) }
-            .into()
+fn links<'a>(document: &Document, annotations: &'a [Annotation]) -> Vec<Vec<&'a Annotation>> {
+    let mut links = vec![Vec::new(); document.structure.len()];
+    for annotation in annotations {
+        links[annotation.element].push(annotation);
     }
+    links
 }
 
 fn children(document: &Document) -> Vec<Vec<usize>> {

@@ -14,13 +14,10 @@ fn extracted(file: &lopdf::Document, page: ObjectId) -> String {
     for operation in content.operations {
         match operation.operator.as_str() {
             "Tf" => map = to_unicode(file, fonts[operation.operands[0].as_name().unwrap()]),
+            "Tj" => text += &said(&operation.operands[0], &map),
             "TJ" => {
                 for object in operation.operands[0].as_array().unwrap() {
-                    if let Object::String(codes, _) = object {
-                        for code in codes.chunks(2) {
-                            text += &map[&u16::from_be_bytes([code[0], code[1]])];
-                        }
-                    }
+                    text += &said(object, &map);
                 }
             }
             "ET" => text.push('\n'),
@@ -28,6 +25,16 @@ fn extracted(file: &lopdf::Document, page: ObjectId) -> String {
         }
     }
     text
+}
+
+fn said(object: &Object, map: &std::collections::BTreeMap<u16, String>) -> String {
+    let Object::String(codes, _) = object else {
+        return String::new();
+    };
+    let codes = codes.chunks(2);
+    codes
+        .map(|code| map[&u16::from_be_bytes([code[0], code[1]])].as_str())
+        .collect()
 }
 
 fn to_unicode(
@@ -159,6 +166,50 @@ fn marks_stand_where_they_were_put() {
     let reached = pen - widths[codes.last().unwrap()];
     assert_eq!(codes.len(), count + 1);
     assert!((reached - wanted).abs() <= 0.06, "{reached} for {wanted}");
+}
+
+#[test]
+fn lines_of_one_text_are_placed_from_one_to_the_next() {
+    let mut it = sample();
+    let places = [(71.5, 100.25), (80.125, 100.25), (60.0, 113.001)];
+    let mut items: Vec<Item> = places
+        .iter()
+        .map(|(x, y)| Item {
+            mark: text(&it.faces, Face::Regular, *x, *y, "brine"),
+            element: None,
+        })
+        .collect();
+    items.insert(
+        2,
+        Item {
+            mark: rule(10.0),
+            element: None,
+        },
+    );
+    it.document.pages[1].items = items;
+    let file = read(&written(&it));
+    let content = file.get_page_content(file.get_pages()[&2]);
+    let (mut x, mut y) = (0.0, 0.0);
+    let mut reached = Vec::new();
+    for operation in lopdf::content::Content::decode(&content)
+        .unwrap()
+        .operations
+    {
+        match operation.operator.as_str() {
+            "BT" => (x, y) = (0.0, 0.0),
+            "Td" => {
+                x += operation.operands[0].as_float().unwrap();
+                y += operation.operands[1].as_float().unwrap();
+                reached.push((x, y));
+            }
+            _ => {}
+        }
+    }
+    let height = it.document.pages[1].height;
+    for ((x, y), (at_x, at_y)) in places.into_iter().zip(&reached) {
+        assert!((at_x - x).abs() < 0.001 && (at_y - (height - y)).abs() < 0.001);
+    }
+    assert_eq!(reached.len(), places.len());
 }
 
 #[test]
