@@ -38,5 +38,6 @@ mod schema;
 mod second;
 mod sensitivities;
 mod strength;
+mod templates;
 mod ware;
 mod ways_to_a_density;

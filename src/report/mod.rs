@@ -13,7 +13,9 @@ mod densities;
 mod flags;
 mod judged;
 mod monte_carlo;
+mod origin;
 mod plots;
+mod shipped;
 mod strength;
 pub mod templates;
 mod values;
@@ -53,6 +55,11 @@ impl<'a> Material<'a> {
     }
 }
 
+/// The values that templates may use, by the names told in DEVELOPERS.md under template values.
+pub fn values(material: &Material) -> impl serde::Serialize + use<> {
+    values::Values::of(material, &plots::plots(material))
+}
+
 /// Writes the manuscript of a report.
 ///
 /// # Errors
@@ -64,7 +71,12 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let text = templates
         .render(&values)
         .map_err(|problem| vec![*problem])?;
-    let blocks = markdown::read(&text, templates::ORDER, &plots)?;
+    let blocks = markdown::read(&text, templates::ORDER, &plots).map_err(|problems| {
+        let traced = problems
+            .into_iter()
+            .map(|problem| templates.traced(problem, &text));
+        traced.collect::<Vec<_>>()
+    })?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),
