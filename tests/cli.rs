@@ -359,7 +359,7 @@ fn the_schema_is_printed() {
 }
 
 /// A run file whose weighings stand in a table, and the table.
-fn good_with_table() -> (String, String) {
+pub(crate) fn good_with_table() -> (String, String) {
     let good = good();
     let (before, weighings) = good.split_once("  weighings:\n").expect("weighings");
     let mut table = "solution;empty;filled;volume\n".to_owned();
