@@ -359,7 +359,7 @@ fn the_schema_is_printed() {
 }
 
 /// A run file whose weighings stand in a table, and the table.
-fn good_with_table() -> (String, String) {
+pub(crate) fn good_with_table() -> (String, String) {
     let good = good();
     let (before, weighings) = good.split_once("  weighings:\n").expect("weighings");
     let mut table = "solution;empty;filled;volume\n".to_owned();
@@ -482,5 +482,47 @@ fn what_is_no_regular_file_is_refused_without_waiting() {
             took < std::time::Duration::from_secs(5),
             "{name} took {took:?}"
         );
+    }
+}
+
+#[test]
+fn templates_are_a_set_by_name_or_a_folder() {
+    let folder = folder("template_sets");
+    put(&folder, "bath.yaml", &good());
+    std::fs::create_dir(folder.join("house")).expect("a folder");
+    std::fs::create_dir(folder.join("empty")).expect("a folder");
+    let made = |template: &str, code| {
+        let arguments = [
+            "report",
+            "bath.yaml",
+            "--pdf",
+            "out.pdf",
+            "--template",
+            template,
+        ];
+        ended(&fillmark(&folder, &arguments), code).1
+    };
+    for set in ["report", "summary", "worksheet"] {
+        assert_eq!(made(set, 0), "", "{set}");
+    }
+    put(&folder, "house/report.md", "# Ours\n\n{{ titel }}\n");
+    let err = made("house", 1);
+    for word in ["house/report.md:3", "{{ titel }}", "template-fails"] {
+        assert!(err.contains(word), "no {word} in {err}");
+    }
+    put(&folder, "house/report.md", "# Ours\n\n{{ title }}\n");
+    put(&folder, "house/caution_s.md", "Careful.\n");
+    let err = made("house/", 0);
+    assert!(
+        err.contains("template-not-included") && err.contains("perhaps caution"),
+        "{err}"
+    );
+    for (wrong, said) in [
+        ("sumary", "perhaps summary"),
+        ("none/such", "worksheet"),
+        ("empty", "no templates"),
+    ] {
+        let err = made(wrong, 2);
+        assert!(err.contains(wrong) && err.contains(said), "{err}");
     }
 }

@@ -39,5 +39,7 @@ mod schema;
 mod second;
 mod sensitivities;
 mod strength;
+mod template_values;
+mod templates;
 mod ware;
 mod ways_to_a_density;

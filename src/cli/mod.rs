@@ -8,6 +8,7 @@ mod plain;
 mod report;
 mod schema;
 mod start;
+mod template_choice;
 mod terminal;
 
 use std::path::Path;

@@ -6,15 +6,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::earlier::{self, Earlier, NotEarlier};
+use super::template_choice::chosen;
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
 use crate::problem::Sources;
 use crate::report::templates::Templates;
 use crate::revision::corrections_otherwise;
-
-/// The largest template read, bytes.
-const LARGEST_TEMPLATE: u64 = 1_000_000;
 
 /// Make the PDF report of each run file.
 #[derive(Debug, Args)]
@@ -31,8 +29,9 @@ pub(super) struct Report {
     /// Write the results here as JSON; for one run file.
     #[arg(long, value_name = "FILE.json")]
     results: Option<PathBuf>,
-    /// Use the templates (*.md) of this folder in place of those of the same name.
-    #[arg(long, value_name = "DIR")]
+    /// What is made: report, summary or worksheet; or a folder, whose templates (*.md) are used in place of those of the
+    /// same name. [default: report]
+    #[arg(long, value_name = "NAME|DIR")]
     template: Option<PathBuf>,
     /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
     #[arg(long, value_name = "OLD")]
@@ -56,7 +55,7 @@ impl Report {
             terminal.complain(&format!("{clash}; nothing is written"));
             return Ending::Usage;
         }
-        let templates = match self.templates(terminal) {
+        let templates = match chosen(self.template.as_deref(), terminal) {
             Ok(templates) => templates,
             Err(ending) => return ending,
         };
@@ -75,28 +74,6 @@ impl Report {
             }
             (None, None) => run.with_extension("pdf"),
         }
-    }
-
-    fn templates(&self, terminal: &mut Terminal) -> Result<Templates, Ending> {
-        let Some(folder) = &self.template else {
-            return Ok(Templates::default());
-        };
-        let read = files::read_folder(folder, "md", LARGEST_TEMPLATE).map_err(|error| {
-            terminal.complain(&format!(
-                "the templates of `{}` cannot be read: {error}",
-                folder.display()
-            ));
-            Ending::Machine
-        })?;
-        let mut own = Vec::new();
-        for (name, bytes) in read {
-            let text = String::from_utf8(bytes).map_err(|_| {
-                terminal.complain(&format!("the template `{name}` is not UTF-8"));
-                Ending::Problems
-            })?;
-            own.push((name, text));
-        }
-        Ok(Templates::with(own))
     }
 
     /// What the report is compared with: what `--since` names, or the report that is written over, if any.
@@ -188,7 +165,7 @@ impl Report {
         let (pdf, warnings, json) = match made {
             Ok(made) => made,
             Err(problems) => {
-                terminal.problems(&problems, &Sources::none());
+                terminal.problems(&problems, &templates.sources());
                 terminal.complain(&format!("{name}: no report is made"));
                 return Ending::Problems;
             }

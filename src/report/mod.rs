@@ -13,8 +13,10 @@ mod densities;
 mod flags;
 mod judged;
 mod monte_carlo;
+mod origin;
 mod plots;
 mod record;
+mod shipped;
 mod strength;
 pub mod templates;
 mod values;
@@ -57,6 +59,11 @@ impl<'a> Material<'a> {
     }
 }
 
+/// The values that templates may use, by the names told in DEVELOPERS.md under template values.
+pub fn values(material: &Material) -> impl serde::Serialize + use<> {
+    values::Values::of(material, &plots::plots(material))
+}
+
 /// Writes the manuscript of a report.
 ///
 /// # Errors
@@ -68,7 +75,12 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let text = templates
         .render(&values)
         .map_err(|problem| vec![*problem])?;
-    let blocks = markdown::read(&text, templates::ORDER, &plots)?;
+    let blocks = markdown::read(&text, templates::ORDER, &plots).map_err(|problems| {
+        let traced = problems
+            .into_iter()
+            .map(|problem| templates.traced(problem, &text));
+        traced.collect::<Vec<_>>()
+    })?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),

@@ -17,14 +17,18 @@ use super::words::{figures, plain, scale_symbol, scale_title};
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
 
-/// The plots of a report: `calibration` and `residuals`, where there is a calibration.
+/// The plots of a report: `calibration`, the same as `calibration_low`, and `residuals`, where there is a calibration.
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
     if let Some(calibration) = &material.reduction.calibration {
-        plots.insert(
-            "calibration".into(),
-            calibration_plot(material, calibration),
-        );
+        let whole = calibration_plot(material, calibration);
+        // For a page that has to hold more than the plot.
+        let low = Plot {
+            aspect: 0.38,
+            ..whole.clone()
+        };
+        plots.insert("calibration_low".into(), low);
+        plots.insert("calibration".into(), whole);
         if calibration.fitted.dof > 0 {
             plots.insert("residuals".into(), residual_plot(material, calibration));
         }

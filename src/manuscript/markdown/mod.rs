@@ -39,6 +39,9 @@ use crate::problem::{Place, Problem};
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
 const DEEPEST: usize = 24;
 
+/// The code of a reference to a label that nothing bears.
+pub const UNKNOWN_LABEL: &str = "unknown-label";
+
 /// Reads Markdown into blocks; `file` is the name its problems are told under, `plots` are the plots it may show.
 ///
 /// # Errors

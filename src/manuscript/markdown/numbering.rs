@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::problem::{Place, Problem};
+use super::UNKNOWN_LABEL;
+use crate::problem::{Place, Problem, nearest};
 
 /// Counts as the reading goes on.
 #[derive(Debug, Default)]
@@ -66,17 +67,21 @@ impl Numbering {
     }
 
     /// References to labels that nothing bears.
-    pub(super) fn astray(self) -> impl Iterator<Item = Problem> {
+    pub(super) fn astray(self) -> Vec<Problem> {
         let Self {
             labels, references, ..
         } = self;
         references
             .into_iter()
-            .filter(move |(label, _)| !labels.contains_key(label))
+            .filter(|(label, _)| !labels.contains_key(label))
             .map(|(label, place)| {
-                Problem::error("unknown-label", format!("nothing bears the label #{label}"))
+                let meant = nearest(&label, labels.keys().map(String::as_str));
+                Problem::error(UNKNOWN_LABEL, format!("nothing bears the label #{label}"))
                     .at("", Some(place))
+                    .read(format!("#{label}"))
+                    .perhaps(meant, "the labels of headings, tables and figures")
             })
+            .collect::<Vec<_>>()
     }
 }
 

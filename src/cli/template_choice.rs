@@ -1,0 +1,69 @@
+//! The templates that `--template` names: a set that comes with the program, or a folder.
+
+use std::path::Path;
+
+use super::Ending;
+use super::terminal::Terminal;
+use crate::files;
+use crate::problem::{Problem, Sources, nearest};
+use crate::report::templates::{SHIPPED, Templates};
+
+/// The largest template read, bytes.
+const LARGEST_TEMPLATE: u64 = 1_000_000;
+
+/// The templates chosen; those of the full report where none are. A set's own name comes before a folder of that name,
+/// which `./NAME` still names.
+///
+/// # Errors
+/// How the command ends, after what is wrong was said.
+pub(super) fn chosen(
+    template: Option<&Path>,
+    terminal: &mut Terminal,
+) -> Result<Templates, Ending> {
+    let Some(named) = template else {
+        return Ok(Templates::default());
+    };
+    if let Some(templates) = named.to_str().and_then(Templates::shipped) {
+        return Ok(templates);
+    }
+    let folder = named.display().to_string();
+    if !named.is_dir() {
+        terminal.problems(&[unknown(&folder)], &Sources::none());
+        return Err(Ending::Usage);
+    }
+    let read = files::read_folder(named, "md", LARGEST_TEMPLATE).map_err(|error| {
+        terminal.complain(&format!(
+            "the templates of `{folder}` cannot be read: {error}"
+        ));
+        Ending::Machine
+    })?;
+    if read.is_empty() {
+        terminal.complain(&format!("the folder `{folder}` holds no templates (*.md)"));
+        return Err(Ending::Usage);
+    }
+    let mut own = Vec::new();
+    for (name, bytes) in read {
+        let text = String::from_utf8(bytes).map_err(|_| {
+            terminal.complain(&format!("the template `{folder}/{name}` is not UTF-8"));
+            Ending::Problems
+        })?;
+        own.push((name, text));
+    }
+    let templates = Templates::with(&folder, own);
+    terminal.problems(&templates.left_alone(), &Sources::none());
+    Ok(templates)
+}
+
+fn unknown(named: &str) -> Problem {
+    let sets: Vec<String> = SHIPPED
+        .iter()
+        .map(|set| format!("{} ({})", set.name, set.about))
+        .collect();
+    let known = format!("{}, or the path of a folder", sets.join(", "));
+    Problem::error(
+        "unknown-template",
+        format!("`{named}` is neither a template set nor a folder"),
+    )
+    .read(named)
+    .perhaps(nearest(named, SHIPPED.iter().map(|set| set.name)), &known)
+}

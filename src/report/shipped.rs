@@ -1,0 +1,69 @@
+//! The templates that come with the program: those of the full report, and sets that stand in place of some of them.
+
+/// A set of templates known by name.
+#[derive(Debug)]
+pub struct Shipped {
+    /// What it is called.
+    pub name: &'static str,
+    /// What it makes, in a line.
+    pub about: &'static str,
+    /// Templates in place of those of the same name, or beside them, with the path they have in the sources.
+    pub(super) texts: &'static [(&'static str, &'static str, &'static str)],
+}
+
+macro_rules! texts {
+    ($folder:literal: $($name:literal),* $(,)?) => {
+        &[$((
+            $name,
+            concat!("templates/", $folder, $name),
+            include_str!(concat!("../../templates/", $folder, $name)),
+        )),*]
+    };
+}
+
+/// Those known by name; the first is the full report, on which the others stand.
+pub const SHIPPED: [Shipped; 3] = [
+    Shipped {
+        name: "report",
+        about: "the full write-up",
+        texts: texts!["":
+            "report.md",
+            "at_a_glance.md",
+            "aim.md",
+            "apparatus.md",
+            "ware.md",
+            "solutions.md",
+            "densities.md",
+            "calibration.md",
+            "unknowns.md",
+            "strength.md",
+            "comparison.md",
+            "budgets.md",
+            "monte_carlo.md",
+            "observations.md",
+            "cautions.md",
+            "caution.md",
+            "corrections.md",
+            "appendix_calculations.md",
+            "calculations.md",
+            "appendix_entries.md",
+            "entries.md",
+        ],
+    },
+    Shipped {
+        name: "summary",
+        about: "results, plot, flags and cautions on one page",
+        texts: texts!["summary/":
+            "report.md",
+            "at_a_glance.md",
+            "results.md",
+            "flags.md",
+            "cautions.md",
+        ],
+    },
+    Shipped {
+        name: "worksheet",
+        about: "calculations and entries alone, for checking",
+        texts: texts!["worksheet/": "report.md"],
+    },
+];

@@ -1,0 +1,204 @@
+//! The values that templates may use, against the list of them in DEVELOPERS.md.
+
+use crate::common::{good_runs, path, read, reduced};
+use fillmark::cli::pipeline;
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What the tables say: names and kinds, those of each shape under its own name, the rest under `name`.
+type Tables = BTreeMap<String, BTreeMap<String, String>>;
+
+fn tables() -> Tables {
+    let text = read(&path("DEVELOPERS.md"));
+    let section = text
+        .split("## Template values\n")
+        .nth(1)
+        .and_then(|rest| rest.split("\n## ").next())
+        .expect("the section");
+    let mut tables = Tables::new();
+    let mut shape = String::new();
+    for line in section.lines() {
+        let cells: Vec<&str> = line
+            .split(" | ")
+            .map(|c| c.trim_matches(['|', ' ']))
+            .collect();
+        match cells.as_slice() {
+            [name, "kind", "meaning"] => shape = (*name).to_owned(),
+            [names, kind, meaning] if names.starts_with('`') => {
+                assert!(!meaning.is_empty(), "{line}");
+                for name in names.split(", ").map(|name| name.trim_matches('`')) {
+                    let table = tables.entry(shape.clone()).or_default();
+                    let twice = table.insert(name.to_owned(), (*kind).to_owned());
+                    assert!(twice.is_none(), "{name} stands twice");
+                }
+            }
+            _ => {}
+        }
+    }
+    tables
+}
+
+struct Walk<'t> {
+    tables: &'t Tables,
+    /// Names met with a value, by table.
+    met: BTreeSet<(String, String)>,
+    wrong: BTreeSet<String>,
+}
+
+impl Walk<'_> {
+    fn object(&mut self, value: &Value, table: &str, prefix: &str) {
+        let map = value
+            .as_object()
+            .unwrap_or_else(|| panic!("{prefix}: {value}"));
+        for (key, value) in map {
+            self.field(value, table, &format!("{prefix}{key}"));
+        }
+    }
+
+    fn field(&mut self, value: &Value, table: &str, name: &str) {
+        let Some(kind) = self.tables[table].get(name) else {
+            self.wrong.insert(format!("{name} ({table}) is not told"));
+            return;
+        };
+        let at = (table.to_owned(), name.to_owned());
+        let (kind, optional) = kind
+            .strip_suffix('?')
+            .map_or((kind.as_str(), false), |k| (k, true));
+        if value.is_null() {
+            if kind == "absent" {
+                self.met.insert(at);
+                return;
+            }
+            if !optional {
+                self.wrong.insert(format!("{name} may be absent"));
+            }
+            return;
+        }
+        let filled = !value.as_array().is_some_and(Vec::is_empty) && value.as_str() != Some("");
+        if filled {
+            self.met.insert(at);
+        }
+        let texts = |value: &Value| {
+            value
+                .as_array()
+                .is_some_and(|l| l.iter().all(Value::is_string))
+        };
+        let right = match kind {
+            "text" | "TeX" => value.is_string(),
+            "number" => value.is_u64(),
+            "yes/no" => value.is_boolean(),
+            "list of text" | "list of TeX" => texts(value),
+            "list" => {
+                for item in value.as_array().into_iter().flatten() {
+                    self.object(item, table, &format!("{name}[]."));
+                }
+                value.is_array()
+            }
+            "group" => {
+                self.object(value, table, &format!("{name}."));
+                true
+            }
+            shape if self.tables.contains_key(shape) => {
+                self.object(value, shape, "");
+                true
+            }
+            _ => false,
+        };
+        if !right {
+            self.wrong.insert(format!("{name} is no {kind}: {value}"));
+        }
+    }
+}
+
+/// Runs that between them have everything a run can have.
+fn material() -> Vec<Value> {
+    let mut all = Vec::new();
+    for (_, text) in good_runs() {
+        let run = reduced(&text);
+        all.push(serde_json::to_value(fillmark::report::values(
+            &run.material(&text),
+        )));
+    }
+    let sample = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let mut run = reduced(&sample);
+    run.check_by_monte_carlo(10_000);
+    all.push(serde_json::to_value(fillmark::report::values(
+        &run.material(&sample),
+    )));
+    for text in more() {
+        let run = reduced(&text);
+        all.push(serde_json::to_value(fillmark::report::values(
+            &run.material(&text),
+        )));
+    }
+    let (run, table) = crate::cli::good_with_table();
+    let beside = BTreeMap::from([("readings.csv".to_owned(), table.into_bytes())]);
+    let (made, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &beside);
+    let made = made.unwrap_or_else(|| panic!("{problems:#?}"));
+    all.push(serde_json::to_value(fillmark::report::values(
+        &made.material(&run),
+    )));
+    all.into_iter()
+        .map(|value| value.expect("values"))
+        .collect()
+}
+
+/// Runs for what no other run has.
+fn more() -> Vec<String> {
+    let short = read(&path("tests/runs/short.yaml"));
+    let put = |old: &str, new: &str| {
+        assert!(short.contains(old), "{old}");
+        short.replace(old, new)
+    };
+    let one = "filled: 41.449 g, volume: 10.00 mL}";
+    let two = format!("{one}, {{empty: 31.203 g, filled: 41.452 g, volume: 10.00 mL}}");
+    let poor = "{kind: pipette, capacity: 10 mL, tolerance: 0.6 mL}";
+    let ways = read(&path("tests/runs/ways_to_a_density.yaml"));
+    let meter = "      - {density: 1071.3 kg/m³, with: meter}";
+    assert!(ways.contains(meter));
+    vec![
+        put(one, &two).replace("  weighings:", "  repeatability: pooled\n  weighings:"),
+        put(
+            "balance, readability: 0.001 g",
+            "balance, readability: 0.3 g",
+        ),
+        put("{kind: pipette, capacity: 10 mL, class: A}", poor),
+        put("{liquid: 20.6 °C}", "{liquid: 95 °C}"),
+        put(
+            "solutions:\n",
+            "allow_for: {density_at: 20 °C}\nsolutions:\n",
+        )
+        .lines()
+        .filter(|line| !line.starts_with("    A: [") && !line.starts_with("    B: ["))
+        .map(|line| line.to_owned() + "\n")
+        .collect(),
+        ways.replace(
+            meter,
+            &format!("{meter}\n      - {{density: 1081 kg/m³, with: meter, left_out: dirt}}"),
+        ),
+    ]
+}
+
+#[test]
+fn the_list_of_template_values_is_whole_and_true() {
+    let tables = tables();
+    let mut walk = Walk {
+        tables: &tables,
+        met: BTreeSet::new(),
+        wrong: BTreeSet::new(),
+    };
+    for values in material() {
+        walk.object(&values, "name", "");
+    }
+    for (table, names) in &tables {
+        for (name, kind) in names {
+            let at = (table.clone(), name.clone());
+            if !walk.met.contains(&at) {
+                walk.wrong
+                    .insert(format!("{name} ({table}, {kind}): no run has it"));
+            }
+        }
+    }
+    let wrong: Vec<String> = walk.wrong.into_iter().collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}

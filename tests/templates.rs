@@ -1,0 +1,186 @@
+//! Template sets, templates of the user's own, and their mistakes.
+
+use crate::common::{good_runs, path, read, reduced};
+use fillmark::problem::{Problem, Rendering, render};
+use fillmark::report::templates::{SHIPPED, Templates};
+use std::time::{Duration, Instant};
+
+fn own(name: &str, text: &str) -> Templates {
+    Templates::with("own/", [(name.to_owned(), text.to_owned())])
+}
+
+/// The problems of a report of the short run with these templates.
+#[track_caller]
+fn refused(templates: &Templates) -> Vec<Problem> {
+    let text = read(&path("tests/runs/short.yaml"));
+    let made = reduced(&text).report(text.as_bytes(), templates);
+    made.expect_err("the templates are taken for good")
+}
+
+fn pages(pdf: &[u8]) -> usize {
+    let file = lopdf::Document::load_mem(pdf).expect("a PDF file");
+    file.get_pages().len()
+}
+
+#[test]
+fn a_summary_fits_one_page_and_tells_the_results() {
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        let templates = Templates::shipped("summary").expect("the set");
+        let (pdf, warnings) = run
+            .report(text.as_bytes(), &templates)
+            .unwrap_or_else(|p| panic!("{name}: {p:#?}"));
+        assert!(warnings.is_empty(), "{name}: {warnings:#?}");
+        let words = crate::reports::words(&pdf);
+        for (unknown, stated) in &run.results.unknowns {
+            let shown: String = stated.density.as_ref().map_or_else(String::new, |density| {
+                density.shown.split_whitespace().collect()
+            });
+            let named: String = unknown.split_whitespace().collect();
+            assert!(words.contains(&named) && words.contains(&shown), "{name}");
+        }
+        for flag in &run.flags {
+            assert!(words.contains(flag.code.word()), "{name}: {:?}", flag.code);
+        }
+        assert!(words.contains("Salinemadeatthebench"), "{name}");
+        if path("sample_runs").join(&name).is_file() {
+            assert_eq!(pages(&pdf), 1, "{name}");
+        }
+    }
+}
+
+#[test]
+fn a_worksheet_is_calculations_and_entries_alone() {
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        let sheet = Templates::shipped("worksheet").expect("the set");
+        let labels = |templates: &Templates| -> Vec<String> {
+            let manuscript = fillmark::report::manuscript(&run.material(&text), templates)
+                .unwrap_or_else(|p| panic!("{name}: {p:#?}"));
+            let headings = manuscript
+                .blocks
+                .into_iter()
+                .filter_map(|block| match block {
+                    fillmark::manuscript::Block::Heading(heading) => heading.label,
+                    _ => None,
+                });
+            headings.collect()
+        };
+        assert_eq!(labels(&sheet), ["calculations", "entries"], "{name}");
+        let full = labels(&Templates::default());
+        assert!(
+            full.len() > 10 && full.ends_with(&labels(&sheet)),
+            "{full:?}"
+        );
+        let (pdf, _) = run.report(text.as_bytes(), &sheet).expect("a worksheet");
+        assert!(pages(&pdf) >= 2, "{name}");
+    }
+}
+
+#[test]
+fn a_mistake_is_told_with_file_and_line() {
+    for (name, text, code, line, said) in [
+        (
+            "report.md",
+            "# One { #one }\n\n{{ titel }}\n",
+            "template-fails",
+            3,
+            "undefined",
+        ),
+        (
+            "report.md",
+            "a\n{% if title %}\nb\n",
+            "template-fails",
+            3,
+            "unexpected end",
+        ),
+        (
+            "report.md",
+            "\n{% include \"nothing.md\" %}\n",
+            "template-fails",
+            2,
+            "nothing.md",
+        ),
+        (
+            "aim.md",
+            "one\n\n{{ solute.nmae }}\n",
+            "template-fails",
+            3,
+            "undefined",
+        ),
+        (
+            "report.md",
+            "a\n\n\n{{ title }} of [](#tab-one)\n",
+            "unknown-label",
+            4,
+            "#tab-one",
+        ),
+        (
+            "cautions.md",
+            "Read [](#calculation).\n",
+            "unknown-label",
+            1,
+            "#calculation",
+        ),
+        (
+            "report.md",
+            "{{ title }}\n\nFigure: It.\n\n![](plot:{{ date }})\n",
+            "unknown-plot",
+            5,
+            "",
+        ),
+    ] {
+        let templates = own(name, text);
+        let problems = refused(&templates);
+        assert_eq!(problems.len(), 1, "{text:?}: {problems:#?}");
+        let (problem, place) = (&problems[0], problems[0].place.clone());
+        let place = place.unwrap_or_else(|| panic!("{text:?}: {problem:#?}"));
+        assert_eq!(
+            (problem.code, &*place.file, place.line),
+            (code, format!("own/{name}").as_str(), line),
+            "{text:?}: {problem:#?}"
+        );
+        assert!(problem.headline.contains(said), "{text:?}: {problem:#?}");
+        let shown = render(problem, &templates.sources(), Rendering { colour: false });
+        let wrong = text.lines().nth(line - 1).expect("the line");
+        assert!(shown.contains(wrong), "{shown}");
+    }
+    let problem = &refused(&own("cautions.md", "Read [](#calculation).\n"))[0];
+    assert_eq!(problem.nearest.as_deref(), Some("calculations"));
+}
+
+#[test]
+fn a_runaway_template_is_stopped() {
+    let long = "a line of text that goes on and on. ".repeat(2_000);
+    for (what, text, code) in [
+        ("steps", "{% for i in range(9999) %}{% for j in range(9999) %}{{ j }}{% endfor %}{% endfor %}".to_owned(), "template-fails"),
+        ("text", format!("{{% for i in range(9999) %}}{long}{{% endfor %}}"), "template-endless"),
+        ("values", "{% for i in range(9999) %}{{ entries }}{{ entries|listing }}{{ 'x' * 90000 }}{% endfor %}".to_owned(), "template-endless"),
+        (
+            "a variable",
+            "{% set ns = namespace(x='0123456789abcdef') %}{% for i in range(60) %}{% set y %}{{ ns.x }}{{ ns.x }}{% endset %}{% set ns.x = y %}{% endfor %}".to_owned(),
+            "template-endless",
+        ),
+        ("itself", "{% include 'report.md' %}".to_owned(), "template-fails"),
+    ] {
+        let begun = Instant::now();
+        let problems = refused(&own("report.md", &text));
+        let took = begun.elapsed();
+        assert_eq!(problems[0].code, code, "{what}: {problems:#?}");
+        assert!(took < Duration::from_secs(20), "{what} took {took:?}");
+    }
+}
+
+#[test]
+fn a_template_that_nothing_includes_is_told() {
+    let warnings = own("apendix_entries.md", "x").left_alone();
+    assert_eq!(warnings.len(), 1, "{warnings:#?}");
+    assert_eq!(warnings[0].nearest.as_deref(), Some("appendix_entries.md"));
+    for set in SHIPPED {
+        let templates = Templates::shipped(set.name).expect("the set");
+        assert!(templates.left_alone().is_empty(), "{}", set.name);
+    }
+    let texts = [("report.md", "{% include 'mine.md' %}"), ("mine.md", "x")];
+    let both = texts.map(|(name, text)| (name.to_owned(), text.to_owned()));
+    assert!(Templates::with("own", both).left_alone().is_empty());
+}
