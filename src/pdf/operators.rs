@@ -80,7 +80,9 @@ impl Operators {
     pub(super) fn show(&mut self, glyphs: &[(u16, i64)]) {
         if glyphs.iter().all(|(_, tenths)| *tenths == 0) {
             self.0.push(b'(');
-            glyphs.iter().for_each(|(number, _)| self.glyph(*number));
+            for (number, _) in glyphs {
+                self.glyph(*number);
+            }
             self.raw(")");
             return self.operator("Tj");
         }

@@ -92,7 +92,9 @@ pub(super) fn reference(out: &mut Vec<u8>, number: u32) {
 /// Writes a literal string.
 pub(super) fn string(out: &mut Vec<u8>, bytes: &[u8]) {
     out.push(b'(');
-    bytes.iter().for_each(|byte| byte_of_string(out, *byte));
+    for byte in bytes {
+        byte_of_string(out, *byte);
+    }
     out.push(b')');
 }
 
