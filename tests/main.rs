@@ -15,6 +15,7 @@ mod common;
 mod corrections;
 mod docs;
 mod estimated_variances;
+mod extract;
 mod fit_laws;
 mod floors;
 mod hostile;

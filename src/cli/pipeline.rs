@@ -154,7 +154,7 @@ impl Run {
     }
 
     /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
-    /// files beside it.
+    /// files beside it and the results.
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -194,6 +194,13 @@ impl Run {
                 bytes: record.into_bytes(),
             });
         }
+        let json = self.results_json().map_err(|problem| vec![*problem])?;
+        attachments.push(Attachment {
+            name: results_name(material.file_name(), &attachments),
+            mime: "application/json".into(),
+            description: "The results, unrounded, for other programs".into(),
+            bytes: json.into_bytes(),
+        });
         let typefaces = Typefaces::load();
         let set = layout::set(
             &manuscript,
@@ -241,11 +248,21 @@ impl Run {
 
 /// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
 /// nothing, unless the run file itself is called so.
-fn attached_as(path: &str, run_file: &str) -> String {
+pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     match path.rsplit('/').next() {
         Some(name) if name != run_file => name.to_owned(),
         _ => path.replace('/', "_"),
     }
+}
+
+/// The name of the results file among the attachments: that of the run file, ending in `.results.json`.
+fn results_name(run_file: &str, others: &[Attachment]) -> String {
+    let stem = run_file.rsplit_once('.').map_or(run_file, |(stem, _)| stem);
+    let mut name = format!("{stem}.results.json");
+    while others.iter().any(|other| other.name == name) {
+        name.insert(0, '_');
+    }
+    name
 }
 
 /// A failure of the print side as a problem of no certain place.
