@@ -19,6 +19,7 @@ mod extract;
 mod fit_laws;
 mod floors;
 mod hostile;
+mod house_style;
 mod laws;
 mod mutants;
 mod pdf_bytes;

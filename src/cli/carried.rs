@@ -165,8 +165,12 @@ fn placed(
                 bytes,
             }),
             None => rest.push(Carried {
+                what: if name.ends_with(".results.json") {
+                    "the results"
+                } else {
+                    "carried with it"
+                },
                 path: name,
-                what: "the results",
                 bytes,
             }),
         }

@@ -5,12 +5,12 @@ mod changes;
 mod check;
 mod earlier;
 mod extract;
+mod looks;
 pub mod pipeline;
 mod plain;
 mod report;
 mod schema;
 mod start;
-mod template_choice;
 mod terminal;
 
 use std::path::Path;

@@ -153,8 +153,7 @@ impl Run {
         }
     }
 
-    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
-    /// files beside it and the results.
+    /// The report in the style that is used unless another is asked for: see [`Run::report_in`].
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -162,6 +161,20 @@ impl Run {
         &self,
         bytes: &[u8],
         templates: &Templates,
+    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        self.report_in(bytes, templates, &layout::Style::default())
+    }
+
+    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
+    /// files beside it and the results.
+    ///
+    /// # Errors
+    /// Every problem of templates and layout.
+    pub fn report_in(
+        &self,
+        bytes: &[u8],
+        templates: &Templates,
+        style: &layout::Style,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
@@ -202,12 +215,7 @@ impl Run {
             bytes: json.into_bytes(),
         });
         let typefaces = Typefaces::load();
-        let set = layout::set(
-            &manuscript,
-            attachments,
-            &typefaces,
-            &layout::Style::default(),
-        );
+        let set = layout::set(&manuscript, attachments, &typefaces, style);
         let laid = set.map_err(|failure| vec![not_set(&failure)])?;
         let pdf =
             pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
