@@ -24,7 +24,7 @@ fn tables() -> Tables {
             .map(|c| c.trim_matches(['|', ' ']))
             .collect();
         match cells.as_slice() {
-            [name, "kind", "meaning"] => shape = (*name).to_owned(),
+            [name, "kind", "meaning"] => (*name).clone_into(&mut shape),
             [names, kind, meaning] if names.starts_with('`') => {
                 assert!(!meaning.is_empty(), "{line}");
                 for name in names.split(", ").map(|name| name.trim_matches('`')) {
