@@ -104,6 +104,39 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     written
 }
 
+/// Writes a file below a folder that must not stand there yet; folders on the way to it are made, also `folder` itself.
+///
+/// # Errors
+/// Those of [`write_new`]; `InvalidInput` where the way leads out of `folder`, be it by a link.
+pub fn write_new_below(folder: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    };
+    fs::create_dir_all(folder)?;
+    let top = fs::canonicalize(folder)?;
+    let mut parts: Vec<_> = path.components().collect();
+    let name = parts.pop();
+    let mut place = top.clone();
+    for part in parts {
+        place.push(part);
+        match fs::create_dir(&place) {
+            Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(error),
+            _ => {}
+        }
+        // A link among the folders would lead elsewhere.
+        place = fs::canonicalize(&place)?;
+        if !place.starts_with(&top) {
+            let why = format!("`{}` leads out of the folder", path.display());
+            return Err(io::Error::new(io::ErrorKind::InvalidInput, why));
+        }
+    }
+    let name =
+        name.ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+    write_new(&place.join(name), bytes)
+}
+
 /// Writes a file whole or not at all: the bytes go to a file beside it, are synced, and are renamed over it.
 ///
 /// # Errors

@@ -20,12 +20,14 @@
 //! | print | [`layout`] | manuscript into pages |
 //! | print | [`pdf`] | pages into bytes |
 //! | bridge | [`report`] | results through templates into a manuscript |
+//! | print | [`house_style`] | the style file into what layout goes by |
 //! | top | [`cli`], [`files`] | commands, disk |
 
 pub mod cli;
 pub mod figure;
 pub mod files;
 pub mod fit;
+pub mod house_style;
 pub mod layout;
 pub mod manuscript;
 pub mod page;

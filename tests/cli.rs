@@ -21,7 +21,7 @@ pub(crate) fn put(folder: &Path, name: &str, text: &str) {
     std::fs::write(folder.join(name), text).expect("a file can be written");
 }
 
-fn good() -> String {
+pub(crate) fn good() -> String {
     read(&path("tests/runs/short.yaml"))
 }
 
@@ -54,7 +54,7 @@ pub(crate) fn ended(output: &Output, code: i32) -> (String, String) {
     (out, err)
 }
 
-fn names(folder: &Path) -> Vec<String> {
+pub(crate) fn names(folder: &Path) -> Vec<String> {
     let entries = std::fs::read_dir(folder).expect("the folder");
     let mut names: Vec<String> = entries
         .map(|e| {

@@ -49,6 +49,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
             "layout",
             BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"]),
         ),
+        ("house_style", BTreeSet::from(["layout", "page", "problem"])),
         ("pdf", BTreeSet::from(["page", "typeface"])),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])

@@ -229,7 +229,11 @@ fn a_report_carries_the_table_byte_for_byte() {
             (name, "Data", table.into_bytes()),
         ]
         .map(|(name, kind, bytes)| (name.to_owned(), kind.to_owned(), bytes));
-        assert_eq!(carried(&pdf), both, "{path}");
+        let all = carried(&pdf);
+        assert_eq!(all[..2], both, "{path}");
+        let (name, kind, results) = &all[2];
+        assert_eq!((&**name, &**kind), ("run.results.json", "Data"), "{path}");
+        assert!(results.starts_with(b"{") && all.len() == 3, "{path}");
     }
 }
 

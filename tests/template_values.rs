@@ -175,7 +175,7 @@ fn more() -> Vec<String> {
         put("{liquid: 20.6 °C}", "{liquid: 95 °C}"),
         put(
             "solutions:\n",
-            "allow_for: {density_at: 20 °C}\nsolutions:\n",
+            "calibration: none\nallow_for: {density_at: 20 °C}\nsolutions:\n",
         )
         .lines()
         .filter(|line| !line.starts_with("    A: [") && !line.starts_with("    B: ["))

@@ -1,14 +1,16 @@
 //! Commands: arguments in, exit code out. The only part that prints.
 
+pub mod carried;
 mod changes;
 mod check;
 mod earlier;
+mod extract;
+mod looks;
 pub mod pipeline;
 mod plain;
 mod report;
 mod schema;
 mod start;
-mod template_choice;
 mod terminal;
 
 use std::path::Path;
@@ -25,6 +27,9 @@ use terminal::Terminal;
 const LARGEST_RUN_FILE: u64 = 16_000_000;
 /// The largest file read beside a run file, bytes.
 const LARGEST_BESIDE: u64 = 4_000_000;
+
+/// The most that is unpacked of what a report carries, bytes; all that a report is made from fits well into it.
+const LARGEST_CARRIED: usize = 64_000_000;
 
 /// Reports from the readings of a saline-density bench run.
 #[derive(Debug, Parser)]
@@ -47,6 +52,8 @@ enum Command {
     Changes(changes::Changes),
     /// Write a run file to fill in.
     Start(start::Start),
+    /// Give back the files that a report carries.
+    Extract(extract::Extract),
     /// Print a JSON Schema of the run file, by which an editor helps to write one.
     Schema,
 }
@@ -98,6 +105,7 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(&mut terminal),
         Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
+        Command::Extract(extract) => extract.run(&mut terminal),
         Command::Schema => schema::run(&mut terminal),
     };
     ExitCode::from(ending as u8)

@@ -153,8 +153,7 @@ impl Run {
         }
     }
 
-    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
-    /// files beside it.
+    /// The report in the style that is used unless another is asked for: see [`Run::report_in`].
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -162,6 +161,20 @@ impl Run {
         &self,
         bytes: &[u8],
         templates: &Templates,
+    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        self.report_in(bytes, templates, &layout::Style::default())
+    }
+
+    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
+    /// files beside it and the results.
+    ///
+    /// # Errors
+    /// Every problem of templates and layout.
+    pub fn report_in(
+        &self,
+        bytes: &[u8],
+        templates: &Templates,
+        style: &layout::Style,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
@@ -194,13 +207,15 @@ impl Run {
                 bytes: record.into_bytes(),
             });
         }
+        let json = self.results_json().map_err(|problem| vec![*problem])?;
+        attachments.push(Attachment {
+            name: results_name(material.file_name(), &attachments),
+            mime: "application/json".into(),
+            description: "The results, unrounded, for other programs".into(),
+            bytes: json.into_bytes(),
+        });
         let typefaces = Typefaces::load();
-        let set = layout::set(
-            &manuscript,
-            attachments,
-            &typefaces,
-            &layout::Style::default(),
-        );
+        let set = layout::set(&manuscript, attachments, &typefaces, style);
         let laid = set.map_err(|failure| vec![not_set(&failure)])?;
         let pdf =
             pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
@@ -241,11 +256,21 @@ impl Run {
 
 /// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
 /// nothing, unless the run file itself is called so.
-fn attached_as(path: &str, run_file: &str) -> String {
+pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     match path.rsplit('/').next() {
         Some(name) if name != run_file => name.to_owned(),
         _ => path.replace('/', "_"),
     }
+}
+
+/// The name of the results file among the attachments: that of the run file, ending in `.results.json`.
+fn results_name(run_file: &str, others: &[Attachment]) -> String {
+    let stem = run_file.rsplit_once('.').map_or(run_file, |(stem, _)| stem);
+    let mut name = format!("{stem}.results.json");
+    while others.iter().any(|other| other.name == name) {
+        name.insert(0, '_');
+    }
+    name
 }
 
 /// A failure of the print side as a problem of no certain place.

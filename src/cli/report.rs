@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::earlier::{self, Earlier, NotEarlier};
-use super::template_choice::chosen;
+use super::looks::{chosen, styled};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
 use crate::files;
+use crate::layout::Style;
 use crate::problem::Sources;
 use crate::report::templates::Templates;
 use crate::revision::corrections_otherwise;
@@ -39,6 +40,9 @@ pub(super) struct Report {
     /// Write over a file that is no report of Fillmark's.
     #[arg(long)]
     force: bool,
+    /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
+    #[arg(long, value_name = "FILE")]
+    style: Option<PathBuf>,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
@@ -51,7 +55,8 @@ impl Report {
             return Ending::Usage;
         }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
-        if let Some(clash) = clash(&self.runs, &outputs, self.results.as_deref()) {
+        let inputs: Vec<PathBuf> = self.runs.iter().chain(&self.style).cloned().collect();
+        if let Some(clash) = clash(&inputs, &outputs, self.results.as_deref()) {
             terminal.complain(&format!("{clash}; nothing is written"));
             return Ending::Usage;
         }
@@ -59,8 +64,13 @@ impl Report {
             Ok(templates) => templates,
             Err(ending) => return ending,
         };
+        let style = match styled(self.style.as_deref(), terminal) {
+            Ok(style) => style,
+            Err(ending) => return ending,
+        };
+        let looks = (&templates, &style);
         let made = self.runs.iter().zip(&outputs);
-        made.map(|(run, output)| self.make(run, output, &templates, terminal))
+        made.map(|(run, output)| self.make(run, output, looks, terminal))
             .max()
             .unwrap_or(Ending::Done)
     }
@@ -113,7 +123,7 @@ impl Report {
         &self,
         path: &Path,
         output: &Path,
-        templates: &Templates,
+        (templates, style): (&Templates, &Style),
         terminal: &mut Terminal,
     ) -> Ending {
         let bytes = match read_run_file(path) {
@@ -154,14 +164,16 @@ impl Report {
             Err(ending) => return ending,
         }
         self.monte_carlo.check(&mut run);
-        let made = run.report(&bytes, templates).and_then(|(pdf, warnings)| {
-            let json = self
-                .results
-                .as_ref()
-                .map(|_| run.results_json())
-                .transpose();
-            Ok((pdf, warnings, json.map_err(|problem| vec![*problem])?))
-        });
+        let made = run
+            .report_in(&bytes, templates, style)
+            .and_then(|(pdf, warnings)| {
+                let json = self
+                    .results
+                    .as_ref()
+                    .map(|_| run.results_json())
+                    .transpose();
+                Ok((pdf, warnings, json.map_err(|problem| vec![*problem])?))
+            });
         let (pdf, warnings, json) = match made {
             Ok(made) => made,
             Err(problems) => {
@@ -230,7 +242,7 @@ fn clash(runs: &[PathBuf], outputs: &[PathBuf], results: Option<&Path>) -> Optio
         .iter()
         .find(|run| taken.contains_key(&files::resolved(run)))?;
     Some(format!(
-        "the run file `{}` would be written over",
+        "the file `{}`, which is read, would be written over",
         over.display()
     ))
 }

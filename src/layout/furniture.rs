@@ -8,7 +8,14 @@ use super::paragraph::Fit;
 use super::slab::{Slab, rule, shift};
 use super::{Column, Failure, Setter};
 use crate::manuscript::{Inline, Manuscript};
-use crate::page::{Colour, Face, Item, Mark, Page, Role};
+use crate::page::{Colour, Face, Item, Mark, Page, Picture, Role};
+
+/// A logo is no higher than this, points.
+const LOGO_HEIGHT: f32 = 42.0;
+/// And takes no more than this share of the measure.
+const LOGO_SHARE: f32 = 0.35;
+/// Between the title and the logo, points.
+const LOGO_GAP: f32 = 14.0;
 
 /// Month names of the long form of a date.
 const MONTHS: [&str; 12] = [
@@ -34,6 +41,11 @@ impl Setter<'_> {
         column: Column,
         root: usize,
     ) -> Result<Vec<Slab>, Failure> {
+        let logo = self.logo(column);
+        let (whole, column) = match &logo {
+            Some(logo) => (column, column.inset(0.0, logo.width + LOGO_GAP)),
+            None => (column, column),
+        };
         let text_size = self.style.text_size;
         let accent = self.style.accent;
         let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
@@ -76,13 +88,21 @@ impl Setter<'_> {
             slabs.extend(set);
         }
         if !slabs.is_empty() {
-            let mark = rule(column.left, column.left + column.width, 0.0, 1.0, accent);
+            let height: f32 = slabs.iter().map(|slab| slab.before + slab.height).sum();
+            let lacking = logo.as_ref().map_or(0.0, |logo| logo.height - height);
+            if let (Some(first), Some(logo)) = (slabs.first_mut(), logo) {
+                first.items.push(Item {
+                    mark: Mark::Picture(logo),
+                    element: None,
+                });
+            }
+            let mark = rule(whole.left, whole.left + whole.width, 0.0, 1.0, accent);
             let items = vec![Item {
                 mark,
                 element: None,
             }];
             slabs.push(Slab {
-                before: 7.0,
+                before: 7.0 + lacking.max(0.0),
                 height: 1.0,
                 after: 12.0,
                 kept: true,
@@ -93,9 +113,24 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
+    /// The logo at the right end of a column, its top at 0.
+    fn logo(&self, column: Column) -> Option<Picture> {
+        let pixels = self.style.logo.clone()?;
+        let (columns, rows) = (pixels.columns as f32, pixels.rows as f32);
+        let scale = (LOGO_HEIGHT / rows).min(LOGO_SHARE * column.width / columns);
+        let (width, height) = (scale * columns, scale * rows);
+        Some(Picture {
+            pixels,
+            x: column.left + column.width - width,
+            y: 0.0,
+            width,
+            height,
+        })
+    }
+
     /// Adds running heads and feet, as furniture.
     pub(super) fn furnish(&mut self, pages: &mut [Page], manuscript: &Manuscript) {
-        let left = self.style.side_margin;
+        let left = self.style.left_margin;
         let right = left + self.style.measure();
         let style = TextStyle::new(Face::Regular, 0.82 * self.style.text_size, self.style.quiet);
         let (top, foot) = (
@@ -108,17 +143,32 @@ impl Setter<'_> {
             &manuscript.running_head
         };
         let date = long_date(&manuscript.date);
+        let [own_left, own_right] = self.style.head.clone();
         let count = pages.len();
         for (index, page) in pages.iter_mut().enumerate() {
             if index > 0 {
                 let baseline = top - 24.0;
+                let texts = (
+                    own_left.as_deref().unwrap_or(head),
+                    own_right.as_deref().unwrap_or(&date),
+                );
                 page.items
-                    .extend(self.facing(head, &date, (left, right), baseline, style));
+                    .extend(self.facing(texts.0, texts.1, (left, right), baseline, style));
                 let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
                 page.items.push(Item {
                     mark,
                     element: None,
                 });
+            }
+            if index == 0 && (own_left.is_some() || own_right.is_some()) {
+                let texts = [&own_left, &own_right].map(|text| text.as_deref().unwrap_or_default());
+                page.items.extend(self.facing(
+                    texts[0],
+                    texts[1],
+                    (left, right),
+                    top - 24.0,
+                    style,
+                ));
             }
             let number = format!("page {} of {count}", index + 1);
             page.items.extend(self.facing(
@@ -131,7 +181,8 @@ impl Setter<'_> {
         }
     }
 
-    /// Two texts on one baseline, flush left and flush right; the left one is made smaller if there is no room.
+    /// Two texts on one baseline, flush left and flush right; the right one is made smaller if it takes more than half, and
+    /// the left one if there is no room.
     fn facing(
         &mut self,
         left: &str,
@@ -141,6 +192,12 @@ impl Setter<'_> {
         style: TextStyle,
     ) -> Vec<Item> {
         let right_width = self.width_of(right, style);
+        let shrink = (0.5 * (edges.1 - edges.0) / right_width.max(1.0)).min(1.0);
+        let right_style = TextStyle {
+            size: style.size * shrink,
+            ..style
+        };
+        let right_width = right_width * shrink;
         let room = (edges.1 - edges.0 - right_width - 12.0).max(1.0);
         let left_width = self.width_of(left, style);
         let smaller = TextStyle {
@@ -150,7 +207,7 @@ impl Setter<'_> {
         let mut items = Vec::new();
         for (text, x, style) in [
             (left, edges.0, smaller),
-            (right, edges.1 - right_width, style),
+            (right, edges.1 - right_width, right_style),
         ] {
             let pieces = self.pieces(text, style);
             let parts: Vec<Part<'_>> = pieces

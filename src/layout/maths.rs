@@ -313,6 +313,7 @@ fn scaled(mark: &Mark, factor: f32) -> Mark {
             y: run.y * factor,
             ..run.clone()
         }),
+        Mark::Picture(picture) => Mark::Picture(picture.clone()),
         Mark::Shape(shape) => Mark::Shape(Shape {
             steps: shape
                 .steps

@@ -106,7 +106,7 @@ pub fn set(
         spaces: [const { OnceCell::new() }; 5],
     };
     let column = Column {
-        left: style.side_margin,
+        left: style.left_margin,
         width: style.measure(),
     };
     let mut slabs = setter.title_block(manuscript, column, 0)?;

@@ -93,6 +93,10 @@ pub(super) fn shift(mark: &mut Mark, dx: f32, dy: f32) {
             run.x += dx;
             run.y += dy;
         }
+        Mark::Picture(picture) => {
+            picture.x += dx;
+            picture.y += dy;
+        }
         Mark::Shape(shape) => {
             for step in &mut shape.steps {
                 match step {

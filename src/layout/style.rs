@@ -1,14 +1,18 @@
 //! Sizes, distances and inks of a report.
 
-use crate::page::Colour;
+use std::sync::Arc;
+
+use crate::page::{Colour, Pixels};
 
 /// How a report looks. Lengths are points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Style {
     /// Width and height of a page.
     pub page: (f32, f32),
-    /// Left and right margin.
-    pub side_margin: f32,
+    /// From the left edge to the text.
+    pub left_margin: f32,
+    /// From the text to the right edge.
+    pub right_margin: f32,
     /// From the top edge to the text.
     pub top_margin: f32,
     /// From the text to the bottom edge.
@@ -33,13 +37,35 @@ pub struct Style {
     pub quiet: Colour,
     /// Ground of a panel.
     pub tint: Colour,
+    /// Texts left and right in the head line of every page; where there is none, pages after the first show title and
+    /// date.
+    pub head: [Option<String>; 2],
+    /// A picture at the top right of the first page, on white.
+    pub logo: Option<Arc<Pixels>>,
 }
 
 impl Style {
     /// Width of the text.
     #[must_use]
     pub fn measure(&self) -> f32 {
-        (self.page.0 - 2.0 * self.side_margin).max(1.0)
+        (self.page.0 - self.left_margin - self.right_margin).max(1.0)
+    }
+
+    /// The same with text, and what is set in proportion to it, so many times as large.
+    #[must_use]
+    pub fn scaled(mut self, times: f32) -> Self {
+        for size in [
+            &mut self.text_size,
+            &mut self.leading,
+            &mut self.small_size,
+            &mut self.listing_size,
+            &mut self.paragraph_gap,
+            &mut self.display_gap,
+            &mut self.indent,
+        ] {
+            *size *= times;
+        }
+        self
     }
 
     /// Height of the text.
@@ -54,7 +80,8 @@ impl Default for Style {
     fn default() -> Self {
         Self {
             page: (595.276, 841.89),
-            side_margin: 76.0,
+            left_margin: 76.0,
+            right_margin: 76.0,
             top_margin: 78.0,
             bottom_margin: 78.0,
             text_size: 10.0,
@@ -67,6 +94,8 @@ impl Default for Style {
             accent: Colour(0.11, 0.29, 0.44),
             quiet: Colour(0.40, 0.41, 0.43),
             tint: Colour(0.949, 0.961, 0.973),
+            head: [None, None],
+            logo: None,
         }
     }
 }

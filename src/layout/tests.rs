@@ -59,7 +59,7 @@ fn lay(blocks: Vec<Block>) -> Laid {
 fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
     items.iter().filter_map(|item| match &item.mark {
         Mark::Glyphs(run) => Some(run),
-        Mark::Shape(_) => None,
+        Mark::Shape(_) | Mark::Picture(_) => None,
     })
 }
 
@@ -93,7 +93,7 @@ fn tagged_text(pages: &[Page]) -> String {
                 .filter(tagged)
                 .filter_map(|item| match &item.mark {
                     Mark::Glyphs(run) => Some(text_of(run)),
-                    Mark::Shape(_) => None,
+                    Mark::Shape(_) | Mark::Picture(_) => None,
                 })
         })
         .collect()
@@ -123,6 +123,7 @@ fn assert_on_page(laid: &Laid) {
                         run.y
                     );
                 }
+                Mark::Picture(picture) => panic!("no logo was asked for: {picture:?}"),
                 Mark::Shape(shape) => {
                     for step in &shape.steps {
                         if let Step::Move(x, y) | Step::Line(x, y) = step {
@@ -141,7 +142,7 @@ fn assert_on_page(laid: &Laid) {
 #[test]
 fn no_line_is_wider_than_the_measure_and_all_but_the_last_reach_it() {
     let style = Style::default();
-    let right = style.side_margin + style.measure();
+    let right = style.left_margin + style.measure();
     let mut numbers = Numbers(1);
     for _ in 0..20 {
         let laid = lay(vec![Block::Paragraph(vec![Inline::Text(

@@ -4,6 +4,8 @@
 //! Lengths are points (1/72 inch). The origin is the page's top left corner, x to the right, **y downward**;
 //! a glyph run's y is its baseline.
 
+use std::sync::Arc;
+
 use smol_str::SmolStr;
 
 /// The faces a page can be set in.
@@ -98,6 +100,32 @@ pub struct Shape {
     pub stroke: Option<Stroke>,
 }
 
+/// A picture of pixels.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pixels {
+    /// Pixels in a row.
+    pub columns: u32,
+    /// Rows.
+    pub rows: u32,
+    /// Red, green and blue of each pixel (sRGB), row by row from the top.
+    pub rgb: Vec<u8>,
+}
+
+/// A picture, and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// The picture.
+    pub pixels: Arc<Pixels>,
+    /// Left edge, points.
+    pub x: f32,
+    /// Top edge, points from the top.
+    pub y: f32,
+    /// Width, points.
+    pub width: f32,
+    /// Height, points.
+    pub height: f32,
+}
+
 /// Something on a page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Mark {
@@ -105,6 +133,8 @@ pub enum Mark {
     Glyphs(GlyphRun),
     /// A rule, a curve, an area.
     Shape(Shape),
+    /// A picture.
+    Picture(Picture),
 }
 
 /// A mark and what it belongs to in the structure of the document.

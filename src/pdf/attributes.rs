@@ -95,6 +95,10 @@ impl Seen {
         bounds.on_several |= bounds.page != page;
         match mark {
             Mark::Glyphs(run) => bounds.take_run(run),
+            Mark::Picture(picture) => {
+                bounds.take(picture.x, picture.y);
+                bounds.take(picture.x + picture.width, picture.y + picture.height);
+            }
             Mark::Shape(shape) => shape.steps.iter().for_each(|step| bounds.take_step(*step)),
         }
     }

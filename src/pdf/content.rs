@@ -3,7 +3,7 @@
 use super::font::{Font, Fonts};
 use super::operators::{Operators, thousandths};
 use super::structure::Marked;
-use crate::page::{Colour, Document, Face, GlyphRun, Mark, Page, Shape, Step, Stroke};
+use crate::page::{Colour, Document, Face, GlyphRun, Mark, Page, Picture, Shape, Step, Stroke};
 
 /// The content streams of the pages; each marked piece is entered into `marked`.
 pub(super) fn pages(document: &Document, fonts: &Fonts, marked: &mut Marked) -> Vec<Vec<u8>> {
@@ -27,6 +27,7 @@ fn write_page(
         state: State::default(),
         text_at: None,
         saying: Vec::new(),
+        pictures: 0,
     };
     for piece in page.items.chunk_by(|one, next| one.element == next.element) {
         if let Some(element) = piece.first().and_then(|item| item.element) {
@@ -40,6 +41,7 @@ fn write_page(
             match &item.mark {
                 Mark::Glyphs(run) => pen.write_run(run),
                 Mark::Shape(shape) => pen.write_shape(shape),
+                Mark::Picture(picture) => pen.write_picture(picture),
             }
         }
         pen.end_text();
@@ -65,6 +67,8 @@ struct Pen<'a> {
     text_at: Option<(i64, i64)>,
     /// Glyphs to be shown together, kept from run to run for its room only.
     saying: Vec<(u16, i64)>,
+    /// Pictures painted so far.
+    pictures: usize,
 }
 
 impl<'a> Pen<'a> {
@@ -199,6 +203,20 @@ impl<'a> Pen<'a> {
             self.out.operator(operator);
         }
         self.out.operator(paint);
+    }
+
+    /// A picture is a unit square, upside up (ISO 32000-1, 8.9.5.1).
+    fn write_picture(&mut self, picture: &Picture) {
+        self.out.operator("q");
+        for part in [picture.width, 0.0, 0.0, picture.height] {
+            self.out.length(part);
+        }
+        self.point(picture.x, picture.y + picture.height);
+        self.out.operator("cm");
+        self.out.name(&super::picture::name(self.pictures));
+        self.out.operator("Do");
+        self.out.operator("Q");
+        self.pictures += 1;
     }
 
     fn fill_with(&mut self, colour: Colour) {

@@ -15,6 +15,7 @@ mod font;
 mod metadata;
 mod navigation;
 mod operators;
+mod picture;
 mod serial;
 mod soundness;
 mod structure;
@@ -50,6 +51,7 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
             .set_content(content);
     }
 
+    picture::write(&mut file, document, &pages)?;
     navigation::write_outline(&mut file, document, &pages)?;
     let annotations = navigation::write_links(&mut file, document, &pages)?;
     let mut loose = finish::Loose::default();

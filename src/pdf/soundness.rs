@@ -67,6 +67,13 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
         }
         let sound = match &item.mark {
             Mark::Glyphs(run) => run_is_sound(run),
+            Mark::Picture(picture) => {
+                let pixels = &picture.pixels;
+                let bytes = 3 * u64::from(pixels.columns) * u64::from(pixels.rows);
+                usable(&[picture.x, picture.y, picture.width, picture.height])
+                    && bytes > 0
+                    && pixels.rgb.len() as u64 == bytes
+            }
             Mark::Shape(shape) => {
                 if !matches!(shape.steps.first(), None | Some(Step::Move(..))) {
                     return Err(Failure::OutlineWithoutStart { page: number });

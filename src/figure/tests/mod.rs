@@ -119,6 +119,7 @@ fn places(drawing: &Drawing, typefaces: &Typefaces) -> Vec<(f32, f32)> {
                 let [left, top, right, bottom] = bounds(run, typefaces);
                 all.extend([(left, top), (right, bottom)]);
             }
+            Mark::Picture(picture) => panic!("a plot has no picture: {picture:?}"),
             Mark::Shape(shape) => {
                 for step in &shape.steps {
                     match *step {

@@ -1,15 +1,44 @@
-//! The templates that `--template` names: a set that comes with the program, or a folder.
+//! What `--template` and `--style` name: a set of templates or a folder of them, and a style file.
 
 use std::path::Path;
 
 use super::Ending;
 use super::terminal::Terminal;
 use crate::files;
+use crate::house_style;
+use crate::layout::Style;
 use crate::problem::{Problem, Sources, nearest};
 use crate::report::templates::{SHIPPED, Templates};
 
 /// The largest template read, bytes.
 const LARGEST_TEMPLATE: u64 = 1_000_000;
+
+/// The largest style file and the largest logo read, bytes.
+const LARGEST_STYLE: u64 = 1_000_000;
+const LARGEST_LOGO: u64 = 8_000_000;
+
+/// The style of a style file; the usual one where none is named.
+///
+/// # Errors
+/// How the command ends, after what is wrong was said.
+pub(super) fn styled(style: Option<&Path>, terminal: &mut Terminal) -> Result<Style, Ending> {
+    let Some(path) = style else {
+        return Ok(Style::default());
+    };
+    let name = path.display().to_string();
+    let bytes = files::read(path, LARGEST_STYLE).map_err(|error| {
+        terminal.complain(&format!("`{name}` cannot be read: {error}"));
+        Ending::Machine
+    })?;
+    let beside = |logo: &str| {
+        files::read_beside(path, Path::new(logo), LARGEST_LOGO).map_err(|error| error.to_string())
+    };
+    house_style::read(&name, &bytes, &beside).map_err(|problem| {
+        let sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        terminal.problems(&[*problem], &sources);
+        Ending::Problems
+    })
+}
 
 /// The templates chosen; those of the full report where none are. A set's own name comes before a folder of that name,
 /// which `./NAME` still names.

@@ -1,0 +1,97 @@
+//! `fillmark extract`: the files that a report carries, as they were.
+
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::carried::{self, Carried};
+use super::terminal::Terminal;
+use super::{Ending, LARGEST_CARRIED};
+use crate::files;
+use crate::problem::{Problem, Sources};
+
+/// The largest report read, bytes.
+const LARGEST_REPORT: u64 = 200_000_000;
+
+/// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.
+#[derive(Debug, Args)]
+pub(super) struct Extract {
+    /// A report made by this program.
+    #[arg(value_name = "REPORT.pdf")]
+    report: PathBuf,
+    /// Write the files into this folder. [default: the folder the command is given in]
+    #[arg(long, value_name = "DIR")]
+    into: Option<PathBuf>,
+}
+
+impl Extract {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        let name = self.report.display();
+        let bytes = match files::read(&self.report, LARGEST_REPORT) {
+            Ok(bytes) => bytes,
+            Err(error) => {
+                terminal.complain(&format!("`{name}` cannot be read: {error}"));
+                return Ending::Machine;
+            }
+        };
+        let files = match carried::read(&bytes, LARGEST_CARRIED) {
+            Ok(files) => files,
+            Err(why) => {
+                let problem = Problem::error("nothing-to-extract", format!("`{name}` {why}"))
+                    .right("a report made by this program, as it was written");
+                terminal.problems(&[problem], &Sources::none());
+                return Ending::Problems;
+            }
+        };
+        let folder = self.into.as_deref().unwrap_or(Path::new(""));
+        let same = match unlike(&files, folder) {
+            Ok(same) => same,
+            Err((message, ending)) => {
+                terminal.complain(&message);
+                return ending;
+            }
+        };
+        for (file, same) in files.iter().zip(same) {
+            let path = folder.join(&file.path);
+            let shown = path.display();
+            if same {
+                terminal.say(&format!("{shown}: stands there already, the same"));
+                continue;
+            }
+            if let Err(error) = files::write_new_below(folder, Path::new(&file.path), &file.bytes) {
+                terminal.complain(&format!("`{shown}` cannot be written: {error}"));
+                return Ending::Machine;
+            }
+            terminal.say(&format!("{shown}: {}", file.what));
+        }
+        Ending::Done
+    }
+}
+
+/// For each file, whether it stands in the folder already with the same bytes.
+///
+/// # Errors
+/// What to say, and how to end, where one stands there with other bytes or cannot be looked at: before anything is
+/// written.
+fn unlike(files: &[Carried], folder: &Path) -> Result<Vec<bool>, (String, Ending)> {
+    let stands = |file: &Carried| {
+        let path = folder.join(&file.path);
+        match files::read(&path, LARGEST_CARRIED as u64) {
+            Ok(bytes) if bytes == file.bytes => Ok(true),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(false),
+            Ok(_) => Err((
+                format!(
+                    "`{}` exists already and is not the same; it is left as it is, and nothing is written",
+                    path.display()
+                ),
+                Ending::Usage,
+            )),
+            Err(error) => Err((
+                format!("`{}` cannot be written: {error}", path.display()),
+                Ending::Machine,
+            )),
+        }
+    };
+    files.iter().map(stands).collect()
+}

@@ -1,0 +1,294 @@
+//! The style file: what it changes, that everything still fits, and its mistakes.
+
+use crate::cli::{ended, fillmark, folder, good, names, put};
+use crate::common::{good_runs, read, reduced};
+use fillmark::house_style;
+use fillmark::layout::{self, Style};
+use fillmark::page::{Document, Mark};
+use fillmark::problem::Problem;
+use fillmark::report::templates::Templates;
+use fillmark::typeface::Typefaces;
+use image::{DynamicImage, ImageFormat, RgbaImage};
+use std::io::Cursor;
+
+fn picture(width: u32, height: u32, format: ImageFormat) -> Vec<u8> {
+    let pixels = RgbaImage::from_fn(width, height, |x, y| {
+        image::Rgba([(x % 256) as u8, (y % 256) as u8, 90, 255])
+    });
+    let mut bytes = Cursor::new(Vec::new());
+    let rgb = DynamicImage::ImageRgba8(pixels).into_rgb8();
+    rgb.write_to(&mut bytes, format).expect("a picture");
+    bytes.into_inner()
+}
+
+fn style(text: &str, logo: &[u8]) -> Result<Style, Box<Problem>> {
+    house_style::read("house/style.yaml", text.as_bytes(), &|path| match path {
+        "logo.png" => Ok(logo.to_vec()),
+        _ => Err("there is no such file".to_owned()),
+    })
+}
+
+#[track_caller]
+fn good_style(text: &str) -> Style {
+    style(text, &picture(300, 120, ImageFormat::Png)).unwrap_or_else(|p| panic!("{p:#?}"))
+}
+
+fn laid(text: &str, style: &Style) -> Document {
+    let run = reduced(text);
+    let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default())
+        .expect("a manuscript");
+    let laid =
+        layout::set(&manuscript, Vec::new(), &Typefaces::load(), style).expect("it can be set");
+    assert!(laid.warnings.is_empty());
+    laid.document
+}
+
+const HOUSE: &str = "paper: Letter\nmargins: {left: 30 mm, right: 1 in, top: 2.5 cm, bottom: 60 pt}\ntext_size: 9.5 pt\naccent: \"#6a1b1b\"\nhead: {left: Fellside creamery · laboratory, right: Form 7}\nlogo: logo.png\n";
+
+/// About A5 (ISO 216) on A4.
+const NARROW: &str = "margins: {left: 31 mm, right: 31 mm, top: 43 mm, bottom: 43 mm}\nhead: {left: A name of a laboratory that is as long as a name may be with its street, right: Form 7 of the second edition to be kept for ten years in the archive}\n";
+
+#[test]
+fn nothing_leaves_the_measure_of_any_paper() {
+    for (how, text) in [
+        ("house", HOUSE),
+        ("narrow", NARROW),
+        ("large", "text_size: 12 pt\npaper: Letter\n"),
+        ("small", "text_size: 8 pt\n"),
+    ] {
+        let style = good_style(text);
+        let (left, right) = (style.left_margin, style.left_margin + style.measure());
+        for (name, run) in good_runs() {
+            for (number, page) in laid(&run, &style).pages.iter().enumerate() {
+                assert_eq!((page.width, page.height), style.page, "{name}");
+                for item in &page.items {
+                    let (from, to, y) = match &item.mark {
+                        Mark::Glyphs(run) if run.turn == 0.0 => {
+                            let blanks = run
+                                .glyphs
+                                .iter()
+                                .rev()
+                                .take_while(|g| g.text.trim().is_empty())
+                                .count();
+                            let inked = &run.glyphs[..run.glyphs.len() - blanks];
+                            let width: f32 = inked.iter().map(|glyph| glyph.advance).sum();
+                            (run.x, run.x + width * run.size / 1000.0, run.y)
+                        }
+                        Mark::Picture(picture) => (picture.x, picture.x + picture.width, picture.y),
+                        _ => continue,
+                    };
+                    assert!(
+                        from >= left - 0.6 && to <= right + 0.6,
+                        "{how}, {name}, page {}: {from} to {to} at {y}, not {left} to {right}: {:?}",
+                        number + 1,
+                        item.mark
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn what_the_style_says_is_on_the_page() {
+    let text = good();
+    let run = reduced(&text);
+    let house = good_style(HOUSE);
+    let made = |style: &Style| {
+        run.report_in(text.as_bytes(), &Templates::default(), style)
+            .expect("a report")
+            .0
+    };
+    let (plain, own) = (made(&Style::default()), made(&house));
+    assert!(own == made(&good_style(HOUSE)), "two makes differ");
+    let words = |pdf: &[u8]| crate::reports::words(pdf);
+    assert_eq!(
+        run.report(text.as_bytes(), &Templates::default())
+            .expect("a report")
+            .0,
+        plain
+    );
+    let pages = lopdf::Document::load_mem(&own)
+        .expect("a PDF file")
+        .get_pages()
+        .len();
+    assert_eq!(
+        words(&own).matches("Fellsidecreamery·laboratory").count(),
+        pages
+    );
+    assert_eq!(words(&own).matches("Form7").count(), pages);
+    let file = lopdf::Document::load_mem(&own).expect("a PDF file");
+    let first = file.get_pages()[&1];
+    let images = file.get_page_images(first).expect("images");
+    assert_eq!(images.len(), 1);
+    assert_eq!((images[0].width, images[0].height), (300, 120));
+    let (document, logo) = (laid(&text, &house), 42.0);
+    let pictures: Vec<_> = document
+        .pages
+        .iter()
+        .enumerate()
+        .flat_map(|(page, of)| {
+            of.items.iter().filter_map(move |item| match &item.mark {
+                Mark::Picture(picture) => Some((page, picture)),
+                _ => None,
+            })
+        })
+        .collect();
+    let [(0, picture)] = pictures.as_slice() else {
+        panic!("{pictures:?}")
+    };
+    assert!((picture.height - logo).abs() < 0.01 && (picture.width - 2.5 * logo).abs() < 0.01);
+    assert!((picture.y - house.top_margin).abs() < 0.01);
+}
+
+#[test]
+fn a_wrong_style_is_one_problem_at_its_line() {
+    for (text, code, line, said) in [
+        ("paper: A4\npapr: A4\n", "unknown-key", 2, "perhaps paper"),
+        (
+            "margins:\n  lefft: 20 mm\n",
+            "unknown-key",
+            2,
+            "perhaps left",
+        ),
+        ("\npaper: A3\n", "style-not-read", 2, "A4 or Letter"),
+        (
+            "text_size: 10 pt\nmargins: {left: 5 mm}\n",
+            "style-not-read",
+            2,
+            "15 mm to 70 mm",
+        ),
+        ("text_size: 40 pt\n", "style-not-read", 1, "8 pt to 12 pt"),
+        ("text_size: NaN pt\n", "style-not-read", 1, "8 pt to 12 pt"),
+        ("text_size: 10\n", "style-not-read", 1, ""),
+        (
+            "accent: blue\n",
+            "style-not-read",
+            1,
+            "six hexadecimal digits",
+        ),
+        ("accent: \"#ffee00\"\n", "style-not-read", 1, "dark enough"),
+        ("paper: A4\nhead: [a\n", "style-not-read", 2, ""),
+        ("paper: A4\npaper: A4\n", "key-twice", 2, ""),
+        (
+            "paper: A4\nmargins: {left: 70 mm, right: 70 mm}\n",
+            "no-room",
+            2,
+            "at least 90 mm",
+        ),
+        (
+            "paper: A4\nlogo: none.png\n",
+            "logo-not-read",
+            2,
+            "PNG or JPEG",
+        ),
+    ] {
+        let problem = style(text, b"")
+            .err()
+            .unwrap_or_else(|| panic!("{text:?} is taken"));
+        let place = problem
+            .place
+            .clone()
+            .unwrap_or_else(|| panic!("{problem:#?}"));
+        assert_eq!(
+            (problem.code, &*place.file, place.line),
+            (code, "house/style.yaml", line),
+            "{text:?}: {problem:#?}"
+        );
+        assert!(
+            problem
+                .right
+                .as_deref()
+                .is_some_and(|right| right.contains(said)),
+            "{problem:#?}"
+        );
+    }
+    assert_eq!(style("", b"").expect_err("nothing").code, "empty-file");
+}
+
+#[test]
+fn a_logo_that_is_none_is_one_clear_problem() {
+    let png = picture(300, 120, ImageFormat::Png);
+    let jpeg = picture(300, 120, ImageFormat::Jpeg);
+    let mut huge = png.clone();
+    // The size stands after the signature and the head of the first chunk.
+    huge[16..24].copy_from_slice(&[0, 1, 0, 0, 0, 1, 0, 0]);
+    for (what, bytes, said) in [
+        ("nothing", Vec::new(), "neither PNG nor JPEG"),
+        ("text", b"logo".to_vec(), "neither PNG nor JPEG"),
+        ("a PNG cut short", png[..png.len() / 2].to_vec(), ""),
+        (
+            "a JPEG cut short",
+            jpeg[..jpeg.len() / 2].to_vec(),
+            "cut short",
+        ),
+        (
+            "a PNG too wide",
+            picture(6001, 1, ImageFormat::Png),
+            "too large",
+        ),
+        ("a PNG that says it is huge", huge, ""),
+    ] {
+        let problem = style("logo: logo.png\n", &bytes)
+            .err()
+            .unwrap_or_else(|| panic!("{what} is taken"));
+        assert_eq!(problem.code, "logo-not-read", "{what}");
+        assert!(problem.headline.contains(said), "{what}: {problem:#?}");
+    }
+    for good in [
+        jpeg,
+        png,
+        picture(3000, 2000, ImageFormat::Png),
+        picture(4000, 1, ImageFormat::Png),
+    ] {
+        let logo = style("logo: logo.png\n", &good)
+            .expect("a style")
+            .logo
+            .expect("a logo");
+        assert!(logo.rows <= 360 && logo.columns <= 2_400);
+        assert_eq!(logo.rgb.len(), (3 * logo.rows * logo.columns) as usize);
+    }
+}
+
+#[test]
+fn the_style_file_is_an_input() {
+    let folder = folder("style");
+    put(&folder, "bath.yaml", &good());
+    put(&folder, "style.yaml", HOUSE);
+    std::fs::write(folder.join("logo.png"), picture(300, 120, ImageFormat::Png)).expect("a logo");
+    ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--style", "style.yaml"]),
+        0,
+    );
+    let over = [
+        "report",
+        "bath.yaml",
+        "--style",
+        "style.yaml",
+        "--pdf",
+        "./style.yaml",
+    ];
+    let (_, err) = ended(&fillmark(&folder, &over), 2);
+    assert!(
+        err.contains("style.yaml") && err.contains("written over"),
+        "{err}"
+    );
+    assert_eq!(read(&folder.join("style.yaml")), HOUSE);
+    put(&folder, "style.yaml", &HOUSE.replace("paper", "papr"));
+    let (_, err) = ended(&fillmark(&folder, &over[..4]), 1);
+    assert!(
+        err.contains("style.yaml:1:1") && err.contains("perhaps paper"),
+        "{err}"
+    );
+    put(&folder, "style.yaml", "logo: ../logo.png\n");
+    let (_, err) = ended(&fillmark(&folder, &over[..4]), 1);
+    assert!(err.contains("logo-not-read"), "{err}");
+    ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--style", "none.yaml"]),
+        3,
+    );
+    assert_eq!(
+        names(&folder),
+        ["bath.pdf", "bath.yaml", "logo.png", "style.yaml"]
+    );
+}
