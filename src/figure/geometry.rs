@@ -55,6 +55,14 @@ impl Area {
 
     /// The part of a straight line that lies inside (the parametric clipping of Liang and Barsky, 1984).
     pub(super) fn clip(&self, from: At, to: At) -> Option<(At, At)> {
+        // Most lines lie wholly to one side of most boxes.
+        if from.0.max(to.0) < self.x0
+            || from.0.min(to.0) > self.x1
+            || from.1.max(to.1) < self.y0
+            || from.1.min(to.1) > self.y1
+        {
+            return None;
+        }
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
         let (mut start, mut end) = (0.0_f64, 1.0_f64);
         let sides = [

@@ -203,13 +203,36 @@ fn mathml(mut events: Vec<Event<'_>>, stand: Stand) -> Result<String, String> {
     Ok(amended(&raw))
 }
 
-/// `MathML` with the [`AMENDMENTS`] made.
+/// Begins an upright letter.
+const UPRIGHT: &str = "<mi mathvariant=\"normal\">";
+/// Elements without elements in them, as they begin and end; the first is a letter.
+const LEAVES: [&str; 5] = ["mi", "mn", "mo", "mtext", "mspace"];
+
+/// `MathML` with the [`AMENDMENTS`] made, and upright letters side by side made one word: it comes out the same, and
+/// every element that is spared is one less to be read and set.
 fn amended(raw: &str) -> String {
     let mut text = String::with_capacity(raw.len() + raw.len() / 4);
     let mut rest = raw;
+    // Whether what comes next is known to stand in a row, where the count of elements means nothing.
+    let mut in_row = false;
+    let mut upright = false;
     while let Some(at) = rest.bytes().position(|byte| matches!(byte, b'<' | b'&')) {
         text.push_str(&rest[..at]);
         rest = &rest[at..];
+        if in_row
+            && upright
+            && let Some(after) = rest.strip_prefix("</mi>")
+            && let Some(after) = after.strip_prefix(UPRIGHT)
+        {
+            rest = after;
+            continue;
+        }
+        if let Some(tag) = rest.strip_prefix('<') {
+            upright = rest.starts_with(UPRIGHT);
+            let name = tag.strip_prefix('/').unwrap_or(tag);
+            let name = &name[..name.find([' ', '>']).unwrap_or(name.len())];
+            in_row = tag.starts_with("mrow") || (in_row && LEAVES.contains(&name));
+        }
         let found = AMENDMENTS.iter().find(|(from, _)| rest.starts_with(from));
         let (from, to) = found.map_or((1, &rest[..1]), |(from, to)| (from.len(), *to));
         text.push_str(to);
@@ -365,6 +388,45 @@ mod tests {
                 (whole - parts).abs() < 1e-3,
                 "{one} {other}: {parts} for {whole}"
             );
+        }
+    }
+
+    #[test]
+    fn upright_letters_of_a_row_are_one_word() {
+        let letters =
+            |text: &str| -> String { text.chars().map(|c| format!("{UPRIGHT}{c}</mi>")).collect() };
+        let row = format!("<mrow>{}<mo>/</mo>{}</mrow>", letters("g"), letters("mol"));
+        assert_eq!(
+            amended(&row),
+            format!("<mrow>{UPRIGHT}g</mi><mo>/</mo>{UPRIGHT}mol</mi></mrow>")
+        );
+        // A base and its exponent are two.
+        let power = format!("<mrow><msup>{}</msup></mrow>", letters("ab"));
+        assert_eq!(amended(&power), power);
+        let italic = format!("<mrow><mi>a</mi>{}</mrow>", letters("b"));
+        assert_eq!(amended(&italic), italic);
+    }
+
+    #[test]
+    fn words_are_set_as_their_letters() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        for (word, letters) in [
+            (
+                r"\mathrm{AVATAR}",
+                r"\mathrm{A}\mathrm{V}\mathrm{A}\mathrm{T}\mathrm{A}\mathrm{R}",
+            ),
+            (
+                r"x_{\mathrm{offline}}^2",
+                r"x_{\mathrm{o}\mathrm{f}\mathrm{f}\mathrm{l}\mathrm{i}\mathrm{n}\mathrm{e}}^2",
+            ),
+        ] {
+            let mut set = |tex| {
+                maths
+                    .set(tex, 10.0, Stand::Displayed, &mut Vec::new())
+                    .unwrap()
+            };
+            assert_eq!(set(word).marks, set(letters).marks, "{word}");
         }
     }
 
