@@ -20,13 +20,15 @@ const SILENT: SmolStr = SmolStr::new_static("\u{200B}");
 pub(super) struct Font {
     /// Its name among the resources.
     pub(super) name: &'static str,
-    /// What the file says of each glyph, by its number in the whole font; glyphs not used are as one not there.
+    /// The place in `glyphs` of each glyph, by its number in the whole font; 0 if it is not used.
+    places: Vec<u16>,
+    /// What the file says of each glyph used, after the one that is not there.
     glyphs: Vec<InFile>,
     resource: PdfFont,
 }
 
 /// What the file says of a glyph.
-#[derive(Clone, Default)]
+#[derive(Default)]
 pub(super) struct InFile {
     /// Its number in the cut font.
     pub(super) number: u16,
@@ -36,17 +38,11 @@ pub(super) struct InFile {
     pub(super) text: SmolStr,
 }
 
-/// Stands for any glyph that is not there.
-static NOT_THERE: InFile = InFile {
-    number: 0,
-    advance: 0.0,
-    text: SmolStr::new_static(""),
-};
-
 impl Font {
     /// What the file says of a glyph, given by its number in the whole font.
     pub(super) fn glyph(&self, glyph: u16) -> &InFile {
-        self.glyphs.get(usize::from(glyph)).unwrap_or(&NOT_THERE)
+        let place = self.places.get(usize::from(glyph)).copied();
+        &self.glyphs[usize::from(place.unwrap_or_default())]
     }
 
     /// The operations that show each glyph used once, with its text: `printpdf` writes widths and texts of those glyphs
@@ -184,19 +180,20 @@ fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, 
     let whole = ttf_parser::Face::parse(data, 0).map_err(|_| failure())?;
     parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
 
-    let mut glyphs = vec![NOT_THERE.clone(); by_glyph.len()];
-    for (id, texts) in ids
-        .into_iter()
-        .zip(by_glyph.into_iter().filter(|texts| !texts.0.is_empty()))
-    {
-        glyphs[usize::from(id)] = InFile {
+    let mut places = vec![0; by_glyph.len()];
+    let mut glyphs = vec![InFile::default()];
+    let texts = by_glyph.into_iter().filter(|texts| !texts.0.is_empty());
+    for (id, texts) in ids.into_iter().zip(texts) {
+        places[usize::from(id)] = glyphs.len() as u16;
+        glyphs.push(InFile {
             number: remapper.get(id).unwrap_or_default(),
             advance: typefaces.advance(face, id),
             text: texts.common(),
-        };
+        });
     }
     Ok(Font {
         name: name(face),
+        places,
         glyphs,
         resource: PdfFont::new(parsed),
     })
