@@ -13,6 +13,7 @@ mod furniture;
 mod inline;
 mod line;
 mod listing;
+mod mathml;
 mod maths;
 mod paragraph;
 mod slab;
