@@ -48,10 +48,10 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
     put(&folder, "bath.yaml", &third);
     let out = report();
     assert!(out.contains("issue 3: 1 entry changed"), "{out}");
-    let carried = fillmark::pdf::attached(&bytes()).expect("a report");
+    let carried = fillmark::cli::carried::read(&bytes(), 10_000_000).expect("a report");
     let record = carried
         .iter()
-        .find(|file| file.name == "record_of_issues.json")
+        .find(|file| file.path == "record_of_issues.json")
         .expect("a record");
     let record: Value = serde_json::from_slice(&record.bytes).expect("JSON");
     let numbers: Vec<&Value> = record["issues"]
@@ -61,10 +61,7 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
         .map(|issue| &issue["number"])
         .collect();
     assert_eq!(numbers, [2, 3]);
-    let source = carried
-        .iter()
-        .find(|file| file.is_source)
-        .expect("a run file");
+    let source = &carried[0];
     assert_eq!(source.bytes, third.as_bytes(), "byte for byte");
 }
 
@@ -98,7 +95,7 @@ fn changes_are_told_of_run_files_and_reports_alike() {
     assert_eq!(out, "nothing differs\n");
     put(&folder, "none.pdf", "%PDF-1.7 no report");
     let (_, err) = ended(&fillmark(&folder, &["changes", "none.pdf", "old.yaml"]), 1);
-    assert!(err.contains("no report of Fillmark's"), "{err}");
+    assert!(err.contains("cannot be read as a PDF file"), "{err}");
 }
 
 #[test]

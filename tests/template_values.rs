@@ -179,7 +179,6 @@ fn more() -> Vec<String> {
         )
         .lines()
         .filter(|line| !line.starts_with("    A: [") && !line.starts_with("    B: ["))
-        .chain(["calibration: none"])
         .map(|line| line.to_owned() + "\n")
         .collect(),
         ways.replace(

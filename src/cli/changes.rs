@@ -49,7 +49,7 @@ impl Changes {
                 Ok(state) => states.push(state),
                 Err(not) => {
                     terminal.complain(&format!(
-                        "`{}` cannot be compared: {}",
+                        "`{}` {}; nothing is compared",
                         path.display(),
                         not.why()
                     ));

@@ -1,12 +1,11 @@
 //! A run as it stood earlier: from a run file, or from the report that it was made into.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
+use super::carried::{self, Carried};
 use super::pipeline::{self, Run};
-use super::{BesideOnDisk, LARGEST_RUN_FILE};
+use super::{BesideOnDisk, LARGEST_CARRIED, LARGEST_RUN_FILE};
 use crate::files;
-use crate::pdf::{self, Attached, NotRead};
 use crate::revision::Record;
 use crate::runfile::Beside;
 
@@ -25,17 +24,16 @@ pub(super) struct Earlier {
 
 /// Why there is none.
 pub(super) enum NotEarlier {
-    /// The file is no report made here.
-    Foreign,
-    /// In words, to follow the name of the file and a colon.
+    /// The file is no report made here that can be read: why, in words to follow its name.
+    Foreign(String),
+    /// In words, to follow the name of the file.
     Because(String),
 }
 
 impl NotEarlier {
     pub(super) fn why(self) -> String {
         match self {
-            Self::Foreign => NotRead::NotOurs.to_string(),
-            Self::Because(why) => why,
+            Self::Foreign(why) | Self::Because(why) => why,
         }
     }
 }
@@ -43,12 +41,13 @@ impl NotEarlier {
 /// Reads a run as it stood in a file, a report or a run file.
 pub(super) fn read(path: &Path) -> Result<Earlier, NotEarlier> {
     let because = |why: String| NotEarlier::Because(why);
-    let bytes = files::read(path, LARGEST_REPORT).map_err(|error| because(error.to_string()))?;
+    let bytes = files::read(path, LARGEST_REPORT)
+        .map_err(|error| because(format!("cannot be read: {error}")))?;
     if bytes.starts_with(b"%PDF") {
         return from_report(path, &bytes);
     }
     if bytes.len() as u64 > LARGEST_RUN_FILE {
-        return Err(because("it is too large for a run file".into()));
+        return Err(because("is too large for a run file".into()));
     }
     let run = reduced(path, &bytes, &BesideOnDisk(path))?;
     let record = Record::default();
@@ -58,23 +57,19 @@ pub(super) fn read(path: &Path) -> Result<Earlier, NotEarlier> {
 /// The same of a report that is to be written over; anything but a report is [`NotEarlier::Foreign`].
 pub(super) fn of_report(path: &Path) -> Result<Earlier, NotEarlier> {
     let bytes = files::read(path, LARGEST_REPORT)
-        .map_err(|error| NotEarlier::Because(error.to_string()))?;
+        .map_err(|error| NotEarlier::Because(format!("cannot be read: {error}")))?;
     from_report(path, &bytes)
 }
 
 fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, NotEarlier> {
-    let carried = pdf::attached(bytes).map_err(|why| match why {
-        NotRead::NotPdf | NotRead::NotOurs => NotEarlier::Foreign,
-        NotRead::Damaged => NotEarlier::Because(why.to_string()),
-    })?;
-    let source = carried.iter().find(|file| file.is_source);
-    let Some(source) = source else {
-        return Err(NotEarlier::Because("it carries no run file".into()));
+    let carried = carried::read(bytes, LARGEST_CARRIED).map_err(NotEarlier::Foreign)?;
+    let [source, others @ ..] = carried.as_slice() else {
+        return Err(NotEarlier::Foreign("carries no run file".into()));
     };
-    let run = reduced(path, &source.bytes, &Carried(&carried))?;
+    let run = reduced(path, &source.bytes, &Others(others))?;
     let record = carried
         .iter()
-        .find(|file| file.name == RECORD)
+        .find(|file| file.path == RECORD)
         .and_then(|file| Record::from_json(&file.bytes))
         .unwrap_or_default();
     Ok(Earlier { run, record })
@@ -84,22 +79,16 @@ fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, NotEar
     let (run, problems, _) = pipeline::read_beside(&path.to_string_lossy(), bytes, beside);
     run.ok_or_else(|| {
         let first = problems.first().map_or("", |problem| &problem.headline);
-        NotEarlier::Because(format!("its run file has problems: {first}"))
+        NotEarlier::Because(format!("has problems in its run file: {first}"))
     })
 }
 
-/// The files that a report carries, by their bare names.
-struct Carried<'a>(&'a [Attached]);
+/// The files that a report carries beside its run file.
+struct Others<'a>(&'a [Carried]);
 
-impl Beside for Carried<'_> {
+impl Beside for Others<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
-        let bare = path.rsplit('/').next().unwrap_or(path);
-        let by_name: BTreeMap<&str, &Attached> = self
-            .0
-            .iter()
-            .map(|file| (file.name.as_str(), file))
-            .collect();
-        let file = by_name.get(bare).filter(|file| !file.is_source);
+        let file = self.0.iter().find(|file| file.path == path);
         file.map(|file| file.bytes.clone())
             .ok_or_else(|| "the report does not carry it".to_owned())
     }

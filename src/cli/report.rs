@@ -91,9 +91,7 @@ impl Report {
         if let Some(since) = &self.since {
             return earlier::read(since).map(Some).map_err(|not| {
                 let (since, why) = (since.display(), not.why());
-                terminal.complain(&format!(
-                    "`{since}` cannot be compared with: {why}; nothing is written"
-                ));
+                terminal.complain(&format!("`{since}` {why}; nothing is written"));
                 Ending::Problems
             });
         }
@@ -102,16 +100,16 @@ impl Report {
         }
         match earlier::of_report(output) {
             Ok(earlier) => Ok(Some(earlier)),
-            Err(NotEarlier::Foreign) => {
+            Err(NotEarlier::Foreign(why)) => {
                 terminal.complain(&format!(
-                    "`{}` is no report of Fillmark's and is not written over; `--force` does so",
+                    "`{}` is no report of Fillmark's ({why}) and is not written over; `--force` does so",
                     output.display()
                 ));
                 Err(Ending::Usage)
             }
             Err(NotEarlier::Because(why)) => {
                 terminal.complain(&format!(
-                    "`{}` cannot be compared with: {why}; the record of issues begins anew",
+                    "`{}` {why}; the record of issues begins anew",
                     output.display()
                 ));
                 Ok(None)

@@ -6,7 +6,6 @@ use super::Failure;
 use crate::page::{About, Document};
 
 /// The program that makes and writes the file.
-pub(super) const MAKER_NAME: &str = "Fillmark";
 const MAKER: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
 
 /// Writes all of it.

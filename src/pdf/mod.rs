@@ -5,7 +5,6 @@
 //! most of a file, is written here. The same document gives the same bytes: object names, dates and the file identifier
 //! come from the document alone.
 
-mod attached;
 mod attachment;
 mod attributes;
 mod content;
@@ -22,7 +21,6 @@ mod structure;
 
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
-pub use self::attached::{Attached, NotRead, attached};
 pub use self::failure::Failure;
 use self::font::Fonts;
 use crate::page::{Document, Page};
