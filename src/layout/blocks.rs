@@ -31,6 +31,8 @@ impl Setter<'_> {
     ) -> Result<Vec<Slab>, Failure> {
         let mut slabs = Vec::new();
         let mut leads_on = false;
+        // A heading, a sentence below it, and what introduces the rest: none of them is left behind.
+        let (mut heading, mut lead) = (false, false);
         let mut new_page = false;
         for block in blocks {
             if matches!(block, Block::NewPage) {
@@ -39,16 +41,12 @@ impl Setter<'_> {
             }
             let mut set = self.block(block, column, parent)?;
             if let Some(first) = set.first_mut() {
-                first.kept |= leads_on;
+                first.kept |= leads_on || (lead && introduces(block));
                 first.new_page = std::mem::take(&mut new_page);
             }
-            leads_on = match block {
-                Block::Heading(_) => true,
-                Block::Paragraph(text) => {
-                    matches!(text.last(), Some(Inline::Text(last)) if last.ends_with(':'))
-                }
-                _ => false,
-            };
+            leads_on = matches!(block, Block::Heading(_)) || introduces(block);
+            lead = heading && matches!(block, Block::Paragraph(_));
+            heading = matches!(block, Block::Heading(_));
             slabs.extend(set);
         }
         Ok(slabs)
@@ -299,6 +297,14 @@ impl Setter<'_> {
         }
         Ok(slabs)
     }
+}
+
+/// Whether a paragraph leads into what comes next.
+fn introduces(block: &Block) -> bool {
+    let Block::Paragraph(text) = block else {
+        return false;
+    };
+    matches!(text.last(), Some(Inline::Text(last)) if last.ends_with(':'))
 }
 
 /// Sets a distance above and below.
