@@ -2,7 +2,7 @@
 
 use super::found::Found;
 use super::model::{At, Entry};
-use super::tree::{Content, Node};
+use super::tree::{self, Content, Node};
 use super::vocabulary::{Described, Key, Section};
 use crate::problem::{Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
@@ -196,10 +196,23 @@ impl<'n> Value<'n> {
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
-        for (key, node) in pairs {
+        for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
             let Some(known) = known else {
+                let before = index.checked_sub(1).map(|before| &pairs[before]);
+                if let Some((parted, problem)) =
+                    before.and_then(|before| self.parted_by_comma(before, (key, node)))
+                {
+                    found.add(|| problem);
+                    // What stands before the comma is no value.
+                    let parted = section.keys.iter().find(|known| known.name() == parted);
+                    misspelt.extend(parted.map(|known| known.name()));
+                    fields
+                        .values
+                        .retain(|name, _| Some(*name) != parted.map(|known| known.name()));
+                    continue;
+                }
                 let known_names = || section.keys.iter().map(|known| known.name());
                 let meant = if found.is_full() {
                     None
@@ -248,6 +261,38 @@ impl<'n> Value<'n> {
         }
         fields.fill_a_way(found, section);
         Some(fields)
+    }
+
+    /// Inside braces a decimal comma parts a number: what follows it looks like a key without a value. The key before it,
+    /// and what is wrong.
+    fn parted_by_comma<'p>(
+        &self,
+        (key, value): &'p (tree::Key, Node),
+        (rest, nothing): (&tree::Key, &Node),
+    ) -> Option<(&'p str, Problem)> {
+        let Content::Scalar { text, .. } = &value.content else {
+            return None;
+        };
+        let after = rest.text.trim();
+        let parted = nothing.is_empty()
+            && text.ends_with(|c: char| c.is_ascii_digit())
+            && after.starts_with(|c: char| c.is_ascii_digit())
+            && value.place.line == rest.place.line;
+        let place = Place {
+            length: (rest.place.column + rest.place.length).checked_sub(value.place.column)?,
+            ..value.place.clone()
+        };
+        parted.then(|| {
+            let name = self.child(&key.text);
+            let problem = Problem::error(
+                "decimal-comma",
+                format!("{name} is parted by a comma; the decimal sign is a point."),
+            )
+            .at(name, Some(place))
+            .read(format!("{text},{after}"))
+            .right(format!("{text}.{after}"));
+            (key.text.as_str(), problem)
+        })
     }
 
     /// Whether it is a section of keys and values in which no name is lacking.
