@@ -1,6 +1,6 @@
 //! The bridge: results through templates into a manuscript.
 //!
-//! [`values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
+//! [`mod@values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
 //! [`templates`] renders. The print side sees only the manuscript.
 
 mod allowances;
