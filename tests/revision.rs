@@ -158,3 +158,30 @@ fn what_fillmark_did_not_make_is_not_written_over_unless_told_to() {
     let bytes = std::fs::read(folder.join("bath.pdf")).expect("a report");
     assert!(bytes.starts_with(b"%PDF"), "it is written now");
 }
+
+#[test]
+fn corrections_of_one_entry_may_follow_each_other() {
+    let folder = folder("chain");
+    put(&folder, "old.yaml", &sample());
+    let text = replaced(&sample(), "filled: 39.664 g", "filled: 39.646 g");
+    let chain = "  - {entry: weighings.bath 3.1.filled, was: 39.664 g, now: 39.604 g, why: misread}\n  \
+                 - {entry: weighings.bath 3.1.filled, was: 39.604 g, now: 39.646 g, why: misread again}\n";
+    let text = replaced(&text, "corrections:\n", &format!("corrections:\n{chain}"));
+    put(&folder, "new.yaml", &text);
+    let (out, _) = ended(&fillmark(&folder, &["changes", "old.yaml", "new.yaml"]), 0);
+    assert!(out.contains("39.664 g → 39.646 g (misread again)"), "{out}");
+    let (_, err) = ended(
+        &fillmark(&folder, &["check", "new.yaml", "--since", "old.yaml"]),
+        0,
+    );
+    assert_eq!(err, "");
+    let (_, err) = ended(
+        &fillmark(&folder, &["check", "new.yaml", "--since", "none.yaml"]),
+        0,
+    );
+    assert!(
+        err.contains("`none.yaml` cannot be read: No such file")
+            && err.contains("nothing is compared"),
+        "{err}"
+    );
+}

@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use serde::Serialize;
 
 use super::terminal::Terminal;
-use super::{Ending, earlier};
+use super::{Ending, Format, earlier};
 use crate::revision::Changes as Differences;
 
 /// Tell what differs between two run files or reports: entries, results, flags.
@@ -21,15 +21,6 @@ pub(super) struct Changes {
     /// How it is told.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-}
-
-/// How changes are told.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people.
-    Text,
-    /// One JSON document on stdout, for other programs.
-    Json,
 }
 
 /// The document.

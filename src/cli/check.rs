@@ -2,13 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, MonteCarlo, earlier, pipeline, read_run_file};
-use crate::problem::{Problem, Severity, Sources};
+use super::{BesideOnDisk, Ending, Format, MonteCarlo, earlier, pipeline, read_run_file};
+use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::revision::{changes_not_explained, corrections_otherwise};
 use crate::runfile::BLANK;
 
@@ -26,15 +26,6 @@ pub(super) struct Check {
     since: Option<PathBuf>,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
-}
-
-/// How what is found is told.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people.
-    Text,
-    /// One JSON document on stdout, for other programs.
-    Json,
 }
 
 /// What was found in a run file.
@@ -86,6 +77,7 @@ impl Check {
         let (mut run, mut problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
         if let (Some(since), Some(run)) = (&self.since, &run) {
             problems.extend(since_problems(since, run));
+            sort_from(&mut problems, &name);
         }
         problems.sort_by_key(|problem| problem.severity);
         if let Some(run) = &mut run {
@@ -114,7 +106,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
             Problem::warning(
                 "not-compared",
                 format!(
-                    "`{}` cannot be compared with: {}.",
+                    "`{}` {}, so that nothing is compared.",
                     since.display(),
                     not.why()
                 ),

@@ -16,7 +16,7 @@ mod terminal;
 use std::path::Path;
 use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::files;
 use crate::problem::Problem;
@@ -79,6 +79,15 @@ impl MonteCarlo {
             run.check_by_monte_carlo(draws as usize);
         }
     }
+}
+
+/// How a command tells what it found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// One JSON document on stdout, for other programs.
+    Json,
 }
 
 /// How a command ended.

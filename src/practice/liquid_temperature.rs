@@ -35,6 +35,17 @@ struct Moved<'a> {
     share: f64,
 }
 
+impl Moved<'_> {
+    fn told(&self) -> String {
+        format!(
+            "{} g/mL in the density of {}, {} of its expanded uncertainty.",
+            size(self.by),
+            self.solution.name,
+            size(self.share)
+        )
+    }
+}
+
 /// The density moved most, in its uncertainty, if any is moved by more than matters.
 fn most<'a>(
     bench: &'a Bench,
@@ -87,15 +98,10 @@ fn ware_not_at_reference(bench: &Bench, flags: &mut Vec<Flag>) {
         let coefficient = glass(solution).filter(|_| by_volume)?.coefficient();
         Some(-rho * coefficient * (t - expansion::REFERENCE_TEMPERATURE))
     });
-    let Some(Moved {
-        solution,
-        t,
-        by,
-        share,
-    }) = found
-    else {
+    let Some(moved) = found else {
         return;
     };
+    let (solution, t) = (moved.solution, moved.t);
     flags.push(
         Flag::new(
             FlagCode::WareNotAtReference,
@@ -107,12 +113,7 @@ fn ware_not_at_reference(bench: &Bench, flags: &mut Vec<Flag>) {
             ),
             "Warm ware delivers more than is written on it.",
         )
-        .with_effect(format!(
-            "{} g/mL in the density of {}, {} of its expanded uncertainty.",
-            size(by),
-            solution.name,
-            size(share)
-        )),
+        .with_effect(moved.told()),
     );
 }
 
@@ -139,15 +140,10 @@ fn liquid_drifts(bench: &Bench, flags: &mut Vec<Flag>) {
         (salt.covers(w, t) && salt.covers(w, mean))
             .then(|| density(salt, w, t) - density(salt, w, mean))
     });
-    let Some(Moved {
-        solution,
-        t,
-        by,
-        share,
-    }) = found
-    else {
+    let Some(moved) = found else {
         return;
     };
+    let (solution, t) = (moved.solution, moved.t);
     flags.push(
         Flag::new(
             FlagCode::LiquidDrifts,
@@ -159,12 +155,7 @@ fn liquid_drifts(bench: &Bench, flags: &mut Vec<Flag>) {
             ),
             "A line through densities of different temperatures is the line of none of them.",
         )
-        .with_effect(format!(
-            "{} g/mL in the density of {}, {} of its expanded uncertainty.",
-            size(by),
-            solution.name,
-            size(share)
-        )),
+        .with_effect(moved.told()),
     );
 }
 

@@ -29,7 +29,6 @@ use crate::runfile::model::{Acknowledged, FlagCode, RunFile};
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Flag {
     /// Its code.
-    #[serde(serialize_with = "as_word")]
     pub code: FlagCode,
     /// The entry of the run file it concerns.
     pub entry: String,
@@ -56,14 +55,6 @@ pub struct Reason {
     /// The day, `YYYY-MM-DD`.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub on: Option<String>,
-}
-
-#[allow(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde hands every field over by reference"
-)]
-fn as_word<S: serde::Serializer>(code: &FlagCode, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_str(code.word())
 }
 
 impl Flag {

@@ -178,13 +178,17 @@ fn is_of_the_record(entry: &str) -> bool {
         .is_some_and(|rest| rest.starts_with('.'))
 }
 
-/// The reason that the corrections of a run file give for a change.
+/// The reason that the corrections of a run file give for a change: that of the last of those that lead, one after the
+/// other, from what an entry was to what it is.
 fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
-    let given = now.corrections.iter().find(|correction| {
-        correction.entry.value == entry
-            && same_as_written(&correction.was.value, old)
-            && same_as_written(&correction.now.value, new)
-    })?;
+    let (mut value, mut last) = (old, None);
+    for correction in now.corrections.iter().filter(|c| c.entry.value == entry) {
+        if same_as_written(&correction.was.value, value) {
+            value = &correction.now.value;
+            last = Some(correction);
+        }
+    }
+    let given = last.filter(|_| same_as_written(value, new))?;
     Some(Reason {
         why: given.why.clone(),
         by: given.by.clone(),

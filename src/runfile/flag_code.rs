@@ -1,5 +1,7 @@
 //! The flags of bench practice by their codes, which a run file names to acknowledge one.
 
+use serde::{Serialize, Serializer};
+
 /// A fault of bench practice, each looked for by its own part of [`crate::practice`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FlagCode {
@@ -63,6 +65,13 @@ impl FlagCode {
     pub fn word(self) -> &'static str {
         let listed = Self::WORDS.iter().find(|(_, code)| *code == self);
         listed.map_or("", |(word, _)| word)
+    }
+}
+
+/// By its word.
+impl Serialize for FlagCode {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.word())
     }
 }
 
