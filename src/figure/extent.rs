@@ -3,19 +3,25 @@
 use super::Failure;
 use super::geometry::Area;
 use super::scale::LARGEST;
-use crate::manuscript::plot::{Plot, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Point, Series, SeriesShape};
 
 /// How far curves and areas may widen an axis beyond the points, as a share of the span of the points: a published curve
 /// reaches further than a bench series, and an area of confidence opens like a trumpet. What is beyond is cut off.
 const REACH: f64 = 0.05;
 
+/// Length of a bar with the label at its end, as a share of the bar, where it is the longest.
+const LABELLED: f64 = 1.12;
+
 /// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
-pub(super) fn extent(plot: &Plot) -> Result<Area, Failure> {
+pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
     let (mut measured, mut computed) = (Bounds::default(), Bounds::default());
-    for series in &plot.series {
+    for series in all {
         let kept = match &series.shape {
             SeriesShape::Points(points) => points.iter().all(|point| measured.point(point)),
             SeriesShape::ReadBack(point) => measured.point(point),
+            SeriesShape::Bars(bars) => bars.iter().all(|bar| {
+                measured.include(0.0, bar.y) && measured.include(bar.x * LABELLED, bar.y)
+            }),
             SeriesShape::Curve { points, .. } => {
                 points.iter().all(|&(x, y)| computed.include(x, y))
             }
@@ -64,6 +70,7 @@ fn name(series: &Series) -> String {
         SeriesShape::Band(_) => "an area",
         SeriesShape::Bounds(_) => "the bounds of an area",
         SeriesShape::ReadBack(_) => "a value read back",
+        SeriesShape::Bars(_) => "the bars",
     }
     .to_owned()
 }

@@ -4,7 +4,7 @@ use super::geometry::{Area, At};
 use super::place::Obstacles;
 use super::style;
 use super::text::Line;
-use crate::manuscript::plot::{Pen, Plot, SeriesShape};
+use crate::manuscript::plot::{Pen, Series, SeriesShape};
 use crate::typeface::Typefaces;
 
 /// Between the frame and a legend in its corner; ticks stand in between.
@@ -59,10 +59,9 @@ fn key_width(entries: &[Entry]) -> f64 {
 }
 
 /// What the legend has to say: the series that have a name and draw something.
-pub(super) fn entries(plot: &Plot, typefaces: &Typefaces, frame_width: f64) -> Vec<Entry> {
+pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -> Vec<Entry> {
     let room = (frame_width * NAME_SHARE - style::KEY - style::KEY_GAP).max(0.0);
-    plot.series
-        .iter()
+    all.iter()
         .filter(|series| !series.name.is_empty())
         .filter_map(|series| {
             let key = match &series.shape {
@@ -78,6 +77,8 @@ pub(super) fn entries(plot: &Plot, typefaces: &Typefaces, frame_width: f64) -> V
                 SeriesShape::Band(_) => Key::Band,
                 SeriesShape::Bounds(_) => Key::Bounds,
                 SeriesShape::ReadBack(_) => Key::ReadBack,
+                // Their rows have names.
+                SeriesShape::Bars(_) => return None,
             };
             Some(Entry {
                 key,

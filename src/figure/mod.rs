@@ -74,7 +74,7 @@ impl fmt::Display for Failure {
 
 impl Error for Failure {}
 
-/// Draws a plot `width` points wide; its height follows from its aspect.
+/// Draws a plot `width` points wide; its height follows from what stands vertically.
 ///
 /// Areas lie behind curves, curves behind points, whatever their order; within a kind the given order holds. Curves and
 /// areas are cut off at the frame, which is chosen for the points. Curves and areas of fewer than two points show nothing.
@@ -82,13 +82,19 @@ impl Error for Failure {}
 /// # Errors
 /// [`Failure`], where the plot is empty, holds a value that is not a number, or does not fit into the width.
 pub fn draw(plot: &Plot, width: f32, typefaces: &Typefaces) -> Result<Drawing, Failure> {
-    let plan = plan::Plan::of(plot, f64::from(width), typefaces)?;
+    let plan::Planned { height, panels } = plan::planned(plot, f64::from(width), typefaces)?;
     let mut marks = Vec::new();
-    paint::paint(plot, &plan, typefaces, &mut marks)
-        .map_err(|error| Failure::Library(error.to_string()))?;
+    let lower = plot.below.iter().map(|panel| &panel.series);
+    for (plan, series) in panels
+        .iter()
+        .zip(std::iter::once(&plot.series).chain(lower))
+    {
+        paint::paint(series, plan, typefaces, &mut marks)
+            .map_err(|error| Failure::Library(error.to_string()))?;
+    }
     Ok(Drawing {
         width,
-        height: plan.height as f32,
+        height: height as f32,
         marks,
     })
 }

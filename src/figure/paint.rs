@@ -13,11 +13,12 @@ use super::backend::Canvas;
 use super::element::{Dashed, Set};
 use super::geometry::At;
 use super::legend::{Entry, Key};
+use super::place;
 use super::plan::{AxisPlan, Plan};
 use super::scale::Scale;
 use super::style::{self, ACCENT, DARK, units};
 use super::text::Line;
-use crate::manuscript::plot::{Pen, Plot, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Bar, Pen, Point, Series, SeriesShape};
 use crate::page::{Face, Mark};
 use crate::typeface::Typefaces;
 
@@ -34,16 +35,16 @@ struct Painter<'a, 'c> {
     capital: f64,
 }
 
-/// Adds the plot's marks to `marks`.
+/// Adds the marks of a panel to `marks`.
 pub(super) fn paint(
-    plot: &Plot,
+    series: &[Series],
     plan: &Plan,
     typefaces: &Typefaces,
     marks: &mut Vec<Mark>,
 ) -> Drawn {
     let size = (
-        units(plan.width).unsigned_abs(),
-        units(plan.height).unsigned_abs(),
+        units(plan.size.0).unsigned_abs(),
+        units(plan.size.1).unsigned_abs(),
     );
     let paper = Canvas::new(size, typefaces, marks).into_drawing_area();
     let frame = &plan.frame;
@@ -62,13 +63,13 @@ pub(super) fn paint(
         axes,
         capital,
     }
-    .all(plot)
+    .all(series)
 }
 
 impl Painter<'_, '_> {
-    fn all(&self, plot: &Plot) -> Drawn {
+    fn all(&self, series: &[Series]) -> Drawn {
         // Bands lie behind all else because their tint is opaque; markers above all lines.
-        let mut layers: Vec<&Series> = plot.series.iter().collect();
+        let mut layers: Vec<&Series> = series.iter().collect();
         layers.sort_by_key(|series| layer(&series.shape));
         let (back, front): (Vec<&Series>, Vec<&Series>) = layers
             .into_iter()
@@ -79,6 +80,7 @@ impl Painter<'_, '_> {
                 SeriesShape::Bounds(points) => self.bounds(points)?,
                 SeriesShape::Curve { points, pen } => self.curve(points, *pen)?,
                 SeriesShape::ReadBack(point) => self.drop_lines(point)?,
+                SeriesShape::Bars(bars) => self.rows(bars)?,
                 SeriesShape::Points(_) => {}
             }
         }
@@ -91,12 +93,10 @@ impl Painter<'_, '_> {
                 self.bars(point)?;
             }
             for point in points {
-                for circle in marker((point.x, point.y), point.hollow) {
-                    self.axes.draw(&circle)?;
-                }
+                self.marker(self.plan.at((point.x, point.y)), point.hollow)?;
             }
         }
-        for series in &plot.series {
+        for series in series {
             if let SeriesShape::ReadBack(point) = &series.shape {
                 self.read_back(point)?;
             }
@@ -150,6 +150,19 @@ impl Painter<'_, '_> {
         Ok(())
     }
 
+    /// Bars in their rows.
+    fn rows(&self, bars: &[Bar]) -> Drawn {
+        for bar in bars {
+            let bar = place::bar(bar, self.plan);
+            let corners = [whole((bar.x0, bar.y0)), whole((bar.x1, bar.y1))];
+            self.paper.draw(&Rectangle::new(
+                corners,
+                ACCENT.mix(style::BAR_TINT).filled(),
+            ))?;
+        }
+        Ok(())
+    }
+
     /// From the y axis to the point, and from there to the x axis.
     fn drop_lines(&self, point: &Point) -> Drawn {
         let range = self.plan.range();
@@ -178,6 +191,21 @@ impl Painter<'_, '_> {
             self.path(&[(frame.x0, low), (frame.x0, high)], interval)?;
         }
         self.diamond(self.plan.at((point.x, point.y)))
+    }
+
+    /// A filled circle, or a hollow one, struck through, that hides what is behind it.
+    fn marker(&self, at: At, hollow: bool) -> Drawn {
+        let (place, radius) = (whole(at), units(style::MARKER));
+        if !hollow {
+            return self.paper.draw(&Circle::new(place, radius, DARK.filled()));
+        }
+        let ring = units(style::MARKER - style::BAR / 2.0);
+        let ink = style::line(DARK, style::BAR);
+        self.paper
+            .draw(&Circle::new(place, radius, WHITE.filled()))?;
+        self.paper.draw(&Circle::new(place, ring, ink))?;
+        let out = style::STRIKE;
+        self.path(&[(at.0 - out, at.1 + out), (at.0 + out, at.1 - out)], ink)
     }
 
     fn diamond(&self, (x, y): At) -> Drawn {
@@ -237,10 +265,21 @@ impl Painter<'_, '_> {
                 self.path(&[(at, frame.y0), (at, frame.y0 + length)], ink)?;
             }
         }
-        for (values, length) in [
-            (long(y), style::TICK),
-            (y.scale.unlabelled(), style::SMALL_TICK),
-        ] {
+        let vertical = if self.plan.rows {
+            let rule = ShapeStyle::from(&DARK.mix(style::RULE_TINT))
+                .stroke_width(units(style::BOUND).unsigned_abs());
+            for (value, _) in y.ticks.iter().skip(1) {
+                let (_, at) = self.plan.at((range.x0, value + 0.5));
+                self.path(&[(frame.x0, at), (frame.x1, at)], rule)?;
+            }
+            [(Vec::new(), 0.0), (Vec::new(), 0.0)]
+        } else {
+            [
+                (long(y), style::TICK),
+                (y.scale.unlabelled(), style::SMALL_TICK),
+            ]
+        };
+        for (values, length) in vertical {
             for value in values {
                 let (_, at) = self.plan.at((range.x0, value));
                 self.path(&[(frame.x0, at), (frame.x0 + length, at)], ink)?;
@@ -252,38 +291,45 @@ impl Painter<'_, '_> {
             ink,
         ))?;
 
+        self.labels()
+    }
+
+    /// Labels of ticks and axes.
+    fn labels(&self) -> Drawn {
+        let Plan { frame, x, y, .. } = self.plan;
+        let range = self.plan.range();
         let figures = self.capital * f64::from(style::SMALL_TEXT);
+        for (value, label) in &y.ticks {
+            let (_, at) = self.plan.at((range.x0, *value));
+            let left = frame.x0 - style::LABEL_GAP - label.width();
+            self.text(label, (left, at + figures / 2.0), DARK)?;
+        }
+        if let Some(label) = &y.label {
+            let half = label.width() / 2.0;
+            let start = (f64::midpoint(frame.y0, frame.y1) + half)
+                .max(2.0 * half)
+                .min(self.plan.size.1);
+            let start = whole((self.plan.y_label_baseline, start));
+            self.paper.draw(&Set {
+                line: label,
+                start,
+                turn: 90.0,
+                ink: DARK,
+            })?;
+        }
+        // An axis without a label is a lower panel's.
+        let Some(axis) = &x.label else {
+            return Ok(());
+        };
         for (value, label) in &x.ticks {
             let (at, _) = self.plan.at((*value, range.y0));
             let left = self.plan.centred(at, label.width());
             self.text(label, (left, frame.y1 + style::LABEL_GAP + figures), DARK)?;
         }
-        for (value, label) in &y.ticks {
-            let (_, at) = self.plan.at((range.x0, *value));
-            self.text(
-                label,
-                (
-                    frame.x0 - style::LABEL_GAP - label.width(),
-                    at + figures / 2.0,
-                ),
-                DARK,
-            )?;
-        }
         let left = self
             .plan
-            .centred(f64::midpoint(frame.x0, frame.x1), x.label.width());
-        self.text(&x.label, (left, self.plan.x_label_baseline), DARK)?;
-        let half = y.label.width() / 2.0;
-        let start = (f64::midpoint(frame.y0, frame.y1) + half)
-            .max(2.0 * half)
-            .min(self.plan.height);
-        let start = whole((self.plan.y_label_baseline, start));
-        self.paper.draw(&Set {
-            line: &y.label,
-            start,
-            turn: 90.0,
-            ink: DARK,
-        })
+            .centred(f64::midpoint(frame.x0, frame.x1), axis.width());
+        self.text(axis, (left, self.plan.x_label_baseline), DARK)
     }
 
     /// A line of the legend; `at` is the left end of its middle line.
@@ -291,11 +337,7 @@ impl Painter<'_, '_> {
         let key = self.plan.legend.key;
         let (end, middle) = (x + key, x + key / 2.0);
         match entry.key {
-            Key::Marker { hollow } => {
-                for circle in marker(whole((middle, y)), hollow) {
-                    self.paper.draw(&circle)?;
-                }
-            }
+            Key::Marker { hollow } => self.marker((middle, y), hollow)?,
             Key::Curve(Pen::Main) => {
                 self.path(&[(x, y), (end, y)], style::line(ACCENT, style::MAIN_LINE))?;
             }
@@ -354,24 +396,10 @@ fn whole((x, y): At) -> BackendCoord {
 /// Which series lie behind which; those alike keep their order.
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
-        SeriesShape::Band(_) => 0,
+        SeriesShape::Band(_) | SeriesShape::Bars(_) => 0,
         SeriesShape::Bounds(_) | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
         SeriesShape::Curve { pen: Pen::Main, .. } => 2,
         SeriesShape::ReadBack(_) => 3,
         SeriesShape::Points(_) => 4,
-    }
-}
-
-/// A filled circle, or a hollow one that hides what is behind it.
-fn marker<C: Clone>(at: C, hollow: bool) -> Vec<Circle<C, i32>> {
-    let radius = units(style::MARKER);
-    if hollow {
-        let ring = units(style::MARKER - style::BAR / 2.0);
-        vec![
-            Circle::new(at.clone(), radius, WHITE.filled()),
-            Circle::new(at, ring, style::line(DARK, style::BAR)),
-        ]
-    } else {
-        vec![Circle::new(at, radius, DARK.filled())]
     }
 }

@@ -4,7 +4,7 @@ use super::geometry::{Area, At};
 use super::plan::Plan;
 use super::style;
 use super::text::Line;
-use crate::manuscript::plot::{Plot, Point, SeriesShape};
+use crate::manuscript::plot::{Bar, Point, Series, SeriesShape};
 use crate::page::Face;
 use crate::typeface::Typefaces;
 
@@ -122,9 +122,9 @@ pub(super) struct Obstacles {
 
 impl Obstacles {
     /// All that the plot draws inside its frame.
-    pub(super) fn of(plot: &Plot, plan: &Plan) -> Self {
+    pub(super) fn of(drawn: &[Series], plan: &Plan) -> Self {
         let mut all = Self::default();
-        for series in &plot.series {
+        for series in drawn {
             match &series.shape {
                 SeriesShape::Points(points) => {
                     for point in points {
@@ -147,6 +147,9 @@ impl Obstacles {
                     );
                 }
                 SeriesShape::ReadBack(point) => all.add_read_back(point, plan),
+                SeriesShape::Bars(bars) => {
+                    all.boxes.extend(bars.iter().map(|one| bar(one, plan)));
+                }
             }
         }
         all
@@ -205,6 +208,17 @@ impl Obstacles {
     }
 }
 
+/// The box of a bar.
+pub(super) fn bar(bar: &Bar, plan: &Plan) -> Area {
+    let ((x0, _), (x1, y)) = (plan.at((0.0, bar.y)), plan.at((bar.x, bar.y)));
+    Area {
+        x0,
+        y0: y - style::BAR_HALF,
+        x1,
+        y1: y + style::BAR_HALF,
+    }
+}
+
 /// A name that looks for its place.
 struct Seeker {
     line: Line,
@@ -212,9 +226,10 @@ struct Seeker {
     read_back: bool,
 }
 
-/// Finds a place for every name: each in turn, then each again now that the others are known.
+/// Finds a place for every name: each in turn, then each again now that the others are known. Labels of bars stand at
+/// their ends.
 pub(super) fn place_names(
-    plot: &Plot,
+    all: &[Series],
     plan: &Plan,
     obstacles: &mut Obstacles,
     typefaces: &Typefaces,
@@ -225,7 +240,7 @@ pub(super) fn place_names(
         f64::from(heights.capital) * size,
         f64::from(heights.descent) * size,
     );
-    let seekers = seekers(plot, plan, typefaces);
+    let seekers = seekers(all, plan, typefaces);
     let mut areas: Vec<Area> = Vec::with_capacity(seekers.len());
     for round in 0..ROUNDS {
         for (index, seeker) in seekers.iter().enumerate() {
@@ -244,6 +259,29 @@ pub(super) fn place_names(
         }
     }
     obstacles.boxes.extend(&areas);
+    let bars = all.iter().flat_map(|series| match &series.shape {
+        SeriesShape::Bars(bars) => bars.as_slice(),
+        _ => &[],
+    });
+    let at_ends = bars.map(|one| {
+        let line = Line::of(typefaces, &[(Face::Regular, &one.label)], style::SMALL_TEXT);
+        let end = bar(one, plan);
+        let x0 = end.x1 + style::BAR_GAP;
+        let baseline = f64::midpoint(end.y0, end.y1) + above / 2.0;
+        let area = Area {
+            x0,
+            y0: baseline - above,
+            x1: x0 + line.width(),
+            y1: baseline + below,
+        };
+        Name {
+            line,
+            area,
+            baseline,
+            read_back: false,
+        }
+    });
+    let at_ends: Vec<Name> = at_ends.collect();
     seekers
         .into_iter()
         .zip(areas)
@@ -253,23 +291,25 @@ pub(super) fn place_names(
             baseline: area.y1 - below,
             read_back: seeker.read_back,
         })
+        .chain(at_ends)
         .collect()
 }
 
 /// All names of points. Of points close together with one name, the first alone bears it: replicates of one solution.
-fn seekers(plot: &Plot, plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
-    let named = plot.series.iter().flat_map(|series| {
+fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
+    let named = all.iter().flat_map(|series| {
         let (points, read_back) = match &series.shape {
             SeriesShape::Points(points) => (points.as_slice(), false),
             SeriesShape::ReadBack(point) => (std::slice::from_ref(point), true),
-            SeriesShape::Curve { .. } | SeriesShape::Band(_) | SeriesShape::Bounds(_) => {
-                (&[][..], false)
-            }
+            SeriesShape::Curve { .. }
+            | SeriesShape::Band(_)
+            | SeriesShape::Bounds(_)
+            | SeriesShape::Bars(_) => (&[][..], false),
         };
         points.iter().map(move |point| (point, read_back))
     });
     let mut placed: Vec<(&str, At)> = Vec::new();
-    let mut all = Vec::new();
+    let mut seekers = Vec::new();
     for (point, read_back) in named.filter(|(point, _)| !point.label.is_empty()) {
         let cross = if read_back {
             Cross::read_back(point, plan)
@@ -291,13 +331,13 @@ fn seekers(plot: &Plot, plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
             style::SMALL_TEXT,
             plan.frame.width() * NAME_SHARE,
         );
-        all.push(Seeker {
+        seekers.push(Seeker {
             line,
             cross,
             read_back,
         });
     }
-    all
+    seekers
 }
 
 fn distance(one: At, other: At) -> f64 {

@@ -146,6 +146,37 @@ impl Scale {
             let room = (high - low) * PADDING;
             (low - room, high + room)
         };
+        Self::fitting(low, high, most)
+    }
+
+    /// The scale from zero to `high` or a little beyond, for what is measured from there; limits as for
+    /// [`Scale::covering`].
+    pub(super) fn from_zero(high: f64, most: usize) -> Self {
+        let high = if high <= 1.0 / LARGEST { 1.0 } else { high };
+        Self::fitting(0.0, high, most)
+    }
+
+    /// The scale of so many rows (1 or more), the first at 0, the next at −1, with half a row of room at each end.
+    pub(super) fn rows(count: usize) -> Self {
+        let step = Step {
+            mantissa: 1,
+            exponent: 0,
+        };
+        let half = Step {
+            mantissa: 5,
+            exponent: -1,
+        };
+        Self {
+            step,
+            small: half,
+            parts: 2,
+            first: 1 - 2 * count as i64,
+            last: 1,
+        }
+    }
+
+    /// The scale from `low` to `high` or a little beyond.
+    fn fitting(low: f64, high: f64, most: usize) -> Self {
         let mut step = Step::within((high - low) / (most * 2) as f64);
         loop {
             let to_small = Self::spanning(low, high, step, false);

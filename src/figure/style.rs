@@ -23,10 +23,23 @@ pub(super) const BAR: f64 = 0.6;
 pub(super) const CAP: f64 = 1.6;
 /// Radius of a point's marker.
 pub(super) const MARKER: f64 = 2.0;
+/// From the centre of a marker that is struck out to the ends of its stroke, in each direction.
+pub(super) const STRIKE: f64 = 2.8;
 /// From centre to corner of the marker of a value read back.
 pub(super) const DIAMOND: f64 = 3.0;
 /// Width of the interval marked on an axis.
 pub(super) const INTERVAL: f64 = 1.8;
+/// Half the height of a bar in its row, and the height of a row.
+pub(super) const BAR_HALF: f64 = 3.6;
+pub(super) const ROW: f64 = 15.0;
+/// A bar's ink, as a share of [`ACCENT`] on white.
+pub(super) const BAR_TINT: f64 = 0.55;
+/// Ink of the rules between rows, as a share of [`DARK`] on white.
+pub(super) const RULE_TINT: f64 = 0.3;
+/// From a bar's end to its label.
+pub(super) const BAR_GAP: f64 = 3.0;
+/// Between a panel and the one below it.
+pub(super) const BETWEEN_PANELS: f64 = 7.0;
 /// Dash and gap of a published curve.
 pub(super) const DASHES: [f32; 2] = [4.0, 2.4];
 /// Dash and gap of a drop line.

@@ -248,13 +248,13 @@ impl Setter<'_> {
         column: Column,
         parent: usize,
     ) -> Result<Vec<Slab>, Failure> {
-        let aspect = if figure.plot.aspect.is_finite() && figure.plot.aspect > 0.0 {
-            figure.plot.aspect as f32
-        } else {
-            0.6
+        let tallest = FIGURE_SHARE * self.style.text_height();
+        let width = match figure.plot.aspect() {
+            Some(aspect) if aspect > 0.0 => {
+                (FIGURE_WIDTH * column.width).min(tallest / aspect as f32)
+            }
+            _ => FIGURE_WIDTH * column.width,
         };
-        let width =
-            (FIGURE_WIDTH * column.width).min(FIGURE_SHARE * self.style.text_height() / aspect);
         let drawing = figure::draw(&figure.plot, width, self.typefaces).map_err(Failure::Figure)?;
         let element = self.element(
             Role::Figure,

@@ -1,18 +1,57 @@
 //! Plots as data: what is to be drawn, not how.
 
-/// A plot with one pair of axes.
+/// A plot over a horizontal axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plot {
     /// The horizontal axis.
     pub x: Axis,
-    /// The vertical axis.
-    pub y: Axis,
+    /// What stands vertically.
+    pub y: Vertical,
     /// What is drawn, from back to front.
+    pub series: Vec<Series>,
+    /// A lower panel on the same horizontal axis.
+    pub below: Option<Box<Panel>>,
+    /// What the plot says, for those who cannot see it, computed from its data.
+    pub alternative: String,
+}
+
+impl Plot {
+    /// Height over width, with the panel below; none where rows make the height.
+    pub fn aspect(&self) -> Option<f64> {
+        match self.y {
+            Vertical::Scale { aspect, .. } => {
+                Some(aspect + self.below.as_ref().map_or(0.0, |panel| panel.aspect))
+            }
+            Vertical::Rows(_) => None,
+        }
+    }
+}
+
+/// What stands vertically in a plot.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Vertical {
+    /// A scale.
+    Scale {
+        /// Its axis.
+        axis: Axis,
+        /// Height of the plot, without a panel below it, over its width.
+        aspect: f64,
+    },
+    /// Named rows from the top, the first at y = 0, the next at y = −1, and so on; each as high as a line of text wants.
+    Rows(Vec<String>),
+}
+
+/// A panel below a plot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// Its vertical axis.
+    pub y: Axis,
+    /// Values that the vertical axis takes in, whatever is drawn.
+    pub within: (f64, f64),
+    /// What is drawn, from back to front; not in the legend.
     pub series: Vec<Series>,
     /// Height over width.
     pub aspect: f64,
-    /// What the plot says, for those who cannot see it, computed from its data.
-    pub alternative: String,
 }
 
 /// An axis.
@@ -51,6 +90,8 @@ pub enum SeriesShape {
     Band(Vec<(f64, f64, f64)>),
     /// The two curves that bound an area, alone: x, lower y, upper y.
     Bounds(Vec<(f64, f64, f64)>),
+    /// Bars that begin at x = 0, each in its row.
+    Bars(Vec<Bar>),
     /// A value read back from the curve: from (axis, y) across to (x, y) and down to (x, axis).
     ReadBack(Point),
 }
@@ -77,6 +118,17 @@ pub struct Point {
     pub half_y: f64,
     /// Name set beside it; empty for none.
     pub label: String,
-    /// Drawn hollow: not used in the fit.
+    /// Drawn hollow and struck: left out.
     pub hollow: bool,
+}
+
+/// A horizontal bar.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bar {
+    /// Its end; it begins at 0.
+    pub x: f64,
+    /// The middle of its row.
+    pub y: f64,
+    /// What is set at its end.
+    pub label: String,
 }

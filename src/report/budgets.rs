@@ -9,7 +9,7 @@ use crate::worksheet::{NodeId, Source, Worksheet};
 use super::words::{figures, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
-const LONGEST: usize = 10;
+pub(super) const LONGEST: usize = 10;
 
 /// The budget of one result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,8 +60,9 @@ pub(super) struct Leading {
     share: String,
 }
 
-/// The budgets of the unknowns' compositions; of the solutions' mass percents, where there is no unknown.
-pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
+/// The results whose budgets are shown: the unknowns' compositions; of the solutions the strongest, where there is no
+/// unknown.
+pub(super) fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     let ws = &reduction.worksheet;
     let unknowns: Vec<NodeId> = reduction
         .solutions
@@ -69,7 +70,7 @@ pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
         .filter(|s| s.preparation == Preparation::Unknown)
         .filter_map(|s| s.composition.on(reduction.calibration.as_ref()?.against))
         .collect();
-    let results = if unknowns.is_empty() {
+    if unknowns.is_empty() {
         let strongest = reduction
             .solutions
             .iter()
@@ -82,10 +83,14 @@ pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
         strongest.into_iter().collect()
     } else {
         unknowns
-    };
-    results
+    }
+}
+
+/// The budgets of the [`main_results`].
+pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
+    main_results(reduction)
         .into_iter()
-        .map(|id| budget(ws, id, manner))
+        .map(|id| budget(&reduction.worksheet, id, manner))
         .collect()
 }
 

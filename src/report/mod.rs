@@ -16,6 +16,7 @@ mod monte_carlo;
 mod origin;
 mod plots;
 mod record;
+mod rows;
 mod shipped;
 mod strength;
 pub mod templates;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::fit::student_t;
-use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical};
 use crate::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
@@ -12,26 +12,51 @@ use crate::runfile::model::Scale;
 use crate::worksheet::{Expr, NodeId, Uncertainty};
 
 use super::Material;
+use super::budgets::main_results;
+use super::rows;
 use super::words::{figures, plain, scale_symbol, scale_title};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
 
-/// The plots of a report: `calibration`, the same as `calibration_low`, and `residuals`, where there is a calibration.
+/// The plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
+/// calibration; `budget_1` and so on, as many as there are budgets; `spread`, where weighings can be set side by side.
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
     if let Some(calibration) = &material.reduction.calibration {
         let whole = calibration_plot(material, calibration);
         // For a page that has to hold more than the plot.
         let low = Plot {
-            aspect: 0.38,
+            y: density_axis(0.38),
             ..whole.clone()
         };
         plots.insert("calibration_low".into(), low);
-        plots.insert("calibration".into(), whole);
-        if calibration.fitted.dof > 0 {
-            plots.insert("residuals".into(), residual_plot(material, calibration));
+        let below =
+            (calibration.fitted.dof > 0).then(|| Box::new(residuals(material, calibration)));
+        let alternative = match &below {
+            Some(_) => format!(
+                "{} {}",
+                whole.alternative,
+                residuals_in_words(material, calibration)
+            ),
+            None => whole.alternative.clone(),
+        };
+        plots.insert(
+            "calibration".into(),
+            Plot {
+                below,
+                alternative,
+                ..whole
+            },
+        );
+    }
+    for (index, result) in main_results(material.reduction).into_iter().enumerate() {
+        if let Some(plot) = rows::budget(material, result) {
+            plots.insert(format!("budget_{}", index + 1), plot);
         }
+    }
+    if let Some(plot) = rows::spread(material) {
+        plots.insert("spread".into(), plot);
     }
     plots
 }
@@ -131,14 +156,21 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(series("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
-        y: Axis {
+        y: density_axis(0.49),
+        series: all,
+        below: None,
+        alternative,
+    }
+}
+
+fn density_axis(aspect: f64) -> Vertical {
+    Vertical::Scale {
+        axis: Axis {
             symbol: "ρ".into(),
             name: "Density".into(),
             unit: "g/mL".into(),
         },
-        series: all,
-        aspect: 0.62,
-        alternative,
+        aspect,
     }
 }
 
@@ -258,57 +290,65 @@ fn on_scale(scale: Scale, w: f64, rho: f64, molar_mass: f64) -> f64 {
     }
 }
 
-fn residual_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
-    let reduction = material.reduction;
-    let ws = &reduction.worksheet;
-    let mut points = Vec::new();
-    for (point, residual) in calibration.points.iter().zip(&calibration.fitted.residuals) {
-        points.push(Point {
+/// The standardised residuals, with the bounds within which about 95 % of them are expected.
+fn residuals(material: &Material, calibration: &CalibrationResult) -> Panel {
+    let ws = &material.reduction.worksheet;
+    let points: Vec<Point> = calibration
+        .points
+        .iter()
+        .zip(&calibration.fitted.standardised)
+        .map(|(point, residual)| Point {
             x: ws.value(point.x),
-            y: residual * 1000.0,
+            y: *residual,
             half_x: 0.0,
-            half_y: 1000.0 * ws.uncertainty(point.y).standard,
-            label: reduction.solutions[point.solution].name.clone(),
+            half_y: 0.0,
+            label: String::new(),
             hollow: false,
-        });
-    }
+        })
+        .collect();
     let ends = points
         .iter()
         .map(|p| p.x)
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
             (a.min(x), b.max(x))
         });
-    let largest = points.iter().max_by(|a, b| a.y.abs().total_cmp(&b.y.abs()));
-    let alternative = largest.map_or_else(String::new, |p| {
-        format!(
-            "Residuals of {} points; the largest is {} mg/mL at {}.",
-            points.len(),
-            figures(p.y, 2),
-            p.label
-        )
-    });
-    let zero = SeriesShape::Curve {
-        points: vec![(ends.0, 0.0), (ends.1, 0.0)],
-        pen: Pen::Thin,
+    let unnamed = |shape| Series {
+        name: String::new(),
+        shape,
     };
-    Plot {
-        x: x_axis(calibration.against),
+    Panel {
         y: Axis {
-            symbol: "r".into(),
-            name: "Residual".into(),
-            unit: "mg/mL".into(),
+            symbol: "z".into(),
+            name: String::new(),
+            unit: String::new(),
         },
         series: vec![
-            Series {
-                name: String::new(),
-                shape: zero,
-            },
-            Series {
-                name: String::new(),
-                shape: SeriesShape::Points(points),
-            },
+            unnamed(SeriesShape::Bounds(vec![
+                (ends.0, -2.0, 2.0),
+                (ends.1, -2.0, 2.0),
+            ])),
+            unnamed(SeriesShape::Curve {
+                points: vec![(ends.0, 0.0), (ends.1, 0.0)],
+                pen: Pen::Thin,
+            }),
+            unnamed(SeriesShape::Points(points)),
         ],
-        aspect: 0.32,
-        alternative,
+        within: (-2.0, 2.0),
+        aspect: 0.13,
     }
+}
+
+fn residuals_in_words(material: &Material, calibration: &CalibrationResult) -> String {
+    let residuals = calibration
+        .points
+        .iter()
+        .zip(&calibration.fitted.standardised);
+    let Some((point, largest)) = residuals.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
+        return String::new();
+    };
+    format!(
+        "Below, the standardised residuals: the largest is {} at {}.",
+        figures(*largest, 2),
+        material.reduction.solutions[point.solution].name
+    )
 }

@@ -3,7 +3,7 @@
 mod placing;
 
 use super::*;
-use crate::manuscript::plot::{Axis, Pen, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Axis, Bar, Panel, Pen, Point, Series, SeriesShape, Vertical};
 use crate::page::{GlyphRun, Step};
 
 fn point(x: f64, y: f64, label: &str) -> Point {
@@ -28,9 +28,12 @@ fn axis(name: &str, symbol: &str, unit: &str) -> Axis {
 fn plot(series: Vec<Series>) -> Plot {
     Plot {
         x: axis("Mass percent", "w", "%"),
-        y: axis("Density", "ρ", "g/mL"),
+        y: Vertical::Scale {
+            axis: axis("Density", "ρ", "g/mL"),
+            aspect: 0.62,
+        },
         series,
-        aspect: 0.62,
+        below: None,
         alternative: String::new(),
     }
 }
@@ -277,7 +280,10 @@ fn room_that_is_no_room_is_refused() {
     ] {
         let drawing = draw(
             &Plot {
-                aspect,
+                y: Vertical::Scale {
+                    axis: axis("Density", "ρ", "g/mL"),
+                    aspect,
+                },
                 ..calibration()
             },
             width,

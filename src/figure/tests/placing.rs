@@ -3,6 +3,14 @@
 use super::super::geometry::At;
 use super::*;
 
+/// The plan of the upper panel.
+fn upper(plot: &Plot, width: f64, typefaces: &Typefaces) -> plan::Plan {
+    plan::planned(plot, width, typefaces)
+        .unwrap()
+        .panels
+        .swap_remove(0)
+}
+
 /// Places along the lines of a plot, close together, and the middles of its markers; points in the drawing.
 fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
     let (mut lines, mut markers) = (Vec::new(), Vec::new());
@@ -27,7 +35,7 @@ fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
                 markers.push(at);
             }
             // A name may lie on the tint of an area and cross its edge.
-            SeriesShape::Band(_) | SeriesShape::Bounds(_) => {}
+            SeriesShape::Band(_) | SeriesShape::Bounds(_) | SeriesShape::Bars(_) => {}
         }
     }
     (lines, markers)
@@ -38,7 +46,7 @@ fn names_and_legend_hide_nothing_in_the_calibration() {
     let typefaces = Typefaces::load();
     let plot = calibration();
     for width in [300.0, 440.0] {
-        let plan = plan::Plan::of(&plot, width, &typefaces).unwrap();
+        let plan = upper(&plot, width, &typefaces);
         assert_eq!(plan.names.len(), 7, "every name has a place");
         assert_eq!(
             plan.legend.entries.len(),
@@ -93,10 +101,7 @@ fn curves_and_areas_end_at_the_frame() {
         },
     ));
     plot.series.push(series("", SeriesShape::Band(band)));
-    let frame = plan::Plan::of(&plot, 440.0, &typefaces)
-        .unwrap()
-        .frame
-        .grown(0.011);
+    let frame = upper(&plot, 440.0, &typefaces).frame.grown(0.011);
     let drawing = draw(&plot, 440.0, &typefaces).unwrap();
     let [Mark::Shape(area), Mark::Shape(curve), ..] = &drawing.marks[..] else {
         panic!("shapes come first")
@@ -134,7 +139,7 @@ fn a_cut_line_keeps_its_slope() {
             pen: Pen::Main,
         },
     ));
-    let plan = plan::Plan::of(&plot, 440.0, &typefaces).unwrap();
+    let plan = upper(&plot, 440.0, &typefaces);
     let drawing = draw(&plot, 440.0, &typefaces).unwrap();
     let Mark::Shape(shape) = &drawing.marks[0] else {
         panic!("the line comes first")
@@ -163,7 +168,7 @@ fn tick_labels_stand_under_their_ticks() {
         (0.1, 1000.0),
     ] {
         let points = SeriesShape::Points(vec![point(low, 1.0, ""), point(high, 1.1, "")]);
-        let plan = plan::Plan::of(&plot(vec![series("", points)]), 300.0, &typefaces).unwrap();
+        let plan = upper(&plot(vec![series("", points)]), 300.0, &typefaces);
         for (value, label) in &plan.x.ticks {
             let (at, _) = plan.at((*value, 1.0));
             let left = plan.centred(at, label.width());
@@ -182,11 +187,75 @@ fn a_plot_without_a_free_corner_has_its_legend_above() {
         .map(|i| point(f64::from(i % 20), 1.0 + f64::from(i / 20) / 20.0, ""))
         .collect();
     let plot = plot(vec![series("measured", SeriesShape::Points(corners))]);
-    let plan = plan::Plan::of(&plot, 400.0, &typefaces).unwrap();
+    let plan = upper(&plot, 400.0, &typefaces);
     assert!(
         plan.legend.entries[0].1.1 < plan.frame.y0,
         "{:?}",
         plan.legend
     );
     assert_inside(&draw(&plot, 400.0, &typefaces).unwrap(), &typefaces, "full");
+}
+
+#[test]
+fn a_panel_below_shares_the_axis_above() {
+    let typefaces = Typefaces::load();
+    let residuals = SeriesShape::Points(vec![point(0.0, -1.2, ""), point(20.0, 0.7, "")]);
+    let plot = Plot {
+        below: Some(Box::new(Panel {
+            y: axis("", "z", ""),
+            series: vec![series("", residuals)],
+            within: (-2.0, 2.0),
+            aspect: 0.13,
+        })),
+        ..calibration()
+    };
+    let panels = plan::planned(&plot, 440.0, &typefaces).unwrap().panels;
+    let [upper, lower] = &panels[..] else {
+        panic!("two panels");
+    };
+    assert_eq!(upper.x.scale, lower.x.scale, "one scale");
+    let ends = |plan: &plan::Plan| (plan.frame.x0.to_bits(), plan.frame.x1.to_bits());
+    assert_eq!(ends(upper), ends(lower), "sides in line");
+    assert!(upper.frame.y1 < lower.frame.y0, "one above the other");
+    assert!(
+        upper.x.label.is_none() && lower.x.label.is_some(),
+        "labelled once, at the foot"
+    );
+    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    assert_inside(&drawing, &typefaces, "two panels");
+    assert_apart(&drawing, &typefaces, "two panels");
+}
+
+#[test]
+fn bars_begin_at_zero_with_their_labels_at_their_ends() {
+    let typefaces = Typefaces::load();
+    let bar = |x: f64, row: usize, label: &str| Bar {
+        x,
+        y: -(row as f64),
+        label: label.into(),
+    };
+    let bars = vec![
+        bar(82.5, 0, "82.5"),
+        bar(17.5, 1, "17.5"),
+        bar(0.0, 2, "0.0"),
+    ];
+    let names = ["error of the pipette", "purity of the salt", "nothing"];
+    let plot = Plot {
+        y: Vertical::Rows(names.map(String::from).to_vec()),
+        ..plot(vec![series("", SeriesShape::Bars(bars.clone()))])
+    };
+    let plan = upper(&plot, 300.0, &typefaces);
+    assert!(plan.x.scale.low().abs() < 1e-12, "bars begin at zero");
+    for (one, name) in bars.iter().zip(&plan.names) {
+        let drawn = place::bar(one, &plan);
+        assert!(
+            (drawn.width() / plan.frame.width() * plan.x.scale.high() - one.x).abs() < 1e-9,
+            "as long as its value"
+        );
+        assert!(name.area.x0 > drawn.x1, "the label is beyond the bar");
+        assert!(name.area.x1 < plan.frame.x1, "and inside the frame");
+    }
+    let drawing = draw(&plot, 300.0, &typefaces).unwrap();
+    assert_inside(&drawing, &typefaces, "bars");
+    assert_apart(&drawing, &typefaces, "bars");
 }

@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use super::read;
-use crate::manuscript::plot::{Axis, Plot};
+use crate::manuscript::plot::{Axis, Plot, Vertical};
 
 fn plots() -> BTreeMap<String, Plot> {
     let axis = |symbol: &str| Axis {
@@ -11,9 +11,12 @@ fn plots() -> BTreeMap<String, Plot> {
     };
     let plot = Plot {
         x: axis("w"),
-        y: axis("ρ"),
+        y: Vertical::Scale {
+            axis: axis("ρ"),
+            aspect: 0.6,
+        },
         series: Vec::new(),
-        aspect: 0.6,
+        below: None,
         alternative: "A plot".to_owned(),
     };
     BTreeMap::from([("line".to_owned(), plot)])

@@ -1,0 +1,195 @@
+//! Plots in rows: uncertainty budgets as bars, and the spread of weighings as a strip for each solution.
+
+use crate::manuscript::plot::{Axis, Bar, Pen, Plot, Point, Series, SeriesShape, Vertical};
+use crate::worksheet::NodeId;
+
+use super::Material;
+use super::budgets::LONGEST;
+use super::words::figures;
+
+/// Fewer weighings than this have no spread to see (common practice, no source).
+const FEWEST: usize = 3;
+
+/// Rows that one plot has room for.
+const MOST_ROWS: usize = 20;
+
+/// A weighing left out stands at the edge where it is further off than the others by this factor.
+const EDGE: f64 = 1.3;
+
+/// Of a row's height, what the weighings of a solution take, from the first above to the last below.
+const STAGGER: f64 = 0.5;
+
+/// The largest shares in the variance of a result, as bars; none where a single input makes all of it.
+pub(super) fn budget(material: &Material, result: NodeId) -> Option<Plot> {
+    let ws = &material.reduction.worksheet;
+    let all = ws.budget(result);
+    if all.len() < 2 {
+        return None;
+    }
+    let mut shares: Vec<(String, f64)> = all
+        .iter()
+        .take(LONGEST)
+        .map(|row| (ws.node(row.input).name.clone(), 100.0 * row.share))
+        .collect();
+    let (leading, largest) = shares[0].clone();
+    if all.len() > LONGEST {
+        let rest = all.iter().skip(LONGEST).map(|row| row.share).sum::<f64>();
+        shares.push((format!("{} more inputs", all.len() - LONGEST), 100.0 * rest));
+    }
+    let bars = shares.iter().enumerate().map(|(row, (_, share))| Bar {
+        x: *share,
+        y: -(row as f64),
+        label: format!("{share:.1}"),
+    });
+    Some(Plot {
+        x: Axis {
+            symbol: String::new(),
+            name: "Share in the variance".into(),
+            unit: "%".into(),
+        },
+        series: vec![Series {
+            name: String::new(),
+            shape: SeriesShape::Bars(bars.collect()),
+        }],
+        below: None,
+        alternative: format!(
+            "Shares in the variance of the {}, largest first; {leading} leads with {largest:.1} %.",
+            ws.node(result).name
+        ),
+        y: Vertical::Rows(shares.into_iter().map(|(name, _)| name).collect()),
+    })
+}
+
+/// The weighings of one solution about the mean of those that count, mg/mL, in the order of weighing.
+struct Strip<'a> {
+    solution: &'a str,
+    /// Each with whether it is left out.
+    weighings: Vec<(f64, bool)>,
+    /// The largest departure of those that count.
+    widest: f64,
+}
+
+/// Single densities about their mean, a row for each solution with weighings enough; none for fewer than two of them.
+/// Where there are more rows than fit, those that scatter most.
+pub(super) fn spread(material: &Material) -> Option<Plot> {
+    let ws = &material.reduction.worksheet;
+    let mut strips = Vec::new();
+    for solution in &material.reduction.solutions {
+        let Some(density) = &solution.density else {
+            continue;
+        };
+        let single = |left_out: bool| {
+            let of_kind =
+                move |r: &&crate::reduce::ReplicateResult| r.left_out.is_some() == left_out;
+            density.replicates.iter().filter(of_kind)
+        };
+        let counted = single(false).count();
+        if counted < FEWEST {
+            continue;
+        }
+        let mean = single(false).map(|r| ws.value(r.density)).sum::<f64>() / counted as f64;
+        let weighings: Vec<(f64, bool)> = density
+            .replicates
+            .iter()
+            .map(|r| (1000.0 * (ws.value(r.density) - mean), r.left_out.is_some()))
+            .collect();
+        let widest = weighings
+            .iter()
+            .filter(|(_, left_out)| !left_out)
+            .fold(0.0, |widest: f64, (off, _)| widest.max(off.abs()));
+        strips.push(Strip {
+            solution: &solution.name,
+            weighings,
+            widest,
+        });
+    }
+    if strips.len() < 2 {
+        return None;
+    }
+    let of_all = strips.len();
+    if of_all > MOST_ROWS {
+        let mut widths: Vec<f64> = strips.iter().map(|strip| strip.widest).collect();
+        widths.sort_by(|a, b| b.total_cmp(a));
+        let least = widths[MOST_ROWS - 1];
+        strips.retain(|strip| strip.widest >= least);
+        strips.truncate(MOST_ROWS);
+    }
+    Some(strip_plot(&strips, of_all))
+}
+
+fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
+    let widest = strips.iter().map(|strip| strip.widest).fold(0.0, f64::max);
+    let edge = if widest > 0.0 { EDGE * widest } else { 1.0 };
+    let (mut counted, mut left_out) = (Vec::new(), Vec::new());
+    for (row, strip) in strips.iter().enumerate() {
+        let last = strip.weighings.len().saturating_sub(1).max(1) as f64;
+        for (index, (off, out)) in strip.weighings.iter().enumerate() {
+            let beyond = off.abs() > edge;
+            let point = Point {
+                x: off.clamp(-edge, edge),
+                y: -(row as f64) + STAGGER * (0.5 - index as f64 / last),
+                half_x: 0.0,
+                half_y: 0.0,
+                label: if beyond {
+                    figures(*off, 2)
+                } else {
+                    String::new()
+                },
+                hollow: *out,
+            };
+            if *out {
+                left_out.push(point);
+            } else {
+                counted.push(point);
+            }
+        }
+    }
+    let lowest = 0.5 - strips.len() as f64;
+    let mut series = vec![Series {
+        name: String::new(),
+        shape: SeriesShape::Curve {
+            points: vec![(0.0, 0.5), (0.0, lowest)],
+            pen: Pen::Thin,
+        },
+    }];
+    for shape in [counted, left_out] {
+        if !shape.is_empty() {
+            series.push(Series {
+                name: String::new(),
+                shape: SeriesShape::Points(shape),
+            });
+        }
+    }
+    let most = strips.iter().max_by(|a, b| a.widest.total_cmp(&b.widest));
+    let rows = if of_all > strips.len() {
+        format!(
+            "the {} solutions of {of_all} that scatter most",
+            strips.len()
+        )
+    } else {
+        format!("{of_all} solutions")
+    };
+    let alternative = most.map_or_else(String::new, |most| {
+        format!(
+            "Single densities of {rows} about the mean of each; those of {} lie furthest from it, up to {} mg/mL.",
+            most.solution,
+            figures(most.widest, 2)
+        )
+    });
+    Plot {
+        x: Axis {
+            symbol: String::new(),
+            name: "Single density less mean".into(),
+            unit: "mg/mL".into(),
+        },
+        y: Vertical::Rows(
+            strips
+                .iter()
+                .map(|strip| strip.solution.to_owned())
+                .collect(),
+        ),
+        series,
+        below: None,
+        alternative,
+    }
+}
