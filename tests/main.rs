@@ -16,6 +16,7 @@ mod corrections;
 mod docs;
 mod estimated_variances;
 mod extract;
+mod figures;
 mod fit_laws;
 mod floors;
 mod hostile;

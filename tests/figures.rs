@@ -1,0 +1,139 @@
+//! What a report's plots show is what its results and readings say.
+
+use crate::common::{close, path, reduced};
+use fillmark::cli::pipeline::Run;
+use fillmark::manuscript::plot::{Bar, Plot, Point, SeriesShape, Vertical};
+use fillmark::manuscript::{Block, Figure};
+use fillmark::report::templates::Templates;
+use serde_json::Value;
+
+const SAMPLE: &str = "sample_runs/creamery_brine_bath.yaml";
+
+fn plots(run: &Run, text: &str) -> Vec<Figure> {
+    let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default());
+    let blocks = manuscript.expect("a manuscript").blocks;
+    let figures = blocks.into_iter().filter_map(|block| match block {
+        Block::Figure(figure) => Some(figure),
+        _ => None,
+    });
+    figures.collect()
+}
+
+fn plot<'a>(figures: &'a [Figure], label: &str) -> &'a Plot {
+    let found = figures.iter().find(|f| f.label.as_deref() == Some(label));
+    &found.unwrap_or_else(|| panic!("no figure {label}")).plot
+}
+
+fn rows(plot: &Plot) -> &[String] {
+    match &plot.y {
+        Vertical::Rows(rows) => rows,
+        Vertical::Scale { .. } => panic!("no rows"),
+    }
+}
+
+fn points(plot: &Plot) -> Vec<&Point> {
+    let mut all = Vec::new();
+    for series in &plot.series {
+        if let SeriesShape::Points(points) = &series.shape {
+            all.extend(points);
+        }
+    }
+    all
+}
+
+#[test]
+fn bars_are_the_budget_of_the_answer() {
+    let text = std::fs::read_to_string(path(SAMPLE)).unwrap();
+    let run = reduced(&text);
+    let figures = plots(&run, &text);
+    let plot = plot(&figures, "plot-budget-1");
+    let bars: Vec<&Bar> = plot
+        .series
+        .iter()
+        .filter_map(|s| match &s.shape {
+            SeriesShape::Bars(bars) => Some(bars),
+            _ => None,
+        })
+        .flatten()
+        .collect();
+    let results: Value = serde_json::from_str(&run.results_json().unwrap()).unwrap();
+    let budget = results["unknowns"]["bath 3"]["mass_percent"]["budget"]
+        .as_array()
+        .expect("a budget");
+    let whole: f64 = bars.iter().map(|bar| bar.x).sum();
+    close("all shares", whole, 100.0, 1e-6, 0.0);
+    let shares = budget.iter().map(|row| row["share"].as_f64().unwrap());
+    for (bar, share) in bars.iter().zip(shares).take(10) {
+        close("a share", bar.x, 100.0 * share, 1e-9, 0.0);
+    }
+    assert_eq!(rows(plot)[0], budget[0]["input"].as_str().unwrap());
+    assert_eq!(
+        rows(plot).last().unwrap(),
+        &format!("{} more inputs", budget.len() - 10)
+    );
+    assert!(
+        plot.alternative.contains(&rows(plot)[0]),
+        "{}",
+        plot.alternative
+    );
+}
+
+/// The deviations of bath 3 by hand: (filled − empty) / 10 mL, less the mean of the three that count.
+#[test]
+fn strips_hold_every_weighing_about_the_mean_of_those_that_count() {
+    let text = std::fs::read_to_string(path(SAMPLE)).unwrap();
+    let figures = plots(&reduced(&text), &text);
+    let plot = plot(&figures, "plot-spread");
+    assert_eq!(rows(plot), ["water", "A", "B", "C", "D", "bath 3"]);
+    let of_bath: Vec<&Point> = points(plot)
+        .into_iter()
+        .filter(|point| point.y.round().abs() as usize == 5)
+        .collect();
+    let masses = [39.664 - 28.316, 39.657 - 28.311, 39.658 - 28.315];
+    let mean = masses.iter().sum::<f64>() / 3.0;
+    let counted: Vec<&&Point> = of_bath.iter().filter(|p| !p.hollow).collect();
+    assert_eq!(counted.len(), 3, "{of_bath:?}");
+    for (point, mass) in counted.iter().zip(masses) {
+        close(
+            "off the mean",
+            point.x,
+            1000.0 * (mass - mean) / 10.0,
+            1e-6,
+            0.0,
+        );
+    }
+    let out = of_bath.iter().find(|p| p.hollow).expect("one left out");
+    // 39.560 − 28.316 = 11.244 g, a milligram in ten a millilitre: far off, so at the edge, with its value.
+    assert_eq!(out.label, "−10", "{out:?}");
+    assert!(
+        points(plot)
+            .iter()
+            .all(|p| p.hollow || p.x.abs() < out.x.abs())
+    );
+}
+
+#[test]
+fn residuals_stand_below_the_points_they_belong_to() {
+    let text = std::fs::read_to_string(path(SAMPLE)).unwrap();
+    let run = reduced(&text);
+    let figures = plots(&run, &text);
+    let plot = plot(&figures, "plot-calibration");
+    let below = plot.below.as_ref().expect("a panel below");
+    let residuals: Vec<&Point> = below
+        .series
+        .iter()
+        .filter_map(|s| match &s.shape {
+            SeriesShape::Points(points) => Some(points),
+            _ => None,
+        })
+        .flatten()
+        .collect();
+    let fitted = &run.reduction.calibration.as_ref().unwrap().fitted;
+    let measured: Vec<&Point> = points(plot).into_iter().filter(|p| !p.hollow).collect();
+    assert_eq!(measured.len(), residuals.len());
+    for ((above, below), standardised) in measured.iter().zip(&residuals).zip(&fitted.standardised)
+    {
+        close("its x", below.x, above.x, 0.0, 1e-15);
+        close("its height", below.y, *standardised, 0.0, 1e-15);
+    }
+}
