@@ -102,11 +102,33 @@ fn the_document_is_as_described() {
     let mut json = as_json(&output);
     for file in json["files"].as_array_mut().expect("files") {
         let name = file["file"].as_str().expect("a name").to_owned();
-        let flags = file["flags"].take();
+        let mut flags = file["flags"].take();
         let bytes = std::fs::read(folder.join(&name)).unwrap_or_default();
         let (run, _) = fillmark::cli::pipeline::read(&name, &bytes);
         let expected = run.map_or(Vec::new(), |run| run.flags);
         let expected = serde_json::to_value(expected).expect("flags");
+        for flag in flags.as_array_mut().into_iter().flatten() {
+            let place = flag.as_object_mut().and_then(|flag| flag.remove("place"));
+            let entry = flag["entry"].as_str().unwrap_or_default();
+            let text = String::from_utf8_lossy(&bytes);
+            let Some(place) = place else {
+                // What a run file leaves to the default has no place in it.
+                assert!(
+                    !text.contains(&format!("\n{entry}:")),
+                    "no place of {entry} in {name}"
+                );
+                continue;
+            };
+            let line = place["line"].as_u64().expect("a line") as usize;
+            // An entry's last name, or its solution where it is a number, is written on its line or above it.
+            let word = entry
+                .split('.')
+                .rev()
+                .find(|part| part.parse::<usize>().is_err());
+            let word = word.unwrap_or_default();
+            let near = text.lines().take(line).any(|line| line.contains(word));
+            assert!(near, "{entry} at line {line} of {name}");
+        }
         assert_eq!(flags, expected, "the flags of {name}");
         let raised = flags.as_array().is_some_and(|flags| !flags.is_empty());
         assert!(raised || name != "good.yaml", "good.yaml raises flags");

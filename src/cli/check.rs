@@ -152,8 +152,13 @@ impl Found {
             return;
         };
         for flag in &run.flags {
+            let place = run.file.place_of(&flag.entry);
+            let place = place.map_or_else(
+                || name.clone(),
+                |place| format!("{}:{}", place.file, place.line),
+            );
             terminal.say(&format!(
-                "{name}: {} at {}: {}",
+                "{place}: {} at {}: {}",
                 flag.code.word(),
                 flag.entry,
                 flag.message

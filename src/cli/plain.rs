@@ -69,7 +69,7 @@ pub(super) struct FileCheck<'a> {
     /// What a report can be made in spite of, in the order of the file.
     warnings: Vec<PlainProblem<'a>>,
     /// What asks for a second look.
-    flags: &'a [Flag],
+    flags: Vec<PlainFlag<'a>>,
     /// What a Monte Carlo check said, where one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     monte_carlo: Option<&'a crate::reduce::monte_carlo::MonteCarloStated>,
@@ -94,9 +94,28 @@ impl<'a> FileCheck<'a> {
             outcome,
             errors: of_severity(Severity::Error),
             warnings: of_severity(Severity::Warning),
-            flags: run.map_or(&[], |run| &run.flags),
+            flags: run.map_or_else(Vec::new, |run| {
+                let flags = run.flags.iter();
+                flags.map(|flag| PlainFlag::of(flag, run)).collect()
+            }),
             monte_carlo: run.and_then(|run| run.monte_carlo.as_ref()),
         }
+    }
+}
+
+/// A flag, as in the results file, with where its entry begins.
+#[derive(Debug, Serialize)]
+struct PlainFlag<'a> {
+    #[serde(flatten)]
+    flag: &'a Flag,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    place: Option<PlainPlace<'a>>,
+}
+
+impl<'a> PlainFlag<'a> {
+    fn of(flag: &'a Flag, run: &'a Run) -> Self {
+        let place = run.file.place_of(&flag.entry).map(PlainPlace::of);
+        Self { flag, place }
     }
 }
 

@@ -6,7 +6,7 @@
 //! **Source:** `E_n` as in ISO 13528:2015, 9.7. The slips named: common practice, no source; each is tried by
 //! [`super::slip`].
 
-use super::slip::{self, MOST_OFF};
+use super::slip::{self, MOST_OFF, Slip};
 use super::{Bench, Flag};
 use crate::reduce::Preparation;
 use crate::runfile::model::{FlagCode, Origin};
@@ -27,7 +27,22 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         .collect();
     let pure = |i: usize| solutions[i].preparation == Preparation::Pure;
     let bench_off = off.iter().any(|(i, _)| pure(*i));
-    for (i, comparison) in &off {
+    let slips: Vec<Option<Slip>> = off
+        .iter()
+        .map(|(i, _)| {
+            (off.len() <= MOST_OFF)
+                .then(|| slip::likeliest(bench.run, *i, &compared, !bench_off && !pure(*i)))
+                .flatten()
+        })
+        .collect();
+    // A slip found for the solution it was taken from may explain it as well.
+    let inherited = |i: usize, stock: usize| {
+        let place = off.iter().position(|(other, _)| *other == stock)?;
+        let slip = slips[place].as_ref()?;
+        let (_, en) = slip.also.iter().find(|(other, _)| *other == i)?;
+        Some((&slip.told, *en))
+    };
+    for ((i, comparison), slip) in off.iter().zip(&slips) {
         let name = &solutions[*i].name;
         let density = solutions[*i].density.as_ref();
         let entry = density.map(|d| d.entry.clone()).unwrap_or_default();
@@ -36,15 +51,20 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             comparison.difference.shown, comparison.en
         )
         .replace(" = -", " = −");
-        let slip = (off.len() <= MOST_OFF)
-            .then(|| slip::likeliest(bench.run, *i, &compared, !bench_off && !pure(*i)))
-            .flatten();
         let stock = match &bench.run.solutions[*i].origin {
             Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),
             _ => None,
         };
         let stock = stock.filter(|stock| off.iter().any(|(other, _)| other == stock));
-        let cause = if let Some(slip) = &slip {
+        let cause = if let Some((stock, (told, en))) =
+            stock.and_then(|stock| Some((stock, inherited(*i, stock)?)))
+        {
+            format!(
+                "So does that of {}, which it was taken from, and it too would agree (Eₙ = {en:.2}) as if {told}.",
+                solutions[stock].name
+            )
+            .replace(" = -", " = −")
+        } else if let Some(slip) = slip {
             format!("It would agree (Eₙ = {:.2}) as if {}.", slip.en, slip.told)
                 .replace(" = -", " = −")
         } else if pure(*i) {

@@ -10,6 +10,9 @@ use crate::worksheet::{Estimate, NodeId, Source, Worksheet};
 
 use super::{CalibrationPoint, CalibrationResult, SolutionResult, replicates};
 
+/// Densities that scatter by less than this, g/mL, are equal.
+const LEAST_SCATTER: f64 = 1e-12;
+
 /// A statistic against the limit that it exceeds by chance with probability 1 − coverage.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Test {
@@ -140,7 +143,9 @@ pub(super) fn allowance(
     fitted.allowance(&sampled)
 }
 
-/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike.
+/// Lack of fit of the single weighings: each a point of its own at its solution's composition, all counting alike. None
+/// where they scatter less than rounding to the readabilities alone would make them: that is no measure of their errors
+/// (JCGM 100:2008, F.2.2.1), and any line would seem to miss their means.
 pub(super) fn lack_of_fit(
     ws: &Worksheet,
     model: Model,
@@ -148,10 +153,13 @@ pub(super) fn lack_of_fit(
     solutions: &[SolutionResult],
 ) -> Option<LackOfFit> {
     let (mut single, mut groups) = (Vec::new(), Vec::new());
+    let mut by_rounding = 0.0;
     for point in points {
         let density = solutions[point.solution].density.as_ref()?;
         // Each is brought to the reference temperature as their mean was.
         let brought = ws.value(density.compared()) - ws.value(density.density);
+        let counted = density.replicates.iter().filter(|r| r.left_out.is_none());
+        by_rounding += counted.map(|r| r.variation.resolution.powi(2)).sum::<f64>();
         for y in replicates::densities(ws, &density.replicates) {
             single.push(Point {
                 x: ws.value(point.x),
@@ -162,5 +170,8 @@ pub(super) fn lack_of_fit(
         }
     }
     let fitted = fit::fit(&single, model, Method::Ordinary).ok()?;
-    fit::lack_of_fit(&fitted, &groups)
+    let found = fit::lack_of_fit(&fitted, &groups)?;
+    // Equal readings leave no more than what doubles round off.
+    let least = (by_rounding / groups.len() as f64).max(LEAST_SCATTER.powi(2));
+    (found.pure_squares / found.pure_dof as f64 > least).then_some(found)
 }

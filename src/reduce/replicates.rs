@@ -72,6 +72,8 @@ pub struct Variation {
     pub standard_deviation: Option<f64>,
     /// How far rounding to the readabilities can move it.
     pub rounding: f64,
+    /// Standard deviation by that rounding alone.
+    pub resolution: f64,
 }
 
 impl Variation {
@@ -79,6 +81,7 @@ impl Variation {
     pub(super) const NONE: Self = Self {
         standard_deviation: None,
         rounding: 0.0,
+        resolution: 0.0,
     };
 }
 
@@ -97,7 +100,7 @@ pub(super) fn variation(
         (&replicate.filled, balance),
         (&replicate.volume, replicate.pipette.as_ref()),
     ];
-    let (mut variance, mut rounding) = (Some(0.0), 0.0);
+    let (mut variance, mut rounding, mut resolution) = (Some(0.0), 0.0, 0.0);
     let sensitivities = ws.sensitivities(density);
     for (input, (reading, instrument)) in inputs.iter().zip(readings) {
         let c = sensitivities
@@ -109,10 +112,12 @@ pub(super) fn variation(
             .zip(deviation)
             .map(|(sum, sd)| sum + (c * sd).powi(2));
         rounding += c * step / 2.0;
+        resolution += (c * step).powi(2) / 12.0;
     }
     Variation {
         standard_deviation: variance.map(f64::sqrt),
         rounding,
+        resolution: f64::sqrt(resolution),
     }
 }
 

@@ -92,6 +92,18 @@ pub struct RunFile {
     pub beside: Vec<FileBeside>,
 }
 
+impl RunFile {
+    /// Where an entry stands: its own value, or the first below it.
+    #[must_use]
+    pub fn place_of(&self, entry: &str) -> Option<&Place> {
+        let names = |at: &&At<String>| {
+            let rest = at.entry.name.strip_prefix(entry);
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+        };
+        self.entries.iter().find(names).map(|at| &at.entry.place)
+    }
+}
+
 /// Conditions at the bench.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Conditions {

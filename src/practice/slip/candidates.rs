@@ -24,13 +24,21 @@ pub(super) struct Candidate {
     pub(super) run: RunFile,
 }
 
-/// The slips in making and weighing one solution of an excerpt, but for swaps.
-pub(super) fn of(run: &RunFile, solution: usize) -> Vec<Candidate> {
+/// The slips in making one solution of an excerpt and, where that is wanted, in weighing it, but for swaps.
+pub(super) fn of(run: &RunFile, solution: usize, weighed: bool) -> Vec<Candidate> {
     let mut all = Vec::new();
     deliveries(run, solution, &mut all);
     marks(run, solution, &mut all);
-    digits(run, solution, &mut all);
+    digits(run, solution, making, &mut all);
+    if weighed {
+        weighed_digits(run, solution, &mut all);
+    }
     all
+}
+
+/// Two neighbouring digits exchanged in a weighing of a solution for its density.
+pub(super) fn weighed_digits(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
+    digits(run, solution, weighing, all);
 }
 
 fn deliveries(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
@@ -39,6 +47,7 @@ fn deliveries(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
     };
     let count = aliquot.deliveries.len();
     let name = &run.solutions[aliquot.of.value].name.value;
+    let own = &run.solutions[solution].name.value;
     for wanted in [count - 1, count + 1].into_iter().filter(|n| *n > 0) {
         let mut changed = run.clone();
         if let Origin::Dilution { aliquot, .. } = &mut changed.solutions[solution].origin {
@@ -47,7 +56,7 @@ fn deliveries(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
         }
         all.push(Candidate {
             kind: Kind::Count,
-            told: format!("{wanted} deliveries of {name} had gone into it, and not {count}"),
+            told: format!("{wanted} deliveries of {name} had gone into {own}, and not {count}"),
             run: changed,
         });
     }
@@ -82,7 +91,8 @@ fn marks(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
         all.push(Candidate {
             kind: Kind::Mark,
             told: format!(
-                "it had been made up to {} {}, and not {} {}",
+                "{} had been made up to {} {}, and not {} {}",
+                run.solutions[solution].name.value,
                 capacity.value.number.text,
                 capacity.value.unit.symbol,
                 made_up.to.value.number.text,
@@ -123,7 +133,11 @@ pub(super) fn swapped(run: &RunFile, a: usize, b: usize) -> Candidate {
     }
 }
 
-fn digits(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
+/// Some readings of a solution.
+type Readings = fn(&mut RunFile, usize) -> Vec<&mut Reading>;
+
+/// Two neighbouring digits exchanged in one of some readings.
+fn digits(run: &RunFile, solution: usize, readings: Readings, all: &mut Vec<Candidate>) {
     let count = readings(&mut run.clone(), solution).len();
     for index in 0..count {
         let mut tried = run.clone();
@@ -133,7 +147,12 @@ fn digits(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
         let Some((value, entry)) = written else {
             continue;
         };
+        let like_others = empties_but(run, &entry);
         for other in transposed(&value) {
+            // An empty vessel that weighs what it always weighs was not misread.
+            if like_others.is_some_and(|usual| usual.holds(&value) && !usual.holds(&other)) {
+                continue;
+            }
             let mut changed = run.clone();
             if let Some(reading) = readings(&mut changed, solution).get_mut(index) {
                 reading.value = other.clone();
@@ -150,27 +169,61 @@ fn digits(run: &RunFile, solution: usize, all: &mut Vec<Candidate>) {
     }
 }
 
-/// The masses that make and weigh a solution.
-fn readings(run: &mut RunFile, solution: usize) -> Vec<&mut Reading> {
-    let mut all = Vec::new();
-    match &mut run.solutions[solution].origin {
-        Origin::MadeUp { weighed, .. } => all.extend(masses(&mut weighed.readings)),
-        Origin::ByMass { weighed, solvent } => {
-            all.extend(masses(&mut weighed.readings));
-            all.extend(masses(&mut solvent.readings));
-        }
-        Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => {}
+/// What an empty vessel weighs throughout a run, g.
+#[derive(Debug, Clone, Copy)]
+struct Usual {
+    low: f64,
+    high: f64,
+}
+
+/// Of a vessel's mass, what drops left behind and other vessels of its kind may make (common practice, no source).
+const USUAL_SPREAD: f64 = 0.01;
+
+impl Usual {
+    fn holds(self, mass: &Quantity) -> bool {
+        let room = USUAL_SPREAD * self.high.abs();
+        (self.low - room..=self.high + room).contains(&mass.value)
     }
+}
+
+/// What the empty vessels weigh, where the entry is one of them and there are others; none where these differ among
+/// themselves.
+fn empties_but(run: &RunFile, entry: &str) -> Option<Usual> {
+    let all = run.weighings.iter().flat_map(|w| &w.replicates);
+    let (own, others): (Vec<&Reading>, Vec<&Reading>) = all
+        .map(|r| &r.empty)
+        .partition(|empty| empty.entry.name == entry);
+    if own.is_empty() || others.is_empty() {
+        return None;
+    }
+    let masses = others.iter().map(|empty| empty.value.value);
+    let low = masses.clone().fold(f64::INFINITY, f64::min);
+    let high = masses.fold(f64::NEG_INFINITY, f64::max);
+    (high - low <= USUAL_SPREAD * high.abs()).then_some(Usual { low, high })
+}
+
+/// The masses that make a solution.
+fn making(run: &mut RunFile, solution: usize) -> Vec<&mut Reading> {
+    match &mut run.solutions[solution].origin {
+        Origin::MadeUp { weighed, .. } => masses(&mut weighed.readings),
+        Origin::ByMass { weighed, solvent } => {
+            let mut all = masses(&mut weighed.readings);
+            all.extend(masses(&mut solvent.readings));
+            all
+        }
+        Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => Vec::new(),
+    }
+}
+
+/// The masses that weigh a solution for its density.
+fn weighing(run: &mut RunFile, solution: usize) -> Vec<&mut Reading> {
     let own = run
         .weighings
         .iter_mut()
         .filter(|w| w.solution.value == solution)
         .flat_map(|w| &mut w.replicates)
         .filter(|r| r.left_out.is_none());
-    for replicate in own {
-        all.extend([&mut replicate.empty, &mut replicate.filled]);
-    }
-    all
+    own.flat_map(|r| [&mut r.empty, &mut r.filled]).collect()
 }
 
 fn masses(readings: &mut WeighedReadings) -> Vec<&mut Reading> {

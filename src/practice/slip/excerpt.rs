@@ -94,25 +94,58 @@ pub(super) struct Difference {
     pub(super) expanded: f64,
 }
 
-/// The difference of each solution that is compared.
-pub(super) fn differences(run: &RunFile) -> Vec<Option<Difference>> {
+impl Difference {
+    /// Whether the density agrees with the published one.
+    pub(super) fn agrees(&self) -> bool {
+        self.value.abs() <= self.expanded
+    }
+}
+
+/// A density beside the published one.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Compared {
+    /// Both are known.
+    Known(Difference),
+    /// The composition is beyond what is published.
+    Beyond,
+    /// There is nothing to compare.
+    Not,
+}
+
+impl Compared {
+    pub(super) fn known(&self) -> Option<Difference> {
+        match self {
+            Self::Known(difference) => Some(*difference),
+            Self::Beyond | Self::Not => None,
+        }
+    }
+}
+
+/// The density of each solution beside the published one.
+pub(super) fn compared(run: &RunFile) -> Vec<Compared> {
     let Ok(reduction) = reduce(run) else {
-        return vec![None; run.solutions.len()];
+        return vec![Compared::Not; run.solutions.len()];
     };
     let ws = &reduction.worksheet;
     let coverage = run.report.coverage;
     let each = reduction.solutions.iter().map(|solution| {
-        let Some(Ok(comparison)) = &solution.comparison else {
-            return None;
+        let comparison = match &solution.comparison {
+            Some(Ok(comparison)) => comparison,
+            Some(Err(_)) => return Compared::Beyond,
+            None => return Compared::Not,
         };
         let uncertainty = ws.uncertainty(comparison.difference);
         let k = crate::fit::student_t(coverage, uncertainty.dof);
         let expanded = k * uncertainty.standard;
-        (expanded > 0.0 && expanded.is_finite()).then(|| Difference {
-            value: ws.value(comparison.difference),
-            standard: uncertainty.standard,
-            expanded,
-        })
+        if expanded > 0.0 && expanded.is_finite() {
+            Compared::Known(Difference {
+                value: ws.value(comparison.difference),
+                standard: uncertainty.standard,
+                expanded,
+            })
+        } else {
+            Compared::Not
+        }
     });
     each.collect()
 }
