@@ -384,7 +384,7 @@ fn a_weighing_far_out_is_suspected_and_still_counts() {
         "by rounding"
     );
     assert!(
-        flag(&coarse(1.052), "suspect-weighing").is_some(),
+        flag(&coarse(1.09), "suspect-weighing").is_some(),
         "beyond rounding"
     );
     let quiet = results(&text(&curved(3), "0.0001", ""));
