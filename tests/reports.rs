@@ -52,7 +52,7 @@ fn fonts(file: &Document, page: lopdf::ObjectId) -> BTreeMap<Vec<u8>, BTreeMap<u
 }
 
 /// `<glyph> <UTF-16>` lines of a map to Unicode.
-fn to_unicode(map: &str) -> BTreeMap<u16, String> {
+pub(crate) fn to_unicode(map: &str) -> BTreeMap<u16, String> {
     let mut all = BTreeMap::new();
     for line in map.lines() {
         let hex: Vec<&str> = line

@@ -65,7 +65,27 @@ fn is_date(date: &str) -> bool {
     shape && ("01"..="12").contains(&&date[5..7]) && ("01"..="31").contains(&&date[8..10])
 }
 
-/// The XMP packet (ISO 16684-1), saying what the information dictionary says.
+/// What the file conforms to: PDF/A-3a (ISO 19005-3:2012, 6.6.4) and PDF/UA-1 (ISO 14289-1:2014, clause 5).
+const CONFORMS: &str = "<pdfaid:part>3</pdfaid:part><pdfaid:conformance>A</pdfaid:conformance>\
+    <pdfuaid:part>1</pdfuaid:part>";
+
+/// PDF/A wants properties that it does not know described (ISO 19005-3:2012, 6.6.2.3): the one of PDF/UA.
+const EXTENSION: &str = "<rdf:Description rdf:about=\"\" \
+    xmlns:pdfaExtension=\"http://www.aiim.org/pdfa/ns/extension/\" \
+    xmlns:pdfaSchema=\"http://www.aiim.org/pdfa/ns/schema#\" \
+    xmlns:pdfaProperty=\"http://www.aiim.org/pdfa/ns/property#\">\
+    <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType=\"Resource\">\
+    <pdfaSchema:schema>PDF/UA identification</pdfaSchema:schema>\
+    <pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>\
+    <pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>\
+    <pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType=\"Resource\">\
+    <pdfaProperty:name>part</pdfaProperty:name>\
+    <pdfaProperty:valueType>Integer</pdfaProperty:valueType>\
+    <pdfaProperty:category>internal</pdfaProperty:category>\
+    <pdfaProperty:description>Part of ISO 14289 that the file conforms to</pdfaProperty:description>\
+    </rdf:li></rdf:Seq></pdfaSchema:property></rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>";
+
+/// The XMP packet (ISO 16684-1), saying what the information dictionary says, and what the file conforms to.
 fn xmp(about: &About) -> String {
     let mut properties = format!(
         "<dc:format>application/pdf</dc:format>\
@@ -96,8 +116,9 @@ fn xmp(about: &About) -> String {
          <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\
          <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\
          <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" \
-         xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\
-         {properties}</rdf:Description></rdf:RDF></x:xmpmeta>\n\
+         xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\" xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\" \
+         xmlns:pdfaid=\"http://www.aiim.org/pdfa/ns/id/\" xmlns:pdfuaid=\"http://www.aiim.org/pdfua/ns/id/\">\
+         {properties}{CONFORMS}</rdf:Description>{EXTENSION}</rdf:RDF></x:xmpmeta>\n\
          <?xpacket end=\"r\"?>"
     )
 }
