@@ -14,6 +14,7 @@
 //! | bench | [`practice`] | flags of bench practice |
 //! | bench | [`revision`] | what differs between two states of a run |
 //! | print | [`page`] | finished pages |
+//! | print | [`picture`] | pictures from files into pixels |
 //! | print | [`typeface`] | shaping and measuring |
 //! | print | [`manuscript`] | what is to be set |
 //! | print | [`figure`] | plots into page items |
@@ -32,6 +33,7 @@ pub mod layout;
 pub mod manuscript;
 pub mod page;
 pub mod pdf;
+pub mod picture;
 pub mod practice;
 pub mod problem;
 pub mod quantity;

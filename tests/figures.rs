@@ -3,7 +3,7 @@
 use crate::common::{close, path, reduced};
 use fillmark::cli::pipeline::Run;
 use fillmark::manuscript::plot::{Bar, Plot, Point, SeriesShape, Vertical};
-use fillmark::manuscript::{Block, Figure};
+use fillmark::manuscript::{Block, Figure, Shown};
 use fillmark::report::templates::Templates;
 use serde_json::Value;
 
@@ -21,7 +21,10 @@ fn plots(run: &Run, text: &str) -> Vec<Figure> {
 
 fn plot<'a>(figures: &'a [Figure], label: &str) -> &'a Plot {
     let found = figures.iter().find(|f| f.label.as_deref() == Some(label));
-    &found.unwrap_or_else(|| panic!("no figure {label}")).plot
+    match &found.unwrap_or_else(|| panic!("no figure {label}")).shows {
+        Shown::Plot(plot) => plot,
+        Shown::Photo(_) => panic!("{label} is a photograph"),
+    }
 }
 
 fn rows(plot: &Plot) -> &[String] {

@@ -43,13 +43,17 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("practice", reduce_and_below()),
         ("revision", reduce_and_below()),
         ("typeface", BTreeSet::from(["page"])),
-        ("manuscript", BTreeSet::from(["problem"])),
+        ("picture", BTreeSet::from(["page"])),
+        ("manuscript", BTreeSet::from(["problem", "page"])),
         ("figure", BTreeSet::from(["manuscript", "typeface", "page"])),
         (
             "layout",
             BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"]),
         ),
-        ("house_style", BTreeSet::from(["layout", "page", "problem"])),
+        (
+            "house_style",
+            BTreeSet::from(["layout", "page", "picture", "problem"]),
+        ),
         ("pdf", BTreeSet::from(["page", "typeface"])),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])

@@ -25,6 +25,7 @@ mod house_style;
 mod laws;
 mod mutants;
 mod pdf_bytes;
+mod photos;
 mod plain_checks;
 mod plans;
 mod practice;

@@ -11,6 +11,24 @@ use crate::runfile::{self, Beside};
 /// More files than this are more than any report carries.
 const MOST_FILES: usize = 100;
 
+/// The paths of the photographs that a run file names: a report does not carry them.
+#[must_use]
+pub fn photos_not_carried(run_file: &Carried) -> Vec<String> {
+    let none = BTreeMap::new();
+    let nothing = Attachments {
+        run_file: &run_file.path,
+        attached: &none,
+        found: RefCell::default(),
+    };
+    let reading = runfile::read_beside(&run_file.path, &run_file.bytes, &nothing);
+    let paths: BTreeSet<String> = reading
+        .photos
+        .into_iter()
+        .map(|photo| photo.path.value)
+        .collect();
+    paths.into_iter().collect()
+}
+
 /// A file that a report carries.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Carried {
@@ -134,6 +152,10 @@ impl Beside for Attachments<'_> {
             .ok_or("the report does not carry it")?;
         self.found.borrow_mut().insert(name, path.to_owned());
         Ok(bytes.clone())
+    }
+
+    fn photo(&self, _: &str) -> Result<Option<Vec<u8>>, String> {
+        Ok(None)
     }
 }
 

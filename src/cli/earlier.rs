@@ -92,4 +92,8 @@ impl Beside for Others<'_> {
         file.map(|file| file.bytes.clone())
             .ok_or_else(|| "the report does not carry it".to_owned())
     }
+
+    fn photo(&self, _: &str) -> Result<Option<Vec<u8>>, String> {
+        Ok(None)
+    }
 }

@@ -65,6 +65,14 @@ impl Extract {
             }
             terminal.say(&format!("{shown}: {}", file.what));
         }
+        let photos = files.first().map(carried::photos_not_carried);
+        for photo in photos.unwrap_or_default() {
+            let path = folder.join(&photo);
+            terminal.say(&format!(
+                "{}: a photograph, which the report does not carry; it must stand there to make the report again",
+                path.display()
+            ));
+        }
         Ending::Done
     }
 }

@@ -6,6 +6,7 @@ mod check;
 mod earlier;
 mod extract;
 mod looks;
+mod photos;
 pub mod pipeline;
 mod plain;
 mod report;
@@ -19,6 +20,7 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::files;
+use crate::picture;
 use crate::problem::Problem;
 use crate::runfile::Beside;
 use terminal::Terminal;
@@ -140,6 +142,12 @@ struct BesideOnDisk<'p>(&'p Path);
 impl Beside for BesideOnDisk<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         files::read_beside(self.0, Path::new(path), LARGEST_BESIDE)
+            .map_err(|error| error.to_string())
+    }
+
+    fn photo(&self, path: &str) -> Result<Option<Vec<u8>>, String> {
+        files::read_beside(self.0, Path::new(path), picture::MOST_BYTES)
+            .map(Some)
             .map_err(|error| error.to_string())
     }
 }

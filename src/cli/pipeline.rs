@@ -1,10 +1,14 @@
 //! The whole road from a run file's bytes to a report's bytes, in memory.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use super::photos;
+use crate::manuscript::Photo;
 use crate::page::Attachment;
+use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags};
 use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
@@ -19,6 +23,8 @@ use crate::{layout, pdf};
 pub struct Run {
     /// What the run file says.
     pub file: RunFile,
+    /// Its photographs, as the style that is used unless another is asked for prints them.
+    pub photos: Vec<Photo>,
     /// The run, reduced.
     pub reduction: Reduction,
     /// Its results.
@@ -62,13 +68,20 @@ pub fn read_beside<'b>(
         sources.with(&*beside.file, text)
     });
     let mut problems = reading.problems;
+    // The photographs are judged whether the run can be read or not: all that is wrong is told at once.
+    let room = room(&layout::Style::default());
+    let (pictures, of_photos) = photos::pictures(&reading.photos, room);
+    let all_sound = of_photos.is_empty();
+    problems.extend(of_photos);
     let run = reading.run.and_then(|file| match reduce(&file) {
         Ok(reduction) => {
             let results = Results::of(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
             problems.extend(acknowledged_in_vain(&file, &flags));
+            let photos = photos::shown(&file, &pictures);
             Some(Run {
                 file,
+                photos,
                 reduction,
                 results,
                 flags,
@@ -82,6 +95,7 @@ pub fn read_beside<'b>(
         }
     });
     sort_from(&mut problems, name);
+    let run = run.filter(|_| all_sound);
     (run, problems, sources)
 }
 
@@ -127,6 +141,7 @@ impl Run {
             results: &self.results,
             flags: &self.flags,
             monte_carlo: self.monte_carlo.as_ref(),
+            photos: &self.photos,
             record: &self.record,
         }
     }
@@ -177,7 +192,11 @@ impl Run {
         style: &layout::Style,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
-        let material = self.material(&text);
+        let photos = self.photos_in(style)?;
+        let material = Material {
+            photos: &photos,
+            ..self.material(&text)
+        };
         let manuscript = manuscript(&material, templates)?;
         let mut attachments = vec![Attachment {
             name: material.file_name().to_owned(),
@@ -222,6 +241,20 @@ impl Run {
         Ok((pdf, laid.warnings))
     }
 
+    /// The photographs as a style prints them.
+    fn photos_in(&self, style: &layout::Style) -> Result<Cow<'_, [Photo]>, Vec<Problem>> {
+        let room = room(style);
+        if self.photos.is_empty() || room == self::room(&layout::Style::default()) {
+            return Ok(Cow::Borrowed(&self.photos));
+        }
+        let (pictures, problems) = photos::pictures(&self.file.photos, room);
+        if problems.is_empty() {
+            Ok(Cow::Owned(photos::shown(&self.file, &pictures)))
+        } else {
+            Err(problems)
+        }
+    }
+
     /// The answer in a line for each unknown; of a run without unknowns, how many solutions it has.
     pub fn headlines(&self) -> Vec<String> {
         let calibration = self.reduction.calibration.as_ref();
@@ -252,6 +285,11 @@ impl Run {
         }
         lines
     }
+}
+
+/// The most pixels of a photograph that a style prints.
+fn room(style: &layout::Style) -> Room {
+    Room::printed(style.photograph())
 }
 
 /// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make

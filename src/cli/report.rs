@@ -139,13 +139,20 @@ impl Report {
             terminal.complain(&format!("{name}: no report is made"));
             return Ending::Problems;
         };
-        for beside in &run.file.beside {
-            let beside = files::resolved(&path.with_file_name(&beside.path));
+        let tables = run
+            .file
+            .beside
+            .iter()
+            .map(|table| (&table.path, "readings"));
+        let photos = run.file.photos.iter();
+        let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
+        for (beside, what) in tables.chain(photos) {
+            let beside = files::resolved(&path.with_file_name(beside));
             let written = [Some(output), self.results.as_deref()];
             let over = |file: &Path| files::resolved(file) == beside;
             if let Some(file) = written.into_iter().flatten().find(|file| over(file)) {
                 terminal.complain(&format!(
-                    "`{}` holds readings of {name} and would be written over; nothing is written",
+                    "`{}` holds {what} of {name} and would be written over; nothing is written",
                     file.display()
                 ));
                 return Ending::Usage;

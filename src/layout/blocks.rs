@@ -1,12 +1,15 @@
 //! Blocks as strips: headings, paragraphs, lists, panels, listings, figures.
 
+use std::sync::Arc;
+
 use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, shift};
 use super::{Column, Failure, Setter, plain_text};
-use crate::figure;
-use crate::manuscript::{Block, Figure, Heading, Inline};
-use crate::page::{Colour, Face, Item, Role};
+use crate::figure::{self, Drawing};
+use crate::manuscript::plot::Plot;
+use crate::manuscript::{Block, Figure, Heading, Inline, Photo, Shown};
+use crate::page::{Colour, Face, Item, Mark, Picture, Role};
 
 /// Room between a panel's edge and what is in it, points.
 const PANEL_PADDING: f32 = 7.0;
@@ -18,6 +21,8 @@ const PANEL_WHOLE: f32 = 0.45;
 const FIGURE_SHARE: f32 = 0.55;
 /// And of the measure.
 const FIGURE_WIDTH: f32 = 0.88;
+/// Pixels of a photograph to the inch, fewer of which would be seen one by one.
+const COARSEST: f32 = 100.0;
 /// Indent of what stands in a list.
 const LIST_INDENT: f32 = 15.0;
 
@@ -242,41 +247,69 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
+    /// A plot in the middle of the column.
+    fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, Failure> {
+        let tallest = FIGURE_SHARE * self.style.text_height();
+        let width = match plot.aspect() {
+            Some(aspect) if aspect > 0.0 => {
+                (FIGURE_WIDTH * column.width).min(tallest / aspect as f32)
+            }
+            _ => FIGURE_WIDTH * column.width,
+        };
+        let mut drawing = figure::draw(plot, width, self.typefaces).map_err(Failure::Figure)?;
+        let x = column.left + (column.width - drawing.width) / 2.0;
+        for mark in &mut drawing.marks {
+            shift(mark, x, 0.0);
+        }
+        Ok(drawing)
+    }
+
+    /// A photograph in the middle of the column, as large as there is room; one of few pixels is set smaller.
+    fn photograph(&self, photo: &Photo, column: Column) -> Picture {
+        let (columns, rows) = (photo.pixels.columns as f32, photo.pixels.rows as f32);
+        let (_, highest) = self.style.photograph();
+        let side = (column.width / columns)
+            .min(highest / rows)
+            .min(72.0 / COARSEST);
+        let (width, height) = (side * columns, side * rows);
+        Picture {
+            pixels: Arc::clone(&photo.pixels),
+            x: column.left + (column.width - width) / 2.0,
+            y: 0.0,
+            width,
+            height,
+        }
+    }
+
     fn figure(
         &mut self,
         figure: &Figure,
         column: Column,
         parent: usize,
     ) -> Result<Vec<Slab>, Failure> {
-        let tallest = FIGURE_SHARE * self.style.text_height();
-        let width = match figure.plot.aspect() {
-            Some(aspect) if aspect > 0.0 => {
-                (FIGURE_WIDTH * column.width).min(tallest / aspect as f32)
+        let (alternative, marks, height) = match &figure.shows {
+            Shown::Plot(plot) => {
+                let drawing = self.plot(plot, column)?;
+                (&plot.alternative, drawing.marks, drawing.height)
             }
-            _ => FIGURE_WIDTH * column.width,
+            Shown::Photo(photo) => {
+                let picture = self.photograph(photo, column);
+                let height = picture.height;
+                (&photo.alternative, vec![Mark::Picture(picture)], height)
+            }
         };
-        let drawing = figure::draw(&figure.plot, width, self.typefaces).map_err(Failure::Figure)?;
-        let element = self.element(
-            Role::Figure,
-            Some(parent),
-            Some(figure.plot.alternative.clone()),
-        );
-        let x = column.left + (column.width - drawing.width) / 2.0;
-        let items = drawing
-            .marks
+        let element = self.element(Role::Figure, Some(parent), Some(alternative.clone()));
+        let items = marks
             .into_iter()
-            .map(|mut mark| {
-                shift(&mut mark, x, 0.0);
-                Item {
-                    mark,
-                    element: Some(element),
-                }
+            .map(|mark| Item {
+                mark,
+                element: Some(element),
             })
             .collect();
         let gap = self.style.display_gap;
         let mut slabs = vec![Slab {
             before: gap,
-            height: drawing.height,
+            height,
             after: 5.0,
             items,
             ..Slab::default()

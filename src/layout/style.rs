@@ -68,6 +68,14 @@ impl Style {
         self
     }
 
+    /// The largest width and height of a photograph, points.
+    #[must_use]
+    pub fn photograph(&self) -> (f32, f32) {
+        /// Of the height of the text: room is left for its caption, and for a sentence.
+        const SHARE: f32 = 0.6;
+        (self.measure(), SHARE * self.text_height())
+    }
+
     /// Height of the text.
     #[must_use]
     pub fn text_height(&self) -> f32 {

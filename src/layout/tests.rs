@@ -35,7 +35,8 @@ impl Numbers {
 }
 
 fn laid(markdown_text: &str) -> Laid {
-    let blocks = markdown::read(markdown_text, "test.md", &BTreeMap::new()).expect("well formed");
+    let blocks =
+        markdown::read(markdown_text, "test.md", &BTreeMap::new(), &[]).expect("well formed");
     lay(blocks)
 }
 

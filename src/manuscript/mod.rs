@@ -7,6 +7,9 @@ pub mod markdown;
 pub mod plot;
 pub mod spoken;
 
+use std::sync::Arc;
+
+use crate::page::Pixels;
 use plot::Plot;
 
 /// A whole manuscript.
@@ -130,7 +133,25 @@ pub struct Figure {
     /// Its number, counted through the document.
     pub number: Option<u32>,
     /// What it shows.
-    pub plot: Plot,
+    pub shows: Shown,
+}
+
+/// What a figure shows.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shown {
+    /// A plot.
+    Plot(Box<Plot>),
+    /// A photograph.
+    Photo(Photo),
+}
+
+/// A photograph.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photo {
+    /// The picture, upright, no larger than print needs.
+    pub pixels: Arc<Pixels>,
+    /// What it shows, for those who cannot see it.
+    pub alternative: String,
 }
 
 /// A displayed formula: a chain of rows aligned at their relation sign.

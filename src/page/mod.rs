@@ -107,8 +107,17 @@ pub struct Pixels {
     pub columns: u32,
     /// Rows.
     pub rows: u32,
-    /// Red, green and blue of each pixel (sRGB), row by row from the top.
-    pub rgb: Vec<u8>,
+    /// The pixels' values (sRGB).
+    pub samples: Samples,
+}
+
+/// The values of pixels.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Samples {
+    /// Red, green and blue of each pixel, row by row from the top.
+    Rgb(Vec<u8>),
+    /// A JPEG file of three colours.
+    Jpeg(Vec<u8>),
 }
 
 /// A picture, and where it stands.

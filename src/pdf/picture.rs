@@ -1,9 +1,11 @@
 //! Pictures as image objects (ISO 32000-1, 8.9.5).
 
+use std::sync::Arc;
+
 use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 
 use super::Failure;
-use crate::page::{Document, Mark, Page, Picture};
+use crate::page::{Document, Mark, Page, Picture, Pixels, Samples};
 
 /// The name of the picture that comes so many others after the first on its page.
 pub(super) fn name(number: usize) -> String {
@@ -23,11 +25,18 @@ pub(super) fn write(
     document: &Document,
     pages: &[ObjectId],
 ) -> Result<(), Failure> {
+    // A picture shown more than once is one object.
+    let mut written: Vec<(Arc<Pixels>, ObjectId)> = Vec::new();
     for (page, id) in document.pages.iter().zip(pages) {
         let mut objects = Dictionary::new();
         for (number, picture) in pictures(page).enumerate() {
             let pixels = &picture.pixels;
-            let head = dictionary! {
+            let known = written.iter().find(|(of, _)| Arc::ptr_eq(of, pixels));
+            if let Some((_, stream)) = known {
+                objects.set(name(number), *stream);
+                continue;
+            }
+            let mut head = dictionary! {
                 "Type" => "XObject",
                 "Subtype" => "Image",
                 "Width" => i64::from(pixels.columns),
@@ -35,7 +44,15 @@ pub(super) fn write(
                 "ColorSpace" => "DeviceRGB",
                 "BitsPerComponent" => 8,
             };
-            let stream = file.add_object(Stream::new(head, pixels.rgb.clone()));
+            let content = match &pixels.samples {
+                Samples::Rgb(rgb) => rgb.clone(),
+                Samples::Jpeg(jpeg) => {
+                    head.set("Filter", "DCTDecode");
+                    jpeg.clone()
+                }
+            };
+            let stream = file.add_object(Stream::new(head, content));
+            written.push((Arc::clone(pixels), stream));
             objects.set(name(number), stream);
         }
         if objects.is_empty() {

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Failure;
-use crate::page::{Colour, Document, GlyphRun, Mark, Page, Role, Shape, Step};
+use crate::page::{Colour, Document, GlyphRun, Mark, Page, Role, Samples, Shape, Step};
 
 /// The largest coordinate written, points; far beyond the largest page (14 400, ISO 32000-1, annex C.2), and small
 /// enough to be written without an exponent, which PDF does not know.
@@ -72,7 +72,10 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
                 let bytes = 3 * u64::from(pixels.columns) * u64::from(pixels.rows);
                 usable(&[picture.x, picture.y, picture.width, picture.height])
                     && bytes > 0
-                    && pixels.rgb.len() as u64 == bytes
+                    && match &pixels.samples {
+                        Samples::Rgb(rgb) => rgb.len() as u64 == bytes,
+                        Samples::Jpeg(file) => !file.is_empty(),
+                    }
             }
             Mark::Shape(shape) => {
                 if !matches!(shape.steps.first(), None | Some(Step::Move(..))) {

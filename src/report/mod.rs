@@ -25,7 +25,7 @@ mod ware;
 mod words;
 mod written_out;
 
-use crate::manuscript::{Manuscript, markdown};
+use crate::manuscript::{Manuscript, Photo, markdown};
 use crate::practice::Flag;
 use crate::problem::Problem;
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
@@ -48,6 +48,8 @@ pub struct Material<'a> {
     pub flags: &'a [Flag],
     /// The Monte Carlo check, where one was asked for.
     pub monte_carlo: Option<&'a MonteCarloStated>,
+    /// The photographs, in the order of the run file; none where they are not kept with it.
+    pub photos: &'a [Photo],
     /// The issues of the report so far, this one included.
     pub record: &'a Record,
 }
@@ -76,12 +78,13 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let text = templates
         .render(&values)
         .map_err(|problem| vec![*problem])?;
-    let blocks = markdown::read(&text, templates::ORDER, &plots).map_err(|problems| {
-        let traced = problems
-            .into_iter()
-            .map(|problem| templates.traced(problem, &text));
-        traced.collect::<Vec<_>>()
-    })?;
+    let blocks =
+        markdown::read(&text, templates::ORDER, &plots, material.photos).map_err(|problems| {
+            let traced = problems
+                .into_iter()
+                .map(|problem| templates.traced(problem, &text));
+            traced.collect::<Vec<_>>()
+        })?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),

@@ -41,6 +41,7 @@ pub const SHIPPED: [Shipped; 3] = [
             "budgets.md",
             "monte_carlo.md",
             "observations.md",
+            "photographs.md",
             "cautions.md",
             "caution.md",
             "corrections.md",

@@ -78,6 +78,7 @@ pub(super) struct Values {
     entries: String,
     /// The files beside the run file.
     beside: Vec<BesideShown>,
+    photos: Vec<PhotoShown>,
     /// Names of the plots there are.
     plots: Vec<String>,
 }
@@ -86,6 +87,13 @@ pub(super) struct Values {
 struct BesideShown {
     file: String,
     entries: String,
+}
+
+#[derive(Debug, Serialize)]
+struct PhotoShown {
+    file: String,
+    caption: String,
+    shows: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -321,9 +329,22 @@ impl Values {
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             beside: run.beside.iter().map(BesideShown::of).collect(),
+            photos: photos(material),
             plots: plots.keys().cloned().collect(),
         }
     }
+}
+
+/// Those that there are pictures of.
+fn photos(material: &Material) -> Vec<PhotoShown> {
+    let shown = material.run.photos.iter().zip(material.photos);
+    shown
+        .map(|(photo, _)| PhotoShown {
+            file: photo.path.value.clone(),
+            caption: photo.caption.clone(),
+            shows: photo.solution(material.run).map(str::to_owned),
+        })
+        .collect()
 }
 
 fn conditions(material: &Material) -> Vec<Condition> {

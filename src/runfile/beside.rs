@@ -10,6 +10,15 @@ pub trait Beside {
     /// # Errors
     /// Why it cannot be read, in words to follow "cannot be read: ".
     fn read(&self, path: &str) -> Result<Vec<u8>, String>;
+
+    /// The same of a photograph; none where photographs are not kept with the run file, so that it says nothing that
+    /// there are none.
+    ///
+    /// # Errors
+    /// As for [`Beside::read`].
+    fn photo(&self, path: &str) -> Result<Option<Vec<u8>>, String> {
+        self.read(path).map(Some)
+    }
 }
 
 /// Files in memory, by their paths.

@@ -16,6 +16,7 @@ mod found;
 mod heading;
 mod instrument;
 pub mod model;
+mod photos;
 mod practice;
 mod records;
 mod register;
@@ -45,7 +46,7 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 use crate::problem::{Problem, Severity};
 use fields::Value;
 use found::Found;
-use model::{FileBeside, ReplicateSpread, RunFile};
+use model::{FileBeside, Photo, ReplicateSpread, RunFile};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tabled::Tabled;
@@ -59,6 +60,8 @@ pub struct Reading {
     pub problems: Vec<Problem>,
     /// The files beside it that could be read, whether the run could or not: for showing the lines of problems.
     pub beside: Vec<FileBeside>,
+    /// The photographs that could be read, whether the run could or not: what they hold is judged by others.
+    pub photos: Vec<Photo>,
 }
 
 /// Reads a run file that stands alone: as [`read_beside`], with no other file there.
@@ -80,6 +83,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         run: None,
         problems: vec![problem],
         beside: Vec::new(),
+        photos: Vec::new(),
     };
     let root = match root {
         Ok(Some(root)) if !root.is_empty() => root,
@@ -90,6 +94,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     // The file itself holds none, but YAML can write them as escapes.
     root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
     let tabled = tabled::read(&mut found, &file, &root, beside);
+    let mut photos = Vec::new();
     let run = run_file(
         &mut found,
         &file,
@@ -99,6 +104,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
             key_place: Some(root.place.clone()),
         },
         tabled.as_ref(),
+        (beside, &mut photos),
     );
     let problems = found.into_problems(&file);
     let failed = problems
@@ -107,12 +113,14 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     let beside: Vec<FileBeside> = tabled.and_then(|tabled| tabled.file).into_iter().collect();
     let run = run.filter(|_| !failed).map(|run| RunFile {
         beside: beside.clone(),
+        photos: photos.clone(),
         ..run
     });
     Reading {
         run,
         problems,
         beside,
+        photos,
     }
 }
 
@@ -121,6 +129,7 @@ fn run_file(
     file: &Arc<str>,
     root: &Value<'_>,
     tabled: Option<&Tabled>,
+    (beside, photos): (&dyn Beside, &mut Vec<Photo>),
 ) -> Option<RunFile> {
     let fields = root.fields(found, &RUN)?;
     let title = fields.text(found, &words::TITLE);
@@ -141,6 +150,7 @@ fn run_file(
     let allow_for = allow_for::read(found, &fields);
     let practice = practice::read(found, &fields);
     let acknowledged = practice::acknowledged(found, &fields);
+    *photos = photos::read(found, &fields, &solutions, beside);
     let entries = entries::all(root, tabled);
     let corrections = sections::corrections(found, &fields, &entries);
     rules::dilutions(found, &solutions);
@@ -177,5 +187,6 @@ fn run_file(
         corrections,
         entries,
         beside: Vec::new(),
+        photos: Vec::new(),
     })
 }

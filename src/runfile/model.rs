@@ -6,6 +6,7 @@
 
 pub use super::beside::FileBeside;
 pub use super::flag_code::FlagCode;
+pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
 use crate::quantity::Quantity;
@@ -90,6 +91,8 @@ pub struct RunFile {
     pub entries: Vec<At<String>>,
     /// The files beside it that hold a part of its readings.
     pub beside: Vec<FileBeside>,
+    /// Photographs, in the order in which they are named.
+    pub photos: Vec<Photo>,
 }
 
 impl RunFile {

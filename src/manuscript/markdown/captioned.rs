@@ -6,7 +6,7 @@ use pulldown_cmark::{Alignment, Event, Tag, TagEnd};
 
 use super::inline::{Kind, Opening};
 use super::{Read, Reader};
-use crate::manuscript::{Align, Block, Figure, Inline, Table};
+use crate::manuscript::{Align, Block, Figure, Inline, Shown, Table};
 use crate::problem::{Place, Problem};
 
 /// A caption that waits for what it describes.
@@ -70,26 +70,14 @@ impl Reader<'_> {
         range: &Range<usize>,
         caption: Option<Caption>,
     ) -> Read {
-        let plots = self.plots;
-        let Some(plot) = address
-            .strip_prefix("plot:")
-            .and_then(|name| plots.get(name))
-        else {
-            let known = plots
-                .keys()
-                .map(|name| format!("plot:{name}"))
-                .collect::<Vec<_>>()
-                .join(", ");
-            let place = self.place(range);
-            let mut problem =
-                Problem::error("unknown-plot", "an image names no plot of this report")
-                    .at("", Some(place))
-                    .read(address);
-            if !known.is_empty() {
-                problem = problem.right(format!("one of {known}"));
+        let shows = match self.shown(address) {
+            Ok(shows) => shows,
+            Err(problem) => {
+                let place = self.place(range);
+                self.problems
+                    .push(problem.at("", Some(place)).read(address));
+                return Read::Nothing;
             }
-            self.problems.push(problem);
-            return Read::Nothing;
         };
         let number = caption.is_some().then(|| self.numbering.figure());
         let (caption, label) = caption
@@ -99,8 +87,44 @@ impl Reader<'_> {
             caption,
             label,
             number,
-            plot: plot.clone(),
+            shows,
         }))
+    }
+
+    /// What an image's address names; a problem without its place where it names nothing.
+    fn shown(&self, address: &str) -> Result<Shown, Box<Problem>> {
+        if let Some(number) = address.strip_prefix("photo:") {
+            let photo = number
+                .parse::<usize>()
+                .ok()
+                .and_then(|number| self.photos.get(number.checked_sub(1)?));
+            return photo.cloned().map(Shown::Photo).ok_or_else(|| {
+                let problem = Problem::error(
+                    "unknown-photo",
+                    "an image names no photograph of this report",
+                );
+                Box::new(match self.photos.len() {
+                    0 => problem.right("a run file that names photographs"),
+                    1 => problem.right("photo:1"),
+                    last => problem.right(format!("photo:1 to photo:{last}")),
+                })
+            });
+        }
+        let plot = address
+            .strip_prefix("plot:")
+            .and_then(|name| self.plots.get(name));
+        plot.map(|plot| Shown::Plot(Box::new(plot.clone())))
+            .ok_or_else(|| {
+                let known = self.plots.keys().map(|name| format!("plot:{name}"));
+                let known = known.collect::<Vec<_>>().join(", ");
+                let problem =
+                    Problem::error("unknown-plot", "an image names no plot of this report");
+                Box::new(if known.is_empty() {
+                    problem
+                } else {
+                    problem.right(format!("one of {known}"))
+                })
+            })
     }
 
     pub(super) fn table(&mut self, alignments: &[Alignment], caption: Option<Caption>) -> Table {

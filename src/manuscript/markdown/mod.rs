@@ -8,6 +8,7 @@
 //! | `Table #label: caption`, a paragraph before a pipe table | the table's caption; `#label` may be left out |
 //! | `Figure #label: caption`, a paragraph before an image | the figure's caption |
 //! | `![](plot:NAME)`, alone in a paragraph | the plot of that name |
+//! | `![](photo:1)`, alone in a paragraph | the first photograph |
 //! | `:--`, `:-:`, `--:` under a table's head | columns flush left, centred, on the decimal point |
 //! | `[](#label)` | "Table 3", "Figure 1", "Section 2": a reference |
 //! | `> …` | a panel |
@@ -33,7 +34,7 @@ use self::captioned::Caption;
 use self::inline::{Kind, Opening};
 use self::numbering::Numbering;
 use super::plot::Plot;
-use super::{Block, Heading, Inline};
+use super::{Block, Heading, Inline, Photo};
 use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
@@ -42,7 +43,8 @@ const DEEPEST: usize = 24;
 /// The code of a reference to a label that nothing bears.
 pub const UNKNOWN_LABEL: &str = "unknown-label";
 
-/// Reads Markdown into blocks; `file` is the name its problems are told under, `plots` are the plots it may show.
+/// Reads Markdown into blocks; `file` is the name its problems are told under, `plots` and `photos` are what it
+/// may show.
 ///
 /// # Errors
 /// All problems found, each with its line.
@@ -50,6 +52,7 @@ pub fn read(
     text: &str,
     file: &str,
     plots: &BTreeMap<String, Plot>,
+    photos: &[Photo],
 ) -> Result<Vec<Block>, Vec<Problem>> {
     let options = Options::ENABLE_TABLES
         | Options::ENABLE_STRIKETHROUGH
@@ -63,6 +66,7 @@ pub fn read(
             .collect(),
         file: Arc::from(file),
         plots,
+        photos,
         numbering: Numbering::default(),
         problems: Vec::new(),
         depth: 0,
@@ -87,6 +91,7 @@ struct Reader<'a> {
     line_starts: Vec<usize>,
     file: Arc<str>,
     plots: &'a BTreeMap<String, Plot>,
+    photos: &'a [Photo],
     numbering: Numbering,
     problems: Vec<Problem>,
     depth: usize,

@@ -23,7 +23,7 @@ fn plots() -> BTreeMap<String, Plot> {
 }
 
 fn codes(text: &str) -> Vec<String> {
-    match read(text, "t.md", &plots()) {
+    match read(text, "t.md", &plots(), &[]) {
         Ok(_) => Vec::new(),
         Err(problems) => problems
             .iter()
@@ -72,7 +72,7 @@ a: 1
 
 # Last {.unnumbered}
 ";
-    let blocks = read(text, "t.md", &plots()).expect("well formed");
+    let blocks = read(text, "t.md", &plots(), &[]).expect("well formed");
     let lines: Vec<String> = blocks.iter().map(|block| format!("{block:?}")).collect();
     insta::assert_snapshot!(lines.join(
         "
@@ -98,7 +98,8 @@ fn mistakes_are_told_with_their_line() {
 
 #[test]
 fn html_is_set_as_text() {
-    let blocks = read("a <b>c</b>\n\n<div>\nx\n</div>\n", "t.md", &plots()).expect("well formed");
+    let blocks =
+        read("a <b>c</b>\n\n<div>\nx\n</div>\n", "t.md", &plots(), &[]).expect("well formed");
     assert_eq!(
         format!("{blocks:?}"),
         r#"[Paragraph([Text("a <b>c</b>")]), Paragraph([Text("<div>\nx\n</div>")])]"#

@@ -80,6 +80,7 @@ pub(super) fn of(run: &RunFile, kept: &[usize]) -> RunFile {
         corrections: Vec::new(),
         entries: Vec::new(),
         beside: Vec::new(),
+        photos: Vec::new(),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The words for what was done besides reading, and for what is known of it.
 
 use super::super::model::FlagCode;
-use super::super::vocabulary::{Choice, Count, Form, Key, Measure, Section, Text};
+use super::super::vocabulary::{Choice, Count, Form, Key, Measure, Section, SolutionName, Text};
 use super::{BY, ON, WHY, optional, positive, required};
 use crate::quantity::Unit;
 
@@ -30,6 +30,23 @@ pub(in crate::runfile) static OVER_MARK: Key<Measure> = optional(
     positive(Unit::MILLILITRE),
     "By about how much it was filled over the mark.",
 );
+
+pub(in crate::runfile) static PHOTOS: Key<Form> = optional(
+    "photos",
+    Form::List(&PHOTO_KEYS),
+    "Photographs beside the run file, for the report to show.",
+);
+pub(in crate::runfile) static PHOTO_KEYS: Section =
+    Section::of("a photograph", &[&PHOTO_FILE, &CAPTION, &SHOWS]);
+pub(in crate::runfile) static PHOTO_FILE: Key<Text> = required(
+    "file",
+    Text,
+    "The path of a JPEG or PNG picture, from the run file's folder.",
+);
+pub(in crate::runfile) static CAPTION: Key<Text> =
+    required("caption", Text, "What is to be seen on it.");
+pub(in crate::runfile) static SHOWS: Key<SolutionName> =
+    optional("shows", SolutionName, "The solution that it shows.");
 
 pub(in crate::runfile) static ACKNOWLEDGED: Key<Form> = optional(
     "acknowledged",

@@ -108,6 +108,7 @@ pub static RUN: Section = Section::of(
         &DENSITY,
         &CALIBRATION,
         &PRACTICE,
+        &PHOTOS,
         &REPORT,
         &ACKNOWLEDGED,
         &CORRECTIONS,

@@ -1,0 +1,105 @@
+//! The photographs of a run: judged, and made ready for print.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::manuscript;
+use crate::page::Pixels;
+use crate::picture::{Fault, Format, Room, photograph};
+use crate::problem::Problem;
+use crate::runfile::model::{Photo, RunFile};
+
+/// The pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with every
+/// problem of theirs, at the entry that names them.
+pub(super) fn pictures(
+    photos: &[Photo],
+    room: Room,
+) -> (BTreeMap<String, Arc<Pixels>>, Vec<Problem>) {
+    let mut pictures = BTreeMap::new();
+    let mut problems = Vec::new();
+    for photo in photos {
+        let path = &photo.path.value;
+        let Some(bytes) = photo
+            .bytes
+            .as_ref()
+            .filter(|_| !pictures.contains_key(path))
+        else {
+            continue;
+        };
+        // One after the other, so that only one is in memory as a whole.
+        match misnamed(photo, bytes).map_or_else(|| picture(photo, bytes, room), Err) {
+            Ok(pixels) => {
+                pictures.insert(path.clone(), pixels);
+            }
+            Err(problem) => problems.push(*problem),
+        }
+    }
+    (pictures, problems)
+}
+
+/// The photographs as a manuscript shows them; none where one of them has no picture.
+pub(super) fn shown(
+    run: &RunFile,
+    pictures: &BTreeMap<String, Arc<Pixels>>,
+) -> Vec<manuscript::Photo> {
+    let shown = run.photos.iter().map(|photo| {
+        let of = photo
+            .solution(run)
+            .map_or_else(String::new, |name| format!(" of solution {name}"));
+        Some(manuscript::Photo {
+            pixels: Arc::clone(pictures.get(&photo.path.value)?),
+            alternative: format!("Photograph{of}: {}", photo.caption),
+        })
+    });
+    shown.collect::<Option<_>>().unwrap_or_default()
+}
+
+fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<Problem>> {
+    photograph(bytes, room).map_err(|fault| {
+        let (code, right) = match &fault {
+            Fault::Empty => ("photo-empty", "a JPEG or PNG picture"),
+            Fault::Foreign(_) => ("photo-of-other-kind", "a JPEG or PNG picture"),
+            Fault::Long | Fault::Pixels { .. } | Fault::Memory => (
+                "photo-too-large",
+                "the same picture, made smaller: print shows 300 pixels to the inch",
+            ),
+            Fault::CutShort => ("photo-cut-short", "the whole file, copied anew"),
+            Fault::Damaged(_) => ("photo-damaged", "a picture that can be decoded"),
+        };
+        let end = if matches!(fault, Fault::Damaged(_)) {
+            ""
+        } else {
+            "."
+        };
+        Box::new(problem(
+            photo,
+            code,
+            format!("{} {fault}{end}", photo.path.value),
+            right,
+        ))
+    })
+}
+
+/// That a file is of one kind, and its name says another.
+fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
+    let path = &photo.path.value;
+    let format = Format::of(bytes).ok()?;
+    if Format::by_name(path) == Some(format) {
+        return None;
+    }
+    let (what, ending) = (format.name(), format.ending());
+    Some(Box::new(problem(
+        photo,
+        "photo-misnamed",
+        format!("{path} is a {what} picture, but its name does not end in {ending}."),
+        &format!("the file under a name that ends in {ending}"),
+    )))
+}
+
+fn problem(photo: &Photo, code: &'static str, headline: String, right: &str) -> Problem {
+    let entry = &photo.path.entry;
+    Problem::error(code, headline)
+        .at(entry.name.clone(), Some(entry.place.clone()))
+        .read(photo.path.value.as_str())
+        .right(right)
+}

@@ -1,0 +1,135 @@
+//! The photographs that a run file names. What they hold is judged by whoever decodes them.
+
+use super::beside::{Beside, refused};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::{At, Ref, RunFile};
+use super::solutions::{self, Solutions};
+use super::words;
+use crate::problem::Problem;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// No report shows more photographs.
+const MOST_PHOTOS: usize = 100;
+/// The most bytes of all photographs of a run together.
+const MOST_TOGETHER: usize = 200_000_000;
+
+/// A photograph.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photo {
+    /// Its path from the run file's folder.
+    pub path: At<String>,
+    /// What is to be seen on it.
+    pub caption: String,
+    /// The solution that it shows.
+    pub shows: Option<Ref>,
+    /// The file's bytes; none where photographs are not kept with the run file, as in a report that carries it.
+    pub bytes: Option<Arc<[u8]>>,
+}
+
+impl Photo {
+    /// The name of the solution that it shows.
+    #[must_use]
+    pub fn solution<'r>(&self, run: &'r RunFile) -> Option<&'r str> {
+        let solution = run.solutions.get(self.shows.as_ref()?.value)?;
+        Some(&solution.name.value)
+    }
+}
+
+/// Those that could be read. A file named twice is read once.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    solutions: &Solutions,
+    beside: &dyn Beside,
+) -> Vec<Photo> {
+    let Some(value) = run.value(&words::PHOTOS) else {
+        return Vec::new();
+    };
+    let items = value.numbered();
+    if items.len() > MOST_PHOTOS {
+        found.add(|| {
+            value
+                .problem(
+                    "too-many-photos",
+                    format!("There are {} photographs.", items.len()),
+                )
+                .right(format!("at most {MOST_PHOTOS}, those that show something"))
+        });
+        return Vec::new();
+    }
+    let mut photos = Vec::new();
+    let mut files = Files {
+        beside,
+        read: BTreeMap::new(),
+        together: 0,
+    };
+    for item in items {
+        let Some(fields) = item.fields(found, &words::PHOTO_KEYS) else {
+            continue;
+        };
+        let caption = fields.text(found, &words::CAPTION);
+        let shows = fields.name(found, &words::SHOWS);
+        let shows = shows
+            .zip(fields.value(&words::SHOWS))
+            .and_then(|(name, value)| solutions::find(found, solutions, value, &name));
+        let path = fields.text(found, &words::PHOTO_FILE);
+        let Some((path, file)) = path.zip(fields.value(&words::PHOTO_FILE)) else {
+            continue;
+        };
+        match files.bytes(file, &path.value) {
+            Ok(bytes) => photos.push(Photo {
+                path,
+                // One that is missing has been noted: there is no run then.
+                caption: caption.map(|caption| caption.value).unwrap_or_default(),
+                shows,
+                bytes,
+            }),
+            Err(problem) => found.add(|| *problem),
+        }
+    }
+    photos
+}
+
+struct Files<'b> {
+    beside: &'b dyn Beside,
+    read: BTreeMap<String, Option<Arc<[u8]>>>,
+    /// Bytes read so far.
+    together: usize,
+}
+
+impl Files<'_> {
+    /// The bytes of a file, as far as such are kept.
+    ///
+    /// # Errors
+    /// That it cannot be read.
+    fn bytes(&mut self, file: &Value<'_>, path: &str) -> Result<Option<Arc<[u8]>>, Box<Problem>> {
+        if let Some(why) = refused(path) {
+            let problem = file.problem("path-not-beside", format!("The path {path} {why}."));
+            let right = "a path down from the run file's folder, its parts divided by /";
+            return Err(Box::new(problem.right(right)));
+        }
+        if let Some(bytes) = self.read.get(path) {
+            return Ok(bytes.clone());
+        }
+        let bytes = self.beside.photo(path).map_err(|why| {
+            let problem = file.problem("photo-not-read", format!("{path} cannot be read: {why}."));
+            Box::new(problem.right("the path of a JPEG or PNG picture, from the run file's folder"))
+        })?;
+        let length = bytes.as_ref().map_or(0, Vec::len);
+        if self.together + length > MOST_TOGETHER {
+            let most = MOST_TOGETHER / 1_000_000;
+            let headline =
+                format!("With {path} the photographs are larger than {most} MB together.");
+            let problem = file.problem("photos-too-large", headline);
+            return Err(Box::new(
+                problem.right("fewer photographs, or smaller ones"),
+            ));
+        }
+        self.together += length;
+        let bytes: Option<Arc<[u8]>> = bytes.map(Into::into);
+        self.read.insert(path.to_owned(), bytes.clone());
+        Ok(bytes)
+    }
+}
