@@ -51,6 +51,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ),
         ("house_style", BTreeSet::from(["layout", "page", "problem"])),
         ("pdf", BTreeSet::from(["page", "typeface"])),
+        (
+            "markup",
+            BTreeSet::from(["figure", "manuscript", "typeface", "page"]),
+        ),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])
 }
