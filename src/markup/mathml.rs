@@ -55,9 +55,40 @@ fn inside(tex: &str, display_mode: DisplayMode) -> Result<String, Failure> {
         .and_then(|(_, rest)| rest.rsplit_once("</math>"))
         .map_or("", |(inside, _)| inside);
     // The parser gives TeX's control space by its name in HTML; by its number XML can read it as well.
-    Ok(inside
+    let inside = inside
         .replace("&amp;nbsp;", "&#160;")
-        .replace("&nbsp;", "&#160;"))
+        .replace("&nbsp;", "&#160;");
+    Ok(worded(&inside))
+}
+
+/// Begins an upright letter.
+const UPRIGHT: &str = "<mi mathvariant=\"normal\">";
+/// Begins a row, in which the count of elements means nothing.
+const ROW: &str = "<mrow>";
+
+/// Upright letters that begin a row as one word: it looks the same, and is read aloud as a word.
+fn worded(mathml: &str) -> String {
+    let mut pieces = mathml.split(ROW);
+    let mut text = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        text.push_str(ROW);
+        let (mut rest, mut word, mut letters) = (piece, String::new(), 0);
+        while let Some((letter, after)) = rest
+            .strip_prefix(UPRIGHT)
+            .and_then(|rest| rest.split_once("</mi>"))
+        {
+            word.push_str(letter);
+            letters += 1;
+            rest = after;
+        }
+        match letters {
+            0 => {}
+            1 => text.push_str(&format!("{UPRIGHT}{word}</mi>")),
+            _ => text.push_str(&format!("<mi>{word}</mi>")),
+        }
+        text.push_str(rest);
+    }
+    text
 }
 
 fn failure(tex: &str, why: String) -> Failure {
@@ -88,6 +119,11 @@ mod tests {
 
     #[test]
     fn text_in_a_formula_is_text() {
+        assert!(
+            in_line(r"m_{\mathrm{salt}}")
+                .unwrap()
+                .contains("<mi>salt</mi>")
+        );
         let set = in_line(r"m_{\text{a<b>\&}}").unwrap();
         assert!(set.contains("a&lt;b&gt;&amp;"), "{set}");
     }
