@@ -58,10 +58,14 @@ pub fn html(
 fn about(manuscript: &Manuscript) -> String {
     let authors = manuscript.authors.iter().map(|author| ("author", author));
     let subject = Some(("description", &manuscript.subject)).filter(|(_, text)| !text.is_empty());
-    authors
-        .chain(subject)
-        .map(|(name, content)| format!("<meta name=\"{name}\" content=\"{}\" />\n", xml(content)))
-        .collect()
+    let mut about = String::new();
+    for (name, content) in authors.chain(subject) {
+        about.push_str(&format!(
+            "<meta name=\"{name}\" content=\"{}\" />\n",
+            xml(content)
+        ));
+    }
+    about
 }
 
 /// Head texts, logo, title, subject, authors and date.
