@@ -20,6 +20,7 @@
 //! | print | [`figure`] | plots into page items |
 //! | print | [`layout`] | manuscript into pages |
 //! | print | [`pdf`] | pages into bytes |
+//! | print | [`markup`] | manuscript into HTML and Markdown |
 //! | bridge | [`report`] | results through templates into a manuscript |
 //! | print | [`house_style`] | the style file into what layout goes by |
 //! | top | [`cli`], [`files`] | commands, disk |
@@ -31,6 +32,7 @@ pub mod fit;
 pub mod house_style;
 pub mod layout;
 pub mod manuscript;
+pub mod markup;
 pub mod page;
 pub mod pdf;
 pub mod picture;

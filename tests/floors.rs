@@ -55,6 +55,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
             BTreeSet::from(["layout", "page", "picture", "problem"]),
         ),
         ("pdf", BTreeSet::from(["page", "typeface"])),
+        (
+            "markup",
+            BTreeSet::from(["figure", "manuscript", "typeface", "page"]),
+        ),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])
 }

@@ -7,6 +7,7 @@
     reason = "a test fails by panicking and prints its seed; published digits stand as published"
 )]
 
+mod also;
 mod archive;
 mod bad_runs;
 mod blank_runs;

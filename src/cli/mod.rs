@@ -1,5 +1,6 @@
 //! Commands: arguments in, exit code out. The only part that prints.
 
+pub mod also;
 pub mod carried;
 mod changes;
 mod check;

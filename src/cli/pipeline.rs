@@ -312,7 +312,7 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
 }
 
 /// A failure of the print side as a problem of no certain place.
-fn not_set(failure: &impl std::fmt::Display) -> Problem {
+pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
     Problem::error(
         "report-not-set",
         format!("the report cannot be set: {failure}"),

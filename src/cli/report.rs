@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::also::{self, Form};
 use super::earlier::{self, Earlier, NotEarlier};
 use super::looks::{chosen, styled};
 use super::terminal::Terminal;
@@ -43,6 +44,9 @@ pub(super) struct Report {
     /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
+    /// Write the same report in this form too, beside the PDF; may be given again.
+    #[arg(long, value_name = "FORM")]
+    also: Vec<Form>,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
@@ -84,6 +88,13 @@ impl Report {
             }
             (None, None) => run.with_extension("pdf"),
         }
+    }
+
+    /// Every file that the command line names or that is written for it, `output` included.
+    fn named(&self, output: &Path) -> Vec<PathBuf> {
+        let single = [&self.results, &self.style, &self.since];
+        let single = single.into_iter().flatten().chain(&self.runs);
+        single.cloned().chain([output.to_path_buf()]).collect()
     }
 
     /// What the report is compared with: what `--since` names, or the report that is written over, if any.
@@ -177,9 +188,20 @@ impl Report {
                     .as_ref()
                     .map(|_| run.results_json())
                     .transpose();
-                Ok((pdf, warnings, json.map_err(|problem| vec![*problem])?))
+                let forms = if self.also.is_empty() {
+                    Vec::new()
+                } else {
+                    let stem = also::stem(output);
+                    run.forms(&bytes, templates, style, &stem, &self.also)?
+                };
+                Ok((
+                    pdf,
+                    warnings,
+                    json.map_err(|problem| vec![*problem])?,
+                    forms,
+                ))
             });
-        let (pdf, warnings, json) = match made {
+        let (pdf, warnings, json, forms) = match made {
             Ok(made) => made,
             Err(problems) => {
                 terminal.problems(&problems, &templates.sources());
@@ -188,11 +210,20 @@ impl Report {
             }
         };
         terminal.problems(&warnings, &sources);
+        let mut taken = self.named(output);
+        let beside = run.file.beside.iter();
+        taken.extend(beside.map(|beside| path.with_file_name(&beside.path)));
+        let forms = match also::placed(&forms, output, &taken, self.force, terminal) {
+            Ok(forms) => forms,
+            Err(ending) => return ending,
+        };
         let results = self
             .results
             .as_deref()
             .zip(json.as_deref().map(str::as_bytes));
-        for (path, bytes) in [(output, pdf.as_slice())].into_iter().chain(results) {
+        let forms_placed = forms.iter().map(|(path, bytes)| (path.as_path(), *bytes));
+        let written = [(output, pdf.as_slice())].into_iter().chain(results);
+        for (path, bytes) in written.chain(forms_placed) {
             if let Err(error) = files::write(path, bytes) {
                 terminal.complain(&format!("`{}` cannot be written: {error}", path.display()));
                 return Ending::Machine;
@@ -219,6 +250,9 @@ impl Report {
             ));
         }
         terminal.say(&format!("report: {}", output.display()));
+        for (path, _) in &forms {
+            terminal.say(&format!("also: {}", path.display()));
+        }
         Ending::Done
     }
 }

@@ -5,9 +5,10 @@ use std::sync::Arc;
 use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, shift};
-use super::{Column, Failure, Setter, plain_text};
+use super::{Column, Failure, Setter};
 use crate::figure::{self, Drawing};
 use crate::manuscript::plot::Plot;
+use crate::manuscript::said::{heading_number, plain_text};
 use crate::manuscript::{Block, Figure, Heading, Inline, Photo, Shown};
 use crate::page::{Colour, Face, Item, Mark, Picture, Role};
 
@@ -106,10 +107,8 @@ impl Setter<'_> {
         };
         let element = self.element(Role::Heading(heading.level.clamp(1, 6)), Some(parent), None);
         let mut text = Vec::with_capacity(heading.text.len() + 1);
-        if let Some(number) = &heading.number {
-            let appendix = heading.level == 1 && number.starts_with(char::is_alphabetic);
-            let before = if appendix { "Appendix\u{a0}" } else { "" };
-            text.push(Inline::Text(format!("{before}{number}\u{2003}")));
+        if let Some(number) = heading_number(heading) {
+            text.push(Inline::Text(format!("{number}\u{2003}")));
         }
         text.extend_from_slice(&heading.text);
         let words = self.words(&text, TextStyle::new(face, size, self.style.accent))?;

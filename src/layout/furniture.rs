@@ -7,6 +7,7 @@ use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{Slab, rule, shift};
 use super::{Column, Failure, Setter};
+use crate::manuscript::said::long_date;
 use crate::manuscript::{Inline, Manuscript};
 use crate::page::{Colour, Face, Item, Mark, Page, Picture, Role};
 
@@ -16,22 +17,6 @@ const LOGO_HEIGHT: f32 = 42.0;
 const LOGO_SHARE: f32 = 0.35;
 /// Between the title and the logo, points.
 const LOGO_GAP: f32 = 14.0;
-
-/// Month names of the long form of a date.
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 impl Setter<'_> {
     /// Title, subject, authors and date, and a rule below.
@@ -222,28 +207,5 @@ impl Setter<'_> {
         // Nothing is painted for an empty text.
         items.retain(|item| !matches!(&item.mark, Mark::Glyphs(run) if run.glyphs.is_empty()));
         items
-    }
-}
-
-/// `2026-03-04` as 4 March 2026; anything else as it is.
-fn long_date(date: &str) -> String {
-    let parts: Vec<&str> = date.split('-').collect();
-    let read = |at: usize| parts.get(at).and_then(|part| part.parse::<usize>().ok());
-    let month = read(1).and_then(|month| MONTHS.get(month.checked_sub(1)?));
-    match (parts.len(), read(2), month) {
-        (3, Some(day), Some(month)) => format!("{day}\u{a0}{month} {}", parts[0]),
-        _ => date.to_owned(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::long_date;
-
-    #[test]
-    fn dates_are_written_out() {
-        assert_eq!(long_date("2026-03-04"), "4\u{a0}March 2026");
-        assert_eq!(long_date("spring 2026"), "spring 2026");
-        assert_eq!(long_date("2026-13-04"), "2026-13-04");
     }
 }

@@ -29,7 +29,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
-use crate::manuscript::{Block, Inline, Manuscript};
+use crate::manuscript::{Manuscript, said};
 use crate::page::{About, Attachment, Document, Element, Glyph, Link, Role};
 use crate::problem::Problem;
 use crate::typeface::Typefaces;
@@ -100,7 +100,7 @@ pub fn set(
         style,
         typefaces,
         maths: Maths::new(typefaces, 0.5 * style.text_height()),
-        references: references(&manuscript.blocks),
+        references: said::references(&manuscript.blocks),
         structure: vec![root],
         missing: BTreeSet::new(),
         panels: 0,
@@ -187,68 +187,6 @@ impl Column {
             width: (self.width - left - right).max(1.0),
         }
     }
-}
-
-/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A".
-fn references(blocks: &[Block]) -> BTreeMap<String, String> {
-    let mut said = BTreeMap::new();
-    collect_references(blocks, &mut said);
-    said
-}
-
-fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
-    for block in blocks {
-        let (label, text) = match block {
-            Block::Heading(heading) => {
-                let text = match &heading.number {
-                    Some(number) if number.starts_with(char::is_alphabetic) => {
-                        format!("Appendix\u{a0}{number}")
-                    }
-                    Some(number) => format!("Section\u{a0}{number}"),
-                    None => format!("“{}”", plain_text(&heading.text).replace(' ', "\u{a0}")),
-                };
-                (&heading.label, text)
-            }
-            Block::Table(table) => (&table.label, numbered("Table", table.number)),
-            Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
-            Block::List { items, .. } => {
-                for item in items {
-                    collect_references(item, said);
-                }
-                continue;
-            }
-            Block::Panel(inside) => {
-                collect_references(inside, said);
-                continue;
-            }
-            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => {
-                continue;
-            }
-        };
-        if let Some(label) = label {
-            said.insert(label.clone(), text);
-        }
-    }
-}
-
-fn numbered(what: &str, number: Option<u32>) -> String {
-    number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
-}
-
-/// The text of inlines without their styles.
-fn plain_text(inlines: &[Inline]) -> String {
-    let mut text = String::new();
-    for inline in inlines {
-        match inline {
-            Inline::Text(part) | Inline::Code(part) | Inline::Math(part) => text.push_str(part),
-            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
-                text.push_str(&plain_text(inside));
-            }
-            Inline::Reference(_) => {}
-            Inline::LineEnd => text.push(' '),
-        }
-    }
-    text
 }
 
 fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {

@@ -5,6 +5,7 @@
 
 pub mod markdown;
 pub mod plot;
+pub mod said;
 pub mod spoken;
 
 use std::sync::Arc;

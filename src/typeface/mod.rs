@@ -5,6 +5,7 @@
 
 mod assets;
 mod math;
+mod outline;
 mod shape;
 
 use std::sync::OnceLock;
@@ -13,7 +14,7 @@ use smol_str::SmolStr;
 
 use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
-use crate::page::{Face, Glyph};
+use crate::page::{Face, Glyph, Step};
 
 /// Which optional forms of a face are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -89,6 +90,12 @@ impl Typefaces {
     #[must_use]
     pub fn advance(&self, face: Face, glyph: u16) -> f32 {
         self.loaded(face).advance(glyph)
+    }
+
+    /// The outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
+    #[must_use]
+    pub fn outline(&self, face: Face, glyph: u16) -> Vec<Step> {
+        self.loaded(face).outline(glyph)
     }
 
     /// The text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that say

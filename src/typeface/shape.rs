@@ -11,8 +11,9 @@ use rustybuzz::{
     script, shape_with_plan,
 };
 
+use super::outline::Pen;
 use super::{Forms, Heights, Shaped};
-use crate::page::{Face, Glyph};
+use crate::page::{Face, Glyph, Step};
 
 /// A text longer than this, in bytes, is hardly met twice and is not stored.
 const LONGEST_STORED: usize = 48;
@@ -65,6 +66,17 @@ impl LoadedFace {
             capital: of(self.parsed.capital_height().unwrap_or_default()),
             x: of(self.parsed.x_height().unwrap_or_default()),
         }
+    }
+
+    /// The outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
+    pub(super) fn outline(&self, glyph: u16) -> Vec<Step> {
+        let mut pen = Pen {
+            scale: 1000.0 / f32::from(self.parsed.units_per_em() as u16),
+            at: (0.0, 0.0),
+            steps: Vec::new(),
+        };
+        self.parsed.outline_glyph(GlyphId(glyph), &mut pen);
+        pen.steps
     }
 
     pub(super) fn has(&self, character: char) -> bool {

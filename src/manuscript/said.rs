@@ -1,0 +1,120 @@
+//! What a manuscript says of itself in words: what references read, numbers of headings, a date in full.
+//!
+//! Every form of a report has these from here, so that a reader of one finds the same in another.
+
+use std::collections::BTreeMap;
+
+use super::{Block, Heading, Inline};
+
+/// Month names of the long form of a date.
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A".
+#[must_use]
+pub fn references(blocks: &[Block]) -> BTreeMap<String, String> {
+    let mut said = BTreeMap::new();
+    collect_references(blocks, &mut said);
+    said
+}
+
+fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
+    for block in blocks {
+        let (label, text) = match block {
+            Block::Heading(heading) => {
+                let text = match &heading.number {
+                    Some(number) if number.starts_with(char::is_alphabetic) => {
+                        format!("Appendix\u{a0}{number}")
+                    }
+                    Some(number) => format!("Section\u{a0}{number}"),
+                    None => format!("“{}”", plain_text(&heading.text).replace(' ', "\u{a0}")),
+                };
+                (&heading.label, text)
+            }
+            Block::Table(table) => (&table.label, numbered("Table", table.number)),
+            Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
+            Block::List { items, .. } => {
+                for item in items {
+                    collect_references(item, said);
+                }
+                continue;
+            }
+            Block::Panel(inside) => {
+                collect_references(inside, said);
+                continue;
+            }
+            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => {
+                continue;
+            }
+        };
+        if let Some(label) = label {
+            said.insert(label.clone(), text);
+        }
+    }
+}
+
+fn numbered(what: &str, number: Option<u32>) -> String {
+    number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
+}
+
+/// The text of inlines without their styles.
+#[must_use]
+pub fn plain_text(inlines: &[Inline]) -> String {
+    let mut text = String::new();
+    for inline in inlines {
+        match inline {
+            Inline::Text(part) | Inline::Code(part) | Inline::Math(part) => text.push_str(part),
+            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
+                text.push_str(&plain_text(inside));
+            }
+            Inline::Reference(_) => {}
+            Inline::LineEnd => text.push(' '),
+        }
+    }
+    text
+}
+
+/// The number that stands before a heading, "Appendix" included where a section has a letter.
+#[must_use]
+pub fn heading_number(heading: &Heading) -> Option<String> {
+    let number = heading.number.as_ref()?;
+    let appendix = heading.level == 1 && number.starts_with(char::is_alphabetic);
+    let before = if appendix { "Appendix\u{a0}" } else { "" };
+    Some(format!("{before}{number}"))
+}
+
+/// `2026-03-04` as 4 March 2026; anything else as it is.
+#[must_use]
+pub fn long_date(date: &str) -> String {
+    let parts: Vec<&str> = date.split('-').collect();
+    let read = |at: usize| parts.get(at).and_then(|part| part.parse::<usize>().ok());
+    let month = read(1).and_then(|month| MONTHS.get(month.checked_sub(1)?));
+    match (parts.len(), read(2), month) {
+        (3, Some(day), Some(month)) => format!("{day}\u{a0}{month} {}", parts[0]),
+        _ => date.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::long_date;
+
+    #[test]
+    fn dates_are_written_out() {
+        assert_eq!(long_date("2026-03-04"), "4\u{a0}March 2026");
+        assert_eq!(long_date("spring 2026"), "spring 2026");
+        assert_eq!(long_date("2026-13-04"), "2026-13-04");
+    }
+}

@@ -1,0 +1,296 @@
+//! One HTML page that stands alone: for a phone, a browser, a screen reader.
+//!
+//! It is written so that it is well-formed XML as well (every element closed, every attribute quoted, no entity by name
+//! but XML's own), so that any reader of either can take it.
+
+use std::collections::BTreeMap;
+
+use super::escape::{id, xml};
+use super::{Failure, Look, mark, mathml, svg, table};
+use crate::manuscript::said::{heading_number, long_date, plain_text, references};
+use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
+use crate::typeface::Typefaces;
+
+/// The first line.
+pub(super) const DOCTYPE: &str = "<!DOCTYPE html>\n";
+/// How it looks: one column that fits a phone, and what is too wide moves in a box of its own.
+const CSS: &str = include_str!("page.css");
+/// Headings below this level are not in the contents.
+const CONTENTS_LEVEL: u8 = 2;
+
+/// Writes a manuscript as one page, without script and without anything from elsewhere.
+///
+/// # Errors
+/// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
+pub fn html(
+    manuscript: &Manuscript,
+    typefaces: &Typefaces,
+    look: &Look,
+) -> Result<String, Failure> {
+    let mut page = Page {
+        typefaces,
+        references: references(&manuscript.blocks),
+        made_ids: 0,
+        contents: String::new(),
+        body: String::new(),
+    };
+    page.blocks(&manuscript.blocks)?;
+    let Page { contents, body, .. } = page;
+    Ok(format!(
+        "{DOCTYPE}{}<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n\
+         <meta name=\"generator\" content=\"Fillmark {}\" />\n{}<title>{}</title>\n\
+         <style>\n{CSS}:root{{--accent:{}}}\n</style>\n</head>\n<body>\n{}\
+         <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{body}</main>\n\
+         <footer><p>{}</p></footer>\n</body>\n</html>\n",
+        mark(),
+        xml(&manuscript.language),
+        env!("CARGO_PKG_VERSION"),
+        about(manuscript),
+        xml(&manuscript.title),
+        svg::ink(look.accent),
+        header(manuscript, look)?,
+        xml(&manuscript.running_foot),
+    ))
+}
+
+/// Authors and subject as metadata.
+fn about(manuscript: &Manuscript) -> String {
+    let authors = manuscript.authors.iter().map(|author| ("author", author));
+    let subject = Some(("description", &manuscript.subject)).filter(|(_, text)| !text.is_empty());
+    let mut about = String::new();
+    for (name, content) in authors.chain(subject) {
+        about.push_str(&format!(
+            "<meta name=\"{name}\" content=\"{}\" />\n",
+            xml(content)
+        ));
+    }
+    about
+}
+
+/// Head texts, logo, title, subject, authors and date.
+fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
+    let mut header = String::new();
+    if look.head.iter().any(Option::is_some) {
+        let [left, right] = look
+            .head
+            .each_ref()
+            .map(|text| xml(text.as_deref().unwrap_or_default()));
+        header.push_str(&format!(
+            "<div class=\"head\"><span>{left}</span><span>{right}</span></div>\n"
+        ));
+    }
+    header.push_str("<header>\n");
+    if let Some(logo) = &look.logo {
+        let address = svg::data_address(logo)?;
+        header.push_str(&format!("<img src=\"{address}\" alt=\"\" />\n"));
+    }
+    header.push_str(&format!("<h1>{}</h1>\n", xml(&manuscript.title)));
+    if !manuscript.subject.is_empty() {
+        header.push_str(&format!("<p><em>{}</em></p>\n", xml(&manuscript.subject)));
+    }
+    let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+    let byline: Vec<String> = byline
+        .iter()
+        .filter(|part| !part.is_empty())
+        .map(|part| xml(part))
+        .collect();
+    header.push_str(&format!("<p>{}</p>\n</header>\n", byline.join(" · ")));
+    Ok(header)
+}
+
+struct Page<'a> {
+    typefaces: &'a Typefaces,
+    /// What references to each label say.
+    references: BTreeMap<String, String>,
+    /// Ids made for what has no label.
+    made_ids: usize,
+    contents: String,
+    body: String,
+}
+
+impl Page<'_> {
+    /// The id of what bears a label, or one that no label has.
+    fn id(&mut self, label: Option<&String>) -> String {
+        label.map_or_else(
+            || {
+                self.made_ids += 1;
+                format!("at..{}", self.made_ids)
+            },
+            |label| id(label),
+        )
+    }
+
+    fn blocks(&mut self, blocks: &[Block]) -> Result<(), Failure> {
+        for block in blocks {
+            self.block(block)?;
+        }
+        Ok(())
+    }
+
+    fn block(&mut self, block: &Block) -> Result<(), Failure> {
+        match block {
+            Block::Heading(heading) => self.heading(heading)?,
+            Block::Paragraph(text) => {
+                let text = self.inlines(text)?;
+                self.body.push_str(&format!("<p>{text}</p>\n"));
+            }
+            Block::List { ordered, items } => {
+                let kind = if *ordered { "ol" } else { "ul" };
+                self.body.push_str(&format!("<{kind}>\n"));
+                for item in items {
+                    self.body.push_str("<li>");
+                    if let [Block::Paragraph(text)] = item.as_slice() {
+                        let text = self.inlines(text)?;
+                        self.body.push_str(&text);
+                    } else {
+                        self.blocks(item)?;
+                    }
+                    self.body.push_str("</li>\n");
+                }
+                self.body.push_str(&format!("</{kind}>\n"));
+            }
+            Block::Panel(blocks) => {
+                self.body.push_str("<blockquote>\n");
+                self.blocks(blocks)?;
+                self.body.push_str("</blockquote>\n");
+            }
+            Block::Table(table) => self.table(table)?,
+            Block::Figure(figure) => self.figure(figure)?,
+            Block::Formula(formula) => {
+                let set = mathml::displayed(formula)?;
+                self.body
+                    .push_str(&format!("<div class=\"formula\">{set}</div>\n"));
+            }
+            Block::Listing(text) => {
+                let lines: Vec<String> = text
+                    .lines()
+                    .map(|line| format!("<span>{}</span>", xml(line)))
+                    .collect();
+                self.body
+                    .push_str(&format!("<pre><code>{}</code></pre>\n", lines.join("\n")));
+            }
+            Block::NewPage => self.body.push_str("<div class=\"new-page\"></div>\n"),
+        }
+        Ok(())
+    }
+
+    fn heading(&mut self, heading: &Heading) -> Result<(), Failure> {
+        let id = self.id(heading.label.as_ref());
+        let text = self.inlines(&heading.text)?;
+        let number = heading_number(heading).map_or_else(String::new, |number| {
+            format!("<span class=\"number\">{}</span> ", xml(&number))
+        });
+        let level = (heading.level + 1).min(6);
+        self.body.push_str(&format!(
+            "<h{level} id=\"{id}\">{number}{text}</h{level}>\n"
+        ));
+        if heading.level <= CONTENTS_LEVEL {
+            let part = if heading.level > 1 {
+                " class=\"part\""
+            } else {
+                ""
+            };
+            self.contents.push_str(&format!(
+                "<li{part}><a href=\"#{id}\">{number}{}</a></li>\n",
+                xml(&plain_text(&heading.text))
+            ));
+        }
+        Ok(())
+    }
+
+    /// A caption behind its number, with an id of its own.
+    fn caption(
+        &mut self,
+        what: &str,
+        number: Option<u32>,
+        text: &[Inline],
+        id: &str,
+    ) -> Result<String, Failure> {
+        let Some(number) = number else {
+            return Ok(String::new());
+        };
+        let text = self.inlines(text)?;
+        Ok(format!(
+            "<figcaption id=\"{id}..caption\"><strong>{what}\u{a0}{number}.</strong> {text}</figcaption>\n"
+        ))
+    }
+
+    fn table(&mut self, table: &Table) -> Result<(), Failure> {
+        let id = self.id(table.label.as_ref());
+        let caption = self.caption("Table", table.number, &table.caption, &id)?;
+        let named = if caption.is_empty() {
+            "aria-label=\"Table\"".to_owned()
+        } else {
+            format!("aria-labelledby=\"{id}..caption\"")
+        };
+        let class = |column: usize| match table.columns.get(column) {
+            Some(Align::Decimal) => " class=\"decimal\"",
+            Some(Align::Centre) => " class=\"centre\"",
+            Some(Align::Left) | None => "",
+        };
+        let mut cells = String::new();
+        for (column, cell) in table.head.iter().enumerate() {
+            let text = self.inlines(cell)?;
+            cells.push_str(&format!("<th scope=\"col\"{}>{text}</th>", class(column)));
+        }
+        let mut rows = String::new();
+        for (row, moved) in table.rows.iter().zip(table::moved(table)) {
+            rows.push_str("<tr>");
+            for ((column, cell), halves) in row.iter().enumerate().zip(moved) {
+                let mut text = self.inlines(cell)?;
+                if halves > 0 {
+                    let figures = halves as f32 / 2.0;
+                    text = format!("<span style=\"padding-right:{figures}ch\">{text}</span>");
+                }
+                rows.push_str(&format!("<td{}>{text}</td>", class(column)));
+            }
+            rows.push_str("</tr>\n");
+        }
+        self.body.push_str(&format!(
+            "<figure id=\"{id}\">\n{caption}<div class=\"wide\" role=\"region\" tabindex=\"0\" {named}><table {named}>\n\
+             <thead><tr>{cells}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table></div>\n</figure>\n"
+        ));
+        Ok(())
+    }
+
+    /// A figure.
+    fn figure(&mut self, figure: &Figure) -> Result<(), Failure> {
+        let id = self.id(figure.label.as_ref());
+        let shown = svg::svg(figure, &format!("{id}.."), self.typefaces)?;
+        let caption = self.caption("Figure", figure.number, &figure.caption, &id)?;
+        self.body.push_str(&format!(
+            "<figure class=\"plot\" id=\"{id}\">\n{shown}{caption}</figure>\n"
+        ));
+        Ok(())
+    }
+
+    fn inlines(&self, inlines: &[Inline]) -> Result<String, Failure> {
+        let mut text = String::new();
+        for inline in inlines {
+            match inline {
+                Inline::Text(part) => text.push_str(&xml(part)),
+                Inline::Emphasis(inside) => {
+                    text.push_str(&format!("<em>{}</em>", self.inlines(inside)?));
+                }
+                Inline::Strong(inside) => {
+                    text.push_str(&format!("<strong>{}</strong>", self.inlines(inside)?));
+                }
+                Inline::Struck(inside) => {
+                    text.push_str(&format!("<s>{}</s>", self.inlines(inside)?));
+                }
+                Inline::Code(part) => text.push_str(&format!("<code>{}</code>", xml(part))),
+                Inline::Math(tex) => text.push_str(&mathml::in_line(tex)?),
+                Inline::Reference(label) => {
+                    let said = self
+                        .references
+                        .get(label)
+                        .ok_or_else(|| Failure::UnknownLabel(label.clone()))?;
+                    text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(said)));
+                }
+                Inline::LineEnd => text.push_str("<br />"),
+            }
+        }
+        Ok(text)
+    }
+}

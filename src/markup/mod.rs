@@ -1,0 +1,89 @@
+//! Other forms of a report: one HTML page that stands alone, and Markdown to paste.
+//!
+//! Both enter from the manuscript that layout sets, so that numbers, captions and references are those of the PDF.
+
+mod escape;
+mod html;
+mod markdown;
+mod mathml;
+mod svg;
+mod table;
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::figure;
+use crate::page::{Colour, Pixels};
+
+pub use html::html;
+pub use markdown::{Markdown, markdown};
+
+/// What every file of these forms has at its top; by it a file is known to be ours.
+pub const MARK: &str = "<!-- Written by Fillmark ";
+
+/// Width of a plot, points.
+const PLOT_WIDTH: f32 = 390.0;
+
+/// What a house style says of how a page looks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// Ink of headings and links.
+    pub accent: Colour,
+    /// Texts left and right above the title.
+    pub head: [Option<String>; 2],
+    /// A picture beside the title.
+    pub logo: Option<Arc<Pixels>>,
+}
+
+/// Why a form cannot be written.
+#[derive(Debug)]
+pub enum Failure {
+    /// A formula that cannot be read.
+    Formula {
+        /// The formula.
+        tex: String,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A reference to a label that nothing bears.
+    UnknownLabel(String),
+    /// A plot that cannot be drawn.
+    Figure(figure::Failure),
+    /// A picture that cannot be packed.
+    Picture(String),
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
+            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+            Self::Figure(failure) => write!(f, "a plot cannot be drawn: {failure}"),
+            Self::Picture(why) => write!(f, "a picture cannot be packed: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for Failure {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Figure(failure) => Some(failure),
+            Self::Formula { .. } | Self::UnknownLabel(_) | Self::Picture(_) => None,
+        }
+    }
+}
+
+/// The whole first comment.
+fn mark() -> String {
+    format!("{MARK}{} -->\n", env!("CARGO_PKG_VERSION"))
+}
+
+/// Whether a file's beginning is that of a file written here.
+#[must_use]
+pub fn is_ours(bytes: &[u8]) -> bool {
+    let start = &bytes[..bytes.len().min(200)];
+    let start = start
+        .strip_prefix(html::DOCTYPE.as_bytes())
+        .unwrap_or(start);
+    start.starts_with(MARK.as_bytes())
+}

@@ -1,0 +1,331 @@
+//! Other forms of a report: whole, the same in every number, without anything from elsewhere.
+
+use crate::cli::{fillmark, folder, good, put};
+use crate::common::{files, path, read, reduced};
+use fillmark::cli::also::Form;
+use fillmark::cli::pipeline::Run;
+use fillmark::layout::Style;
+use fillmark::manuscript::{Block, Inline, Manuscript};
+use fillmark::report::manuscript;
+use fillmark::report::templates::Templates;
+use pulldown_cmark::{Event, Options, Parser};
+use roxmltree::{Document, ParsingOptions};
+use std::collections::BTreeSet;
+
+const BOTH: [Form; 2] = [Form::Markdown, Form::Html];
+
+fn forms(run: &Run, text: &str) -> Vec<(String, String)> {
+    run.forms(
+        text.as_bytes(),
+        &Templates::default(),
+        &Style::default(),
+        "run",
+        &BOTH,
+    )
+    .expect("a report in all forms")
+}
+
+fn form<'a>(forms: &'a [(String, String)], name: &str) -> &'a str {
+    let found = forms.iter().find(|(each, _)| each == name);
+    &found.unwrap_or_else(|| panic!("no {name}")).1
+}
+
+/// The page is written to be XML as well, so that an XML reader, which forgives nothing, can judge it.
+fn parsed(page: &str) -> Document<'_> {
+    let options = ParsingOptions {
+        allow_dtd: true,
+        ..ParsingOptions::default()
+    };
+    Document::parse_with_options(page, options).expect("well-formed")
+}
+
+/// Text of the page's main part, in formulas or out of them.
+fn page_text(page: &Document, maths: bool) -> String {
+    let main = page
+        .descendants()
+        .find(|node| node.tag_name().name() == "main")
+        .expect("a main part");
+    let texts = main.descendants().filter(|node| {
+        let drawn = node.ancestors().any(|node| node.tag_name().name() == "svg");
+        let in_maths = node
+            .ancestors()
+            .any(|node| node.tag_name().name() == "math");
+        node.is_text() && !drawn && in_maths == maths
+    });
+    let texts: Vec<&str> = texts.filter_map(|node| node.text()).collect();
+    texts.join(if maths { "" } else { " " })
+}
+
+fn options() -> Options {
+    Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH | Options::ENABLE_MATH
+}
+
+/// Text of Markdown, in formulas or out of them.
+fn markdown_text(markdown: &str, maths: bool) -> String {
+    let mut text = String::new();
+    for event in Parser::new_ext(markdown, options()) {
+        match event {
+            Event::Text(part) | Event::Code(part) if !maths => text.push_str(&part),
+            Event::InlineMath(part) | Event::DisplayMath(part) if maths => text.push_str(&part),
+            // Parts of one text arrive in pieces.
+            Event::Start(_) | Event::End(_) | Event::SoftBreak | Event::HardBreak => text.push(' '),
+            _ => {}
+        }
+    }
+    text
+}
+
+/// Runs of digits with the points and signs within them.
+fn numbers(text: &str) -> Vec<String> {
+    let pieces = text.split(|c: char| !(c.is_ascii_digit() || c == '.'));
+    let trimmed = pieces.map(|piece| piece.trim_matches('.').to_owned());
+    trimmed.filter(|piece| !piece.is_empty()).collect()
+}
+
+#[derive(Default)]
+struct Said {
+    prose: String,
+    maths: Vec<String>,
+    formulas: usize,
+}
+
+impl Said {
+    fn of(manuscript: &Manuscript) -> Self {
+        let mut said = Self::default();
+        said.blocks(&manuscript.blocks);
+        said
+    }
+
+    fn blocks(&mut self, blocks: &[Block]) {
+        for block in blocks {
+            match block {
+                Block::Heading(heading) => self.inlines(&heading.text),
+                Block::Paragraph(text) => self.inlines(text),
+                Block::List { items, .. } => items.iter().for_each(|item| self.blocks(item)),
+                Block::Panel(inside) => self.blocks(inside),
+                Block::Table(table) => {
+                    self.inlines(&table.caption);
+                    for cell in table.head.iter().chain(table.rows.iter().flatten()) {
+                        self.inlines(cell);
+                    }
+                }
+                // A caption stands below what it describes; what is drawn is no text.
+                Block::Figure(figure) => self.inlines(&figure.caption),
+                Block::Formula(formula) => {
+                    self.formulas += 1;
+                    let sides = formula.rows.iter().flat_map(|(l, r)| [l, r]);
+                    self.maths.extend(sides.cloned());
+                }
+                Block::Listing(text) => self.prose.push_str(text),
+                Block::NewPage => {}
+            }
+            self.prose.push(' ');
+        }
+    }
+
+    fn inlines(&mut self, inlines: &[Inline]) {
+        for inline in inlines {
+            match inline {
+                Inline::Text(text) | Inline::Code(text) => self.prose.push_str(text),
+                Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
+                    self.inlines(inside);
+                }
+                Inline::Math(tex) => {
+                    self.maths.push(tex.clone());
+                    self.prose.push(' ');
+                }
+                Inline::Reference(_) | Inline::LineEnd => self.prose.push(' '),
+            }
+        }
+        self.prose.push(' ');
+    }
+}
+
+/// Every number of a text stands in another in the same order, whatever that has besides.
+#[track_caller]
+fn all_there(what: &str, wanted: &str, found: &str) {
+    let found = numbers(found);
+    let mut rest = found.iter();
+    for number in numbers(wanted) {
+        assert!(
+            rest.any(|each| *each == number),
+            "{what} lacks the number {number}, or has it elsewhere"
+        );
+    }
+}
+
+#[test]
+fn every_number_of_the_manuscript_is_in_every_form() {
+    for file in files("sample_runs", "yaml") {
+        let text = read(&file);
+        let run = reduced(&text);
+        let said = Said::of(&manuscript(&run.material(&text), &Templates::default()).unwrap());
+        assert!(numbers(&said.prose).len() > 200 && said.formulas > 10);
+        let forms = forms(&run, &text);
+        let page = parsed(form(&forms, "run.html"));
+        let markdown = form(&forms, "run.md");
+        all_there("the page", &said.prose, &page_text(&page, false));
+        all_there("the Markdown", &said.prose, &markdown_text(markdown, false));
+        let (page_maths, markdown_maths) = (page_text(&page, true), markdown_text(markdown, true));
+        for tex in &said.maths {
+            // In Markdown the very TeX, in the page what is seen of it.
+            let tex = tex.replace("\\allowbreak", "");
+            assert!(markdown_maths.contains(tex.trim()), "{tex}");
+            for number in numbers(&tex.replace("{,}", "")) {
+                assert!(page_maths.contains(&number), "{number} of {tex}");
+            }
+        }
+        let tables = page
+            .descendants()
+            .filter(|n| n.tag_name().name() == "mtable");
+        assert!(tables.count() >= said.formulas);
+    }
+}
+
+#[test]
+fn a_page_stands_alone_and_its_links_lead_somewhere() {
+    for file in files("sample_runs", "yaml") {
+        let text = read(&file);
+        let forms = forms(&reduced(&text), &text);
+        let html = form(&forms, "run.html");
+        let page = parsed(html);
+        let mut ids = BTreeSet::new();
+        for id in page.descendants().filter_map(|node| node.attribute("id")) {
+            assert!(ids.insert(id), "{id} stands there twice");
+        }
+        let mut links = 0;
+        for node in page.descendants() {
+            let name = node.tag_name().name();
+            let outside = [
+                "script", "link", "iframe", "object", "embed", "base", "form",
+            ];
+            assert!(!outside.contains(&name), "{name}");
+            for attribute in node.attributes() {
+                let value = attribute.value();
+                match attribute.name() {
+                    "href" => {
+                        let target = value.strip_prefix('#').expect("a link within the page");
+                        assert!(ids.contains(target), "{value} leads nowhere");
+                        links += 1;
+                    }
+                    "aria-labelledby" => {
+                        assert!(value.split(' ').all(|id| ids.contains(id)), "{value}");
+                    }
+                    "src" => assert!(value.starts_with("data:"), "{value}"),
+                    other => assert!(!other.starts_with("on"), "{other}"),
+                }
+            }
+        }
+        assert!(links > 40, "{links}");
+        assert!(!html.contains("url(") && !html.contains("@import"));
+        let count = |name: &str| {
+            let all = page.descendants();
+            all.filter(|node| node.tag_name().name() == name).count()
+        };
+        let titles = 1 + count("svg");
+        assert_eq!((count("h1"), count("nav"), count("title")), (1, 1, titles));
+        assert_eq!(count("svg"), count("desc"));
+        for head in page.descendants().filter(|n| n.tag_name().name() == "th") {
+            assert_eq!(head.attribute("scope"), Some("col"));
+        }
+        // Every plot of the Markdown is there, and nothing else.
+        let named: BTreeSet<String> = Parser::new_ext(form(&forms, "run.md"), options())
+            .filter_map(|event| match event {
+                Event::Start(pulldown_cmark::Tag::Image { dest_url, .. }) => {
+                    Some(dest_url.to_string())
+                }
+                _ => None,
+            })
+            .collect();
+        let plots = forms
+            .iter()
+            .filter(|(name, _)| name != "run.html" && name != "run.md");
+        let plots: Vec<&(String, String)> = plots.collect();
+        assert_eq!(
+            named,
+            plots
+                .iter()
+                .map(|(name, _)| name.clone())
+                .collect::<BTreeSet<_>>()
+        );
+        for (_, plot) in plots {
+            assert!(
+                parsed(plot)
+                    .descendants()
+                    .any(|n| n.tag_name().name() == "use")
+            );
+        }
+    }
+}
+
+#[test]
+fn what_a_run_file_says_is_text_and_never_markup() {
+    let evil = r#"<script>alert("1")</script> & 'a' *b* [c](d) $e$ | `f` # ~~g~~"#;
+    let quoted = serde_json::to_string(evil).unwrap();
+    let text = read(&path("tests/runs/short.yaml"));
+    let title = text.lines().find(|line| line.starts_with("title:"));
+    let text = text.replace(
+        title.expect("a title"),
+        &format!("title: {quoted}\nnotes: [{quoted}]"),
+    );
+    let run = reduced(&text);
+    let forms = forms(&run, &text);
+    let html = form(&forms, "run.html");
+    assert!(!html.contains("<script"));
+    let page = parsed(html);
+    let title = page.descendants().find(|n| n.tag_name().name() == "title");
+    assert_eq!(title.and_then(|n| n.text()), Some(evil));
+    assert!(
+        page.descendants()
+            .filter(|n| n.text() == Some(evil))
+            .count()
+            >= 3
+    );
+    let mut shown = String::new();
+    for (at, event) in Parser::new_ext(form(&forms, "run.md"), options()).enumerate() {
+        match event {
+            Event::Text(part) | Event::Code(part) => shown.push_str(&part),
+            Event::Html(part) => assert!(at < 3 && part.starts_with("<!-- Written"), "{part}"),
+            Event::InlineHtml(part) => panic!("{part}"),
+            _ => {}
+        }
+    }
+    assert!(shown.matches(evil).count() >= 2, "{shown:.600}");
+}
+
+#[test]
+fn the_same_run_gives_the_same_bytes() {
+    let text = good();
+    assert_eq!(forms(&reduced(&text), &text), forms(&reduced(&text), &text));
+}
+
+#[test]
+fn forms_stand_beside_the_report_and_nothing_foreign_is_written_over() {
+    let folder = folder("also");
+    put(&folder, "run.yaml", &good());
+    put(&folder, "run.md", "my own notes\n");
+    let both = ["report", "run.yaml", "--also", "html", "--also", "markdown"];
+    let refused = fillmark(&folder, &both);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("not made by Fillmark"));
+    assert_eq!(read(&folder.join("run.md")), "my own notes\n");
+    assert!(!folder.join("run.pdf").exists() && !folder.join("run.html").exists());
+    std::fs::remove_file(folder.join("run.md")).unwrap();
+    for _ in 0..2 {
+        assert_eq!(fillmark(&folder, &both).status.code(), Some(0));
+    }
+    assert!(
+        read(&folder.join("run.html")).starts_with("<!DOCTYPE html>\n<!-- Written by Fillmark ")
+    );
+    assert!(
+        folder.join("run.calibration.svg").exists()
+            || !read(&folder.join("run.md")).contains(".svg")
+    );
+    put(&folder, "run.md", "my own notes\n");
+    let forced = [&both[..], &["--force"]].concat();
+    assert_eq!(fillmark(&folder, &forced).status.code(), Some(0));
+    assert!(read(&folder.join("run.md")).starts_with("<!-- Written by Fillmark "));
+    let onto_itself = ["report", "run.yaml", "--pdf", "new.html", "--also", "html"];
+    assert_eq!(fillmark(&folder, &onto_itself).status.code(), Some(2));
+    assert!(!folder.join("new.html").exists());
+}
