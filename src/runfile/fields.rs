@@ -2,8 +2,10 @@
 
 use super::found::Found;
 use super::model::{At, Entry};
-use super::tree::{self, Content, Node};
+use super::slips;
+use super::tree::{Content, Node};
 use super::vocabulary::{Described, Key, Section};
+use super::words::synonym;
 use crate::problem::{Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
@@ -88,11 +90,8 @@ impl<'n> Value<'n> {
                 .map(|(i, node)| Value {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
-                    key_place: if node.is_empty() {
-                        None
-                    } else {
-                        self.key_place.clone()
-                    },
+                    // It has no key of its own; what it lacks is lacking here.
+                    key_place: Some(node.place.clone()),
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -196,28 +195,27 @@ impl<'n> Value<'n> {
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
+        let mut strays: BTreeSet<usize> = BTreeSet::new();
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
             let Some(known) = known else {
-                let before = index.checked_sub(1).map(|before| &pairs[before]);
-                if let Some((parted, problem)) =
-                    before.and_then(|before| self.parted_by_comma(before, (key, node)))
-                {
-                    found.add(|| problem);
-                    // What stands before the comma is no value.
-                    let parted = section.keys.iter().find(|known| known.name() == parted);
-                    misspelt.extend(parted.map(|known| known.name()));
-                    fields
-                        .values
-                        .retain(|name, _| Some(*name) != parted.map(|known| known.name()));
+                if strays.contains(&index) {
+                    continue;
+                }
+                if let Some(slip) = slips::at(self, pairs, index, section) {
+                    strays.extend(slip.strays);
+                    found.add(|| slip.problem);
+                    // What stands there is no value, and yet is given.
+                    fields.values.remove(slip.key);
+                    misspelt.insert(slip.key);
                     continue;
                 }
                 let known_names = || section.keys.iter().map(|known| known.name());
                 let meant = if found.is_full() {
                     None
                 } else {
-                    nearest(text, known_names())
+                    nearest(text, known_names()).or_else(|| synonym(text, known_names()))
                 };
                 found.add(|| unknown_key(self, text, &key.place, section, meant));
                 misspelt.extend(meant);
@@ -261,38 +259,6 @@ impl<'n> Value<'n> {
         }
         fields.fill_a_way(found, section);
         Some(fields)
-    }
-
-    /// Inside braces a decimal comma parts a number: what follows it looks like a key without a value. The key before it,
-    /// and what is wrong.
-    fn parted_by_comma<'p>(
-        &self,
-        (key, value): &'p (tree::Key, Node),
-        (rest, nothing): (&tree::Key, &Node),
-    ) -> Option<(&'p str, Problem)> {
-        let Content::Scalar { text, .. } = &value.content else {
-            return None;
-        };
-        let after = rest.text.trim();
-        let parted = nothing.is_empty()
-            && text.ends_with(|c: char| c.is_ascii_digit())
-            && after.starts_with(|c: char| c.is_ascii_digit())
-            && value.place.line == rest.place.line;
-        let place = Place {
-            length: (rest.place.column + rest.place.length).checked_sub(value.place.column)?,
-            ..value.place.clone()
-        };
-        parted.then(|| {
-            let name = self.child(&key.text);
-            let problem = Problem::error(
-                "decimal-comma",
-                format!("{name} is parted by a comma; the decimal sign is a point."),
-            )
-            .at(name, Some(place))
-            .read(format!("{text},{after}"))
-            .right(format!("{text}.{after}"));
-            (key.text.as_str(), problem)
-        })
     }
 
     /// Whether it is a section of keys and values in which no name is lacking.

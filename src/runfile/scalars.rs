@@ -1,14 +1,17 @@
 //! Reading single values: texts, days, words, quantities.
 
+use super::commas;
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{At, Entry, Reading};
+use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName, SolutionNames,
-    Text, Texts,
+    Account, Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName,
+    SolutionNames, Text, Texts,
 };
-use crate::problem::nearest;
+use super::words::synonym;
+use crate::problem::{Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
 
 /// A value in any base unit beyond this is nothing that was measured.
@@ -18,6 +21,35 @@ impl Fields<'_> {
     pub(super) fn text(&self, found: &mut Found, key: &Key<Text>) -> Option<At<String>> {
         let value = self.value(key)?;
         Some(value.at(value.scalar(found, "one text")?.to_owned()))
+    }
+
+    /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
+    /// was meant.
+    pub(super) fn account(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Account>,
+    ) -> Option<At<String>> {
+        if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
+            found.add(|| value.blank(key.form.right));
+        }
+        let value = self.value(key)?;
+        let account = value.at(value.scalar(found, "one text")?.to_owned());
+        if key
+            .form
+            .not
+            .contains(&account.value.to_lowercase().as_str())
+        {
+            found.add(|| {
+                value
+                    .problem(
+                        "no-reason",
+                        format!("{} does not say {}.", value.name, key.form.asks),
+                    )
+                    .right(key.form.right)
+            });
+        }
+        Some(account)
     }
 
     pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
@@ -123,7 +155,10 @@ impl Fields<'_> {
                 "unknown-choice",
                 format!("{} cannot be {text}.", value.name),
             );
-            problem.perhaps(nearest(text, words()), &listed())
+            problem.perhaps(
+                nearest(text, words()).or_else(|| synonym(text, words())),
+                &listed(),
+            )
         });
         None
     }
@@ -194,6 +229,21 @@ impl Fields<'_> {
             });
             return None;
         }
+        if let Some((place, written, meant)) = slips::parted_in_list(&items) {
+            found.add(|| {
+                let headline = format!(
+                    "{} has commas inside its numbers; the decimal sign is a point.",
+                    value.name
+                );
+                Problem::error("decimal-comma", headline)
+                    .at(value.name.clone(), Some(place))
+                    .read(format!("[{written}]"))
+                    .right(format!(
+                        "[{meant}]; or a blank after every comma of the list"
+                    ))
+            });
+            return None;
+        }
         let readings = items.iter().map(|item| {
             let text = item.scalar(found, "one quantity")?;
             Some(item.at(quantity(found, item, text, measure)?))
@@ -234,6 +284,22 @@ fn quantity(
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 match &error {
+                    NotAQuantity::Number(_) if text.contains(',') => {
+                        let (numbers, why) = commas::meant(text, measure).unwrap_or_default();
+                        let why = if numbers.is_empty() {
+                            error.to_string()
+                        } else {
+                            why.to_owned()
+                        };
+                        let headline = format!("{name} cannot be read as a number: {why}.");
+                        value
+                            .problem("not-a-number", headline)
+                            .right(if numbers.is_empty() {
+                                format!("a decimal number{}", measure.unless_written())
+                            } else {
+                                numbers.join(" or ")
+                            })
+                    }
                     NotAQuantity::Number(why) => value
                         .problem(
                             "not-a-number",

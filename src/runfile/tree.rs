@@ -58,6 +58,15 @@ impl Node {
             .map(|(key, node)| (key, node))
     }
 
+    /// How many items its lists have, those of the lists inside them left aside.
+    pub(super) fn listed(&self) -> usize {
+        match &self.content {
+            Content::Scalar { .. } => 0,
+            Content::List(items) => items.len(),
+            Content::Map(pairs) => pairs.iter().map(|(_, value)| value.listed()).sum(),
+        }
+    }
+
     /// Shows every key and value below it, in order.
     pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Place)) {
         match &self.content {

@@ -17,6 +17,63 @@ use super::vocabulary::{
 };
 use crate::quantity::Unit;
 
+/// What the trade calls things by other words than the run file does.
+const SYNONYMS: &[(&str, &[&str])] = &[
+    ("tare", &["empty"]),
+    ("vessel", &["empty"]),
+    ("gross", &["filled"]),
+    ("full", &["filled"]),
+    ("total", &["filled"]),
+    ("temperature", &["liquid"]),
+    ("temp", &["liquid"]),
+    ("t", &["liquid"]),
+    ("sols", &["solutions"]),
+    ("samples", &["solutions"]),
+    ("salt", &["solute"]),
+    ("equipment", &["apparatus"]),
+    ("instruments", &["apparatus"]),
+    ("glassware", &["apparatus"]),
+    ("resolution", &["readability"]),
+    ("rejected", &["left_out"]),
+    ("excluded", &["left_out"]),
+    ("reason", &["why"]),
+    ("old", &["was"]),
+    ("new", &["now"]),
+    ("rinses", &["rinsed"]),
+    ("conditioned", &["rinsed"]),
+    ("form", &["from"]),
+    ("file", &["from"]),
+    ("source", &["of", "from"]),
+    ("size", &["capacity"]),
+    ("amount", &["mass", "volume"]),
+    ("author", &["analysts"]),
+    ("name", &["title"]),
+    ("volumetric flask", &["flask"]),
+    ("volumetric pipette", &["pipette"]),
+    ("bulb pipette", &["pipette"]),
+    ("transfer pipette", &["pipette"]),
+    ("measuring pipette", &["graduated pipette"]),
+    ("measuring cylinder", &["cylinder"]),
+    ("graduated cylinder", &["cylinder"]),
+    ("buret", &["burette"]),
+    ("scale", &["balance"]),
+    ("scales", &["balance"]),
+    ("densitometer", &["density meter"]),
+    ("areometer", &["hydrometer"]),
+];
+
+/// The word among those known that stands for what the trade also calls `word`.
+pub(super) fn synonym(
+    word: &str,
+    known: impl Iterator<Item = &'static str> + Clone,
+) -> Option<&'static str> {
+    let folded = word.trim().to_lowercase().replace(['_', '-'], " ");
+    let (_, meant) = SYNONYMS.iter().find(|(other, _)| *other == folded)?;
+    meant
+        .iter()
+        .find_map(|meant| known.clone().find(|word| word == meant))
+}
+
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
     Key {
         name,
