@@ -199,6 +199,13 @@ impl<'n> Value<'n> {
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
+            if matches!(node.content, Content::Unread) {
+                // One that is not recognised may be any of those not found.
+                let meant = section.keys.iter().map(|key| key.name());
+                misspelt
+                    .extend(meant.filter(|name| known.is_none_or(|known| known.name() == *name)));
+                continue;
+            }
             let Some(known) = known else {
                 if strays.contains(&index) {
                     continue;

@@ -253,6 +253,7 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
 pub(super) fn corrections(
     found: &mut Found,
     run: &Fields<'_>,
+    whole: bool,
     entries: &[At<String>],
 ) -> Vec<Correction> {
     let Some(value) = run.value(&words::CORRECTIONS) else {
@@ -275,7 +276,7 @@ pub(super) fn corrections(
         let on = fields.day(found, &words::ON).map(|text| text.value);
         if let Some(entry) = entry
             .as_ref()
-            .filter(|entry| !written.contains_key(entry.value.as_str()))
+            .filter(|entry| whole && !written.contains_key(entry.value.as_str()))
         {
             found.add(|| {
                 let problem = Problem::error(

@@ -51,10 +51,15 @@ impl From<Problem> for NoShape {
     }
 }
 
-/// Finds the shape of `text`; none for a file without a document.
-pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShape> {
+/// Finds the shape of `text`, which begins some lines down its file; none for a text without a document.
+pub(super) fn find(
+    file: &Arc<str>,
+    text: &str,
+    lines_before: usize,
+) -> Result<Option<Shapes>, NoShape> {
     let mut builder = Builder {
         file,
+        lines_before,
         nodes: Vec::new(),
         open: Vec::new(),
         anchors: Vec::new(),
@@ -148,6 +153,7 @@ struct Open {
 
 struct Builder<'f> {
     file: &'f Arc<str>,
+    lines_before: usize,
     nodes: Vec<Shape>,
     open: Vec<Open>,
     /// The node of each anchor, by the parser's number for it; none before the node has ended.
@@ -159,7 +165,7 @@ impl Builder<'_> {
     fn place_at(&self, line: usize, column_from_0: usize, length: usize) -> Place {
         Place {
             file: Arc::clone(self.file),
-            line,
+            line: self.lines_before + line,
             column: column_from_0 + 1,
             length: length.max(1),
         }

@@ -123,31 +123,49 @@ fn end_of(file: &Arc<str>, text: &str) -> Place {
 
 /// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
 /// `finding` stands in where it finds no fault.
-pub(super) fn explain(file: &Arc<str>, text: &str, finding: &ScanError) -> Problem {
+pub(super) fn explain(
+    file: &Arc<str>,
+    text: &str,
+    finding: &ScanError,
+    lines_before: usize,
+) -> Problem {
     match serde_yaml::from_str::<serde::de::IgnoredAny>(text) {
-        Err(error) => explain_value(file, text, &error),
+        Err(error) => explain_value(file, text, &error, lines_before),
         Ok(_) => fault(
             file,
             text,
             finding.info(),
             finding.marker().line(),
             finding.marker().col() + 1,
+            lines_before,
         ),
     }
 }
 
 /// What is wrong with a text that `serde_yaml` refuses.
-pub(super) fn explain_value(file: &Arc<str>, text: &str, error: &serde_yaml::Error) -> Problem {
+pub(super) fn explain_value(
+    file: &Arc<str>,
+    text: &str,
+    error: &serde_yaml::Error,
+    lines_before: usize,
+) -> Problem {
     let (line, column) = error
         .location()
         .map_or((1, 1), |at| (at.line(), at.column()));
-    fault(file, text, &error.to_string(), line, column)
+    fault(file, text, &error.to_string(), line, column, lines_before)
 }
 
-fn fault(file: &Arc<str>, text: &str, message: &str, line: usize, column: usize) -> Problem {
+fn fault(
+    file: &Arc<str>,
+    text: &str,
+    message: &str,
+    line: usize,
+    column: usize,
+    lines_before: usize,
+) -> Problem {
     let place = |line, column| Place {
         file: Arc::clone(file),
-        line,
+        line: lines_before + line,
         column,
         length: 1,
     };

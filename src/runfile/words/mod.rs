@@ -74,6 +74,39 @@ pub(super) fn synonym(
         .find_map(|meant| known.clone().find(|word| word == meant))
 }
 
+/// The keys of all sections that are often written in one line.
+pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
+    let sections: [&'static Section; 20] = [
+        &RUN,
+        &REPLICATE_KEYS,
+        &SOLUTION_KEYS,
+        &WEIGHED_KEYS,
+        &MADE_UP_KEYS,
+        &ALIQUOT_KEYS,
+        &WARE_KEYS,
+        &BALANCE_KEYS,
+        &THERMOMETER_KEYS,
+        &DENSITY_INSTRUMENT_KEYS,
+        &CONDITION_KEYS,
+        &SOLUTE_KEYS,
+        &CALIBRATION_KEYS,
+        &REPORT_KEYS,
+        &CORRECTION_KEYS,
+        &PRACTICE_KEYS,
+        &ACKNOWLEDGED_KEYS,
+        &DENSITY_KEYS,
+        &CUMULATIVE_KEYS,
+        &PYCNOMETER_KEYS,
+    ];
+    let keys = sections.into_iter().flat_map(|section| section.keys);
+    keys.map(|key| key.name())
+}
+
+/// Whether a word is a key of one of those sections.
+pub(super) fn is_key(word: &str) -> bool {
+    all_keys().any(|key| key == word)
+}
+
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
     Key {
         name,
