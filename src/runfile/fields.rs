@@ -195,6 +195,7 @@ impl<'n> Value<'n> {
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
+        let mut strangers: Vec<(&str, &Place)> = Vec::new();
         let mut strays: BTreeSet<usize> = BTreeSet::new();
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
@@ -224,7 +225,10 @@ impl<'n> Value<'n> {
                 } else {
                     nearest(text, known_names()).or_else(|| synonym(text, known_names()))
                 };
-                found.add(|| unknown_key(self, text, &key.place, section, meant));
+                match meant {
+                    None => strangers.push((text, &key.place)),
+                    Some(_) => found.add(|| unknown_key(self, text, &key.place, section, meant)),
+                }
                 misspelt.extend(meant);
                 continue;
             };
@@ -257,12 +261,23 @@ impl<'n> Value<'n> {
             first.entry(meant).or_insert(&self.node.place);
             fields.values.entry(meant).or_insert(None);
         }
-        for key in section
-            .keys
-            .iter()
-            .filter(|key| key.required() && !first.contains_key(key.name()))
-        {
-            found.add(|| fields.missing(key.name(), key.wanted()));
+        let missing = || {
+            let required = section.keys.iter().filter(|key| key.required());
+            required
+                .filter(|key| !first.contains_key(key.name()))
+                .collect::<Vec<_>>()
+        };
+        // One stranger where one key is missing: it may be that one by another name.
+        if let ([(text, place)], [lacking]) = (strangers.as_slice(), missing().as_slice()) {
+            found.add(|| unknown_key(self, text, place, section, Some(lacking.name())));
+            fields.values.insert(lacking.name(), None);
+        } else {
+            for (text, place) in strangers {
+                found.add(|| unknown_key(self, text, place, section, None));
+            }
+            for key in missing() {
+                found.add(|| fields.missing(key.name(), key.wanted()));
+            }
         }
         fields.fill_a_way(found, section);
         Some(fields)

@@ -9,6 +9,7 @@ mod apparatus;
 mod beside;
 pub mod blank_run;
 mod commas;
+mod days;
 mod densities;
 mod entries;
 mod fault;
@@ -100,6 +101,12 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     }
     // The file itself holds none, but YAML can write them as escapes.
     root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
+    if let Ok(text) = syntax::text(&file, bytes)
+        && text.contains(" #")
+    {
+        let lines: Vec<&str> = text.lines().collect();
+        root.each_text(&mut |_, place| syntax::note_comments(&mut found, &lines, place));
+    }
     let tabled = tabled::read(&mut found, &file, &root, beside);
     let mut photos = Vec::new();
     let run = run_file(
@@ -159,7 +166,13 @@ fn run_file(
     let acknowledged = practice::acknowledged(found, &fields);
     *photos = photos::read(found, &fields, &solutions, beside);
     let entries = entries::all(root, tabled);
-    let corrections = sections::corrections(found, &fields, root.node.is_whole(), &entries);
+    let corrections = sections::corrections(
+        found,
+        &fields,
+        root.node.is_whole(),
+        date.as_ref(),
+        &entries,
+    );
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
     allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);

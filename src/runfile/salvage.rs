@@ -43,13 +43,19 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                     .split([':', ' ', '=', '\u{ff1a}', '\u{a0}', '\n', '\r', '\t']);
                 let head = head.into_iter().next().unwrap_or_default();
                 let names = || RUN.keys.iter().map(|key| key.name());
-                let known = nearest(head, names()).or_else(|| synonym(head, names()));
+                let known = names().find(|name| *name == head);
                 // A part of the section before it, not indented.
-                if known.is_none()
-                    && let Some((_, last)) = pairs.last_mut().filter(|(_, last)| last.is_empty())
-                {
+                let outside = pairs
+                    .last_mut()
+                    .filter(|(_, last)| known.is_none() && last.is_empty());
+                let outside = outside.map(|(key, last)| {
                     last.content = Content::Unread;
-                }
+                    key.text.clone()
+                });
+                let known = known
+                    .or_else(|| nearest(head, names()))
+                    .or_else(|| synonym(head, names()))
+                    .filter(|_| outside.is_none());
                 let place = Place {
                     file: Arc::clone(file),
                     line: part.lines_before + 1,
@@ -63,10 +69,43 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                     },
                     Node {
                         content: Content::Unread,
-                        place,
+                        place: place.clone(),
                     },
                 ));
-                problems.extend(problem);
+                // A section indented too far is in there as well.
+                let begins = |name: &str| {
+                    let mut lines = part.text.lines();
+                    lines.any(|line| {
+                        line.trim_start()
+                            .strip_prefix(name)
+                            .is_some_and(|rest| rest.starts_with(':'))
+                    })
+                };
+                for name in names().filter(|name| known != Some(*name) && begins(name)) {
+                    pairs.push((
+                        Key {
+                            text: name.to_owned(),
+                            place: place.clone(),
+                        },
+                        Node {
+                            content: Content::Unread,
+                            place: place.clone(),
+                        },
+                    ));
+                }
+                problems.extend(match outside {
+                    Some(section) => Some(
+                        Problem::error(
+                            "not-yaml",
+                            format!("{head} stands outside {section}, as it is not indented."),
+                        )
+                        .at("", Some(place))
+                        .right(format!(
+                            "spaces before each line of what belongs to {section}"
+                        )),
+                    ),
+                    None => problem,
+                });
             }
         }
     }

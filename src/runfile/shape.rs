@@ -6,6 +6,7 @@
 
 use crate::problem::{Place, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A run file needs seven.
@@ -35,6 +36,8 @@ pub(super) struct Shape {
 pub(super) struct Shapes {
     pub(super) nodes: Vec<Shape>,
     pub(super) root: usize,
+    /// Texts that lost a word to an anchor which nothing refers to.
+    pub(super) lost: Vec<Place>,
 }
 
 /// Why there is no shape.
@@ -64,6 +67,7 @@ pub(super) fn find(
         open: Vec::new(),
         anchors: Vec::new(),
         root: None,
+        referred: BTreeSet::new(),
     };
     let mut documents = 0;
     for event in Parser::new_from_str(text) {
@@ -112,6 +116,7 @@ pub(super) fn find(
                     .right("an alias after the end of the value it stands for")
                     .into());
                 };
+                builder.referred.insert(id);
                 builder.close(id)?;
             }
             Event::SequenceStart(anchor, tag) => {
@@ -127,9 +132,16 @@ pub(super) fn find(
     let Some(root) = builder.root else {
         return Ok(None);
     };
+    let anchored = builder.anchors.iter().flatten();
+    let lost = anchored
+        .filter(|id| !builder.referred.contains(id))
+        .filter(|id| matches!(builder.nodes[**id].form, Form::Scalar { .. }))
+        .map(|id| builder.nodes[*id].place.clone())
+        .collect();
     Ok(Some(Shapes {
         nodes: builder.nodes,
         root,
+        lost,
     }))
 }
 
@@ -159,6 +171,8 @@ struct Builder<'f> {
     /// The node of each anchor, by the parser's number for it; none before the node has ended.
     anchors: Vec<Option<usize>>,
     root: Option<usize>,
+    /// Nodes that aliases stand for.
+    referred: BTreeSet<usize>,
 }
 
 impl Builder<'_> {

@@ -89,6 +89,58 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
     }
 }
 
+/// Texts that begin with `&` and so lost their first word.
+pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
+    let lost = places.iter().map(|place| {
+        Problem::error(
+            "word-taken-for-an-anchor",
+            "The word with & before it names what follows for an alias; it is no part of the text, and no alias refers to it.",
+        )
+        .at("", Some(place.clone()))
+        .right("quotes around a text that begins with &")
+    });
+    lost.collect()
+}
+
+/// Notes what looks like a part of a text behind a key or a text, and is a comment: `Brine #3`.
+pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
+    let Some(line) = lines.get(place.line - 1) else {
+        return;
+    };
+    let mut rest = line.chars().skip(place.column - 1);
+    if rest.clone().next().is_some_and(|c| matches!(c, '"' | '\'')) {
+        return;
+    }
+    let rest: String = rest.by_ref().skip(place.length).collect();
+    let after = rest.strip_prefix(':').unwrap_or(&rest);
+    let Some(comment) = after.trim_start().strip_prefix('#') else {
+        return;
+    };
+    // A comment of its own has a blank after the sign.
+    if !after.starts_with([' ', '\t']) || !comment.starts_with(char::is_alphanumeric) {
+        return;
+    }
+    let column = place.column + place.length + rest.chars().take_while(|c| *c != '#').count();
+    found.add(|| {
+        Problem::warning(
+            "text-taken-for-a-comment",
+            format!(
+                "What stands after # is a comment and is not read: #{}.",
+                comment.trim_end()
+            ),
+        )
+        .at(
+            "",
+            Some(Place {
+                column,
+                length: comment.trim_end().chars().count() + 1,
+                ..place.clone()
+            }),
+        )
+        .right("quotes around a text with #; a blank after the # of a comment")
+    });
+}
+
 /// Where a carriage return stands without a line feed after it, in bytes.
 fn lone_return(text: &str) -> Option<usize> {
     let bytes = text.as_bytes();

@@ -124,7 +124,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
                     salvaged.map_or((Some(node), Vec::new()), |s| (Some(s.root), s.problems))
                 );
             }
-            Ok(node) => return Ok((Some(node), Vec::new())),
+            Ok(node) => return Ok((Some(node), syntax::lost_words(&shapes.lost))),
             Err(error) => syntax::explain_value(file, text, &error, 0),
         },
         Err(NoShape::Refused(problem)) => return Err(problem),

@@ -64,7 +64,6 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     // What is left out may well be left out for this.
     if left_out.is_none() {
         heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
-        likely_density(found, value, [&empty, &filled, &volume])?;
     }
     let stated = states(&empty) && states(&filled);
     let balance = section.balance(found, own_balance, stated, value);
@@ -78,7 +77,15 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     )
     .ok()?;
     if let Some(pipette) = &pipette {
+        let before = found.count();
         section.bench.check_volume(found, pipette, &volume);
+        // A volume that is wrong makes a wrong density.
+        if found.count() > before {
+            return None;
+        }
+    }
+    if left_out.is_none() {
+        likely_density(found, value, [&empty, &filled, &volume])?;
     }
     Some(Replicate {
         empty,

@@ -24,6 +24,7 @@ impl Scan<'_> {
             self.skip_blanks();
             let Some(c) = self.peek() else {
                 self.next_line();
+                self.refuse_tab()?;
                 if self.ended() || self.leaves(indent) {
                     return Err(unclosed(&open, comment));
                 }
@@ -50,6 +51,15 @@ impl Scan<'_> {
                     let Some(last) = open.pop() else {
                         return Ok(());
                     };
+                    let other = if c == ']' { '}' } else { ']' };
+                    if (last.sign == '[') != (c == ']') && self.ahead(1) == Some(other) {
+                        return Err(Fault::new(
+                            self.at,
+                            1,
+                            format!("The {c} here closes nothing."),
+                            "as many closing brackets as opening ones",
+                        ));
+                    }
                     if (last.sign == '[') != (c == ']') {
                         let end = if last.sign == '[' { ']' } else { '}' };
                         return Err(Fault::new(

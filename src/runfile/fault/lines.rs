@@ -79,18 +79,7 @@ impl Scan<'_> {
             match c {
                 ' ' => self.at.column += 1,
                 '\t' if self.rest().trim().is_empty() => self.at.column += 1,
-                '\t' => {
-                    let fault = Fault::new(
-                        self.at,
-                        1,
-                        "A line is indented with a tab, which YAML does not allow.",
-                        "spaces at the start of the line",
-                    );
-                    return Err(Fault {
-                        code: "tab-indent",
-                        ..fault
-                    });
-                }
+                '\t' => self.refuse_tab()?,
                 c if c.is_whitespace() || c == '\u{200b}' => {
                     return Err(Fault::new(
                         self.at,
@@ -106,6 +95,31 @@ impl Scan<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Refuses a tab among the blanks that the line begins with.
+    pub(super) fn refuse_tab(&self) -> Result<(), Fault> {
+        let Some(line) = self.lines.get(self.at.line) else {
+            return Ok(());
+        };
+        let blanks = || line.iter().take_while(|c| c.is_whitespace());
+        let Some(column) = blanks()
+            .position(|c| *c == '\t')
+            .filter(|_| blanks().count() < line.len())
+        else {
+            return Ok(());
+        };
+        let at = At { column, ..self.at };
+        let fault = Fault::new(
+            at,
+            1,
+            "A line is indented with a tab, which YAML does not allow.",
+            "spaces at the start of the line",
+        );
+        Err(Fault {
+            code: "tab-indent",
+            ..fault
+        })
     }
 
     /// Whether the dash of a list item stands here.
@@ -202,6 +216,14 @@ impl Scan<'_> {
                 }
                 had_key = true;
                 self.at.column += 1;
+                if self.peek() == Some('\t') {
+                    return Err(Fault::new(
+                        self.at,
+                        1,
+                        "A tab stands after the colon of a key.",
+                        "a space after the colon",
+                    ));
+                }
                 self.skip_blanks();
                 continue;
             }
@@ -324,7 +346,9 @@ fn colonless(at: At, text: &str) -> Fault {
 }
 
 fn colon_in_text(at: At, text: &str) -> Fault {
-    let right = if text.starts_with(is_curly) {
+    let right = if text.starts_with('(') {
+        "braces around keys with values, { }; quotes around a text that holds a colon and a space"
+    } else if text.starts_with(is_curly) {
         "straight quotes around it: curly ones are no quotes here"
     } else {
         "quotes around a text that holds a colon and a space"
