@@ -3,7 +3,7 @@
 use std::io::{self, IsTerminal, Write};
 
 use super::Ending;
-use crate::problem::{Problem, Rendering, Sources, render};
+use crate::problem::{Problem, Rendering, Sources, on_a_terminal, render};
 
 /// Both output streams: results to stdout, problems to stderr.
 #[derive(Debug)]
@@ -32,7 +32,7 @@ impl Terminal {
     pub(super) fn say(&mut self, line: &str) {
         if !self.quiet {
             // A reader who closed the pipe has heard enough.
-            let _ = writeln!(self.results, "{line}");
+            let _ = writeln!(self.results, "{}", harmless(line));
         }
     }
 
@@ -66,6 +66,14 @@ impl Terminal {
 
     /// A line about what went wrong outside any run file.
     pub(super) fn complain(&mut self, line: &str) {
-        let _ = writeln!(self.complaints, "{line}");
+        let _ = writeln!(self.complaints, "{}", harmless(line));
     }
+}
+
+/// Text that cannot move a terminal's cursor, change its state or turn the order of what is read; lines may end in it.
+fn harmless(text: &str) -> String {
+    text.split('\n')
+        .map(on_a_terminal)
+        .collect::<Vec<_>>()
+        .join("\n")
 }

@@ -8,7 +8,7 @@ mod render;
 mod sources;
 
 pub use nearest::nearest;
-pub use render::{Rendering, render, render_line};
+pub use render::{Rendering, on_a_terminal, render, render_line};
 pub use sources::Sources;
 
 use std::sync::Arc;

@@ -2,7 +2,7 @@
 
 /// The candidate most like `name`, if one is like it at all. Of equals the first is taken.
 ///
-/// Case and the choice between space, hyphen and underscore do not count. Swapped neighbours count as one slip; a slip
+/// Case, quotes around it, and the choice between space, hyphen and underscore do not count. Swapped neighbours count as one slip; a slip
 /// for every three letters is allowed.
 #[must_use]
 pub fn nearest<'c>(name: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
@@ -23,7 +23,15 @@ pub fn nearest<'c>(name: &str, candidates: impl IntoIterator<Item = &'c str>) ->
 }
 
 fn fold(name: &str) -> String {
-    name.to_lowercase().replace(['-', ' '], "_")
+    let quotes = |c: char| {
+        matches!(
+            c,
+            '"' | '\'' | '`' | '\u{2018}'..='\u{201f}' | '\u{ab}' | '\u{bb}'
+        )
+    };
+    name.trim_matches(quotes)
+        .to_lowercase()
+        .replace(['-', ' '], "_")
 }
 
 #[cfg(test)]
@@ -39,6 +47,7 @@ mod tests {
             ("left-out", Some("left_out")),
             ("bench_balnace", Some("bench balance")),
             ("a", Some("A")),
+            ("\u{2018}A\u{2019}", Some("A")),
             ("B", None),
             ("temperature", None),
             ("", None),

@@ -142,7 +142,12 @@ fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, to
     );
 }
 
-/// Text that cannot move a terminal's cursor or change its state.
+/// Text on one line that cannot move a terminal's cursor, change its state or turn the order of what is read.
+#[must_use]
+pub fn on_a_terminal(text: &str) -> String {
+    safe(text)
+}
+
 fn safe(text: &str) -> String {
     text.chars().map(safe_char).collect()
 }

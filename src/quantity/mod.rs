@@ -8,7 +8,7 @@ mod written;
 
 pub use reading::NotAQuantity;
 pub use unit::{Dimension, Unit};
-pub use written::{NotANumber, Written};
+pub use written::{NotANumber, Written, commas_meant, why_no_comma};
 
 /// A quantity as it was written: digits kept, unit known, value in the bench's base unit of its dimension.
 #[derive(Debug, Clone, PartialEq)]

@@ -129,7 +129,7 @@ pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static s
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
 /// the other factors are exact by definition (BIPM, SI Brochure, 2019).
-static TABLE: [(Unit, &[&str]); 24] = [
+static TABLE: [(Unit, &[&str]); 25] = [
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (unit("kg", Dimension::Mass, 1e3), &[]),
@@ -139,7 +139,7 @@ static TABLE: [(Unit, &[&str]); 24] = [
         unit("µL", Dimension::Volume, 1e-3),
         &["\u{3bc}L", "uL", "µl", "\u{3bc}l", "ul"],
     ),
-    (unit("cm³", Dimension::Volume, 1.0), &["cm3", "cm^3"]),
+    (unit("cm³", Dimension::Volume, 1.0), &["cm3", "cm^3", "cc"]),
     (Unit::CELSIUS, &["C", "\u{2103}", "ºC", "degC"]),
     (
         Unit {
@@ -169,6 +169,7 @@ static TABLE: [(Unit, &[&str]); 24] = [
     (unit("kPa", Dimension::Pressure, 10.0), &[]),
     (unit("Pa", Dimension::Pressure, 0.01), &[]),
     (unit("mbar", Dimension::Pressure, 1.0), &[]),
+    (unit("bar", Dimension::Pressure, 1e3), &[]),
     (unit("mmHg", Dimension::Pressure, 1.333_223_874_15), &[]),
     (Unit::ONE, &[]),
     (Unit::PERCENT, &["\u{ff05}"]),

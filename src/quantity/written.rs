@@ -152,16 +152,49 @@ fn why_not_decimal(text: &str) -> String {
 }
 
 fn comma(text: &str) -> String {
-    let decimal = text.replacen(',', ".", 1);
+    let meant = commas_meant(text);
+    format!(
+        "{}; write {}",
+        why_no_comma(text, &meant),
+        meant.join(" or ")
+    )
+}
+
+/// Why a number with commas is refused, of which some of the numbers that it may mean are `meant`.
+#[must_use]
+pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
+    match meant {
+        [_, _, ..] => "a comma can mean two things",
+        [one] if one.replace('.', "").len() < one.len() && !text.contains('.') => {
+            "the decimal sign is a point"
+        }
+        [one] if text.rfind('.') < text.rfind(',') && one.contains('.') => {
+            "the decimal sign is a point"
+        }
+        _ => "thousands are not grouped with commas",
+    }
+}
+
+/// The numbers that digits with commas among them may mean, the likelier first: `12,34` is 12.34; `1,012` may be 1.012 or
+/// 1012.
+#[must_use]
+pub fn commas_meant(text: &str) -> Vec<String> {
     let plain = text.replace(',', "");
-    match text.split_once(',') {
-        Some((whole, rest)) if rest.len() == 3 && (1..=3).contains(&whole.len()) => {
-            format!("a comma can mean two things; write {decimal} or {plain}")
+    match (text.split_once(','), text.rfind('.')) {
+        // Points among the thousands, and the comma before the decimals.
+        (Some((whole, rest)), Some(point)) if point < whole.len() && !rest.contains(',') => {
+            vec![format!("{}.{rest}", whole.replace('.', ""))]
         }
-        Some((_, rest)) if !rest.contains([',', '.']) => {
-            format!("the decimal sign is a point; write {decimal}")
+        (Some((whole, rest)), None) if !rest.contains(',') => {
+            let decimal = format!("{whole}.{rest}");
+            let grouped = rest.len() == 3 && (1..=3).contains(&whole.len());
+            if grouped && !whole.starts_with('0') {
+                vec![decimal, plain]
+            } else {
+                vec![decimal]
+            }
         }
-        _ => format!("thousands are not grouped with commas; write {plain}"),
+        _ => vec![plain],
     }
 }
 

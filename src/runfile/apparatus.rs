@@ -4,6 +4,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
 use super::register::Register;
+use super::slips;
 use super::vocabulary::Described;
 use super::words;
 use crate::problem::Problem;
@@ -128,6 +129,11 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
         return value.fields(found, &KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
+        let slip = (0..pairs.len()).find_map(|index| slips::at(value, pairs, index, &KIND_ALONE));
+        if let Some(slip) = slip {
+            found.add(|| slip.problem);
+            return None;
+        }
         found.add(|| {
             Problem::error("missing-key", format!("{} has no kind.", value.name))
                 .at(value.child(words::KIND.name), value.key_place.clone())

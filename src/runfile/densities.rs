@@ -10,7 +10,7 @@ use super::model::{
 };
 use super::sections::Surroundings;
 use super::solutions::{Solutions, find};
-use super::tabled::Tabled;
+use super::tabled::{MOST_WEIGHINGS, Tabled};
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::{weighings, words};
@@ -53,6 +53,7 @@ pub(super) fn read(
         return Some(Densities::default());
     }
     let value = run.value(&words::DENSITY)?;
+    bounded(found, value)?;
     let fields = value.fields(found, &words::DENSITY_KEYS)?;
     let ways = [
         &words::WEIGHINGS,
@@ -94,6 +95,24 @@ pub(super) fn read(
     };
     one_way_each(found, &all, solutions);
     Some(all)
+}
+
+/// Notes a section with more readings than one run has: their covariances would cost without bound.
+fn bounded(found: &mut Found, value: &Value<'_>) -> Option<()> {
+    let count = value.node.listed();
+    if count <= MOST_WEIGHINGS {
+        return Some(());
+    }
+    found.add(|| {
+        let headline = format!(
+            "{} lists {count} readings, more than {MOST_WEIGHINGS}.",
+            value.name
+        );
+        Problem::error("too-many-weighings", headline)
+            .at(value.name.clone(), value.key_place.clone())
+            .right("the weighings of one run; several runs in several files")
+    });
+    None
 }
 
 /// Notes solutions whose density is found in two ways.
@@ -319,7 +338,7 @@ impl Section<'_> {
         let fields = value.fields(found, &words::FILLING_KEYS)?;
         let filled = fields.measure(found, &words::FILLED);
         let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.text(found, &words::LEFT_OUT);
+        let left_out = fields.account(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let filled = filled?;
         if let Some(empty) = empty.filter(|_| left_out.is_none()) {
@@ -351,7 +370,7 @@ impl Section<'_> {
         let fields = value.fields(found, &words::READING_KEYS)?;
         let density = fields.measure(found, &words::DENSITY_READ);
         let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.text(found, &words::LEFT_OUT);
+        let left_out = fields.account(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
         let density = density?;
@@ -418,7 +437,7 @@ fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {
     let fields = value.fields(found, &words::DELIVERY_KEYS)?;
     let volume = fields.measure(found, &words::VOLUME);
     let mass = fields.measure(found, &words::MASS_SO_FAR);
-    let left_out = fields.text(found, &words::LEFT_OUT);
+    let left_out = fields.account(found, &words::LEFT_OUT);
     Some(Delivery {
         volume: volume?,
         mass: mass?,

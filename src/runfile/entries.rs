@@ -44,6 +44,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
                 entry,
             });
         }
+        Content::Unread => {}
         Content::List(_) => {
             for item in value.items() {
                 walk(&item, entries);

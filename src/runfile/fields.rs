@@ -2,8 +2,10 @@
 
 use super::found::Found;
 use super::model::{At, Entry};
-use super::tree::{self, Content, Node};
+use super::slips;
+use super::tree::{Content, Node};
 use super::vocabulary::{Described, Key, Section};
+use super::words::synonym;
 use crate::problem::{Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
@@ -88,11 +90,8 @@ impl<'n> Value<'n> {
                 .map(|(i, node)| Value {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
-                    key_place: if node.is_empty() {
-                        None
-                    } else {
-                        self.key_place.clone()
-                    },
+                    // It has no key of its own; what it lacks is lacking here.
+                    key_place: Some(node.place.clone()),
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -196,30 +195,40 @@ impl<'n> Value<'n> {
         let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
+        let mut strangers: Vec<(&str, &Place)> = Vec::new();
+        let mut strays: BTreeSet<usize> = BTreeSet::new();
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
             let known = section.keys.iter().find(|known| known.name() == text);
+            if matches!(node.content, Content::Unread) {
+                // One that is not recognised may be any of those not found.
+                let meant = section.keys.iter().map(|key| key.name());
+                misspelt
+                    .extend(meant.filter(|name| known.is_none_or(|known| known.name() == *name)));
+                continue;
+            }
             let Some(known) = known else {
-                let before = index.checked_sub(1).map(|before| &pairs[before]);
-                if let Some((parted, problem)) =
-                    before.and_then(|before| self.parted_by_comma(before, (key, node)))
-                {
-                    found.add(|| problem);
-                    // What stands before the comma is no value.
-                    let parted = section.keys.iter().find(|known| known.name() == parted);
-                    misspelt.extend(parted.map(|known| known.name()));
-                    fields
-                        .values
-                        .retain(|name, _| Some(*name) != parted.map(|known| known.name()));
+                if strays.contains(&index) {
+                    continue;
+                }
+                if let Some(slip) = slips::at(self, pairs, index, section) {
+                    strays.extend(slip.strays);
+                    found.add(|| slip.problem);
+                    // What stands there is no value, and yet is given.
+                    fields.values.remove(slip.key);
+                    misspelt.insert(slip.key);
                     continue;
                 }
                 let known_names = || section.keys.iter().map(|known| known.name());
                 let meant = if found.is_full() {
                     None
                 } else {
-                    nearest(text, known_names())
+                    nearest(text, known_names()).or_else(|| synonym(text, known_names()))
                 };
-                found.add(|| unknown_key(self, text, &key.place, section, meant));
+                match meant {
+                    None => strangers.push((text, &key.place)),
+                    Some(_) => found.add(|| unknown_key(self, text, &key.place, section, meant)),
+                }
                 misspelt.extend(meant);
                 continue;
             };
@@ -252,47 +261,26 @@ impl<'n> Value<'n> {
             first.entry(meant).or_insert(&self.node.place);
             fields.values.entry(meant).or_insert(None);
         }
-        for key in section
-            .keys
-            .iter()
-            .filter(|key| key.required() && !first.contains_key(key.name()))
-        {
-            found.add(|| fields.missing(key.name(), key.wanted()));
+        let missing = || {
+            let required = section.keys.iter().filter(|key| key.required());
+            required
+                .filter(|key| !first.contains_key(key.name()))
+                .collect::<Vec<_>>()
+        };
+        // One stranger where one key is missing: it may be that one by another name.
+        if let ([(text, place)], [lacking]) = (strangers.as_slice(), missing().as_slice()) {
+            found.add(|| unknown_key(self, text, place, section, Some(lacking.name())));
+            fields.values.insert(lacking.name(), None);
+        } else {
+            for (text, place) in strangers {
+                found.add(|| unknown_key(self, text, place, section, None));
+            }
+            for key in missing() {
+                found.add(|| fields.missing(key.name(), key.wanted()));
+            }
         }
         fields.fill_a_way(found, section);
         Some(fields)
-    }
-
-    /// Inside braces a decimal comma parts a number: what follows it looks like a key without a value. The key before it,
-    /// and what is wrong.
-    fn parted_by_comma<'p>(
-        &self,
-        (key, value): &'p (tree::Key, Node),
-        (rest, nothing): (&tree::Key, &Node),
-    ) -> Option<(&'p str, Problem)> {
-        let Content::Scalar { text, .. } = &value.content else {
-            return None;
-        };
-        let after = rest.text.trim();
-        let parted = nothing.is_empty()
-            && text.ends_with(|c: char| c.is_ascii_digit())
-            && after.starts_with(|c: char| c.is_ascii_digit())
-            && value.place.line == rest.place.line;
-        let place = Place {
-            length: (rest.place.column + rest.place.length).checked_sub(value.place.column)?,
-            ..value.place.clone()
-        };
-        parted.then(|| {
-            let name = self.child(&key.text);
-            let problem = Problem::error(
-                "decimal-comma",
-                format!("{name} is parted by a comma; the decimal sign is a point."),
-            )
-            .at(name, Some(place))
-            .read(format!("{text},{after}"))
-            .right(format!("{text}.{after}"));
-            (key.text.as_str(), problem)
-        })
     }
 
     /// Whether it is a section of keys and values in which no name is lacking.

@@ -21,6 +21,11 @@ impl Found {
         self.problems.len() >= MOST_PROBLEMS
     }
 
+    /// How many have been noted.
+    pub(super) fn count(&self) -> usize {
+        self.problems.len() + self.unlisted
+    }
+
     /// Notes a problem. It is made only if it will be listed.
     pub(super) fn add(&mut self, problem: impl FnOnce() -> Problem) {
         if self.is_full() {

@@ -8,8 +8,11 @@ mod allow_for;
 mod apparatus;
 mod beside;
 pub mod blank_run;
+mod commas;
+mod days;
 mod densities;
 mod entries;
+mod fault;
 mod fields;
 mod flag_code;
 mod found;
@@ -21,10 +24,12 @@ mod practice;
 mod records;
 mod register;
 mod rules;
+mod salvage;
 mod scalars;
 pub mod schema;
 mod sections;
 mod shape;
+mod slips;
 mod solutions;
 mod syntax;
 mod table;
@@ -85,14 +90,23 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         beside: Vec::new(),
         photos: Vec::new(),
     };
-    let root = match root {
-        Ok(Some(root)) if !root.is_empty() => root,
+    let (root, faults) = match root {
+        Ok((Some(root), faults)) if !root.is_empty() => (root, faults),
         Ok(_) => return refused(syntax::empty(&file)),
         Err(problem) => return refused(*problem),
     };
     let mut found = Found::default();
+    for fault in faults {
+        found.add(|| fault);
+    }
     // The file itself holds none, but YAML can write them as escapes.
     root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
+    if let Ok(text) = syntax::text(&file, bytes)
+        && text.contains(" #")
+    {
+        let lines: Vec<&str> = text.lines().collect();
+        root.each_text(&mut |_, place| syntax::note_comments(&mut found, &lines, place));
+    }
     let tabled = tabled::read(&mut found, &file, &root, beside);
     let mut photos = Vec::new();
     let run = run_file(
@@ -152,7 +166,13 @@ fn run_file(
     let acknowledged = practice::acknowledged(found, &fields);
     *photos = photos::read(found, &fields, &solutions, beside);
     let entries = entries::all(root, tabled);
-    let corrections = sections::corrections(found, &fields, &entries);
+    let corrections = sections::corrections(
+        found,
+        &fields,
+        root.node.is_whole(),
+        date.as_ref(),
+        &entries,
+    );
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
     allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);

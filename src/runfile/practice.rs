@@ -10,7 +10,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Practice {
         .and_then(|value| value.fields(found, &words::PRACTICE_KEYS))
         .map(|fields| Practice {
             rinsed: fields.count(found, &words::RINSED),
-            mixed: fields.text(found, &words::MIXED),
+            mixed: fields.account(found, &words::MIXED),
         })
         .unwrap_or_default()
 }

@@ -1,14 +1,18 @@
 //! Reading single values: texts, days, words, quantities.
 
+use super::commas;
+use super::days;
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{At, Entry, Reading};
+use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName, SolutionNames,
-    Text, Texts,
+    Account, Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName,
+    SolutionNames, Text, Texts,
 };
-use crate::problem::nearest;
+use super::words::synonym;
+use crate::problem::{Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
 
 /// A value in any base unit beyond this is nothing that was measured.
@@ -18,6 +22,35 @@ impl Fields<'_> {
     pub(super) fn text(&self, found: &mut Found, key: &Key<Text>) -> Option<At<String>> {
         let value = self.value(key)?;
         Some(value.at(value.scalar(found, "one text")?.to_owned()))
+    }
+
+    /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
+    /// was meant.
+    pub(super) fn account(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Account>,
+    ) -> Option<At<String>> {
+        if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
+            found.add(|| value.blank(key.form.right));
+        }
+        let value = self.value(key)?;
+        let account = value.at(value.scalar(found, "one text")?.to_owned());
+        if key
+            .form
+            .not
+            .contains(&account.value.to_lowercase().as_str())
+        {
+            found.add(|| {
+                value
+                    .problem(
+                        "no-reason",
+                        format!("{} does not say {}.", value.name, key.form.asks),
+                    )
+                    .right(key.form.right)
+            });
+        }
+        Some(account)
     }
 
     pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
@@ -61,14 +94,20 @@ impl Fields<'_> {
     pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<String>> {
         let value = self.value(key)?;
         let text = value.scalar(found, "a day, YYYY-MM-DD")?;
-        if !is_day(text) {
-            found.add(|| {
-                value
+        if !days::is_day(text) {
+            found.add(|| match days::meant(text) {
+                Some(day) => value
                     .problem(
                         "not-a-day",
-                        format!("{} is not a day of the calendar.", value.name),
+                        format!("{} is not written as YYYY-MM-DD.", value.name),
                     )
-                    .right("a day that exists, as YYYY-MM-DD")
+                    .right(day),
+                None => value
+                    .problem(
+                        "not-a-day",
+                        format!("{} is not a day of the calendar as YYYY-MM-DD.", value.name),
+                    )
+                    .right("a day that exists, as YYYY-MM-DD"),
             });
             return None;
         }
@@ -123,7 +162,10 @@ impl Fields<'_> {
                 "unknown-choice",
                 format!("{} cannot be {text}.", value.name),
             );
-            problem.perhaps(nearest(text, words()), &listed())
+            problem.perhaps(
+                nearest(text, words()).or_else(|| synonym(text, words())),
+                &listed(),
+            )
         });
         None
     }
@@ -194,6 +236,21 @@ impl Fields<'_> {
             });
             return None;
         }
+        if let Some((place, written, meant)) = slips::parted_in_list(&items) {
+            found.add(|| {
+                let headline = format!(
+                    "{} has commas inside its numbers; the decimal sign is a point.",
+                    value.name
+                );
+                Problem::error("decimal-comma", headline)
+                    .at(value.name.clone(), Some(place))
+                    .read(format!("[{written}]"))
+                    .right(format!(
+                        "[{meant}]; or a blank after every comma of the list"
+                    ))
+            });
+            return None;
+        }
         let readings = items.iter().map(|item| {
             let text = item.scalar(found, "one quantity")?;
             Some(item.at(quantity(found, item, text, measure)?))
@@ -234,6 +291,22 @@ fn quantity(
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 match &error {
+                    NotAQuantity::Number(_) if text.contains(',') => {
+                        let (numbers, why) = commas::meant(text, measure).unwrap_or_default();
+                        let why = if numbers.is_empty() {
+                            error.to_string()
+                        } else {
+                            why.to_owned()
+                        };
+                        let headline = format!("{name} cannot be read as a number: {why}.");
+                        value
+                            .problem("not-a-number", headline)
+                            .right(if numbers.is_empty() {
+                                format!("a decimal number{}", measure.unless_written())
+                            } else {
+                                numbers.join(" or ")
+                            })
+                    }
                     NotAQuantity::Number(why) => value
                         .problem(
                             "not-a-number",
@@ -288,54 +361,9 @@ fn quantity(
     Some(quantity)
 }
 
-/// Whether a text is a day of the Gregorian calendar as `YYYY-MM-DD` (ISO 8601).
-fn is_day(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts.as_slice() else {
-        return false;
-    };
-    let number = |text: &str, length: usize| {
-        (text.len() == length && text.bytes().all(|b| b.is_ascii_digit()))
-            .then(|| text.parse::<u32>().ok())
-            .flatten()
-    };
-    let (Some(year), Some(month), Some(day)) = (number(year, 4), number(month, 2), number(day, 2))
-    else {
-        return false;
-    };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let length = match month {
-        2 if leap => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        1..=12 => 31,
-        _ => 0,
-    };
-    year > 0 && (1..=length).contains(&day)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn days_exist_or_not() {
-        for (text, exists) in [
-            ("2026-03-04", true),
-            ("2024-02-29", true),
-            ("2000-02-29", true),
-            ("2026-02-29", false),
-            ("1900-02-29", false),
-            ("2026-13-01", false),
-            ("2026-00-10", false),
-            ("2026-04-31", false),
-            ("2026-3-4", false),
-            ("04.03.2026", false),
-            ("0000-01-01", false),
-        ] {
-            assert_eq!(is_day(text), exists, "{text}");
-        }
-    }
 
     #[test]
     fn deliveries_are_counted() {

@@ -4,7 +4,7 @@
 //! schema takes. What hangs together between entries is the reader's alone to judge.
 
 use super::model::ApparatusKind;
-use super::vocabulary::{Described, Form, Measure, Section};
+use super::vocabulary::{Account, Described, Form, Measure, Section};
 use super::words;
 use serde_json::{Map, Value, json};
 
@@ -95,7 +95,8 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
 fn property(key: &'static dyn Described, definitions: &mut Definitions) -> Value {
     let form = key.form();
     let mut schema = value(&form, key.required(), definitions);
-    if !key.required() {
+    let must_say = matches!(form, Form::Account(account) if !account.may_be_blank);
+    if !key.required() && !must_say {
         schema = or_blank(schema);
     }
     let mut description = key.about().to_owned();
@@ -124,6 +125,7 @@ fn or_blank(mut schema: Value) -> Value {
 fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
     match form {
         Form::Text | Form::ApparatusName | Form::SolutionName => text(),
+        Form::Account(account) => explained(account),
         Form::Texts | Form::SolutionNames => {
             // A list without items says as little as a blank.
             let least = usize::from(required);
@@ -172,6 +174,22 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
 /// Any single value: a title may be a number.
 fn text() -> Value {
     json!({ "type": ["string", "number", "boolean"] })
+}
+
+/// Text that says how or why: none of the words that do not.
+fn explained(account: &Account) -> Value {
+    let words: Vec<String> = account.not.iter().map(|word| any_spelling(word)).collect();
+    let booleans: Vec<bool> = account.not.iter().filter_map(|w| w.parse().ok()).collect();
+    // A blank text is no text.
+    let blank = if account.may_be_blank { "" } else { "?" };
+    let pattern = format!("^\\s*(?:{}){blank}\\s*$", words.join("|"));
+    let mut refused = vec![json!({ "type": "string", "pattern": pattern })];
+    if !booleans.is_empty() {
+        refused.push(json!({ "enum": booleans }));
+    }
+    let mut schema = text();
+    schema["not"] = json!({ "anyOf": refused });
+    schema
 }
 
 /// A section of names.

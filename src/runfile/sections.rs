@@ -13,6 +13,7 @@ use super::tree::Content;
 use super::vocabulary::Described;
 use super::words;
 use crate::problem::{Place, Problem, nearest};
+use crate::quantity::{Dimension, Unit};
 use std::collections::BTreeMap;
 
 /// The conditions, with what the weighings must know of them.
@@ -253,6 +254,8 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
 pub(super) fn corrections(
     found: &mut Found,
     run: &Fields<'_>,
+    whole: bool,
+    date: Option<&At<String>>,
     entries: &[At<String>],
 ) -> Vec<Correction> {
     let Some(value) = run.value(&words::CORRECTIONS) else {
@@ -272,10 +275,29 @@ pub(super) fn corrections(
         let now = fields.text(found, &words::NOW);
         let why = fields.text(found, &words::WHY);
         let by = fields.text(found, &words::BY).map(|text| text.value);
-        let on = fields.day(found, &words::ON).map(|text| text.value);
+        let on = fields.day(found, &words::ON);
+        // Days as YYYY-MM-DD are in the order of their texts.
+        if let (Some(on), Some(date)) = (&on, date)
+            && on.value < date.value
+        {
+            found.add(|| {
+                Problem::error(
+                    "corrected-before-the-work",
+                    format!("{} is before the day of the work.", on.entry.name),
+                )
+                .at(on.entry.name.clone(), Some(on.entry.place.clone()))
+                .read(on.value.as_str())
+                .right(format!("{} or later", date.value))
+                .also(date.entry.place.clone(), "the day of the work")
+            });
+        }
+        if let (Some(was), Some(now)) = (&was, &now) {
+            changed(found, was, now);
+        }
+        let on = on.map(|text| text.value);
         if let Some(entry) = entry
             .as_ref()
-            .filter(|entry| !written.contains_key(entry.value.as_str()))
+            .filter(|entry| whole && !written.contains_key(entry.value.as_str()))
         {
             found.add(|| {
                 let problem = Problem::error(
@@ -328,6 +350,49 @@ pub(super) fn corrections(
         });
     }
     corrections
+}
+
+/// Notes a correction that changes nothing, or from one dimension to another.
+fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
+    if was.value.trim() == now.value.trim() {
+        found.add(|| {
+            Problem::error(
+                "nothing-corrected",
+                format!("{} is the same as what it is corrected to.", was.entry.name),
+            )
+            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .read(was.value.as_str())
+            .right("what stood there before")
+            .also(now.entry.place.clone(), "what stands there now")
+        });
+    }
+    let of_number =
+        |c: char| c.is_ascii_digit() || c.is_whitespace() || ".+-\u{2212}\u{b1}()".contains(c);
+    let unit = |text: &str| {
+        let begins = text.trim_start().starts_with(|c: char| c.is_ascii_digit());
+        let symbol = text.trim_start_matches(of_number).trim();
+        begins
+            .then(|| Unit::named(symbol, Dimension::Mass))
+            .flatten()
+    };
+    let (Some(before), Some(after)) = (unit(&was.value), unit(&now.value)) else {
+        return;
+    };
+    if before.dimension != after.dimension {
+        found.add(|| {
+            Problem::error(
+                "wrong-dimension",
+                format!(
+                    "{} has {} where a {} belongs.",
+                    was.entry.name, before.symbol, after.dimension
+                ),
+            )
+            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .read(was.value.as_str())
+            .right(format!("a {}, as it is now", after.dimension))
+            .also(now.entry.place.clone(), "what stands there now")
+        });
+    }
 }
 
 /// Whether two entries are written alike but for white space and a unit left out in one of them.

@@ -6,6 +6,7 @@
 
 use crate::problem::{Place, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A run file needs seven.
@@ -35,6 +36,8 @@ pub(super) struct Shape {
 pub(super) struct Shapes {
     pub(super) nodes: Vec<Shape>,
     pub(super) root: usize,
+    /// Texts that lost a word to an anchor which nothing refers to.
+    pub(super) lost: Vec<Place>,
 }
 
 /// Why there is no shape.
@@ -51,14 +54,20 @@ impl From<Problem> for NoShape {
     }
 }
 
-/// Finds the shape of `text`; none for a file without a document.
-pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShape> {
+/// Finds the shape of `text`, which begins some lines down its file; none for a text without a document.
+pub(super) fn find(
+    file: &Arc<str>,
+    text: &str,
+    lines_before: usize,
+) -> Result<Option<Shapes>, NoShape> {
     let mut builder = Builder {
         file,
+        lines_before,
         nodes: Vec::new(),
         open: Vec::new(),
         anchors: Vec::new(),
         root: None,
+        referred: BTreeSet::new(),
     };
     let mut documents = 0;
     for event in Parser::new_from_str(text) {
@@ -107,6 +116,7 @@ pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShap
                     .right("an alias after the end of the value it stands for")
                     .into());
                 };
+                builder.referred.insert(id);
                 builder.close(id)?;
             }
             Event::SequenceStart(anchor, tag) => {
@@ -122,9 +132,16 @@ pub(super) fn find(file: &Arc<str>, text: &str) -> Result<Option<Shapes>, NoShap
     let Some(root) = builder.root else {
         return Ok(None);
     };
+    let anchored = builder.anchors.iter().flatten();
+    let lost = anchored
+        .filter(|id| !builder.referred.contains(id))
+        .filter(|id| matches!(builder.nodes[**id].form, Form::Scalar { .. }))
+        .map(|id| builder.nodes[*id].place.clone())
+        .collect();
     Ok(Some(Shapes {
         nodes: builder.nodes,
         root,
+        lost,
     }))
 }
 
@@ -148,18 +165,21 @@ struct Open {
 
 struct Builder<'f> {
     file: &'f Arc<str>,
+    lines_before: usize,
     nodes: Vec<Shape>,
     open: Vec<Open>,
     /// The node of each anchor, by the parser's number for it; none before the node has ended.
     anchors: Vec<Option<usize>>,
     root: Option<usize>,
+    /// Nodes that aliases stand for.
+    referred: BTreeSet<usize>,
 }
 
 impl Builder<'_> {
     fn place_at(&self, line: usize, column_from_0: usize, length: usize) -> Place {
         Place {
             file: Arc::clone(self.file),
-            line,
+            line: self.lines_before + line,
             column: column_from_0 + 1,
             length: length.max(1),
         }

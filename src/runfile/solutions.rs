@@ -75,7 +75,7 @@ fn one(
 ) -> Option<Solution> {
     let fields = value.fields(found, &words::SOLUTION_KEYS)?;
     let note = fields.text(found, &words::NOTE).map(|text| text.value);
-    let mixed = fields.text(found, &words::MIXED);
+    let mixed = fields.account(found, &words::MIXED);
     let pure = fields.mark(found, &words::PURE);
     let unknown = fields.mark(found, &words::UNKNOWN);
     let has = |key: &Key<Form>| fields.has(key);

@@ -89,6 +89,58 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
     }
 }
 
+/// Texts that begin with `&` and so lost their first word.
+pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
+    let lost = places.iter().map(|place| {
+        Problem::error(
+            "word-taken-for-an-anchor",
+            "The word with & before it names what follows for an alias; it is no part of the text, and no alias refers to it.",
+        )
+        .at("", Some(place.clone()))
+        .right("quotes around a text that begins with &")
+    });
+    lost.collect()
+}
+
+/// Notes what looks like a part of a text behind a key or a text, and is a comment: `Brine #3`.
+pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
+    let Some(line) = lines.get(place.line - 1) else {
+        return;
+    };
+    let mut rest = line.chars().skip(place.column - 1);
+    if rest.clone().next().is_some_and(|c| matches!(c, '"' | '\'')) {
+        return;
+    }
+    let rest: String = rest.by_ref().skip(place.length).collect();
+    let after = rest.strip_prefix(':').unwrap_or(&rest);
+    let Some(comment) = after.trim_start().strip_prefix('#') else {
+        return;
+    };
+    // A comment of its own has a blank after the sign.
+    if !after.starts_with([' ', '\t']) || !comment.starts_with(char::is_alphanumeric) {
+        return;
+    }
+    let column = place.column + place.length + rest.chars().take_while(|c| *c != '#').count();
+    found.add(|| {
+        Problem::warning(
+            "text-taken-for-a-comment",
+            format!(
+                "What stands after # is a comment and is not read: #{}.",
+                comment.trim_end()
+            ),
+        )
+        .at(
+            "",
+            Some(Place {
+                column,
+                length: comment.trim_end().chars().count() + 1,
+                ..place.clone()
+            }),
+        )
+        .right("quotes around a text with #; a blank after the # of a comment")
+    });
+}
+
 /// Where a carriage return stands without a line feed after it, in bytes.
 fn lone_return(text: &str) -> Option<usize> {
     let bytes = text.as_bytes();
@@ -123,31 +175,49 @@ fn end_of(file: &Arc<str>, text: &str) -> Place {
 
 /// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
 /// `finding` stands in where it finds no fault.
-pub(super) fn explain(file: &Arc<str>, text: &str, finding: &ScanError) -> Problem {
+pub(super) fn explain(
+    file: &Arc<str>,
+    text: &str,
+    finding: &ScanError,
+    lines_before: usize,
+) -> Problem {
     match serde_yaml::from_str::<serde::de::IgnoredAny>(text) {
-        Err(error) => explain_value(file, text, &error),
+        Err(error) => explain_value(file, text, &error, lines_before),
         Ok(_) => fault(
             file,
             text,
             finding.info(),
             finding.marker().line(),
             finding.marker().col() + 1,
+            lines_before,
         ),
     }
 }
 
 /// What is wrong with a text that `serde_yaml` refuses.
-pub(super) fn explain_value(file: &Arc<str>, text: &str, error: &serde_yaml::Error) -> Problem {
+pub(super) fn explain_value(
+    file: &Arc<str>,
+    text: &str,
+    error: &serde_yaml::Error,
+    lines_before: usize,
+) -> Problem {
     let (line, column) = error
         .location()
         .map_or((1, 1), |at| (at.line(), at.column()));
-    fault(file, text, &error.to_string(), line, column)
+    fault(file, text, &error.to_string(), line, column, lines_before)
 }
 
-fn fault(file: &Arc<str>, text: &str, message: &str, line: usize, column: usize) -> Problem {
+fn fault(
+    file: &Arc<str>,
+    text: &str,
+    message: &str,
+    line: usize,
+    column: usize,
+    lines_before: usize,
+) -> Problem {
     let place = |line, column| Place {
         file: Arc::clone(file),
-        line,
+        line: lines_before + line,
         column,
         length: 1,
     };

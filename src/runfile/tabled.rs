@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Nobody weighs more often in one run.
-const MOST_ROWS: usize = 10_000;
+pub(super) const MOST_WEIGHINGS: usize = 10_000;
 
 /// Weighings that stand in a file of their own.
 pub(super) struct Tabled {
@@ -115,12 +115,12 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     let mut by_solution = BySolution::default();
     for (count, row) in rows.enumerate() {
         let row = match row {
-            Ok(row) if count < MOST_ROWS => row,
+            Ok(row) if count < MOST_WEIGHINGS => row,
             Ok(row) => {
                 found.add(|| {
                     Problem::error(
                         "too-many-weighings",
-                        format!("{file} has more than {MOST_ROWS} weighings."),
+                        format!("{file} has more than {MOST_WEIGHINGS} weighings."),
                     )
                     .at("", Some(row.place))
                     .right("the weighings of one run")

@@ -3,6 +3,7 @@
 //! `serde_yaml` would turn `5.00` into the float 5.0 wherever it is free to choose a type. So each node is asked for by
 //! what the shape says it is, and a scalar always as a string, which `serde_yaml` hands over as it was written.
 
+use super::salvage;
 use super::shape::{Form, Shapes};
 use super::syntax;
 use crate::problem::{Place, Problem};
@@ -22,6 +23,8 @@ pub(super) struct Node {
 pub(super) enum Content {
     /// A value as written; `plain` where no quotes or block marks stood around it.
     Scalar { text: String, plain: bool },
+    /// A section that is there and could not be read, which has been noted.
+    Unread,
     /// A list.
     List(Vec<Node>),
     /// A section: keys with values. Keys may stand twice; whoever reads the section says so.
@@ -58,10 +61,30 @@ impl Node {
             .map(|(key, node)| (key, node))
     }
 
+    /// Whether every section of a file could be read.
+    pub(super) fn is_whole(&self) -> bool {
+        let Content::Map(pairs) = &self.content else {
+            return true;
+        };
+        !pairs
+            .iter()
+            .any(|(_, node)| matches!(node.content, Content::Unread))
+    }
+
+    /// How many items its lists have, those of the lists inside them left aside.
+    pub(super) fn listed(&self) -> usize {
+        match &self.content {
+            Content::Scalar { .. } | Content::Unread => 0,
+            Content::List(items) => items.len(),
+            Content::Map(pairs) => pairs.iter().map(|(_, value)| value.listed()).sum(),
+        }
+    }
+
     /// Shows every key and value below it, in order.
     pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Place)) {
         match &self.content {
             Content::Scalar { text, .. } => show(text, &self.place),
+            Content::Unread => {}
             Content::List(items) => items.iter().for_each(|item| item.each_text(show)),
             Content::Map(pairs) => {
                 for (key, value) in pairs {
@@ -76,32 +99,50 @@ impl Node {
     pub(super) fn described(&self) -> &'static str {
         match self.content {
             Content::Scalar { .. } => "a single value",
+            Content::Unread => "not read",
             Content::List(_) => "a list",
             Content::Map(_) => "a section of keys and values",
         }
     }
 }
 
+/// A text as a tree, with what kept parts of it from being read.
+pub(super) type Grown = (Option<Node>, Vec<Problem>);
+
 /// Reads `text` into a tree.
 ///
 /// # Errors
-/// The one problem that keeps the text from being read as YAML.
-pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Option<Node>, Box<Problem>> {
+/// The one problem that keeps all of the text from being read.
+pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
     use super::shape::{NoShape, find};
-    let shapes = match find(file, text) {
-        Ok(Some(shapes)) => shapes,
-        Ok(None) => return Ok(None),
+    let problem = match find(file, text, 0) {
+        Ok(None) => return Ok((None, Vec::new())),
+        Ok(Some(shapes)) => match build(&shapes, text) {
+            Ok(node) if matches!(node.content, Content::Scalar { .. }) => {
+                let salvaged = salvage::read(file, text);
+                return Ok(
+                    salvaged.map_or((Some(node), Vec::new()), |s| (Some(s.root), s.problems))
+                );
+            }
+            Ok(node) => return Ok((Some(node), syntax::lost_words(&shapes.lost))),
+            Err(error) => syntax::explain_value(file, text, &error, 0),
+        },
         Err(NoShape::Refused(problem)) => return Err(problem),
-        Err(NoShape::Syntax(error)) => return Err(Box::new(syntax::explain(file, text, &error))),
+        Err(NoShape::Syntax(error)) => syntax::explain(file, text, &error, 0),
     };
+    match salvage::read(file, text) {
+        Some(salvaged) => Ok((Some(salvaged.root), salvaged.problems)),
+        None => Err(Box::new(problem)),
+    }
+}
+
+/// The tree of a text of which the shape is known.
+pub(super) fn build(shapes: &Shapes, text: &str) -> Result<Node, serde_yaml::Error> {
     let seed = Seed {
-        shapes: &shapes,
+        shapes,
         id: shapes.root,
     };
-    match seed.deserialize(serde_yaml::Deserializer::from_str(text)) {
-        Ok(node) => Ok(Some(node)),
-        Err(error) => Err(Box::new(syntax::explain_value(file, text, &error))),
-    }
+    seed.deserialize(serde_yaml::Deserializer::from_str(text))
 }
 
 #[derive(Clone, Copy)]

@@ -83,6 +83,8 @@ pub trait Described: Sync {
 pub enum Form {
     /// Text.
     Text,
+    /// Text that says how or why something is so, which some words do not.
+    Account(&'static Account),
     /// One text or a list of texts.
     Texts,
     /// A day, `YYYY-MM-DD`.
@@ -145,6 +147,18 @@ impl<F: Writable> Described for Key<F> {
 /// Text.
 #[derive(Debug)]
 pub struct Text;
+/// Text that says how or why something is so; that it is so, its key says already.
+#[derive(Debug)]
+pub struct Account {
+    /// What it says, to follow "does not say ".
+    pub asks: &'static str,
+    /// Words that do not say it, in small letters.
+    pub not: &'static [&'static str],
+    /// What would be right instead of one of them.
+    pub right: &'static str,
+    /// Whether a key without a text is as good as none.
+    pub may_be_blank: bool,
+}
 /// One text or a list of texts.
 #[derive(Debug)]
 pub struct Texts;
@@ -208,6 +222,11 @@ impl Measure {
 impl Writable for Text {
     fn form(&'static self) -> Form {
         Form::Text
+    }
+}
+impl Writable for Account {
+    fn form(&'static self) -> Form {
+        Form::Account(self)
     }
 }
 impl Writable for Texts {

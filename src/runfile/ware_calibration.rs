@@ -125,7 +125,7 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
     let fields = value.fields(found, &words::WATER_WEIGHING_KEYS)?;
     let empty = fields.measure(found, &words::EMPTY);
     let filled = fields.measure(found, &words::FILLED);
-    let left_out = fields.text(found, &words::LEFT_OUT);
+    let left_out = fields.account(found, &words::LEFT_OUT);
     let (empty, filled) = (empty?, filled?);
     if left_out.is_none() {
         heavier(found, (&empty, EMPTY_VESSEL), &filled)?;

@@ -3,10 +3,10 @@
 use super::densities::Section;
 use super::fields::Value;
 use super::found::Found;
-use super::instrument::{Instrument, states, ware};
-use super::model::Replicate;
+use super::instrument::{Instrument, about, states, ware};
+use super::model::{Reading, Replicate};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
-use super::words;
+use super::words::{self, DENSITY_READ};
 use crate::problem::Problem;
 
 /// The weighings of a solution; none where one of them could not be read.
@@ -55,7 +55,7 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     let filled = fields.measure(found, &words::FILLED);
     let volume = fields.measure(found, &words::VOLUME);
     let liquid = fields.measure(found, &words::LIQUID);
-    let left_out = fields.text(found, &words::LEFT_OUT);
+    let left_out = fields.account(found, &words::LEFT_OUT);
     let own_balance = section.bench.named(found, &fields, &words::BALANCE);
     let own_pipette = section.bench.named(found, &fields, &words::PIPETTE);
     let rinsed = fields.count(found, &words::RINSED);
@@ -77,7 +77,15 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     )
     .ok()?;
     if let Some(pipette) = &pipette {
+        let before = found.count();
         section.bench.check_volume(found, pipette, &volume);
+        // A volume that is wrong makes a wrong density.
+        if found.count() > before {
+            return None;
+        }
+    }
+    if left_out.is_none() {
+        likely_density(found, value, [&empty, &filled, &volume])?;
     }
     Some(Replicate {
         empty,
@@ -97,4 +105,58 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
         Instrument::Unnamed => section.clone(),
         named => named,
     }
+}
+
+/// Notes a weighing whose density no brine has, within the limits of a density that is read. A point that brings it back
+/// when it is moved in one of the readings is named.
+fn likely_density(found: &mut Found, value: &Value<'_>, readings: [&Reading; 3]) -> Option<()> {
+    let limits = &DENSITY_READ.form;
+    let density = |[empty, filled, volume]: [f64; 3]| (filled - empty) / volume;
+    let read = readings.map(|reading| reading.value.value);
+    let found_density = density(read);
+    if limits.allows(found_density) {
+        return Some(());
+    }
+    found.add(|| {
+        let mut meant = Vec::new();
+        for (index, reading) in readings.iter().enumerate() {
+            for power in [-3, -2, -1, 1, 2, 3] {
+                let mut moved = read;
+                moved[index] *= 10f64.powi(power);
+                let number = point_moved(reading, power);
+                if let Some(number) = number.filter(|_| limits.allows(density(moved))) {
+                    let key = reading.entry.name.rsplit('.').next().unwrap_or_default();
+                    meant.push(format!("{key}: {number} {}", reading.value.unit.symbol));
+                }
+            }
+        }
+        let [empty, filled, volume] = readings;
+        let slip = match meant.as_slice() {
+            [] => "a slip in one of the three".to_owned(),
+            meant => format!(
+                "perhaps a decimal point lost or moved: {}",
+                meant.join(", or ")
+            ),
+        };
+        let headline = format!(
+            "{} comes to {found_density:.3} g/mL, which no brine has.",
+            value.name
+        );
+        about(filled, "density-far-off", headline)
+            .right(format!("a density {}; {slip}", limits.limits))
+            .also(empty.entry.place.clone(), "the vessel empty")
+            .also(volume.entry.place.clone(), "the volume")
+    });
+    None
+}
+
+/// A reading's number with its point moved, where it is written without a power of ten and digits stay on both sides.
+fn point_moved(reading: &Reading, power: i32) -> Option<String> {
+    let number = &reading.value.number;
+    let decimals = -(number.last_place + power);
+    if number.text.contains(['e', 'E']) || !(0..=6).contains(&decimals) {
+        return None;
+    }
+    let value = number.value * 10f64.powi(power);
+    (value >= 0.1).then(|| format!("{value:.*}", decimals.unsigned_abs() as usize))
 }

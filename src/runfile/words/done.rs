@@ -1,7 +1,9 @@
 //! The words for what was done besides reading, and for what is known of it.
 
 use super::super::model::FlagCode;
-use super::super::vocabulary::{Choice, Count, Form, Key, Measure, Section, SolutionName, Text};
+use super::super::vocabulary::{
+    Account, Choice, Count, Form, Key, Measure, Section, SolutionName, Text,
+};
 use super::{BY, ON, WHY, optional, positive, required};
 use crate::quantity::Unit;
 
@@ -20,9 +22,25 @@ pub(in crate::runfile) static RINSED: Key<Count> = optional(
     Count(MOST_RINSES),
     "How often ware was rinsed with the liquid it took next; a flask, with water.",
 );
-pub(in crate::runfile) static MIXED: Key<Text> = optional(
+pub(in crate::runfile) static MIXED: Key<Account> = optional(
     "mixed",
-    Text,
+    Account {
+        asks: "how",
+        not: &[
+            "no",
+            "n",
+            "false",
+            "0",
+            "none",
+            "never",
+            "not",
+            "not mixed",
+            "unmixed",
+            "-",
+        ],
+        right: "how it was mixed, such as inverted ten times; or the key taken out, if it was not",
+        may_be_blank: true,
+    },
     "How solutions were mixed, e.g. inverted ten times.",
 );
 pub(in crate::runfile) static OVER_MARK: Key<Measure> = optional(

@@ -17,6 +17,96 @@ use super::vocabulary::{
 };
 use crate::quantity::Unit;
 
+/// What the trade calls things by other words than the run file does.
+const SYNONYMS: &[(&str, &[&str])] = &[
+    ("tare", &["empty"]),
+    ("vessel", &["empty"]),
+    ("gross", &["filled"]),
+    ("full", &["filled"]),
+    ("total", &["filled"]),
+    ("temperature", &["liquid"]),
+    ("temp", &["liquid"]),
+    ("t", &["liquid"]),
+    ("sols", &["solutions"]),
+    ("samples", &["solutions"]),
+    ("salt", &["solute"]),
+    ("equipment", &["apparatus"]),
+    ("instruments", &["apparatus"]),
+    ("glassware", &["apparatus"]),
+    ("resolution", &["readability"]),
+    ("rejected", &["left_out"]),
+    ("excluded", &["left_out"]),
+    ("reason", &["why"]),
+    ("old", &["was"]),
+    ("new", &["now"]),
+    ("rinses", &["rinsed"]),
+    ("conditioned", &["rinsed"]),
+    ("form", &["from"]),
+    ("file", &["from"]),
+    ("source", &["of", "from"]),
+    ("size", &["capacity"]),
+    ("amount", &["mass", "volume"]),
+    ("author", &["analysts"]),
+    ("name", &["title"]),
+    ("volumetric flask", &["flask"]),
+    ("volumetric pipette", &["pipette"]),
+    ("bulb pipette", &["pipette"]),
+    ("transfer pipette", &["pipette"]),
+    ("measuring pipette", &["graduated pipette"]),
+    ("measuring cylinder", &["cylinder"]),
+    ("graduated cylinder", &["cylinder"]),
+    ("buret", &["burette"]),
+    ("scale", &["balance"]),
+    ("scales", &["balance"]),
+    ("densitometer", &["density meter"]),
+    ("areometer", &["hydrometer"]),
+];
+
+/// The word among those known that stands for what the trade also calls `word`.
+pub(super) fn synonym(
+    word: &str,
+    known: impl Iterator<Item = &'static str> + Clone,
+) -> Option<&'static str> {
+    let folded = word.trim().to_lowercase().replace(['_', '-'], " ");
+    let (_, meant) = SYNONYMS.iter().find(|(other, _)| *other == folded)?;
+    meant
+        .iter()
+        .find_map(|meant| known.clone().find(|word| word == meant))
+}
+
+/// The keys of all sections that are often written in one line.
+pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
+    let sections: [&'static Section; 20] = [
+        &RUN,
+        &REPLICATE_KEYS,
+        &SOLUTION_KEYS,
+        &WEIGHED_KEYS,
+        &MADE_UP_KEYS,
+        &ALIQUOT_KEYS,
+        &WARE_KEYS,
+        &BALANCE_KEYS,
+        &THERMOMETER_KEYS,
+        &DENSITY_INSTRUMENT_KEYS,
+        &CONDITION_KEYS,
+        &SOLUTE_KEYS,
+        &CALIBRATION_KEYS,
+        &REPORT_KEYS,
+        &CORRECTION_KEYS,
+        &PRACTICE_KEYS,
+        &ACKNOWLEDGED_KEYS,
+        &DENSITY_KEYS,
+        &CUMULATIVE_KEYS,
+        &PYCNOMETER_KEYS,
+    ];
+    let keys = sections.into_iter().flat_map(|section| section.keys);
+    keys.map(|key| key.name())
+}
+
+/// Whether a word is a key of one of those sections.
+pub(super) fn is_key(word: &str) -> bool {
+    all_keys().any(|key| key == word)
+}
+
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
     Key {
         name,

@@ -2,7 +2,8 @@
 
 use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName, Text, Texts,
+    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName,
+    Text, Texts,
 };
 use super::bench::{GLASS, NOTE};
 use super::done::{MIXED, OVER_MARK, RINSED};
@@ -229,8 +230,18 @@ pub(in crate::runfile) static FILLED: Key<Measure> = required(
 );
 pub(in crate::runfile) static VOLUME: Key<Measure> =
     required("volume", positive(Unit::MILLILITRE), "The volume.");
-pub(in crate::runfile) static LEFT_OUT: Key<Text> =
-    optional("left_out", Text, "Why it is left out of the mean.");
+pub(in crate::runfile) static LEFT_OUT: Key<Account> = optional(
+    "left_out",
+    Account {
+        asks: "why",
+        not: &[
+            "true", "yes", "y", "x", "1", "false", "no", "n", "0", "none", "-",
+        ],
+        right: "the reason why it is left out, such as bubble in the pipette; or the key taken out, so that it counts",
+        may_be_blank: false,
+    },
+    "Why it is left out of the mean.",
+);
 
 pub(in crate::runfile) static FROM_KEYS: Section =
     Section::of("weighings from a file", &[&FROM, &COLUMNS, &UNREAD]);

@@ -1,0 +1,231 @@
+//! What keeps a text from being YAML, found where it was written rather than where a parser gave up.
+//!
+//! A small scan of the lines knows quotes, brackets, colons and indents, no more: it is asked only about a text that the
+//! parser refuses, and where it finds nothing the parser's own words stand.
+
+mod brackets;
+mod lines;
+
+use crate::problem::{Place, Problem};
+use std::sync::Arc;
+
+/// A fault of the text at one place, counted from 0.
+pub(super) struct Fault {
+    line: usize,
+    column: usize,
+    length: usize,
+    code: &'static str,
+    headline: String,
+    right: String,
+}
+
+impl Fault {
+    fn new(at: At, length: usize, headline: impl Into<String>, right: impl Into<String>) -> Self {
+        Self {
+            line: at.line,
+            column: at.column,
+            length: length.max(1),
+            code: "not-yaml",
+            headline: headline.into(),
+            right: right.into(),
+        }
+    }
+
+    /// The problem that it is, in a text that begins some lines down its file.
+    pub(super) fn problem(self, file: &Arc<str>, lines_before: usize) -> Problem {
+        let place = Place {
+            file: Arc::clone(file),
+            line: lines_before + self.line + 1,
+            column: self.column + 1,
+            length: self.length,
+        };
+        Problem::error(self.code, self.headline)
+            .at("", Some(place))
+            .right(self.right)
+    }
+}
+
+/// A position, line and column counted from 0, in characters.
+#[derive(Clone, Copy, PartialEq)]
+struct At {
+    line: usize,
+    column: usize,
+}
+
+/// The first fault of a text that is not YAML; `anchored` tells which names have an anchor.
+pub(super) fn find(text: &str, anchored: &dyn Fn(&str) -> bool) -> Option<Fault> {
+    let mut scan = Scan {
+        lines: text.lines().map(|line| line.chars().collect()).collect(),
+        at: At { line: 0, column: 0 },
+        anchored,
+    };
+    scan.run().err()
+}
+
+/// Where the scan has come to.
+struct Scan<'t> {
+    lines: Vec<Vec<char>>,
+    at: At,
+    anchored: &'t dyn Fn(&str) -> bool,
+}
+
+impl Scan<'_> {
+    fn peek(&self) -> Option<char> {
+        self.ahead(0)
+    }
+
+    fn ahead(&self, by: usize) -> Option<char> {
+        let line = self.lines.get(self.at.line)?;
+        line.get(self.at.column + by).copied()
+    }
+
+    /// The character before, on the same line.
+    fn behind(&self) -> Option<char> {
+        let before = self.at.column.checked_sub(1)?;
+        self.lines.get(self.at.line)?.get(before).copied()
+    }
+
+    fn skip_blanks(&mut self) {
+        while matches!(self.peek(), Some(' ' | '\t')) {
+            self.at.column += 1;
+        }
+    }
+
+    fn next_line(&mut self) {
+        self.at = At {
+            line: self.at.line + 1,
+            column: 0,
+        };
+    }
+
+    fn ended(&self) -> bool {
+        self.at.line >= self.lines.len()
+    }
+
+    /// What is left of the line.
+    fn rest(&self) -> String {
+        let line = self.lines.get(self.at.line);
+        let rest = line.and_then(|line| line.get(self.at.column..));
+        rest.unwrap_or_default().iter().collect()
+    }
+
+    /// Whether a comment begins here.
+    fn at_comment(&self) -> bool {
+        self.peek() == Some('#') && self.behind().is_none_or(|c| matches!(c, ' ' | '\t'))
+    }
+
+    /// Whether a colon stands here that ends a key.
+    fn at_colon(&self, in_brackets: bool) -> bool {
+        self.peek() == Some(':')
+            && self.ahead(1).is_none_or(|next| {
+                matches!(next, ' ' | '\t')
+                    || in_brackets && matches!(next, ',' | '[' | ']' | '{' | '}')
+            })
+    }
+
+    /// Reads a text in quotes, over lines where it goes on.
+    fn quoted(&mut self) -> Result<(), Fault> {
+        let opening = self.at;
+        let quote = self.peek();
+        self.at.column += 1;
+        loop {
+            match self.peek() {
+                None => {
+                    self.next_line();
+                    if self.ended() {
+                        let word = self.word_from(opening);
+                        return Err(Fault::new(
+                            opening,
+                            1,
+                            "A text begins with a quote and does not end with one.",
+                            match quote {
+                                Some('\'') => format!(
+                                    "a ' at its end as well; a text that begins with an apostrophe in double quotes: \"{word} …\""
+                                ),
+                                _ => "a closing quote for every opening one".to_owned(),
+                            },
+                        ));
+                    }
+                }
+                Some('\\') if quote == Some('"') => {
+                    let escaped = self.ahead(1);
+                    if escaped.is_some_and(|c| !"0abtnvfre \"/\\N_LPxuU\t".contains(c)) {
+                        let c = escaped.map(String::from).unwrap_or_default();
+                        return Err(Fault::new(
+                            self.at,
+                            2,
+                            format!("In double quotes \\{c} stands for no character."),
+                            format!("\\\\{c} for a backslash, or single quotes around the text"),
+                        ));
+                    }
+                    self.at.column += 2;
+                }
+                c if c == quote => {
+                    self.at.column += 1;
+                    // One written twice stands for itself.
+                    if quote == Some('\'') && self.peek() == quote {
+                        self.at.column += 1;
+                        continue;
+                    }
+                    return Ok(());
+                }
+                Some(_) => self.at.column += 1,
+            }
+        }
+    }
+
+    /// The word that begins somewhere.
+    fn word_from(&self, at: At) -> String {
+        let line = self.lines.get(at.line).and_then(|l| l.get(at.column..));
+        let word = line.unwrap_or_default().iter();
+        word.take_while(|c| !c.is_whitespace()).collect()
+    }
+
+    /// That a text goes on after what seemed to be the whole of it.
+    fn goes_on(&self, opening: At, what: &str) -> Fault {
+        let length = match opening.line == self.at.line {
+            true => self.at.column - opening.column,
+            false => 1,
+        };
+        Fault::new(
+            opening,
+            length,
+            format!("A text goes on after its closing {what}."),
+            "quotes around the whole of it, of the other kind where it holds quotes: 'the \"Brine\" bath'",
+        )
+    }
+
+    /// A text that begins with a sign which means something else there.
+    fn refuse_start(&self, in_brackets: bool) -> Result<(), Fault> {
+        let Some(sign) = self.peek() else {
+            return Ok(());
+        };
+        let word = self.word_from(self.at);
+        let name: String = word
+            .chars()
+            .skip(1)
+            .take_while(|c| !matches!(c, ',' | '[' | ']' | '{' | '}'))
+            .collect();
+        let is_header = |text: &str| {
+            let text = text[1..].split(" #").next().unwrap_or_default().trim();
+            text.chars()
+                .all(|c| c.is_ascii_digit() || matches!(c, '+' | '-'))
+        };
+        let refused = match sign {
+            '@' | '`' | '%' => true,
+            '*' => !(self.anchored)(&name),
+            '&' => name.is_empty(),
+            '|' | '>' => in_brackets || !is_header(&self.rest()),
+            _ => false,
+        };
+        if !refused {
+            return Ok(());
+        }
+        Err(Fault::new(
+            self.at,
+            1,
+            format!("A text begins with {sign}, which means something else in YAML."),
+            format!("quotes around a text that begins with {sign}"),
+        ))
+    }
+}

@@ -1,0 +1,362 @@
+//! Lines of keys and values, and of list items.
+
+use super::super::slips::is_curly;
+use super::super::words;
+use super::{At, Fault, Scan};
+use crate::problem::nearest;
+
+/// What the last key or item has, and where it stands.
+struct Before {
+    indent: usize,
+    /// Whether it has a value on its line, so that nothing can stand below it.
+    valued: bool,
+}
+
+impl Scan<'_> {
+    pub(super) fn run(&mut self) -> Result<(), Fault> {
+        let mut levels: Vec<usize> = Vec::new();
+        let mut before: Option<Before> = None;
+        while !self.ended() {
+            self.indent()?;
+            if self.peek().is_none() || self.at_comment() {
+                self.next_line();
+                continue;
+            }
+            let line = self.at;
+            let indent = line.column;
+            if indent == 0 && self.rest().starts_with("---") {
+                self.next_line();
+                continue;
+            }
+            let begins_item = self.at_dash();
+            let goes_on = !begins_item && !self.has_colon();
+            let below_value = before
+                .as_ref()
+                .is_some_and(|before| before.valued && indent > before.indent);
+            // A text may go on in lines indented further.
+            if goes_on
+                && (below_value || before.as_ref().is_some_and(|b| indent > b.indent))
+                && !matches!(
+                    self.peek(),
+                    Some('[' | '{' | '"' | '\'' | '|' | '>' | '@' | '`' | '%' | '*')
+                )
+            {
+                self.next_line();
+                continue;
+            }
+            if below_value {
+                return Err(Fault::new(
+                    line,
+                    self.rest().trim().chars().count(),
+                    "The line is indented further than the one before it, which has its value already.",
+                    "lines of one section indented alike; a dash before each item of a list",
+                ));
+            }
+            while levels.last().is_some_and(|level| *level > indent) {
+                levels.pop();
+            }
+            let known = levels.last() == Some(&indent);
+            let deeper = before.as_ref().is_none_or(|before| indent > before.indent);
+            if !known && !deeper {
+                return Err(Fault::new(
+                    line,
+                    self.rest().trim().chars().count(),
+                    "The line is indented like none before it that it could belong with.",
+                    "lines of one section indented alike, with spaces",
+                ));
+            }
+            if !known {
+                levels.push(indent);
+            }
+            before = Some(self.line(&mut levels)?);
+        }
+        Ok(())
+    }
+
+    /// Reads the blanks that a line begins with.
+    fn indent(&mut self) -> Result<(), Fault> {
+        while let Some(c) = self.peek() {
+            match c {
+                ' ' => self.at.column += 1,
+                '\t' if self.rest().trim().is_empty() => self.at.column += 1,
+                '\t' => self.refuse_tab()?,
+                c if c.is_whitespace() || c == '\u{200b}' => {
+                    return Err(Fault::new(
+                        self.at,
+                        1,
+                        format!(
+                            "A line is indented with a character that is no space (U+{:04X}).",
+                            c as u32
+                        ),
+                        "spaces at the start of the line",
+                    ));
+                }
+                _ => break,
+            }
+        }
+        Ok(())
+    }
+
+    /// Refuses a tab among the blanks that the line begins with.
+    pub(super) fn refuse_tab(&self) -> Result<(), Fault> {
+        let Some(line) = self.lines.get(self.at.line) else {
+            return Ok(());
+        };
+        let blanks = || line.iter().take_while(|c| c.is_whitespace());
+        let Some(column) = blanks()
+            .position(|c| *c == '\t')
+            .filter(|_| blanks().count() < line.len())
+        else {
+            return Ok(());
+        };
+        let at = At { column, ..self.at };
+        let fault = Fault::new(
+            at,
+            1,
+            "A line is indented with a tab, which YAML does not allow.",
+            "spaces at the start of the line",
+        );
+        Err(Fault {
+            code: "tab-indent",
+            ..fault
+        })
+    }
+
+    /// Whether the dash of a list item stands here.
+    fn at_dash(&self) -> bool {
+        self.peek() == Some('-') && self.ahead(1).is_none_or(|next| matches!(next, ' ' | '\t'))
+    }
+
+    /// Whether what is left of the line has a colon that ends a key.
+    fn has_colon(&self) -> bool {
+        let rest = self.rest();
+        rest.contains(": ") || rest.contains(":\t") || rest.trim_end().ends_with(':')
+    }
+
+    /// Reads a line of keys and values from its first character on.
+    fn line(&mut self, levels: &mut Vec<usize>) -> Result<Before, Fault> {
+        let mut indent = self.at.column;
+        let outer = indent;
+        let mut item = false;
+        while self.at_dash() {
+            item = true;
+            indent = self.at.column;
+            self.at.column += 1;
+            self.skip_blanks();
+            if self.peek().is_none() || self.at_comment() {
+                self.next_line();
+                return Ok(Before {
+                    indent,
+                    valued: false,
+                });
+            }
+            levels.push(self.at.column);
+        }
+        let start = self.at;
+        let mut had_key = false;
+        loop {
+            if self.at_comment() || self.peek().is_none() {
+                self.next_line();
+                return Ok(Before {
+                    indent: if had_key { start.column } else { indent },
+                    valued: false,
+                });
+            }
+            let opening = self.at;
+            match self.peek() {
+                Some(quote @ ('"' | '\'')) => {
+                    self.quoted()?;
+                    self.after_whole(opening, &quote.to_string())?;
+                }
+                Some(bracket @ ('[' | '{')) => {
+                    self.brackets(outer)?;
+                    self.after_whole(opening, &bracket.to_string())?;
+                }
+                Some('|' | '>') => {
+                    self.refuse_start(false)?;
+                    self.block_text(start.column);
+                    return Ok(Before {
+                        indent: start.column,
+                        valued: true,
+                    });
+                }
+                Some('-') if had_key && self.at_dash() => {
+                    return Err(Fault::new(
+                        opening,
+                        1,
+                        "A list cannot begin behind its key.",
+                        "each item on a line of its own below the key, or all of them in [ ]; quotes around a text that begins with a dash",
+                    ));
+                }
+                _ => {
+                    self.refuse_start(false)?;
+                    let text = self.plain();
+                    if !self.at_colon(false) {
+                        if !had_key && !item {
+                            return Err(colonless(start, &text));
+                        }
+                    } else if had_key {
+                        return Err(colon_in_text(opening, &text));
+                    } else if text.starts_with('-')
+                        && !text[1..].starts_with(|c: char| c.is_ascii_digit())
+                    {
+                        return Err(Fault::new(
+                            opening,
+                            1,
+                            "No blank stands after the dash of an item.",
+                            format!("- {}: …", &text[1..]),
+                        ));
+                    }
+                }
+            }
+            self.skip_blanks();
+            if self.at_colon(false) {
+                if had_key {
+                    return Err(colon_in_text(opening, ""));
+                }
+                had_key = true;
+                self.at.column += 1;
+                if self.peek() == Some('\t') {
+                    return Err(Fault::new(
+                        self.at,
+                        1,
+                        "A tab stands after the colon of a key.",
+                        "a space after the colon",
+                    ));
+                }
+                self.skip_blanks();
+                continue;
+            }
+            self.next_line();
+            return Ok(Before {
+                indent: if had_key { start.column } else { indent },
+                valued: true,
+            });
+        }
+    }
+
+    /// Reads a text without quotes, to the end of the line or to a colon that ends a key.
+    fn plain(&mut self) -> String {
+        let mut text = String::new();
+        while let Some(c) = self.peek() {
+            if self.at_colon(false) || self.at_comment() {
+                break;
+            }
+            text.push(c);
+            self.at.column += 1;
+        }
+        text.trim_end().to_owned()
+    }
+
+    /// What may follow a text in quotes or in brackets: nothing, a comment, or the colon of a key.
+    fn after_whole(&mut self, opening: At, sign: &str) -> Result<(), Fault> {
+        self.skip_blanks();
+        if self.peek().is_none() || self.at_comment() || self.at_colon(false) {
+            return Ok(());
+        }
+        if matches!(sign, "\"" | "'") {
+            return Err(self.goes_on(opening, "quote"));
+        }
+        let rest = self.rest();
+        let rest = rest.trim();
+        if rest.starts_with([']', '}']) {
+            let one = rest.chars().next().unwrap_or_default();
+            return Err(Fault::new(
+                self.at,
+                1,
+                format!("The {one} here closes nothing."),
+                "as many closing brackets as opening ones",
+            ));
+        }
+        let line = self.lines.get(opening.line);
+        let numbers = line.is_some_and(|line| {
+            let mut inside = line[opening.column..].iter().skip(1);
+            inside
+                .find(|c| !c.is_whitespace())
+                .is_some_and(char::is_ascii_digit)
+        });
+        if numbers && rest.starts_with(char::is_alphabetic) {
+            return Err(Fault::new(
+                self.at,
+                rest.chars().count(),
+                "Something stands after the end of a list.",
+                "nothing after a list's ]: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out",
+            ));
+        }
+        Err(Fault::new(
+            opening,
+            1,
+            format!("A value begins with {sign} and goes on after what closes it."),
+            format!("nothing after the closing one; quotes around a text that begins with {sign}"),
+        ))
+    }
+
+    /// Passes over the lines of a text in a block, which are indented further than its key.
+    fn block_text(&mut self, key: usize) {
+        self.next_line();
+        while let Some(line) = self.lines.get(self.at.line) {
+            let indent = line.iter().take_while(|c| **c == ' ').count();
+            let blank = line.iter().all(|c| c.is_whitespace());
+            if !blank && indent <= key {
+                break;
+            }
+            self.next_line();
+        }
+    }
+}
+
+/// A line that is a text and no key.
+fn colonless(at: At, text: &str) -> Fault {
+    let ends = |c: char| c.is_whitespace() || matches!(c, ':' | '=' | '\u{ff1a}' | '\u{fe55}');
+    let end = text.find(ends).unwrap_or(text.len());
+    let (word, rest) = text.split_at(end);
+    let value = rest.trim_start_matches(ends);
+    let sign = rest.trim_start().chars().next().unwrap_or(' ');
+    let behind = rest.trim_start().chars().nth(1);
+    let length = text.chars().count();
+    let key = words::all_keys().find(|key| *key == word);
+    let key = key.or_else(|| nearest(word, words::all_keys()));
+    let (headline, right) = match (key, sign) {
+        (_, ':') if behind.is_some_and(char::is_whitespace) => (
+            format!("The colon after {word} is followed by a character that looks like a space."),
+            format!("{word}: {value}, with a plain space"),
+        ),
+        (_, ':') => (
+            format!("{word} has no blank after its colon."),
+            format!("{word}: {value}"),
+        ),
+        (_, '\u{ff1a}' | '\u{fe55}') => (
+            format!("{word} has a full-width colon."),
+            format!("{word}: {value}"),
+        ),
+        (Some(key), '=') => (
+            format!("{word} has = where a colon belongs."),
+            format!("{key}: {value}"),
+        ),
+        (Some(key), _) if !value.is_empty() => (
+            format!("{word} has no colon after it."),
+            format!("{key}: {value}"),
+        ),
+        _ => (
+            "The line has no key with a colon after it.".to_owned(),
+            "lines of the form `key: value`; a value that goes on in the next line indented further than its key".to_owned(),
+        ),
+    };
+    Fault::new(at, length, headline, right)
+}
+
+fn colon_in_text(at: At, text: &str) -> Fault {
+    let right = if text.starts_with('(') {
+        "braces around keys with values, { }; quotes around a text that holds a colon and a space"
+    } else if text.starts_with(is_curly) {
+        "straight quotes around it: curly ones are no quotes here"
+    } else {
+        "quotes around a text that holds a colon and a space"
+    };
+    Fault::new(
+        at,
+        text.chars().count(),
+        "A text holds a colon and a blank, which begin a value.",
+        right,
+    )
+}

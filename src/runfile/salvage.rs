@@ -1,0 +1,203 @@
+//! What can be read of a text that is not YAML as a whole: its sections one by one, each fault told in its own.
+//!
+//! A section with a fault in it is taken as given and not read, so that nothing is said to be missing for its sake.
+
+use super::fault;
+use super::shape::{NoShape, find};
+use super::syntax;
+use super::tree::{self, Content, Key, Node};
+use super::words::{RUN, synonym};
+use crate::problem::{Place, Problem, nearest};
+use std::sync::Arc;
+
+/// No run file has more sections; more are not read one by one.
+const MOST_SECTIONS: usize = 500;
+
+/// The lines of a section.
+struct Part<'t> {
+    text: &'t str,
+    lines_before: usize,
+}
+
+/// What could be read, and the faults.
+pub(super) struct Salvaged {
+    pub(super) root: Node,
+    pub(super) problems: Vec<Problem>,
+}
+
+/// Reads the sections of a text one by one; none where that tells nothing.
+pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
+    let parts = parts(text)?;
+    let mut pairs: Vec<(Key, Node)> = Vec::new();
+    let mut problems = Vec::new();
+    for part in &parts {
+        match section(file, text, part) {
+            Ok(Some(Node {
+                content: Content::Map(of_part),
+                ..
+            })) => pairs.extend(of_part),
+            Ok(_) => {}
+            Err(problem) => {
+                let head = part
+                    .text
+                    .split([':', ' ', '=', '\u{ff1a}', '\u{a0}', '\n', '\r', '\t']);
+                let head = head.into_iter().next().unwrap_or_default();
+                let names = || RUN.keys.iter().map(|key| key.name());
+                let known = names().find(|name| *name == head);
+                // A part of the section before it, not indented.
+                let outside = pairs
+                    .last_mut()
+                    .filter(|(_, last)| known.is_none() && last.is_empty());
+                let outside = outside.map(|(key, last)| {
+                    last.content = Content::Unread;
+                    key.text.clone()
+                });
+                let known = known
+                    .or_else(|| nearest(head, names()))
+                    .or_else(|| synonym(head, names()))
+                    .filter(|_| outside.is_none());
+                let place = Place {
+                    file: Arc::clone(file),
+                    line: part.lines_before + 1,
+                    column: 1,
+                    length: head.chars().count().max(1),
+                };
+                pairs.push((
+                    Key {
+                        text: known.unwrap_or_default().to_owned(),
+                        place: place.clone(),
+                    },
+                    Node {
+                        content: Content::Unread,
+                        place: place.clone(),
+                    },
+                ));
+                // A section indented too far is in there as well.
+                let begins = |name: &str| {
+                    let mut lines = part.text.lines();
+                    lines.any(|line| {
+                        line.trim_start()
+                            .strip_prefix(name)
+                            .is_some_and(|rest| rest.starts_with(':'))
+                    })
+                };
+                for name in names().filter(|name| known != Some(*name) && begins(name)) {
+                    pairs.push((
+                        Key {
+                            text: name.to_owned(),
+                            place: place.clone(),
+                        },
+                        Node {
+                            content: Content::Unread,
+                            place: place.clone(),
+                        },
+                    ));
+                }
+                problems.extend(match outside {
+                    Some(section) => Some(
+                        Problem::error(
+                            "not-yaml",
+                            format!("{head} stands outside {section}, as it is not indented."),
+                        )
+                        .at("", Some(place))
+                        .right(format!(
+                            "spaces before each line of what belongs to {section}"
+                        )),
+                    ),
+                    None => problem,
+                });
+            }
+        }
+    }
+    let place = syntax::start_of(file);
+    (!problems.is_empty()).then_some(Salvaged {
+        root: Node {
+            content: Content::Map(pairs),
+            place,
+        },
+        problems,
+    })
+}
+
+/// Cuts a text before each line that begins with a letter.
+fn parts(text: &str) -> Option<Vec<Part<'_>>> {
+    let mut parts = Vec::new();
+    let (mut begun, mut begun_line, mut at) = (0, 0, 0);
+    for (number, line) in text.split_inclusive('\n').enumerate() {
+        if at > begun && line.starts_with(char::is_alphabetic) {
+            parts.push(Part {
+                text: &text[begun..at],
+                lines_before: begun_line,
+            });
+            (begun, begun_line) = (at, number);
+            if parts.len() > MOST_SECTIONS {
+                return None;
+            }
+        }
+        at += line.len();
+    }
+    parts.push(Part {
+        text: &text[begun..],
+        lines_before: begun_line,
+    });
+    Some(parts)
+}
+
+/// A section alone; what is wrong with it, if that can be told without the others.
+fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>, Option<Problem>> {
+    let error = match find(file, part.text, part.lines_before) {
+        Ok(None) => return Ok(None),
+        Ok(Some(shapes)) => match tree::build(&shapes, part.text) {
+            Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
+            Ok(node) => {
+                let fault = told(file, text, part).unwrap_or_else(|| {
+                    Problem::error("not-yaml", "The lines have no key with a colon after it.")
+                        .at("", Some(node.place))
+                        .right("lines of the form `key: value`")
+                });
+                return Err(Some(fault));
+            }
+            Err(error) => syntax::explain_value(file, part.text, &error, part.lines_before),
+        },
+        Err(NoShape::Refused(problem)) => return Err(Some(*problem)),
+        Err(NoShape::Syntax(error)) => syntax::explain(file, part.text, &error, part.lines_before),
+    };
+    // What an alias stands for may be in another section, and is not known here.
+    let alien = error.headline.contains("anchor")
+        && part
+            .text
+            .split('*')
+            .skip(1)
+            .any(|after| anchored(text, after));
+    let told = told(file, text, part);
+    if told.is_none() && alien {
+        return Err(None);
+    }
+    Err(Some(match told {
+        None => error,
+        Some(told) => {
+            let same_line =
+                |place: &Place| told.place.as_ref().is_some_and(|t| t.line == place.line);
+            match error.place.filter(|place| !same_line(place)) {
+                Some(place) if place.line <= part.lines_before + part.text.lines().count() => {
+                    told.also(place, "where the rest could not be read any more")
+                }
+                _ => told,
+            }
+        }
+    }))
+}
+
+fn told(file: &Arc<str>, text: &str, part: &Part<'_>) -> Option<Problem> {
+    let fault = fault::find(part.text, &|name| anchored(text, name))?;
+    Some(fault.problem(file, part.lines_before))
+}
+
+/// Whether a text has an anchor of the name that something begins with.
+fn anchored(text: &str, name: &str) -> bool {
+    let name = name
+        .split([' ', ',', ']', '}', '\n', '\r'])
+        .next()
+        .unwrap_or_default();
+    !name.is_empty() && text.contains(&format!("&{name}"))
+}

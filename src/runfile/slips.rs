@@ -1,0 +1,193 @@
+//! Slips inside braces after which the text is still YAML, but with other keys than were meant.
+
+use super::commas;
+use super::fields::Value;
+use super::tree::{Content, Key, Node};
+use super::vocabulary::{Form, Section};
+use crate::problem::{Place, Problem, nearest};
+use std::ops::Range;
+
+/// A slip that made a key of what is none.
+pub(super) struct Slip {
+    pub(super) problem: Problem,
+    /// The key that was meant.
+    pub(super) key: &'static str,
+    /// The pairs that are a part of what was written there.
+    pub(super) strays: Range<usize>,
+}
+
+/// The slip that made the key of a pair, if it was one of these.
+pub(super) fn at(
+    section_value: &Value<'_>,
+    pairs: &[(Key, Node)],
+    index: usize,
+    section: &'static Section,
+) -> Option<Slip> {
+    parted_by_comma(section_value, pairs, index, section)
+        .or_else(|| unspaced(section_value, &pairs[index], index, section))
+}
+
+/// Inside braces a comma parts a number or a text: what follows looks like keys without values.
+fn parted_by_comma(
+    section_value: &Value<'_>,
+    pairs: &[(Key, Node)],
+    index: usize,
+    section: &'static Section,
+) -> Option<Slip> {
+    let (key, value) = &pairs[index.checked_sub(1)?];
+    let known = section.keys.iter().find(|known| known.name() == key.text)?;
+    let Content::Scalar { text, .. } = &value.content else {
+        return None;
+    };
+    if value.is_empty() {
+        return None;
+    }
+    let mut whole = text.clone();
+    let mut place = value.place.clone();
+    let mut end = index;
+    for (stray, nothing) in &pairs[index..] {
+        let is_key = section.keys.iter().any(|known| known.name() == stray.text);
+        if is_key || !nothing.is_empty() || stray.place.line != place.line {
+            break;
+        }
+        let gap = stray
+            .place
+            .column
+            .checked_sub(place.column + place.length)?;
+        whole.push_str(if gap > 1 { ", " } else { "," });
+        whole.push_str(&stray.text);
+        place.length = stray.place.column + stray.place.length - place.column;
+        end += 1;
+    }
+    if end == index {
+        return None;
+    }
+    let name = section_value.child(&key.text);
+    let form = known.form();
+    let problem = match &form {
+        Form::Measure(measure) | Form::Deliveries(measure)
+            if text.ends_with(|c: char| c.is_ascii_digit())
+                && pairs[index]
+                    .0
+                    .text
+                    .starts_with(|c: char| c.is_ascii_digit()) =>
+        {
+            commas::refused(&name, &whole, measure)
+        }
+        Form::Text | Form::Texts | Form::Account(_) | Form::TextOrSection(..) => {
+            let plain: String = whole.chars().filter(|c| !is_curly(*c)).collect();
+            let headline = if plain.len() < whole.len() {
+                format!("{name} ends at the comma; curly quotes are no quotes here.")
+            } else {
+                format!("{name} ends at the comma: inside braces a comma parts entries.")
+            };
+            Problem::error("text-parted-by-comma", headline).right(format!(
+                "a text with a comma in quotes: {}: \"{plain}\"",
+                key.text
+            ))
+        }
+        _ => return None,
+    };
+    Some(Slip {
+        problem: problem.at(name, Some(place)).read(whole),
+        key: known.name(),
+        strays: index..end,
+    })
+}
+
+/// A key with its value behind it where no blank follows the colon, or where the colon is missing or a full-width one.
+fn unspaced(
+    section_value: &Value<'_>,
+    (key, node): &(Key, Node),
+    index: usize,
+    section: &'static Section,
+) -> Option<Slip> {
+    let text = key.text.as_str();
+    let names = || section.keys.iter().map(|known| known.name());
+    let end = text.find([':', '\u{ff1a}', '{', '[', '='])?;
+    let (before, after) = text.split_at(end);
+    let sign = after.chars().next()?;
+    let value = after[sign.len_utf8()..].trim();
+    let meant = names()
+        .find(|name| *name == before.trim())
+        .or_else(|| nearest(before.trim(), names()))?;
+    let bracketed = matches!(sign, '{' | '[');
+    if bracketed == node.is_empty() {
+        return None;
+    }
+    let (what, right) = match sign {
+        ':' => ("no blank after its colon", format!("{meant}: {value}")),
+        '\u{ff1a}' => ("a full-width colon (\u{ff1a})", format!("{meant}: {value}")),
+        '=' => ("= where a colon belongs", format!("{meant}: {value}")),
+        _ => ("no colon", format!("{meant}: {sign}\u{2026}")),
+    };
+    let name = section_value.child(meant);
+    let problem = Problem::error("key-without-colon", format!("{name} has {what}."))
+        .at(name, Some(key.place.clone()))
+        .read(text)
+        .right(right);
+    Some(Slip {
+        problem,
+        key: meant,
+        strays: index..index + 1,
+    })
+}
+
+/// Whether a character is a quote as printers set it.
+pub(super) fn is_curly(c: char) -> bool {
+    matches!(c, '\u{2018}'..='\u{201f}' | '\u{ab}' | '\u{bb}')
+}
+
+/// Where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are followed by a blank,
+/// those inside numbers are not; `[5,5]` without a blank anywhere is a list of fives.
+pub(super) fn parted_in_list(items: &[Value<'_>]) -> Option<(Place, String, String)> {
+    let text = |value: &Value<'_>| match &value.node.content {
+        Content::Scalar { text, plain: true } => Some(text.clone()),
+        _ => None,
+    };
+    let first = items.first()?;
+    let mut written = text(first)?;
+    let mut meant = written.clone();
+    let (mut parted, mut listed, mut zeros) = (false, false, false);
+    for pair in items.windows(2) {
+        let (before, after) = (&pair[0].node.place, &pair[1].node.place);
+        let (left, right) = (text(&pair[0])?, text(&pair[1])?);
+        let touches =
+            before.line == after.line && before.column + before.length + 1 == after.column;
+        written.push_str(if touches { "," } else { ", " });
+        written.push_str(&right);
+        if touches {
+            let halves = left.chars().all(|c| c.is_ascii_digit())
+                && right.starts_with(|c: char| c.is_ascii_digit())
+                && !right.contains('.');
+            // A number of three halves is none.
+            if !halves {
+                return None;
+            }
+            zeros |= right.starts_with('0');
+            parted = true;
+            meant.push('.');
+        } else {
+            listed = true;
+            meant.push_str(", ");
+        }
+        meant.push_str(&right);
+    }
+    // Without blanks, and with decimals that no volume begins with, every second comma is a decimal one.
+    if parted && !listed && zeros && items.len().is_multiple_of(2) {
+        let texts: Vec<String> = items.iter().filter_map(text).collect();
+        let numbers: Vec<String> = texts.chunks(2).map(|halves| halves.join(".")).collect();
+        return Some((across(items)?, written, numbers.join(", ")));
+    }
+    (parted && listed).then_some((across(items)?, written, meant))
+}
+
+/// The place from the first of some values to the last, or of the first alone where they stand on several lines.
+fn across(items: &[Value<'_>]) -> Option<Place> {
+    let (first, last) = (&items.first()?.node.place, &items.last()?.node.place);
+    let mut place = first.clone();
+    if first.line == last.line {
+        place.length = (last.column + last.length).checked_sub(first.column)?;
+    }
+    Some(place)
+}
