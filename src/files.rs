@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 /// Reads a whole regular file of at most `limit` bytes.
 ///
@@ -90,6 +91,24 @@ pub fn resolved(path: &Path) -> PathBuf {
         .unwrap_or_else(|| path.to_path_buf())
 }
 
+/// What tells a file, or the files of a folder, from what stood there before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp(Vec<(PathBuf, Option<SystemTime>, u64)>);
+
+/// The stamp of a file, or of the files of a folder; none where nothing is there.
+pub fn stamp(path: &Path) -> Option<Stamp> {
+    let of = |path: PathBuf| {
+        let data = fs::metadata(&path).ok()?;
+        Some((path, data.modified().ok(), data.len()))
+    };
+    let mut all = vec![of(path.to_path_buf())?];
+    if let Ok(folder) = fs::read_dir(path) {
+        all.extend(folder.filter_map(|entry| of(entry.ok()?.path())));
+        all.sort();
+    }
+    Some(Stamp(all))
+}
+
 /// Writes a file that must not stand there yet.
 ///
 /// # Errors
@@ -137,20 +156,49 @@ pub fn write_new_below(folder: &Path, path: &Path, bytes: &[u8]) -> io::Result<(
     write_new(&place.join(name), bytes)
 }
 
+/// Ends the name of the file in which a file is written before it gets its name.
+const UNFINISHED: &str = ".fillmark-part";
+
+/// Where a file is written before it gets its name.
+fn unfinished(path: &Path) -> io::Result<PathBuf> {
+    let name = path
+        .file_name()
+        .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+    let mut beside = name.to_owned();
+    beside.push(UNFINISHED);
+    Ok(path.with_file_name(beside))
+}
+
+/// Makes a folder, and those above it; one that is there is fine.
+///
+/// # Errors
+/// What the system says.
+pub fn make_folder(path: &Path) -> io::Result<()> {
+    fs::create_dir_all(path)
+}
+
+/// Removes what was left beside a file by a process that was killed while it wrote it.
+pub fn clear(path: &Path) {
+    if let Ok(beside) = unfinished(path) {
+        // Nearly always there is none.
+        let _ = fs::remove_file(beside);
+    }
+}
+
 /// Writes a file whole or not at all: the bytes go to a file beside it, are synced, and are renamed over it.
 ///
 /// # Errors
 /// What the system says; the file that stood there is then as it was, and nothing is left beside it.
 pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let name = path
-        .file_name()
-        .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
-    let mut beside = name.to_owned();
-    beside.push(".part");
-    let beside = path.with_file_name(beside);
+    write_by(path, |file| file.write_all(bytes))
+}
+
+/// The same, with the writing itself left to `fill`.
+fn write_by(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
+    let beside = unfinished(path)?;
     let written = (|| {
         let mut file = File::create(&beside)?;
-        file.write_all(bytes)?;
+        fill(&mut file)?;
         file.sync_all()?;
         fs::rename(&beside, path)
     })();
@@ -159,4 +207,58 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
         let _ = fs::remove_file(&beside);
     }
     written
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Takes so many bytes, then fails as a full disk does.
+    struct Full<'f> {
+        file: &'f mut File,
+        room: usize,
+    }
+
+    impl Write for Full<'_> {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+            let fits = bytes.len().min(self.room);
+            if fits == 0 {
+                return Err(io::ErrorKind::StorageFull.into());
+            }
+            self.room -= fits;
+            self.file.write(&bytes[..fits])
+        }
+
+        fn flush(&mut self) -> io::Result<()> {
+            self.file.flush()
+        }
+    }
+
+    #[test]
+    fn a_writer_that_fails_anywhere_leaves_the_old_file() {
+        let folder = std::env::temp_dir().join(format!("fillmark-files-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let path = folder.join("report.pdf");
+        let (old, new) = (
+            b"the old report".repeat(40),
+            b"a new one, longer".repeat(60),
+        );
+        fs::write(&path, &old).unwrap();
+        for room in 0..=new.len() {
+            let written = write_by(&path, |file| Full { file, room }.write_all(&new));
+            let stands = fs::read(&path).unwrap();
+            if room < new.len() {
+                assert!(written.is_err(), "{room} bytes fit");
+                assert!(stands == old, "{room} bytes fit: the old one is gone");
+            } else {
+                assert!(written.is_ok() && stands == new, "all of it fits");
+            }
+            assert_eq!(
+                fs::read_dir(&folder).unwrap().count(),
+                1,
+                "{room}: nothing else"
+            );
+        }
+        fs::remove_dir_all(&folder).unwrap();
+    }
 }

@@ -64,7 +64,7 @@ fn broken_text() -> Vec<Broken> {
         ),
         (
             "a tab",
-            short().replace("  water:", "\twater:").into(),
+            short().replacen("  water:", "\twater:", 1).into(),
             "tab-indent",
         ),
     ]

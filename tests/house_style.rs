@@ -95,7 +95,7 @@ fn what_the_style_says_is_on_the_page() {
     let run = reduced(&text);
     let house = good_style(HOUSE);
     let made = |style: &Style| {
-        run.report_in(text.as_bytes(), &Templates::default(), style)
+        run.report_in(text.as_bytes(), &Templates::default(), style, "")
             .expect("a report")
             .0
     };

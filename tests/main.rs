@@ -38,6 +38,7 @@ mod published_runs;
 mod published_weighing;
 mod published_worksheets;
 mod readings_beside;
+mod remaking;
 mod reports;
 mod revision;
 mod run_file;

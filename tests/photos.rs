@@ -323,7 +323,7 @@ fn the_style_s_room_is_the_photograph_s() {
         house_style::read("s.yaml", narrow.as_bytes(), &|_| Err(String::new())).expect("a style");
     let widths = |style: &Style| {
         let (pdf, _) = run_made
-            .report_in(run.as_bytes(), &Templates::default(), style)
+            .report_in(run.as_bytes(), &Templates::default(), style, "")
             .expect("a report");
         let file = lopdf::Document::load_mem(&pdf).expect("a PDF file");
         let widths = file.objects.values().filter_map(|object| {

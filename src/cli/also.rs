@@ -23,6 +23,16 @@ pub enum Form {
     Html,
 }
 
+impl Form {
+    /// Where the form of a report stands.
+    pub(super) fn path(self, output: &Path) -> PathBuf {
+        output.with_extension(match self {
+            Self::Markdown => "md",
+            Self::Html => "html",
+        })
+    }
+}
+
 impl Run {
     /// Other forms of the report: names of files, which begin with `stem`, and what is in them. `bytes` is the run file.
     ///

@@ -1,19 +1,24 @@
 //! Commands: arguments in, exit code out. The only part that prints.
 
 pub mod also;
+mod batch;
 pub mod carried;
 mod changes;
 mod check;
 mod earlier;
 mod extract;
+mod inputs;
 mod looks;
+mod making;
 mod photos;
 pub mod pipeline;
 mod plain;
 mod report;
 mod schema;
 mod start;
+mod stop;
 mod terminal;
+mod watch;
 
 use std::path::Path;
 use std::process::ExitCode;

@@ -177,11 +177,12 @@ impl Run {
         bytes: &[u8],
         templates: &Templates,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
-        self.report_in(bytes, templates, &layout::Style::default())
+        self.report_in(bytes, templates, &layout::Style::default(), "")
     }
 
     /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
-    /// files beside it and the results.
+    /// files beside it and the results; `made_from` is a word of letters and digits that the file says near its beginning,
+    /// empty for none.
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -190,6 +191,7 @@ impl Run {
         bytes: &[u8],
         templates: &Templates,
         style: &layout::Style,
+        made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let photos = self.photos_in(style)?;
@@ -235,7 +237,8 @@ impl Run {
         });
         let typefaces = Typefaces::load();
         let set = layout::set(&manuscript, attachments, &typefaces, style);
-        let laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        made_from.clone_into(&mut laid.document.about.made_from);
         let pdf =
             pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
         Ok((pdf, laid.warnings))

@@ -5,16 +5,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::also::{self, Form};
-use super::earlier::{self, Earlier, NotEarlier};
+use super::also::Form;
+use super::inputs::Means;
 use super::looks::{chosen, styled};
+use super::making::{Before, Making, Order};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, MonteCarlo, pipeline, read_run_file};
+use super::{Ending, MonteCarlo, batch, watch};
 use crate::files;
-use crate::layout::Style;
-use crate::problem::Sources;
-use crate::report::templates::Templates;
-use crate::revision::corrections_otherwise;
 
 /// Make the PDF report of each run file.
 #[derive(Debug, Args)]
@@ -25,7 +22,7 @@ pub(super) struct Report {
     /// Write the report here; for one run file. [default: beside the run file, ending in .pdf]
     #[arg(long, value_name = "FILE", conflicts_with = "into")]
     pdf: Option<PathBuf>,
-    /// Write the reports into this folder.
+    /// Write the reports into this folder, which is made if it is not there.
     #[arg(long, value_name = "DIR")]
     into: Option<PathBuf>,
     /// Write the results here as JSON; for one run file.
@@ -38,7 +35,7 @@ pub(super) struct Report {
     /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
-    /// Write over a file that is no report of Fillmark's.
+    /// Write over a file that is no report of Fillmark's; of several runs, make the unchanged again too.
     #[arg(long)]
     force: bool,
     /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
@@ -47,6 +44,9 @@ pub(super) struct Report {
     /// Write the same report in this form too, beside the PDF; may be given again.
     #[arg(long, value_name = "FORM")]
     also: Vec<Form>,
+    /// Stay, and make a report again whenever a file that it is made from is saved.
+    #[arg(long)]
+    watch: bool,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
@@ -64,19 +64,65 @@ impl Report {
             terminal.complain(&format!("{clash}; nothing is written"));
             return Ending::Usage;
         }
-        let templates = match chosen(self.template.as_deref(), terminal) {
-            Ok(templates) => templates,
-            Err(ending) => return ending,
+        if let Some(folder) = &self.into
+            && let Err(error) = files::make_folder(folder)
+        {
+            let folder = folder.display();
+            terminal.complain(&format!("the folder `{folder}` cannot be made: {error}"));
+            return Ending::Machine;
+        }
+        let orders: Vec<Order> = self
+            .runs
+            .iter()
+            .zip(&outputs)
+            .map(|(run, output)| Order { run, output })
+            .collect();
+        if self.watch {
+            let make = |terminal: &mut Terminal, order: &Order, before: Before<'_>| {
+                self.with_making(terminal, |making, terminal| {
+                    making.make(order, before, terminal)
+                })
+            };
+            let looks = [self.template.as_deref(), self.style.as_deref()];
+            let looks: Vec<&Path> = looks.into_iter().flatten().collect();
+            return watch::watch(&orders, &looks, self.since.as_deref(), make, terminal);
+        }
+        let made = self.with_making(terminal, |making, terminal| match orders.as_slice() {
+            [order] => {
+                let made = making.make(order, Before::AsItStands, terminal);
+                made.tell(order, terminal);
+                made.ending
+            }
+            several => batch::make(&making, several, terminal),
+        });
+        made.unwrap_or_else(|ending| ending)
+    }
+
+    /// Reads what reports are made with, and does something with it.
+    fn with_making<T>(
+        &self,
+        terminal: &mut Terminal,
+        does: impl FnOnce(Making, &mut Terminal) -> T,
+    ) -> Result<T, Ending> {
+        let templates = chosen(self.template.as_deref(), terminal)?;
+        let style = styled(self.style.as_deref(), terminal)?;
+        let named = [&self.results, &self.style, &self.since];
+        let named = named.into_iter().flatten().chain(&self.runs);
+        let making = Making {
+            means: Means {
+                templates: &templates,
+                style: &style,
+                draws: self.monte_carlo.draws.map(|draws| draws as usize),
+                also: &self.also,
+            },
+            monte_carlo: &self.monte_carlo,
+            results: self.results.as_deref(),
+            since: self.since.as_deref(),
+            force: self.force,
+            leaves_unchanged: self.runs.len() > 1 && !self.force && !self.watch,
+            named: named.cloned().collect(),
         };
-        let style = match styled(self.style.as_deref(), terminal) {
-            Ok(style) => style,
-            Err(ending) => return ending,
-        };
-        let looks = (&templates, &style);
-        let made = self.runs.iter().zip(&outputs);
-        made.map(|(run, output)| self.make(run, output, looks, terminal))
-            .max()
-            .unwrap_or(Ending::Done)
+        Ok(does(making, terminal))
     }
 
     /// Where a run's report goes.
@@ -88,172 +134,6 @@ impl Report {
             }
             (None, None) => run.with_extension("pdf"),
         }
-    }
-
-    /// Every file that the command line names or that is written for it, `output` included.
-    fn named(&self, output: &Path) -> Vec<PathBuf> {
-        let single = [&self.results, &self.style, &self.since];
-        let single = single.into_iter().flatten().chain(&self.runs);
-        single.cloned().chain([output.to_path_buf()]).collect()
-    }
-
-    /// What the report is compared with: what `--since` names, or the report that is written over, if any.
-    fn earlier(&self, output: &Path, terminal: &mut Terminal) -> Result<Option<Earlier>, Ending> {
-        if let Some(since) = &self.since {
-            return earlier::read(since).map(Some).map_err(|not| {
-                let (since, why) = (since.display(), not.why());
-                terminal.complain(&format!("`{since}` {why}; nothing is written"));
-                Ending::Problems
-            });
-        }
-        if self.force || !output.exists() {
-            return Ok(None);
-        }
-        match earlier::of_report(output) {
-            Ok(earlier) => Ok(Some(earlier)),
-            Err(NotEarlier::Foreign(why)) => {
-                terminal.complain(&format!(
-                    "`{}` is no report of Fillmark's ({why}) and is not written over; `--force` does so",
-                    output.display()
-                ));
-                Err(Ending::Usage)
-            }
-            Err(NotEarlier::Because(why)) => {
-                terminal.complain(&format!(
-                    "`{}` {why}; the record of issues begins anew",
-                    output.display()
-                ));
-                Ok(None)
-            }
-        }
-    }
-
-    fn make(
-        &self,
-        path: &Path,
-        output: &Path,
-        (templates, style): (&Templates, &Style),
-        terminal: &mut Terminal,
-    ) -> Ending {
-        let bytes = match read_run_file(path) {
-            Ok(bytes) => bytes,
-            Err(problem) => {
-                terminal.problems(&[*problem], &Sources::none());
-                return Ending::Machine;
-            }
-        };
-        let name = path.to_string_lossy();
-        let beside = BesideOnDisk(path);
-        let (run, problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
-        terminal.problems(&problems, &sources);
-        let Some(mut run) = run else {
-            terminal.complain(&format!("{name}: no report is made"));
-            return Ending::Problems;
-        };
-        let tables = run
-            .file
-            .beside
-            .iter()
-            .map(|table| (&table.path, "readings"));
-        let photos = run.file.photos.iter();
-        let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
-        for (beside, what) in tables.chain(photos) {
-            let beside = files::resolved(&path.with_file_name(beside));
-            let written = [Some(output), self.results.as_deref()];
-            let over = |file: &Path| files::resolved(file) == beside;
-            if let Some(file) = written.into_iter().flatten().find(|file| over(file)) {
-                terminal.complain(&format!(
-                    "`{}` holds {what} of {name} and would be written over; nothing is written",
-                    file.display()
-                ));
-                return Ending::Usage;
-            }
-        }
-        match self.earlier(output, terminal) {
-            Ok(None) => {}
-            Ok(Some(earlier)) => {
-                let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
-                terminal.problems(&otherwise, &sources);
-                let changes = run.changes_since(&earlier.run);
-                run.record = earlier.record.with(changes);
-            }
-            Err(ending) => return ending,
-        }
-        self.monte_carlo.check(&mut run);
-        let made = run
-            .report_in(&bytes, templates, style)
-            .and_then(|(pdf, warnings)| {
-                let json = self
-                    .results
-                    .as_ref()
-                    .map(|_| run.results_json())
-                    .transpose();
-                let forms = if self.also.is_empty() {
-                    Vec::new()
-                } else {
-                    let stem = also::stem(output);
-                    run.forms(&bytes, templates, style, &stem, &self.also)?
-                };
-                Ok((
-                    pdf,
-                    warnings,
-                    json.map_err(|problem| vec![*problem])?,
-                    forms,
-                ))
-            });
-        let (pdf, warnings, json, forms) = match made {
-            Ok(made) => made,
-            Err(problems) => {
-                terminal.problems(&problems, &templates.sources());
-                terminal.complain(&format!("{name}: no report is made"));
-                return Ending::Problems;
-            }
-        };
-        terminal.problems(&warnings, &sources);
-        let mut taken = self.named(output);
-        let beside = run.file.beside.iter();
-        taken.extend(beside.map(|beside| path.with_file_name(&beside.path)));
-        let forms = match also::placed(&forms, output, &taken, self.force, terminal) {
-            Ok(forms) => forms,
-            Err(ending) => return ending,
-        };
-        let results = self
-            .results
-            .as_deref()
-            .zip(json.as_deref().map(str::as_bytes));
-        let forms_placed = forms.iter().map(|(path, bytes)| (path.as_path(), *bytes));
-        let written = [(output, pdf.as_slice())].into_iter().chain(results);
-        for (path, bytes) in written.chain(forms_placed) {
-            if let Err(error) = files::write(path, bytes) {
-                terminal.complain(&format!("`{}` cannot be written: {error}", path.display()));
-                return Ending::Machine;
-            }
-        }
-        for headline in run.headlines() {
-            terminal.say(&headline);
-        }
-        if !run.flags.is_empty() {
-            let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code.word()).collect();
-            terminal.say(&format!("flags: {}", codes.join(", ")));
-        }
-        if let Some(issue) = run.record.issues.last() {
-            let unexplained = issue.changes.unexplained().count();
-            let told = match unexplained {
-                0 => String::new(),
-                n => format!(", {n} not explained"),
-            };
-            let entries = issue.changes.entries.len();
-            terminal.say(&format!(
-                "issue {}: {entries} entr{} changed{told}",
-                issue.number,
-                if entries == 1 { "y" } else { "ies" }
-            ));
-        }
-        terminal.say(&format!("report: {}", output.display()));
-        for (path, _) in &forms {
-            terminal.say(&format!("also: {}", path.display()));
-        }
-        Ending::Done
     }
 }
 

@@ -145,6 +145,7 @@ pub fn set(
         subject: manuscript.subject.clone(),
         language: manuscript.language.clone(),
         date: manuscript.date.clone(),
+        made_from: String::new(),
     };
     Ok(Laid {
         document: Document {

@@ -274,6 +274,8 @@ pub struct About {
     pub language: String,
     /// Date of the work as `YYYY-MM-DD`; the document's only date.
     pub date: String,
+    /// A word that tells documents made from other inputs apart, letters and digits; empty for none.
+    pub made_from: String,
 }
 
 /// A finished document.

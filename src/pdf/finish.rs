@@ -46,8 +46,16 @@ enum Place {
     Within { stream: u32, index: usize },
 }
 
-/// Writes the object tree and what was written already of it.
-pub(super) fn to_bytes(mut file: lopdf::Document, mut loose: Loose) -> Result<Vec<u8>, Failure> {
+/// Begins the comment (7.2.4) that says what the file was made from; it stands near the beginning, where it is found
+/// without reading the file.
+pub const MADE_FROM: &str = "%Made from ";
+
+/// Writes the object tree and what was written already of it; `made_from` stands in a comment.
+pub(super) fn to_bytes(
+    mut file: lopdf::Document,
+    mut loose: Loose,
+    made_from: &str,
+) -> Result<Vec<u8>, Failure> {
     let mut writer = Writer {
         bytes: format!("%PDF-{}\n", file.version).into_bytes(),
         places: vec![Place::Nowhere; file.max_id as usize + 1],
@@ -55,6 +63,11 @@ pub(super) fn to_bytes(mut file: lopdf::Document, mut loose: Loose) -> Result<Ve
         compressor: Compress::new(Compression::new(LEVEL), true),
     };
     writer.bytes.extend_from_slice(BINARY_MARK);
+    if !made_from.is_empty() {
+        writer
+            .bytes
+            .extend_from_slice(format!("{MADE_FROM}{made_from}\n").as_bytes());
+    }
     for ((number, _), object) in std::mem::take(&mut file.objects) {
         match object {
             Object::Stream(stream) => writer.stream(number, stream)?,

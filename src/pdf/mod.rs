@@ -22,6 +22,7 @@ mod structure;
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
 pub use self::failure::Failure;
+pub use self::finish::MADE_FROM;
 use self::font::Fonts;
 use crate::page::{Document, Page};
 use crate::typeface::Typefaces;
@@ -63,7 +64,7 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Fail
     )?;
     attachment::write(&mut file, document)?;
     metadata::write(&mut file, document)?;
-    finish::to_bytes(file, loose)
+    finish::to_bytes(file, loose, &document.about.made_from)
 }
 
 /// The pages, as yet without content, and the fonts.

@@ -79,6 +79,12 @@ impl Templates {
         }
     }
 
+    /// Names and texts, by name.
+    pub fn texts(&self) -> impl Iterator<Item = (&str, &str)> {
+        let all = self.texts.iter();
+        all.map(|(name, template)| (name.as_str(), template.text.as_str()))
+    }
+
     /// The texts, for showing the lines of problems.
     #[must_use]
     pub fn sources(&self) -> Sources<'_> {

@@ -183,9 +183,10 @@ impl Scan<'_> {
 
     /// That a text goes on after what seemed to be the whole of it.
     fn goes_on(&self, opening: At, what: &str) -> Fault {
-        let length = match opening.line == self.at.line {
-            true => self.at.column - opening.column,
-            false => 1,
+        let length = if opening.line == self.at.line {
+            self.at.column - opening.column
+        } else {
+            1
         };
         Fault::new(
             opening,

@@ -104,7 +104,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                             "spaces before each line of what belongs to {section}"
                         )),
                     ),
-                    None => problem,
+                    None => problem.map(|problem| *problem),
                 });
             }
         }
@@ -144,7 +144,11 @@ fn parts(text: &str) -> Option<Vec<Part<'_>>> {
 }
 
 /// A section alone; what is wrong with it, if that can be told without the others.
-fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>, Option<Problem>> {
+fn section(
+    file: &Arc<str>,
+    text: &str,
+    part: &Part<'_>,
+) -> Result<Option<Node>, Option<Box<Problem>>> {
     let error = match find(file, part.text, part.lines_before) {
         Ok(None) => return Ok(None),
         Ok(Some(shapes)) => match tree::build(&shapes, part.text) {
@@ -155,11 +159,11 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
                         .at("", Some(node.place))
                         .right("lines of the form `key: value`")
                 });
-                return Err(Some(fault));
+                return Err(Some(Box::new(fault)));
             }
             Err(error) => syntax::explain_value(file, part.text, &error, part.lines_before),
         },
-        Err(NoShape::Refused(problem)) => return Err(Some(*problem)),
+        Err(NoShape::Refused(problem)) => return Err(Some(problem)),
         Err(NoShape::Syntax(error)) => syntax::explain(file, part.text, &error, part.lines_before),
     };
     // What an alias stands for may be in another section, and is not known here.
@@ -173,7 +177,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
     if told.is_none() && alien {
         return Err(None);
     }
-    Err(Some(match told {
+    Err(Some(Box::new(match told {
         None => error,
         Some(told) => {
             let same_line =
@@ -185,7 +189,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
                 _ => told,
             }
         }
-    }))
+    })))
 }
 
 fn told(file: &Arc<str>, text: &str, part: &Part<'_>) -> Option<Problem> {

@@ -68,6 +68,7 @@ pub(super) fn find(
         anchors: Vec::new(),
         root: None,
         referred: BTreeSet::new(),
+        texts: BTreeSet::new(),
     };
     let mut documents = 0;
     for event in Parser::new_from_str(text) {
@@ -103,6 +104,10 @@ pub(super) fn find(
                     .into());
                 }
                 let id = builder.add(Form::Scalar { plain }, &span);
+                // Before a number an anchor takes no word from anything.
+                if plain && !value.starts_with(|c: char| c.is_ascii_digit()) {
+                    builder.texts.insert(id);
+                }
                 builder.anchor(anchor, id);
                 builder.close(id)?;
             }
@@ -135,7 +140,7 @@ pub(super) fn find(
     let anchored = builder.anchors.iter().flatten();
     let lost = anchored
         .filter(|id| !builder.referred.contains(id))
-        .filter(|id| matches!(builder.nodes[**id].form, Form::Scalar { .. }))
+        .filter(|id| builder.texts.contains(id))
         .map(|id| builder.nodes[*id].place.clone())
         .collect();
     Ok(Some(Shapes {
@@ -171,6 +176,8 @@ struct Builder<'f> {
     /// The node of each anchor, by the parser's number for it; none before the node has ended.
     anchors: Vec<Option<usize>>,
     root: Option<usize>,
+    /// Plain values that begin with a word.
+    texts: BTreeSet<usize>,
     /// Nodes that aliases stand for.
     referred: BTreeSet<usize>,
 }

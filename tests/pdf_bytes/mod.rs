@@ -96,6 +96,7 @@ fn sample() -> Sample {
         subject: "A <test> & more".to_owned(),
         language: "en-GB".to_owned(),
         date: "2026-03-04".to_owned(),
+        made_from: String::new(),
     };
     let entry = |title: &str, level, page| OutlineEntry {
         title: title.to_owned(),

@@ -65,13 +65,11 @@ const SYNONYMS: &[(&str, &[&str])] = &[
 /// The word among those known that stands for what the trade also calls `word`.
 pub(super) fn synonym(
     word: &str,
-    known: impl Iterator<Item = &'static str> + Clone,
+    mut known: impl Iterator<Item = &'static str>,
 ) -> Option<&'static str> {
     let folded = word.trim().to_lowercase().replace(['_', '-'], " ");
     let (_, meant) = SYNONYMS.iter().find(|(other, _)| *other == folded)?;
-    meant
-        .iter()
-        .find_map(|meant| known.clone().find(|word| word == meant))
+    known.find(|word| meant.contains(word))
 }
 
 /// The keys of all sections that are often written in one line.

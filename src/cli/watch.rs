@@ -1,0 +1,159 @@
+//! `--watch`: a report is made again whenever a file that it is made from is saved.
+//!
+//! Files are looked at by name a few times a second. That sees what every editor does, be it that it writes into the
+//! file, or puts another in its place, or takes it away for a while, on every kind of disk.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::thread;
+use std::time::Duration;
+
+use super::earlier::{self, Earlier};
+use super::making::{Before, Made, Order};
+use super::terminal::Terminal;
+use super::{Ending, stop};
+use crate::files::{self, Stamp};
+
+/// Between two looks.
+const PAUSE: Duration = Duration::from_millis(150);
+
+/// A report that is kept up to date.
+struct Kept<'a> {
+    order: Order<'a>,
+    /// What it is compared with: the report that stood there at the start, or what the command line names. However often
+    /// a file is saved, that is one new issue.
+    earlier: Option<Earlier>,
+    /// The files beside the run file that it is made from.
+    beside: Vec<PathBuf>,
+    /// The answer as it was told last.
+    headlines: Vec<String>,
+    /// What stood on the disk when it was last made.
+    stamps: BTreeMap<PathBuf, Option<Stamp>>,
+}
+
+/// Makes each report and makes it again, until it is asked to stop. `make` makes one, reading templates and style anew.
+pub(super) fn watch(
+    orders: &[Order<'_>],
+    looks: &[&Path],
+    since: Option<&Path>,
+    make: impl Fn(&mut Terminal, &Order, Before) -> Result<Made, Ending>,
+    terminal: &mut Terminal,
+) -> Ending {
+    stop::listen();
+    let mut all: Vec<Kept> = orders
+        .iter()
+        .map(|order| Kept {
+            order: *order,
+            earlier: earlier::read(since.unwrap_or(order.output)).ok(),
+            beside: Vec::new(),
+            headlines: Vec::new(),
+            stamps: BTreeMap::new(),
+        })
+        .collect();
+    terminal.say("watching; Ctrl-C ends it");
+    while !stop::asked() {
+        for kept in &mut all {
+            kept.look(looks, &make, terminal);
+        }
+        thread::sleep(PAUSE);
+    }
+    Ending::Done
+}
+
+impl Kept<'_> {
+    /// Makes the report, if a file has changed since it was made, and has stopped changing.
+    fn look(
+        &mut self,
+        looks: &[&Path],
+        make: &impl Fn(&mut Terminal, &Order, Before) -> Result<Made, Ending>,
+        terminal: &mut Terminal,
+    ) {
+        let now = self.stamps_now(looks);
+        if now == self.stamps {
+            return;
+        }
+        // An editor may still be at it: half a file is no file.
+        thread::sleep(PAUSE / 3);
+        if self.stamps_now(looks) != now {
+            return;
+        }
+        let gone = now.get(self.order.run).is_some_and(Option::is_none);
+        if gone {
+            if self.stamps.get(self.order.run) != Some(&None) {
+                let (run, output) = (self.order.run.display(), self.order.output.display());
+                terminal.say(&format!("{run} is gone; {output} stays as it is"));
+            }
+            self.stamps = now;
+            return;
+        }
+        // Nothing to compare with yet: the first report is a beginning, not a change.
+        let before = match &self.earlier {
+            None if self.headlines.is_empty() && self.stamps.is_empty() => Before::AsItStands,
+            earlier => Before::Fixed(earlier.as_ref()),
+        };
+        match make(terminal, &self.order, before) {
+            Ok(made) => self.tell(&made, terminal),
+            Err(_) => self.stays(terminal),
+        }
+        // As they stood before: a file saved meanwhile is seen at the next look. What the run file names may be others now.
+        let others = self.stamps_now(looks);
+        self.stamps = others
+            .into_iter()
+            .map(|(path, stamp)| {
+                let before = now.get(&path).cloned().unwrap_or(stamp);
+                (path, before)
+            })
+            .collect();
+    }
+
+    fn tell(&mut self, made: &Made, terminal: &mut Terminal) {
+        if let Some(run) = &made.run {
+            let folder = |path: &str| self.order.run.with_file_name(path);
+            let tables = run.file.beside.iter().map(|table| folder(&table.path));
+            let photos = run
+                .file
+                .photos
+                .iter()
+                .map(|photo| folder(&photo.path.value));
+            self.beside = tables.chain(photos).collect();
+        }
+        let Some(run) = made.run.as_ref().filter(|_| made.ending == Ending::Done) else {
+            self.stays(terminal);
+            return;
+        };
+        let headlines = run.headlines();
+        let output = self.order.output.display();
+        let changed: Vec<String> = headlines
+            .iter()
+            .enumerate()
+            .filter_map(|(index, now)| match self.headlines.get(index) {
+                Some(was) if was == now => None,
+                Some(was) => Some(format!("{was} → {now}")),
+                None => Some(now.clone()),
+            })
+            .collect();
+        let told = if changed.is_empty() {
+            "the same answer".to_owned()
+        } else {
+            changed.join("; ")
+        };
+        terminal.say(&format!("{output}: {told}"));
+        self.headlines = headlines;
+    }
+
+    fn stays(&self, terminal: &mut Terminal) {
+        if self.order.output.exists() {
+            let output = self.order.output.display();
+            terminal.say(&format!("{output} stays as it was"));
+        }
+    }
+
+    /// Everything the report is made from, as it stands on the disk.
+    fn stamps_now(&self, looks: &[&Path]) -> BTreeMap<PathBuf, Option<Stamp>> {
+        let own = [self.order.run].into_iter().chain(looks.iter().copied());
+        let own = own.map(Path::to_path_buf);
+        own.chain(self.beside.iter().cloned())
+            .map(|path| (path.clone(), files::stamp(&path)))
+            .collect()
+    }
+}
