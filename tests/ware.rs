@@ -107,3 +107,73 @@ fn ware_outside_its_limits_is_flagged() {
         "pipette"
     );
 }
+
+/// Standard uncertainty of the mass concentration of B, relative, and its degrees of freedom.
+fn of_b(text: &str) -> (f64, f64) {
+    let (_, reduction, _) = reduced(text);
+    let ws = &reduction.worksheet;
+    let b = reduction.solutions.iter().find(|s| s.name == "B").unwrap();
+    let gamma = b.composition.mass_concentration.unwrap();
+    let found = ws.uncertainty(gamma);
+    (found.standard / ws.value(gamma), found.dof)
+}
+
+/// The part of a relative variance that is left when that of the same run with another `volume` is taken away.
+fn beyond(text: &str, volume: &str) -> f64 {
+    let other = text.replace("volume: 4 × 10.00 mL", volume);
+    assert_ne!(other, text, "the delivery is replaced");
+    of_b(text).0.powi(2) - of_b(&other).0.powi(2)
+}
+
+#[test]
+fn deliveries_scatter_as_the_calibration_shows() {
+    // Two weighings 0.050 g apart: s is 0.0500/√2 times what a gram of water takes up, 1.003286 mL, some 0.03547 mL.
+    let run = RUN.replace("filled: 41.156 g}\n", "filled: 41.206 g}\n");
+    assert_ne!(run, RUN, "a weighing is replaced");
+    let (_, reduction, _) = reduced(&run);
+    let s = reduction.ware[0].standard_deviation.unwrap();
+    let volume = reduction.worksheet.value(reduction.ware[0].volume);
+    // Four deliveries, each its own: √4 s on four volumes. A `±` of each delivery stands in for s and leaves the
+    // departure found, whose 4 u enters in both.
+    let of_scatter = (2.0 * s / (4.0 * volume)).powi(2);
+    let of_stated = (2.0 * 0.001 / (4.0 * volume)).powi(2);
+    let beyond = beyond(&run, "volume: 4 × 10.00 ± 0.001 mL");
+    assert!(
+        (beyond - (of_scatter - of_stated)).abs() < 1e-6 * of_scatter,
+        "variance by the scatter {beyond:e}, by hand {:e}",
+        of_scatter - of_stated
+    );
+    // One estimate of two degrees of freedom is behind the departure and the deliveries, and little else counts.
+    let dof = of_b(&run).1;
+    assert!((2.0..2.2).contains(&dof), "degrees of freedom {dof}");
+}
+
+#[test]
+fn a_stated_scatter_leaves_the_departure_found() {
+    let (_, reduction, _) = reduced(&RUN.replace("4 × 10.00 mL", "4 × 10.00 ± 0.01 mL"));
+    let ws = &reduction.worksheet;
+    let b = reduction.solutions.iter().find(|s| s.name == "B").unwrap();
+    let a = reduction.solutions.iter().find(|s| s.name == "A").unwrap();
+    let gamma =
+        |s: &fillmark::reduce::SolutionResult| ws.value(s.composition.mass_concentration.unwrap());
+    let pipette = ws.value(reduction.ware[0].volume);
+    let cylinder = ws.value(reduction.ware[1].volume);
+    let by_hand = gamma(a) * 4.0 * pipette / cylinder;
+    assert!((gamma(b) - by_hand).abs() < 1e-9 * by_hand, "value");
+}
+
+#[test]
+fn one_weighing_scatters_as_the_pipette_states() {
+    let stated = RUN
+        .replace("      - {empty: 31.206 g, filled: 41.156 g}\n", "")
+        .replace("      - {empty: 31.203 g, filled: 41.149 g}\n", "")
+        .replace(
+            "ten pipette: {kind: pipette, capacity: 10 mL, class: A}",
+            "ten pipette: {kind: pipette, capacity: 10 mL, class: A, repeatability: 0.02 mL}",
+        );
+    let (_, _, results) = reduced(&stated);
+    let u = ware(&results, "ten pipette").volume.standard_uncertainty;
+    // Beside two readings of the balance (0.0010 and 0.00029 g each, so 0.00148 mL) the pipette's 0.02 mL.
+    let by_hand = 0.02_f64.hypot(0.001_48);
+    assert!((u - by_hand).abs() < 2e-5, "u = {u}, by hand {by_hand}");
+}

@@ -39,6 +39,8 @@ pub(super) struct Instruments<'a> {
     /// What corrections go by.
     pub(super) allowances: Allowances,
     shared: BTreeMap<usize, NodeId>,
+    /// Calibrated ware, with how one delivery of it scatters (mL), where its calibration tells.
+    calibrated: BTreeMap<usize, Option<Component>>,
     /// What went wrong in looking up the ware, once for each.
     pub(super) problems: Vec<Problem>,
 }
@@ -49,6 +51,7 @@ impl<'a> Instruments<'a> {
             run,
             allowances: Allowances::default(),
             shared: BTreeMap::new(),
+            calibrated: BTreeMap::new(),
             problems: Vec::new(),
         }
     }
@@ -83,6 +86,9 @@ impl<'a> Instruments<'a> {
     }
 
     /// A volume in mL measured with ware: the reading, and with it the ware's own error.
+    ///
+    /// A stated `±` stands for all errors of ware that is not calibrated. The departure that a calibration found is no part
+    /// of it: there `±` stands for the scatter of that delivery alone.
     pub(super) fn volume(
         &mut self,
         ws: &mut Worksheet,
@@ -91,19 +97,31 @@ impl<'a> Instruments<'a> {
         ware: Option<&Ref>,
         repeatability: Repeatability,
     ) -> (NodeId, Expr) {
-        let Some(ware) = ware.filter(|_| reading.value.standard_uncertainty.is_none()) else {
+        let stated = reading.value.standard_uncertainty.is_some();
+        let alone = |ware: &&Ref| !stated || self.calibrated.contains_key(&ware.value);
+        let Some(ware) = ware.filter(alone) else {
             let id = put(ws, title, reading, Vec::new());
             return (id, id.into());
         };
-        let mut components = Vec::new();
-        if let (Some(sd), Repeatability::Stated) =
-            (&self.run.apparatus[ware.value].repeatability, repeatability)
-        {
-            components.push(Component::normal("repeatability", sd.value.value));
-        }
-        let id = put(ws, title, reading, components);
+        let own = match repeatability {
+            Repeatability::Stated => self.delivery(ware.value),
+            Repeatability::SeenInSpread => None,
+        };
+        let id = put(ws, title, reading, own.into_iter().collect());
         let error = self.ware_error(ws, ware.value);
         (id, Expr::from(id) + error)
+    }
+
+    /// How one delivery of a piece of ware scatters, mL: as stated, or as its calibration shows.
+    fn delivery(&self, ware: usize) -> Option<Component> {
+        let found = || self.calibrated.get(&ware).cloned().flatten();
+        self.stated_repeatability(ware).or_else(found)
+    }
+
+    /// The repeatability stated for a piece of apparatus, in its unit.
+    pub(super) fn stated_repeatability(&self, apparatus: usize) -> Option<Component> {
+        let sd = self.run.apparatus[apparatus].repeatability.as_ref()?;
+        Some(Component::normal("repeatability", sd.value.value))
     }
 
     /// A temperature in °C read on a thermometer.
@@ -156,9 +174,16 @@ impl<'a> Instruments<'a> {
         ws.calculate(title, Expr::from(seen) + error)
     }
 
-    /// Takes a departure from the nominal volume (mL) that was found for a piece of ware, in place of its tolerance.
-    pub(super) fn calibrated(&mut self, ware: usize, departure: NodeId) {
+    /// Takes a departure from the nominal volume (mL) that was found for a piece of ware, in place of its tolerance, and
+    /// the scatter of one delivery (mL), where several weighings tell it.
+    pub(super) fn calibrated(
+        &mut self,
+        ware: usize,
+        departure: NodeId,
+        delivery: Option<Component>,
+    ) {
         self.shared.insert(ware, departure);
+        self.calibrated.insert(ware, delivery);
     }
 
     /// The departure of a piece of ware from its nominal volume, mL: found by calibration, or one unknown error within

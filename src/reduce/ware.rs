@@ -5,9 +5,10 @@
 
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet, tex_text};
+use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet, tex_text};
 
 use super::instruments::{Instruments, Repeatability, put, tolerance};
+use super::replicates::spread;
 use super::{sub, sub_kind};
 
 /// A piece of ware, calibrated.
@@ -134,7 +135,13 @@ pub(super) fn calibrate(
         .filter(|w| w.left_out.is_none())
         .map(|w| w.volume)
         .collect();
-    let (volume, standard_deviation) = mean(ws, name, &kept)?;
+    let scatter = Scatter::of(ws, &kept);
+    let of_mean = match &scatter {
+        Some(scatter) => Some(scatter.component(kept.len())),
+        // One weighing is of one delivery, which scatters as stated.
+        None => instruments.stated_repeatability(index),
+    };
+    let volume = mean(ws, name, &kept, of_mean)?;
 
     let nominal_title = Title::new(
         format!("nominal volume of {name}"),
@@ -151,13 +158,14 @@ pub(super) fn calibrate(
         ),
         Expr::from(volume) - nominal,
     );
-    instruments.calibrated(index, departure);
+    let delivery = scatter.as_ref().map(|scatter| scatter.component(1));
+    instruments.calibrated(index, departure, delivery);
     Some(WareResult {
         ware: index,
         name: name.clone(),
         weighings,
         used: kept.len(),
-        standard_deviation,
+        standard_deviation: scatter.map(|scatter| scatter.standard_deviation),
         volume,
         departure,
         tolerance: tolerance(apparatus).ok(),
@@ -165,24 +173,50 @@ pub(super) fn calibrate(
     })
 }
 
-/// The mean of some volumes with its type A uncertainty (JCGM 100:2008, 4.2.3), and their standard deviation.
-fn mean(ws: &mut Worksheet, name: &str, kept: &[NodeId]) -> Option<(NodeId, Option<f64>)> {
-    match kept {
-        [] => return None,
-        [only] => return Some((*only, None)),
-        _ => {}
+/// How volumes by several weighings scatter: one estimate of variance, behind the error of their mean and behind that of
+/// every delivery that follows.
+struct Scatter {
+    /// mL.
+    standard_deviation: f64,
+    dof: f64,
+    estimate: Estimate,
+}
+
+impl Scatter {
+    /// The scatter of two volumes or more.
+    fn of(ws: &mut Worksheet, kept: &[NodeId]) -> Option<Self> {
+        let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
+        (values.len() > 1).then(|| Self {
+            standard_deviation: spread(&values),
+            dof: values.len() as f64 - 1.0,
+            estimate: ws.estimate(),
+        })
     }
-    let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
-    let count = values.len() as f64;
-    let middle = values.iter().sum::<f64>() / count;
-    let squares: f64 = values.iter().map(|v| (v - middle).powi(2)).sum();
-    let sd = (squares / (count - 1.0)).sqrt();
+
+    /// The error of a mean of `count` volumes (type A, JCGM 100:2008, 4.2.3).
+    fn component(&self, count: usize) -> Component {
+        let standard = self.standard_deviation / (count as f64).sqrt();
+        Component::sampled("spread of the ware's calibration", standard, self.dof).by(self.estimate)
+    }
+}
+
+/// The mean of some volumes, with its error where that is known.
+fn mean(
+    ws: &mut Worksheet,
+    name: &str,
+    kept: &[NodeId],
+    error: Option<Component>,
+) -> Option<NodeId> {
+    let single = match kept {
+        [] => return None,
+        [only] => Some(*only),
+        _ => None,
+    };
+    let Some(component) = error else {
+        return single;
+    };
     let input = Input {
-        components: vec![Component::sampled(
-            "spread of replicates",
-            sd / count.sqrt(),
-            count - 1.0,
-        )],
+        components: vec![component],
         unseen: true,
         ..Input::default()
     };
@@ -197,6 +231,9 @@ fn mean(ws: &mut Worksheet, name: &str, kept: &[NodeId]) -> Option<(NodeId, Opti
         sub("\\overline{V}", name),
         "mL",
     );
-    let formula = Expr::mean(kept.iter().map(|id| (*id).into()).collect()) + error;
-    Some((ws.calculate(title, formula), Some(sd)))
+    let formula = match single {
+        Some(only) => Expr::Sum(vec![only.into(), error.into()]),
+        None => Expr::mean(kept.iter().map(|id| (*id).into()).collect()) + error,
+    };
+    Some(ws.calculate(title, formula))
 }
