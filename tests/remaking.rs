@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use crate::cli::{ended, fillmark, folder, good, names, put};
 
 /// Long enough for the slowest machine; nothing waits as long where all is well.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 fn bytes(path: &Path) -> Vec<u8> {
     std::fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))

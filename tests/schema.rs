@@ -72,8 +72,12 @@ fn structural_mistakes_are_refused() {
             .iter()
             .all(|p| p.code == "out-of-range" && p.read.as_ref().is_some_and(|r| r.contains(' ')));
         if structural && !with_unit {
-            tried += 1;
             let text = String::from_utf8(bytes).expect("UTF-8");
+            if as_json(&text).is_none() {
+                // An editor tells that it is no YAML before it asks a schema.
+                continue;
+            }
+            tried += 1;
             assert!(refused(&validator, &name, &text), "{name} is taken");
         }
     }

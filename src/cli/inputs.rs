@@ -59,7 +59,9 @@ impl Means<'_> {
     /// The word for a report of a run file whose text is `bytes`.
     pub(super) fn word(&self, file: &RunFile, bytes: &[u8]) -> String {
         let mut digest = self.digest();
-        part(&mut digest, file.file.as_bytes());
+        // The report names the file without its folders.
+        let name = Path::new(&file.file).file_name().unwrap_or_default();
+        part(&mut digest, name.as_encoded_bytes());
         part(&mut digest, bytes);
         let beside = file
             .beside
