@@ -14,7 +14,10 @@ use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
-use crate::runfile::{self, Beside, model::RunFile};
+use crate::runfile::{
+    self, Beside,
+    model::{FlagCode, RunFile},
+};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
 
@@ -274,8 +277,29 @@ impl Run {
                 against.and_then(|scale| Some((scale, stated.composition.on(scale)?)))
             {
                 let label = crate::reduce::composition::label(scale);
+                let entry = format!("solutions.{name}");
+                let outside = self
+                    .flags
+                    .iter()
+                    .any(|f| f.code == FlagCode::OutsideCalibration && f.entry == entry);
+                let outside = if outside {
+                    "; outside the calibrated range"
+                } else {
+                    ""
+                };
+                let checked = self.monte_carlo.iter().flat_map(|check| &check.results);
+                let apart = checked.into_iter().any(|check| {
+                    check.name == *name
+                        && check.quantity == crate::reduce::composition::key(scale)
+                        && !check.validated
+                });
+                let apart = if apart {
+                    "; not confirmed by Monte Carlo"
+                } else {
+                    ""
+                };
                 lines.push(format!(
-                    "{name}: {label} {} {} (k = {:.2}){refused}",
+                    "{name}: {label} {} {} (k = {:.2}){refused}{outside}{apart}",
                     stated.shown, stated.unit, stated.coverage_factor
                 ));
             }

@@ -23,7 +23,7 @@ pub struct Markdown {
 /// Writes a manuscript as Markdown; `stem` begins the names of the plots' files.
 ///
 /// # Errors
-/// As [`super::html`].
+/// As [`super::html()`].
 pub fn markdown(
     manuscript: &Manuscript,
     typefaces: &Typefaces,
