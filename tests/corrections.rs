@@ -234,3 +234,49 @@ fn what_published_formulas_do_not_reach_is_refused() {
         "no model"
     );
 }
+
+#[test]
+fn what_is_not_salt_is_no_water_of_a_molality() {
+    let run = |solute: &str| {
+        format!(
+            "title: Impure salt\ndate: 2026-03-04\nanalysts: A. Example\nconditions: {{liquid: 20.0 °C}}\n\
+             solute: {{name: sodium chloride, molar_mass: 58.44 g/mol, {solute}}}\napparatus: {{}}\nsolutions:\n  \
+             A: {{weighed: {{mass: 20.000 ± 0.001 g}}, solvent: {{mass: 80.000 ± 0.001 g}}}}\n  \
+             B: {{weighed: {{mass: 20.000 ± 0.001 g}}, made_up: {{to: 100.0 ± 0.1 mL}}}}\n  \
+             C: {{aliquot: {{of: B, volume: 50.00 ± 0.02 mL}}, made_up: {{to: 100.0 ± 0.1 mL}}}}\n\
+             density:\n  readings:\n    B: [{{density: 1.1300 ± 0.0001 g/mL}}]\n    C: [{{density: 1.0660 ± 0.0001 g/mL}}]\n\
+             calibration: none\n"
+        )
+    };
+    let molality = |solute: &str, name: &str| {
+        let (_, results) = reduced(&run(solute));
+        let of = solution(&results, name);
+        of.composition.molality.as_ref().unwrap().value
+    };
+    let m = 58.44;
+    // 20 g of salt of 95 % are 19 g of salt in 80 g of water.
+    let dry = "purity: 95.0 ± 0.5 %";
+    close(molality(dry, "A"), 19e3 / (m * 80.0), "by mass");
+    assert!((molality(dry, "A") - 4.064).abs() < 5e-4, "4.064 mol/kg");
+    // 100 mL of 1.13 g/mL are 113 g, 93 g of them water; 50 mL of it and water make 106.6 g, with 10 g of what was weighed.
+    close(molality(dry, "B"), 19e3 / (m * 93.0), "made up to volume");
+    close(molality(dry, "C"), 9.5e3 / (m * 96.6), "diluted");
+    // Of 20 g that are 2 % moist, 0.4 g are water and 19.6 g · 0.95 salt.
+    let moist = "purity: 95.0 ± 0.5 %, moisture: 2.0 ± 0.2 %";
+    let salt = 19.6 * 0.95;
+    close(
+        molality(moist, "A"),
+        1e3 * salt / (m * 80.4),
+        "by mass, moist",
+    );
+    close(
+        molality(moist, "B"),
+        1e3 * salt / (m * 93.4),
+        "made up, moist",
+    );
+    close(
+        molality(moist, "C"),
+        0.5e3 * salt / (m * 96.8),
+        "diluted, moist",
+    );
+}

@@ -141,10 +141,16 @@ fn a_result_differs_from_itself_by_nothing() {
             }
             if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
                 let salt = || Expr::from(b) * m;
+                // With the salt weighed came what is neither salt nor water.
+                let known = s.preparation != Preparation::Unknown;
+                let dry = match run.reduction.purity.filter(|_| known) {
+                    Some(purity) => salt() / purity,
+                    None => salt(),
+                };
                 same(
                     &mut ws,
                     &what,
-                    Expr::number(100.0) * salt() / (Expr::number(1000.0) + salt()),
+                    Expr::number(100.0) * salt() / (Expr::number(1000.0) + dry),
                     w,
                 );
             }

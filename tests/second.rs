@@ -190,7 +190,7 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
             n => Some((0..n).map(each).sum::<f64>() / n as f64 + of(name, "spread")),
         };
         densities.push(density);
-        compositions.push(match origin {
+        let mut composition = match origin {
             Origin::Pure | Origin::Unknown => [None; 4],
             Origin::ByDifference { .. } => {
                 let mass = of(name, "before") - of(name, "after");
@@ -230,7 +230,18 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
                     m,
                 )
             }
-        });
+        };
+        // What came with the salt and is none is no water: of a litre, all but what was dry.
+        composition[3] = match (origin, composition[1], density) {
+            (Origin::ByMass { .. }, ..) => {
+                Some(1000.0 * of(name, "mass") * purity / (m * of(name, "water")))
+            }
+            (_, Some(gamma), Some(density)) => {
+                Some(1000.0 * gamma / (m * (1000.0 * density - gamma / purity)))
+            }
+            _ => composition[3],
+        };
+        compositions.push(composition);
     }
     let against = crate::plans::SCALES
         .iter()

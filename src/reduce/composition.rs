@@ -59,7 +59,8 @@ pub(super) fn at_density(
         molarity: None,
         ..*composition
     };
-    fill(ws, name, by_mass, Some(density), molar_mass)
+    // What is known by mass has its molality already.
+    fill(ws, name, by_mass, Some(density), (molar_mass, None))
 }
 
 /// The title of a solution's composition on a scale.
@@ -113,17 +114,19 @@ pub fn unit(scale: Scale) -> &'static str {
 
 /// Carries a composition known on one scale to the others.
 ///
-/// `density` in g/mL is needed to pass between the scales by mass (mass percent, molality) and those by volume.
+/// `density` in g/mL is needed to pass between the scales by mass (mass percent, molality) and those by volume. `purity`
+/// is that of the dry salt that went into the solution: what came with the salt and is none does not count as water of the
+/// molality. Without it all that is not salt does.
 pub(super) fn complete(
     ws: &mut Worksheet,
     name: &str,
     known: (Scale, NodeId),
     density: Option<NodeId>,
-    molar_mass: NodeId,
+    (molar_mass, purity): (NodeId, Option<NodeId>),
 ) -> Composition {
     let (scale, id) = known;
     let known = Composition::default().with(scale, id);
-    fill(ws, name, known, density, molar_mass)
+    fill(ws, name, known, density, (molar_mass, purity))
 }
 
 fn fill(
@@ -131,7 +134,7 @@ fn fill(
     name: &str,
     mut composition: Composition,
     density: Option<NodeId>,
-    molar_mass: NodeId,
+    (molar_mass, purity): (NodeId, Option<NodeId>),
 ) -> Composition {
     let mut add = |composition: Composition, scale: Scale, formula: Option<Expr>| match formula {
         Some(formula) if composition.on(scale).is_none() => {
@@ -166,8 +169,11 @@ fn fill(
         .mass_concentration
         .map(|g| Expr::from(g) / molar_mass);
     composition = add(composition, Scale::Molarity, amount);
-    let molality = composition
-        .mass_percent
-        .map(|w| per_kilogram() * w / (Expr::from(molar_mass) * (hundred() - w)));
+    // Dilution with water leaves salt and what came with it in the proportion of the salt weighed, and moisture is water:
+    // with a purity P of the dry salt, w/P of every solution is not water.
+    let molality = composition.mass_percent.map(|w| {
+        let dry = purity.map_or(Expr::from(w), |purity| Expr::from(w) / purity);
+        per_kilogram() * w / (Expr::from(molar_mass) * (hundred() - dry))
+    });
     add(composition, Scale::Molality, molality)
 }

@@ -264,7 +264,8 @@ impl Bench<'_> {
             let density = densities[i].take();
             let rho = density.as_ref().map(|d| d.density);
             let composition = known.map_or_else(Composition::default, |known| {
-                composition::complete(ws, name, known, rho, self.molar_mass)
+                let salt = (self.molar_mass, proper.purity);
+                composition::complete(ws, name, known, rho, salt)
             });
             solutions[i] = Some(SolutionResult {
                 name: name.clone(),
@@ -357,7 +358,9 @@ impl Bench<'_> {
                 let rho = density.density;
                 read_back::read_back(&mut self.ws, calibration, name, rho).map(|x| {
                     let known = (calibration.against, x);
-                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
+                    // What else an unknown holds is not known.
+                    let salt = (self.molar_mass, None);
+                    composition::complete(&mut self.ws, name, known, Some(rho), salt)
                 })
             };
             // Where the curve has no such density, the straight line's answer stands alone.

@@ -245,7 +245,7 @@ impl<'a> Bringing<'a> {
             label,
             known,
             Some(density),
-            self.molar_mass,
+            (self.molar_mass, None),
         ))
     }
 
