@@ -226,32 +226,50 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
         .class
         .as_ref()
         .is_some_and(|class| class.value == Class::A);
-    kind.and_then(|kind| kind.tolerance(capacity, class_a))
-        .ok_or_else(|| {
-            let listed = kind.map_or_else(Vec::new, Ware::capacities);
-            let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
-            let place = ware
-                .capacity
-                .as_ref()
-                .map_or(&ware.name.entry, |c| &c.entry);
-            let standard = kind.map_or("no standard", Ware::standard);
-            let problem = Problem::error(
-                "capacity-not-listed",
-                format!(
-                    "{standard} lists no limits of error for the capacity of {}.",
-                    ware.name.value
-                ),
-            )
-            .at(place.name.clone(), Some(place.place.clone()))
-            .right(format!(
-                "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
-                listed.join(", ")
-            ));
-            Box::new(match &ware.capacity {
-                Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
-                None => problem,
-            })
-        })
+    let division = ware.division.as_ref().map(|d| d.value.value);
+    kind.and_then(|kind| kind.tolerance(capacity, division, class_a))
+        .ok_or_else(|| Box::new(not_listed(ware, kind, capacity)))
+}
+
+/// The problem with ware whose limits of error are not listed.
+fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
+    let in_words = |listed: Vec<f64>| {
+        let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
+        listed.join(", ")
+    };
+    let name = &ware.name.value;
+    let standard = kind.map_or("no standard", Ware::standard);
+    let divisions = kind.map_or_else(Vec::new, |kind| kind.divisions(capacity));
+    if let (Some(division), false) = (&ware.division, divisions.is_empty()) {
+        return Problem::error(
+            "division-not-listed",
+            format!("{standard} lists no limits of error for the division of {name}."),
+        )
+        .at(
+            division.entry.name.clone(),
+            Some(division.entry.place.clone()),
+        )
+        .read(format!("{} mL", division.value.value))
+        .right(format!(
+            "a division listed for its capacity ({} mL), or the limits outright, e.g. `tolerance: 0.1 mL`",
+            in_words(divisions)
+        ));
+    }
+    let capacity = ware.capacity.as_ref();
+    let place = capacity.map_or(&ware.name.entry, |c| &c.entry);
+    let problem = Problem::error(
+        "capacity-not-listed",
+        format!("{standard} lists no limits of error for the capacity of {name}."),
+    )
+    .at(place.name.clone(), Some(place.place.clone()))
+    .right(format!(
+        "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+        in_words(kind.map_or_else(Vec::new, Ware::capacities))
+    ));
+    match capacity {
+        Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
+        None => problem,
+    }
 }
 
 /// The kind of ware by which the standards set limits; none for what is no ware.
