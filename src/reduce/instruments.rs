@@ -148,12 +148,8 @@ impl<'a> Instruments<'a> {
         if reading.value.standard_uncertainty.is_some() {
             return put(ws, title, reading, Vec::new());
         }
+        let half = self.half_step(reading, instrument);
         let instrument = instrument.map(|t| (t.value, &self.run.apparatus[t.value]));
-        let step = instrument.and_then(|(_, t)| t.readability.as_ref());
-        let half = step.map_or_else(
-            || reading.value.half_last_place(),
-            |step| step.value.value / 2.0,
-        );
         let mut components = vec![rounding("readability", half)];
         let scatter = instrument.and_then(|(_, t)| t.repeatability.as_ref());
         if let (Some(sd), Repeatability::Stated) = (scatter, repeatability) {
@@ -172,6 +168,22 @@ impl<'a> Instruments<'a> {
         let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
+    }
+
+    /// Half the step of what showed a reading; where none is stated, half its last place as written.
+    fn half_step(&self, reading: &Reading, instrument: Option<&Ref>) -> f64 {
+        let step = instrument.and_then(|t| self.run.apparatus[t.value].readability.as_ref());
+        step.map_or_else(
+            || reading.value.half_last_place(),
+            |step| step.value.value / 2.0,
+        )
+    }
+
+    /// Standard deviations of what an instrument shows: by its repeatability, zero where none is stated, and by rounding.
+    pub(super) fn shows(&self, reading: &Reading, instrument: Option<&Ref>) -> (f64, f64) {
+        let stated = instrument.and_then(|t| self.run.apparatus[t.value].repeatability.as_ref());
+        let resolution = self.half_step(reading, instrument) / 3f64.sqrt();
+        (stated.map_or(0.0, |sd| sd.value.value), resolution)
     }
 
     /// Takes a departure from the nominal volume (mL) that was found for a piece of ware, in place of its tolerance, and
