@@ -60,7 +60,7 @@ impl Means<'_> {
     pub(super) fn word(&self, file: &RunFile, bytes: &[u8]) -> String {
         let mut digest = self.digest();
         // The report names the file without its folders.
-        let name = Path::new(&file.file).file_name().unwrap_or_default();
+        let name = Path::new(&*file.file).file_name().unwrap_or_default();
         part(&mut digest, name.as_encoded_bytes());
         part(&mut digest, bytes);
         let beside = file
