@@ -234,3 +234,43 @@ fn what_published_formulas_do_not_reach_is_refused() {
         "no model"
     );
 }
+
+/// Standard uncertainty of the density of A by these readings.
+fn of_density(apparatus: &str, density: &str) -> f64 {
+    let (_, results) = reduced(&format!(
+        "title: Equal readings\ndate: 2026-03-04\nanalysts: A. Example\nconditions: {{liquid: 20.0 °C}}\n\
+         solute: sodium chloride\napparatus:\n{apparatus}solutions:\n  \
+         A: {{weighed: {{mass: 10.000 ± 0.001 g}}, solvent: {{mass: 90.000 ± 0.001 g}}}}\n\
+         density:\n{density}calibration: none\n"
+    ));
+    let density = solution(&results, "A").density.as_ref().unwrap();
+    density.standard_uncertainty
+}
+
+#[test]
+fn rounding_does_not_average_out_of_equal_readings() {
+    // JCGM 100:2008, F.2.2.1: however often the same is read, u is that of one rounding; beside it the accuracy.
+    let hydrometer = "  h: {kind: hydrometer, readability: 0.0005 g/mL, accuracy: 0.0010 g/mL}\n";
+    let reading = "{density: 1.0710 g/mL, with: h}";
+    let by_hand = (0.0010_f64 / 3f64.sqrt()).hypot(0.0005 / 12f64.sqrt());
+    for count in [1, 2, 10] {
+        let readings = vec![reading; count].join(", ");
+        let u = of_density(hydrometer, &format!("  readings:\n    A: [{readings}]\n"));
+        close(u, by_hand, &format!("{count} readings"));
+    }
+    // Three weighings alike: one rounding of each mass, the tolerance, and the repeatability stated, which equal readings
+    // do not disprove.
+    let bench = "  b: {kind: balance, readability: 0.010 g}\n  \
+                 p: {kind: pipette, capacity: 10 mL, class: A, repeatability: 0.008 mL}\n";
+    let weighing = "{empty: 30.00 g, filled: 40.70 g, volume: 10.00 mL}";
+    let three = [weighing; 3].join(", ");
+    let u = of_density(
+        bench,
+        &format!("  pipette: p\n  weighings:\n    A: [{three}]\n"),
+    );
+    let rho: f64 = 1.07;
+    let rounding = 2.0 * (0.010_f64 / 10.0).powi(2) / 12.0;
+    let tolerance = (rho * 0.02 / 10.0).powi(2) / 6.0;
+    let stated = (rho * 0.008 / 10.0).powi(2) / 3.0;
+    close(u, (rounding + tolerance + stated).sqrt(), "three weighings");
+}

@@ -223,9 +223,6 @@ fn atomic_weights_and_the_molar_mass() {
     }
 }
 
-/// Burettes that come with a coarser division too, whose limits are the ones taken: the run file names no division.
-const FINER_OF_TWO: [&str; 1] = ["glass.iso385.25mL.d0.05"];
-
 #[test]
 fn limits_of_error_of_glassware() {
     let cases = cases(include_str!("published/glassware_tolerance.json"));
@@ -263,16 +260,29 @@ fn limits_of_error_of_glassware() {
             "{id}: {standard} is not {}",
             ware.standard()
         );
-        let found = ware.tolerance(number(inputs, "capacity_mL"), inputs["class"] == "A");
+        let capacity = number(inputs, "capacity_mL");
+        // Only of a burette do the limits go by the division too.
+        let division = inputs["division_mL"].as_f64();
+        let division = division.filter(|_| ware == Ware::Burette);
+        let found = ware.tolerance(capacity, division, inputs["class"] == "A");
         let found = found.unwrap_or_else(|| panic!("{id}: not listed"));
         let expected = number(expected, "tolerance_mL");
-        if FINER_OF_TWO.iter().any(|finer| id.starts_with(finer)) {
-            assert!(
-                found >= expected,
-                "{id}: {found} mL promises more than the standard's {expected} mL"
-            );
-        } else {
-            close(id, found, expected, room, 0.0);
-        }
+        close(id, found, expected, room, 0.0);
     }
+}
+
+#[test]
+fn a_burette_has_the_limits_of_its_division() {
+    let limit = |capacity, division| Ware::Burette.tolerance(capacity, division, true);
+    // ISO 385:2005: of 10 mL and of 25 mL there are two kinds; the coarser has the wider limits, and is taken unless told.
+    for (capacity, fine, within, coarse, wider) in [
+        (10.0, 0.02, 0.02, 0.05, 0.03),
+        (25.0, 0.05, 0.03, 0.1, 0.05),
+    ] {
+        assert_eq!(limit(capacity, Some(fine)), Some(within), "{capacity} mL");
+        assert_eq!(limit(capacity, Some(coarse)), Some(wider), "{capacity} mL");
+        assert_eq!(limit(capacity, None), Some(wider), "{capacity} mL");
+        assert_eq!(Ware::Burette.divisions(capacity), [fine, coarse]);
+    }
+    assert_eq!(limit(50.0, Some(0.05)), None, "not listed");
 }

@@ -525,3 +525,92 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
         "no figure more than they allow before the calculations"
     );
 }
+
+/// Densities of four solutions of 0 % to 6 %, and of an unknown, g/mL, each uncertain by `u`.
+fn read_back(densities: [f64; 4], unknown: f64, u: f64) -> String {
+    let points: String = densities
+        .iter()
+        .enumerate()
+        .map(|(i, rho)| format!("    S{i}: [{{density: {rho:.5} ± {u} g/mL}}]\n"))
+        .collect();
+    format!(
+        "title: Doubts\ndate: 2026-03-04\nanalysts: A. Example\nconditions: {{liquid: 20.0 °C}}\nsolute: sodium chloride\n\
+         apparatus: {{}}\nsolutions:\n  S0: {{pure: true}}\n  \
+         S1: {{weighed: {{mass: 2.000 ± 0.001 g}}, solvent: {{mass: 98.000 ± 0.001 g}}}}\n  \
+         S2: {{weighed: {{mass: 4.000 ± 0.001 g}}, solvent: {{mass: 96.000 ± 0.001 g}}}}\n  \
+         S3: {{weighed: {{mass: 6.000 ± 0.001 g}}, solvent: {{mass: 94.000 ± 0.001 g}}}}\n  \
+         bath: {{unknown: true}}\ndensity:\n  readings:\n{points}    bath: [{{density: {unknown} ± {u} g/mL}}]\n\
+         calibration: {{against: mass percent, line: straight, fit: generalised}}\n"
+    )
+}
+
+#[test]
+fn page_one_and_the_terminal_tell_what_speaks_against_a_result() {
+    let rising = [0.99820, 1.01250, 1.02680, 1.04110];
+    let flat = [0.99821, 0.99850, 0.99840, 0.99860];
+    let all = ["Outsidethecalibratedrange", "Nofiniteinterval"];
+    for (what, text, told, line) in [
+        ("honest", read_back(rising, 1.02, 0.0002), None, ""),
+        (
+            "beyond",
+            read_back(rising, 1.06, 0.0002),
+            Some(all[0]),
+            "; outside the calibrated range",
+        ),
+        (
+            "flat",
+            read_back(flat, 0.9985, 0.0005),
+            Some(all[1]),
+            "; no finite interval, the slope cannot be told from zero",
+        ),
+    ] {
+        let run = reduced(&text);
+        let headline = run.headlines().concat();
+        assert!(
+            headline.ends_with(&format!("){line}")),
+            "{what}: {headline}"
+        );
+        for set in ["report", "summary"] {
+            let templates = Templates::shipped(set).expect("the set");
+            let (pdf, _) = run.report(text.as_bytes(), &templates).expect("a report");
+            let shown = words(&pdf);
+            for sentence in all {
+                assert_eq!(
+                    shown.contains(sentence),
+                    told == Some(sentence),
+                    "{what}, {set}: {sentence}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn page_one_and_the_terminal_tell_what_monte_carlo_does_not_confirm() {
+    let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let mut run = reduced(&text);
+    assert!(!run.headlines().concat().contains("Monte Carlo"), "unasked");
+    run.check_by_monte_carlo(100_000);
+    let check = run.monte_carlo.as_ref().expect("a check");
+    let found = check
+        .results
+        .iter()
+        .find(|r| r.name == "bath 3" && r.quantity == "mass_percent")
+        .expect("the headline's check");
+    // Student's t of few degrees of freedom has longer tails than first order meets.
+    assert!(!found.validated, "the sample is confirmed after all");
+    let [low, high] = found.interval();
+    let headline = run.headlines().concat();
+    assert!(
+        headline.contains(&format!("{low} to {high} %")),
+        "{headline}"
+    );
+    for set in ["report", "summary"] {
+        let templates = Templates::shipped(set).expect("the set");
+        let (pdf, _) = run.report(text.as_bytes(), &templates).expect("a report");
+        let shown = words(&pdf);
+        let wanted = format!("is{low}to{high}%");
+        assert!(shown.contains("NotconfirmedbyMonteCarlo"), "{set}");
+        assert!(shown.contains(&wanted), "{set}: {wanted}");
+    }
+}

@@ -110,10 +110,31 @@ fn inputs(plan: &Plan) -> Inputs {
                 .collect();
             let mean = each.iter().sum::<f64>() / n;
             let variance = each.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / (n - 1.0);
-            spreads.push((
-                format!("{name} spread"),
-                (0.0, (variance / n).sqrt(), n - 1.0),
-            ));
+            // What rounding alone does to a density, and what repeatabilities do, by the mean of squares.
+            let balance = &plan.balances[1];
+            let of_mass = |u: f64| 2.0 * u * u;
+            let (mut rounding, mut stated) = (0.0, 0.0);
+            for (w, d) in used.iter().zip(&each) {
+                let v = w.volume.value();
+                let ware = d * plan.ware[3].repeatability.unwrap_or(0.0);
+                rounding += of_mass(balance.readability) / 12.0 / (v * v) / n;
+                stated +=
+                    (of_mass(balance.repeatability.unwrap_or(0.0)) + ware * ware) / (v * v) / n;
+            }
+            let sampled = variance / n;
+            let (u, dof) = if variance.sqrt() >= rounding.sqrt() {
+                (sampled.sqrt(), n - 1.0)
+            } else {
+                let scatter = variance.max(stated) / n;
+                let whole = scatter + rounding * (1.0 - 1.0 / n);
+                let dof = if stated > variance {
+                    f64::INFINITY
+                } else {
+                    (n - 1.0) * (whole / sampled).powi(2)
+                };
+                (whole.sqrt(), dof)
+            };
+            spreads.push((format!("{name} spread"), (0.0, u, dof)));
         }
     }
     all.extend(spreads);

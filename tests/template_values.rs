@@ -179,6 +179,7 @@ fn more() -> Vec<String> {
         ),
         put("{kind: pipette, capacity: 10 mL, class: A}", poor),
         put("{liquid: 20.6 °C}", "{liquid: 95 °C}"),
+        put("filled: 41.801 g", "filled: 43.801 g"),
         put(
             "solutions:\n",
             "calibration: none\nallow_for: {density_at: 20 °C}\nsolutions:\n",

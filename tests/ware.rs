@@ -130,8 +130,10 @@ fn deliveries_scatter_as_the_calibration_shows() {
     // Two weighings 0.050 g apart: s is 0.0500/√2 times what a gram of water takes up, 1.003286 mL, some 0.03547 mL.
     let run = RUN.replace("filled: 41.156 g}\n", "filled: 41.206 g}\n");
     assert_ne!(run, RUN, "a weighing is replaced");
-    let (_, reduction, _) = reduced(&run);
+    let (_, reduction, results) = reduced(&run);
     let s = reduction.ware[0].standard_deviation.unwrap();
+    let told = ware(&results, "ten pipette");
+    assert_eq!((told.weighings, told.standard_deviation), (3, Some(s)));
     let volume = reduction.worksheet.value(reduction.ware[0].volume);
     // Four deliveries, each its own: √4 s on four volumes. A `±` of each delivery stands in for s and leaves the
     // departure found, whose 4 u enters in both.

@@ -6,18 +6,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::photos;
+use crate::fit::Model;
 use crate::manuscript::Photo;
 use crate::page::Attachment;
 use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags};
 use crate::problem::{Problem, Severity, Sources, sort_from};
-use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, reduce, results::Results};
+use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
+use crate::reduce::results::{Results, SolutionStated};
+use crate::reduce::{CalibrationResult, Reduction, reduce};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
-use crate::runfile::{
-    self, Beside,
-    model::{FlagCode, RunFile},
-};
+use crate::runfile::{self, Beside, model::RunFile};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
 
@@ -261,47 +261,25 @@ impl Run {
         }
     }
 
-    /// The answer in a line for each unknown; of a run without unknowns, how many solutions it has.
+    /// The answer in a line for each unknown, with what speaks against it; of a run without unknowns, how many solutions it
+    /// has.
     pub fn headlines(&self) -> Vec<String> {
-        let calibration = self.reduction.calibration.as_ref();
-        let against = calibration.map(|c| c.against);
-        let coverage = self.file.report.coverage;
-        let refused = if calibration.is_some_and(|c| c.refused(coverage)) {
-            "; not to be relied on, the points refuse the line"
-        } else {
-            ""
-        };
         let mut lines = Vec::new();
-        for (name, stated) in &self.results.unknowns {
-            if let Some((scale, stated)) =
-                against.and_then(|scale| Some((scale, stated.composition.on(scale)?)))
-            {
-                let label = crate::reduce::composition::label(scale);
-                let entry = format!("solutions.{name}");
-                let outside = self
-                    .flags
-                    .iter()
-                    .any(|f| f.code == FlagCode::OutsideCalibration && f.entry == entry);
-                let outside = if outside {
-                    "; outside the calibrated range"
-                } else {
-                    ""
-                };
-                let checked = self.monte_carlo.iter().flat_map(|check| &check.results);
-                let apart = checked.into_iter().any(|check| {
-                    check.name == *name
-                        && check.quantity == crate::reduce::composition::key(scale)
-                        && !check.validated
-                });
-                let apart = if apart {
-                    "; not confirmed by Monte Carlo"
-                } else {
-                    ""
-                };
-                lines.push(format!(
-                    "{name}: {label} {} {} (k = {:.2}){refused}{outside}{apart}",
-                    stated.shown, stated.unit, stated.coverage_factor
-                ));
+        if let Some(calibration) = &self.reduction.calibration {
+            let scale = calibration.against;
+            let label = crate::reduce::composition::label(scale);
+            for (name, solution) in &self.results.unknowns {
+                if let Some(stated) = solution.composition.on(scale) {
+                    let mut line = format!(
+                        "{name}: {label} {} {} (k = {:.2})",
+                        stated.shown, stated.unit, stated.coverage_factor
+                    );
+                    for doubt in self.doubts(calibration, name, solution) {
+                        line.push_str("; ");
+                        line.push_str(&doubt);
+                    }
+                    lines.push(line);
+                }
             }
         }
         if lines.is_empty() {
@@ -311,6 +289,39 @@ impl Run {
             ));
         }
         lines
+    }
+
+    /// What speaks against an unknown's result on the calibration's scale.
+    fn doubts(
+        &self,
+        calibration: &CalibrationResult,
+        name: &str,
+        solution: &SolutionStated,
+    ) -> Vec<String> {
+        let scale = calibration.against;
+        let value = solution.composition.on(scale).map(|stated| stated.value);
+        let mut doubts = Vec::new();
+        if calibration.refused(self.file.report.coverage) {
+            doubts.push("not to be relied on, the points refuse the line".to_owned());
+        }
+        if calibration.fitted.model == Model::Straight && solution.fieller.is_none() {
+            doubts.push("no finite interval, the slope cannot be told from zero".to_owned());
+        }
+        if value.is_some_and(|x| calibration.extrapolates(&self.reduction.worksheet, x)) {
+            doubts.push("outside the calibrated range".to_owned());
+        }
+        let key = crate::reduce::composition::key(scale);
+        let checks = self.monte_carlo.iter().flat_map(|check| &check.results);
+        let apart =
+            |check: &&CheckStated| check.name == name && check.quantity == key && !check.validated;
+        if let Some(check) = checks.clone().find(apart) {
+            let [low, high] = check.interval();
+            doubts.push(format!(
+                "not confirmed by Monte Carlo, whose interval is {low} to {high} {}",
+                check.unit
+            ));
+        }
+        doubts
     }
 }
 

@@ -28,7 +28,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         else {
             continue;
         };
-        if (low..=high).contains(&x) {
+        if !calibration.extrapolates(ws, x) {
             continue;
         }
         let unit = composition::unit(calibration.against);

@@ -227,4 +227,11 @@ impl CalibrationResult {
             .map(|point| ws.value(point.x))
             .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
     }
+
+    /// Whether a composition, on the calibration's scale, lies beyond its points.
+    #[must_use]
+    pub fn extrapolates(&self, ws: &Worksheet, x: f64) -> bool {
+        let (low, high) = self.range(ws);
+        !(low..=high).contains(&x)
+    }
 }

@@ -127,6 +127,7 @@ pub(super) fn density(
     let title = Title::new(format!("density of {name}"), sub("\\rho", name), "g/mL");
     Some(DensityResult {
         stated_deviation: None,
+        alike: false,
         entry: deliveries.entry.name.clone(),
         replicates: Vec::new(),
         used: used.len(),

@@ -53,6 +53,8 @@ pub struct DensityResult {
     pub standard_deviation: Option<f64>,
     /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none.
     pub stated_deviation: Option<f64>,
+    /// Whether those used scatter by less than rounding to the step of the instruments alone would make them.
+    pub alike: bool,
     /// The density: the mean, g/mL.
     pub density: NodeId,
     /// The mean temperature of the liquid, °C.
@@ -122,7 +124,12 @@ pub(super) fn weigh(
         let true_volume = at_temperature(true_volume, expanded);
         let formula = instruments.density_of(ws, Expr::from(filled) - empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
-        let variation = replicates::variation(ws, run, replicate, density, [empty, filled, volume]);
+        let readings = [
+            (empty, &replicate.empty, balance),
+            (filled, &replicate.filled, balance),
+            (volume, &replicate.volume, replicate.pipette.as_ref()),
+        ];
+        let variation = replicates::variation(ws, run, density, &readings);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
             liquid: at,
@@ -164,13 +171,17 @@ pub(super) fn combine(
     }
     let standard_deviation =
         (kept.len() > 1).then(|| spread(&replicates::densities(ws, &replicates)));
-    let of_mean = pooled.map_or_else(
+    let found = pooled.map_or(standard_deviation, |pooled| Some(pooled.standard_deviation));
+    let spread = pooled.map_or_else(
         || own_spread(standard_deviation, kept.len()),
         |pooled| Some(pooled.component(kept.len())),
     );
-    let density = match of_mean {
-        Some(component) => {
-            let (mean, error) = mean_with_spread(ws, name, &kept, component);
+    let mut alike = false;
+    let density = match found.zip(spread) {
+        Some((found, spread)) => {
+            let components = replicates::of_mean(found, spread, &kept);
+            alike = kept.len() > 1 && components.len() > 1;
+            let (mean, error) = mean_with_spread(ws, name, &kept, components);
             let title = Title::new(
                 format!("density of {name}"),
                 sub("\\overline{\\rho}", name),
@@ -193,6 +204,7 @@ pub(super) fn combine(
         used: kept.len(),
         standard_deviation,
         stated_deviation,
+        alike,
         density,
         liquid,
         replicates,
@@ -215,13 +227,13 @@ fn mean_with_spread(
     ws: &mut Worksheet,
     name: &str,
     kept: &[&ReplicateResult],
-    component: Component,
+    components: Vec<Component>,
 ) -> (Expr, NodeId) {
     let input = Input {
         origin: String::new(),
         digits: None,
         figures: None,
-        components: vec![component],
+        components,
         unseen: true,
     };
     let title = Title::new(

@@ -24,8 +24,16 @@ pub(super) fn density(
         let liquid = instruments.liquid(ws, reading.liquid.as_ref(), &label)?;
         let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
         let with = reading.with.as_ref();
+        let (scatter, resolution) = match reading.density.value.standard_uncertainty {
+            Some(_) => (0.0, 0.0),
+            None => instruments.shows(&reading.density, with),
+        };
         replicates.push(ReplicateResult {
-            variation: Variation::NONE,
+            variation: Variation {
+                standard_deviation: None,
+                repeatability: scatter,
+                resolution,
+            },
             entry: reading.entry.name.clone(),
             liquid,
             density: instruments.indicated(ws, title, &reading.density, with, repeatability),

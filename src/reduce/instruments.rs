@@ -148,12 +148,8 @@ impl<'a> Instruments<'a> {
         if reading.value.standard_uncertainty.is_some() {
             return put(ws, title, reading, Vec::new());
         }
+        let half = self.half_step(reading, instrument);
         let instrument = instrument.map(|t| (t.value, &self.run.apparatus[t.value]));
-        let step = instrument.and_then(|(_, t)| t.readability.as_ref());
-        let half = step.map_or_else(
-            || reading.value.half_last_place(),
-            |step| step.value.value / 2.0,
-        );
         let mut components = vec![rounding("readability", half)];
         let scatter = instrument.and_then(|(_, t)| t.repeatability.as_ref());
         if let (Some(sd), Repeatability::Stated) = (scatter, repeatability) {
@@ -172,6 +168,22 @@ impl<'a> Instruments<'a> {
         let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
+    }
+
+    /// Half the step of what showed a reading; where none is stated, half its last place as written.
+    fn half_step(&self, reading: &Reading, instrument: Option<&Ref>) -> f64 {
+        let step = instrument.and_then(|t| self.run.apparatus[t.value].readability.as_ref());
+        step.map_or_else(
+            || reading.value.half_last_place(),
+            |step| step.value.value / 2.0,
+        )
+    }
+
+    /// Standard deviations of what an instrument shows: by its repeatability, zero where none is stated, and by rounding.
+    pub(super) fn shows(&self, reading: &Reading, instrument: Option<&Ref>) -> (f64, f64) {
+        let stated = instrument.and_then(|t| self.run.apparatus[t.value].repeatability.as_ref());
+        let resolution = self.half_step(reading, instrument) / 3f64.sqrt();
+        (stated.map_or(0.0, |sd| sd.value.value), resolution)
     }
 
     /// Takes a departure from the nominal volume (mL) that was found for a piece of ware, in place of its tolerance, and
@@ -226,32 +238,50 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
         .class
         .as_ref()
         .is_some_and(|class| class.value == Class::A);
-    kind.and_then(|kind| kind.tolerance(capacity, class_a))
-        .ok_or_else(|| {
-            let listed = kind.map_or_else(Vec::new, Ware::capacities);
-            let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
-            let place = ware
-                .capacity
-                .as_ref()
-                .map_or(&ware.name.entry, |c| &c.entry);
-            let standard = kind.map_or("no standard", Ware::standard);
-            let problem = Problem::error(
-                "capacity-not-listed",
-                format!(
-                    "{standard} lists no limits of error for the capacity of {}.",
-                    ware.name.value
-                ),
-            )
-            .at(place.name.clone(), Some(place.place.clone()))
-            .right(format!(
-                "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
-                listed.join(", ")
-            ));
-            Box::new(match &ware.capacity {
-                Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
-                None => problem,
-            })
-        })
+    let division = ware.division.as_ref().map(|d| d.value.value);
+    kind.and_then(|kind| kind.tolerance(capacity, division, class_a))
+        .ok_or_else(|| Box::new(not_listed(ware, kind, capacity)))
+}
+
+/// The problem with ware whose limits of error are not listed.
+fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
+    let in_words = |listed: Vec<f64>| {
+        let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
+        listed.join(", ")
+    };
+    let name = &ware.name.value;
+    let standard = kind.map_or("no standard", Ware::standard);
+    let divisions = kind.map_or_else(Vec::new, |kind| kind.divisions(capacity));
+    if let (Some(division), false) = (&ware.division, divisions.is_empty()) {
+        return Problem::error(
+            "division-not-listed",
+            format!("{standard} lists no limits of error for the division of {name}."),
+        )
+        .at(
+            division.entry.name.clone(),
+            Some(division.entry.place.clone()),
+        )
+        .read(format!("{} mL", division.value.value))
+        .right(format!(
+            "a division listed for its capacity ({} mL), or the limits outright, e.g. `tolerance: 0.1 mL`",
+            in_words(divisions)
+        ));
+    }
+    let capacity = ware.capacity.as_ref();
+    let place = capacity.map_or(&ware.name.entry, |c| &c.entry);
+    let problem = Problem::error(
+        "capacity-not-listed",
+        format!("{standard} lists no limits of error for the capacity of {name}."),
+    )
+    .at(place.name.clone(), Some(place.place.clone()))
+    .right(format!(
+        "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+        in_words(kind.map_or_else(Vec::new, Ware::capacities))
+    ));
+    match capacity {
+        Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
+        None => problem,
+    }
 }
 
 /// The kind of ware by which the standards set limits; none for what is no ware.

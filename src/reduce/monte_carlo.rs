@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 
 use serde::Serialize;
 
+use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
@@ -61,6 +62,22 @@ pub struct CheckStated {
     /// Standard uncertainty by first order, for the digits that intervals are shown with.
     #[serde(skip)]
     pub standard_uncertainty: f64,
+}
+
+impl CheckStated {
+    /// A value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
+    #[must_use]
+    pub fn round(&self, value: f64) -> String {
+        let place =
+            Rounded::new(value, self.standard_uncertainty, 2).map_or(0, |rounded| rounded.place());
+        Rounded::at(value, 0.0, place).map_or_else(|| value.to_string(), |rounded| rounded.value())
+    }
+
+    /// The ends of the interval by Monte Carlo, with as much left out below as above.
+    #[must_use]
+    pub fn interval(&self) -> [String; 2] {
+        [self.low, self.high].map(|end| self.round(end))
+    }
 }
 
 #[expect(

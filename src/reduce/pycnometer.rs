@@ -9,7 +9,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::density::{DensityResult, ReplicateResult, Way, combine, numbered};
 use super::instruments::{Instruments, Repeatability};
-use super::replicates::Variation;
+use super::replicates::{Variation, variation};
 use super::sub;
 
 /// What all fillings of a pycnometer share.
@@ -107,11 +107,17 @@ fn density(
             None => net / of_water * water,
         };
         let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
+        let density = ws.calculate(title, formula);
+        let of_balance = variation(ws, run, density, &[(mass, &filling.filled, balance)]);
         replicates.push(ReplicateResult {
-            variation: Variation::NONE,
+            // How well a pycnometer is filled is not stated.
+            variation: Variation {
+                standard_deviation: None,
+                ..of_balance
+            },
             entry: filling.entry.name.clone(),
             liquid,
-            density: ws.calculate(title, formula),
+            density,
             left_out: filling.left_out.as_ref().map(|why| why.value.clone()),
         });
     }

@@ -1,7 +1,7 @@
 //! What replicate weighings tell of how densities scatter: by solution, pooled, and as the instruments state it.
 
-use crate::runfile::model::{Reading, Ref, Replicate, RunFile};
-use crate::worksheet::{Component, Estimate, NodeId, Worksheet};
+use crate::runfile::model::{Reading, Ref, RunFile};
+use crate::worksheet::{Component, Distribution, Estimate, NodeId, Worksheet};
 
 use super::density::ReplicateResult;
 
@@ -70,68 +70,88 @@ pub struct Variation {
     /// Standard deviation by readabilities and repeatabilities; none where balance or ware states no repeatability.
     /// Linearity is not in it: at one load it is the same each time.
     pub standard_deviation: Option<f64>,
-    /// How far rounding to the readabilities can move it.
-    pub rounding: f64,
-    /// Standard deviation by that rounding alone.
+    /// Standard deviation by the repeatabilities alone, as far as they are stated.
+    pub repeatability: f64,
+    /// Standard deviation by rounding to the readabilities alone.
     pub resolution: f64,
 }
 
-impl Variation {
-    /// Nothing is stated.
-    pub(super) const NONE: Self = Self {
-        standard_deviation: None,
-        rounding: 0.0,
-        resolution: 0.0,
-    };
+/// How the root of the mean of squares of several standard deviations comes out.
+pub(super) fn root_mean_square(deviations: impl ExactSizeIterator<Item = f64>) -> f64 {
+    let count = deviations.len() as f64;
+    (deviations.map(|sd| sd * sd).sum::<f64>() / count).sqrt()
 }
 
-/// What is stated of how a density varies; `inputs` are the readings of the replicate on the worksheet: empty, filled,
-/// volume.
+/// The error of a mean of densities beyond that of the single readings: by their spread, of standard deviation `found`,
+/// where it tells; the stated variation decides whether it does.
+///
+/// The readings carry their own rounding, as if it averaged out. It does not where equal readings show no more than the
+/// step of the instrument (JCGM 100:2008, F.2.2.1): where the densities scatter by less than rounding alone would make
+/// them, their mean is as uncertain by rounding as one of them, and a larger repeatability that is stated stands in for
+/// the spread.
+pub(super) fn of_mean(found: f64, spread: Component, kept: &[&ReplicateResult]) -> Vec<Component> {
+    let resolution = root_mean_square(kept.iter().map(|r| r.variation.resolution));
+    if found >= resolution {
+        return vec![spread];
+    }
+    let count = kept.len() as f64;
+    let stated = root_mean_square(kept.iter().map(|r| r.variation.repeatability));
+    let scatter = if stated > found {
+        Component::normal("repeatability", stated / count.sqrt())
+    } else {
+        spread
+    };
+    // With the variance of the readings' own rounding, resolution²/n, that of one rounding.
+    let rest = resolution * (1.0 - 1.0 / count).sqrt();
+    let limit = rest * 3f64.sqrt();
+    let cause = "resolution, which equal readings do not reveal";
+    vec![
+        scatter,
+        Component::within(cause, limit, Distribution::Rectangular),
+    ]
+}
+
+/// What is stated of how a density varies; `readings` are those of the replicate that are its own, with their places on the
+/// worksheet and what showed them.
 pub(super) fn variation(
     ws: &Worksheet,
     run: &RunFile,
-    replicate: &Replicate,
     density: NodeId,
-    inputs: [NodeId; 3],
+    readings: &[(NodeId, &Reading, Option<&Ref>)],
 ) -> Variation {
-    let balance = replicate.balance.as_ref();
-    let readings = [
-        (&replicate.empty, balance),
-        (&replicate.filled, balance),
-        (&replicate.volume, replicate.pipette.as_ref()),
-    ];
-    let (mut variance, mut rounding, mut resolution) = (Some(0.0), 0.0, 0.0);
+    let (mut variance, mut repeatability, mut resolution) = (Some(0.0), 0.0, 0.0);
     let sensitivities = ws.sensitivities(density);
-    for (input, (reading, instrument)) in inputs.iter().zip(readings) {
+    for (input, reading, instrument) in readings {
         let c = sensitivities
             .iter()
             .find(|(id, _)| id == input)
             .map_or(0.0, |(_, c)| c.abs());
-        let (deviation, step) = of_reading(run, reading, instrument);
+        if let Some(u) = reading.value.standard_uncertainty {
+            // Enters with the reading, however many there are.
+            variance = variance.map(|sum| sum + (c * u).powi(2));
+            continue;
+        }
+        let (deviation, step) = of_instrument(run, *instrument);
+        let rounding = (c * step).powi(2) / 12.0;
+        resolution += rounding;
+        repeatability += (c * deviation.unwrap_or(0.0)).powi(2);
         variance = variance
             .zip(deviation)
-            .map(|(sum, sd)| sum + (c * sd).powi(2));
-        rounding += c * step / 2.0;
-        resolution += (c * step).powi(2) / 12.0;
+            .map(|(sum, sd)| sum + (c * sd).powi(2) + rounding);
     }
     Variation {
         standard_deviation: variance.map(f64::sqrt),
-        rounding,
+        repeatability: f64::sqrt(repeatability),
         resolution: f64::sqrt(resolution),
     }
 }
 
-/// Standard deviation of a reading from time to time, where stated, and its step, both in its unit.
-fn of_reading(run: &RunFile, reading: &Reading, instrument: Option<&Ref>) -> (Option<f64>, f64) {
-    if let Some(u) = reading.value.standard_uncertainty {
-        return (Some(u), 0.0);
-    }
+/// Standard deviation of an instrument's readings, where stated, and its step, both in their unit.
+fn of_instrument(run: &RunFile, instrument: Option<&Ref>) -> (Option<f64>, f64) {
     let Some(instrument) = instrument.map(|index| &run.apparatus[index.value]) else {
         return (None, 0.0);
     };
     let of = |reading: &Option<Reading>| reading.as_ref().map(|reading| reading.value.value);
     let step = of(&instrument.readability).unwrap_or(0.0);
-    // A step d leaves an even error within ± d/2.
-    let deviation = of(&instrument.repeatability).map(|sd| sd.hypot(step / 12f64.sqrt()));
-    (deviation, step)
+    (of(&instrument.repeatability), step)
 }

@@ -289,6 +289,11 @@ pub struct WareStated {
     pub volume: Stated,
     /// Volume at 20 °C less the nominal one, mL.
     pub departure: Stated,
+    /// Weighings that count.
+    pub weighings: usize,
+    /// Standard deviation of the volume by one of them, mL; absent for one alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standard_deviation: Option<f64>,
     /// Limit of the departure by tolerance or class, ±, mL.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<f64>,
@@ -349,6 +354,8 @@ impl Results {
             WareStated {
                 volume: state(w.volume),
                 departure,
+                weighings: w.used,
+                standard_deviation: w.standard_deviation,
                 tolerance: w.tolerance,
                 verdict: verdict.map(Verdict::word),
             }

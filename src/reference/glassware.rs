@@ -46,18 +46,19 @@ const GRADUATED_PIPETTES: &[Row] = &[
     (25.0, 0.1, 0.2),
 ];
 
-/// Burettes: ISO 385:2005. Where a capacity comes with two divisions, the coarser.
-const BURETTES: &[Row] = &[
-    (1.0, 0.006, 0.01),
-    (2.0, 0.01, 0.02),
-    (5.0, 0.01, 0.02),
-    (5.0, 0.01, 0.02),
-    (10.0, 0.02, 0.05),
-    (10.0, 0.03, 0.05),
-    (25.0, 0.03, 0.05),
-    (25.0, 0.05, 0.1),
-    (50.0, 0.05, 0.1),
-    (100.0, 0.1, 0.2),
+/// Burettes: ISO 385:2005. Before each row, the division of the scale in mL; where a capacity comes with two, the coarser,
+/// whose limits are the wider, last.
+const BURETTES: &[(f64, Row)] = &[
+    (0.01, (1.0, 0.006, 0.01)),
+    (0.01, (2.0, 0.01, 0.02)),
+    (0.01, (5.0, 0.01, 0.02)),
+    (0.02, (5.0, 0.01, 0.02)),
+    (0.02, (10.0, 0.02, 0.05)),
+    (0.05, (10.0, 0.03, 0.05)),
+    (0.05, (25.0, 0.03, 0.05)),
+    (0.1, (25.0, 0.05, 0.1)),
+    (0.1, (50.0, 0.05, 0.1)),
+    (0.2, (100.0, 0.1, 0.2)),
 ];
 
 /// Graduated measuring cylinders: ISO 4788:2005 (from memory; class A half a division, class B one).
@@ -100,31 +101,51 @@ impl Ware {
         }
     }
 
-    fn rows(self) -> &'static [Row] {
-        match self {
+    /// The rows of its standard; with the division of the scale, mL, where the limits go by that too.
+    fn rows(self) -> Vec<(Option<f64>, Row)> {
+        let rows = match self {
+            Self::Burette => {
+                let rows = BURETTES.iter();
+                return rows
+                    .map(|(division, row)| (Some(*division), *row))
+                    .collect();
+            }
             Self::Flask => FLASKS,
             Self::Pipette => PIPETTES,
             Self::GraduatedPipette => GRADUATED_PIPETTES,
-            Self::Burette => BURETTES,
             Self::Cylinder => CYLINDERS,
-        }
+        };
+        rows.iter().map(|row| (None, *row)).collect()
     }
 
     /// The capacities that the standard lists, mL, rising.
     pub fn capacities(self) -> Vec<f64> {
-        let mut capacities: Vec<f64> = self.rows().iter().map(|row| row.0).collect();
+        let mut capacities: Vec<f64> = self.rows().iter().map(|(_, row)| row.0).collect();
         capacities.dedup();
         capacities
     }
 
-    /// The limit of error ±, mL, of a listed capacity (mL); none for a capacity that the standard does not list.
-    pub fn tolerance(self, capacity: f64, class_a: bool) -> Option<f64> {
-        // Of rows alike in capacity the last has the coarser division.
-        let row = self
-            .rows()
-            .iter()
-            .rev()
-            .find(|row| (row.0 - capacity).abs() < 1e-9 * row.0)?;
+    /// The divisions of the scale, mL, rising, that the standard lists for a capacity (mL) and sets limits by; none for
+    /// ware whose limits do not go by a division.
+    pub fn divisions(self, capacity: f64) -> Vec<f64> {
+        let rows = self.rows().into_iter();
+        rows.filter(|(_, row)| same(row.0, capacity))
+            .filter_map(|(division, _)| division)
+            .collect()
+    }
+
+    /// The limit of error ±, mL, of a listed capacity (mL), and where it is given, a listed division of the scale (mL);
+    /// without one, the coarser of two. None for what the standard does not list.
+    pub fn tolerance(self, capacity: f64, division: Option<f64>, class_a: bool) -> Option<f64> {
+        let (_, row) = self.rows().into_iter().rev().find(|(listed, row)| {
+            let divided = |wanted| listed.is_some_and(|listed| same(listed, wanted));
+            same(row.0, capacity) && division.is_none_or(divided)
+        })?;
         Some(if class_a { row.1 } else { row.2 })
     }
+}
+
+/// Whether two volumes, mL, are written alike.
+fn same(listed: f64, written: f64) -> bool {
+    (listed - written).abs() < 1e-9 * listed
 }

@@ -112,11 +112,20 @@ pub(super) struct UnknownShown {
     fieller: Option<FiellerShown>,
     /// Whether it would tell more, but has no finite ends.
     unbounded: bool,
+    /// The range of the points, where the result lies beyond it.
+    beyond: Option<RangeShown>,
     /// The result by a curve, where the straight line is refused.
     by_curve: Option<ResultShown>,
     /// The result by an ordinary straight line, in the digits of the headline, where the line is refused and was found
     /// otherwise.
     by_ordinary: Option<String>,
+}
+
+/// The range of the points, in the headline's unit.
+#[derive(Debug, Serialize)]
+struct RangeShown {
+    low: String,
+    high: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -259,6 +268,13 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     fieller(&found, |end| results.manner.round(x, end, expanded))
                 }),
             unbounded: straight && stated.fieller.is_none(),
+            beyond: calibration.extrapolates(ws, ws.value(x)).then(|| {
+                let (low, high) = calibration.range(ws);
+                RangeShown {
+                    low: figures(low, 4),
+                    high: figures(high, 4),
+                }
+            }),
             by_curve: stated.by_curve.as_ref().map(ResultShown::of),
             by_ordinary: calibration
                 .ordinary

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::Rounded;
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 
 /// A check as printed.
@@ -51,13 +50,7 @@ impl CheckShown {
 }
 
 fn row(result: &CheckStated) -> Row {
-    // Ends stand to the second digit of the standard uncertainty, as the tolerance does.
-    let end = |value| {
-        let place = Rounded::new(value, result.standard_uncertainty, 2)
-            .map_or(0, |rounded| rounded.place());
-        Rounded::at(value, 0.0, place).map_or_else(|| value.to_string(), |rounded| rounded.value())
-    };
-    let interval = |[low, high]: [f64; 2]| format!("{} to {}", end(low), end(high));
+    let interval = |ends: [f64; 2]| ends.map(|end| result.round(end)).join(" to ");
     Row {
         solution: result.name.clone(),
         of: result

@@ -211,6 +211,8 @@ struct DensityShown {
     density: ResultShown,
     /// Standard deviation of the weighings used.
     spread: Option<String>,
+    /// Whether they scatter by less than rounding would make them.
+    alike: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -470,6 +472,7 @@ fn densities(material: &Material) -> Vec<DensityShown> {
         liquid: temperature(material, d),
         density: ResultShown::of(&results.manner.state(ws, d.density)),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
+        alike: d.alike,
     };
     reduction
         .solutions

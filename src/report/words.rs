@@ -71,6 +71,9 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
     if let Some(capacity) = &apparatus.capacity {
         parts.push(written(&capacity.value));
     }
+    if let Some(division) = &apparatus.division {
+        parts.push(format!("divided to {}", written(&division.value)));
+    }
     if let Some(class) = &apparatus.class {
         parts.push(match class.value {
             Class::A => "class A".to_owned(),

@@ -42,6 +42,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         name,
         kind,
         capacity: None,
+        division: None,
         class: None,
         tolerance: None,
         spread: Spread::Triangular,
@@ -95,6 +96,9 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         }
         _ => {
             apparatus.capacity = fields.measure(found, &words::CAPACITY);
+            if kind == ApparatusKind::Burette {
+                apparatus.division = fields.measure(found, &words::DIVISION);
+            }
             apparatus.class = fields.choice(found, &words::CLASS);
             apparatus.tolerance = fields.measure(found, &words::TOLERANCE);
             apparatus.spread = fields

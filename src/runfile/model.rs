@@ -260,6 +260,8 @@ pub struct Apparatus {
     pub kind: ApparatusKind,
     /// Nominal capacity, mL (ware; required there).
     pub capacity: Option<Reading>,
+    /// Division of the scale, mL (burette), where it is stated.
+    pub division: Option<Reading>,
     /// Class (ware).
     pub class: Option<At<Class>>,
     /// Limits of error ±a, mL (ware), in place of the class's.

@@ -14,11 +14,11 @@ pub(in crate::runfile) static APPARATUS_KEYS: &[(&Section, &[Kind])] = &[
         &[
             Kind::Pipette,
             Kind::GraduatedPipette,
-            Kind::Burette,
             Kind::Flask,
             Kind::Cylinder,
         ],
     ),
+    (&BURETTE_KEYS, &[Kind::Burette]),
     (&THERMOMETER_KEYS, &[Kind::Thermometer]),
     (
         &DENSITY_INSTRUMENT_KEYS,
@@ -40,6 +40,21 @@ pub(in crate::runfile) static WARE_KEYS: Section = Section::of(
     &[
         &KIND,
         &CAPACITY,
+        &CLASS,
+        &TOLERANCE,
+        &SPREAD,
+        &WARE_REPEATABILITY,
+        &GLASS,
+        &NOTE,
+    ],
+)
+.by(&[&[&CLASS], &[&TOLERANCE]]);
+pub(in crate::runfile) static BURETTE_KEYS: Section = Section::of(
+    "a burette",
+    &[
+        &KIND,
+        &CAPACITY,
+        &DIVISION,
         &CLASS,
         &TOLERANCE,
         &SPREAD,
@@ -89,6 +104,11 @@ pub(in crate::runfile) static LINEARITY: Key<Measure> = optional(
 );
 pub(in crate::runfile) static CAPACITY: Key<Measure> =
     required("capacity", positive(Unit::MILLILITRE), "Nominal capacity.");
+pub(in crate::runfile) static DIVISION: Key<Measure> = optional(
+    "division",
+    positive(Unit::MILLILITRE),
+    "Division of the scale, by which the limits of the class go too; without it, the coarser of two that the standard lists.",
+);
 pub(in crate::runfile) static CLASS: Key<Choice<Class>> = optional(
     "class",
     Choice(&[("A", Class::A), ("AS", Class::A), ("B", Class::B)]),

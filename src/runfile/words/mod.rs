@@ -45,6 +45,8 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("file", &["from"]),
     ("source", &["of", "from"]),
     ("size", &["capacity"]),
+    ("graduation", &["division"]),
+    ("graduations", &["division"]),
     ("amount", &["mass", "volume"]),
     ("author", &["analysts"]),
     ("name", &["title"]),
@@ -74,7 +76,7 @@ pub(super) fn synonym(
 
 /// The keys of all sections that are often written in one line.
 pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
-    let sections: [&'static Section; 20] = [
+    let sections: [&'static Section; 21] = [
         &RUN,
         &REPLICATE_KEYS,
         &SOLUTION_KEYS,
@@ -82,6 +84,7 @@ pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
         &MADE_UP_KEYS,
         &ALIQUOT_KEYS,
         &WARE_KEYS,
+        &BURETTE_KEYS,
         &BALANCE_KEYS,
         &THERMOMETER_KEYS,
         &DENSITY_INSTRUMENT_KEYS,
