@@ -528,11 +528,12 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
 
 /// Densities of four solutions of 0 % to 6 %, and of an unknown, g/mL, each uncertain by `u`.
 fn read_back(densities: [f64; 4], unknown: f64, u: f64) -> String {
-    let points: String = densities
+    let points = densities
         .iter()
         .enumerate()
         .map(|(i, rho)| format!("    S{i}: [{{density: {rho:.5} ± {u} g/mL}}]\n"))
-        .collect();
+        .collect::<Vec<_>>()
+        .concat();
     format!(
         "title: Doubts\ndate: 2026-03-04\nanalysts: A. Example\nconditions: {{liquid: 20.0 °C}}\nsolute: sodium chloride\n\
          apparatus: {{}}\nsolutions:\n  S0: {{pure: true}}\n  \

@@ -10,6 +10,10 @@ type Inputs = BTreeMap<String, (f64, f64, f64)>;
 type Outputs = BTreeMap<String, f64>;
 
 /// What each input is, and how well it is known.
+#[allow(
+    clippy::too_many_lines,
+    reason = "one list in the order of the run file; parts of it would share all its local names"
+)]
 fn inputs(plan: &Plan) -> Inputs {
     let mut all = Inputs::new();
     let mut put = |name: String, value: f64, variance: f64| {
