@@ -168,6 +168,12 @@ fn a_wrong_style_is_one_problem_at_its_line() {
             "six hexadecimal digits",
         ),
         ("accent: \"#ffee00\"\n", "style-not-read", 1, "dark enough"),
+        (
+            "paper: A4\naccent: #1c4a70\n",
+            "text-taken-for-a-comment",
+            2,
+            "\"#1c4a70\"",
+        ),
         ("paper: A4\nhead: [a\n", "style-not-read", 2, ""),
         ("paper: A4\npaper: A4\n", "key-twice", 2, ""),
         (

@@ -17,7 +17,7 @@ use super::{Ending, stop};
 const SOON: Duration = Duration::from_secs(1);
 
 /// The longest result in the summary, in characters.
-const LONGEST: usize = 60;
+const LONGEST: usize = 100;
 
 /// A line of the summary.
 struct Row {

@@ -59,6 +59,9 @@ pub fn read(
     }
     let said: StyleFile =
         serde_yaml::from_str(text).map_err(|error| not_read(file, text, &error))?;
+    if let Some(problem) = taken_for_a_comment(file, text, said.accent.is_none()) {
+        return Err(problem);
+    }
     let mut style = Style::default();
     if let Some(TextSize(size)) = said.text_size {
         let times = size / style.text_size;
@@ -112,6 +115,24 @@ pub fn read(
         style.logo = Some(logo);
     }
     Ok(style)
+}
+
+/// A colour without quotes: YAML takes it for a comment, and nobody would see why it has no effect.
+fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Problem>> {
+    let after = |line: &str| {
+        let value = line.trim_start().strip_prefix("accent:")?.trim();
+        value.starts_with('#').then(|| value.to_owned())
+    };
+    let colour = text.lines().find_map(after).filter(|_| no_accent)?;
+    let word = colour.split_whitespace().next().unwrap_or_default();
+    let problem = whole(
+        file,
+        "text-taken-for-a-comment",
+        "gives a colour without quotes, which YAML takes for a comment",
+    );
+    let problem = problem.at("accent", line_of(file, text, "accent"));
+    let right = format!("accent: \"{word}\"");
+    Some(Box::new(problem.read(word).right(right)))
 }
 
 fn whole(file: &str, code: &'static str, what: &str) -> Box<Problem> {
