@@ -169,25 +169,23 @@ fn digits(run: &RunFile, solution: usize, readings: Readings, all: &mut Vec<Cand
     }
 }
 
-/// What an empty vessel weighs throughout a run, g.
+/// Between what the empty vessels of a run weigh, g.
 #[derive(Debug, Clone, Copy)]
 struct Usual {
     low: f64,
     high: f64,
 }
 
-/// Of a vessel's mass, what drops left behind and other vessels of its kind may make (common practice, no source).
-const USUAL_SPREAD: f64 = 0.01;
-
 impl Usual {
+    /// Whether a mass is like the others: no further from them than they lie apart. (Vessels that differ much make
+    /// nothing unlikely.)
     fn holds(self, mass: &Quantity) -> bool {
-        let room = USUAL_SPREAD * self.high.abs();
+        let room = self.high - self.low;
         (self.low - room..=self.high + room).contains(&mass.value)
     }
 }
 
-/// What the empty vessels weigh, where the entry is one of them and there are others; none where these differ among
-/// themselves.
+/// What the other empty vessels weigh, where the entry is one of them.
 fn empties_but(run: &RunFile, entry: &str) -> Option<Usual> {
     let all = run.weighings.iter().flat_map(|w| &w.replicates);
     let (own, others): (Vec<&Reading>, Vec<&Reading>) = all
@@ -197,9 +195,10 @@ fn empties_but(run: &RunFile, entry: &str) -> Option<Usual> {
         return None;
     }
     let masses = others.iter().map(|empty| empty.value.value);
-    let low = masses.clone().fold(f64::INFINITY, f64::min);
-    let high = masses.fold(f64::NEG_INFINITY, f64::max);
-    (high - low <= USUAL_SPREAD * high.abs()).then_some(Usual { low, high })
+    Some(Usual {
+        low: masses.clone().fold(f64::INFINITY, f64::min),
+        high: masses.fold(f64::NEG_INFINITY, f64::max),
+    })
 }
 
 /// The masses that make a solution.
@@ -269,4 +268,44 @@ fn transposed(quantity: &Quantity) -> Vec<Quantity> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_empty_vessel_that_weighs_what_it_always_weighs_was_not_misread() {
+        let text = include_str!("../../../sample_runs/creamery_brine_bath.yaml");
+        let told = |text: &str| -> Vec<String> {
+            let (run, problems) = crate::runfile::read("run.yaml", text.as_bytes());
+            let run = run.unwrap_or_else(|| panic!("{problems:#?}"));
+            let b = run.solutions.iter().position(|s| s.name.value == "B");
+            let mut all = Vec::new();
+            weighed_digits(&run, b.expect("B"), &mut all);
+            all.into_iter().map(|candidate| candidate.told).collect()
+        };
+        let honest = told(text);
+        assert!(
+            !honest.iter().any(|told| told.contains("B.1.empty")),
+            "{honest:#?}"
+        );
+        assert!(
+            honest
+                .iter()
+                .any(|told| told.contains("36.903 for") || told.contains("for 36.903")),
+            "filled vessels are tried: {honest:#?}"
+        );
+        let misread = told(&text.replacen(
+            "empty: 28.314 g, filled: 39.603 g",
+            "empty: 82.314 g, filled: 93.603 g",
+            1,
+        ));
+        assert!(
+            misread
+                .iter()
+                .any(|told| told.contains("B.1.empty: 82.314 for 28.314")),
+            "{misread:#?}"
+        );
+    }
 }
