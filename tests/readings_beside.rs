@@ -320,6 +320,17 @@ fn mistakes_of_the_heading() -> Vec<Mistake> {
             "column named twice",
             "columns: {empty: filled, filled: filled}",
         ),
+        changed(
+            "names of the trade",
+            "solution,empty,filled",
+            "Sample,Tare,Gross",
+        ),
+        changed(
+            "names with units",
+            "empty,filled,volume",
+            "empty (g),filled [g],volume / mL",
+        ),
+        columns("key of the columns misspelt", "columns: {emty: tare}"),
         columns("column read and unread", "unread: [empty]"),
         unread,
         changed("open quote in the heading", "left_out", "\"left_out"),
@@ -340,6 +351,10 @@ fn mistakes_of_lines() -> Vec<Mistake> {
     );
     vec![
         changed("no solution", "bath 3,", ","),
+        of_table(
+            "a line divided otherwise",
+            TABLE.to_owned() + "B;31.203;41.740;10.00;\n",
+        ),
         of_table("unknown solution", unknown),
         changed("nothing in a cell", "42.480", ""),
         changed("line too short", "41449 mg,10.00 mL,,\n", "41449 mg\n"),

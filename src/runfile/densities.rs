@@ -11,6 +11,7 @@ use super::model::{
 use super::sections::Surroundings;
 use super::solutions::{Solutions, find};
 use super::tabled::{MOST_WEIGHINGS, Tabled};
+use super::tree::Content;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::{weighings, words};
@@ -189,7 +190,12 @@ impl Section<'_> {
         key: &Key<Form>,
         one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
     ) -> Option<Vec<T>> {
-        let mut all = Some(Vec::new());
+        let whole = matches!(list.node.content, Content::Map(_));
+        if let Some(problem) = weighings::table_without_from(list) {
+            found.add(|| problem);
+            return None;
+        }
+        let mut all = whole.then(Vec::new);
         for (name, value) in list.named(found, "solutions weighed") {
             let solution = find(found, self.solutions, &value, &name);
             if value.node.is_empty() {

@@ -3,7 +3,8 @@
 use super::fields::Value;
 use super::model::{At, Entry};
 use super::tabled::{Tabled, names_a_file};
-use super::tree::Content;
+use super::tree::{Content, Node};
+use super::vocabulary::Section;
 use super::words;
 
 /// The sections that list readings by solution, where one alone has its number too.
@@ -30,6 +31,27 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> 
         entries.append(&mut below);
     }
     entries
+}
+
+/// Whether an entry of this name would be found if the file had it: what should hold it could be read.
+pub(super) fn is_told(root: &Node, tabled: Option<&Tabled>, name: &str) -> bool {
+    // A key that is not recognised may be the section by another name.
+    let holds = |node: &Node, section: &'static Section, key: &str| match &node.content {
+        Content::Map(pairs) => {
+            let known = |text: &str| section.keys.iter().any(|key| key.name() == text);
+            node.get(key).is_some() || pairs.iter().all(|(key, _)| known(&key.text))
+        }
+        _ => true,
+    };
+    let first = name.split('.').next().unwrap_or_default();
+    if first != words::WEIGHINGS.name {
+        return root.is_whole() && holds(root, &words::RUN, first);
+    }
+    let density = root.get(words::DENSITY.name).map(|(_, node)| node);
+    root.is_whole()
+        && holds(root, &words::RUN, words::DENSITY.name)
+        && density.is_none_or(|node| holds(node, &words::DENSITY_KEYS, first))
+        && tabled.is_none_or(|tabled| tabled.weighings.is_some() && tabled.complete)
 }
 
 fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {

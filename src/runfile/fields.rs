@@ -1,5 +1,6 @@
 //! Reading the values of a section by its keys, every problem noted, none stopping the rest.
 
+use super::belongs;
 use super::found::Found;
 use super::model::{At, Entry};
 use super::slips;
@@ -196,6 +197,8 @@ impl<'n> Value<'n> {
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
         let mut strangers: Vec<(&str, &Place)> = Vec::new();
+        // Sections that lack a key which stands outside them.
+        let mut homes: BTreeSet<&'static str> = BTreeSet::new();
         let mut strays: BTreeSet<usize> = BTreeSet::new();
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
@@ -225,9 +228,22 @@ impl<'n> Value<'n> {
                 } else {
                     nearest(text, known_names()).or_else(|| synonym(text, known_names()))
                 };
-                match meant {
-                    None => strangers.push((text, &key.place)),
-                    Some(_) => found.add(|| unknown_key(self, text, &key.place, section, meant)),
+                let home = match meant {
+                    Some(_) => None,
+                    None => belongs::under(section, text, node),
+                };
+                match (meant, home) {
+                    (None, None) => strangers.push((text, &key.place)),
+                    (Some(_), _) => {
+                        found.add(|| unknown_key(self, text, &key.place, section, meant));
+                    }
+                    (None, Some(home)) => {
+                        found.add(|| {
+                            unknown_key(self, text, &key.place, section, None)
+                                .right(format!("{text} under {home}, indented"))
+                        });
+                        homes.insert(home);
+                    }
                 }
                 misspelt.extend(meant);
                 continue;
@@ -259,7 +275,18 @@ impl<'n> Value<'n> {
         }
         for meant in misspelt {
             first.entry(meant).or_insert(&self.node.place);
-            fields.values.entry(meant).or_insert(None);
+            let value = fields.values.entry(meant).or_insert(None);
+            // An empty section beside it is the one that was meant to be filled.
+            if value
+                .as_ref()
+                .is_some_and(|value| value.node.holds_nothing())
+            {
+                *value = None;
+            }
+        }
+        for home in homes {
+            first.entry(home).or_insert(&self.node.place);
+            fields.values.insert(home, None);
         }
         let missing = || {
             let required = section.keys.iter().filter(|key| key.required());

@@ -37,7 +37,15 @@ pub(super) struct Wanted {
 impl Wanted {
     pub(super) fn read(found: &mut Found, fields: &Fields<'_>) -> Option<Self> {
         let named = match fields.value(&words::COLUMNS) {
-            Some(value) => Some(value.fields(found, &words::COLUMN_KEYS)?),
+            Some(value) => {
+                let before = found.count();
+                let named = value.fields(found, &words::COLUMN_KEYS)?;
+                // Which column a key not understood was to be is not known.
+                if found.count() > before {
+                    return None;
+                }
+                Some(named)
+            }
             None => None,
         };
         let required = |key: &str| {
@@ -252,16 +260,26 @@ impl<'t> Table<'t> {
             .iter()
             .filter(|cell| !cell.text.is_empty() && !known.contains(cell.text.as_str()))
             .collect();
+        good &= missing.is_empty();
+        let mut renamed: Vec<(&Column, &Cell)> = Vec::new();
         for column in missing {
-            good = false;
-            let there = || strangers.iter().map(|cell| cell.text.as_str());
-            let own = || there().find(|name| *name == column.key);
-            let meant = nearest(column.name(), there()).or_else(own);
-            found.add(|| self.no_column(column.name(), column.named.as_ref(), meant));
+            let meant = self.standing_for(column, &strangers);
             // A misspelt column is not unknown as well.
-            if let Some(meant) = meant.map(str::to_owned) {
-                strangers.retain(|cell| cell.text != meant);
+            strangers.retain(|cell| meant.is_none_or(|meant| meant.text != cell.text));
+            match meant {
+                Some(meant) if column.named.is_none() => renamed.push((column, meant)),
+                meant => {
+                    let meant = meant.map(|cell| cell.text.as_str());
+                    found.add(|| self.no_column(column.name(), column.named.as_ref(), meant));
+                }
             }
+        }
+        match renamed.as_slice() {
+            [] => {}
+            [(column, meant)] => {
+                found.add(|| self.no_column(column.name(), None, Some(&meant.text)));
+            }
+            renamed => found.add(|| self.other_names(renamed)),
         }
         for name in &wanted.unread {
             if !header.cells.iter().any(|cell| cell.text == name.value) {
@@ -300,6 +318,50 @@ impl<'t> Table<'t> {
         good.then_some(keys)
     }
 
+    /// The column of the heading that may be the one looked for: by a slip, by another word of the trade, or with its unit.
+    fn standing_for<'c>(&self, column: &Column, strangers: &[&'c Cell]) -> Option<&'c Cell> {
+        let by_name = |name: &str| strangers.iter().copied().find(|cell| cell.text == name);
+        let there = || strangers.iter().map(|cell| cell.text.as_str());
+        let keys = || words::COLUMNS_READ.iter().map(|key| key.name);
+        let stands_for = |text: &str| {
+            let word = without_unit(text);
+            word == column.key || words::synonym(word, keys()) == Some(column.key)
+        };
+        let own = || there().find(|name| *name == column.key);
+        nearest(column.name(), there())
+            .or_else(own)
+            .or_else(|| there().find(|text| stands_for(&text.to_lowercase())))
+            .and_then(by_name)
+    }
+
+    /// That columns are not there by their names, but perhaps by others.
+    fn other_names(&self, renamed: &[(&Column, &Cell)]) -> Problem {
+        let lacking: Vec<&str> = renamed.iter().map(|(column, _)| column.name()).collect();
+        let plain = |text: &str| {
+            text.chars()
+                .all(|c| c.is_alphanumeric() || c == ' ' || c == '_')
+        };
+        let named: Vec<String> = renamed
+            .iter()
+            .map(|(column, cell)| match cell.text.as_str() {
+                text if plain(text) => format!("{}: {text}", column.key),
+                text => format!("{}: '{}'", column.key, text.replace('\'', "''")),
+            })
+            .collect();
+        let problem = Problem::error(
+            "missing-column",
+            format!("{} has no columns {}.", self.file, lacking.join(", ")),
+        )
+        .at("", Some(self.header.place.clone()))
+        .right(format!(
+            "these names in the heading; or, if this is what they are called, columns: {{{}}} under weighings",
+            named.join(", ")
+        ));
+        renamed.iter().fold(problem, |problem, (column, cell)| {
+            problem.also(cell.place.clone(), format!("perhaps {}", column.name()))
+        })
+    }
+
     /// That a column is not there: told where the run file names it, or at the heading.
     fn no_column(&self, name: &str, named: Option<&At<String>>, meant: Option<&str>) -> Problem {
         let heading = self.header.place.clone();
@@ -333,6 +395,14 @@ impl<'t> Table<'t> {
             .right(format!("{perhaps}its columns are {there}{more}"))
             .also(heading, "its heading")
     }
+}
+
+/// What a column is called, without the unit after it: `empty (g)`, `empty [g]`, `empty / g`.
+fn without_unit(text: &str) -> &str {
+    text.split(['(', '[', '/', ','])
+        .next()
+        .unwrap_or(text)
+        .trim()
 }
 
 fn twice(second: &Cell, first: &Cell) -> Problem {

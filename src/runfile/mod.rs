@@ -6,6 +6,7 @@
 
 mod allow_for;
 mod apparatus;
+mod belongs;
 mod beside;
 pub mod blank_run;
 mod commas;
@@ -169,7 +170,7 @@ fn run_file(
     let corrections = sections::corrections(
         found,
         &fields,
-        root.node.is_whole(),
+        &|name| entries::is_told(root.node, tabled, name),
         date.as_ref(),
         &entries,
     );

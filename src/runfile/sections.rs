@@ -254,7 +254,7 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
 pub(super) fn corrections(
     found: &mut Found,
     run: &Fields<'_>,
-    whole: bool,
+    is_told: &dyn Fn(&str) -> bool,
     date: Option<&At<String>>,
     entries: &[At<String>],
 ) -> Vec<Correction> {
@@ -297,7 +297,7 @@ pub(super) fn corrections(
         let on = on.map(|text| text.value);
         if let Some(entry) = entry
             .as_ref()
-            .filter(|entry| whole && !written.contains_key(entry.value.as_str()))
+            .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))
         {
             found.add(|| {
                 let problem = Problem::error(

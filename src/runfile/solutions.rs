@@ -45,7 +45,21 @@ pub(super) fn find(
     name: &At<String>,
 ) -> Option<Ref> {
     let index = solutions.find(&name.value);
-    if index.is_none() && solutions.complete {
+    if index.is_none() && solutions.complete && solutions.names.is_empty() {
+        // One cause, however often the solutions are named.
+        found.add_once("no solutions".to_owned(), &name.entry.place, || {
+            Problem::error(
+                "unknown-solution",
+                format!(
+                    "{} names {}, and there are no solutions.",
+                    value.name, name.value
+                ),
+            )
+            .at(value.name.clone(), Some(name.entry.place.clone()))
+            .read(name.value.as_str())
+            .right("a name from the section solutions, which is missing or empty")
+        });
+    } else if index.is_none() && solutions.complete {
         found.add(|| {
             let problem = Problem::error(
                 "unknown-solution",

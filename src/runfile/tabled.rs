@@ -6,7 +6,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::heading::{Table, Wanted};
 use super::syntax;
-use super::table::Row;
+use super::table::{DIVIDERS, Row};
 use super::tree::{Content, Key, Node};
 use super::words;
 use crate::problem::Problem;
@@ -147,6 +147,14 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     tabled.weighings = Some(by_solution.into_node(&header));
 }
 
+/// What divides a line, with its name, that has come as one value and seems to be several.
+fn divided_otherwise(text: &str) -> Option<(char, &'static str)> {
+    DIVIDERS
+        .into_iter()
+        .map(|(divider, name)| (char::from(divider), name))
+        .find(|(divider, _)| text.matches(*divider).count() > 1)
+}
+
 /// The weighings by solution, in the order in which the solutions come up.
 #[derive(Default)]
 struct BySolution {
@@ -166,6 +174,26 @@ impl BySolution {
         row: Row,
     ) -> bool {
         let nameless = |index: usize| header.cells.get(index).map(|cell| cell.text.is_empty());
+        if let [only] = row.cells.as_slice()
+            && header.cells.len() > 1
+            && let Some((other, name)) = divided_otherwise(&only.text)
+        {
+            found.add(|| {
+                Problem::error(
+                    "divider-not-clear",
+                    format!("The line is divided by {name}, and its heading is not."),
+                )
+                .at("", Some(row.place.clone()))
+                .right("one and the same of comma, semicolon and tab in all lines")
+                .also(header.place.clone(), "the heading")
+            });
+            let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
+            let at = columns
+                .iter()
+                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
+            self.spoiled.extend(at.and_then(|index| parts.nth(index)));
+            return false;
+        }
         // Even an empty value too many tells that the others may have moved.
         let mut cells = row.cells.iter().enumerate();
         let beyond = cells.find(|(index, cell)| match nameless(*index) {

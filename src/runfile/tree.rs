@@ -50,6 +50,15 @@ impl Node {
         }
     }
 
+    /// Whether it is a section or a list without anything in it.
+    pub(super) fn holds_nothing(&self) -> bool {
+        match &self.content {
+            Content::Scalar { .. } | Content::Unread => false,
+            Content::List(items) => items.is_empty(),
+            Content::Map(pairs) => pairs.is_empty(),
+        }
+    }
+
     /// What stands first at a key of a section.
     pub(super) fn get(&self, key: &str) -> Option<(&Key, &Node)> {
         let Content::Map(pairs) = &self.content else {

@@ -5,6 +5,7 @@ use super::fields::Value;
 use super::found::Found;
 use super::instrument::{Instrument, about, states, ware};
 use super::model::{Reading, Replicate};
+use super::tree::Content;
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::words::{self, DENSITY_READ};
 use crate::problem::Problem;
@@ -27,6 +28,10 @@ pub(super) fn replicates(
         });
         return None;
     }
+    if let Some(problem) = numbers_without_keys(value) {
+        found.add(|| problem);
+        return None;
+    }
     let replicates: Vec<Option<Replicate>> = items
         .iter()
         .map(|item| replicate(found, section, item))
@@ -47,6 +52,47 @@ pub(super) fn replicates(
         return None;
     }
     Some(replicates)
+}
+
+/// That a table is named where the weighings themselves, or `from` with its name, belong.
+pub(super) fn table_without_from(value: &Value<'_>) -> Option<Problem> {
+    let Content::Scalar { text, .. } = &value.node.content else {
+        return None;
+    };
+    let folded = text.trim().to_lowercase();
+    let is_table = [".csv", ".tsv", ".txt"]
+        .iter()
+        .any(|end| folded.ends_with(end));
+    (is_table && value.name == words::WEIGHINGS.name).then(|| {
+        let headline = format!("{} names a file without saying so.", value.name);
+        value
+            .problem("wrong-shape", headline)
+            .right(format!("weighings: {{from: {}}}", text.trim()))
+    })
+}
+
+/// That the readings of a weighing stand in a list without their keys.
+fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
+    let Content::List(items) = &value.node.content else {
+        return None;
+    };
+    let texts: Option<Vec<&str>> = items
+        .iter()
+        .map(|item| match &item.content {
+            Content::Scalar { text, .. } => Some(text.trim()),
+            _ => None,
+        })
+        .collect();
+    let texts = texts.filter(|texts| texts.len() > 1)?;
+    let headline = format!("{} lists readings without their keys.", value.name);
+    let right = match texts.as_slice() {
+        [empty, filled, volume] => {
+            format!("[{{empty: {empty}, filled: {filled}, volume: {volume}}}]")
+        }
+        _ => "a section for each weighing: {empty: …, filled: …, volume: …}".to_owned(),
+    };
+    let problem = value.problem("wrong-shape", headline);
+    Some(problem.read(format!("[{}]", texts.join(", "))).right(right))
 }
 
 fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
