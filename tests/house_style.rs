@@ -153,6 +153,21 @@ fn a_wrong_style_is_one_problem_at_its_line() {
         ),
         ("\npaper: A3\n", "style-not-read", 2, "A4 or Letter"),
         (
+            "paper: A4\nmargins: {left: 27,5 mm}\n",
+            "style-not-read",
+            2,
+            "a point as the decimal sign",
+        ),
+        (
+            "margins: 27 mm\n",
+            "style-not-read",
+            1,
+            "left, right, top and bottom",
+        ),
+        ("paper: [A4]\n", "style-not-read", 1, "a single value"),
+        ("head: Brine\n", "style-not-read", 1, "left and right"),
+        ("paper: A4\n\tlogo: a.png\n", "tab-indent", 2, "spaces"),
+        (
             "text_size: 10 pt\nmargins: {left: 5 mm}\n",
             "style-not-read",
             2,

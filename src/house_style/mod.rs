@@ -27,7 +27,10 @@ struct StyleFile {
 }
 
 #[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "left, right, top and bottom, each with its length: {left: 25 mm}"
+)]
 struct Margins {
     left: Option<Margin>,
     right: Option<Margin>,
@@ -36,7 +39,10 @@ struct Margins {
 }
 
 #[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "left and right, each with its text: {left: Brine laboratory}"
+)]
 struct Head {
     left: Option<HeadText>,
     right: Option<HeadText>,
@@ -202,12 +208,56 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
         let problem = Problem::error("key-twice", format!("the key `{key}` stands there twice"));
         return Box::new(problem.at("", place).right("each key once"));
     }
-    let (headline, right) = said.split_once("; right is ").unwrap_or((said, ""));
+    let (headline, right) = match said.split_once(": invalid type: ") {
+        Some((key, _)) => {
+            let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
+            let expected = match expected {
+                "a string" => "a single value",
+                expected => expected,
+            };
+            (format!("{key} has not what belongs there"), expected)
+        }
+        None => {
+            let (headline, right) = said.split_once("; right is ").unwrap_or((said, ""));
+            (headline.to_owned(), right)
+        }
+    };
+    let tab = text.lines().position(|line| line.starts_with('\t'));
+    if let Some(line) = tab.filter(|_| right.is_empty()) {
+        let place = Place {
+            file: file.into(),
+            line: line + 1,
+            column: 1,
+            length: 1,
+        };
+        let headline = "a line of the style file is indented with a tab, which YAML does not allow";
+        let problem = Problem::error("tab-indent", headline).at("", Some(place));
+        return Box::new(problem.right("spaces at the start of the line"));
+    }
     let problem = Problem::error(
         "style-not-read",
         format!("the style file cannot be used: {headline}"),
     );
-    let problem = problem.at("", place(1));
+    let mut comma = false;
+    let value = quoted.next().and_then(|value| {
+        let first = error.location()?.line();
+        let mut lines = text.lines().enumerate().skip(first - 1);
+        let (line, at) = lines.find_map(|(line, text)| Some((line, text.find(value)?)))?;
+        let after = text.lines().nth(line)?.get(at + value.len()..)?;
+        comma = after.starts_with(',') && after[1..].starts_with(|c: char| c.is_ascii_digit());
+        let before = text.lines().nth(line)?.get(..at)?.chars().count();
+        Some(Place {
+            file: file.into(),
+            line: line + 1,
+            column: before + 1,
+            length: value.chars().count().max(1),
+        })
+    });
+    let problem = problem.at("", value.or_else(|| place(1)));
+    let right = match comma {
+        true => "a point as the decimal sign, as in 27.5 mm",
+        false => right,
+    };
     Box::new(if right.is_empty() {
         problem.right("the keys paper, margins, text_size, accent, head and logo, in YAML")
     } else {

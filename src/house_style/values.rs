@@ -14,11 +14,11 @@ impl TryFrom<String> for Paper {
     type Error = String;
 
     fn try_from(text: String) -> Result<Self, String> {
-        match text.as_str() {
+        match text.to_ascii_uppercase().as_str() {
             // ISO 216.
             "A4" => Ok(Self((210.0 * MM, 297.0 * MM))),
             // ANSI/ASME Y14.1, size A.
-            "Letter" => Ok(Self((612.0, 792.0))),
+            "LETTER" => Ok(Self((612.0, 792.0))),
             _ => Err(format!("no paper `{text}` is known; right is A4 or Letter")),
         }
     }

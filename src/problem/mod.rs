@@ -126,6 +126,9 @@ impl Problem {
     }
 }
 
+/// The code of how many problems are not listed, which stands after those that are.
+pub const MORE_PROBLEMS: &str = "more-problems";
+
 /// Puts problems in the order of their places (those without one first), errors before warnings on a tie.
 pub fn sort(problems: &mut [Problem]) {
     sort_from(problems, "");
@@ -137,8 +140,10 @@ pub fn sort_from(problems: &mut [Problem], first: &str) {
         let place = problem.place.as_ref();
         place.is_some_and(|place| &*place.file != first)
     };
+    let more = |problem: &Problem| problem.code == MORE_PROBLEMS;
     problems.sort_by(|a, b| {
-        (elsewhere(a), &a.place, a.severity, a.code).cmp(&(
+        (more(a), elsewhere(a), &a.place, a.severity, a.code).cmp(&(
+            more(b),
             elsewhere(b),
             &b.place,
             b.severity,

@@ -272,7 +272,8 @@ impl Section<'_> {
         .ok()?;
         if let Some(pipette) = &pipette {
             for delivery in &deliveries {
-                self.bench.check_volume(found, pipette, &delivery.volume);
+                self.bench
+                    .check_volume(found, pipette, &delivery.volume, false);
             }
         }
         Some(Cumulative {

@@ -132,8 +132,14 @@ impl Bench {
         }
     }
 
-    /// Checks a volume against the ware that measures it.
-    pub(super) fn check_volume(&self, found: &mut Found, ware: &Ref, volume: &Reading) {
+    /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.
+    pub(super) fn check_volume(
+        &self,
+        found: &mut Found,
+        ware: &Ref,
+        volume: &Reading,
+        counted: bool,
+    ) {
         let Some(item) = self.get(ware.value) else {
             return;
         };
@@ -149,8 +155,31 @@ impl Bench {
                 capacity.value.number.text, capacity.value.unit.symbol
             )
         };
+        // Ware is made for capacities of two digits at most: one of more is misread, if the volume is not.
+        let (odd, round) = (significant(capacity), significant(volume));
+        let other_unit = capacity.value.unit != volume.value.unit
+            && capacity.value.number.value == volume.value.number.value;
         let one_mark = matches!(item.kind, ApparatusKind::Pipette | ApparatusKind::Flask);
-        if one_mark && (measured - holds).abs() > slack {
+        if one_mark && (measured - holds).abs() > slack && (odd > round.max(2) || other_unit) {
+            found.add_once(
+                format!("capacity of {name}"),
+                &volume.entry.place,
+                || {
+                    about(
+                        capacity,
+                        "off-the-mark",
+                        format!(
+                            "The capacity of {name} is not the volume measured with it, at its one mark."
+                        ),
+                    )
+                    .right(format!(
+                        "{}; or other ware for that volume",
+                        self::written(volume)
+                    ))
+                    .also(volume.entry.place.clone(), "the volume")
+                },
+            );
+        } else if one_mark && (measured - holds).abs() > slack {
             found.add(|| {
                 about(
                     volume,
@@ -161,9 +190,12 @@ impl Bench {
                     ),
                 )
                 .right(match item.kind {
-                    ApparatusKind::Pipette => {
-                        format!("{} for each delivery, or other ware", written())
-                    }
+                    ApparatusKind::Pipette => match whole_times(measured / holds) {
+                        Some(times) if counted => {
+                            format!("{times} × {}, or other ware", written())
+                        }
+                        _ => format!("{} for each delivery, or other ware", written()),
+                    },
                     _ => format!("{}, or another vessel", written()),
                 })
                 .also(
@@ -186,6 +218,18 @@ impl Bench {
             });
         }
     }
+}
+
+/// How many digits a reading has but for zeros at its end and start.
+fn significant(reading: &Reading) -> usize {
+    let digits = reading.value.number.text.chars();
+    let digits: String = digits.filter(char::is_ascii_digit).collect();
+    digits.trim_matches('0').len()
+}
+
+/// A ratio that is a whole number of deliveries.
+fn whole_times(ratio: f64) -> Option<u32> {
+    (2..=100).find(|times| (ratio - f64::from(*times)).abs() < 1e-9)
 }
 
 /// The words for some kinds: `flask or cylinder`.

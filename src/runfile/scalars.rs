@@ -4,6 +4,7 @@ use super::commas;
 use super::days;
 use super::fields::{Fields, Value};
 use super::found::Found;
+use super::misread;
 use super::model::{At, Entry, Reading};
 use super::slips;
 use super::tree::Content;
@@ -187,6 +188,14 @@ impl Fields<'_> {
         let measure = &key.form.0;
         let value = self.value(key)?;
         if let Content::Scalar { text, .. } = &value.node.content {
+            if let Some((amiss, right)) = misread::deliveries_meant(text.trim(), measure) {
+                found.add(|| {
+                    value
+                        .problem("not-a-count", format!("{} {amiss}.", value.name))
+                        .right(right)
+                });
+                return None;
+            }
             let Some((count, each)) = times(text.trim()) else {
                 return Some(vec![value.at(quantity(
                     found,
@@ -262,7 +271,7 @@ impl Fields<'_> {
 }
 
 /// `4 × 5.00 mL` into count and volume.
-fn times(text: &str) -> Option<(&str, &str)> {
+pub(super) fn times(text: &str) -> Option<(&str, &str)> {
     let end = text
         .find(|c: char| !c.is_ascii_digit())
         .filter(|end| *end > 0)?;
@@ -290,6 +299,11 @@ fn quantity(
         Err(error) => {
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
+                if let Some((amiss, right)) = misread::meant(text, measure) {
+                    return value
+                        .problem("not-a-number", format!("{name} {amiss}."))
+                        .right(right);
+                }
                 match &error {
                     NotAQuantity::Number(_) if text.contains(',') => {
                         let (numbers, why) = commas::meant(text, measure).unwrap_or_default();
@@ -323,7 +337,10 @@ fn quantity(
                         ),
                     NotAQuantity::UnknownUnit { unit, .. } => {
                         let problem = value.problem("unknown-unit", format!("{name}: {error}."));
-                        problem.perhaps(nearest(unit, Unit::symbols(wanted)), &units())
+                        let meant = misread::unit_named(unit)
+                            .filter(|symbol| Unit::symbols(wanted).any(|known| known == *symbol))
+                            .or_else(|| nearest(unit, Unit::symbols(wanted)));
+                        problem.perhaps(meant, &units())
                     }
                     NotAQuantity::WrongDimension { unit, .. } => value
                         .problem(

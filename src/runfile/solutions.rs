@@ -240,7 +240,7 @@ fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp
     let to = fields.measure(found, &words::TO)?;
     let vessel = ware(found, named, states(&to), value, "in", bench).ok()?;
     if let Some(vessel) = &vessel {
-        bench.check_volume(found, vessel, &to);
+        bench.check_volume(found, vessel, &to, false);
     }
     Some(MadeUp {
         to,
@@ -278,7 +278,7 @@ fn aliquot(
         let mut last = None;
         for delivery in &deliveries {
             if last != Some(&delivery.entry.place) {
-                bench.check_volume(found, with, delivery);
+                bench.check_volume(found, with, delivery, deliveries.len() == 1);
             }
             last = Some(&delivery.entry.place);
         }

@@ -74,7 +74,7 @@ fn one(
     };
     let ware = ware?;
     if let Some(volume) = &volume {
-        bench.check_volume(found, &ware, volume);
+        bench.check_volume(found, &ware, volume, false);
     }
     Some(WareCalibration {
         ware,

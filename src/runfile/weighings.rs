@@ -124,7 +124,7 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     .ok()?;
     if let Some(pipette) = &pipette {
         let before = found.count();
-        section.bench.check_volume(found, pipette, &volume);
+        section.bench.check_volume(found, pipette, &volume, false);
         // A volume that is wrong makes a wrong density.
         if found.count() > before {
             return None;

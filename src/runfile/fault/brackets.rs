@@ -20,6 +20,8 @@ impl Scan<'_> {
         let mut comment = None;
         // Whether an entry or a value may begin here.
         let mut fresh = true;
+        // Where an inner bracket has closed, until its entry ends.
+        let mut closed = None;
         loop {
             self.skip_blanks();
             let Some(c) = self.peek() else {
@@ -74,10 +76,12 @@ impl Scan<'_> {
                         return Ok(());
                     }
                     fresh = false;
+                    closed = Some(c);
                 }
                 ',' => {
                     self.at.column += 1;
                     fresh = true;
+                    closed = None;
                     if let Some(last) = open.last_mut() {
                         last.had_colon = false;
                     }
@@ -105,6 +109,19 @@ impl Scan<'_> {
                     self.refuse_start(true)?;
                     let start = self.at;
                     let text = self.plain_in_brackets();
+                    if let Some(sign) = closed.filter(|_| !self.at_colon(true)) {
+                        return Err(Fault::new(
+                            start,
+                            text.chars().count(),
+                            format!("{text} stands after a {sign} that ends its entry."),
+                            match sign {
+                                ']' => {
+                                    "nothing after a list: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out"
+                                }
+                                _ => "a comma between one entry and the next",
+                            },
+                        ));
+                    }
                     let had_colon = open.last().is_some_and(|last| last.had_colon);
                     if self.at_colon(true) && had_colon {
                         return Err(second_colon(start, &text));
