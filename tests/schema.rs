@@ -98,6 +98,10 @@ fn the_schema_is_not_stricter_than_the_reader() {
         ("41.176 g", "41.176 g ± 2 mg"),
         ("41.176 g", "41176 mg"),
         ("41.176 g", "4.1176e1 g"),
+        ("41.176 g", "+41.176 g"),
+        ("41.176 g", "041.176(02) g"),
+        ("date: 2026-03-04", "date: 2024-02-29"),
+        ("solute: sodium chloride", "solute: Sodium Chloride"),
         (
             "41.176 g",
             "'\u{ff14}\u{ff11}\u{ff0e}\u{ff11}\u{ff17}\u{ff16} g'",
@@ -147,6 +151,18 @@ fn wrong_ones_are_refused() {
         ("filled: 41.176 g", "filed: 41.176 g"),
         ("20.6 °C", "20.6 g"),
         ("20.6 °C", "300"),
+        ("41.176 g", "-41.176 g"),
+        ("41.176 g", "0.000 g"),
+        ("41.176 g", "41.176(0) g"),
+        ("41.176 g", "\"41.176 ± 0 g\""),
+        ("41.176 g", "\"41.176 ± -0.1 g\""),
+        ("date: 2026-03-04", "date: 2026-13-04"),
+        ("date: 2026-03-04", "date: 2026-02-30"),
+        ("date: 2026-03-04", "date: 2026-04-31"),
+        ("title:", "title: \"\" #"),
+        ("solute: sodium chloride", "solute: salt"),
+        ("pure: true", "pure: true, unknown: true"),
+        ("before:", "mass: 5.00 g, before:"),
         ("solutions:\n", "solutions: []\nsolution:\n"),
         ("weighed:", "weigh:"),
     ] {
@@ -186,12 +202,39 @@ fn examples_fit_what_they_are_examples_of() {
     assert!(tried > 100, "only {tried} examples");
 }
 
+/// Someone who reads what a validator says learns which key is wrong, and where.
+#[test]
+fn a_wrong_key_is_named() {
+    let validator = validator();
+    let good = read(&path("tests/runs/short.yaml"));
+    for (from, to, at) in [
+        ("filled: 41.176 g", "filed: 41.176 g", "/density/weighings/"),
+        ("title:", "titel:", ""),
+        ("readability:", "readabilty:", "/apparatus/"),
+        ("before:", "befor:", "/solutions/"),
+    ] {
+        let text = good.replacen(from, to, 1);
+        assert!(text != good, "{from} is not in the run");
+        let value = as_json(&text).expect("YAML");
+        let wrong = to.split(':').next().expect("a key");
+        let told: Vec<String> = validator
+            .iter_errors(&value)
+            .filter(|error| error.instance_path().to_string().starts_with(at))
+            .map(|error| error.to_string())
+            .collect();
+        let named = |text: &String| text.contains(&format!("'{wrong}'"));
+        assert!(told.iter().any(named), "{wrong}: {told:#?}");
+    }
+}
+
 #[test]
 fn every_key_is_described() {
     let schema = runfile::schema::schema();
     let mut all = Vec::new();
     parts(&schema, &mut all);
-    let objects = all.iter().filter(|part| part["type"] == json!("object"));
+    let objects = all
+        .iter()
+        .filter(|part| part["additionalProperties"] == json!(false));
     let mut keys = 0;
     for (name, key) in objects
         .filter_map(|object| object["properties"].as_object())

@@ -6,7 +6,11 @@
 use super::model::ApparatusKind;
 use super::vocabulary::{Account, Described, Form, Measure, Section};
 use super::words;
+use crate::quantity::Dimension;
 use serde_json::{Map, Value, json};
+
+/// The days of a year, `MM-DD`, as the inside of a regular expression; which years are leap years the reader knows.
+const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|[12][0-9])";
 
 /// The schema of a run file.
 #[must_use]
@@ -16,6 +20,7 @@ pub fn schema() -> Value {
     let head = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Fillmark run file",
+        "type": "object",
         "description": "The readings of a bench run, from which `fillmark report` makes its report.",
     });
     if let (Value::Object(root), Value::Object(head)) = (&mut root, head) {
@@ -39,7 +44,7 @@ impl Definitions {
             let described = object(section, self);
             self.0.insert(name.clone(), described);
         }
-        json!({ "$ref": format!("#/$defs/{name}") })
+        json!({ "type": ["object"], "$ref": format!("#/$defs/{name}") })
     }
 }
 
@@ -59,6 +64,8 @@ fn titled(name: &str) -> String {
     first.chain(letters).collect::<String>().replace('_', " ")
 }
 
+/// The keys of a section. That it is one is said where it stands, so that what may stand there instead needs no branch of
+/// its own, and whoever checks a file can tell the very key that is wrong.
 fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
     let mut properties = Map::new();
     for key in section.keys {
@@ -72,7 +79,6 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
         .collect();
     let mut object = json!({
         "title": titled(&name_of(section)),
-        "type": "object",
         "properties": properties,
         "required": required,
         "additionalProperties": false,
@@ -81,10 +87,14 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
         // A blank optional key is one that is not there.
         let way = |way: &&[&'static dyn Described]| {
             let names: Vec<&str> = way.iter().map(|key| key.name()).collect();
-            let written: Map<String, Value> = names
+            let mut written: Map<String, Value> = names
                 .iter()
                 .map(|name| ((*name).to_owned(), json!({ "not": { "type": "null" } })))
                 .collect();
+            let others = section.ways.iter().copied().flatten().map(|key| key.name());
+            for other in others.filter(|name| section.one_way && !names.contains(name)) {
+                written.insert(other.to_owned(), json!({ "type": "null" }));
+            }
             json!({ "required": names, "properties": written })
         };
         object["anyOf"] = section.ways.iter().map(way).collect();
@@ -124,6 +134,11 @@ fn or_blank(mut schema: Value) -> Value {
 
 fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
     match form {
+        Form::Text | Form::ApparatusName | Form::SolutionName if required => {
+            let mut text = text();
+            text["pattern"] = "\\S".into();
+            text
+        }
         Form::Text | Form::ApparatusName | Form::SolutionName => text(),
         Form::Account(account) => explained(account),
         Form::Texts | Form::SolutionNames => {
@@ -133,7 +148,7 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         }
         Form::Day => json!({
             "type": ["string"],
-            "pattern": "^\\s*[0-9]{4}-[0-9]{2}-[0-9]{2}\\s*$",
+            "pattern": format!("^\\s*[0-9]{{4}}-(?:{DAYS})\\s*$"),
             "examples": ["2026-03-04"],
         }),
         Form::Mark => json!({ "anyOf": [{ "enum": [true, "true"] }] }),
@@ -150,7 +165,13 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         Form::NamedLists(section) => named(&one_or_more(section, definitions)),
         Form::NamedListsOrSection(lists, section) => {
             let lists = named(&one_or_more(lists, definitions));
-            json!({ "anyOf": [lists, definitions.section(section)] })
+            let first = section.keys[0].name();
+            json!({
+                "type": ["object"],
+                "if": { "type": "object", "required": [first], "properties": { first: text() } },
+                "then": definitions.section(section),
+                "else": { "if": { "type": "object" }, "then": lists },
+            })
         }
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
@@ -164,8 +185,7 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
             json!({ "anyOf": [{ "enum": words }, definitions.section(section)] })
         }
         Form::TextOrSection(known, section) => {
-            let mut word = text();
-            word["examples"] = known().into();
+            let word = choice(&known());
             json!({ "anyOf": [word, definitions.section(section)] })
         }
     }
@@ -204,7 +224,11 @@ fn named(each: &Value) -> Value {
 /// A list of such sections, or one alone.
 fn one_or_more(section: &'static Section, definitions: &mut Definitions) -> Value {
     let one = definitions.section(section);
-    json!({ "anyOf": [{ "type": "array", "items": one, "minItems": 1 }, one] })
+    let mut schema = one.clone();
+    schema["type"] = json!(["array", "object"]);
+    schema["items"] = one;
+    schema["minItems"] = 1.into();
+    schema
 }
 
 /// A section whose kind tells which it is.
@@ -263,17 +287,20 @@ fn quantity(measure: &'static Measure, before: &str) -> Value {
     } else {
         "exclusiveMinimum"
     };
+    // Below zero of another scale may be above zero of this.
+    let scale = measure.unit.dimension == Dimension::Temperature;
+    let positive = measure.low >= 0.0 && !measure.low_allowed && !scale;
     json!({
         "type": ["number", "string"],
         low: measure.unit.from_base(measure.low),
         "maximum": measure.unit.from_base(measure.high),
-        "pattern": format!("^\\s*{before}{}\\s*$", measure.unit.pattern()),
+        "pattern": format!("^\\s*{before}{}\\s*$", measure.unit.pattern(positive)),
         "examples": examples(measure),
     })
 }
 
 fn deliveries(measure: &'static Measure) -> Value {
-    let mut schema = quantity(measure, "(?:[0-9]+\\s*[×xX*]\\s*)?");
+    let mut schema = quantity(measure, "(?:0*[1-9][0-9]*\\s*[×xX*]\\s*)?");
     schema["type"] = json!(["number", "string", "array"]);
     schema["items"] = quantity(measure, "");
     schema["minItems"] = 1.into();

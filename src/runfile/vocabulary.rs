@@ -26,6 +26,8 @@ pub struct Section {
     pub keys: &'static [&'static dyn Described],
     /// Sets of optional keys of which a whole one must be there; none where nothing but the required keys must.
     pub ways: &'static [&'static [&'static dyn Described]],
+    /// Whether keys of one set only may be there.
+    pub one_way: bool,
 }
 
 impl Section {
@@ -36,6 +38,7 @@ impl Section {
             what,
             keys,
             ways: &[],
+            one_way: false,
         }
     }
 
@@ -44,6 +47,15 @@ impl Section {
     pub const fn by(mut self, ways: &'static [&'static [&'static dyn Described]]) -> Self {
         self.ways = ways;
         self
+    }
+
+    /// The same section, which must have all the keys of one of these sets and none of the others.
+    #[must_use]
+    pub const fn by_one(self, ways: &'static [&'static [&'static dyn Described]]) -> Self {
+        Self {
+            one_way: true,
+            ..self.by(ways)
+        }
     }
 }
 

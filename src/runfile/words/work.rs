@@ -31,7 +31,7 @@ pub(in crate::runfile) static SOLUTION_KEYS: Section = Section::of(
         &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &MIXED, &NOTE,
     ],
 )
-.by(&[
+.by_one(&[
     &[&PURE],
     &[&UNKNOWN],
     &[&WEIGHED, &MADE_UP],
@@ -61,7 +61,7 @@ pub(in crate::runfile) static MADE_UP: Key<Form> = optional(
 
 pub(in crate::runfile) static WEIGHED_KEYS: Section =
     Section::of("a weighing", &[&MASS, &BEFORE, &AFTER, &BALANCE])
-        .by(&[&[&MASS], &[&BEFORE, &AFTER]]);
+        .by_one(&[&[&MASS], &[&BEFORE, &AFTER]]);
 pub(in crate::runfile) static MASS: Key<Measure> =
     optional("mass", positive(Unit::GRAM), "Weighed into a tared vessel.");
 pub(in crate::runfile) static BEFORE: Key<Measure> = optional(
