@@ -208,19 +208,14 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
         let problem = Problem::error("key-twice", format!("the key `{key}` stands there twice"));
         return Box::new(problem.at("", place).right("each key once"));
     }
-    let (headline, right) = match said.split_once(": invalid type: ") {
-        Some((key, _)) => {
-            let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
-            let expected = match expected {
-                "a string" => "a single value",
-                expected => expected,
-            };
-            (format!("{key} has not what belongs there"), expected)
-        }
-        None => {
-            let (headline, right) = said.split_once("; right is ").unwrap_or((said, ""));
-            (headline.to_owned(), right)
-        }
+    let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
+        let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
+        let single = expected == "a string";
+        let right = if single { "a single value" } else { expected };
+        (format!("{key} has not what belongs there"), right)
+    } else {
+        let (headline, right) = said.split_once("; right is ").unwrap_or((said, ""));
+        (headline.to_owned(), right)
     };
     let tab = text.lines().position(|line| line.starts_with('\t'));
     if let Some(line) = tab.filter(|_| right.is_empty()) {
@@ -254,9 +249,10 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
         })
     });
     let problem = problem.at("", value.or_else(|| place(1)));
-    let right = match comma {
-        true => "a point as the decimal sign, as in 27.5 mm",
-        false => right,
+    let right = if comma {
+        "a point as the decimal sign, as in 27.5 mm"
+    } else {
+        right
     };
     Box::new(if right.is_empty() {
         problem.right("the keys paper, margins, text_size, accent, head and logo, in YAML")

@@ -7,11 +7,10 @@ use super::vocabulary::{Form, Section};
 pub(super) fn under(section: &'static Section, key: &str, node: &Node) -> Option<&'static str> {
     let single = matches!(node.content, Content::Scalar { .. });
     let mut parents = section.keys.iter().filter(|parent| {
-        let inner = match parent.form() {
-            Form::Section(inner)
-            | Form::WordOrSection(_, inner)
-            | Form::TextOrSection(_, inner) => inner,
-            _ => return false,
+        let (Form::Section(inner) | Form::WordOrSection(_, inner) | Form::TextOrSection(_, inner)) =
+            parent.form()
+        else {
+            return false;
         };
         inner
             .keys

@@ -273,21 +273,10 @@ impl<'n> Value<'n> {
                 }
             }
         }
-        for meant in misspelt {
-            first.entry(meant).or_insert(&self.node.place);
-            let value = fields.values.entry(meant).or_insert(None);
-            // An empty section beside it is the one that was meant to be filled.
-            if value
-                .as_ref()
-                .is_some_and(|value| value.node.holds_nothing())
-            {
-                *value = None;
-            }
+        for name in misspelt.iter().chain(&homes) {
+            first.entry(name).or_insert(&self.node.place);
         }
-        for home in homes {
-            first.entry(home).or_insert(&self.node.place);
-            fields.values.insert(home, None);
-        }
+        fields.given_otherwise(misspelt, homes);
         let missing = || {
             let required = section.keys.iter().filter(|key| key.required());
             required
@@ -370,6 +359,24 @@ impl<'n> Fields<'n> {
             section,
             values: BTreeMap::from([(key, Some(value))]),
             blank: BTreeMap::new(),
+        }
+    }
+
+    /// Takes keys for given without a usable value: those that were misspelt, unless they stand there rightly too, and
+    /// those of sections that lack a key which stands outside them.
+    fn given_otherwise(&mut self, misspelt: BTreeSet<&'static str>, homes: BTreeSet<&'static str>) {
+        for meant in misspelt {
+            let value = self.values.entry(meant).or_insert(None);
+            // An empty section beside it is the one that was meant to be filled.
+            if value
+                .as_ref()
+                .is_some_and(|value| value.node.holds_nothing())
+            {
+                *value = None;
+            }
+        }
+        for home in homes {
+            self.values.insert(home, None);
         }
     }
 

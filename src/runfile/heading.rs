@@ -263,7 +263,7 @@ impl<'t> Table<'t> {
         good &= missing.is_empty();
         let mut renamed: Vec<(&Column, &Cell)> = Vec::new();
         for column in missing {
-            let meant = self.standing_for(column, &strangers);
+            let meant = standing_for(column, &strangers);
             // A misspelt column is not unknown as well.
             strangers.retain(|cell| meant.is_none_or(|meant| meant.text != cell.text));
             match meant {
@@ -316,22 +316,6 @@ impl<'t> Table<'t> {
             });
         }
         good.then_some(keys)
-    }
-
-    /// The column of the heading that may be the one looked for: by a slip, by another word of the trade, or with its unit.
-    fn standing_for<'c>(&self, column: &Column, strangers: &[&'c Cell]) -> Option<&'c Cell> {
-        let by_name = |name: &str| strangers.iter().copied().find(|cell| cell.text == name);
-        let there = || strangers.iter().map(|cell| cell.text.as_str());
-        let keys = || words::COLUMNS_READ.iter().map(|key| key.name);
-        let stands_for = |text: &str| {
-            let word = without_unit(text);
-            word == column.key || words::synonym(word, keys()) == Some(column.key)
-        };
-        let own = || there().find(|name| *name == column.key);
-        nearest(column.name(), there())
-            .or_else(own)
-            .or_else(|| there().find(|text| stands_for(&text.to_lowercase())))
-            .and_then(by_name)
     }
 
     /// That columns are not there by their names, but perhaps by others.
@@ -395,6 +379,22 @@ impl<'t> Table<'t> {
             .right(format!("{perhaps}its columns are {there}{more}"))
             .also(heading, "its heading")
     }
+}
+
+/// The column of the heading that may be the one looked for: by a slip, by another word of the trade, or with its unit.
+fn standing_for<'c>(column: &Column, strangers: &[&'c Cell]) -> Option<&'c Cell> {
+    let by_name = |name: &str| strangers.iter().copied().find(|cell| cell.text == name);
+    let there = || strangers.iter().map(|cell| cell.text.as_str());
+    let keys = || words::COLUMNS_READ.iter().map(|key| key.name);
+    let stands_for = |text: &str| {
+        let word = without_unit(text);
+        word == column.key || words::synonym(word, keys()) == Some(column.key)
+    };
+    let own = || there().find(|name| *name == column.key);
+    nearest(column.name(), there())
+        .or_else(own)
+        .or_else(|| there().find(|text| stands_for(&text.to_lowercase())))
+        .and_then(by_name)
 }
 
 /// What a column is called, without the unit after it: `empty (g)`, `empty [g]`, `empty / g`.

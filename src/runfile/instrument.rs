@@ -158,7 +158,7 @@ impl Bench {
         // Ware is made for capacities of two digits at most: one of more is misread, if the volume is not.
         let (odd, round) = (significant(capacity), significant(volume));
         let other_unit = capacity.value.unit != volume.value.unit
-            && capacity.value.number.value == volume.value.number.value;
+            && (capacity.value.number.value - volume.value.number.value).abs() <= slack;
         let one_mark = matches!(item.kind, ApparatusKind::Pipette | ApparatusKind::Flask);
         if one_mark && (measured - holds).abs() > slack && (odd > round.max(2) || other_unit) {
             found.add_once(
