@@ -15,14 +15,10 @@ use std::collections::BTreeSet;
 const BOTH: [Form; 2] = [Form::Markdown, Form::Html];
 
 fn forms(run: &Run, text: &str) -> Vec<(String, String)> {
-    run.forms(
-        text.as_bytes(),
-        &Templates::default(),
-        &Style::default(),
-        "run",
-        &BOTH,
-    )
-    .expect("a report in all forms")
+    let style = Style::default();
+    let manuscript = run.manuscript_in(text.as_bytes(), &Templates::default(), &style);
+    let manuscript = manuscript.expect("a manuscript");
+    fillmark::cli::also::forms(&manuscript, &style, "run", &BOTH).expect("a report in all forms")
 }
 
 fn form<'a>(forms: &'a [(String, String)], name: &str) -> &'a str {

@@ -396,6 +396,21 @@ fn all_that_is_wrong_with_photographs_is_told_at_once() {
 }
 
 #[test]
+fn more_photographs_than_a_report_has_room_for_are_one_problem() {
+    let mut files = Files::new();
+    files.insert(
+        "good.png".to_owned(),
+        written(&two_halves(40, 40), ImageFormat::Png),
+    );
+    let photos = "  - {file: good.png, caption: A caption}\n".repeat(101);
+    let run = run_file(&photos);
+    let (none, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &files);
+    assert!(none.is_none());
+    assert_eq!(problems.len(), 1, "{problems:#?}");
+    assert_eq!(problems[0].code, "too-many-photos");
+}
+
+#[test]
 fn a_photograph_of_any_length_but_the_whole_is_cut_short() {
     let picture = DynamicImage::ImageRgb8(RgbImage::from_fn(48, 48, |x, y| {
         Rgb([(x * 5) as u8, (y * 5) as u8, (x * y % 251) as u8])

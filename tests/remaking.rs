@@ -242,6 +242,70 @@ fn a_watched_report_is_one_issue() {
     assert_eq!(issues[0]["number"], 2);
 }
 
+/// A file that is not Fillmark's stays, however often the run file is saved.
+#[test]
+fn a_watched_report_does_not_write_over_a_foreign_file() {
+    let folder = folder("watched_foreign");
+    put(&folder, "bath.yaml", &good());
+    put(&folder, "bath.pdf", "a letter");
+    let mut running = begun(&folder, &["report", "bath.yaml", "--watch"]);
+    let said = lines(&mut running);
+    heard(&said, "stays as it was");
+    let text = good().replace("filled: 41.176 g", "filled: 41.196 g");
+    put(&folder, "bath.yaml", &text);
+    heard(&said, "stays as it was");
+    assert_eq!(bytes(&folder.join("bath.pdf")), b"a letter");
+}
+
+#[test]
+fn what_is_compared_with_something_else_does_not_write_over_a_foreign_file() {
+    let folder = folder("since_foreign");
+    put(&folder, "bath.yaml", &good());
+    put(&folder, "old.yaml", &good());
+    put(&folder, "bath.pdf", "a letter");
+    let (_, err) = ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--since", "old.yaml"]),
+        2,
+    );
+    assert!(err.contains("--force"), "{err}");
+    assert_eq!(bytes(&folder.join("bath.pdf")), b"a letter");
+}
+
+/// Ctrl-C: what is begun comes to its end, the rest is not begun, and that is said.
+#[cfg(unix)]
+#[test]
+fn many_reports_stop_when_asked() {
+    const RUNS: usize = 400;
+    let folder = folder("stopped");
+    let names_of: Vec<String> = (0..RUNS).map(|index| format!("run{index}.yaml")).collect();
+    for name in &names_of {
+        put(&folder, name, &good());
+    }
+    let mut arguments = vec!["report", "--into", "out"];
+    arguments.extend(names_of.iter().map(String::as_str));
+    let mut running = begun(&folder, &arguments);
+    let until = Instant::now() + PATIENCE;
+    while !folder.join("out").exists() || names(&folder.join("out")).len() < 4 {
+        assert!(Instant::now() < until, "nothing is made");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    let id = running.0.id().to_string();
+    let asked = Command::new("kill")
+        .args(["-INT", &id])
+        .status()
+        .expect("kill");
+    assert!(asked.success());
+    let status = running.0.wait().expect("it ends");
+    assert_eq!(status.code(), Some(1));
+    let made = names(&folder.join("out"));
+    assert!(made.len() < RUNS, "all of them were made");
+    for name in made {
+        let path = folder.join("out").join(&name);
+        let finished = path.extension().is_some_and(|ending| ending == "pdf");
+        assert!(finished && whole(&path), "{name}");
+    }
+}
+
 /// Killed at moments all over the time that a report takes: a whole report stands there, the old or the new one, and
 /// nothing is left after the next run.
 #[test]

@@ -4,14 +4,14 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::pipeline::{Run, not_set};
+use super::pipeline::not_set;
 use super::terminal::Terminal;
 use super::{Ending, LARGEST_CARRIED};
 use crate::files;
 use crate::layout::Style;
+use crate::manuscript::Manuscript;
 use crate::markup::{self, Look};
 use crate::problem::Problem;
-use crate::report::{manuscript, templates::Templates};
 use crate::typeface::Typefaces;
 
 /// A form of a report beside the PDF.
@@ -33,48 +33,42 @@ impl Form {
     }
 }
 
-impl Run {
-    /// Other forms of the report: names of files, which begin with `stem`, and what is in them. `bytes` is the run file.
-    ///
-    /// # Errors
-    /// Every problem of the templates, or the first of a form.
-    pub fn forms(
-        &self,
-        bytes: &[u8],
-        templates: &Templates,
-        style: &Style,
-        stem: &str,
-        forms: &[Form],
-    ) -> Result<Vec<(String, String)>, Vec<Problem>> {
-        let text = String::from_utf8_lossy(bytes);
-        let manuscript = manuscript(&self.material(&text), templates)?;
-        let typefaces = Typefaces::load();
-        let mut wanted = forms.to_vec();
-        wanted.sort();
-        wanted.dedup();
-        let mut made = Vec::new();
-        for form in wanted {
-            match form {
-                Form::Markdown => {
-                    let markdown = markup::markdown(&manuscript, &typefaces, stem)
-                        .map_err(|failure| vec![not_set(&failure)])?;
-                    made.push((format!("{stem}.md"), markdown.text));
-                    made.extend(markdown.plots);
-                }
-                Form::Html => {
-                    let look = Look {
-                        accent: style.accent,
-                        head: style.head.clone(),
-                        logo: style.logo.clone(),
-                    };
-                    let html = markup::html(&manuscript, &typefaces, &look)
-                        .map_err(|failure| vec![not_set(&failure)])?;
-                    made.push((format!("{stem}.html"), html));
-                }
+/// A manuscript in other forms than the PDF: names of files, which begin with `stem`, and what is in them.
+///
+/// # Errors
+/// The first thing that cannot be set.
+pub fn forms(
+    manuscript: &Manuscript,
+    style: &Style,
+    stem: &str,
+    forms: &[Form],
+) -> Result<Vec<(String, String)>, Vec<Problem>> {
+    let typefaces = Typefaces::load();
+    let mut wanted = forms.to_vec();
+    wanted.sort();
+    wanted.dedup();
+    let mut made = Vec::new();
+    for form in wanted {
+        match form {
+            Form::Markdown => {
+                let markdown = markup::markdown(manuscript, &typefaces, stem)
+                    .map_err(|failure| vec![not_set(&failure)])?;
+                made.push((format!("{stem}.md"), markdown.text));
+                made.extend(markdown.plots);
+            }
+            Form::Html => {
+                let look = Look {
+                    accent: style.accent,
+                    head: style.head.clone(),
+                    logo: style.logo.clone(),
+                };
+                let html = markup::html(manuscript, &typefaces, &look)
+                    .map_err(|failure| vec![not_set(&failure)])?;
+                made.push((format!("{stem}.html"), html));
             }
         }
-        Ok(made)
     }
+    Ok(made)
 }
 
 /// The stem that the files of other forms share with a report.

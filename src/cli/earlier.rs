@@ -10,7 +10,7 @@ use crate::revision::Record;
 use crate::runfile::Beside;
 
 /// The largest report read, bytes.
-const LARGEST_REPORT: u64 = 256_000_000;
+pub(super) const LARGEST_REPORT: u64 = 256_000_000;
 
 /// The name under which a report carries the record of its issues.
 pub(super) const RECORD: &str = "record_of_issues.json";

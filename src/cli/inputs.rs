@@ -6,15 +6,13 @@ use std::path::Path;
 use md5::{Digest, Md5};
 
 use super::also::Form;
+use super::earlier::LARGEST_REPORT;
 use crate::files;
 use crate::layout::Style;
 use crate::page::Samples;
 use crate::pdf::MADE_FROM;
 use crate::report::templates::Templates;
 use crate::runfile::model::RunFile;
-
-/// The largest report looked at, bytes.
-const LARGEST_REPORT: u64 = 256_000_000;
 
 /// The word is looked for in so many bytes.
 const HEAD: usize = 200;

@@ -150,13 +150,10 @@ impl Making<'_> {
             files::clear(output);
             return Ok(None);
         }
-        let fresh;
+        let standing = self.standing(output, before, terminal)?;
         let earlier = match before {
             Before::Fixed(earlier) => earlier,
-            Before::AsItStands => {
-                fresh = self.earlier(output, terminal)?;
-                fresh.as_ref()
-            }
+            Before::AsItStands => standing.as_ref(),
         };
         if let Some(earlier) = earlier {
             let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
@@ -169,15 +166,15 @@ impl Making<'_> {
             templates, style, ..
         } = self.means;
         let made = run
-            .report_in(bytes, templates, style, &word)
-            .and_then(|(pdf, warnings)| {
+            .manuscript_in(bytes, templates, style)
+            .and_then(|manuscript| {
+                let (pdf, warnings) = run.set(&manuscript, bytes, style, &word)?;
                 let json = self.results.map(|_| run.results_json()).transpose();
                 let json = json.map_err(|problem| vec![*problem])?;
                 let forms = if self.means.also.is_empty() {
                     Vec::new()
                 } else {
-                    let stem = also::stem(output);
-                    run.forms(bytes, templates, style, &stem, self.means.also)?
+                    also::forms(&manuscript, style, &also::stem(output), self.means.also)?
                 };
                 Ok((pdf, warnings, json, forms))
             });
@@ -189,8 +186,7 @@ impl Making<'_> {
         terminal.problems(&warnings, sources);
         let mut taken = self.named.clone();
         taken.push(output.to_path_buf());
-        let beside = run.file.beside.iter();
-        taken.extend(beside.map(|beside| path.with_file_name(&beside.path)));
+        taken.extend(beside(order, run).into_iter().map(|(path, _)| path));
         let forms = also::placed(&forms, output, &taken, self.force, terminal)?;
         let results = self.results.zip(json.as_deref().map(str::as_bytes));
         let placed = forms.iter().map(|(path, bytes)| (path.as_path(), *bytes));
@@ -211,12 +207,8 @@ impl Making<'_> {
         run: &Run,
         terminal: &mut Terminal,
     ) -> Result<(), Ending> {
-        let tables = run.file.beside.iter();
-        let tables = tables.map(|table| (&table.path, "readings"));
-        let photos = run.file.photos.iter();
-        let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
-        for (beside, what) in tables.chain(photos) {
-            let beside = files::resolved(&order.run.with_file_name(beside));
+        for (beside, what) in beside(order, run) {
+            let beside = files::resolved(&beside);
             let written = [Some(order.output), self.results];
             let over = |file: &Path| files::resolved(file) == beside;
             if let Some(file) = written.into_iter().flatten().find(|file| over(file)) {
@@ -231,39 +223,56 @@ impl Making<'_> {
         Ok(())
     }
 
-    /// What the report is compared with: what `--since` names, or the report that is written over, if any.
-    pub(super) fn earlier(
+    /// What the report is compared with, unless something else is fixed: what `--since` names, or the report that is
+    /// written over, if any. A file that is not Fillmark's is not written over, whatever is compared.
+    fn standing(
         &self,
         output: &Path,
+        before: Before,
         terminal: &mut Terminal,
     ) -> Result<Option<Earlier>, Ending> {
-        if let Some(since) = self.since {
-            return earlier::read(since).map(Some).map_err(|not| {
+        let written_over = if output.exists() {
+            match earlier::of_report(output) {
+                Ok(earlier) => Some(earlier),
+                Err(NotEarlier::Foreign(_)) if self.force => None,
+                Err(NotEarlier::Foreign(why)) => {
+                    terminal.complain(&format!(
+                        "`{}` is no report of Fillmark's ({why}) and is not written over; `--force` does so",
+                        output.display()
+                    ));
+                    return Err(Ending::Usage);
+                }
+                Err(NotEarlier::Because(why)) => {
+                    if self.since.is_none() && matches!(before, Before::AsItStands) {
+                        terminal.complain(&format!(
+                            "`{}` {why}; the record of issues begins anew",
+                            output.display()
+                        ));
+                    }
+                    None
+                }
+            }
+        } else {
+            None
+        };
+        match self.since.filter(|_| matches!(before, Before::AsItStands)) {
+            None => Ok(written_over),
+            Some(since) => earlier::read(since).map(Some).map_err(|not| {
                 let (since, why) = (since.display(), not.why());
                 terminal.complain(&format!("`{since}` {why}; nothing is written"));
                 Ending::Problems
-            });
-        }
-        if !output.exists() {
-            return Ok(None);
-        }
-        match earlier::of_report(output) {
-            Ok(earlier) => Ok(Some(earlier)),
-            Err(NotEarlier::Foreign(_)) if self.force => Ok(None),
-            Err(NotEarlier::Foreign(why)) => {
-                terminal.complain(&format!(
-                    "`{}` is no report of Fillmark's ({why}) and is not written over; `--force` does so",
-                    output.display()
-                ));
-                Err(Ending::Usage)
-            }
-            Err(NotEarlier::Because(why)) => {
-                terminal.complain(&format!(
-                    "`{}` {why}; the record of issues begins anew",
-                    output.display()
-                ));
-                Ok(None)
-            }
+            }),
         }
     }
+}
+
+/// The files beside a run file that its report is made from, and what each of them holds.
+pub(super) fn beside(order: &Order, run: &Run) -> Vec<(PathBuf, &'static str)> {
+    let tables = run.file.beside.iter();
+    let tables = tables.map(|table| (&table.path, "readings"));
+    let photos = run.file.photos.iter();
+    let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
+    let all = tables.chain(photos);
+    all.map(|(path, what)| (order.run.with_file_name(path), what))
+        .collect()
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::photos;
 use crate::fit::Model;
-use crate::manuscript::Photo;
+use crate::manuscript::{Manuscript, Photo};
 use crate::page::Attachment;
 use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags};
@@ -196,13 +196,42 @@ impl Run {
         style: &layout::Style,
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        let manuscript = self.manuscript_in(bytes, templates, style)?;
+        self.set(&manuscript, bytes, style, made_from)
+    }
+
+    /// What the report says; `bytes` is the run file.
+    ///
+    /// # Errors
+    /// Every problem of the templates.
+    pub fn manuscript_in(
+        &self,
+        bytes: &[u8],
+        templates: &Templates,
+        style: &layout::Style,
+    ) -> Result<Manuscript, Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let photos = self.photos_in(style)?;
         let material = Material {
             photos: &photos,
             ..self.material(&text)
         };
-        let manuscript = manuscript(&material, templates)?;
+        manuscript(&material, templates)
+    }
+
+    /// The report of a manuscript: see [`Run::report_in`].
+    ///
+    /// # Errors
+    /// Every problem of layout.
+    pub fn set(
+        &self,
+        manuscript: &Manuscript,
+        bytes: &[u8],
+        style: &layout::Style,
+        made_from: &str,
+    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        let text = String::from_utf8_lossy(bytes);
+        let material = self.material(&text);
         let mut attachments = vec![Attachment {
             name: material.file_name().to_owned(),
             mime: "application/yaml".into(),
@@ -239,7 +268,7 @@ impl Run {
             bytes: json.into_bytes(),
         });
         let typefaces = Typefaces::load();
-        let set = layout::set(&manuscript, attachments, &typefaces, style);
+        let set = layout::set(manuscript, attachments, &typefaces, style);
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
         made_from.clone_into(&mut laid.document.about.made_from);
         let pdf =

@@ -1,6 +1,5 @@
 //! Whether the person at the terminal asked to stop (Ctrl-C).
 
-use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 static ASKED: AtomicBool = AtomicBool::new(false);
@@ -8,15 +7,11 @@ static ASKED: AtomicBool = AtomicBool::new(false);
 /// From now on a first Ctrl-C is only noted; a second one ends the process at once, which no file minds: what is half
 /// written stands beside it.
 pub(super) fn listen() {
-    static LISTENS: OnceLock<bool> = OnceLock::new();
-    LISTENS.get_or_init(|| {
-        let noted = ctrlc::set_handler(|| {
-            if ASKED.swap(true, Ordering::SeqCst) {
-                std::process::exit(super::Ending::Problems as i32);
-            }
-        });
-        // Without a handler Ctrl-C ends the process at once.
-        noted.is_ok()
+    // Without a handler Ctrl-C ends the process at once.
+    let _ = ctrlc::set_handler(|| {
+        if ASKED.swap(true, Ordering::SeqCst) {
+            std::process::exit(super::Ending::Problems as i32);
+        }
     });
 }
 

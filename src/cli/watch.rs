@@ -9,7 +9,7 @@ use std::thread;
 use std::time::Duration;
 
 use super::earlier::{self, Earlier};
-use super::making::{Before, Made, Order};
+use super::making::{Before, Made, Order, beside};
 use super::terminal::Terminal;
 use super::{Ending, stop};
 use crate::files::{self, Stamp};
@@ -108,14 +108,8 @@ impl Kept<'_> {
 
     fn tell(&mut self, made: &Made, terminal: &mut Terminal) {
         if let Some(run) = &made.run {
-            let folder = |path: &str| self.order.run.with_file_name(path);
-            let tables = run.file.beside.iter().map(|table| folder(&table.path));
-            let photos = run
-                .file
-                .photos
-                .iter()
-                .map(|photo| folder(&photo.path.value));
-            self.beside = tables.chain(photos).collect();
+            let all = beside(&self.order, run).into_iter();
+            self.beside = all.map(|(path, _)| path).collect();
         }
         let Some(run) = made.run.as_ref().filter(|_| made.ending == Ending::Done) else {
             self.stays(terminal);

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::maths::{SetFormula, Stand};
 use super::{Failure, Setter};
 use crate::manuscript::Inline;
+use crate::manuscript::said::Unsaid;
 use crate::page::{Colour, Face, Glyph};
 use crate::typeface::Forms;
 
@@ -150,7 +151,7 @@ impl Setter<'_> {
         words: &mut Words,
     ) -> Result<(), Failure> {
         let Some(text) = self.references.get(label).cloned() else {
-            return Err(Failure::UnknownLabel(label.to_owned()));
+            return Err(Unsaid::UnknownLabel(label.to_owned()).into());
         };
         let link: Rc<str> = Rc::from(label);
         let style = TextStyle {

@@ -12,6 +12,7 @@ use pulldown_latex::Storage;
 use super::Failure;
 use super::mathml::mathml;
 use super::slab::{rectangle, shift};
+use crate::manuscript::said::Unsaid;
 use crate::manuscript::spoken::{read, say};
 use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step, Stroke};
 use crate::typeface::{Forms, Typefaces};
@@ -92,7 +93,7 @@ impl<'a> Maths<'a> {
         if let Some(known) = self.known.get(&key) {
             return Ok(Rc::clone(known));
         }
-        let failure = |why: String| Failure::Formula {
+        let failure = |why: String| Unsaid::Formula {
             tex: tex.to_owned(),
             why,
         };
@@ -115,9 +116,7 @@ impl<'a> Maths<'a> {
             self.font = Some(font);
         }
         let Some(font) = &self.font else {
-            return Err(failure(
-                "the face for mathematics cannot be read".to_owned(),
-            ));
+            return Err(failure("the face for mathematics cannot be read".to_owned()).into());
         };
         let laid = formulary::layout(&tree, font, &LayoutOptions { font_size: size });
         let set = SetFormula {

@@ -29,7 +29,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
-use crate::manuscript::{Manuscript, said};
+use crate::manuscript::Manuscript;
+use crate::manuscript::said::{self, Unsaid};
 use crate::page::{About, Attachment, Document, Element, Glyph, Link, Role};
 use crate::problem::Problem;
 use crate::typeface::Typefaces;
@@ -46,15 +47,8 @@ pub struct Laid {
 /// Why a manuscript cannot be set.
 #[derive(Debug)]
 pub enum Failure {
-    /// A formula cannot be read.
-    Formula {
-        /// Its TeX.
-        tex: String,
-        /// What is wrong with it.
-        why: String,
-    },
-    /// A reference to a label that nothing bears.
-    UnknownLabel(String),
+    /// What it says.
+    Said(Unsaid),
     /// A plot cannot be drawn.
     Figure(figure::Failure),
 }
@@ -62,8 +56,7 @@ pub enum Failure {
 impl std::fmt::Display for Failure {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
-            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+            Self::Said(unsaid) => unsaid.fmt(f),
             Self::Figure(failure) => write!(f, "a plot cannot be drawn: {failure}"),
         }
     }
@@ -73,8 +66,14 @@ impl std::error::Error for Failure {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Figure(failure) => Some(failure),
-            Self::Formula { .. } | Self::UnknownLabel(_) => None,
+            Self::Said(_) => None,
         }
+    }
+}
+
+impl From<Unsaid> for Failure {
+    fn from(unsaid: Unsaid) -> Self {
+        Self::Said(unsaid)
     }
 }
 

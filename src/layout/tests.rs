@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::{Failure, Laid, Style, set};
+use crate::manuscript::said::Unsaid;
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown};
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
 use crate::typeface::Typefaces;
@@ -388,7 +389,7 @@ fn references_lead_to_what_they_name() {
         ..Manuscript::default()
     };
     let failure = set(&unknown, Vec::new(), &Typefaces::load(), &Style::default());
-    assert!(matches!(failure, Err(Failure::UnknownLabel(label)) if label == "x"));
+    assert!(matches!(failure, Err(Failure::Said(Unsaid::UnknownLabel(label))) if label == "x"));
 }
 
 #[test]

@@ -3,8 +3,35 @@
 //! Every form of a report has these from here, so that a reader of one finds the same in another.
 
 use std::collections::BTreeMap;
+use std::error::Error;
+use std::fmt;
 
 use super::{Block, Heading, Inline};
+
+/// Why what a manuscript says cannot be set in any form.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unsaid {
+    /// A formula that cannot be read.
+    Formula {
+        /// Its TeX.
+        tex: String,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A reference to a label that nothing bears.
+    UnknownLabel(String),
+}
+
+impl fmt::Display for Unsaid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
+            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+        }
+    }
+}
+
+impl Error for Unsaid {}
 
 /// Month names of the long form of a date.
 const MONTHS: [&str; 12] = [

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::escape::{id, xml};
 use super::{Failure, Look, mark, mathml, svg, table};
-use crate::manuscript::said::{heading_number, long_date, plain_text, references};
+use crate::manuscript::said::{Unsaid, heading_number, long_date, plain_text, references};
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
 use crate::typeface::Typefaces;
 
@@ -285,7 +285,7 @@ impl Page<'_> {
                     let said = self
                         .references
                         .get(label)
-                        .ok_or_else(|| Failure::UnknownLabel(label.clone()))?;
+                        .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
                     text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(said)));
                 }
                 Inline::LineEnd => text.push_str("<br />"),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::escape::{line_start, markdown as escaped};
 use super::{Failure, mark, svg};
-use crate::manuscript::said::{heading_number, long_date, references};
+use crate::manuscript::said::{Unsaid, heading_number, long_date, references};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::typeface::Typefaces;
 
@@ -243,7 +243,7 @@ impl Writer<'_> {
                     let said = self
                         .references
                         .get(label)
-                        .ok_or_else(|| Failure::UnknownLabel(label.clone()))?;
+                        .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
                     text.push_str(&escaped(said));
                 }
                 Inline::LineEnd => text.push_str(end),

@@ -3,16 +3,16 @@
 use pulldown_latex::Storage;
 use pulldown_latex::config::{DisplayMode, RenderConfig};
 
-use super::Failure;
 use super::escape::xml;
 use crate::manuscript::Formula;
+use crate::manuscript::said::Unsaid;
 use crate::manuscript::spoken::{read, spell};
 
 /// Where a row may be broken; a browser has its own ways.
 const BREAK: &str = "\\allowbreak";
 
 /// A formula in a line.
-pub(super) fn in_line(tex: &str) -> Result<String, Failure> {
+pub(super) fn in_line(tex: &str) -> Result<String, Unsaid> {
     let spoken = spell(tex).map_err(|why| failure(tex, why))?;
     let inside = inside(tex, DisplayMode::Inline)?;
     Ok(format!(
@@ -22,7 +22,7 @@ pub(super) fn in_line(tex: &str) -> Result<String, Failure> {
 }
 
 /// A displayed chain: a table of two columns that meet at the relation.
-pub(super) fn displayed(formula: &Formula) -> Result<String, Failure> {
+pub(super) fn displayed(formula: &Formula) -> Result<String, Unsaid> {
     let mut rows = String::new();
     for (left, right) in &formula.rows {
         let [left, right] = [left, right].map(|side| inside(side, DisplayMode::Block));
@@ -38,7 +38,7 @@ pub(super) fn displayed(formula: &Formula) -> Result<String, Failure> {
 }
 
 /// What stands in the `math` element of a formula.
-fn inside(tex: &str, display_mode: DisplayMode) -> Result<String, Failure> {
+fn inside(tex: &str, display_mode: DisplayMode) -> Result<String, Unsaid> {
     let plain = tex.replace(BREAK, " ");
     let storage = Storage::new();
     let events = read(&plain, &storage).map_err(|why| failure(tex, why))?;
@@ -91,8 +91,8 @@ fn worded(mathml: &str) -> String {
     text
 }
 
-fn failure(tex: &str, why: String) -> Failure {
-    Failure::Formula {
+fn failure(tex: &str, why: String) -> Unsaid {
+    Unsaid::Formula {
         tex: tex.to_owned(),
         why,
     }

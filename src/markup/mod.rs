@@ -13,6 +13,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::figure;
+use crate::manuscript::said::Unsaid;
 use crate::page::{Colour, Pixels};
 
 pub use html::html;
@@ -38,15 +39,8 @@ pub struct Look {
 /// Why a form cannot be written.
 #[derive(Debug)]
 pub enum Failure {
-    /// A formula that cannot be read.
-    Formula {
-        /// The formula.
-        tex: String,
-        /// What is wrong with it.
-        why: String,
-    },
-    /// A reference to a label that nothing bears.
-    UnknownLabel(String),
+    /// What the manuscript says.
+    Said(Unsaid),
     /// A plot that cannot be drawn.
     Figure(figure::Failure),
     /// A picture that cannot be packed.
@@ -56,8 +50,7 @@ pub enum Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
-            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+            Self::Said(unsaid) => unsaid.fmt(f),
             Self::Figure(failure) => write!(f, "a plot cannot be drawn: {failure}"),
             Self::Picture(why) => write!(f, "a picture cannot be packed: {why}"),
         }
@@ -68,8 +61,14 @@ impl std::error::Error for Failure {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Figure(failure) => Some(failure),
-            Self::Formula { .. } | Self::UnknownLabel(_) | Self::Picture(_) => None,
+            Self::Said(_) | Self::Picture(_) => None,
         }
+    }
+}
+
+impl From<Unsaid> for Failure {
+    fn from(unsaid: Unsaid) -> Self {
+        Self::Said(unsaid)
     }
 }
 
