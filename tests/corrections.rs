@@ -274,3 +274,32 @@ fn rounding_does_not_average_out_of_equal_readings() {
     let stated = (rho * 0.008 / 10.0).powi(2) / 3.0;
     close(u, (rounding + tolerance + stated).sqrt(), "three weighings");
 }
+
+/// Water measured out by volume: its mass is what its density gives. Tanaka et al. 2001 have 0.998 207 g/mL at 20 °C, so
+/// 2 × 47.50 mL are 94.8297 g; with 5.000 g of salt that is 5.0085 % (by hand). The pipette's error is one for both.
+#[test]
+fn water_as_solvent_may_be_measured_by_volume() {
+    let text = "title: Water by volume\ndate: 2026-03-04\nanalysts: A. Example\nconditions: {liquid: 20.0 °C}\n\
+                solute: sodium chloride\n\
+                apparatus:\n  balance: {kind: balance, readability: 0.001 g}\n  \
+                cylinder: {kind: cylinder, capacity: 50 mL, tolerance: 0.3 mL, note: a good one}\n\
+                solutions:\n  A:\n    weighed: {mass: 5.000 g, balance: balance}\n    \
+                solvent: {volume: 2 × 47.50 mL, with: cylinder}\n";
+    let (_, results) = reduced(text);
+    let water = 2.0 * 47.5 * 0.998_207;
+    let w = &results.solutions[0].1.composition.mass_percent;
+    let w = w.as_ref().expect("a mass percent");
+    let plain = 100.0 * 5.0 / (5.0 + water);
+    assert!(
+        (w.value / plain - 1.0).abs() < 1e-6,
+        "{} and {plain}",
+        w.value
+    );
+    // The limits are triangular and one for both deliveries; beside them the balance is nothing.
+    let by_water = plain / (5.0 + water) * 2.0 * 0.998_207 * 0.3 / 6_f64.sqrt();
+    assert!(
+        (w.standard_uncertainty / by_water - 1.0).abs() < 0.002,
+        "{} and {by_water}",
+        w.standard_uncertainty
+    );
+}

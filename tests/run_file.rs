@@ -1,6 +1,8 @@
 //! What a good run file says, and that the way it is written does not change it.
 
-use fillmark::runfile::model::{ApparatusKind, KnownSalt, Origin, RunFile, WeighedReadings};
+use fillmark::runfile::model::{
+    ApparatusKind, KnownSalt, Origin, RunFile, Solvent, WeighedReadings,
+};
 use fillmark::runfile::read;
 
 const GOOD: &str = include_str!("runs/good.yaml");
@@ -132,6 +134,9 @@ fn instruments_are_found_where_they_are_not_named() {
     let balance = apparatus(&run, "bench balance");
     let Origin::ByMass { weighed, solvent } = solution(&run, "C") else {
         panic!("by mass")
+    };
+    let Solvent::Weighed(solvent) = solvent else {
+        panic!("weighed")
     };
     assert_eq!(weighed.balance.unwrap().value, balance, "the only balance");
     assert!(

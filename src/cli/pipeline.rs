@@ -312,10 +312,9 @@ impl Run {
             }
         }
         if lines.is_empty() {
-            lines.push(format!(
-                "{} solutions, no unknown",
-                self.results.solutions.len()
-            ));
+            let count = self.results.solutions.len();
+            let plural = if count == 1 { "" } else { "s" };
+            lines.push(format!("{count} solution{plural}, no unknown"));
         }
         lines
     }

@@ -1,6 +1,6 @@
 //! The masses of a run with the balances that showed them.
 
-use crate::runfile::model::{Origin, Reading, RunFile, Weighed, WeighedReadings};
+use crate::runfile::model::{Origin, Reading, RunFile, Solvent, Weighed, WeighedReadings};
 
 /// Every reading of a balance in the order of the file, with the balance, an index into the run's apparatus.
 pub(super) fn of_balances(run: &RunFile) -> Vec<(usize, &Reading)> {
@@ -15,7 +15,9 @@ pub(super) fn of_balances(run: &RunFile) -> Vec<(usize, &Reading)> {
             Origin::MadeUp { weighed, .. } => all.extend(masses(weighed)),
             Origin::ByMass { weighed, solvent } => {
                 all.extend(masses(weighed));
-                all.extend(masses(solvent));
+                if let Solvent::Weighed(water) = solvent {
+                    all.extend(masses(water));
+                }
             }
             Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => {}
         }

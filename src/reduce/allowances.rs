@@ -156,7 +156,7 @@ impl Instruments<'_> {
     }
 
     /// The density of water at the temperature of the liquids, g/mL; none, with a problem, outside the published range.
-    fn water(&mut self, ws: &mut Worksheet) -> Option<NodeId> {
+    pub(super) fn water(&mut self, ws: &mut Worksheet) -> Option<NodeId> {
         if self.allowances.water.is_none() {
             let reading = self.run.conditions.liquid.as_ref()?;
             let t = self.liquid(ws, None, "")?;

@@ -1,6 +1,8 @@
 //! What went into each solution: salt weighed, made up, diluted.
 
-use crate::runfile::model::{Aliquot, MadeUp, Origin, Ref, Scale, Weighed, WeighedReadings};
+use crate::runfile::model::{
+    MadeUp, Origin, Reading, Ref, Scale, Solvent, Weighed, WeighedReadings,
+};
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::composition::title as composition_title;
@@ -90,9 +92,8 @@ pub(super) fn prepare(
         }
         Origin::ByMass { weighed, solvent } => {
             let mass = weigh(ws, instruments, name, "salt", "", weighed);
-            let solvent = weigh(ws, instruments, name, "water", "w", solvent);
             let true_mass = instruments.mass_of_salt(ws, name, mass);
-            let true_solvent = instruments.mass_of_water(ws, name, solvent);
+            let (solvent, true_solvent) = water(ws, instruments, name, solvent);
             let whole = Expr::from(true_mass) + true_solvent;
             let formula = salt.proper(true_mass) / whole * Expr::factor(100.0, "%");
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
@@ -102,7 +103,8 @@ pub(super) fn prepare(
             )
         }
         Origin::Dilution { aliquot, made_up } => {
-            let (deliveries, taken) = take(ws, instruments, name, aliquot);
+            let with = aliquot.with.as_ref();
+            let (deliveries, taken) = take(ws, instruments, ("", name), &aliquot.deliveries, with);
             let (volume, true_volume) = fill(ws, instruments, name, made_up);
             let known = parent.map(|parent| {
                 let formula = Expr::from(parent) * (taken / true_volume);
@@ -120,6 +122,40 @@ pub(super) fn prepare(
             )
         }
     }
+}
+
+/// The water: its mass as weighed, or as its volume and its published density give it; and the same corrected as the
+/// run asks for.
+fn water(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    name: &str,
+    solvent: &Solvent,
+) -> (NodeId, NodeId) {
+    let measured = match solvent {
+        Solvent::Weighed(weighed) => {
+            let read = weigh(ws, instruments, name, "water", "w", weighed);
+            return (read, instruments.mass_of_water(ws, name, read));
+        }
+        Solvent::Measured(measured) => measured,
+    };
+    let with = measured.with.as_ref();
+    let (_, volume) = take(
+        ws,
+        instruments,
+        ("of water ", name),
+        &measured.deliveries,
+        with,
+    );
+    let title = Title::new(
+        format!("mass of water of {name}"),
+        sub_kind("m", "w", name),
+        "g",
+    );
+    // Without a temperature, or beyond the published densities, there is a problem, and nothing comes of the run.
+    let density = instruments.water(ws).map_or(Expr::number(1.0), Expr::from);
+    let mass = ws.calculate(title, volume * density);
+    (mass, mass)
 }
 
 fn weigh(
@@ -179,27 +215,28 @@ fn at_bench(
     at_temperature(volume, expanded)
 }
 
-/// The deliveries of an aliquot and their sum; the pipette's own error enters once for each delivery, always the same.
+/// Deliveries into a solution and their sum; the pipette's own error enters once for each delivery, always the same. `of`
+/// says what is delivered, where that is not another solution.
 fn take(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
-    name: &str,
-    aliquot: &Aliquot,
+    (of, name): (&str, &str),
+    deliveries: &[Reading],
+    with: Option<&Ref>,
 ) -> (Vec<NodeId>, Expr) {
-    let several = aliquot.deliveries.len() > 1;
-    let mut readings = Vec::with_capacity(aliquot.deliveries.len());
-    let mut sum = Vec::with_capacity(aliquot.deliveries.len());
-    for (i, delivery) in aliquot.deliveries.iter().enumerate() {
+    let several = deliveries.len() > 1;
+    let mut readings = Vec::with_capacity(deliveries.len());
+    let mut sum = Vec::with_capacity(deliveries.len());
+    for (i, delivery) in deliveries.iter().enumerate() {
         let (spoken, label) = if several {
             (
-                format!("delivery {} into {name}", i + 1),
+                format!("delivery {} {of}into {name}", i + 1),
                 format!("{name},{}", i + 1),
             )
         } else {
-            (format!("delivery into {name}"), name.to_owned())
+            (format!("delivery {of}into {name}"), name.to_owned())
         };
         let title = Title::new(spoken, sub("v", &label), "mL");
-        let with = aliquot.with.as_ref();
         let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);
         readings.push(id);
         match volume {
@@ -207,6 +244,6 @@ fn take(
             other => sum.push(other),
         }
     }
-    let sum = at_bench(ws, instruments, Expr::Sum(sum), aliquot.with.as_ref());
+    let sum = at_bench(ws, instruments, Expr::Sum(sum), with);
     (readings, sum)
 }

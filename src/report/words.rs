@@ -4,8 +4,8 @@ use crate::quantity::{Quantity, rounding};
 use crate::reduce::composition;
 use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::runfile::model::{
-    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, RunFile, Scale, Spread,
-    Weighed, WeighedReadings,
+    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, Ref, RunFile, Scale,
+    Solvent, Spread, Weighed, WeighedReadings,
 };
 
 /// A narrow space at which no line breaks, between a value and its unit.
@@ -131,7 +131,13 @@ pub(super) fn preparation(run: &RunFile, origin: &Origin) -> String {
             format!("{}, {}", salt(weighed), filled(run, made_up))
         }
         Origin::ByMass { weighed, solvent } => {
-            format!("{}, {} of water", salt(weighed), mass(solvent))
+            let water = match solvent {
+                Solvent::Weighed(water) => format!("{} of water", mass(water)),
+                Solvent::Measured(water) => {
+                    measured(run, &water.deliveries, "water", water.with.as_ref())
+                }
+            };
+            format!("{}, {water}", salt(weighed))
         }
         Origin::Dilution { aliquot, made_up } => {
             format!("{}, {}", taken(run, aliquot), filled(run, made_up))
@@ -167,13 +173,15 @@ fn filled(run: &RunFile, made_up: &MadeUp) -> String {
 /// An aliquot: deliveries alike in digits are counted, others listed.
 fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
     let of = &run.solutions[aliquot.of.value].name.value;
-    let with = aliquot
-        .with
-        .as_ref()
-        .map(|w| format!(" with {}", run.apparatus[w.value].name.value));
+    measured(run, &aliquot.deliveries, of, aliquot.with.as_ref())
+}
+
+/// A volume of something, as measured out.
+fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>) -> String {
+    let with = with.map(|w| format!(" with {}", run.apparatus[w.value].name.value));
     let with = with.unwrap_or_default();
     let alike = |a: &Reading, b: &Reading| a.value.number.text == b.value.number.text;
-    let volume = match aliquot.deliveries.as_slice() {
+    let volume = match deliveries {
         [] => String::new(),
         [one] => written(&one.value),
         [first, rest @ ..] if rest.iter().all(|d| alike(first, d)) => {

@@ -2,7 +2,7 @@
 
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute};
+use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute, Solvent};
 use super::sections::known_salt;
 use super::solutions::Solutions;
 use super::tree::Content;
@@ -86,7 +86,13 @@ pub(super) fn needs(
                 "conditions: {air: 21.5 °C, pressure: 1012 hPa, humidity: 48 %}",
             );
         }
-        let weighs_water = origins().any(|o| matches!(o, Origin::ByMass { .. }));
+        let weighs_water = origins().any(|o| {
+            let solvent = match o {
+                Origin::ByMass { solvent, .. } => Some(solvent),
+                _ => None,
+            };
+            matches!(solvent, Some(Solvent::Weighed(_)))
+        });
         if weighs_water && !stated(&words::LIQUID) {
             lacks(
                 found,

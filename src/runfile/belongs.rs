@@ -62,8 +62,9 @@ mod tests {
             (&RUN, "weighings", &section, Some("density")),
             (&RUN, "weighings", &single, None),
             (&RUN, "coverage", &single, Some("report")),
-            (&SOLUTION_KEYS, "volume", &single, Some("aliquot")),
-            // Salt or solvent.
+            (&SOLUTION_KEYS, "of", &single, Some("aliquot")),
+            // Aliquot or solvent, salt or solvent.
+            (&SOLUTION_KEYS, "volume", &single, None),
             (&SOLUTION_KEYS, "before", &single, None),
             (&RUN, "stranger", &single, None),
         ] {

@@ -8,7 +8,7 @@ use super::model::{
     ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
     Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
 };
-use super::sections::Surroundings;
+use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
 use super::tabled::{MOST_WEIGHINGS, Tabled};
 use super::tree::Content;
@@ -423,7 +423,7 @@ impl Section<'_> {
     pub(super) fn temperature(&self, found: &mut Found, fields: &Fields<'_>, entry: &Value<'_>) {
         if !fields.has(&words::LIQUID) {
             self.conditions
-                .temperature(found, entry, &entry.node.place, "liquid");
+                .temperature(found, entry, &entry.node.place, "liquid", HERE_OR_THERE);
         }
     }
 }

@@ -21,6 +21,7 @@ mod heading;
 mod instrument;
 mod misread;
 pub mod model;
+mod origin;
 mod photos;
 mod practice;
 mod records;
@@ -159,7 +160,7 @@ fn run_file(
     let conditions = sections::conditions(found, &fields, &bench);
     let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
     let solute = sections::solute(found, &fields);
-    let solutions = solutions::read(found, &fields, &bench);
+    let solutions = solutions::read(found, &fields, &bench, &conditions);
     let densities = densities::read(found, &fields, &bench, &solutions, &conditions, tabled);
     let wish = sections::calibration(found, &fields, &solutions);
     let report = sections::report(found, &fields);

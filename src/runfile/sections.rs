@@ -25,14 +25,19 @@ pub(super) struct Surroundings {
     pub(super) liquid_stated: bool,
 }
 
+/// Where the temperature of a liquid may stand that has an entry of its own.
+pub(super) const HERE_OR_THERE: &str = "liquid: 20.6 °C, here or under conditions";
+
 impl Surroundings {
-    /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it.
+    /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
+    /// `right` says where it may stand.
     pub(super) fn temperature(
         &self,
         found: &mut Found,
         entry: &Value<'_>,
         place: &Place,
         what: &str,
+        right: &str,
     ) {
         if self.liquid_stated {
             return;
@@ -49,7 +54,7 @@ impl Surroundings {
                     ),
                 )
                 .at(entry.name.clone(), Some(place.clone()))
-                .right("liquid: 20.6 °C, here or under conditions")
+                .right(right)
             }),
         }
     }

@@ -5,10 +5,12 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, about, states, ware, written};
 use super::model::{
-    Aliquot, ApparatusKind, At, MadeUp, Origin, Ref, Solution, Weighed, WeighedReadings,
+    Aliquot, ApparatusKind, At, Delivered, MadeUp, Origin, Reading, Ref, Solution, Solvent,
+    Weighed, WeighedReadings,
 };
 use super::register::Register;
-use super::vocabulary::{Form, Key};
+use super::sections::Surroundings;
+use super::vocabulary::{Deliveries, Form, Key, Section};
 use super::words;
 use crate::problem::{Place, Problem};
 
@@ -18,7 +20,12 @@ pub(super) type Solutions = Register<Solution>;
 const ORIGINS: &str =
     "pure: true; unknown: true; weighed and made_up; weighed and solvent; or aliquot and made_up";
 
-pub(super) fn read(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Solutions {
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    bench: &Bench,
+    conditions: &Surroundings,
+) -> Solutions {
     let named = run
         .value(&words::SOLUTIONS)
         .map(|section| section.named(found, "solutions"))
@@ -31,7 +38,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Soluti
         complete,
     );
     for (name, value) in named {
-        let solution = one(found, name, &value, bench, &solutions);
+        let solution = one(found, name, &value, (bench, conditions), &solutions);
         solutions.items.push(solution);
     }
     solutions
@@ -84,7 +91,7 @@ fn one(
     found: &mut Found,
     name: At<String>,
     value: &Value<'_>,
-    bench: &Bench,
+    (bench, conditions): (&Bench, &Surroundings),
     solutions: &Solutions,
 ) -> Option<Solution> {
     let fields = value.fields(found, &words::SOLUTION_KEYS)?;
@@ -106,7 +113,7 @@ fn one(
         .map(|part| weighed(found, part, bench));
     let water = fields
         .value(&words::SOLVENT)
-        .map(|part| weighed(found, part, bench));
+        .map(|part| solvent(found, part, bench, conditions));
     let taken = fields
         .value(&words::ALIQUOT)
         .map(|part| aliquot(found, part, bench, solutions));
@@ -178,7 +185,78 @@ fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
 
 fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
     let fields = value.fields(found, &words::WEIGHED_KEYS)?;
-    let named = bench.named(found, &fields, &words::BALANCE);
+    weighing(found, value, &fields, &words::WEIGHED_KEYS, bench)
+}
+
+/// The water, weighed or measured out.
+fn solvent(
+    found: &mut Found,
+    value: &Value<'_>,
+    bench: &Bench,
+    conditions: &Surroundings,
+) -> Option<Solvent> {
+    let fields = value.fields(found, &words::SOLVENT_KEYS)?;
+    let measured = fields.has(&words::WATER_VOLUME);
+    let weighed =
+        fields.has(&words::MASS) || fields.has(&words::BEFORE) || fields.has(&words::AFTER);
+    if measured && weighed {
+        found.add(|| {
+            let problem = Problem::error(
+                "two-weighings",
+                format!("{} is weighed and measured out.", value.name),
+            );
+            let problem = problem
+                .at(value.name.clone(), value.key_place.clone())
+                .right("volume, or a weighing");
+            with_places(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
+        });
+        return None;
+    }
+    if !measured {
+        return weighing(found, value, &fields, &words::SOLVENT_KEYS, bench)
+            .map(|weighed| Solvent::Weighed(Box::new(weighed)));
+    }
+    // Its mass follows from its density.
+    let right = "conditions: {liquid: 20.6 °C}";
+    conditions.temperature(found, value, &value.node.place, "water", right);
+    let (deliveries, with) = delivered(found, value, &fields, &words::WATER_VOLUME, bench)?;
+    Some(Solvent::Measured(Delivered { deliveries, with }))
+}
+
+/// The deliveries at a key, and what delivered them.
+fn delivered(
+    found: &mut Found,
+    value: &Value<'_>,
+    fields: &Fields<'_>,
+    volume: &'static Key<Deliveries>,
+    bench: &Bench,
+) -> Option<(Vec<Reading>, Option<Ref>)> {
+    let named = bench.named(found, fields, &words::WITH);
+    let deliveries = fields.deliveries(found, volume)?;
+    let stated = deliveries.iter().all(states);
+    let with = ware(found, named, stated, value, "with", bench).ok()?;
+    if let Some(with) = &with {
+        // A count of equal deliveries stands at one place: one problem is enough.
+        let mut last = None;
+        for delivery in &deliveries {
+            if last != Some(&delivery.entry.place) {
+                bench.check_volume(found, with, delivery, deliveries.len() == 1);
+            }
+            last = Some(&delivery.entry.place);
+        }
+    }
+    Some((deliveries, with))
+}
+
+/// A weighing among the keys of `section`.
+fn weighing(
+    found: &mut Found,
+    value: &Value<'_>,
+    fields: &Fields<'_>,
+    section: &'static Section,
+    bench: &Bench,
+) -> Option<Weighed> {
+    let named = bench.named(found, fields, &words::BALANCE);
     let mass = fields.measure(found, &words::MASS);
     let before = fields.measure(found, &words::BEFORE);
     let after = fields.measure(found, &words::AFTER);
@@ -215,7 +293,7 @@ fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighe
                 let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
                     .right("before and after, or mass alone");
-                with_places(problem, fields.given_of_ways(&words::WEIGHED_KEYS))
+                with_places(problem, fields.given_of_ways(section))
             });
             return None;
         }
@@ -257,32 +335,11 @@ fn aliquot(
     solutions: &Solutions,
 ) -> Option<Aliquot> {
     let fields = value.fields(found, &words::ALIQUOT_KEYS)?;
-    let named = bench.named(found, &fields, &words::WITH);
     let rinsed = fields.count(found, &words::RINSED);
-    let deliveries = fields.deliveries(found, &words::ALIQUOT_VOLUME);
     let of = fields
         .name(found, &words::OF)
         .and_then(|name| find(found, solutions, fields.value(&words::OF)?, &name));
-    let deliveries = deliveries?;
-    let with = ware(
-        found,
-        named,
-        deliveries.iter().all(states),
-        value,
-        "with",
-        bench,
-    )
-    .ok()?;
-    if let Some(with) = &with {
-        // A count of equal deliveries stands at one place: one problem is enough.
-        let mut last = None;
-        for delivery in &deliveries {
-            if last != Some(&delivery.entry.place) {
-                bench.check_volume(found, with, delivery, deliveries.len() == 1);
-            }
-            last = Some(&delivery.entry.place);
-        }
-    }
+    let (deliveries, with) = delivered(found, value, &fields, &words::ALIQUOT_VOLUME, bench)?;
     Some(Aliquot {
         of: of?,
         deliveries,

@@ -5,7 +5,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, about, states, written};
 use super::model::{ApparatusKind, At, Reading, Ref, WareCalibration, WaterWeighing};
-use super::sections::Surroundings;
+use super::sections::{HERE_OR_THERE, Surroundings};
 use super::words;
 use crate::problem::Problem;
 
@@ -42,7 +42,7 @@ fn one(
     let liquid = fields.measure(found, &words::LIQUID);
     if !fields.has(&words::LIQUID) {
         let place = value.key_place.as_ref().unwrap_or(&value.node.place);
-        conditions.temperature(found, value, place, "water");
+        conditions.temperature(found, value, place, "water", HERE_OR_THERE);
     }
     let volume = fields.measure(found, &words::CALIBRATED_VOLUME);
     let named = bench.named(found, &fields, &words::BALANCE);

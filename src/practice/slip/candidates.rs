@@ -1,7 +1,7 @@
 //! The slips that are looked for: each a change of the run file, told in words.
 
 use crate::quantity::{Quantity, Written};
-use crate::runfile::model::{ApparatusKind, Origin, Reading, RunFile, WeighedReadings};
+use crate::runfile::model::{ApparatusKind, Origin, Reading, RunFile, Solvent, WeighedReadings};
 
 /// A kind of slip. The more slips of a kind there could be, the less one that happens to fit tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -207,7 +207,9 @@ fn making(run: &mut RunFile, solution: usize) -> Vec<&mut Reading> {
         Origin::MadeUp { weighed, .. } => masses(&mut weighed.readings),
         Origin::ByMass { weighed, solvent } => {
             let mut all = masses(&mut weighed.readings);
-            all.extend(masses(&mut solvent.readings));
+            if let Solvent::Weighed(water) = solvent {
+                all.extend(masses(&mut water.readings));
+            }
             all
         }
         Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => Vec::new(),

@@ -79,11 +79,12 @@ pub(super) fn synonym(
 
 /// The keys of all sections that are often written in one line.
 pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
-    let sections: [&'static Section; 21] = [
+    let sections: [&'static Section; 22] = [
         &RUN,
         &REPLICATE_KEYS,
         &SOLUTION_KEYS,
         &WEIGHED_KEYS,
+        &SOLVENT_KEYS,
         &MADE_UP_KEYS,
         &ALIQUOT_KEYS,
         &WARE_KEYS,

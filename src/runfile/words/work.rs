@@ -45,8 +45,8 @@ pub(in crate::runfile) static WEIGHED: Key<Form> =
     optional("weighed", Form::Section(&WEIGHED_KEYS), "The salt.");
 pub(in crate::runfile) static SOLVENT: Key<Form> = optional(
     "solvent",
-    Form::Section(&WEIGHED_KEYS),
-    "The water, weighed.",
+    Form::Section(&SOLVENT_KEYS),
+    "The water, weighed or measured out.",
 );
 pub(in crate::runfile) static ALIQUOT: Key<Form> = optional(
     "aliquot",
@@ -78,6 +78,17 @@ pub(in crate::runfile) static BALANCE: Key<ApparatusName> = optional(
     "balance",
     ApparatusName(&[Kind::Balance]),
     "The balance; the only one needs no naming.",
+);
+
+pub(in crate::runfile) static SOLVENT_KEYS: Section = Section::of(
+    "the water",
+    &[&MASS, &BEFORE, &AFTER, &BALANCE, &WATER_VOLUME, &WITH],
+)
+.by_one(&[&[&MASS], &[&BEFORE, &AFTER], &[&WATER_VOLUME]]);
+pub(in crate::runfile) static WATER_VOLUME: Key<Deliveries> = optional(
+    "volume",
+    Deliveries(positive(Unit::MILLILITRE)),
+    "The volume, or one for each delivery: [50.0 mL, 45.0 mL], or 2 × 50.0 mL.",
 );
 
 pub(in crate::runfile) static MADE_UP_KEYS: Section =
