@@ -11,6 +11,7 @@ use super::line::Part;
 use super::slab::Slab;
 use super::syllables::{cuts, dividable, text_of};
 use super::{Column, Setter};
+use crate::page::SOFT_HYPHEN;
 
 /// Costs in square points: a line's is the square of what it lacks to the measure.
 const PENALTIES: Penalties = Penalties {
@@ -245,9 +246,12 @@ impl Setter<'_> {
         if last.hyphen > 0.0 {
             part.push('-');
         }
-        let shaped = self
+        let mut shaped = self
             .typefaces
             .shape(piece.style.face, piece.style.forms, &part);
+        if let Some(last) = shaped.glyphs.last_mut().filter(|_| last.hyphen > 0.0) {
+            last.text = SOFT_HYPHEN;
+        }
         Some(Piece {
             width: shaped.width * piece.style.size,
             ink: Ink::Glyphs(shaped.glyphs),

@@ -103,7 +103,7 @@ fn tagged_text(pages: &[Page]) -> String {
 
 fn squeezed(text: &str) -> String {
     text.chars()
-        .filter(|c| !c.is_whitespace() && *c != '-')
+        .filter(|c| !c.is_whitespace() && *c != '\u{ad}')
         .collect()
 }
 

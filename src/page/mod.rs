@@ -34,6 +34,10 @@ impl Colour {
     pub const WHITE: Self = Self(1.0, 1.0, 1.0);
 }
 
+/// The text of a hyphen that stands where a word is divided, and is none to who puts it together again (ISO 32000-1,
+/// 14.8.2.2.3).
+pub const SOFT_HYPHEN: SmolStr = SmolStr::new_static("\u{ad}");
+
 /// One glyph of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Glyph {

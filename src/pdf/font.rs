@@ -9,7 +9,7 @@ use smol_str::SmolStr;
 use subsetter::GlyphRemapper;
 
 use super::Failure;
-use crate::page::{Document, Face, Glyph, Mark};
+use crate::page::{Document, Face, Glyph, Mark, SOFT_HYPHEN};
 use crate::typeface::Typefaces;
 
 /// What a glyph that never stands for any text says: it must say something to be searchable at all (ISO 14289-1,
@@ -137,12 +137,14 @@ impl Texts {
         }
     }
 
-    /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several.
+    /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several. A
+    /// hyphen is one however many words are divided: not all readers know of texts other than the font's.
     fn common(self) -> SmolStr {
-        let mut common = (SILENT, 0);
+        let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {
-            if !text.is_empty() && times > common.1 {
-                common = (text, times);
+            let rank = (text != SOFT_HYPHEN, times);
+            if !text.is_empty() && rank > common.1 {
+                common = (text, rank);
             }
         }
         common.0

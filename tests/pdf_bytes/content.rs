@@ -238,39 +238,28 @@ fn fonts_are_cut_down_and_named_as_such() {
     }
 }
 
-#[test]
-fn one_glyph_that_means_two_things_says_both() {
+/// The texts that are given in place of the font's, where one glyph stands for these in turn.
+fn spoken(texts: &[&str]) -> Vec<String> {
     let mut it = sample();
-    let glyph = |text: &str| Glyph {
+    let glyph = |text: &&str| Glyph {
         id: 40,
         advance: 500.0,
-        text: text.into(),
+        text: (*text).into(),
     };
-    let run = |glyphs| GlyphRun {
+    let run = GlyphRun {
         face: Face::Regular,
         size: 10.0,
         x: 60.0,
         y: 700.0,
         turn: 90.0,
         colour: Colour::BLACK,
-        glyphs,
+        glyphs: texts.iter().map(glyph).collect(),
     };
-    // The last two glyphs stand together for one character.
-    it.put(
-        1,
-        None,
-        Mark::Glyphs(run(vec![
-            glyph("I"),
-            glyph("I"),
-            glyph("Ι"),
-            glyph("é"),
-            glyph(""),
-        ])),
-    );
+    it.put(1, None, Mark::Glyphs(run));
     let file = read(&written(&it));
     let page = file.get_pages()[&2];
     let content = lopdf::content::Content::decode(&file.get_page_content(page)).unwrap();
-    let spoken: Vec<String> = content
+    content
         .operations
         .iter()
         .filter(|operation| operation.operator == "BDC")
@@ -282,6 +271,14 @@ fn one_glyph_that_means_two_things_says_both() {
                 .ok()
         })
         .map(|text| lopdf::decode_text_string(text).unwrap())
-        .collect();
-    assert_eq!(spoken, ["Ι", "é"]);
+        .collect()
+}
+
+#[test]
+fn one_glyph_that_means_two_things_says_both() {
+    // The last two glyphs stand together for one character.
+    assert_eq!(spoken(&["I", "I", "Ι", "é", ""]), ["Ι", "é"]);
+    // A hyphen is one to readers who know no text but the font's, however many words are divided.
+    assert_eq!(spoken(&["\u{ad}", "\u{ad}", "-"]), ["\u{ad}", "\u{ad}"]);
+    assert_eq!(spoken(&["\u{ad}", "\u{ad}"]), [""; 0]);
 }
