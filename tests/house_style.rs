@@ -33,6 +33,11 @@ fn good_style(text: &str) -> Style {
     style(text, &picture(300, 120, ImageFormat::Png)).unwrap_or_else(|p| panic!("{p:#?}"))
 }
 
+/// Another paper, other margins, ink and size, texts in the head and a logo.
+pub(crate) fn house() -> Style {
+    good_style(HOUSE)
+}
+
 fn laid(text: &str, style: &Style) -> Document {
     let run = reduced(text);
     let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default())

@@ -25,6 +25,7 @@ mod hostile;
 mod house_style;
 mod laws;
 mod mutants;
+mod page_images;
 mod pdf_bytes;
 mod photos;
 mod plain_checks;
