@@ -1,0 +1,375 @@
+//! What a report says to one who goes by its structure is what its manuscript says: every heading, paragraph, list, table,
+//! caption, formula and line of a listing, whole and in this order, with divided words joined again and ligatures as
+//! letters.
+
+use fillmark::cli::pipeline::{self, Run};
+use fillmark::layout::Style;
+use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
+use fillmark::manuscript::said::{heading_number, long_date, references};
+use fillmark::manuscript::spoken::spell;
+use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
+use fillmark::page::SOFT_HYPHEN;
+use fillmark::report::templates::{SHIPPED, Templates};
+use std::collections::BTreeMap;
+
+use crate::common::{good_runs, reduced};
+use crate::reading::{Element, Part, Reading};
+
+/// What is meant to be said, a line for each element, indented by its depth.
+struct Meant {
+    references: BTreeMap<String, String>,
+    lines: Vec<String>,
+}
+
+impl Meant {
+    fn of(manuscript: &Manuscript) -> Vec<String> {
+        let mut meant = Self {
+            references: references(&manuscript.blocks),
+            lines: vec!["Document".to_owned()],
+        };
+        let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+        let byline: Vec<String> = byline.into_iter().filter(|part| !part.is_empty()).collect();
+        for text in [&manuscript.title, &manuscript.subject, &byline.join(" · ")] {
+            if !text.is_empty() {
+                meant.say(1, "P", text);
+            }
+        }
+        meant.blocks(1, &manuscript.blocks);
+        meant.lines
+    }
+
+    fn say(&mut self, depth: usize, kind: &str, text: &str) {
+        self.lines.push(line(depth, kind, &squeezed(text)));
+    }
+
+    fn blocks(&mut self, depth: usize, blocks: &[Block]) {
+        for block in blocks {
+            self.block(depth, block);
+        }
+    }
+
+    fn block(&mut self, depth: usize, block: &Block) {
+        match block {
+            Block::Heading(heading) => {
+                let number = heading_number(heading).unwrap_or_default();
+                let text = format!("{number} {}", self.text(&heading.text));
+                self.say(depth, &format!("H{}", heading.level), &text);
+            }
+            Block::Paragraph(text) => self.say(depth, "P", &self.text(text)),
+            Block::List { ordered, items } => {
+                self.say(depth, "L", "");
+                for (number, item) in (1..).zip(items) {
+                    let label = if *ordered {
+                        format!("{number}.")
+                    } else {
+                        "•".to_owned()
+                    };
+                    self.say(depth + 1, "LI", "");
+                    self.say(depth + 2, "Lbl", &label);
+                    self.say(depth + 2, "LBody", "");
+                    self.blocks(depth + 3, item);
+                }
+            }
+            Block::Panel(inside) => {
+                self.say(depth, "BlockQuote", "");
+                self.blocks(depth + 1, inside);
+            }
+            Block::Table(table) => self.table(depth, table),
+            Block::Figure(figure) => {
+                let alternative = match &figure.shows {
+                    Shown::Plot(plot) => &plot.alternative,
+                    Shown::Photo(photo) => &photo.alternative,
+                };
+                self.say(depth, "Figure", &format!("({alternative})"));
+                if let Some(number) = figure.number {
+                    let caption = self.text(&figure.caption);
+                    self.say(depth, "Caption", &format!("Figure {number}. {caption}"));
+                }
+            }
+            Block::Formula(formula) => {
+                self.say(depth, "Formula", &format!("({})", formula.spoken));
+            }
+            Block::Listing(text) => {
+                self.say(depth, "P", "");
+                let lines = text.split('\n');
+                self.lines
+                    .extend(lines.map(|text| line(depth + 1, "Code", &spaced(text))));
+            }
+            Block::NewPage => {}
+        }
+    }
+
+    fn table(&mut self, depth: usize, table: &Table) {
+        self.say(depth, "Table", "");
+        if let Some(number) = table.number {
+            let caption = self.text(&table.caption);
+            self.say(depth + 1, "Caption", &format!("Table {number}. {caption}"));
+        }
+        let head = std::iter::once(("TH", &table.head));
+        for (kind, row) in head.chain(table.rows.iter().map(|row| ("TD", row))) {
+            self.say(depth + 1, "TR", "");
+            for cell in row {
+                self.say(depth + 2, kind, &self.text(cell));
+            }
+        }
+    }
+
+    /// Inlines in the form of [`heard`].
+    fn text(&self, inlines: &[Inline]) -> String {
+        let one = |inline: &Inline| match inline {
+            Inline::Text(text) | Inline::Code(text) => text.clone(),
+            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
+                self.text(inside)
+            }
+            Inline::Math(tex) => format!("{{{}}}", spell(tex).expect("a formula")),
+            Inline::Reference(label) => format!("[{}]", self.references[label]),
+            Inline::LineEnd => " ".to_owned(),
+        };
+        inlines.iter().map(one).collect()
+    }
+}
+
+/// What is said, in the form of [`Meant`]: links in brackets, what is said in place of formulas in braces.
+fn heard(depth: usize, element: &Element, lines: &mut Vec<String>) {
+    let kind = element.kind.as_str();
+    if let Some(said) = &element.alternative {
+        lines.push(line(depth, kind, &squeezed(&format!("({said})"))));
+        return;
+    }
+    let (mut text, mut inner) = (String::new(), Vec::new());
+    for part in &element.parts {
+        match part {
+            Part::Text(said, _) => text += said,
+            Part::Element(link) if link.kind == "Link" => text += &format!("[{}]", link.shown()),
+            Part::Element(formula) if formula.kind == "Formula" && runs_on(kind) => {
+                let said = formula.alternative.as_deref().unwrap_or_default();
+                text += &format!("{{{said}}}");
+            }
+            Part::Element(other) => heard(depth + 1, other, &mut inner),
+        }
+    }
+    let text = text.replace(&*SOFT_HYPHEN, "");
+    let text = if kind == "Code" {
+        spaced(&text)
+    } else {
+        squeezed(&text)
+    };
+    lines.push(line(depth, kind, &text));
+    lines.extend(inner);
+}
+
+/// Whether an element holds running text, in which a formula is part of a line.
+fn runs_on(kind: &str) -> bool {
+    let heading = kind
+        .strip_prefix('H')
+        .is_some_and(|level| level.parse::<u8>().is_ok());
+    heading || ["P", "TH", "TD", "Caption"].contains(&kind)
+}
+
+fn line(depth: usize, kind: &str, text: &str) -> String {
+    let line = format!("{}{kind} {text}", "  ".repeat(depth));
+    line.trim_end().to_owned()
+}
+
+/// Spaces of all kinds are one to a reader, and many are one.
+fn squeezed(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Spaces of all kinds are one to a reader, and those at the end of a line none.
+fn spaced(text: &str) -> String {
+    let text: String = text
+        .chars()
+        .map(|c| if c.is_whitespace() { ' ' } else { c })
+        .collect();
+    text.trim_end().to_owned()
+}
+
+/// The first place at which two lists part, with what stands before it.
+fn parting(meant: &[String], heard: &[String]) -> Option<String> {
+    let longest = meant.len().max(heard.len());
+    let at = (0..longest).find(|at| meant.get(*at) != heard.get(*at))?;
+    let before = meant[at.saturating_sub(3)..at.min(meant.len())].join("\n");
+    let end = "(nothing more)".to_owned();
+    let [meant, heard] = [meant, heard].map(|lines| lines.get(at).unwrap_or(&end).clone());
+    Some(format!(
+        "after\n{before}\nis meant\n{meant}\nand said\n{heard}"
+    ))
+}
+
+/// A report that was made, as it was meant and as it is read.
+struct Made {
+    what: String,
+    manuscript: Manuscript,
+    reading: Reading,
+}
+
+impl Made {
+    #[track_caller]
+    fn new(name: &str, run: &Run, text: &str, set: &str, style: &Style) -> Self {
+        let what = format!("{name}, {set}");
+        let templates = Templates::shipped(set).expect("the set");
+        let manuscript = run.manuscript_in(text.as_bytes(), &templates, style);
+        let manuscript = manuscript.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
+        let pdf = run.set(&manuscript, text.as_bytes(), style, "");
+        let (pdf, warnings) = pdf.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
+        assert!(warnings.is_empty(), "{what}: {warnings:#?}");
+        Self {
+            what,
+            manuscript,
+            reading: crate::reading::read(&pdf),
+        }
+    }
+}
+
+/// Every good run by every set of templates, those of the full report also in a house style; and one with photographs.
+fn all() -> Vec<Made> {
+    let mut all = Vec::new();
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        for set in SHIPPED {
+            all.push(Made::new(&name, &run, &text, set.name, &Style::default()));
+        }
+        let house = crate::house_style::house();
+        all.push(Made::new(&name, &run, &text, "report", &house));
+    }
+    let (text, beside) = crate::photos::good();
+    let (run, problems, _) = pipeline::read_beside("run.yaml", text.as_bytes(), &beside);
+    assert_eq!(problems, []);
+    let run = run.expect("a run");
+    all.push(Made::new(
+        "photographs",
+        &run,
+        &text,
+        "report",
+        &Style::default(),
+    ));
+    all
+}
+
+#[test]
+fn a_report_says_all_that_is_meant_in_its_order() {
+    let mut divided = 0;
+    for made in all() {
+        let what = &made.what;
+        let meant = Meant::of(&made.manuscript);
+        let mut said = Vec::new();
+        heard(0, &made.reading.root, &mut said);
+        if let Some(parting) = parting(&meant, &said) {
+            panic!("{what}: {parting}");
+        }
+        assert!(said.len() > 20, "{what}: little is said: {said:#?}");
+        // Who reads the pages without their structure meets all in the same order.
+        let pieces = made.reading.root.pieces();
+        let mut painted = pieces.clone();
+        painted.sort_unstable();
+        assert!(pieces == painted, "{what}: painted in another order");
+        divided += made.reading.root.shown().matches(&*SOFT_HYPHEN).count();
+        furniture(&made);
+        plots(what, &made.manuscript.blocks, &made.reading.root);
+    }
+    assert!(divided > 20, "only {divided} words are divided");
+}
+
+/// Head and foot stand on every page, outside the structure.
+fn furniture(made: &Made) {
+    let pages = &made.reading.furniture;
+    let house = crate::house_style::house().head;
+    for (number, furniture) in (1..).zip(pages) {
+        let said = squeezed(furniture);
+        let number = format!("page {number} of {}", pages.len());
+        assert!(
+            said.contains(&number),
+            "{}: no {number} in {said}",
+            made.what
+        );
+        let foot = squeezed(&made.manuscript.running_foot);
+        assert!(said.contains(&foot), "{}: no {foot:?} in {said}", made.what);
+        let own = house
+            .iter()
+            .flatten()
+            .any(|text| said.contains(&squeezed(text)));
+        let date = squeezed(&long_date(&made.manuscript.date));
+        let first = number.starts_with("page 1 ");
+        assert!(
+            first || own || said.contains(&date),
+            "{}: no {date} in {said}",
+            made.what
+        );
+    }
+}
+
+/// What a plot's axes, rows, legend and bars are called can be read in the figure.
+fn plots(what: &str, blocks: &[Block], root: &Element) {
+    let mut meant = Vec::new();
+    figures(blocks, &mut meant);
+    let mut shown = Vec::new();
+    painted_figures(root, &mut shown);
+    assert_eq!(meant.len(), shown.len(), "{what}: figures");
+    for (figure, element) in meant.into_iter().zip(shown) {
+        let Shown::Plot(plot) = &figure.shows else {
+            continue;
+        };
+        let shown: String = element.shown().split_whitespace().collect();
+        for words in words(plot) {
+            assert!(named(&shown, words), "{what}: no {words:?} in {shown}");
+        }
+    }
+}
+
+/// Whether a figure has a name, or the beginning of a long one for which it has no room.
+fn named(shown: &str, name: &str) -> bool {
+    const LEAST: usize = 20;
+    let wanted: String = name.split_whitespace().collect();
+    let cut = |(at, _)| {
+        let beginnings = wanted.char_indices().skip(LEAST);
+        let mut beginnings = beginnings.map(|(end, _)| &wanted[..end]);
+        beginnings.any(|beginning| shown[..at].ends_with(beginning))
+    };
+    shown.contains(&wanted) || shown.match_indices('…').any(cut)
+}
+
+fn figures<'a>(blocks: &'a [Block], found: &mut Vec<&'a Figure>) {
+    for block in blocks {
+        match block {
+            Block::Figure(figure) => found.push(figure),
+            Block::Panel(inside) => figures(inside, found),
+            Block::List { items, .. } => items.iter().for_each(|item| figures(item, found)),
+            _ => {}
+        }
+    }
+}
+
+fn painted_figures<'a>(element: &'a Element, found: &mut Vec<&'a Element>) {
+    for part in &element.parts {
+        match part {
+            Part::Element(figure) if figure.kind == "Figure" => found.push(figure),
+            Part::Element(inner) => painted_figures(inner, found),
+            Part::Text(..) => {}
+        }
+    }
+}
+
+fn of_axis(axis: &Axis) -> [&str; 3] {
+    [&axis.name, &axis.symbol, &axis.unit]
+}
+
+fn words(plot: &Plot) -> Vec<&str> {
+    let mut words = of_axis(&plot.x).to_vec();
+    match &plot.y {
+        Vertical::Scale { axis, .. } => words.extend(of_axis(axis)),
+        Vertical::Rows(rows) => words.extend(rows.iter().map(String::as_str)),
+    }
+    if let Some(below) = &plot.below {
+        words.extend(of_axis(&below.y));
+    }
+    for series in &plot.series {
+        words.push(&series.name);
+        match &series.shape {
+            SeriesShape::Points(points) => words.extend(points.iter().map(|p| p.label.as_str())),
+            SeriesShape::Bars(bars) => words.extend(bars.iter().map(|bar| bar.label.as_str())),
+            _ => {}
+        }
+    }
+    words
+}
