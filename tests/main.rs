@@ -44,6 +44,7 @@ mod remaking;
 mod reports;
 mod revision;
 mod run_file;
+mod same_bytes;
 mod schema;
 mod second;
 mod sensitivities;

@@ -1,0 +1,35 @@
+//! The same input gives the same bytes, from whichever build and on whichever processor: digests of what the samples gave
+//! stand in a snapshot, and every build that the tests are run in must give them again.
+
+use fillmark::layout::{self, Style};
+use fillmark::pdf;
+use fillmark::report::templates::Templates;
+use fillmark::typeface::Typefaces;
+use md5::{Digest, Md5};
+
+use crate::common::{files, read, reduced};
+
+/// The file is taken without what is attached to it: the results there are unrounded, down to shares of nothing but
+/// rounding, and the last digit of a logarithm is a matter of the system's own mathematics. No more than the decimals of
+/// print and thousandths of a point of all this come onto the pages.
+#[test]
+fn every_build_gives_the_same_bytes() {
+    let mut lines = String::new();
+    for file in files("sample_runs", "yaml") {
+        let text = read(&file);
+        let run = reduced(&text);
+        let faces = Typefaces::load();
+        let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default());
+        let manuscript = manuscript.expect("a manuscript");
+        let laid = layout::set(&manuscript, Vec::new(), &faces, &Style::default());
+        let bytes = pdf::write(&laid.expect("it can be set").document, &faces);
+        let bytes = bytes.expect("a PDF file");
+        let name = file.file_name().expect("a name").to_string_lossy();
+        let digest = u128::from_be_bytes(Md5::digest(&bytes).into());
+        lines += &format!("{name} {digest:032x}\n");
+    }
+    assert!(lines.lines().count() >= 3, "{lines}");
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("report_digests", lines);
+    });
+}
