@@ -24,6 +24,7 @@ mod floors;
 mod hostile;
 mod house_style;
 mod laws;
+mod long_runs;
 mod mutants;
 mod page_images;
 mod pdf_bytes;

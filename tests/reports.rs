@@ -401,7 +401,7 @@ fn rounded(value: &Value) -> Value {
 }
 
 /// Blocks as plain text: what they say, and formulas in TeX.
-fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
+pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
     let mut text = String::new();
     for block in blocks {
         text += &match block {

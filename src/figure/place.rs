@@ -30,6 +30,9 @@ const NEARER: f64 = 1.0;
 const REPLICATES: f64 = 4.0 * style::MARKER;
 /// How often each name looks for its place.
 const ROUNDS: u8 = 3;
+/// Where more points than this have names, none of them is named: the names would hide the points, and finding places for
+/// them takes time that grows with the square of their number. A value read back is always named.
+const MOST_NAMED: usize = 60;
 /// A name may take this share of the frame's width.
 const NAME_SHARE: f64 = 0.5;
 
@@ -336,6 +339,9 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
             cross,
             read_back,
         });
+    }
+    if seekers.len() > MOST_NAMED {
+        seekers.retain(|seeker| seeker.read_back);
     }
     seekers
 }

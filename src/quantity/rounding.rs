@@ -155,6 +155,17 @@ fn times_ten_to(exponent: i32) -> String {
     format!(" × 10{raised}")
 }
 
+/// A decimal number as it is printed: with a true minus, and with a power of ten for its exponent, e.g. `−1.2 × 10⁻³` for
+/// `-1.2e-3`.
+#[must_use]
+pub fn printed(decimal: &str) -> String {
+    let (digits, exponent) = match decimal.split_once(['e', 'E']) {
+        Some((digits, exponent)) => (digits, exponent.parse().ok()),
+        None => (decimal, None),
+    };
+    digits.replace('-', "−") + &exponent.map(times_ten_to).unwrap_or_default()
+}
+
 /// A value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
 ///
 /// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones.

@@ -8,7 +8,13 @@ use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, tex_unit};
 
 use super::judged;
-use super::written_out::{Step, Writer, scientific, scientific_to};
+use super::words::{figures, with_unit};
+use super::written_out::{Again, Given, Step, Writer, go_on, scientific, scientific_to};
+
+/// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
+/// formulas stands in tables. A class's run is written out whole, and a works' season of brines does not fill a thousand
+/// pages.
+const WRITTEN_OUT: usize = 12;
 
 /// A part of the appendix.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -62,28 +68,82 @@ fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
             steps: writer.up_to(&[ware.departure]),
         });
     }
-    for solution in reduction.solutions.iter().filter(|s| s.density.is_some()) {
-        parts.push(Part {
-            title: format!("Density of {}", solution.name),
-            lead: String::new(),
-            steps: writer.density(solution, reduction.pooled.as_ref()),
-        });
-    }
-    for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
-        parts.push(Part {
-            title: format!("Composition of {}", solution.name),
-            lead: String::new(),
-            steps: writer.up_to(&composition_nodes(solution)),
-        });
-    }
-    for solution in reduction.solutions.iter().filter(|s| !is_unknown(s)) {
-        if let Some(at) = solution.density.as_ref().and_then(|d| d.at_reference) {
+    let weighed = reduction.solutions.iter().filter(|s| s.density.is_some());
+    parts.extend(each(
+        writer,
+        weighed,
+        |name| format!("Density of {name}"),
+        |_| String::new(),
+        |writer, solution| writer.density(solution, reduction.pooled.as_ref()),
+    ));
+    let made = || reduction.solutions.iter().filter(|s| !is_unknown(s));
+    parts.extend(each(
+        writer,
+        made(),
+        |name| format!("Composition of {name}"),
+        |_| String::new(),
+        |writer, solution| writer.up_to(&composition_nodes(solution)),
+    ));
+    let at_reference = |s: &SolutionResult| s.density.as_ref().and_then(|d| d.at_reference);
+    parts.extend(each(
+        writer,
+        made(),
+        |name| format!("Density of {name} at the reference temperature"),
+        |solution| {
+            at_reference(solution)
+                .map_or_else(String::new, |at| format!("Published by {}.", at.source))
+        },
+        |writer, solution| {
+            at_reference(solution).map_or_else(Vec::new, |at| writer.up_to(&[at.density]))
+        },
+    ));
+    parts
+}
+
+/// A part for each of some solutions, whose steps `steps` gives. Solutions of which no more than lines of tables are left to
+/// write share one part, after the others; in a run of many that is so of all but the first.
+fn each<'s>(
+    writer: &mut Writer,
+    solutions: impl Iterator<Item = &'s SolutionResult>,
+    title: impl Fn(&str) -> String,
+    lead: impl Fn(&SolutionResult) -> String,
+    mut steps: impl FnMut(&mut Writer, &SolutionResult) -> Vec<Step>,
+) -> Vec<Part> {
+    let mut parts = Vec::new();
+    let mut shared: Vec<&SolutionResult> = Vec::new();
+    let mut lines = Vec::new();
+    let mut leads: Vec<String> = Vec::new();
+    for (number, solution) in solutions.enumerate() {
+        writer.brief = number >= WRITTEN_OUT;
+        let steps = steps(writer, solution);
+        let lead = lead(solution);
+        if steps.iter().any(Step::is_chain) {
             parts.push(Part {
-                title: format!("Density of {} at the reference temperature", solution.name),
-                lead: format!("Published by {}.", at.source),
-                steps: writer.up_to(&[at.density]),
+                title: title(&solution.name),
+                lead,
+                steps,
             });
+        } else if !steps.is_empty() {
+            shared.push(solution);
+            go_on(&mut lines, steps);
+            if !leads.contains(&lead) {
+                leads.push(lead);
+            }
         }
+    }
+    writer.brief = false;
+    match shared.as_slice() {
+        [] => {}
+        [only] => parts.push(Part {
+            title: title(&only.name),
+            lead: leads.concat(),
+            steps: lines,
+        }),
+        several => parts.push(Part {
+            title: title(&format!("{} more solutions", several.len())),
+            lead: leads.join(" "),
+            steps: lines,
+        }),
     }
     parts
 }
@@ -112,45 +172,54 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
             },
         });
     }
-    for solution in reduction.solutions.iter().filter(|s| is_unknown(s)) {
-        let mut results = composition_nodes(solution);
-        results.extend(solution.by_curve);
-        let mut steps = writer.up_to(&results);
-        steps.extend(judged::fieller(reduction, solution, coverage));
-        parts.push(Part {
-            title: format!("Composition of {}, read back", solution.name),
-            lead: String::new(),
-            steps,
-        });
-    }
+    let unknowns = reduction.solutions.iter().filter(|s| is_unknown(s));
+    parts.extend(each(
+        writer,
+        unknowns,
+        |name| format!("Composition of {name}, read back"),
+        |_| String::new(),
+        |writer, solution| {
+            let mut results = composition_nodes(solution);
+            results.extend(solution.by_curve);
+            let mut steps = writer.up_to(&results);
+            steps.extend(judged::fieller(reduction, solution, coverage));
+            steps
+        },
+    ));
 }
 
 /// What stands beside the results: published densities, the scales of the trade.
 fn judged_by_others(writer: &mut Writer, reduction: &Reduction, parts: &mut Vec<Part>) {
-    for solution in &reduction.solutions {
-        if let Some(Ok(comparison)) = &solution.comparison {
-            parts.push(Part {
-                title: format!("Comparison of {} with the published density", solution.name),
-                lead: format!("Published by {}.", comparison.source),
-                steps: writer.up_to(&[comparison.published, comparison.difference]),
-            });
-        }
-    }
-    for solution in &reduction.solutions {
-        let Some(strength) = &solution.strength else {
-            continue;
-        };
-        let scales = [
-            Some(strength.specific_gravity),
-            strength.degrees_baume,
-            strength.percent_saturation,
-        ];
-        parts.push(Part {
-            title: format!("Brine strength of {}", solution.name),
-            lead: String::new(),
-            steps: writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>()),
-        });
-    }
+    let comparison = |s: &SolutionResult| s.comparison.clone().and_then(Result::ok);
+    parts.extend(each(
+        writer,
+        reduction.solutions.iter(),
+        |name| format!("Comparison of {name} with the published density"),
+        |solution| {
+            comparison(solution).map_or_else(String::new, |c| format!("Published by {}.", c.source))
+        },
+        |writer, solution| {
+            comparison(solution)
+                .map_or_else(Vec::new, |c| writer.up_to(&[c.published, c.difference]))
+        },
+    ));
+    parts.extend(each(
+        writer,
+        reduction.solutions.iter(),
+        |name| format!("Brine strength of {name}"),
+        |_| String::new(),
+        |writer, solution| {
+            let Some(strength) = &solution.strength else {
+                return Vec::new();
+            };
+            let scales = [
+                Some(strength.specific_gravity),
+                strength.degrees_baume,
+                strength.percent_saturation,
+            ];
+            writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>())
+        },
+    ));
 }
 
 fn is_unknown(solution: &SolutionResult) -> bool {
@@ -178,10 +247,31 @@ impl Writer<'_> {
         }
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
-        if let Some(pooled) = pooled {
-            steps.push(judged::pooled_mean(&solution.name, density.used, pooled));
+        let spread = match pooled {
+            Some(pooled) => Some(pooled.standard_deviation),
+            None => density.standard_deviation,
+        };
+        let n = density.used;
+        if let Some(sd) = spread.filter(|_| self.brief) {
+            let symbol = if pooled.is_some() { "s_p" } else { "s" };
+            let symbol = format!("{symbol} / \\sqrt{{{n}}}");
+            let each = density.replicates.iter().map(|r| Given {
+                symbol: self.ws.node(r.density).symbol.clone(),
+                value: None,
+            });
+            go_on(
+                &mut steps,
+                vec![Step::line(Again {
+                    like: symbol.clone(),
+                    from: each.collect(),
+                    symbol,
+                    value: with_unit(&figures(sd / (n as f64).sqrt(), 2), "g/mL"),
+                    uncertainty: None,
+                })],
+            );
+        } else if let Some(pooled) = pooled {
+            steps.push(judged::pooled_mean(&solution.name, n, pooled));
         } else if let Some(sd) = density.standard_deviation {
-            let n = density.used;
             let standard = sd / (n as f64).sqrt();
             let mean = &self.ws.node(density.density).symbol;
             steps.push(Step::chain(format!("spread of the {n} weighings used of {}", solution.name), format!(
@@ -192,7 +282,8 @@ impl Writer<'_> {
                     unit = tex_unit("g/mL"),
                 )));
         }
-        steps.extend(self.up_to(&[density.density, density.liquid]));
+        let rest = self.up_to(&[density.density, density.liquid]);
+        go_on(&mut steps, rest);
         steps
     }
 

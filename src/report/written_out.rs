@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::words::with_unit;
 use crate::quantity::rounding::Rounded;
 use crate::worksheet::{Node, NodeId, Source, Worksheet, tex_unit};
 
@@ -16,17 +17,28 @@ pub(super) struct Step {
     again: Vec<Again>,
 }
 
-/// A calculation by a formula written out before, in TeX.
+/// A calculation by a formula written out before. Symbols are TeX; values are text, with their units.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-struct Again {
+pub(super) struct Again {
     /// The symbol of the quantity whose calculation shows the formula.
-    like: String,
-    /// What goes in: its symbol, and for what was not calculated its value.
-    from: Vec<String>,
-    /// What comes out: symbol = value.
-    result: String,
+    pub(super) like: String,
+    /// What goes in.
+    pub(super) from: Vec<Given>,
+    /// The symbol of what comes out.
+    pub(super) symbol: String,
+    /// Its value.
+    pub(super) value: String,
     /// Its standard uncertainty; none for what is exact.
-    uncertainty: Option<String>,
+    pub(super) uncertainty: Option<String>,
+}
+
+/// What goes into a calculation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Given {
+    /// Its symbol.
+    pub(super) symbol: String,
+    /// Its value; none for what was calculated, which stands above.
+    pub(super) value: Option<String>,
 }
 
 impl Step {
@@ -39,9 +51,28 @@ impl Step {
         }
     }
 
+    /// A line of a table.
+    pub(super) fn line(again: Again) -> Self {
+        Self {
+            name: String::new(),
+            tex: String::new(),
+            again: vec![again],
+        }
+    }
+
     /// Whether it is a calculation itself rather than a table of some.
-    fn is_chain(&self) -> bool {
+    pub(super) fn is_chain(&self) -> bool {
         self.again.is_empty()
+    }
+}
+
+/// Adds steps after others; tables that meet become one.
+pub(super) fn go_on(steps: &mut Vec<Step>, more: Vec<Step>) {
+    for step in more {
+        match steps.last_mut() {
+            Some(table) if !table.is_chain() && !step.is_chain() => table.again.extend(step.again),
+            _ => steps.push(step),
+        }
     }
 }
 
@@ -50,8 +81,10 @@ pub(super) struct Writer<'a> {
     pub(super) ws: &'a Worksheet,
     /// What has been written already, by place.
     written: Vec<bool>,
-    /// Recurring quantities whose formula has been written out.
+    /// Quantities whose calculation was written out as a chain, one for each formula.
     examples: Vec<NodeId>,
+    /// Whether every formula that was written out before is referred to, and not only those that recur by nature.
+    pub(super) brief: bool,
 }
 
 impl<'a> Writer<'a> {
@@ -61,6 +94,7 @@ impl<'a> Writer<'a> {
             ws,
             written: vec![false; ws.nodes().count()],
             examples: Vec::new(),
+            brief: false,
         }
     }
 
@@ -86,67 +120,81 @@ impl<'a> Writer<'a> {
         needed.sort();
         let mut steps: Vec<Step> = Vec::new();
         for id in needed {
-            let Some(like) = self.example(id) else {
-                steps.push(self.step(id));
-                continue;
+            let step = match self.example(id) {
+                Some(like) => Step::line(self.again(id, like)),
+                None => self.step(id),
             };
-            let again = self.again(id, like);
-            match steps.last_mut() {
-                Some(table) if !table.is_chain() => table.again.push(again),
-                _ => steps.push(Step {
-                    name: String::new(),
-                    tex: String::new(),
-                    again: vec![again],
-                }),
-            }
+            go_on(&mut steps, vec![step]);
         }
         steps
     }
 
-    /// The quantity whose calculation shows the formula of a recurring one; none where this is the first.
+    /// The quantity whose calculation shows the formula of another one; none where that is to be written out itself, which
+    /// then is an example for those to come.
     fn example(&mut self, id: NodeId) -> Option<NodeId> {
         let node = self.ws.node(id);
-        let formula = |node: &'a Node| match &node.source {
-            Source::Calculated(formula) if node.recurring => Some(formula),
-            _ => None,
+        let Source::Calculated(sought) = &node.source else {
+            return None;
         };
-        let sought = formula(node)?;
-        let like = self.examples.iter().find(|example| {
-            let example = self.ws.node(**example);
-            example.unit == node.unit && formula(example).is_some_and(|f| f.alike(sought))
-        });
-        let like = like.copied();
-        if like.is_none() {
-            self.examples.push(id);
+        let shows = |example: &&NodeId| {
+            let example: &Node = self.ws.node(**example);
+            let alike = match &example.source {
+                Source::Calculated(formula) => formula.alike(sought),
+                Source::Input(_) | Source::Solved(_) => false,
+            };
+            alike && example.unit == node.unit && example.recurring == node.recurring
+        };
+        match self.examples.iter().find(shows) {
+            Some(like) if node.recurring || self.brief => Some(*like),
+            Some(_) => None,
+            None => {
+                self.examples.push(id);
+                None
+            }
         }
-        like
     }
 
     fn again(&self, id: NodeId, like: NodeId) -> Again {
-        let equation =
-            |id: NodeId| format!("{} = {}", self.ws.node(id).symbol, self.ws.with_unit(id));
+        let symbol = |id: NodeId| self.ws.node(id).symbol.clone();
         // What was calculated stands above.
-        let shown = |id: NodeId| match self.ws.node(id).source {
-            Source::Calculated(_) if !self.ws.is_reading(id) => self.ws.node(id).symbol.clone(),
-            _ => equation(id),
+        let given = |id: NodeId| Given {
+            symbol: symbol(id),
+            value: match self.ws.node(id).source {
+                Source::Calculated(_) if !self.ws.is_reading(id) => None,
+                _ => Some(self.value(id)),
+            },
         };
         Again {
-            like: self.ws.node(like).symbol.clone(),
-            from: self.ws.shown_in(id).into_iter().map(shown).collect(),
-            result: equation(id),
-            uncertainty: self.uncertainty(id),
+            like: symbol(like),
+            from: self.ws.shown_in(id).into_iter().map(given).collect(),
+            symbol: symbol(id),
+            value: self.value(id),
+            uncertainty: self
+                .rounded_uncertainty(id)
+                .map(|digits| with_unit(&digits, self.ws.node(id).unit)),
         }
+    }
+
+    /// The value with its unit, as text.
+    pub(super) fn value(&self, id: NodeId) -> String {
+        with_unit(&self.ws.printed(id), self.ws.node(id).unit)
+    }
+
+    /// The digits of the standard uncertainty, as text; none for what is exact.
+    fn rounded_uncertainty(&self, id: NodeId) -> Option<String> {
+        let u = self.ws.uncertainty(id).standard;
+        let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
+        Some(rounded.uncertainty())
     }
 
     /// The standard uncertainty with its unit, TeX; none for what is exact.
     fn uncertainty(&self, id: NodeId) -> Option<String> {
-        let u = self.ws.uncertainty(id).standard;
-        let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
+        let digits = self.rounded_uncertainty(id)?;
         let unit = match self.ws.node(id).unit {
             "" => String::new(),
             unit => format!("\\,{}", tex_unit(unit)),
         };
-        Some(format!("{}{unit}", tex_digits(&rounded.uncertainty())))
+        Some(format!("{}{unit}", tex_digits(&digits)))
     }
 
     fn step(&self, id: NodeId) -> Step {

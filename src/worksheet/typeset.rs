@@ -1,6 +1,7 @@
 //! Formulas in TeX: with symbols, with numbers, and the result.
 
 use super::{Constant, Expr, NodeId, Source, Worksheet};
+use crate::quantity::rounding::printed;
 
 /// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
 /// printed meets the next printed result.
@@ -58,12 +59,22 @@ impl Worksheet {
         join_unit(&self.digits(id), self.node(id).unit)
     }
 
-    /// The quantity's value as it is carried through the calculations, in TeX without unit.
+    /// The quantity's value as it is carried through the calculations, as it is printed in text, without unit.
+    pub fn printed(&self, id: NodeId) -> String {
+        printed(&self.decimal(id))
+    }
+
+    /// The same in TeX.
     fn digits(&self, id: NodeId) -> String {
+        tex_number(&self.decimal(id))
+    }
+
+    /// The same as a decimal number, `1.2e-3` where it was written so.
+    fn decimal(&self, id: NodeId) -> String {
         let node = self.node(id);
         match &node.source {
             Source::Input(input) => match &input.digits {
-                Some(written) => tex_number(written),
+                Some(written) => written.clone(),
                 None => exact(node.value),
             },
             Source::Calculated(_) | Source::Solved(_) => {
@@ -287,7 +298,7 @@ fn fixed(value: f64, last_place: i32) -> String {
         format!("{value:.*}", last_place.unsigned_abs() as usize)
     } else {
         let step = 10f64.powi(last_place);
-        tex_number(&format!("{}", (value / step).round() * step))
+        format!("{}", (value / step).round() * step)
     }
 }
 
@@ -298,7 +309,7 @@ fn exact(value: f64) -> String {
     }
     let place = value.abs().log10().floor() as i32 - EXACT_DIGITS + 1;
     let text = fixed(value, place);
-    if text.contains('.') && !text.contains('\\') {
+    if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
     } else {
         text

@@ -82,6 +82,24 @@ fn names_and_legend_hide_nothing_in_the_calibration() {
 }
 
 #[test]
+fn of_too_many_points_only_what_is_read_back_is_named() {
+    let typefaces = Typefaces::load();
+    let named = |count: usize| {
+        let points = (0..count).map(|i| {
+            let x = i as f64 / count as f64;
+            point(20.0 * x, 1.0 + 0.1 * x, &format!("D{i}"))
+        });
+        let measured = series("measured", SeriesShape::Points(points.collect()));
+        let unknown = point(9.0, 1.045, "bath");
+        let read_back = series("read back", SeriesShape::ReadBack(unknown));
+        upper(&plot(vec![measured, read_back]), 440.0, &typefaces).names
+    };
+    assert_eq!(named(59).len(), 60);
+    let names = named(60);
+    assert!(names.len() == 1 && names[0].read_back);
+}
+
+#[test]
 fn curves_and_areas_end_at_the_frame() {
     let typefaces = Typefaces::load();
     let mut plot = calibration();
