@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, Tag};
 
+use super::bound::bound;
 use super::{DEEPEST, Reader};
 use crate::manuscript::Inline;
 use crate::manuscript::spoken::spell;
@@ -18,6 +19,7 @@ impl<'a> Reader<'a> {
             }
             self.inline(event, &range, &mut inlines);
         }
+        bind(&mut inlines);
         inlines
     }
 
@@ -28,6 +30,7 @@ impl<'a> Reader<'a> {
         while let Some((event, range)) = self.events.next_if(|(event, _)| is_inline(event)) {
             self.inline(event, &range, &mut inlines);
         }
+        bind(&mut inlines);
         inlines
     }
 
@@ -122,6 +125,15 @@ fn is_inline(event: &Event<'_>) -> bool {
         ),
         Event::End(_) | Event::Rule => false,
         _ => true,
+    }
+}
+
+/// Joins numbers to what must not be broken off them.
+fn bind(inlines: &mut [Inline]) {
+    for inline in inlines {
+        if let Inline::Text(text) = inline {
+            *text = bound(text);
+        }
     }
 }
 

@@ -18,6 +18,7 @@
 //!
 //! Raw HTML is not interpreted; it is set as the text it is.
 
+mod bound;
 mod captioned;
 mod display;
 mod inline;
