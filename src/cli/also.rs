@@ -51,7 +51,7 @@ pub fn forms(
     for form in wanted {
         match form {
             Form::Markdown => {
-                let markdown = markup::markdown(manuscript, &typefaces, stem)
+                let markdown = markup::markdown(manuscript, &typefaces, style.accent, stem)
                     .map_err(|failure| vec![not_set(&failure)])?;
                 made.push((format!("{stem}.md"), markdown.text));
                 made.extend(markdown.plots);
@@ -59,6 +59,7 @@ pub fn forms(
             Form::Html => {
                 let look = Look {
                     accent: style.accent,
+                    tint: style.tint(),
                     head: style.head.clone(),
                     logo: style.logo.clone(),
                 };

@@ -9,16 +9,22 @@ use crate::manuscript::plot::{Point, Series, SeriesShape};
 /// reaches further than a bench series, and an area of confidence opens like a trumpet. What is beyond is cut off.
 const REACH: f64 = 0.05;
 
+/// The same for the interval of a value read back, which tells nothing of the points: one wider than that is cut off.
+const INTERVAL_REACH: f64 = 0.5;
+
 /// Length of a bar with the label at its end, as a share of the bar, where it is the longest.
 const LABELLED: f64 = 1.12;
 
 /// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
 pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
-    let (mut measured, mut computed) = (Bounds::default(), Bounds::default());
+    let (mut measured, mut computed, mut intervals) =
+        (Bounds::default(), Bounds::default(), Bounds::default());
     for series in all {
         let kept = match &series.shape {
             SeriesShape::Points(points) => points.iter().all(|point| measured.point(point)),
-            SeriesShape::ReadBack(point) => measured.point(point),
+            SeriesShape::ReadBack(point) => {
+                measured.include(point.x, point.y) && intervals.point(point)
+            }
             SeriesShape::Bars(bars) => bars.iter().all(|bar| {
                 measured.include(0.0, bar.y) && measured.include(bar.x * LABELLED, bar.y)
             }),
@@ -35,21 +41,28 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
             });
         }
     }
-    match (measured.0, computed.0) {
+    let measured = measured.0.map(|points| match intervals.0 {
+        Some(intervals) => widened_to(points, intervals, INTERVAL_REACH),
+        None => points,
+    });
+    match (measured, computed.0) {
         (None, None) => Err(Failure::Empty),
         (Some(area), None) | (None, Some(area)) => Ok(area),
-        (Some(points), Some(curves)) => {
-            let (x0, x1) = widened((points.x0, points.x1), (curves.x0, curves.x1));
-            let (y0, y1) = widened((points.y0, points.y1), (curves.y0, curves.y1));
-            Ok(Area { x0, y0, x1, y1 })
-        }
+        (Some(points), Some(curves)) => Ok(widened_to(points, curves, REACH)),
     }
 }
 
+/// A box widened towards another one, by at most that share of its own length each way.
+fn widened_to(area: Area, other: Area, most: f64) -> Area {
+    let (x0, x1) = widened((area.x0, area.x1), (other.x0, other.x1), most);
+    let (y0, y1) = widened((area.y0, area.y1), (other.y0, other.y1), most);
+    Area { x0, y0, x1, y1 }
+}
+
 /// A range widened towards another one; one without length takes in the other whole.
-fn widened((low, high): (f64, f64), (other_low, other_high): (f64, f64)) -> (f64, f64) {
+fn widened((low, high): (f64, f64), (other_low, other_high): (f64, f64), most: f64) -> (f64, f64) {
     let reach = if high > low {
-        (high - low) * REACH
+        (high - low) * most
     } else {
         f64::INFINITY
     };
@@ -114,14 +127,14 @@ mod tests {
 
     #[test]
     fn curves_widen_a_range_a_little() {
-        assert_eq!(widened((0.0, 10.0), (-0.5, 100.0)), (-0.5, 10.5));
+        assert_eq!(widened((0.0, 10.0), (-0.5, 100.0), REACH), (-0.5, 10.5));
         assert_eq!(
-            widened((0.0, 10.0), (4.0, 5.0)),
+            widened((0.0, 10.0), (4.0, 5.0), REACH),
             (0.0, 10.0),
             "never narrower"
         );
         assert_eq!(
-            widened((3.0, 3.0), (0.0, 10.0)),
+            widened((3.0, 3.0), (0.0, 10.0), REACH),
             (0.0, 10.0),
             "a range without length"
         );

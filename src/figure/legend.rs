@@ -58,12 +58,19 @@ fn key_width(entries: &[Entry]) -> f64 {
     }
 }
 
-/// What the legend has to say: the series that have a name and draw something.
+/// What the legend has to say: the series that have a name and draw something, alike ones once.
 pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -> Vec<Entry> {
     let room = (frame_width * NAME_SHARE - style::KEY - style::KEY_GAP).max(0.0);
     all.iter()
-        .filter(|series| !series.name.is_empty())
-        .filter_map(|series| {
+        .enumerate()
+        .filter(|(_, series)| !series.name.is_empty())
+        .filter(|(index, series)| {
+            let kind = |series: &Series| std::mem::discriminant(&series.shape);
+            !all[..*index]
+                .iter()
+                .any(|before| before.name == series.name && kind(before) == kind(series))
+        })
+        .filter_map(|(_, series)| {
             let key = match &series.shape {
                 SeriesShape::Points(points) if points.is_empty() => return None,
                 SeriesShape::Points(points) => Key::Marker {

@@ -19,7 +19,7 @@ use std::error::Error;
 use std::fmt;
 
 use crate::manuscript::plot::Plot;
-use crate::page::Mark;
+use crate::page::{Colour, Mark};
 use crate::typeface::Typefaces;
 
 /// A drawn plot.
@@ -74,14 +74,20 @@ impl fmt::Display for Failure {
 
 impl Error for Failure {}
 
-/// Draws a plot `width` points wide; its height follows from what stands vertically.
+/// Draws a plot `width` points wide; its height follows from what stands vertically. What is computed from the points
+/// has the ink `accent`, which must be dark enough for white paper.
 ///
 /// Areas lie behind curves, curves behind points, whatever their order; within a kind the given order holds. Curves and
 /// areas are cut off at the frame, which is chosen for the points. Curves and areas of fewer than two points show nothing.
 ///
 /// # Errors
 /// [`Failure`], where the plot is empty, holds a value that is not a number, or does not fit into the width.
-pub fn draw(plot: &Plot, width: f32, typefaces: &Typefaces) -> Result<Drawing, Failure> {
+pub fn draw(
+    plot: &Plot,
+    width: f32,
+    accent: Colour,
+    typefaces: &Typefaces,
+) -> Result<Drawing, Failure> {
     let plan::Planned { height, panels } = plan::planned(plot, f64::from(width), typefaces)?;
     let mut marks = Vec::new();
     let lower = plot.below.iter().map(|panel| &panel.series);
@@ -89,7 +95,7 @@ pub fn draw(plot: &Plot, width: f32, typefaces: &Typefaces) -> Result<Drawing, F
         .iter()
         .zip(std::iter::once(&plot.series).chain(lower))
     {
-        paint::paint(series, plan, typefaces, &mut marks)
+        paint::paint(series, plan, accent, typefaces, &mut marks)
             .map_err(|error| Failure::Library(error.to_string()))?;
     }
     Ok(Drawing {

@@ -16,10 +16,10 @@ use super::legend::{Entry, Key};
 use super::place;
 use super::plan::{AxisPlan, Plan};
 use super::scale::Scale;
-use super::style::{self, ACCENT, DARK, units};
+use super::style::{self, DARK, units};
 use super::text::Line;
 use crate::manuscript::plot::{Bar, Pen, Point, Series, SeriesShape};
-use crate::page::{Face, Mark};
+use crate::page::{Colour, Face, Mark};
 use crate::typeface::Typefaces;
 
 type Drawn = Result<(), DrawingAreaErrorKind<Infallible>>;
@@ -33,12 +33,15 @@ struct Painter<'a, 'c> {
     axes: DrawingArea<Canvas<'c>, Cartesian2d<Scale, Scale>>,
     /// Height of capitals, em.
     capital: f64,
+    /// Ink of what is computed from the points.
+    accent: RGBColor,
 }
 
 /// Adds the marks of a panel to `marks`.
 pub(super) fn paint(
     series: &[Series],
     plan: &Plan,
+    accent: Colour,
     typefaces: &Typefaces,
     marks: &mut Vec<Mark>,
 ) -> Drawn {
@@ -62,6 +65,7 @@ pub(super) fn paint(
         paper,
         axes,
         capital,
+        accent: style::ink(accent),
     }
     .all(series)
 }
@@ -102,7 +106,7 @@ impl Painter<'_, '_> {
             }
         }
         for name in &self.plan.names {
-            let ink = if name.read_back { ACCENT } else { DARK };
+            let ink = if name.read_back { self.accent } else { DARK };
             self.text(&name.line, (name.area.x0, name.baseline), ink)?;
         }
         for (entry, at) in &self.plan.legend.entries {
@@ -117,7 +121,7 @@ impl Painter<'_, '_> {
         let corners: Vec<At> = lower.chain(upper).collect();
         self.axes.draw(&Polygon::new(
             self.plan.range().clip_polygon(&corners),
-            ACCENT.mix(style::TINT),
+            self.accent.mix(style::TINT),
         ))
     }
 
@@ -126,8 +130,10 @@ impl Painter<'_, '_> {
         let upper: Vec<At> = points.iter().map(|&(x, _, high)| (x, high)).collect();
         for bound in [lower, upper] {
             for part in self.plan.range().clip_line(&bound) {
-                self.axes
-                    .draw(&PathElement::new(part, style::line(ACCENT, style::BOUND)))?;
+                self.axes.draw(&PathElement::new(
+                    part,
+                    style::line(self.accent, style::BOUND),
+                ))?;
             }
         }
         Ok(())
@@ -138,7 +144,7 @@ impl Painter<'_, '_> {
             match pen {
                 Pen::Main => self.axes.draw(&PathElement::new(
                     part,
-                    style::line(ACCENT, style::MAIN_LINE),
+                    style::line(self.accent, style::MAIN_LINE),
                 ))?,
                 Pen::Thin => self.axes.draw(&Dashed {
                     points: part,
@@ -157,7 +163,7 @@ impl Painter<'_, '_> {
             let corners = [whole((bar.x0, bar.y0)), whole((bar.x1, bar.y1))];
             self.paper.draw(&Rectangle::new(
                 corners,
-                ACCENT.mix(style::BAR_TINT).filled(),
+                self.accent.mix(style::BAR_TINT).filled(),
             ))?;
         }
         Ok(())
@@ -169,7 +175,7 @@ impl Painter<'_, '_> {
         let points = vec![(range.x0, point.y), (point.x, point.y), (point.x, range.y0)];
         self.axes.draw(&Dashed {
             points,
-            ink: ACCENT,
+            ink: self.accent,
             dashes: style::FINE_DASHES,
         })
     }
@@ -183,7 +189,10 @@ impl Painter<'_, '_> {
         let (right, high) = self
             .plan
             .at((point.x + point.half_x, point.y + point.half_y));
-        let interval = style::line(ACCENT, style::INTERVAL);
+        let interval = style::line(self.accent, style::INTERVAL);
+        // Of one that is wider than the axes, what lies on them.
+        let (left, right) = (left.max(frame.x0), right.min(frame.x1));
+        let (low, high) = (low.min(frame.y1), high.max(frame.y0));
         if point.half_x != 0.0 {
             self.path(&[(left, frame.y1), (right, frame.y1)], interval)?;
         }
@@ -219,7 +228,7 @@ impl Painter<'_, '_> {
         self.paper.draw(&Polygon::new(&around[..4], WHITE))?;
         self.paper.draw(&PathElement::new(
             around,
-            style::line(ACCENT, style::MAIN_LINE),
+            style::line(self.accent, style::MAIN_LINE),
         ))
     }
 
@@ -304,7 +313,10 @@ impl Painter<'_, '_> {
             let left = frame.x0 - style::LABEL_GAP - label.width();
             self.text(label, (left, at + figures / 2.0), DARK)?;
         }
-        if let Some(label) = &y.label {
+        if let Some(label) = y.label.as_ref().filter(|_| self.plan.y_label_upright) {
+            let middle = f64::midpoint(frame.y0, frame.y1) + figures / 2.0;
+            self.text(label, (0.0, middle), DARK)?;
+        } else if let Some(label) = &y.label {
             let half = label.width() / 2.0;
             let start = (f64::midpoint(frame.y0, frame.y1) + half)
                 .max(2.0 * half)
@@ -339,7 +351,10 @@ impl Painter<'_, '_> {
         match entry.key {
             Key::Marker { hollow } => self.marker((middle, y), hollow)?,
             Key::Curve(Pen::Main) => {
-                self.path(&[(x, y), (end, y)], style::line(ACCENT, style::MAIN_LINE))?;
+                self.path(
+                    &[(x, y), (end, y)],
+                    style::line(self.accent, style::MAIN_LINE),
+                )?;
             }
             Key::Curve(Pen::Thin) => {
                 let points = vec![whole((x, y)), whole((end, y))];
@@ -351,19 +366,24 @@ impl Painter<'_, '_> {
             }
             Key::Band => {
                 let corners = [whole((x, y - 3.0)), whole((end, y + 3.0))];
-                self.paper
-                    .draw(&Rectangle::new(corners, ACCENT.mix(style::TINT).filled()))?;
+                self.paper.draw(&Rectangle::new(
+                    corners,
+                    self.accent.mix(style::TINT).filled(),
+                ))?;
             }
             Key::Bounds => {
                 for side in [y - 2.5, y + 2.5] {
-                    self.path(&[(x, side), (end, side)], style::line(ACCENT, style::BOUND))?;
+                    self.path(
+                        &[(x, side), (end, side)],
+                        style::line(self.accent, style::BOUND),
+                    )?;
                 }
             }
             Key::ReadBack => {
                 let points = vec![whole((x, y)), whole((end, y))];
                 self.paper.draw(&Dashed {
                     points,
-                    ink: ACCENT,
+                    ink: self.accent,
                     dashes: style::FINE_DASHES,
                 })?;
                 self.diamond((middle, y))?;

@@ -35,6 +35,8 @@ const ROUNDS: u8 = 3;
 const MOST_NAMED: usize = 60;
 /// A name may take this share of the frame's width.
 const NAME_SHARE: f64 = 0.5;
+/// Measured points beyond this many bear no names: there is room for few of them, and looking for it takes long.
+const MOST_NAMED: usize = 60;
 
 /// Directions from a point, the best first: a rising line leaves free what is above to the left and below to the right.
 const DIRECTIONS: [(f64, f64); 8] = [
@@ -201,6 +203,16 @@ impl Obstacles {
         hidden * HIDDEN + crossed
     }
 
+    /// Whether something there would hide a marker, a bar or another name, or cross a line.
+    fn hides(&self, area: &Area, names: impl IntoIterator<Item = Area>) -> bool {
+        let crosses = |&(from, to, cost): &(At, At, f64)| {
+            cost >= CROSSED && area.clip(from, to).is_some_and(|(from, to)| from != to)
+        };
+        self.boxes.iter().any(|other| other.shared(area) > 0.0)
+            || self.lines.iter().any(crosses)
+            || names.into_iter().any(|other| other.shared(area) > 0.0)
+    }
+
     /// How many markers are about as near to a name as its own.
     fn misread(&self, name: &Area, own: &Cross) -> f64 {
         let near = own.nearness(name) + NEARER;
@@ -229,8 +241,8 @@ struct Seeker {
     read_back: bool,
 }
 
-/// Finds a place for every name: each in turn, then each again now that the others are known. Labels of bars stand at
-/// their ends.
+/// Finds a place for every name: each in turn, then each again now that the others are known. A measured point bears no
+/// name where every place would hide something. Labels of bars stand at their ends.
 pub(super) fn place_names(
     all: &[Series],
     plan: &Plan,
@@ -243,7 +255,10 @@ pub(super) fn place_names(
         f64::from(heights.capital) * size,
         f64::from(heights.descent) * size,
     );
-    let seekers = seekers(all, plan, typefaces);
+    let mut seekers = seekers(all, plan, typefaces);
+    if seekers.iter().filter(|seeker| !seeker.read_back).count() > MOST_NAMED {
+        seekers.retain(|seeker| seeker.read_back);
+    }
     let mut areas: Vec<Area> = Vec::with_capacity(seekers.len());
     for round in 0..ROUNDS {
         for (index, seeker) in seekers.iter().enumerate() {
@@ -261,7 +276,8 @@ pub(super) fn place_names(
             }
         }
     }
-    obstacles.boxes.extend(&areas);
+    let placed = clear_of_each_other(seekers, areas, above + below, plan, obstacles);
+    obstacles.boxes.extend(placed.iter().map(|(_, area)| area));
     let bars = all.iter().flat_map(|series| match &series.shape {
         SeriesShape::Bars(bars) => bars.as_slice(),
         _ => &[],
@@ -285,9 +301,8 @@ pub(super) fn place_names(
         }
     });
     let at_ends: Vec<Name> = at_ends.collect();
-    seekers
+    placed
         .into_iter()
-        .zip(areas)
         .map(|(seeker, area)| Name {
             line: seeker.line,
             area,
@@ -295,6 +310,51 @@ pub(super) fn place_names(
             read_back: seeker.read_back,
         })
         .chain(at_ends)
+        .collect()
+}
+
+/// The names that hide nothing where they stand, values read back in any case. Names that are in each other's way are
+/// given up one after the other, the last first; then each looks once more for a place among those that stand.
+fn clear_of_each_other(
+    seekers: Vec<Seeker>,
+    areas: Vec<Area>,
+    height: f64,
+    plan: &Plan,
+    obstacles: &Obstacles,
+) -> Vec<(Seeker, Area)> {
+    let mut places: Vec<Option<Area>> = areas.into_iter().map(Some).collect();
+    for index in (0..seekers.len()).rev() {
+        let others = others(&places, index);
+        if let Some(area) = places[index]
+            && !seekers[index].read_back
+            && obstacles.hides(&area, others)
+        {
+            places[index] = None;
+        }
+    }
+    for index in 0..seekers.len() {
+        if places[index].is_some() {
+            continue;
+        }
+        let others = others(&places, index);
+        let area = best_place(&seekers[index], height, plan, obstacles, &others);
+        if !obstacles.hides(&area, others) {
+            places[index] = Some(area);
+        }
+    }
+    seekers
+        .into_iter()
+        .zip(places)
+        .filter_map(|(seeker, place)| Some((seeker, place?)))
+        .collect()
+}
+
+/// The places of all names but one.
+fn others(places: &[Option<Area>], index: usize) -> Vec<Area> {
+    let others = places.iter().enumerate();
+    others
+        .filter(|(other, _)| *other != index)
+        .filter_map(|(_, place)| *place)
         .collect()
 }
 

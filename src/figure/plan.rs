@@ -50,6 +50,8 @@ pub(super) struct Plan {
     pub(super) x_label_baseline: f64,
     /// Distance of the baseline of the y axis' label from the left.
     pub(super) y_label_baseline: f64,
+    /// Whether that label is a sign alone, which is not turned: a turned z is an N.
+    pub(super) y_label_upright: bool,
     /// Names beside points.
     pub(super) names: Vec<Name>,
     pub(super) legend: Legend,
@@ -199,7 +201,10 @@ impl<'a> Setting<'a> {
                 // The lowest panel bears the labels of the axis that all share.
                 x.label = None;
             }
+            // A sign alone is as high as it is wide.
+            let upright = |label: &Line| label.width() <= f64::from(style::TEXT);
             Plan {
+                y_label_upright: y.label.as_ref().is_some_and(upright),
                 size: self.size,
                 frame: Area {
                     x0,

@@ -1,14 +1,16 @@
-//! The look: two inks, widths and sizes, all lengths in points.
+//! The look: widths and sizes, all lengths in points, and two inks: a near-black, and the accent that whoever draws
+//! hands in.
 //!
-//! Ink alone tells nothing apart: fill, dashes and markers do, so that a grey print and every eye get the whole plot.
+//! Ink alone tells nothing apart: fill, dashes and markers do, so that a grey print and every eye get the whole plot,
+//! whatever the accent.
 
 use plotters::style::{RGBColor, ShapeStyle};
 
+use crate::page::Colour;
+
 /// Frame, text, measured points: a near-black.
 pub(super) const DARK: RGBColor = RGBColor(36, 38, 44);
-/// What is computed from the points: a quiet blue.
-pub(super) const ACCENT: RGBColor = RGBColor(38, 92, 146);
-/// The area of confidence, as a share of [`ACCENT`] on white.
+/// The area of confidence, as a share of the accent on white.
 pub(super) const TINT: f64 = 0.15;
 
 pub(super) const FRAME: f64 = 0.5;
@@ -32,7 +34,7 @@ pub(super) const INTERVAL: f64 = 1.8;
 /// Half the height of a bar in its row, and the height of a row.
 pub(super) const BAR_HALF: f64 = 3.6;
 pub(super) const ROW: f64 = 15.0;
-/// A bar's ink, as a share of [`ACCENT`] on white.
+/// A bar's ink, as a share of the accent on white.
 pub(super) const BAR_TINT: f64 = 0.55;
 /// Ink of the rules between rows, as a share of [`DARK`] on white.
 pub(super) const RULE_TINT: f64 = 0.3;
@@ -63,6 +65,13 @@ pub(super) const UNITS_PER_POINT: f64 = 100.0;
 /// Points in backend units.
 pub(super) fn units(points: f64) -> i32 {
     (points * UNITS_PER_POINT).round() as i32
+}
+
+/// A colour of the page as the drawing library has it.
+pub(super) fn ink(Colour(red, green, blue): Colour) -> RGBColor {
+    let [red, green, blue] =
+        [red, green, blue].map(|part| (part.clamp(0.0, 1.0) * 255.0).round() as u8);
+    RGBColor(red, green, blue)
 }
 
 /// A line of that ink and width.

@@ -27,20 +27,29 @@ impl Line {
         Self { runs, size }
     }
 
-    /// Upright text, its end replaced by an ellipsis where it is wider than `room` points.
+    /// Upright text, its middle replaced by an ellipsis where it is wider than `room` points: names of one kind often begin
+    /// alike and differ at their end.
     pub(super) fn fitted(typefaces: &Typefaces, text: &str, size: f32, room: f64) -> Self {
-        let mut characters: Vec<char> = text.chars().take(MOST_CHARACTERS + 1).collect();
-        if characters.len() <= MOST_CHARACTERS {
+        let mut characters: Vec<char> = text.chars().collect();
+        if characters.len() > MOST_CHARACTERS {
+            // Of a longer one, what cannot be kept anyway.
+            characters.drain(MOST_CHARACTERS / 2..characters.len() - MOST_CHARACTERS / 2);
+        } else {
             let whole = Self::of(typefaces, &[(Face::Regular, text)], size);
             if whole.width() <= room {
                 return whole;
             }
         }
+        // As many characters from the beginning as from the end, one less each time.
+        let mut kept = characters.len();
         loop {
-            characters.pop();
-            let cut: String = characters.iter().collect::<String>().trim_end().to_owned() + "…";
+            kept = kept.saturating_sub(1);
+            let (first, last) = (kept.div_ceil(2), kept / 2);
+            let start: String = characters[..first].iter().collect();
+            let end: String = characters[characters.len() - last..].iter().collect();
+            let cut = format!("{}…{}", start.trim_end(), end.trim_start());
             let line = Self::of(typefaces, &[(Face::Regular, &cut)], size);
-            if line.width() <= room || characters.is_empty() {
+            if line.width() <= room || kept == 0 {
                 return line;
             }
         }
@@ -174,8 +183,19 @@ mod tests {
         for room in [200.0, 40.0, 12.0] {
             let line = Line::fitted(&typefaces, &long, 8.0, room);
             assert!(line.width() <= room, "{} in {room}", line.width());
-            assert!(read(&line).ends_with('…'), "{}", read(&line));
+            assert!(read(&line).contains('…'), "{}", read(&line));
         }
+        let numbered = Line::fitted(
+            &typefaces,
+            "vessel filled, bath before the salt, weighing 3",
+            8.0,
+            90.0,
+        );
+        assert!(
+            read(&numbered).ends_with("weighing 3"),
+            "{}",
+            read(&numbered)
+        );
         assert_eq!(
             read(&Line::fitted(&typefaces, "short", 8.0, 200.0)),
             "short"

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::inline::TextStyle;
+use super::maths::scaled;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, shift};
 use super::{Column, Failure, Setter};
@@ -22,6 +23,8 @@ const PANEL_WHOLE: f32 = 0.45;
 const FIGURE_SHARE: f32 = 0.55;
 /// And of the measure.
 const FIGURE_WIDTH: f32 = 0.88;
+/// Size of running text beside which the text of a plot is as large as it is drawn, points.
+const DRAWN_FOR: f32 = 10.0;
 /// Pixels of a photograph to the inch, fewer of which would be seen one by one.
 const COARSEST: f32 = 100.0;
 /// Indent of what stands in a list.
@@ -246,7 +249,7 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    /// A plot in the middle of the column.
+    /// A plot in the middle of the column, its text in proportion to that around it.
     fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, Failure> {
         let tallest = FIGURE_SHARE * self.style.text_height();
         let width = match plot.aspect() {
@@ -255,7 +258,20 @@ impl Setter<'_> {
             }
             _ => FIGURE_WIDTH * column.width,
         };
-        let mut drawing = figure::draw(plot, width, self.typefaces).map_err(Failure::Figure)?;
+        let times = self.style.text_size / DRAWN_FOR;
+        let mut drawing = figure::draw(plot, width / times, self.style.accent, self.typefaces)
+            .map_err(Failure::Figure)?;
+        if times.to_bits() != 1.0_f32.to_bits() {
+            drawing = Drawing {
+                width,
+                height: drawing.height * times,
+                marks: drawing
+                    .marks
+                    .iter()
+                    .map(|mark| scaled(mark, times))
+                    .collect(),
+            };
+        }
         let x = column.left + (column.width - drawing.width) / 2.0;
         for mark in &mut drawing.marks {
             shift(mark, x, 0.0);

@@ -205,7 +205,7 @@ impl Flow<'_> {
         let Some((ground, top, index)) = self.ground.take() else {
             return;
         };
-        let (tint, accent, height) = (self.style.tint, self.style.accent, self.y - top);
+        let (tint, accent, height) = (self.style.tint(), self.style.accent, self.y - top);
         let marks = [
             rectangle(ground.left, top, ground.right - ground.left, height, tint),
             rectangle(ground.left, top, PANEL_RULE, height, accent),

@@ -208,7 +208,8 @@ fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
     same(run.y, y) && same(run.size, size) && x > before
 }
 
-fn scaled(mark: &Mark, factor: f32) -> Mark {
+/// A mark so many times as large, about the origin.
+pub(super) fn scaled(mark: &Mark, factor: f32) -> Mark {
     match mark {
         Mark::Glyphs(run) => Mark::Glyphs(GlyphRun {
             size: run.size * factor,
@@ -226,6 +227,7 @@ fn scaled(mark: &Mark, factor: f32) -> Mark {
             fill: shape.fill,
             stroke: shape.stroke.clone().map(|stroke| Stroke {
                 width: stroke.width * factor,
+                dashes: stroke.dashes.iter().map(|dash| dash * factor).collect(),
                 ..stroke
             }),
         }),

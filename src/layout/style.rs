@@ -35,8 +35,6 @@ pub struct Style {
     pub accent: Colour,
     /// Ink of what should not draw the eye: running heads, line numbers.
     pub quiet: Colour,
-    /// Ground of a panel.
-    pub tint: Colour,
     /// Texts left and right in the head line of every page; where there is none, pages after the first show title and
     /// date.
     pub head: [Option<String>; 2],
@@ -45,6 +43,14 @@ pub struct Style {
 }
 
 impl Style {
+    /// Ground of a panel: the accent, so thin that text stands on it as on white.
+    #[must_use]
+    pub fn tint(&self) -> Colour {
+        /// Of the accent: enough to be seen, too little to dim what stands on it.
+        const SHARE: f32 = 0.055;
+        self.accent.on_white(SHARE)
+    }
+
     /// Width of the text.
     #[must_use]
     pub fn measure(&self) -> f32 {
@@ -101,7 +107,6 @@ impl Default for Style {
             indent: 20.0,
             accent: Colour(0.11, 0.29, 0.44),
             quiet: Colour(0.40, 0.41, 0.43),
-            tint: Colour(0.949, 0.961, 0.973),
             head: [None, None],
             logo: None,
         }

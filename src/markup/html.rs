@@ -9,6 +9,7 @@ use super::escape::{id, xml};
 use super::{Failure, Look, mark, mathml, svg, table};
 use crate::manuscript::said::{Unsaid, heading_number, long_date, plain_text, references};
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
+use crate::page::Colour;
 use crate::typeface::Typefaces;
 
 /// The first line.
@@ -29,6 +30,7 @@ pub fn html(
 ) -> Result<String, Failure> {
     let mut page = Page {
         typefaces,
+        accent: look.accent,
         references: references(&manuscript.blocks),
         made_ids: 0,
         contents: String::new(),
@@ -40,7 +42,7 @@ pub fn html(
         "{DOCTYPE}{}<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n\
          <meta name=\"generator\" content=\"Fillmark {}\" />\n{}<title>{}</title>\n\
-         <style>\n{CSS}:root{{--accent:{}}}\n</style>\n</head>\n<body>\n{}\
+         <style>\n{CSS}:root{{--accent:{};--tint:{}}}\n</style>\n</head>\n<body>\n{}\
          <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{body}</main>\n\
          <footer><p>{}</p></footer>\n</body>\n</html>\n",
         mark(),
@@ -49,6 +51,7 @@ pub fn html(
         about(manuscript),
         xml(&manuscript.title),
         svg::ink(look.accent),
+        svg::ink(look.tint),
         header(manuscript, look)?,
         xml(&manuscript.running_foot),
     ))
@@ -101,6 +104,7 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
 
 struct Page<'a> {
     typefaces: &'a Typefaces,
+    accent: Colour,
     /// What references to each label say.
     references: BTreeMap<String, String>,
     /// Ids made for what has no label.
@@ -257,7 +261,7 @@ impl Page<'_> {
     /// A figure.
     fn figure(&mut self, figure: &Figure) -> Result<(), Failure> {
         let id = self.id(figure.label.as_ref());
-        let shown = svg::svg(figure, &format!("{id}.."), self.typefaces)?;
+        let shown = svg::svg(figure, &format!("{id}.."), self.accent, self.typefaces)?;
         let caption = self.caption("Figure", figure.number, &figure.caption, &id)?;
         self.body.push_str(&format!(
             "<figure class=\"plot\" id=\"{id}\">\n{shown}{caption}</figure>\n"

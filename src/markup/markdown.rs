@@ -6,6 +6,7 @@ use super::escape::{line_start, markdown as escaped};
 use super::{Failure, mark, svg};
 use crate::manuscript::said::{Unsaid, heading_number, long_date, references};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
+use crate::page::Colour;
 use crate::typeface::Typefaces;
 
 /// A table whose rows would be longer than this is not padded, characters.
@@ -20,17 +21,19 @@ pub struct Markdown {
     pub plots: Vec<(String, String)>,
 }
 
-/// Writes a manuscript as Markdown; `stem` begins the names of the plots' files.
+/// Writes a manuscript as Markdown; `stem` begins the names of the plots' files, `accent` is their second ink.
 ///
 /// # Errors
 /// As [`super::html()`].
 pub fn markdown(
     manuscript: &Manuscript,
     typefaces: &Typefaces,
+    accent: Colour,
     stem: &str,
 ) -> Result<Markdown, Failure> {
     let mut writer = Writer {
         typefaces,
+        accent,
         stem,
         references: references(&manuscript.blocks),
         names: BTreeSet::new(),
@@ -58,6 +61,7 @@ pub fn markdown(
 
 struct Writer<'a> {
     typefaces: &'a Typefaces,
+    accent: Colour,
     stem: &'a str,
     /// What references to each label say.
     references: BTreeMap<String, String>,
@@ -195,7 +199,7 @@ impl Writer<'_> {
         let own = self.name(figure);
         let name = format!("{}.{own}.svg", self.stem);
         let alternative = escaped(svg::alternative(figure));
-        let drawn = svg::svg(figure, "", self.typefaces)?;
+        let drawn = svg::svg(figure, "", self.accent, self.typefaces)?;
         let address = address(&name);
         self.plots.push((name, format!("{}{drawn}", mark())));
         let caption = self.caption("Figure", figure.number, &figure.caption)?;

@@ -28,8 +28,10 @@ const PLOT_WIDTH: f32 = 390.0;
 /// What a house style says of how a page looks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Look {
-    /// Ink of headings and links.
+    /// Ink of headings, links, and of what plots show as computed.
     pub accent: Colour,
+    /// Ground of a panel.
+    pub tint: Colour,
     /// Texts left and right above the title.
     pub head: [Option<String>; 2],
     /// A picture beside the title.

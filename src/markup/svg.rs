@@ -41,9 +41,16 @@ fn pictured(photo: &Photo) -> Drawing {
 }
 
 /// What a figure shows as an `svg` element; `prefix` keeps its ids apart from others of the page.
-pub(super) fn svg(figure: &Figure, prefix: &str, typefaces: &Typefaces) -> Result<String, Failure> {
+pub(super) fn svg(
+    figure: &Figure,
+    prefix: &str,
+    accent: Colour,
+    typefaces: &Typefaces,
+) -> Result<String, Failure> {
     let drawing = match &figure.shows {
-        Shown::Plot(plot) => figure::draw(plot, PLOT_WIDTH, typefaces).map_err(Failure::Figure)?,
+        Shown::Plot(plot) => {
+            figure::draw(plot, PLOT_WIDTH, accent, typefaces).map_err(Failure::Figure)?
+        }
         Shown::Photo(photo) => pictured(photo),
     };
     let mut writer = Writer {

@@ -32,6 +32,13 @@ impl Colour {
     pub const BLACK: Self = Self(0.0, 0.0, 0.0);
     /// White.
     pub const WHITE: Self = Self(1.0, 1.0, 1.0);
+
+    /// That share of the colour, 0 to 1, on white.
+    #[must_use]
+    pub fn on_white(self, share: f32) -> Self {
+        let thinned = |part: f32| 1.0 - share * (1.0 - part);
+        Self(thinned(self.0), thinned(self.1), thinned(self.2))
+    }
 }
 
 /// The text of a hyphen that stands where a word is divided, and is none to who puts it together again (ISO 32000-1,

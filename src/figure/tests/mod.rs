@@ -6,6 +6,9 @@ use super::*;
 use crate::manuscript::plot::{Axis, Bar, Panel, Pen, Point, Series, SeriesShape, Vertical};
 use crate::page::{GlyphRun, Step};
 
+/// The second ink of the drawings.
+const ACCENT: Colour = Colour(0.11, 0.29, 0.44);
+
 fn point(x: f64, y: f64, label: &str) -> Point {
     Point {
         x,
@@ -188,12 +191,12 @@ fn assert_apart(drawing: &Drawing, typefaces: &Typefaces, told: &str) {
 fn the_same_plot_gives_the_same_marks_within_the_drawing() {
     let typefaces = Typefaces::load();
     for width in [220.0, 300.0, 440.0, 800.0] {
-        let drawing = draw(&calibration(), width, &typefaces).unwrap();
+        let drawing = draw(&calibration(), width, ACCENT, &typefaces).unwrap();
         assert_inside(&drawing, &typefaces, "calibration");
         assert_apart(&drawing, &typefaces, "calibration");
         assert_eq!(
             drawing,
-            draw(&calibration(), width, &Typefaces::load()).unwrap(),
+            draw(&calibration(), width, ACCENT, &Typefaces::load()).unwrap(),
             "drawn again"
         );
         assert!(
@@ -206,7 +209,7 @@ fn the_same_plot_gives_the_same_marks_within_the_drawing() {
 #[test]
 fn poor_data_make_a_plot_or_a_failure() {
     let typefaces = Typefaces::load();
-    let drawn = |series: Vec<Series>| draw(&plot(series), 360.0, &typefaces);
+    let drawn = |series: Vec<Series>| draw(&plot(series), 360.0, ACCENT, &typefaces);
     let points = |points: Vec<Point>| series("", SeriesShape::Points(points));
 
     assert_eq!(drawn(vec![]), Err(Failure::Empty), "no series");
@@ -287,6 +290,7 @@ fn room_that_is_no_room_is_refused() {
                 ..calibration()
             },
             width,
+            ACCENT,
             &typefaces,
         );
         assert!(

@@ -120,7 +120,7 @@ fn curves_and_areas_end_at_the_frame() {
     ));
     plot.series.push(series("", SeriesShape::Band(band)));
     let frame = upper(&plot, 440.0, &typefaces).frame.grown(0.011);
-    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    let drawing = draw(&plot, 440.0, ACCENT, &typefaces).unwrap();
     let [Mark::Shape(area), Mark::Shape(curve), ..] = &drawing.marks[..] else {
         panic!("shapes come first")
     };
@@ -158,7 +158,7 @@ fn a_cut_line_keeps_its_slope() {
         },
     ));
     let plan = upper(&plot, 440.0, &typefaces);
-    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    let drawing = draw(&plot, 440.0, ACCENT, &typefaces).unwrap();
     let Mark::Shape(shape) = &drawing.marks[0] else {
         panic!("the line comes first")
     };
@@ -211,7 +211,11 @@ fn a_plot_without_a_free_corner_has_its_legend_above() {
         "{:?}",
         plan.legend
     );
-    assert_inside(&draw(&plot, 400.0, &typefaces).unwrap(), &typefaces, "full");
+    assert_inside(
+        &draw(&plot, 400.0, ACCENT, &typefaces).unwrap(),
+        &typefaces,
+        "full",
+    );
 }
 
 #[test]
@@ -239,7 +243,7 @@ fn a_panel_below_shares_the_axis_above() {
         upper.x.label.is_none() && lower.x.label.is_some(),
         "labelled once, at the foot"
     );
-    let drawing = draw(&plot, 440.0, &typefaces).unwrap();
+    let drawing = draw(&plot, 440.0, ACCENT, &typefaces).unwrap();
     assert_inside(&drawing, &typefaces, "two panels");
     assert_apart(&drawing, &typefaces, "two panels");
 }
@@ -273,7 +277,113 @@ fn bars_begin_at_zero_with_their_labels_at_their_ends() {
         assert!(name.area.x0 > drawn.x1, "the label is beyond the bar");
         assert!(name.area.x1 < plan.frame.x1, "and inside the frame");
     }
-    let drawing = draw(&plot, 300.0, &typefaces).unwrap();
+    let drawing = draw(&plot, 300.0, ACCENT, &typefaces).unwrap();
     assert_inside(&drawing, &typefaces, "bars");
     assert_apart(&drawing, &typefaces, "bars");
+}
+
+/// Thirty points with long names, more than can be named, and two values read back.
+fn crowded() -> Plot {
+    let line = |x: f64| 0.9980 + 0.00739 * x;
+    let points = (0..30).map(|i| {
+        let x = f64::from(i * 7 % 30) * 0.7;
+        point(x, line(x), &format!("brine from tank {i}, lower tap"))
+    });
+    let read_back = |x: f64, name: &str| {
+        let point = Point {
+            half_x: 0.2,
+            ..point(x, line(x), name)
+        };
+        series("read back", SeriesShape::ReadBack(point))
+    };
+    plot(vec![
+        series("measured", SeriesShape::Points(points.collect())),
+        read_back(8.1, "bath before the salt was added"),
+        read_back(14.3, "bath after the salt was added"),
+    ])
+}
+
+#[test]
+fn names_without_room_are_left_out_and_those_read_back_stay() {
+    let typefaces = Typefaces::load();
+    for width in [300.0, 390.0] {
+        let plan = upper(&crowded(), width, &typefaces);
+        let read_back = plan.names.iter().filter(|name| name.read_back).count();
+        assert_eq!(read_back, 2, "{width}: values read back are named");
+        assert!(
+            (4..30).contains(&plan.names.len()),
+            "{width}: {} names",
+            plan.names.len()
+        );
+        let (_, markers) = inked(&crowded(), &plan);
+        let measured = plan.names.iter().filter(|name| !name.read_back);
+        for name in measured {
+            let on_marker = |at: &At| {
+                let near = name.area.pulled_in(*at);
+                (near.0 - at.0).hypot(near.1 - at.1) < style::MARKER
+            };
+            assert!(
+                !markers.iter().any(on_marker),
+                "{width}: {name:?} on a marker"
+            );
+            let others = plan
+                .names
+                .iter()
+                .filter(|other| !std::ptr::eq(*other, name));
+            let shared: f64 = others.map(|other| other.area.shared(&name.area)).sum();
+            assert!(shared == 0.0, "{width}: {name:?} on another");
+        }
+    }
+}
+
+#[test]
+fn values_read_back_are_in_the_legend_once() {
+    let typefaces = Typefaces::load();
+    let plan = upper(&crowded(), 390.0, &typefaces);
+    assert_eq!(plan.legend.entries.len(), 2, "{:?}", plan.legend);
+}
+
+#[test]
+fn a_wide_interval_does_not_squeeze_the_points() {
+    let typefaces = Typefaces::load();
+    let mut plot = calibration();
+    for series in &mut plot.series {
+        if let SeriesShape::ReadBack(point) = &mut series.shape {
+            (point.half_x, point.half_y) = (500.0, 9.0);
+        }
+    }
+    let plan = upper(&plot, 390.0, &typefaces);
+    let (left, _) = plan.at((0.0, 1.0));
+    let (right, _) = plan.at((17.6, 1.0));
+    assert!(
+        right - left > 0.4 * plan.frame.width(),
+        "the points keep their share"
+    );
+    let drawing = draw(&plot, 390.0, ACCENT, &typefaces).unwrap();
+    assert_inside(&drawing, &typefaces, "wide interval");
+}
+
+#[test]
+fn a_sign_alone_beside_an_axis_is_not_turned() {
+    let typefaces = Typefaces::load();
+    for (label, turned) in [(axis("", "z", ""), 0.0), (axis("Residual", "z", ""), 90.0)] {
+        let plot = Plot {
+            y: Vertical::Scale {
+                axis: label,
+                aspect: 0.6,
+            },
+            ..plot(vec![series(
+                "",
+                SeriesShape::Points(vec![point(0.0, -1.0, ""), point(9.0, 2.0, "")]),
+            )])
+        };
+        let drawing = draw(&plot, 300.0, ACCENT, &typefaces).unwrap();
+        let has_z = |mark: &&Mark| matches!(mark, Mark::Glyphs(run) if run.glyphs.iter().any(|glyph| glyph.text == "z"));
+        let Some(Mark::Glyphs(run)) = drawing.marks.iter().find(has_z) else {
+            panic!("the label is set");
+        };
+        assert!((run.turn - turned).abs() < 1e-6, "{}", run.turn);
+        assert_inside(&drawing, &typefaces, "sign alone");
+        assert_apart(&drawing, &typefaces, "sign alone");
+    }
 }
