@@ -30,13 +30,11 @@ const NEARER: f64 = 1.0;
 const REPLICATES: f64 = 4.0 * style::MARKER;
 /// How often each name looks for its place.
 const ROUNDS: u8 = 3;
-/// Where more points than this have names, none of them is named: the names would hide the points, and finding places for
+/// Where more measured points than this have names, none of them is named: the names would hide the points, and finding places for
 /// them takes time that grows with the square of their number. A value read back is always named.
 const MOST_NAMED: usize = 60;
 /// A name may take this share of the frame's width.
 const NAME_SHARE: f64 = 0.5;
-/// Measured points beyond this many bear no names: there is room for few of them, and looking for it takes long.
-const MOST_NAMED: usize = 60;
 
 /// Directions from a point, the best first: a rising line leaves free what is above to the left and below to the right.
 const DIRECTIONS: [(f64, f64); 8] = [
@@ -399,9 +397,6 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
             cross,
             read_back,
         });
-    }
-    if seekers.len() > MOST_NAMED {
-        seekers.retain(|seeker| seeker.read_back);
     }
     seekers
 }

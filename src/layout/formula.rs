@@ -20,6 +20,14 @@ const ROW_GAP: f32 = 5.5;
 /// One line of a displayed formula: sets of marks and where each begins.
 type Line = Vec<(f32, Rc<SetFormula>)>;
 
+/// A line of a broken right side.
+struct Broken {
+    /// From where the right side begins.
+    indent: f32,
+    /// Parts, each with where it begins after the indent.
+    parts: Line,
+}
+
 impl Setter<'_> {
     pub(super) fn formula(
         &mut self,
@@ -61,9 +69,9 @@ impl Setter<'_> {
             } else {
                 relation.max(RUN_ON)
             };
-            for (index, parts) in self.broken(right, room - shift)?.into_iter().enumerate() {
+            for Broken { indent, parts } in self.broken(right, room - shift)? {
                 let mut line = std::mem::take(&mut opening);
-                let left = start + shift + if index > 0 { RUN_ON } else { 0.0 };
+                let left = start + shift + indent;
                 line.extend(parts.into_iter().map(|(x, part)| (left + x, part)));
                 lines.push(line);
             }
@@ -92,31 +100,43 @@ impl Setter<'_> {
             .set(&tex, self.style.text_size, stand, &mut self.missing)
     }
 
-    /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side.
-    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Line>, Failure> {
-        let mut lines: Vec<Line> = Vec::new();
+    /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side. What a relation
+    /// begins goes to a line of its own, below the row's first relation, rather than be broken at an operator.
+    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Broken>, Failure> {
+        let mut lines: Vec<Broken> = Vec::new();
         let mut end = 0.0;
-        for part in breakable(tex) {
-            let first = lines.is_empty();
-            let measure = if lines.len() > 1 { room - RUN_ON } else { room };
-            if let Some(line) = lines.last_mut() {
-                let set = self.displayed(part, Stand::Continued)?;
-                if end + set.width <= measure {
-                    let start = end;
+        for clause in clauses(&breakable(tex)) {
+            let mut continued = Vec::with_capacity(clause.len());
+            for part in &clause {
+                continued.push(self.displayed(part, Stand::Continued)?);
+            }
+            let width: f32 = continued.iter().map(|set| set.width).sum();
+            let mut own_line = lines
+                .last()
+                .is_none_or(|line| end + width > room - line.indent);
+            for (part, set) in clause.iter().zip(continued) {
+                let line = lines
+                    .last_mut()
+                    .filter(|line| !own_line && end + set.width <= room - line.indent);
+                if let Some(line) = line {
+                    line.parts.push((end, Rc::clone(&set)));
                     end += set.width;
-                    line.push((start, set));
                     continue;
                 }
+                let indent = if own_line { 0.0 } else { RUN_ON };
+                let set = if own_line {
+                    self.displayed(part, Stand::Displayed)?
+                } else {
+                    set
+                };
+                let set = fit(set, room - indent);
+                own_line = false;
+                end = set.width;
+                lines.push(Broken {
+                    indent,
+                    parts: vec![(0.0, set)],
+                });
             }
-            let set = if first {
-                fit(self.displayed(part, Stand::Displayed)?, room)
-            } else {
-                // After an empty group a sign is still set as an operator.
-                let set = self.displayed(&format!("{{}} {part}"), Stand::Displayed)?;
-                fit(set, room - RUN_ON)
-            };
-            end = set.width;
-            lines.push(vec![(0.0, set)]);
         }
         Ok(lines)
     }
@@ -151,6 +171,22 @@ fn breakable(tex: &str) -> Vec<&str> {
     parts
 }
 
+/// The parts in groups, each of which, the first aside, a relation begins.
+fn clauses<'t>(parts: &[&'t str]) -> Vec<Vec<&'t str>> {
+    const RELATIONS: [&str; 8] = ["=", "<", ">", "\\le", "\\ge", "\\approx", "\\to", "\\sim"];
+    let mut clauses: Vec<Vec<&str>> = Vec::new();
+    for part in parts {
+        let begins = RELATIONS
+            .iter()
+            .any(|relation| part.trim_start().starts_with(relation));
+        match clauses.last_mut() {
+            Some(clause) if !begins => clause.push(part),
+            _ => clauses.push(vec![part]),
+        }
+    }
+    clauses
+}
+
 fn row(line: &[(f32, Rc<SetFormula>)], element: usize) -> Slab {
     let ascent = line
         .iter()
@@ -175,7 +211,7 @@ fn row(line: &[(f32, Rc<SetFormula>)], element: usize) -> Slab {
 
 #[cfg(test)]
 mod tests {
-    use super::breakable;
+    use super::{breakable, clauses};
 
     #[test]
     fn rows_break_outside_braces_and_stretched_parentheses_only() {
@@ -191,6 +227,15 @@ mod tests {
         assert_eq!(
             breakable(r"a \rightarrow \allowbreak b"),
             [r"a \rightarrow ", " b"]
+        );
+    }
+
+    #[test]
+    fn relations_begin_clauses() {
+        let parts = breakable(r"= a \allowbreak + b \allowbreak = 1 \allowbreak + 2");
+        assert_eq!(
+            clauses(&parts),
+            [vec!["= a ", " + b "], vec![" = 1 ", " + 2"]]
         );
     }
 }

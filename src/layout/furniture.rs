@@ -18,6 +18,9 @@ const LOGO_SHARE: f32 = 0.35;
 /// Between the title and the logo, points.
 const LOGO_GAP: f32 = 14.0;
 
+/// A running head is set smaller by at most this factor; what is longer is cut.
+const SMALLEST_HEAD: f32 = 0.85;
+
 impl Setter<'_> {
     /// Title, subject, authors and date, and a rule below.
     pub(super) fn title_block(
@@ -51,7 +54,7 @@ impl Setter<'_> {
                 5.0,
             ),
             (
-                &byline.join(" · "),
+                &byline.join("\u{a0}· "),
                 TextStyle::new(Face::Regular, text_size, self.style.quiet),
                 5.0,
             ),
@@ -166,8 +169,34 @@ impl Setter<'_> {
         }
     }
 
-    /// Two texts on one baseline, flush left and flush right; the right one is made smaller if it takes more than half, and
-    /// the left one if there is no room.
+    /// A text no wider than `room`: set smaller by as little as need be, and from [`SMALLEST_HEAD`] on without the words at
+    /// its end.
+    fn shortened(&mut self, text: &str, room: f32, style: TextStyle) -> (String, TextStyle) {
+        let width = self.width_of(text, style);
+        let factor = (room / width.max(1.0)).min(1.0);
+        let smaller = |factor: f32| TextStyle {
+            size: style.size * factor,
+            ..style
+        };
+        if factor >= SMALLEST_HEAD {
+            return (text.to_owned(), smaller(factor));
+        }
+        let style = smaller(SMALLEST_HEAD);
+        let mut kept = text;
+        while let Some((before, _)) = kept.rsplit_once(' ') {
+            kept = before.trim_end_matches([' ', ',', ';', ':', '–', '-']);
+            let cut = format!("{kept}…");
+            if self.width_of(&cut, style) <= room {
+                return (cut, style);
+            }
+        }
+        // A single long word.
+        let factor = SMALLEST_HEAD * room / self.width_of(kept, style).max(room);
+        (kept.to_owned(), smaller(factor))
+    }
+
+    /// Two texts on one baseline, flush left and flush right; each is made a little smaller, and then cut, where there is no
+    /// room for it. The right one has half.
     fn facing(
         &mut self,
         left: &str,
@@ -176,25 +205,16 @@ impl Setter<'_> {
         baseline: f32,
         style: TextStyle,
     ) -> Vec<Item> {
-        let right_width = self.width_of(right, style);
-        let shrink = (0.5 * (edges.1 - edges.0) / right_width.max(1.0)).min(1.0);
-        let right_style = TextStyle {
-            size: style.size * shrink,
-            ..style
-        };
-        let right_width = right_width * shrink;
+        let (right, right_style) = self.shortened(right, 0.5 * (edges.1 - edges.0), style);
+        let right_width = self.width_of(&right, right_style);
         let room = (edges.1 - edges.0 - right_width - 12.0).max(1.0);
-        let left_width = self.width_of(left, style);
-        let smaller = TextStyle {
-            size: style.size * (room / left_width.max(1.0)).min(1.0),
-            ..style
-        };
+        let (left, left_style) = self.shortened(left, room, style);
         let mut items = Vec::new();
         for (text, x, style) in [
-            (left, edges.0, smaller),
+            (left, edges.0, left_style),
             (right, edges.1 - right_width, right_style),
         ] {
-            let pieces = self.pieces(text, style);
+            let pieces = self.pieces(&text, style);
             let parts: Vec<Part<'_>> = pieces
                 .into_iter()
                 .map(|piece| Part::Piece(Cow::Owned(piece)))

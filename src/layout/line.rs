@@ -96,6 +96,8 @@ impl Setter<'_> {
         let mut run: Option<(GlyphRun, Option<usize>)> = None;
         let mut struck: Option<(f32, TextStyle)> = None;
         let mut strikes = Vec::new();
+        // A stroke ends with what it strikes, not with the space behind.
+        let mut inked = x;
         for part in parts {
             let style = match part {
                 Part::Piece(piece) => piece.style,
@@ -106,13 +108,16 @@ impl Setter<'_> {
             } else if !style.struck
                 && let Some(open) = struck.take()
             {
-                strikes.push((open, line.end));
+                strikes.push((open, inked));
             }
             match part {
                 Part::Space(style) => {
                     self.place_space(*style, stretch, element, &mut run, &mut line);
                 }
-                Part::Piece(piece) => self.place_piece(piece, element, &mut run, &mut line),
+                Part::Piece(piece) => {
+                    self.place_piece(piece, element, &mut run, &mut line);
+                    inked = line.end;
+                }
             }
         }
         line.items.extend(run.map(|(run, element)| Item {
@@ -120,7 +125,7 @@ impl Setter<'_> {
             element,
         }));
         if let Some(open) = struck {
-            strikes.push((open, line.end));
+            strikes.push((open, inked));
         }
         for ((start, style), end) in strikes {
             let mark = rule(

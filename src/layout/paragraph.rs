@@ -299,7 +299,7 @@ impl Setter<'_> {
         let justified = fit == Fit::Justified
             && !line.ends
             && spaces > 0
-            && gap / (spaces as f32) < 0.9 * leading;
+            && gap / (spaces as f32) < 0.5 * leading;
         let stretch = if justified { gap / spaces as f32 } else { 0.0 };
         let x = if fit == Fit::Centred {
             column.left + gap.max(0.0) / 2.0

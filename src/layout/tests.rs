@@ -351,6 +351,72 @@ fn a_heading_never_ends_a_page() {
 }
 
 #[test]
+fn a_long_running_head_is_cut_between_words_and_stays_legible() {
+    let title = "Strength of the brines of one season by density ".repeat(6);
+    let manuscript = Manuscript {
+        title: title.clone(),
+        running_head: title.clone(),
+        date: "2026-03-04".to_owned(),
+        blocks: markdown::read("a\n\n---\n\nb", "test.md", &BTreeMap::new(), &[]).unwrap(),
+        ..Manuscript::default()
+    };
+    let style = Style::default();
+    let laid = set(&manuscript, Vec::new(), &Typefaces::load(), &style).unwrap();
+    let second: Vec<&GlyphRun> = runs(&laid.document.pages[1].items).collect();
+    let head: Vec<&&GlyphRun> = second
+        .iter()
+        .filter(|run| run.y < style.top_margin)
+        .collect();
+    let text: String = head.iter().map(|run| text_of(run)).collect();
+    let (kept, _) = text.split_once('…').expect("a cut head");
+    assert!(
+        kept.len() > 40 && title.starts_with(&format!("{kept} ")),
+        "{text}"
+    );
+    let size = |run: &&&GlyphRun| run.size;
+    let (smallest, largest) = head
+        .iter()
+        .map(size)
+        .fold((f32::MAX, 0.0_f32), |(a, b), size| {
+            (a.min(size), b.max(size))
+        });
+    assert!(smallest > 0.84 * largest && smallest > 6.0, "{smallest}");
+}
+
+#[test]
+fn a_stroke_ends_with_what_it_strikes() {
+    let laid = laid("~~a bubble~~ here");
+    let items = &laid.document.pages[0].items;
+    let struck: Vec<f32> = items
+        .iter()
+        .filter(|item| item.element.is_none())
+        .filter_map(|item| match &item.mark {
+            Mark::Shape(shape) => shape.steps.iter().find_map(|step| match step {
+                Step::Line(x, _) => Some(*x),
+                _ => None,
+            }),
+            Mark::Glyphs(_) | Mark::Picture(_) => None,
+        })
+        .collect();
+    let here = runs(items)
+        .find(|run| text_of(run).contains("here"))
+        .expect("the words");
+    let text = text_of(here);
+    let before = text.find(" here").expect("a blank before it");
+    let end = here.x
+        + here.glyphs[..before]
+            .iter()
+            .map(|glyph| glyph.advance)
+            .sum::<f32>()
+            * here.size
+            / 1000.0;
+    assert!(
+        struck.iter().any(|x| (x - end).abs() < 0.1),
+        "{struck:?}, not {end} in {text}"
+    );
+}
+
+#[test]
 fn references_lead_to_what_they_name() {
     let laid = laid(
         "See [](#t), [](#s) and [](#a).\n\n---\n\n# Two {#s}\n\nTable #t: C.\n\n| a |\n|--|\n| b |\n\n# App {.appendix #a}\n",

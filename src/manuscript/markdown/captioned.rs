@@ -16,6 +16,15 @@ pub(super) struct Caption {
     pub(super) place: Place,
 }
 
+/// In a head, a unit is not broken off the stroke before it: *ρ* / (g/mL).
+fn bind_units(head: &mut [Inline]) {
+    for inline in head {
+        if let Inline::Text(text) = inline {
+            *text = text.replace(" / ", " /\u{a0}");
+        }
+    }
+}
+
 impl Reader<'_> {
     pub(super) fn caption_astray(&mut self, caption: &Caption) {
         let what = if caption.opening.kind == Kind::Table {
@@ -145,7 +154,10 @@ impl Reader<'_> {
                 Event::End(TagEnd::TableHead) => in_head = false,
                 Event::Start(Tag::TableRow) => rows.push(Vec::new()),
                 Event::Start(Tag::TableCell) => {
-                    let cell = self.inlines();
+                    let mut cell = self.inlines();
+                    if in_head {
+                        bind_units(&mut cell);
+                    }
                     match rows.last_mut() {
                         Some(row) if !in_head => row.push(cell),
                         _ => head.push(cell),
