@@ -43,7 +43,7 @@ pub fn forms(
     stem: &str,
     forms: &[Form],
 ) -> Result<Vec<(String, String)>, Vec<Problem>> {
-    let typefaces = Typefaces::load();
+    let typefaces = Typefaces::shared();
     let mut wanted = forms.to_vec();
     wanted.sort();
     wanted.dedup();
@@ -51,7 +51,7 @@ pub fn forms(
     for form in wanted {
         match form {
             Form::Markdown => {
-                let markdown = markup::markdown(manuscript, &typefaces, style.accent, stem)
+                let markdown = markup::markdown(manuscript, typefaces, style.accent, stem)
                     .map_err(|failure| vec![not_set(&failure)])?;
                 made.push((format!("{stem}.md"), markdown.text));
                 made.extend(markdown.plots);
@@ -63,7 +63,7 @@ pub fn forms(
                     head: style.head.clone(),
                     logo: style.logo.clone(),
                 };
-                let html = markup::html(manuscript, &typefaces, &look)
+                let html = markup::html(manuscript, typefaces, &look)
                     .map_err(|failure| vec![not_set(&failure)])?;
                 made.push((format!("{stem}.html"), html));
             }

@@ -267,12 +267,12 @@ impl Run {
             description: "The results, unrounded, for other programs".into(),
             bytes: json.into_bytes(),
         });
-        let typefaces = Typefaces::load();
-        let set = layout::set(manuscript, attachments, &typefaces, style);
+        let typefaces = Typefaces::shared();
+        let set = layout::set(manuscript, attachments, typefaces, style);
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
         made_from.clone_into(&mut laid.document.about.made_from);
         let pdf =
-            pdf::write(&laid.document, &typefaces).map_err(|failure| vec![not_set(&failure)])?;
+            pdf::write(&laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
         Ok((pdf, laid.warnings))
     }
 

@@ -1,6 +1,6 @@
 //! Words that are wider than their column, made to fit: nothing is cut.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::inline::{After, Ink, Piece, Word};
 
@@ -47,7 +47,7 @@ fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
     }
     match piece.ink {
         Ink::Formula(ref formula) => {
-            let formula = Rc::new(formula.scaled(measure / piece.width));
+            let formula = Arc::new(formula.scaled(measure / piece.width));
             vec![Piece {
                 width: formula.width,
                 ink: Ink::Formula(formula),

@@ -1,6 +1,6 @@
 //! Displayed formulas: a chain of rows aligned at their relation, long rows broken where they allow it.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::maths::{SetFormula, Stand};
 use super::slab::Slab;
@@ -18,7 +18,7 @@ const WIDE_LEFT: f32 = 0.45;
 const ROW_GAP: f32 = 5.5;
 
 /// One line of a displayed formula: sets of marks and where each begins.
-type Line = Vec<(f32, Rc<SetFormula>)>;
+type Line = Vec<(f32, Arc<SetFormula>)>;
 
 /// A line of a broken right side.
 struct Broken {
@@ -94,7 +94,7 @@ impl Setter<'_> {
         Ok(slabs)
     }
 
-    fn displayed(&mut self, tex: &str, stand: Stand) -> Result<Rc<SetFormula>, Failure> {
+    fn displayed(&mut self, tex: &str, stand: Stand) -> Result<Arc<SetFormula>, Failure> {
         let tex = tex.replace(BREAK, " ");
         self.maths
             .set(&tex, self.style.text_size, stand, &mut self.missing)
@@ -119,7 +119,7 @@ impl Setter<'_> {
                     .last_mut()
                     .filter(|line| !own_line && end + set.width <= room - line.indent);
                 if let Some(line) = line {
-                    line.parts.push((end, Rc::clone(&set)));
+                    line.parts.push((end, Arc::clone(&set)));
                     end += set.width;
                     continue;
                 }
@@ -143,11 +143,11 @@ impl Setter<'_> {
 }
 
 /// A formula made smaller if it is wider than there is room.
-fn fit(formula: Rc<SetFormula>, room: f32) -> Rc<SetFormula> {
+fn fit(formula: Arc<SetFormula>, room: f32) -> Arc<SetFormula> {
     if formula.width <= room {
         formula
     } else {
-        Rc::new(formula.scaled(room.max(1.0) / formula.width))
+        Arc::new(formula.scaled(room.max(1.0) / formula.width))
     }
 }
 
@@ -187,7 +187,7 @@ fn clauses<'t>(parts: &[&'t str]) -> Vec<Vec<&'t str>> {
     clauses
 }
 
-fn row(line: &[(f32, Rc<SetFormula>)], element: usize) -> Slab {
+fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> Slab {
     let ascent = line
         .iter()
         .fold(7.0, |most: f32, (_, set)| most.max(set.ascent));

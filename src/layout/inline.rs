@@ -1,6 +1,7 @@
 //! Collects the pieces of a text into words that are shaped and measured.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::maths::{SetFormula, Stand};
 use super::{Failure, Setter};
@@ -44,7 +45,7 @@ pub(super) struct Piece {
 #[derive(Debug, Clone)]
 pub(super) enum Ink {
     Glyphs(Vec<Glyph>),
-    Formula(Rc<SetFormula>),
+    Formula(Arc<SetFormula>),
 }
 
 /// What stands between a word and the next.

@@ -8,8 +8,9 @@ use pulldown_latex::event::{
 use super::maths::Stand;
 
 /// What `formulary` sets well only if it is written otherwise: it leaves fractions and stretched parentheses without
-/// space, lifts bars too high and reads no `&nbsp;`.
-const AMENDMENTS: [(&str, &str); 6] = [
+/// space, lifts bars too high, reads no `&nbsp;` and would show the sign of applying a function, which is invisible.
+const AMENDMENTS: [(&str, &str); 7] = [
+    ("<mo>\u{2061}</mo>", "<mo lspace=\"0\" rspace=\"0\"></mo>"),
     ("&amp;nbsp;", "\u{a0}"),
     ("&nbsp;", "\u{a0}"),
     ("<mover>", "<mover accent=\"true\">"),

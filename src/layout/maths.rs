@@ -3,8 +3,8 @@
 //! `pulldown-latex` turns TeX into `MathML` and `formulary` sets the `MathML` with the face's `OpenType` MATH table. Nothing
 //! outside this file and `mathml` knows either.
 
-use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
 use pulldown_latex::Storage;
@@ -51,7 +51,7 @@ impl SetFormula {
 }
 
 /// How a formula stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Stand {
     /// In a line of text.
     InLine,
@@ -62,22 +62,31 @@ pub(super) enum Stand {
     Continued,
 }
 
+/// TeX, size and stand of a formula.
+type Key = (String, u32, Stand);
+
+/// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
+/// their keys.
+static COMMON: LazyLock<Mutex<HashMap<Key, Arc<SetFormula>>>> = LazyLock::new(Mutex::default);
+/// A formula of more TeX than this, in bytes, has numbers of its own and is hardly met in another report.
+const LONGEST_COMMON: usize = 48;
+/// No more formulas than this are kept for other reports, so that memory does not grow with their number.
+const MOST_COMMON: usize = 4096;
+
 /// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
-    font: Option<MathFont<'static>>,
     /// No formula is set taller than this, points.
     tallest: f32,
-    known: BTreeMap<(String, u32, Stand), Rc<SetFormula>>,
+    known: HashMap<Key, Arc<SetFormula>>,
 }
 
 impl<'a> Maths<'a> {
     pub(super) fn new(typefaces: &'a Typefaces, tallest: f32) -> Self {
         Self {
             typefaces,
-            font: None,
             tallest,
-            known: BTreeMap::new(),
+            known: HashMap::new(),
         }
     }
 
@@ -88,11 +97,51 @@ impl<'a> Maths<'a> {
         size: f32,
         stand: Stand,
         missing: &mut impl Extend<char>,
-    ) -> Result<Rc<SetFormula>, Failure> {
+    ) -> Result<Arc<SetFormula>, Failure> {
         let key = (tex.to_owned(), size.to_bits(), stand);
         if let Some(known) = self.known.get(&key) {
-            return Ok(Rc::clone(known));
+            return Ok(Arc::clone(known));
         }
+        // A thread that panicked while it held the lock left finished formulas only.
+        let common = || COMMON.lock().unwrap_or_else(PoisonError::into_inner);
+        let may_be_common = tex.len() <= LONGEST_COMMON;
+        let met = may_be_common.then(|| common().get(&key).map(Arc::clone));
+        let set = if let Some(met) = met.flatten() {
+            met
+        } else {
+            let possible = self.possible(tex, missing);
+            let set = Arc::new(self.set_anew(tex, possible.as_deref(), size, stand)?);
+            // What lacks a character is told of anew in each report.
+            if may_be_common && possible.is_none() {
+                let mut common = common();
+                if common.len() < MOST_COMMON {
+                    common.insert(key.clone(), Arc::clone(&set));
+                }
+            }
+            set
+        };
+        let height = set.ascent + set.descent;
+        let set = if height > self.tallest {
+            Arc::new(set.scaled(self.tallest / height))
+        } else {
+            set
+        };
+        self.known.insert(key, Arc::clone(&set));
+        Ok(set)
+    }
+
+    /// Sets a formula as `possible` where the face lacks something of it; it is spoken as it is written.
+    fn set_anew(
+        &self,
+        tex: &str,
+        possible: Option<&str>,
+        size: f32,
+        stand: Stand,
+    ) -> Result<SetFormula, Failure> {
+        static FONT: LazyLock<Result<MathFont<'static>, String>> = LazyLock::new(|| {
+            MathFont::new(Typefaces::shared().data(Face::Math), 0)
+                .map_err(|error| error.to_string())
+        });
         let failure = |why: String| Unsaid::Formula {
             tex: tex.to_owned(),
             why,
@@ -103,37 +152,22 @@ impl<'a> Maths<'a> {
             Stand::InLine => say(events.clone()).map_err(failure)?,
             Stand::Displayed | Stand::Continued => String::new(),
         };
-        let mathml = match self.possible(tex, missing) {
+        let mathml = match possible {
             None => mathml(events, stand),
-            Some(possible) => read(&possible, &Storage::new())
+            Some(possible) => read(possible, &Storage::new())
                 .and_then(|possible_events| mathml(possible_events, stand)),
         };
         let tree = formulary::parse(&mathml.map_err(failure)?)
             .map_err(|error| failure(error.to_string()))?;
-        if self.font.is_none() {
-            let font = MathFont::new(self.typefaces.data(Face::Math), 0)
-                .map_err(|error| failure(error.to_string()))?;
-            self.font = Some(font);
-        }
-        let Some(font) = &self.font else {
-            return Err(failure("the face for mathematics cannot be read".to_owned()).into());
-        };
+        let font = FONT.as_ref().map_err(|why| failure(why.clone()))?;
         let laid = formulary::layout(&tree, font, &LayoutOptions { font_size: size });
-        let set = SetFormula {
+        Ok(SetFormula {
             width: laid.width,
             ascent: laid.ascent,
             descent: laid.descent,
             marks: marks(&laid.items, self.typefaces),
             spoken,
-        };
-        let height = set.ascent + set.descent;
-        let set = Rc::new(if height > self.tallest {
-            set.scaled(self.tallest / height)
-        } else {
-            set
-        });
-        self.known.insert(key, Rc::clone(&set));
-        Ok(set)
+        })
     }
 
     /// The TeX with what the face cannot show replaced; none if it can show all.

@@ -30,9 +30,12 @@ pub fn read<'a>(tex: &'a str, storage: &'a Storage) -> Result<Vec<Event<'a>>, St
         return Err(too_deep());
     }
     let first_line = |text: &str| text.lines().next().unwrap_or_default().to_owned();
-    Parser::new(tex, storage)
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| first_line(&error.to_string()))
+    // An event is large, and moving many of them while the list grows takes longer than finding them.
+    let mut events = Vec::with_capacity(tex.len().min(MOST_COMMANDS));
+    for event in Parser::new(tex, storage) {
+        events.push(event.map_err(|error| first_line(&error.to_string()))?);
+    }
+    Ok(events)
 }
 
 /// Says a formula that was read.

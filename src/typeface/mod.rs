@@ -8,7 +8,7 @@ mod math;
 mod outline;
 mod shape;
 
-use std::sync::OnceLock;
+use std::sync::{LazyLock, OnceLock};
 
 use smol_str::SmolStr;
 
@@ -66,6 +66,13 @@ impl Typefaces {
             faces: [const { OnceLock::new() }; 5],
             math_characters: OnceLock::new(),
         }
+    }
+
+    /// The faces that all of the process shares, so that many reports load and shape once what they have in common.
+    #[must_use]
+    pub fn shared() -> &'static Self {
+        static SHARED: LazyLock<Typefaces> = LazyLock::new(Typefaces::load);
+        &SHARED
     }
 
     /// The whole font file of a face.

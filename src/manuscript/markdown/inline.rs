@@ -106,8 +106,15 @@ impl<'a> Reader<'a> {
     }
 
     fn maths(&mut self, tex: &str, range: &Range<usize>, inlines: &mut Vec<Inline>) {
+        if self.sound.contains(tex) {
+            inlines.push(Inline::Math(tex.to_owned()));
+            return;
+        }
         match spell(tex) {
-            Ok(_) => inlines.push(Inline::Math(tex.to_owned())),
+            Ok(_) => {
+                self.sound.insert(tex.to_owned());
+                inlines.push(Inline::Math(tex.to_owned()));
+            }
             Err(why) => self.problem(
                 "malformed-formula",
                 format!("a formula cannot be read: {why}"),

@@ -24,7 +24,7 @@ mod display;
 mod inline;
 mod numbering;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::iter::Peekable;
 use std::ops::Range;
 use std::sync::Arc;
@@ -69,6 +69,7 @@ pub fn read(
         plots,
         photos,
         numbering: Numbering::default(),
+        sound: HashSet::new(),
         problems: Vec::new(),
         depth: 0,
     };
@@ -94,6 +95,8 @@ struct Reader<'a> {
     plots: &'a BTreeMap<String, Plot>,
     photos: &'a [Photo],
     numbering: Numbering,
+    /// Formulas in lines that are known to be well formed: most of them stand in many places.
+    sound: HashSet<String>,
     problems: Vec<Problem>,
     depth: usize,
 }
