@@ -4,6 +4,9 @@
 //! whole or not. A question without an answer (a probability outside ]0, 1[, no degrees of freedom) is answered by NaN, as
 //! the functions of `f64` do.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
 
 /// From this on, Student's t comes from the normal factor by a series, whose rest is then below 10⁻¹²; direct evaluation
@@ -12,6 +15,9 @@ const MANY_DEGREES: f64 = 1e5;
 
 /// A quantile that false position has not found after so many steps is left to halving.
 const MOST_SECANTS: usize = 40;
+
+/// So many values of Student's t are remembered: a run asks for those of the same few degrees of freedom again and again.
+const MOST_REMEMBERED: usize = 1024;
 
 /// Two-sided coverage factor of Student's t: the t with P(|T| ≤ t) = `probability`, for `dof` degrees of freedom,
 /// which may be fractional (JCGM 100:2008, G.3 and Table G.2); infinite `dof` gives the normal distribution's factor.
@@ -30,6 +36,24 @@ pub fn student_t(probability: f64, dof: f64) -> f64 {
 /// A small tail is taken as such, since 1 − `tail` would lose its digits.
 #[must_use]
 pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
+    thread_local! {
+        static FOUND: RefCell<HashMap<[u64; 2], f64>> = RefCell::default();
+    }
+    let key = [tail.to_bits(), dof.to_bits()];
+    if let Some(found) = FOUND.with_borrow(|found| found.get(&key).copied()) {
+        return found;
+    }
+    let t = find_student_t_tail(tail, dof);
+    FOUND.with_borrow_mut(|found| {
+        if found.len() >= MOST_REMEMBERED {
+            found.clear();
+        }
+        found.insert(key, t);
+    });
+    t
+}
+
+fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
     if !(tail > 0.0 && tail <= 0.5) {
         return f64::NAN;
     }
