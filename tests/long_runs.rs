@@ -2,59 +2,26 @@
 
 use crate::common::reduced;
 use crate::reports::outline;
+use crate::runs::run;
+use fillmark::cli::pipeline::Run;
 use fillmark::manuscript::Block;
 use fillmark::report::templates::Templates;
-use std::fmt::Write as _;
 
-/// A stock, so many dilutions and an unknown, each weighed three times; no two readings are alike.
-fn run(dilutions: usize) -> (String, Vec<String>) {
-    let mut text = "title: A season of brines\ndate: 2026-03-04\nanalysts: [R. Example]\n\
-        conditions: {liquid: 20.4 °C}\nsolute: sodium chloride\napparatus:\n  \
-        balance: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}\n  \
-        flask: {kind: flask, capacity: 250 mL, class: A}\n  pipette: {kind: pipette, capacity: 10 mL, class: A}\n\
-        solutions:\n  stock:\n    weighed: {before: 61.262 g, after: 11.262 g}\n    made_up: {to: 250 mL, in: flask}\n"
-        .to_owned();
-    let deliveries = |index: usize| 1 + index % 6;
-    for index in 0..dilutions {
-        let _ = writeln!(
-            text,
-            "  D{index}:\n    aliquot: {{of: stock, volume: {} × 10.00 mL, with: pipette}}\n    made_up: {{to: 250 mL, in: flask}}",
-            deliveries(index)
-        );
-    }
-    text += "  bath: {unknown: true}\ndensity:\n  pipette: pipette\n  weighings:\n";
-    let mut readings = Vec::new();
-    let mut weigh = |name: &str, gamma: f64| {
-        let _ = writeln!(text, "    {name}:");
-        let density = 0.9981 + gamma * (0.692e-3 - gamma * 1.0e-7);
-        for replicate in 0..3 {
-            let empty = 31.0 + readings.len() as f64 * 0.001;
-            let filled = empty + 10.0 * density + f64::from(replicate) * 0.002;
-            readings.extend([format!("{empty:.3}"), format!("{filled:.3}")]);
-            let _ = writeln!(
-                text,
-                "      - {{empty: {empty:.3} g, filled: {filled:.3} g, volume: 10.00 mL}}"
-            );
-        }
-    };
-    weigh("stock", 200.0);
-    for index in 0..dilutions {
-        weigh(&format!("D{index}"), 8.0 * deliveries(index) as f64);
-    }
-    weigh("bath", 90.0);
-    (text, readings)
-}
-
-#[test]
-fn a_long_appendix_is_brief_and_whole() {
-    let (text, readings) = run(18);
-    let run = reduced(&text);
-    let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default())
+/// The appendix of calculations as plain text.
+fn appendix(text: &str, run: &Run) -> String {
+    let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default())
         .expect("a manuscript");
     let labelled = |block: &Block, wanted: &str| matches!(block, Block::Heading(heading) if heading.label.as_deref() == Some(wanted));
     let blocks = manuscript.blocks.iter();
     let appendix = blocks.skip_while(|block| !labelled(block, "calculations"));
-    let appendix = outline(appendix.take_while(|block| !labelled(block, "entries")));
+    outline(appendix.take_while(|block| !labelled(block, "entries")))
+}
+
+#[test]
+fn a_long_appendix_is_brief_and_whole() {
+    let text = run(18, 1);
+    let run = reduced(&text);
+    let appendix = appendix(&text, &run);
     let parts: Vec<&str> = appendix.split("\n## ").collect();
     let titled = |words: &str| -> Vec<&str> {
         let all = parts.iter().copied();
@@ -74,10 +41,21 @@ fn a_long_appendix_is_brief_and_whole() {
         8 * 5,
         "{more}"
     );
-    // Of the compositions, one is the stock's, and one is of the unknown.
-    assert_eq!(titled(" Composition of 7 more solutions").len(), 1);
+    // One of twenty is the unknown.
+    let compositions = titled(" Composition of ");
+    assert_eq!(compositions.len(), 12 + 1 + 1, "{compositions:#?}");
+    let more = compositions[12];
+    assert!(more.contains(" Composition of 7 more solutions"), "{more}");
+    // Other numbers of deliveries make other formulas, which are written out there.
+    assert!(more.contains(" & "), "{more}");
 
-    for reading in &readings {
+    let readings: Vec<&str> = ["empty: ", "filled: "]
+        .iter()
+        .flat_map(|key| text.split(key).skip(1))
+        .filter_map(|after| after.split(' ').next())
+        .collect();
+    assert_eq!(readings.len(), 20 * 3 * 2);
+    for reading in readings {
         assert!(appendix.contains(reading), "{reading} is missing");
     }
     for solution in &run.reduction.solutions {
@@ -94,13 +72,13 @@ fn a_long_appendix_is_brief_and_whole() {
 
 #[test]
 fn a_dozen_solutions_are_written_out_each() {
-    let (text, _) = run(10);
-    let run = reduced(&text);
-    let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default())
-        .expect("a manuscript");
-    let all = outline(manuscript.blocks.iter());
+    let text = run(10, 1);
+    let appendix = appendix(&text, &reduced(&text));
     let dilutions = (0..10).map(|index| format!("D{index}"));
     for name in dilutions.chain(["stock".to_owned(), "bath".to_owned()]) {
-        assert!(all.contains(&format!(" Density of {name}\n")), "{name}");
+        assert!(
+            appendix.contains(&format!(" Density of {name}\n")),
+            "{name}"
+        );
     }
 }

@@ -45,6 +45,8 @@ mod remaking;
 mod reports;
 mod revision;
 mod run_file;
+#[path = "bench/runs.rs"]
+mod runs;
 mod same_bytes;
 mod schema;
 mod second;

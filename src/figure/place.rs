@@ -30,8 +30,8 @@ const NEARER: f64 = 1.0;
 const REPLICATES: f64 = 4.0 * style::MARKER;
 /// How often each name looks for its place.
 const ROUNDS: u8 = 3;
-/// Where more measured points than this have names, none of them is named: the names would hide the points, and finding places for
-/// them takes time that grows with the square of their number. A value read back is always named.
+/// Where more measured points than this have names, none of them is named: the names would hide the points, and finding
+/// places for them takes time that grows with the square of their number. A value read back is always named.
 const MOST_NAMED: usize = 60;
 /// A name may take this share of the frame's width.
 const NAME_SHARE: f64 = 0.5;

@@ -3,9 +3,8 @@
 use std::sync::Arc;
 
 use super::inline::TextStyle;
-use super::maths::scaled;
 use super::paragraph::Fit;
-use super::slab::{PanelGround, Slab, shift};
+use super::slab::{PanelGround, Slab, scaled, shift};
 use super::{Column, Failure, Setter};
 use crate::figure::{self, Drawing};
 use crate::manuscript::plot::Plot;
@@ -259,19 +258,14 @@ impl Setter<'_> {
             _ => FIGURE_WIDTH * column.width,
         };
         let times = self.style.text_size / DRAWN_FOR;
-        let mut drawing = figure::draw(plot, width / times, self.style.accent, self.typefaces)
+        let drawn = figure::draw(plot, width / times, self.style.accent, self.typefaces)
             .map_err(Failure::Figure)?;
-        if times.to_bits() != 1.0_f32.to_bits() {
-            drawing = Drawing {
-                width,
-                height: drawing.height * times,
-                marks: drawing
-                    .marks
-                    .iter()
-                    .map(|mark| scaled(mark, times))
-                    .collect(),
-            };
-        }
+        let marks = drawn.marks.iter().map(|mark| scaled(mark, times));
+        let mut drawing = Drawing {
+            width,
+            height: drawn.height * times,
+            marks: marks.collect(),
+        };
         let x = column.left + (column.width - drawing.width) / 2.0;
         for mark in &mut drawing.marks {
             shift(mark, x, 0.0);

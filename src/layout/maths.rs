@@ -11,10 +11,10 @@ use pulldown_latex::Storage;
 
 use super::Failure;
 use super::mathml::mathml;
-use super::slab::{rectangle, shift};
+use super::slab::{rectangle, scaled, shift};
 use crate::manuscript::said::Unsaid;
 use crate::manuscript::spoken::{read, say};
-use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step, Stroke};
+use crate::page::{Colour, Face, Glyph, GlyphRun, Mark};
 use crate::typeface::{Forms, Typefaces};
 
 /// A set formula: marks with the baseline at y = 0 and the left end at x = 0.
@@ -240,43 +240,6 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
 fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
     let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
     same(run.y, y) && same(run.size, size) && x > before
-}
-
-/// A mark so many times as large, about the origin.
-pub(super) fn scaled(mark: &Mark, factor: f32) -> Mark {
-    match mark {
-        Mark::Glyphs(run) => Mark::Glyphs(GlyphRun {
-            size: run.size * factor,
-            x: run.x * factor,
-            y: run.y * factor,
-            ..run.clone()
-        }),
-        Mark::Picture(picture) => Mark::Picture(picture.clone()),
-        Mark::Shape(shape) => Mark::Shape(Shape {
-            steps: shape
-                .steps
-                .iter()
-                .map(|step| scaled_step(*step, factor))
-                .collect(),
-            fill: shape.fill,
-            stroke: shape.stroke.clone().map(|stroke| Stroke {
-                width: stroke.width * factor,
-                dashes: stroke.dashes.iter().map(|dash| dash * factor).collect(),
-                ..stroke
-            }),
-        }),
-    }
-}
-
-fn scaled_step(step: Step, f: f32) -> Step {
-    match step {
-        Step::Move(x, y) => Step::Move(x * f, y * f),
-        Step::Line(x, y) => Step::Line(x * f, y * f),
-        Step::Curve(x1, y1, x2, y2, x3, y3) => {
-            Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f)
-        }
-        Step::Close => Step::Close,
-    }
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::line::SetLine;
-use crate::page::{Colour, Item, Mark, Shape, Step};
+use crate::page::{Colour, GlyphRun, Item, Mark, Shape, Step, Stroke};
 
 /// A strip across the column that is never divided: a line, a row of a table, a figure.
 ///
@@ -138,4 +138,41 @@ pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colo
 /// A horizontal rule whose top is at `top`.
 pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colour) -> Mark {
     rectangle(left, top, right - left, thickness, colour)
+}
+
+/// A mark so many times as large, about the origin.
+pub(super) fn scaled(mark: &Mark, factor: f32) -> Mark {
+    match mark {
+        Mark::Glyphs(run) => Mark::Glyphs(GlyphRun {
+            size: run.size * factor,
+            x: run.x * factor,
+            y: run.y * factor,
+            ..run.clone()
+        }),
+        Mark::Picture(picture) => Mark::Picture(picture.clone()),
+        Mark::Shape(shape) => Mark::Shape(Shape {
+            steps: shape
+                .steps
+                .iter()
+                .map(|step| scaled_step(*step, factor))
+                .collect(),
+            fill: shape.fill,
+            stroke: shape.stroke.clone().map(|stroke| Stroke {
+                width: stroke.width * factor,
+                dashes: stroke.dashes.iter().map(|dash| dash * factor).collect(),
+                ..stroke
+            }),
+        }),
+    }
+}
+
+fn scaled_step(step: Step, f: f32) -> Step {
+    match step {
+        Step::Move(x, y) => Step::Move(x * f, y * f),
+        Step::Line(x, y) => Step::Line(x * f, y * f),
+        Step::Curve(x1, y1, x2, y2, x3, y3) => {
+            Step::Curve(x1 * f, y1 * f, x2 * f, y2 * f, x3 * f, y3 * f)
+        }
+        Step::Close => Step::Close,
+    }
 }

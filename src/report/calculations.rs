@@ -101,7 +101,7 @@ fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
 }
 
 /// A part for each of some solutions, whose steps `steps` gives. Solutions of which no more than lines of tables are left to
-/// write share one part, after the others; in a run of many that is so of all but the first.
+/// write share one part, after the others, and so do all beyond the first [`WRITTEN_OUT`].
 fn each<'s>(
     writer: &mut Writer,
     solutions: impl Iterator<Item = &'s SolutionResult>,
@@ -111,13 +111,13 @@ fn each<'s>(
 ) -> Vec<Part> {
     let mut parts = Vec::new();
     let mut shared: Vec<&SolutionResult> = Vec::new();
-    let mut lines = Vec::new();
+    let mut shared_steps = Vec::new();
     let mut leads: Vec<String> = Vec::new();
     for (number, solution) in solutions.enumerate() {
         writer.brief = number >= WRITTEN_OUT;
         let steps = steps(writer, solution);
         let lead = lead(solution);
-        if steps.iter().any(Step::is_chain) {
+        if !writer.brief && steps.iter().any(Step::is_chain) {
             parts.push(Part {
                 title: title(&solution.name),
                 lead,
@@ -125,7 +125,7 @@ fn each<'s>(
             });
         } else if !steps.is_empty() {
             shared.push(solution);
-            go_on(&mut lines, steps);
+            go_on(&mut shared_steps, steps);
             if !leads.contains(&lead) {
                 leads.push(lead);
             }
@@ -137,12 +137,12 @@ fn each<'s>(
         [only] => parts.push(Part {
             title: title(&only.name),
             lead: leads.concat(),
-            steps: lines,
+            steps: shared_steps,
         }),
         several => parts.push(Part {
             title: title(&format!("{} more solutions", several.len())),
             lead: leads.join(" "),
-            steps: lines,
+            steps: shared_steps,
         }),
     }
     parts
@@ -190,17 +190,17 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
 
 /// What stands beside the results: published densities, the scales of the trade.
 fn judged_by_others(writer: &mut Writer, reduction: &Reduction, parts: &mut Vec<Part>) {
-    let comparison = |s: &SolutionResult| s.comparison.clone().and_then(Result::ok);
     parts.extend(each(
         writer,
         reduction.solutions.iter(),
         |name| format!("Comparison of {name} with the published density"),
-        |solution| {
-            comparison(solution).map_or_else(String::new, |c| format!("Published by {}.", c.source))
+        |solution| match &solution.comparison {
+            Some(Ok(comparison)) => format!("Published by {}.", comparison.source),
+            _ => String::new(),
         },
-        |writer, solution| {
-            comparison(solution)
-                .map_or_else(Vec::new, |c| writer.up_to(&[c.published, c.difference]))
+        |writer, solution| match &solution.comparison {
+            Some(Ok(comparison)) => writer.up_to(&[comparison.published, comparison.difference]),
+            _ => Vec::new(),
         },
     ));
     parts.extend(each(

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::{Rest, Serde};
+use minijinja::value::Serde;
 use minijinja::{
     AutoEscape, Environment, Error, ErrorKind, Output, State, UndefinedBehavior, Value,
 };
@@ -15,7 +15,6 @@ use super::origin;
 pub use super::shipped::{SHIPPED, Shipped};
 use crate::manuscript::markdown::UNKNOWN_LABEL;
 use crate::problem::{Place, Problem, Sources, nearest};
-use crate::quantity::rounding::raised;
 
 /// The template that orders the sections.
 pub const ORDER: &str = "report.md";
@@ -161,7 +160,6 @@ impl Templates {
         environment.add_filter("listing", listing);
         environment.add_filter("capitalize_first", capitalize_first);
         environment.add_filter("code_marked", code_marked);
-        environment.add_filter("marks", marks);
         for (name, template) in &self.texts {
             environment
                 .add_template(name, &template.text)
@@ -336,29 +334,6 @@ fn code_marked(text: &str) -> Value {
     Value::from_safe_string(marked)
 }
 
-/// Raised numbers, counted from 1, of those flags that are raised at one of some entries or within it; empty where there
-/// is none. A blank that breaks no line divides them from what they are set behind, and from each other.
-#[allow(
-    clippy::needless_pass_by_value,
-    reason = "minijinja hands them over so"
-)]
-fn marks(flags: &Value, entries: Rest<String>) -> Result<String, Error> {
-    let mut marks = String::new();
-    for (index, flag) in flags.try_iter()?.enumerate() {
-        let at = flag.get_attr("entry")?;
-        let at = at.as_str().unwrap_or_default();
-        let meant = |entry: &String| {
-            let rest = at.strip_prefix(entry.as_str());
-            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-        };
-        if entries.iter().any(meant) {
-            marks.push('\u{202f}');
-            marks += &raised(index + 1);
-        }
-    }
-    Ok(marks)
-}
-
 /// A sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
@@ -390,29 +365,6 @@ mod tests {
         ] {
             assert_eq!(code_marked(text).to_string(), marked);
         }
-    }
-
-    #[test]
-    fn flags_are_marked_where_they_are_raised() {
-        let flag = |entry: &str| BTreeMap::from([("entry", entry.to_owned())]);
-        let flags = [
-            "solutions.A.made_up.in",
-            "weighings.A.1",
-            "weighings.A",
-            "solutions.AB",
-        ];
-        let flags: Vec<_> = flags.map(flag).into();
-        let render = |order: &str| {
-            Templates::with("own", [(ORDER.to_owned(), order.to_owned())])
-                .render(&BTreeMap::from([("flags", &flags)]))
-                .unwrap()
-        };
-        assert_eq!(render("A{{ flags|marks('solutions.A') }}"), "A\u{202f}¹");
-        assert_eq!(
-            render("A{{ flags|marks('weighings.A', 'solutions.AB') }}"),
-            "A\u{202f}²\u{202f}³\u{202f}⁴"
-        );
-        assert_eq!(render("A{{ flags|marks('weighings.B') }}"), "A");
     }
 
     #[test]

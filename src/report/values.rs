@@ -17,7 +17,7 @@ use super::calculations::{Part, parts};
 use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
-use super::flags::FlagShown;
+use super::flags::{FlagShown, Marks};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
 use super::strength::{self, StrengthShown};
@@ -175,6 +175,8 @@ impl CompositionShown {
 #[derive(Debug, Serialize)]
 struct SolutionShown {
     name: String,
+    /// Numbers of the flags of its making.
+    marks: String,
     made: String,
     note: Option<String>,
     pure: bool,
@@ -186,6 +188,8 @@ struct SolutionShown {
 #[derive(Debug, Serialize)]
 struct WeighingShown {
     solution: String,
+    /// Numbers of its flags.
+    marks: String,
     number: usize,
     empty: String,
     filled: String,
@@ -206,6 +210,8 @@ struct PooledShown {
 #[derive(Debug, Serialize)]
 struct DensityShown {
     solution: String,
+    /// Numbers of the flags of its weighings or readings.
+    marks: String,
     used: usize,
     liquid: String,
     density: ResultShown,
@@ -257,6 +263,7 @@ impl Values {
             }
             seen
         };
+        let marks = Marks::of(material.flags.iter().map(|flag| flag.entry.as_str()));
         Self {
             title: run.title.value.clone(),
             date: run.date.value.clone(),
@@ -286,12 +293,12 @@ impl Values {
             allowances: Allowances::of(material),
             ware: ware::shown(material),
             ware_air: ware::air(material),
-            solutions: solutions(material),
-            weighings: weighings(material),
+            solutions: solutions(material, &marks),
+            weighings: weighings(material, &marks),
             cumulative: densities::cumulative(material),
             pycnometer: densities::pycnometer(material),
             readings: densities::readings(material),
-            densities: densities(material),
+            densities: densities(material, &marks),
             pooled: reduction.pooled.map(|pooled| PooledShown {
                 spread: figures(pooled.standard_deviation, 2),
                 dof: pooled.dof,
@@ -391,7 +398,7 @@ fn solute(material: &Material) -> SoluteShown {
     }
 }
 
-fn solutions(material: &Material) -> Vec<SolutionShown> {
+fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
     let Material {
         run,
         reduction,
@@ -413,6 +420,7 @@ fn solutions(material: &Material) -> Vec<SolutionShown> {
             let stated = stated(&reduced.name)?;
             Some(SolutionShown {
                 name: reduced.name.clone(),
+                marks: marks.at(&[format!("solutions.{}", reduced.name)]),
                 made: words::preparation(run, &written.origin),
                 note: written.note.clone(),
                 pure: reduced.preparation == Preparation::Pure,
@@ -424,7 +432,7 @@ fn solutions(material: &Material) -> Vec<SolutionShown> {
         .collect()
 }
 
-fn weighings(material: &Material) -> Vec<WeighingShown> {
+fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
     let Material { run, reduction, .. } = *material;
     let mut rows = Vec::new();
     for weighings in &run.weighings {
@@ -437,8 +445,10 @@ fn weighings(material: &Material) -> Vec<WeighingShown> {
             .zip(&density.replicates)
             .enumerate()
         {
+            let solution = &run.solutions[weighings.solution.value].name.value;
             rows.push(WeighingShown {
-                solution: run.solutions[weighings.solution.value].name.value.clone(),
+                solution: solution.clone(),
+                marks: marks.at(&[format!("weighings.{solution}.{}", i + 1)]),
                 number: i + 1,
                 empty: digits(&read.empty.value),
                 filled: digits(&read.filled.value),
@@ -461,13 +471,22 @@ fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Re
         .or(material.run.conditions.liquid.as_ref())
 }
 
-fn densities(material: &Material) -> Vec<DensityShown> {
+/// Where the entries of a density stand, by the ways to one.
+const WAYS: [&str; 4] = [
+    "weighings",
+    "density.cumulative",
+    "density.pycnometer.readings",
+    "density.readings",
+];
+
+fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
     let Material {
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
     let show = |name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
+        marks: marks.at(&WAYS.map(|way| format!("{way}.{name}"))),
         used: d.used,
         liquid: temperature(material, d),
         density: ResultShown::of(&results.manner.state(ws, d.density)),
