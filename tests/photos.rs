@@ -10,7 +10,11 @@ use fillmark::picture::{Fault, MOST_BYTES, Room, drawing, photograph};
 use fillmark::problem::{Problem, Rendering, render};
 use fillmark::report::templates::Templates;
 use fillmark::typeface::Typefaces;
-use image::{DynamicImage, ImageBuffer, ImageFormat, Luma, LumaA, Rgb, RgbImage, Rgba};
+use image::codecs::png::PngEncoder;
+use image::{
+    DynamicImage, ImageBuffer, ImageEncoder as _, ImageFormat, Luma, LumaA, Rgb, RgbImage, Rgba,
+};
+use moxcms::ColorProfile;
 use std::collections::BTreeMap;
 use std::io::Cursor;
 use std::sync::Arc;
@@ -294,6 +298,45 @@ fn all_kinds_of_pixels_are_understood() {
         near(self::seen(&jpeg)[(0, 0)], Rgb([100, 100, 100])),
         "grey JPEG"
     );
+}
+
+#[test]
+fn colours_are_what_the_picture_s_profile_says() {
+    let in_profile = |pixel, profile: &[u8]| {
+        let mut bytes = Vec::new();
+        let mut encoder = PngEncoder::new(&mut bytes);
+        encoder
+            .set_icc_profile(profile.to_vec())
+            .expect("PNG takes a profile");
+        RgbImage::from_pixel(2, 2, Rgb(pixel))
+            .write_with_encoder(encoder)
+            .expect("a picture");
+        seen(&bytes)[(0, 0)]
+    };
+    let profile = |profile: ColorProfile| profile.encode().expect("a profile");
+    // The red of sRGB is (0.917488, 0.200287, 0.138561) in Display P3 (CSS Color Module Level 4, sample conversions;
+    // from memory); black, white and greys are the same in both.
+    let p3 = profile(ColorProfile::new_display_p3());
+    for (pixel, is) in [
+        ([234, 51, 35], [255, 0, 0]),
+        ([128, 128, 128], [128, 128, 128]),
+        ([255, 255, 255], [255, 255, 255]),
+    ] {
+        let Rgb(seen) = in_profile(pixel, &p3);
+        for (seen, is) in seen.into_iter().zip(is) {
+            assert!(
+                i16::from(seen).abs_diff(is) <= 2,
+                "{pixel:?}: {seen} for {is}"
+            );
+        }
+    }
+    // A profile that says nothing of red, green and blue, or nothing at all, changes nothing.
+    for profile in [
+        profile(ColorProfile::new_gray_with_gamma(1.8)),
+        vec![7; 200],
+    ] {
+        assert_eq!(in_profile([234, 51, 35], &profile), Rgb([234, 51, 35]));
+    }
 }
 
 #[test]

@@ -1,9 +1,10 @@
-//! Pictures from files (PNG, JPEG) into pixels as they are printed: within limits, upright, on white, no larger than
-//! print shows them.
+//! Pictures from files (PNG, JPEG) into pixels as they are printed: within limits, upright, on white, in sRGB, no larger
+//! than print shows them.
 //!
 //! The files may come from anyone. What a picture claims to be is read from its head before anything is decoded; what
 //! was decoded is made smaller before it is turned, and let go of at once.
 
+mod colour;
 mod format;
 mod scale;
 mod whole;
@@ -171,10 +172,13 @@ fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), Fault> {
     } else {
         room
     };
+    // A profile that cannot be had is no reason to refuse the picture.
+    let profile = decoder.icc_profile().ok().flatten();
     let picture = DynamicImage::from_decoder(decoder).map_err(|error| fault(&error))?;
     let mut picture = scale::fitted(scale::on_white(picture), room);
     picture.apply_orientation(orientation);
-    Ok((format, picture.into_rgb8()))
+    let upright = colour::in_srgb(picture.into_rgb8(), profile.as_deref());
+    Ok((format, upright))
 }
 
 fn on_its_side(orientation: Orientation) -> bool {
