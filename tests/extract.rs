@@ -36,6 +36,20 @@ fn every_run_comes_back_byte_for_byte() {
 }
 
 #[test]
+fn a_report_that_another_program_has_packed_gives_back_its_files() {
+    let pdf = report();
+    let mut file = Document::load_mem(&pdf).expect("a PDF file");
+    let mut packed = Vec::new();
+    file.save_modern(&mut packed).expect("written");
+    let lies_open = |pdf: &[u8]| pdf.windows(9).any(|window| window == b"/Filespec");
+    assert!(lies_open(&pdf) && !lies_open(&packed));
+    assert_eq!(
+        carried::read(&packed, ROOM).expect("files"),
+        carried::read(&pdf, ROOM).expect("files")
+    );
+}
+
+#[test]
 fn a_report_can_be_made_again_from_itself() {
     let folder = folder("extract");
     std::fs::create_dir_all(folder.join("bench/data")).expect("a folder");

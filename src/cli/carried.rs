@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use lopdf::{Dictionary, Document, LoadOptions, Object};
+use lopdf::{Dictionary, Document, LoadOptions, Object, ObjectId};
 
 use super::pipeline::attached_as;
 use crate::runfile::{self, Beside};
@@ -50,9 +50,11 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
     if !pdf.starts_with(b"%PDF-") {
         return Err("is no PDF file".into());
     }
-    let options = LoadOptions::with_max_decompressed_size(limit);
-    let file = Document::load_mem_with_options(pdf, options)
-        .map_err(|error| format!("cannot be read as a PDF file: {error}"))?;
+    let mut file = opened(pdf, limit, Some(unless_packed))?;
+    if specifications(&file).is_err() {
+        // Another program may have written the report anew and packed them.
+        file = opened(pdf, limit, None)?;
+    }
     let mut source = None;
     let mut others = BTreeMap::new();
     let mut left = limit;
@@ -70,6 +72,28 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
     }
     let (name, bytes) = source.ok_or("carries no run file")?;
     placed(name, bytes, others)
+}
+
+/// The objects of a file, those that `filter` drops left out.
+fn opened(pdf: &[u8], limit: usize, filter: Option<Filter>) -> Result<Document, String> {
+    let options = LoadOptions {
+        filter,
+        ..LoadOptions::with_max_decompressed_size(limit)
+    };
+    Document::load_mem_with_options(pdf, options)
+        .map_err(|error| format!("cannot be read as a PDF file: {error}"))
+}
+
+type Filter = fn(ObjectId, &mut Object) -> Option<(ObjectId, Object)>;
+
+/// Drops object streams before they are unpacked: in a report of ours, none of the objects that lead to its files is in
+/// one, and reading the thousands that are takes longer than anything else with it.
+fn unless_packed(id: ObjectId, object: &mut Object) -> Option<(ObjectId, Object)> {
+    let packed = object
+        .as_stream()
+        .is_ok_and(|stream| stream.dict.has_type(b"ObjStm"));
+    // Of an object that stands by itself, it only matters that something is given back.
+    (!packed).then_some((id, Object::Null))
 }
 
 /// The file specifications of the catalogue's list of associated files.

@@ -71,11 +71,19 @@ pub(super) fn to_bytes(
     for ((number, _), object) in std::mem::take(&mut file.objects) {
         match object {
             Object::Stream(stream) => writer.stream(number, stream)?,
+            way if leads_to_files(&way) => writer.by_itself(number, &way),
             other => loose.add(number, |out| serial::object(out, &other)),
         }
     }
     writer.object_streams(&loose)?;
     writer.end(&file.trailer)
+}
+
+/// Whether an object is on the way to the files attached. These stand by themselves, so that a report that is made again
+/// finds what the one before it carries without unpacking all the rest.
+fn leads_to_files(object: &Object) -> bool {
+    let is = |entries: &Dictionary| entries.has_type(b"Catalog") || entries.has_type(b"Filespec");
+    object.as_dict().is_ok_and(is)
 }
 
 struct Writer {
@@ -151,14 +159,24 @@ impl Writer {
         stream
             .dict
             .set("Length", super::structure::whole(stream.content.len()));
-        self.places[number as usize] = Place::At(self.bytes.len());
-        serial::integer(&mut self.bytes, i64::from(number));
-        self.bytes.extend_from_slice(b" 0 obj\n");
+        self.begin(number);
         serial::dictionary(&mut self.bytes, &stream.dict);
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
         Ok(())
+    }
+
+    fn by_itself(&mut self, number: u32, object: &Object) {
+        self.begin(number);
+        serial::object(&mut self.bytes, object);
+        self.bytes.extend_from_slice(b"\nendobj\n");
+    }
+
+    fn begin(&mut self, number: u32) {
+        self.places[number as usize] = Place::At(self.bytes.len());
+        serial::integer(&mut self.bytes, i64::from(number));
+        self.bytes.extend_from_slice(b" 0 obj\n");
     }
 
     /// Packs a stream, unless it is packed or is to stay readable (the XMP packet), or packing would not make it
