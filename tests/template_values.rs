@@ -172,6 +172,7 @@ fn more() -> Vec<String> {
     let meter = "      - {density: 1071.3 kg/m³, with: meter}";
     assert!(ways.contains(meter));
     vec![
+        crate::runs::run(13, 1),
         put(one, &two).replace("  weighings:", "  repeatability: pooled\n  weighings:"),
         put(
             "balance, readability: 0.001 g",

@@ -8,8 +8,9 @@ use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, tex_unit};
 
 use super::judged;
-use super::words::{figures, with_unit};
-use super::written_out::{Again, Given, Step, Writer, go_on, scientific, scientific_to};
+use super::ledger::ledgers;
+use super::words::figures;
+use super::written_out::{Again, Amount, Given, Step, Writer, go_on, scientific, scientific_to};
 
 /// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
 /// formulas stands in tables. A class's run is written out whole, and a works' season of brines does not fill a thousand
@@ -110,8 +111,8 @@ fn each<'s>(
     mut steps: impl FnMut(&mut Writer, &SolutionResult) -> Vec<Step>,
 ) -> Vec<Part> {
     let mut parts = Vec::new();
-    let mut shared: Vec<&SolutionResult> = Vec::new();
     let mut shared_steps = Vec::new();
+    let mut shared: Vec<(String, Vec<Again>)> = Vec::new();
     let mut leads: Vec<String> = Vec::new();
     for (number, solution) in solutions.enumerate() {
         writer.brief = number >= WRITTEN_OUT;
@@ -124,27 +125,31 @@ fn each<'s>(
                 steps,
             });
         } else if !steps.is_empty() {
-            shared.push(solution);
-            go_on(&mut shared_steps, steps);
+            let mut lines = Vec::new();
+            for step in steps {
+                match step.lines() {
+                    Ok(more) => lines.extend(more),
+                    Err(chain) => shared_steps.push(chain),
+                }
+            }
+            shared.push((solution.name.clone(), lines));
             if !leads.contains(&lead) {
                 leads.push(lead);
             }
         }
     }
     writer.brief = false;
-    match shared.as_slice() {
-        [] => {}
-        [only] => parts.push(Part {
-            title: title(&only.name),
-            lead: leads.concat(),
-            steps: shared_steps,
-        }),
-        several => parts.push(Part {
-            title: title(&format!("{} more solutions", several.len())),
-            lead: leads.join(" "),
-            steps: shared_steps,
-        }),
-    }
+    let name = match shared.as_slice() {
+        [] => return parts,
+        [(only, _)] => only.clone(),
+        several => format!("{} more solutions", several.len()),
+    };
+    shared_steps.extend(ledgers(&shared).into_iter().map(Step::ledger));
+    parts.push(Part {
+        title: title(&name),
+        lead: leads.join(" "),
+        steps: shared_steps,
+    });
     parts
 }
 
@@ -258,6 +263,7 @@ impl Writer<'_> {
             let each = density.replicates.iter().map(|r| Given {
                 symbol: self.ws.node(r.density).symbol.clone(),
                 value: None,
+                like: String::new(),
             });
             go_on(
                 &mut steps,
@@ -265,7 +271,10 @@ impl Writer<'_> {
                     like: symbol.clone(),
                     from: each.collect(),
                     symbol,
-                    value: with_unit(&figures(sd / (n as f64).sqrt(), 2), "g/mL"),
+                    value: Amount {
+                        digits: figures(sd / (n as f64).sqrt(), 2),
+                        unit: "g/mL",
+                    },
                     uncertainty: None,
                 })],
             );

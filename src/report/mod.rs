@@ -12,6 +12,7 @@ mod contrast;
 mod densities;
 mod flags;
 mod judged;
+mod ledger;
 mod monte_carlo;
 mod origin;
 mod plots;

@@ -53,7 +53,7 @@ pub const SHIPPED: [Shipped; 3] = [
     },
     Shipped {
         name: "summary",
-        about: "results, plot, flags and cautions on one page",
+        about: "results, plot, flags and cautions in short",
         texts: texts!["summary/":
             "report.md",
             "at_a_glance.md",

@@ -1,7 +1,8 @@
 //! Calculations written out: a chain of equations each, or where a formula comes again, a line of a table.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
+use super::ledger::Ledger;
 use super::words::with_unit;
 use crate::quantity::rounding::Rounded;
 use crate::worksheet::{Node, NodeId, Source, Worksheet, tex_unit};
@@ -15,6 +16,8 @@ pub(super) struct Step {
     tex: String,
     /// Calculations by formulas written out before.
     again: Vec<Again>,
+    /// The same of many solutions.
+    ledger: Option<Ledger>,
 }
 
 /// A calculation by a formula written out before. Symbols are TeX; values are text, with their units.
@@ -27,18 +30,36 @@ pub(super) struct Again {
     /// The symbol of what comes out.
     pub(super) symbol: String,
     /// Its value.
-    pub(super) value: String,
+    pub(super) value: Amount,
     /// Its standard uncertainty; none for what is exact.
-    pub(super) uncertainty: Option<String>,
+    pub(super) uncertainty: Option<Amount>,
 }
 
 /// What goes into a calculation.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Given {
-    /// Its symbol.
+    /// Its symbol; of some that come one after the other with the same value, those of the first and the last.
     pub(super) symbol: String,
     /// Its value; none for what was calculated, which stands above.
-    pub(super) value: Option<String>,
+    pub(super) value: Option<Amount>,
+    /// The symbol of what goes into the calculation that shows the formula in its place.
+    #[serde(skip)]
+    pub(super) like: String,
+}
+
+/// A value as it is printed; templates see it as one text.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Amount {
+    /// Its digits.
+    pub(super) digits: String,
+    /// Its unit, empty for a pure number.
+    pub(super) unit: &'static str,
+}
+
+impl Serialize for Amount {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&with_unit(&self.digits, self.unit))
+    }
 }
 
 impl Step {
@@ -48,21 +69,38 @@ impl Step {
             name: name.into(),
             tex: tex.into(),
             again: Vec::new(),
+            ledger: None,
         }
     }
 
     /// A line of a table.
     pub(super) fn line(again: Again) -> Self {
         Self {
-            name: String::new(),
-            tex: String::new(),
             again: vec![again],
+            ..Self::chain("", "")
+        }
+    }
+
+    /// A table of many solutions.
+    pub(super) fn ledger(ledger: Ledger) -> Self {
+        Self {
+            ledger: Some(ledger),
+            ..Self::chain("", "")
         }
     }
 
     /// Whether it is a calculation itself rather than a table of some.
     pub(super) fn is_chain(&self) -> bool {
-        self.again.is_empty()
+        self.again.is_empty() && self.ledger.is_none()
+    }
+
+    /// The calculations of a table; a chain is given back.
+    pub(super) fn lines(self) -> Result<Vec<Again>, Self> {
+        if self.again.is_empty() {
+            Err(self)
+        } else {
+            Ok(self.again)
+        }
     }
 }
 
@@ -74,6 +112,13 @@ pub(super) fn go_on(steps: &mut Vec<Step>, more: Vec<Step>) {
             _ => steps.push(step),
         }
     }
+}
+
+/// A symbol without the number at its end: `v_{\mathrm{D},3}` is of the kind of `v_{\mathrm{D},1}`.
+fn kind(symbol: &str) -> &str {
+    symbol
+        .trim_end_matches('}')
+        .trim_end_matches(|c: char| c.is_ascii_digit())
 }
 
 /// Writes the calculations of a worksheet, each once.
@@ -144,6 +189,8 @@ impl<'a> Writer<'a> {
             };
             alike && example.unit == node.unit && example.recurring == node.recurring
         };
+        let given = self.given(id).len();
+        let shows = |example: &&NodeId| shows(example) && self.given(**example).len() == given;
         match self.examples.iter().find(shows) {
             Some(like) if node.recurring || self.brief => Some(*like),
             Some(_) => None,
@@ -156,28 +203,76 @@ impl<'a> Writer<'a> {
 
     fn again(&self, id: NodeId, like: NodeId) -> Again {
         let symbol = |id: NodeId| self.ws.node(id).symbol.clone();
-        // What was calculated stands above.
-        let given = |id: NodeId| Given {
-            symbol: symbol(id),
-            value: match self.ws.node(id).source {
-                Source::Calculated(_) if !self.ws.is_reading(id) => None,
-                _ => Some(self.value(id)),
-            },
-        };
+        let unit = self.ws.node(id).unit;
+        let from = self.given(id).into_iter().zip(self.given(like));
         Again {
             like: symbol(like),
-            from: self.ws.shown_in(id).into_iter().map(given).collect(),
+            from: from
+                .map(|(given, like)| Given {
+                    like: like.symbol,
+                    ..given
+                })
+                .collect(),
             symbol: symbol(id),
-            value: self.value(id),
+            value: Amount {
+                digits: self.ws.printed(id),
+                unit,
+            },
             uncertainty: self
                 .rounded_uncertainty(id)
-                .map(|digits| with_unit(&digits, self.ws.node(id).unit)),
+                .map(|digits| Amount { digits, unit }),
         }
     }
 
-    /// The value with its unit, as text.
-    pub(super) fn value(&self, id: NodeId) -> String {
-        with_unit(&self.ws.printed(id), self.ws.node(id).unit)
+    /// What goes into a calculation. Readings of one kind that follow each other with the same value, as deliveries of a
+    /// pipette do, are one.
+    fn given(&self, id: NodeId) -> Vec<Given> {
+        let mut given: Vec<(Given, usize)> = Vec::new();
+        for id in self.ws.shown_in(id) {
+            let node = self.ws.node(id);
+            // What was calculated stands above.
+            let value = match node.source {
+                Source::Calculated(_) if !self.ws.is_reading(id) => None,
+                _ => Some(Amount {
+                    digits: self.ws.printed(id),
+                    unit: node.unit,
+                }),
+            };
+            match given.last_mut() {
+                Some((first, times))
+                    if value.is_some()
+                        && first.value == value
+                        && kind(&first.symbol) == kind(&node.symbol) =>
+                {
+                    first.like.clone_from(&node.symbol);
+                    *times += 1;
+                }
+                _ => {
+                    let symbol = node.symbol.clone();
+                    let like = String::new();
+                    given.push((
+                        Given {
+                            symbol,
+                            value,
+                            like,
+                        },
+                        1,
+                    ));
+                }
+            }
+        }
+        let merged = given.into_iter().map(|(given, times)| match given.value {
+            Some(value) if times > 1 => Given {
+                symbol: format!("{}, \\ldots, {}", given.symbol, given.like),
+                value: Some(Amount {
+                    digits: format!("{times} × {}", value.digits),
+                    unit: value.unit,
+                }),
+                ..given
+            },
+            value => Given { value, ..given },
+        });
+        merged.collect()
     }
 
     /// The digits of the standard uncertainty, as text; none for what is exact.

@@ -99,13 +99,15 @@ impl Expr {
         Self::Sum(terms) / count
     }
 
-    /// Whether another tree is the same formula, over whatever quantities.
+    /// Whether another tree is the same formula, over whatever quantities. A sum of quantities is the same formula for any
+    /// number of them.
     pub fn alike(&self, other: &Self) -> bool {
         let each =
             |a: &[Self], b: &[Self]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b));
         match (self, other) {
             (Self::Node(_), Self::Node(_)) => true,
             (Self::Constant(a), Self::Constant(b)) => a == b,
+            (Self::Sum(a), Self::Sum(b)) if of_quantities(a) && of_quantities(b) => true,
             (Self::Sum(a), Self::Sum(b)) | (Self::Product(a), Self::Product(b)) => each(a, b),
             (Self::Difference(a, c), Self::Difference(b, d))
             | (Self::Quotient(a, c), Self::Quotient(b, d)) => a.alike(b) && c.alike(d),
@@ -204,6 +206,11 @@ impl Expr {
     }
 }
 
+/// Whether terms are quantities each.
+fn of_quantities(terms: &[Expr]) -> bool {
+    terms.iter().all(|term| matches!(term, Expr::Node(_)))
+}
+
 /// The shortest digits of a constant; with a power of ten where plain ones would be mostly zeros.
 fn digits(value: f64) -> String {
     if value != 0.0 && value.abs() < 1e-3 {
@@ -283,6 +290,10 @@ mod tests {
         assert!(formula(0, 2.0).alike(&formula(7, 2.0)), "other quantities");
         assert!(!formula(0, 2.0).alike(&formula(0, 3.0)), "another factor");
         assert!(!formula(0, 2.0).alike(&-formula(0, 2.0)), "another formula");
+        let sum = |count| Expr::Sum((0..count).map(|id| Expr::Node(NodeId(id))).collect());
+        assert!(sum(1).alike(&sum(4)), "a sum of any number");
+        let mean = |count| Expr::mean((0..count).map(|id| Expr::Node(NodeId(id))).collect());
+        assert!(!mean(3).alike(&mean(4)), "but a mean of as many");
         let mut named = Vec::new();
         (formula(3, 2.0) / NodeId(1)).named(&mut named);
         assert_eq!(named, [NodeId(3), NodeId(1)], "in their order, each once");

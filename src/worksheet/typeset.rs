@@ -163,7 +163,7 @@ impl Worksheet {
                     (format!("{left} {pause}- {right}"), Hold::Sum)
                 }
             },
-            Expr::Product(factors) => self.set_product(factors, form, pause),
+            Expr::Product(factors) => self.set_product(factors, form, outermost),
             Expr::Quotient(a, b) => {
                 let below = self.set(b, form, false).0;
                 match &**a {
@@ -233,7 +233,8 @@ impl Worksheet {
     }
 
     /// Writes the factors of a product.
-    fn set_product(&self, factors: &[Expr], form: Form, pause: &str) -> (String, Hold) {
+    fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (String, Hold) {
+        let pause = if outermost { PAUSE } else { "" };
         let sign = match form {
             Form::Symbols => " \\, ",
             Form::Numbers { .. } => " \\times ",
@@ -247,7 +248,11 @@ impl Worksheet {
                 text += pause;
                 text += if number { " \\times " } else { sign };
             }
-            text += &self.within(factor, form, Hold::Product);
+            text += &match factor {
+                // One that is written as a product may be broken as one.
+                Expr::Quotient(..) => self.set(factor, form, outermost).0,
+                _ => self.within(factor, form, Hold::Product),
+            };
         }
         (text, Hold::Product)
     }
@@ -403,6 +408,23 @@ mod tests {
             "\\frac{42.510\\,\\mathrm{g} - 31.204\\,\\mathrm{g}}{10.00\\,\\mathrm{mL}}"
         );
         assert_eq!(ws.with_unit(rho), "1.130600\\,\\mathrm{g/mL}");
+    }
+
+    #[test]
+    fn many_deliveries_can_be_broken_over_lines() {
+        let mut ws = Worksheet::new();
+        let stock = reading(&mut ws, "c", "2.5", "g/L");
+        let flask = reading(&mut ws, "V", "250", "mL");
+        let deliveries = (1..=5).map(|i| reading(&mut ws, &format!("v_{i}"), "10.00", "mL"));
+        let deliveries = Expr::Sum(deliveries.map(Expr::from).collect::<Vec<_>>());
+        let diluted = ws.calculate(
+            Title::new("dilution", "c_1", "g/L"),
+            Expr::from(stock) * (deliveries / flask),
+        );
+        assert_eq!(
+            ws.with_symbols(diluted),
+            "c\\allowbreak  \\, \\frac{1}{V} (v_1 \\allowbreak + v_2 \\allowbreak + v_3 \\allowbreak + v_4 \\allowbreak + v_5)"
+        );
     }
 
     #[test]
