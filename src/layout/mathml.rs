@@ -1,8 +1,10 @@
 //! A formula read from TeX as `MathML`, written so that `formulary` sets it well.
 
+use std::collections::BTreeMap;
+
 use pulldown_latex::config::{DisplayMode, RenderConfig};
 use pulldown_latex::event::{
-    Content, Dimension, DimensionUnit, Event, Grouping, ScriptPosition, ScriptType,
+    Content, Dimension, DimensionUnit, Event, Grouping, ScriptPosition, ScriptType, Visual,
 };
 
 use super::maths::Stand;
@@ -89,39 +91,139 @@ fn amended(raw: &str) -> String {
 const LEANING: [char; 6] = ['F', 'P', 'T', 'V', 'W', 'Y'];
 /// How far their subscripts are moved, in ems of the subscript.
 const APART: f32 = 0.18;
+/// How far a superscript is moved from a letter with an accent, which would run into it, in ems of the superscript.
+const BESIDE_ACCENT: f32 = 0.12;
 
-/// The formula with room between leaning letters and their subscripts.
+/// Accents as `pulldown-latex` has them, which stand by themselves, and as the face draws them over a letter: as wide as
+/// one, and with a place at which they are attached.
+const ACCENTS: [(char, char); 9] = [
+    ('‾', '\u{304}'),
+    ('^', '\u{302}'),
+    ('~', '\u{303}'),
+    ('˙', '\u{307}'),
+    ('¨', '\u{308}'),
+    ('˘', '\u{306}'),
+    ('ˇ', '\u{30c}'),
+    ('→', '\u{20d7}'),
+    ('˚', '\u{30a}'),
+];
+
+/// The formula with room between leaning letters and their subscripts and between accents and superscripts, and with the
+/// accents of letters as the face has them.
 fn apart(events: Vec<Event<'_>>) -> Vec<Event<'_>> {
-    let mut moved = Vec::with_capacity(events.len());
-    let mut events = events.into_iter().peekable();
-    let room = || Event::Space {
-        width: Some(Dimension::new(APART, DimensionUnit::Em)),
-        height: None,
-        depth: None,
-    };
-    while let Some(event) = events.next() {
-        let below = matches!(
-            event,
-            Event::Script {
-                ty: ScriptType::Subscript | ScriptType::SubSuperscript,
-                position: ScriptPosition::Right
-            }
-        );
-        moved.push(event);
-        let leans = |event: &Event<'_>| matches!(event, Event::Content(Content::Ordinary { content, .. }) if LEANING.contains(content));
-        let Some(base) = events.next_if(|next| below && leans(next)) else {
+    let mut events = bare(events);
+    // By the place of what room is left before.
+    let mut room: BTreeMap<usize, f32> = BTreeMap::new();
+    for at in 0..events.len() {
+        let Event::Script { ty, position } = events[at] else {
             continue;
         };
-        moved.push(base);
-        match events.next() {
-            Some(open @ Event::Begin(Grouping::Normal)) => moved.extend([open, room()]),
-            Some(content @ Event::Content(_)) => {
-                moved.extend([Event::Begin(Grouping::Normal), room(), content, Event::End]);
+        let base = at + 1;
+        let first = end(&events, base);
+        if position != ScriptPosition::Right {
+            accent(&mut events, base, first);
+            continue;
+        }
+        let (below, above) = match ty {
+            ScriptType::Subscript => (Some(first), None),
+            ScriptType::Superscript => (None, Some(first)),
+            ScriptType::SubSuperscript => (Some(first), Some(end(&events, first))),
+        };
+        match events.get(base) {
+            Some(Event::Content(Content::Ordinary { content, .. }))
+                if LEANING.contains(content) =>
+            {
+                room.extend(below.map(|below| (below, APART)));
             }
-            other => moved.extend(other),
+            Some(Event::Script {
+                ty: ScriptType::Superscript,
+                position: ScriptPosition::AboveBelow,
+            }) => room.extend(above.map(|above| (above, BESIDE_ACCENT))),
+            _ => {}
+        }
+    }
+    let mut moved = Vec::with_capacity(events.len() + 3 * room.len());
+    for (at, event) in events.into_iter().enumerate() {
+        let space = room.get(&at).map(|ems| Event::Space {
+            width: Some(Dimension::new(*ems, DimensionUnit::Em)),
+            height: None,
+            depth: None,
+        });
+        match (space, event) {
+            (Some(space), open @ Event::Begin(Grouping::Normal)) => moved.extend([open, space]),
+            (Some(space), content @ Event::Content(_)) => {
+                moved.extend([Event::Begin(Grouping::Normal), space, content, Event::End]);
+            }
+            (_, event) => moved.push(event),
         }
     }
     moved
+}
+
+/// Letters and numbers that are groups by themselves, as `{t}` is, without their braces: what stands on or beside a letter
+/// is fitted to it.
+fn bare(events: Vec<Event<'_>>) -> Vec<Event<'_>> {
+    let mut bare: Vec<Event> = Vec::with_capacity(events.len());
+    for event in events {
+        if event == Event::End
+            && let [.., Event::Begin(Grouping::Normal), single] = bare.as_slice()
+            && let Event::Content(
+                Content::Ordinary {
+                    stretchy: false, ..
+                }
+                | Content::Number(_),
+            ) = single
+        {
+            let single = single.clone();
+            bare.truncate(bare.len() - 2);
+            bare.push(single);
+        } else {
+            bare.push(event);
+        }
+    }
+    bare
+}
+
+/// Replaces the accent at `over` of a single letter at `base` by the face's.
+fn accent(events: &mut [Event<'_>], base: usize, over: usize) {
+    let letter = matches!(events.get(base), Some(Event::Content(_))) && over == base + 1;
+    if let Some(Event::Content(Content::Ordinary { content, .. })) = events.get_mut(over)
+        && letter
+        && let Some((_, drawn)) = ACCENTS.iter().find(|(accent, _)| accent == content)
+    {
+        *content = *drawn;
+    }
+}
+
+/// Where the part of a formula that begins `at` ends.
+fn end(events: &[Event<'_>], at: usize) -> usize {
+    let parts = match events.get(at) {
+        Some(Event::Begin(_)) => {
+            let mut depth = 0_usize;
+            for (place, event) in events.iter().enumerate().skip(at) {
+                match event {
+                    Event::Begin(_) => depth += 1,
+                    Event::End => depth -= 1,
+                    _ => {}
+                }
+                if depth == 0 {
+                    return place + 1;
+                }
+            }
+            return events.len();
+        }
+        Some(Event::Script { ty, .. }) => match ty {
+            ScriptType::Subscript | ScriptType::Superscript => 2,
+            ScriptType::SubSuperscript => 3,
+        },
+        Some(Event::Visual(visual)) => match visual {
+            Visual::SquareRoot | Visual::Negation => 1,
+            Visual::Root | Visual::Fraction(_) => 2,
+        },
+        Some(_) => 0,
+        None => return at,
+    };
+    (0..parts).fold(at + 1, |at, _| end(events, at))
 }
 
 #[cfg(test)]
@@ -144,6 +246,24 @@ mod tests {
         assert_eq!(amended(&power), power);
         let italic = format!("<mrow><mi>a</mi>{}</mrow>", letters("b"));
         assert_eq!(amended(&italic), italic);
+    }
+
+    #[test]
+    fn accents_of_letters_are_the_faces_own_and_keep_off_superscripts() {
+        let storage = pulldown_latex::Storage::new();
+        let made = |tex| {
+            let events = crate::manuscript::spoken::read(tex, &storage).unwrap();
+            mathml(events, Stand::Displayed).unwrap()
+        };
+        let bar = made(r"\overline{t}_{\mathrm{A}}^{2}");
+        assert!(bar.contains("\u{304}</mi></mover>"), "{bar}");
+        let room = format!("<mrow><mspace width=\"{BESIDE_ACCENT}em\" /><mn>2</mn></mrow>");
+        assert!(bar.contains(&room), "{bar}");
+        assert!(made(r"\vec v").contains("\u{20d7}"));
+        let wide = made(r"\overline{ab}");
+        assert!(wide.contains('‾'), "of one letter only: {wide}");
+        let leaning = made(r"V_1^2");
+        assert_eq!(leaning.matches("<mspace").count(), 1, "{leaning}");
     }
 
     #[test]
