@@ -76,5 +76,10 @@ mod tests {
         assert_eq!(parts("mass"), "mass");
         assert_eq!(parts("NaHCOOOO"), "NaHCOOOO");
         assert_eq!(parts("naïveté"), "naïveté");
+        // Longer than the words that most programs expect.
+        let name = "polyvinylpyrrolidonehydroxypropylmethylcelluloseacetate";
+        assert!(parts(name).contains("cel|lu|lose"), "{}", parts(name));
+        let greek = "υδροξυπροπυλομεθυλοκυτταρίνη";
+        assert_eq!(parts(greek).replace('|', ""), greek);
     }
 }
