@@ -22,7 +22,7 @@ impl Line {
     pub(super) fn of(typefaces: &Typefaces, pieces: &[(Face, &str)], size: f32) -> Self {
         let runs = pieces
             .iter()
-            .flat_map(|(face, text)| typefaces.shape_runs(*face, Forms::default(), text))
+            .flat_map(|(face, text)| typefaces.shape_shown(*face, Forms::default(), text).0)
             .collect();
         Self { runs, size }
     }

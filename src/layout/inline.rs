@@ -192,28 +192,8 @@ impl Setter<'_> {
 
     /// Shapes a text without breaks; what no face has is set as U+FFFD and remembered.
     pub(super) fn pieces(&mut self, text: &str, style: TextStyle) -> Vec<Piece> {
-        let mut runs = self.typefaces.shape_runs(style.face, style.forms, text);
-        let mut lacking: Vec<char> = runs
-            .iter()
-            .flat_map(|(_, shaped)| shaped.missing.iter().copied())
-            .collect();
-        if !lacking.is_empty() {
-            lacking.sort_unstable();
-            let replaced: String = text
-                .chars()
-                .map(|c| {
-                    if lacking.binary_search(&c).is_ok() {
-                        '\u{fffd}'
-                    } else {
-                        c
-                    }
-                })
-                .collect();
-            runs = self
-                .typefaces
-                .shape_runs(style.face, style.forms, &replaced);
-            self.missing.extend(lacking);
-        }
+        let (runs, lacking) = self.typefaces.shape_shown(style.face, style.forms, text);
+        self.missing.extend(lacking);
         runs.into_iter()
             .map(|(face, shaped)| Piece {
                 width: shaped.width * style.size,

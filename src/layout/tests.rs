@@ -463,5 +463,6 @@ fn an_unknown_character_is_told_and_shown() {
     let laid = laid("a 漢 b and $x_{\\text{漢}}$\n");
     assert_eq!(laid.warnings.len(), 1);
     assert_eq!(laid.warnings[0].read.as_deref(), Some("漢"));
-    assert!(tagged_text(&laid.document.pages).contains('\u{fffd}'));
+    let said = tagged_text(&laid.document.pages);
+    assert!(said.contains('漢') && said.contains('\u{fffd}'), "{said}");
 }

@@ -159,6 +159,41 @@ impl Typefaces {
             .collect()
     }
 
+    /// The same with the sign of U+FFFD for characters that no face has, which are given back, sorted: a reader sees that
+    /// one is missing, and no glyph in a file is the one that stands for none. It still says what it stands for, so that
+    /// a search finds it.
+    #[must_use]
+    pub fn shape_shown(
+        &self,
+        face: Face,
+        forms: Forms,
+        text: &str,
+    ) -> (Vec<(Face, Shaped)>, Vec<char>) {
+        let runs = self.shape_runs(face, forms, text);
+        let mut lacking: Vec<char> = runs
+            .iter()
+            .flat_map(|(_, shaped)| shaped.missing.iter().copied())
+            .collect();
+        if lacking.is_empty() {
+            return (runs, lacking);
+        }
+        lacking.sort_unstable();
+        let shown = |c: char| match lacking.binary_search(&c) {
+            Ok(_) => '\u{fffd}',
+            Err(_) => c,
+        };
+        let replaced: String = text.chars().map(shown).collect();
+        let mut meant = text.chars().filter(|c| shown(*c) == '\u{fffd}');
+        let mut runs = self.shape_runs(face, forms, &replaced);
+        let glyphs = runs.iter_mut().flat_map(|(_, shaped)| &mut shaped.glyphs);
+        for glyph in glyphs.filter(|glyph| glyph.text == "\u{fffd}") {
+            if let Some(meant) = meant.next() {
+                glyph.text = SmolStr::new(meant.encode_utf8(&mut [0; 4]));
+            }
+        }
+        (runs, lacking)
+    }
+
     /// The face that has a character which `face` lacks; `face` itself if none has.
     fn stand_in(&self, face: Face, character: char) -> Face {
         assets::FACES
@@ -218,6 +253,20 @@ mod tests {
                 .all(|glyph| (glyph.advance - 602.0).abs() < f32::EPSILON)
         );
         assert!((shaped.width - 4.0 * 0.602).abs() < 1e-6);
+    }
+
+    #[test]
+    fn what_no_face_has_is_seen_to_be_missing_and_still_found() {
+        let (runs, lacking) = Typefaces::load().shape_shown(Face::Regular, PLAIN, "a漢b字");
+        assert_eq!(lacking, ['字', '漢']);
+        let glyphs = runs.iter().flat_map(|(_, shaped)| &shaped.glyphs);
+        let glyphs: Vec<(bool, &str)> = glyphs
+            .map(|glyph| (glyph.id != 0, glyph.text.as_str()))
+            .collect();
+        assert_eq!(
+            glyphs,
+            [(true, "a"), (true, "漢"), (true, "b"), (true, "字")]
+        );
     }
 
     #[test]
