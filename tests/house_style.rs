@@ -53,6 +53,19 @@ const HOUSE: &str = "paper: Letter\nmargins: {left: 30 mm, right: 1 in, top: 2.5
 /// About A5 (ISO 216) on A4.
 const NARROW: &str = "margins: {left: 31 mm, right: 31 mm, top: 43 mm, bottom: 43 mm}\nhead: {left: A name of a laboratory that is as long as a name may be with its street, right: Form 7 of the second edition to be kept for ten years in the archive}\n";
 
+/// The largest letters in the narrowest measure that a style may ask for.
+#[test]
+fn plots_have_room_in_every_permitted_style() {
+    for margins in ["31 mm", "50 mm", "59 mm"] {
+        let style = good_style(&format!(
+            "text_size: 12 pt\nmargins: {{left: {margins}, right: {margins}}}\n"
+        ));
+        for (_, text) in good_runs() {
+            laid(&text, &style);
+        }
+    }
+}
+
 #[test]
 fn nothing_leaves_the_measure_of_any_paper() {
     for (how, text) in [

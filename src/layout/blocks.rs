@@ -24,6 +24,9 @@ const FIGURE_SHARE: f32 = 0.55;
 const FIGURE_WIDTH: f32 = 0.88;
 /// Size of running text beside which the text of a plot is as large as it is drawn, points.
 const DRAWN_FOR: f32 = 10.0;
+/// How much smaller the letters of a plot that has no room for them are set at a time, and how often at most.
+const SMALLER: f32 = 0.9;
+const MOST_SMALLER: i32 = 8;
 /// Pixels of a photograph to the inch, fewer of which would be seen one by one.
 const COARSEST: f32 = 100.0;
 /// Indent of what stands in a list.
@@ -251,21 +254,30 @@ impl Setter<'_> {
     /// A plot in the middle of the column, its text in proportion to that around it.
     fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, Failure> {
         let tallest = FIGURE_SHARE * self.style.text_height();
-        let width = match plot.aspect() {
-            Some(aspect) if aspect > 0.0 => {
-                (FIGURE_WIDTH * column.width).min(tallest / aspect as f32)
+        let width = |share: f32| match plot.aspect() {
+            Some(aspect) if aspect > 0.0 => (share * column.width).min(tallest / aspect as f32),
+            _ => share * column.width,
+        };
+        let lettering = self.style.text_size / DRAWN_FOR;
+        let draw = |width: f32, times: f32| {
+            let drawn = figure::draw(plot, width / times, self.style.accent, self.typefaces)?;
+            let marks = drawn.marks.iter().map(|mark| scaled(mark, times));
+            Ok(Drawing {
+                width,
+                height: drawn.height * times,
+                marks: marks.collect(),
+            })
+        };
+        let mut drawing = draw(width(FIGURE_WIDTH), lettering);
+        // Large letters in a narrow column may leave no room for what they name: then all of the column is taken, and at
+        // last they are set smaller.
+        for step in 0..=MOST_SMALLER {
+            if !matches!(drawing, Err(figure::Failure::NoRoom { .. })) {
+                break;
             }
-            _ => FIGURE_WIDTH * column.width,
-        };
-        let times = self.style.text_size / DRAWN_FOR;
-        let drawn = figure::draw(plot, width / times, self.style.accent, self.typefaces)
-            .map_err(Failure::Figure)?;
-        let marks = drawn.marks.iter().map(|mark| scaled(mark, times));
-        let mut drawing = Drawing {
-            width,
-            height: drawn.height * times,
-            marks: marks.collect(),
-        };
+            drawing = draw(width(1.0), lettering * SMALLER.powi(step));
+        }
+        let mut drawing = drawing.map_err(Failure::Figure)?;
         let x = column.left + (column.width - drawing.width) / 2.0;
         for mark in &mut drawing.marks {
             shift(mark, x, 0.0);

@@ -24,6 +24,14 @@ const PENALTIES: Penalties = Penalties {
     hyphen_penalty: 350,
 };
 
+/// The spaces of a justified line may be narrower than their face has them by this factor: few words then need to be
+/// divided, and few lines come out loose.
+const SQUEEZED: f64 = 0.86;
+
+/// A line whose spaces would have to be wider than their face has them by more than this share of the leading is not
+/// justified.
+const LOOSEST: f32 = 0.36;
+
 /// A last word shorter than this share of the measure does not stand alone.
 const SHORT_LAST: f64 = 0.1;
 
@@ -118,6 +126,9 @@ impl Setter<'_> {
         join_short_last(&mut whole, widths[0]);
         let grains;
         let broken = if fit == Fit::Justified {
+            for grain in &mut whole {
+                grain.space *= SQUEEZED;
+            }
             let first = optimal(&whole, widths[0]);
             if first.iter().rev().skip(1).all(|line| good(line, widths[0])) {
                 first
@@ -295,11 +306,10 @@ impl Setter<'_> {
             .iter()
             .filter(|part| matches!(part, Part::Space(_)))
             .count();
-        // A line that would have to be torn apart stays ragged.
+        // A line that would have to be torn apart stays ragged; one with squeezed spaces does not stick out.
         let justified = fit == Fit::Justified
-            && !line.ends
             && spaces > 0
-            && gap / (spaces as f32) < 0.5 * leading;
+            && (gap < 0.0 || (!line.ends && gap / (spaces as f32) < LOOSEST * leading));
         let stretch = if justified { gap / spaces as f32 } else { 0.0 };
         let x = if fit == Fit::Centred {
             column.left + gap.max(0.0) / 2.0
@@ -357,5 +367,5 @@ fn good(line: &[Grain], measure: f64) -> bool {
         .sum::<f64>()
         - last;
     let space = spaces.first().copied().unwrap_or(1.0);
-    (measure - natural) / inner < 0.8 * space
+    (measure - natural) / inner < space
 }

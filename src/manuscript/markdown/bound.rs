@@ -57,13 +57,13 @@ fn begins_number(c: char) -> bool {
 /// Whether a text ends in a number, its power of ten or its closing bracket counted in.
 fn ends_in_number(text: &str) -> bool {
     let last = text.rsplit([' ', FIXED]).next().unwrap_or_default();
-    let last = last.trim_end_matches(['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹', ')']);
+    let last = last.trim_end_matches(['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹', '⁻', ')']);
     let number = last.trim_start_matches(['(', '±', '−', '-', '+', '≈', '<', '>']);
     number.ends_with(|c: char| c.is_ascii_digit())
         && number.starts_with(|c: char| c.is_ascii_digit())
         && number
             .chars()
-            .all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2009}' | THIN | '⁻'))
+            .all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2009}' | THIN))
 }
 
 /// Whether a text begins with a unit: names, powers, brackets and strokes up to the next space or mark.
@@ -102,6 +102,7 @@ mod tests {
                 "a slope of 0.0078 (g/mL)/% in it",
                 "a slope of 0.0078_(g/mL)/% in it",
             ),
+            ("−1.5 × 10⁻⁸ g/mL", "−1.5~×~10⁻⁸_g/mL"),
             ("(about 0.5 mL) was", "(about 0.5_mL) was"),
             ("100 % of 3 g; 60 °F)", "100_% of 3_g; 60_°F)"),
             (" = 2.20, coverage", "~=~2.20, coverage"),

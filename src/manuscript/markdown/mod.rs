@@ -58,7 +58,9 @@ pub fn read(
     let options = Options::ENABLE_TABLES
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_MATH
-        | Options::ENABLE_HEADING_ATTRIBUTES;
+        | Options::ENABLE_HEADING_ATTRIBUTES
+        // Quotation marks and apostrophes as a printer sets them.
+        | Options::ENABLE_SMART_PUNCTUATION;
     let mut reader = Reader {
         events: Parser::new_ext(text, options).into_offset_iter().peekable(),
         text,
