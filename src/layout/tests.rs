@@ -466,3 +466,5 @@ fn an_unknown_character_is_told_and_shown() {
     let said = tagged_text(&laid.document.pages);
     assert!(said.contains('漢') && said.contains('\u{fffd}'), "{said}");
 }
+
+mod parts;

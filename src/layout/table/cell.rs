@@ -77,6 +77,20 @@ impl Points {
         self.overhang
     }
 
+    /// The same for numbers so many times as large.
+    pub(super) fn times(self, factor: f32) -> Self {
+        Self {
+            lead: self.lead * factor,
+            tail: self.tail * factor,
+            sign: self.sign * factor,
+            spread_lead: self.spread_lead * factor,
+            spread_tail: self.spread_tail * factor,
+            overhang: self.overhang * factor,
+            spread_rest: self.spread_rest * factor,
+            plain_end: self.plain_end * factor,
+        }
+    }
+
     fn second_point(&self) -> f32 {
         self.lead + self.tail + self.sign + self.spread_lead
     }

@@ -7,7 +7,7 @@ mod widths;
 use std::rc::Rc;
 
 use self::cell::Cell;
-use self::widths::{Need, Plan, plan};
+use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
 use super::inline::TextStyle;
 use super::paragraph::Fit;
@@ -25,6 +25,18 @@ const INNER_RULE: f32 = 0.45;
 const LEADING: f32 = 1.25;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 1.3;
+
+/// What a caption says of columns for which there was no room beside the first ones.
+const FURTHER: &str = "further columns";
+
+/// Which columns of a table are set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    /// All, or the first of them.
+    Whole,
+    /// Some of those for which there was no room.
+    Further,
+}
 
 /// A table measured and ready to be set.
 struct Frame {
@@ -44,17 +56,56 @@ struct Band {
 }
 
 impl Setter<'_> {
+    /// A table; one whose columns fit side by side in no size becomes several, each with the names of the rows.
     pub(super) fn table(
         &mut self,
         table: &Table,
         column: Column,
         parent: usize,
     ) -> Result<Vec<Slab>, Failure> {
+        let measured = self.needs(table, self.style.small_size)?;
+        let groups = parted(&measured.0, column.width);
+        if groups.len() < 2 {
+            return self.table_of(table, measured, Part::Whole, column, parent);
+        }
+        let mut slabs = Vec::new();
+        for (index, group) in groups.iter().enumerate() {
+            let part = if index == 0 {
+                Part::Whole
+            } else {
+                Part::Further
+            };
+            let some = only(table, group);
+            let measured = self.needs(&some, self.style.small_size)?;
+            slabs.extend(self.table_of(&some, measured, part, column, parent)?);
+        }
+        Ok(slabs)
+    }
+
+    /// A table whose columns have been measured.
+    fn table_of(
+        &mut self,
+        table: &Table,
+        measured: (Vec<Need>, Vec<cell::Points>),
+        part: Part,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
-        if let Some(number) = table.number {
+        let heading = match (table.number, part) {
+            (Some(number), Part::Whole) => Some(format!("Table {number}.")),
+            (Some(number), Part::Further) => Some(format!("Table {number}, {FURTHER}.")),
+            (None, Part::Whole) => None,
+            (None, Part::Further) => Some("Further columns.".to_owned()),
+        };
+        if let Some(heading) = heading {
             let caption = self.element(Role::Caption, Some(element), None);
-            slabs = self.caption(&format!("Table {number}."), &table.caption, column, caption)?;
+            let text: &[Inline] = match part {
+                Part::Whole => &table.caption,
+                Part::Further => &[],
+            };
+            slabs = self.caption(&heading, text, column, caption)?;
             for slab in slabs.iter_mut().skip(1) {
                 slab.kept = true;
             }
@@ -62,8 +113,8 @@ impl Setter<'_> {
                 last.after = 4.0;
             }
         }
-        let frame = self.frame(table, column)?;
-        let continued = Rc::new(self.continued(table, &frame)?);
+        let frame = self.frame(table, measured, column)?;
+        let continued = Rc::new(self.continued(table, part, &frame)?);
         let head_row = self.element(Role::Row, Some(element), None);
         for mut head in self.head(table, &frame, Some(head_row))? {
             head.kept = !slabs.is_empty();
@@ -90,7 +141,9 @@ impl Setter<'_> {
         }
         if let Some(first) = slabs.first_mut() {
             first.before = self.style.display_gap;
-            first.labels.extend(table.label.clone());
+            if part == Part::Whole {
+                first.labels.extend(table.label.clone());
+            }
         }
         Ok(slabs)
     }
@@ -121,10 +174,14 @@ impl Setter<'_> {
         Ok(self.paragraph(words, column, leading, fit, element))
     }
 
-    /// Measures the columns and chooses size and widths.
-    fn frame(&mut self, table: &Table, column: Column) -> Result<Frame, Failure> {
+    /// Chooses size and widths of measured columns.
+    fn frame(
+        &mut self,
+        table: &Table,
+        (needs, full_points): (Vec<Need>, Vec<cell::Points>),
+        column: Column,
+    ) -> Result<Frame, Failure> {
         let full = self.style.small_size;
-        let (needs, full_points) = self.needs(table, full)?;
         let Plan {
             factor,
             widths,
@@ -185,6 +242,7 @@ impl Setter<'_> {
                 body_least: 0.0,
                 head: 0.0,
                 head_least: 0.0,
+                numbers: 0.0,
             };
             if let Some(head) = table.head.get(index) {
                 (need.head, need.head_least) = self.measured(head, style)?;
@@ -199,6 +257,7 @@ impl Setter<'_> {
                     }
                 }
             }
+            need.numbers = points.width();
             need.body = need.body.max(points.width());
             need.body_least = need.body_least.max(points.width());
             needs.push(need);
@@ -266,10 +325,23 @@ impl Setter<'_> {
                     Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
                         vec![self.place_number(&number, *band, element)]
                     }
-                    // Too narrow a column: the number is set as text, so that it can be divided.
+                    // Too narrow a column even so: numbers are set smaller, since one that is divided is another.
                     Cell::Number(_) => {
-                        let words = self.words(inlines, style)?;
-                        self.cell_lines(words, *band, Fit::Ragged, element)
+                        let factor = band.width / band.points.width();
+                        let smaller = TextStyle {
+                            size: style.size * factor,
+                            ..style
+                        };
+                        let band = Band {
+                            points: band.points.times(factor),
+                            ..*band
+                        };
+                        match self.cell(inlines, true, smaller)? {
+                            Cell::Number(number) => {
+                                vec![self.place_number(&number, band, element)]
+                            }
+                            Cell::Text(words) => self.cell_lines(words, band, Fit::Ragged, element),
+                        }
                     }
                     Cell::Text(words) if band.align == Align::Decimal => {
                         self.flush_right(words, *band, element)
@@ -296,11 +368,17 @@ impl Setter<'_> {
     }
 
     /// The head as furniture, for the pages on which the table goes on.
-    fn continued(&mut self, table: &Table, frame: &Frame) -> Result<Continued, Failure> {
-        let text = table.number.map_or_else(
-            || "Continued".to_owned(),
-            |number| format!("Table {number}, continued"),
-        );
+    fn continued(
+        &mut self,
+        table: &Table,
+        part: Part,
+        frame: &Frame,
+    ) -> Result<Continued, Failure> {
+        let text = match (table.number, part) {
+            (Some(number), Part::Whole) => format!("Table {number}, continued"),
+            (Some(number), Part::Further) => format!("Table {number}, {FURTHER}, continued"),
+            (None, _) => "Continued".to_owned(),
+        };
         let style = TextStyle::new(Face::Italic, self.style.small_size, self.style.quiet);
         let words = self.words(&[Inline::Text(text)], style)?;
         let width = frame.right - frame.left;
@@ -330,6 +408,22 @@ impl Setter<'_> {
             open,
             height,
         })
+    }
+}
+
+/// The table with some of its columns only.
+fn only(table: &Table, columns: &[usize]) -> Table {
+    let of = |row: &Vec<Vec<Inline>>| -> Vec<Vec<Inline>> {
+        let cells = columns.iter().map(|&column| row.get(column).cloned());
+        cells.map(Option::unwrap_or_default).collect()
+    };
+    Table {
+        caption: table.caption.clone(),
+        label: table.label.clone(),
+        number: table.number,
+        columns: columns.iter().map(|&column| align(table, column)).collect(),
+        head: of(&table.head),
+        rows: table.rows.iter().map(of).collect(),
     }
 }
 

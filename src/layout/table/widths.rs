@@ -11,6 +11,8 @@ pub(super) struct Need {
     pub head: f32,
     /// The widest word of its head.
     pub head_least: f32,
+    /// Its numbers, point under point: they are never divided.
+    pub numbers: f32,
 }
 
 impl Need {
@@ -45,6 +47,8 @@ const SMALLER_STEPS: [f32; 7] = [1.0, 0.945, 0.89, 0.835, 0.78, 0.7, 0.6];
 const PROSE: f32 = 0.4;
 /// Wrapped text needs about this much room to read well.
 const COMFORT: f32 = 64.0;
+/// The size for which the columns of a table that fits in no size are parted.
+const PARTED: f32 = 0.835;
 
 /// Chooses size and widths so that the table is no wider than `measure`.
 pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
@@ -94,11 +98,58 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
             }
         }
     }
-    // Nothing fits whole: words are divided where they must be.
+    // Nothing fits whole: words are divided where they must be, and numbers nowhere.
     let factor = SMALLER_STEPS[SMALLER_STEPS.len() - 1];
+    let numbers = scaled(needs, factor, |need| need.numbers);
     let least = scaled(needs, factor, Need::least);
+    if total(&numbers) <= room {
+        return finish(factor, shared(&numbers, &least, room));
+    }
     let share = room / total(&least).max(1.0);
     finish(factor, least.iter().map(|width| width * share).collect())
+}
+
+/// The columns of a table in as many groups as are needed for none to be wider than `measure`, with about as many columns
+/// in each. Every group begins with the first column, which names the rows; of a table that fits there is one.
+pub(super) fn parted(needs: &[Need], measure: f32) -> Vec<Vec<usize>> {
+    let smallest = SMALLER_STEPS[SMALLER_STEPS.len() - 1];
+    let between = needs.len().saturating_sub(1) as f32;
+    let gaps = (GAP * between).min(TIGHTEST * measure);
+    let fits = total(&scaled(needs, smallest, Need::least)) <= measure - gaps;
+    if fits || needs.len() < 3 {
+        return vec![(0..needs.len()).collect()];
+    }
+    let widths = scaled(needs, PARTED, |need| {
+        need.least().max(need.body.min(COMFORT)) + GAP / PARTED
+    });
+    let names = widths[0].min(PROSE * measure);
+    // From the left, as many columns in each as there is room for, or no more than so many groups call for.
+    let groups = |into: usize| {
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        let (mut filled, mut most) = (f32::MAX, 0);
+        for (column, width) in widths.iter().enumerate().skip(1) {
+            match groups.last_mut() {
+                Some(group) if filled + width <= measure && group.len() <= most => {
+                    group.push(column);
+                    filled += width;
+                }
+                _ => {
+                    let left = into.saturating_sub(groups.len()).max(1);
+                    most = (widths.len() - column).div_ceil(left);
+                    filled = names + width;
+                    groups.push(vec![0, column]);
+                }
+            }
+        }
+        groups
+    };
+    let fewest = groups(1);
+    let even = groups(fewest.len());
+    if even.len() == fewest.len() {
+        even
+    } else {
+        fewest
+    }
 }
 
 fn scaled(needs: &[Need], factor: f32, width: impl Fn(&Need) -> f32) -> Vec<f32> {
@@ -127,7 +178,7 @@ fn shared(least: &[f32], wanted: &[f32], room: f32) -> Vec<f32> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Need, plan};
+    use super::{Need, parted, plan};
 
     #[test]
     fn no_table_is_wider_than_the_measure() {
@@ -146,6 +197,7 @@ mod tests {
                         body_least: body * next(1.0),
                         head,
                         head_least: head * next(1.0),
+                        numbers: 0.0,
                     }
                 })
                 .collect();
@@ -166,7 +218,48 @@ mod tests {
             body_least: 60.0,
             head: 40.0,
             head_least: 40.0,
+            numbers: 60.0,
         };
         assert_eq!(plan(&[need; 3], 440.0).widths, [60.0; 3]);
+        assert_eq!(parted(&[need; 3], 440.0), [[0, 1, 2]]);
+    }
+
+    #[test]
+    fn numbers_are_left_whole_where_words_are_divided() {
+        let need = |body_least: f32, numbers| Need {
+            body: body_least,
+            body_least,
+            head: 10.0,
+            head_least: 10.0,
+            numbers,
+        };
+        let plan = plan(&[need(4_000.0, 0.0), need(100.0, 100.0)], 440.0);
+        assert!(plan.widths[1] >= 100.0 * plan.factor, "{plan:?}");
+        assert!(plan.widths[0] > 300.0, "{plan:?}");
+    }
+
+    #[test]
+    fn columns_that_fit_in_no_size_are_parted_evenly_behind_the_names() {
+        let need = Need {
+            body: 80.0,
+            body_least: 80.0,
+            head: 40.0,
+            head_least: 40.0,
+            numbers: 80.0,
+        };
+        let groups = parted(&[need; 14], 440.0);
+        let counts: Vec<usize> = groups.iter().map(Vec::len).collect();
+        assert_eq!(counts, [5, 4, 4, 4]);
+        for group in &groups {
+            assert_eq!(group[0], 0);
+            let plan = plan(&vec![need; group.len()], 440.0);
+            assert!(plan.factor > 0.8, "{plan:?}");
+        }
+        let columns: Vec<usize> = groups
+            .iter()
+            .flat_map(|group| &group[1..])
+            .copied()
+            .collect();
+        assert_eq!(columns, (1..14).collect::<Vec<_>>());
     }
 }
