@@ -44,6 +44,8 @@ impl Setter<'_> {
         let mut leads_on = false;
         // A heading, a sentence below it, and what introduces the rest: none of them is left behind.
         let (mut heading, mut lead) = (false, false);
+        // Nor is a single line above a list or a table: it says what they are.
+        let mut line = false;
         let mut new_page = false;
         for block in blocks {
             if matches!(block, Block::NewPage) {
@@ -52,12 +54,14 @@ impl Setter<'_> {
             }
             let mut set = self.block(block, column, parent)?;
             if let Some(first) = set.first_mut() {
-                first.kept |= leads_on || (lead && introduces(block));
+                let listed = matches!(block, Block::List { .. } | Block::Table(_));
+                first.kept |= leads_on || (lead && introduces(block)) || (line && listed);
                 first.new_page = std::mem::take(&mut new_page);
             }
             leads_on = matches!(block, Block::Heading(_)) || introduces(block);
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
+            line = matches!(block, Block::Paragraph(_)) && set.len() == 1;
             slabs.extend(set);
         }
         Ok(slabs)
@@ -353,12 +357,19 @@ impl Setter<'_> {
     }
 }
 
-/// Whether a paragraph leads into what comes next.
+/// A bold text of no more characters than this, alone in its paragraph, is a lead.
+const LONGEST_LEAD: usize = 60;
+
+/// Whether a paragraph leads into what comes next: it ends in a colon, or is a few words in bold.
 fn introduces(block: &Block) -> bool {
-    let Block::Paragraph(text) = block else {
-        return false;
-    };
-    matches!(text.last(), Some(Inline::Text(last)) if last.ends_with(':'))
+    match block {
+        Block::Paragraph(text) => match text.as_slice() {
+            [Inline::Strong(inside)] => plain_text(inside).chars().count() <= LONGEST_LEAD,
+            [.., Inline::Text(last)] => last.ends_with(':'),
+            _ => false,
+        },
+        _ => false,
+    }
 }
 
 /// Sets a distance above and below.

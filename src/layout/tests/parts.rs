@@ -100,3 +100,30 @@ fn a_number_wider_than_its_column_is_set_smaller() {
     let points: Vec<f32> = points(&laid).into_iter().map(|(_, x)| x).collect();
     assert!((points[0] - points[1]).abs() < 0.01, "{points:?}");
 }
+
+#[test]
+fn what_leads_on_is_not_left_behind() {
+    for (lead, after) in [
+        ("**Flags.**", "a sentence"),
+        ("**Flags.**", "1. one\n2. two"),
+        ("What was seen", "- one\n- two"),
+        ("What was seen", "| a | b |\n|:--|:--|\n| c | d |"),
+    ] {
+        for lines in 30..60 {
+            let before = "A line.\n\n".repeat(lines);
+            let laid = laid(&format!("{before}{lead}\n\n{after}\n"));
+            for page in &laid.document.pages {
+                let last = page.items.iter().rev().find(|item| item.element.is_some());
+                let Some(Mark::Glyphs(run)) = last.map(|item| &item.mark) else {
+                    continue;
+                };
+                let said = text_of(run);
+                let lead = lead.trim_matches('*');
+                assert!(
+                    !lead.ends_with(said.trim()),
+                    "{said} ends a page, {lines} lines"
+                );
+            }
+        }
+    }
+}
