@@ -130,7 +130,7 @@ impl Said {
                     self.maths.push(tex.clone());
                     self.prose.push(' ');
                 }
-                Inline::Reference(_) | Inline::LineEnd => self.prose.push(' '),
+                Inline::Reference(_) | Inline::Number(_) | Inline::LineEnd => self.prose.push(' '),
             }
         }
         self.prose.push(' ');

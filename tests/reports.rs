@@ -462,6 +462,7 @@ fn plain(inlines: &[Inline]) -> String {
         Inline::Struck(inner) => format!("~~{}~~", plain(inner)),
         Inline::Math(tex) => format!("${tex}$"),
         Inline::Reference(label) => format!("#{label}"),
+        Inline::Number(label) => format!("(#{label})"),
         Inline::LineEnd => "\n".to_owned(),
     };
     inlines.iter().map(one).collect()

@@ -5,7 +5,7 @@
 use fillmark::cli::pipeline::{self, Run};
 use fillmark::layout::Style;
 use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
-use fillmark::manuscript::said::{heading_number, long_date, references};
+use fillmark::manuscript::said::{heading_number, long_date, number_alone, references};
 use fillmark::manuscript::spoken::spell;
 use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::page::SOFT_HYPHEN;
@@ -88,6 +88,9 @@ impl Meant {
             }
             Block::Formula(formula) => {
                 self.say(depth, "Formula", &format!("({})", formula.spoken));
+                if let Some(number) = formula.number {
+                    self.say(depth, "P", &format!("({number})"));
+                }
             }
             Block::Listing(text) => {
                 self.say(depth, "P", "");
@@ -123,6 +126,7 @@ impl Meant {
             }
             Inline::Math(tex) => format!("{{{}}}", spell(tex).expect("a formula")),
             Inline::Reference(label) => format!("[{}]", self.references[label]),
+            Inline::Number(label) => format!("[{}]", number_alone(&self.references[label])),
             Inline::LineEnd => " ".to_owned(),
         };
         inlines.iter().map(one).collect()

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::maths::{SetFormula, Stand};
 use super::{Failure, Setter};
 use crate::manuscript::Inline;
-use crate::manuscript::said::Unsaid;
+use crate::manuscript::said::{Unsaid, number_alone};
 use crate::page::{Colour, Face, Glyph};
 use crate::typeface::Forms;
 
@@ -138,7 +138,8 @@ impl Setter<'_> {
                         style,
                     });
                 }
-                Inline::Reference(label) => self.collect_reference(label, style, words)?,
+                Inline::Reference(label) => self.collect_reference(label, false, style, words)?,
+                Inline::Number(label) => self.collect_reference(label, true, style, words)?,
                 Inline::LineEnd => words.end(After::LineEnd),
             }
         }
@@ -148,11 +149,17 @@ impl Setter<'_> {
     fn collect_reference(
         &mut self,
         label: &str,
+        number_only: bool,
         style: TextStyle,
         words: &mut Words,
     ) -> Result<(), Failure> {
-        let Some(text) = self.references.get(label).cloned() else {
+        let Some(text) = self.references.get(label) else {
             return Err(Unsaid::UnknownLabel(label.to_owned()).into());
+        };
+        let text = if number_only {
+            number_alone(text)
+        } else {
+            text.clone()
         };
         let link: Rc<str> = Rc::from(label);
         let style = TextStyle {

@@ -90,8 +90,10 @@ pub enum Inline {
     Code(String),
     /// A formula in the line, in TeX.
     Math(String),
-    /// "Table 3", "Figure 1", "Section 2": a link to what bears that label.
+    /// "Table 3", "Figure 1", "Section 2", "equation (4)": a link to what bears that label.
     Reference(String),
+    /// "(4)": the same with the number alone.
+    Number(String),
     /// A line end that must stand.
     LineEnd,
 }
@@ -165,4 +167,8 @@ pub struct Formula {
     pub rows: Vec<(String, String)>,
     /// The formula in words and plain characters, for those who cannot see it.
     pub spoken: String,
+    /// The name that references use.
+    pub label: Option<String>,
+    /// Its number, counted through the document.
+    pub number: Option<u32>,
 }

@@ -49,7 +49,7 @@ const MONTHS: [&str; 12] = [
     "December",
 ];
 
-/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A".
+/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A", "equation (4)".
 #[must_use]
 pub fn references(blocks: &[Block]) -> BTreeMap<String, String> {
     let mut said = BTreeMap::new();
@@ -82,7 +82,14 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
                 collect_references(inside, said);
                 continue;
             }
-            Block::Paragraph(_) | Block::Formula(_) | Block::Listing(_) | Block::NewPage => {
+            Block::Formula(formula) => {
+                let text = match formula.number {
+                    Some(number) => format!("equation\u{a0}({number})"),
+                    None => "the equation".to_owned(),
+                };
+                (&formula.label, text)
+            }
+            Block::Paragraph(_) | Block::Listing(_) | Block::NewPage => {
                 continue;
             }
         };
@@ -96,6 +103,17 @@ fn numbered(what: &str, number: Option<u32>) -> String {
     number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
 }
 
+/// The number alone, in brackets, of what a reference says; all of it where there is no number.
+#[must_use]
+pub fn number_alone(said: &str) -> String {
+    match said.rsplit_once('\u{a0}') {
+        Some((_, number)) if !said.starts_with('“') => {
+            format!("({})", number.trim_matches(['(', ')']))
+        }
+        _ => said.to_owned(),
+    }
+}
+
 /// The text of inlines without their styles.
 #[must_use]
 pub fn plain_text(inlines: &[Inline]) -> String {
@@ -106,7 +124,7 @@ pub fn plain_text(inlines: &[Inline]) -> String {
             Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
                 text.push_str(&plain_text(inside));
             }
-            Inline::Reference(_) => {}
+            Inline::Reference(_) | Inline::Number(_) => {}
             Inline::LineEnd => text.push(' '),
         }
     }
@@ -136,7 +154,22 @@ pub fn long_date(date: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::long_date;
+    use super::{long_date, number_alone};
+
+    #[test]
+    fn a_number_alone_stands_in_brackets() {
+        for (said, alone) in [
+            ("equation\u{a0}(4)", "(4)"),
+            ("Section\u{a0}2.1", "(2.1)"),
+            (
+                "“Result\u{a0}at\u{a0}a\u{a0}glance”",
+                "“Result\u{a0}at\u{a0}a\u{a0}glance”",
+            ),
+            ("Table", "Table"),
+        ] {
+            assert_eq!(number_alone(said), alone);
+        }
+    }
 
     #[test]
     fn dates_are_written_out() {

@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 
 use super::escape::{id, xml};
 use super::{Failure, Look, mark, mathml, svg, table};
-use crate::manuscript::said::{Unsaid, heading_number, long_date, plain_text, references};
+use crate::manuscript::said::{
+    Unsaid, heading_number, long_date, number_alone, plain_text, references,
+};
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
 use crate::typeface::Typefaces;
@@ -163,8 +165,13 @@ impl Page<'_> {
             Block::Figure(figure) => self.figure(figure)?,
             Block::Formula(formula) => {
                 let set = mathml::displayed(formula)?;
+                let label = formula.label.as_ref();
+                let id = label.map_or_else(String::new, |label| format!(" id=\"{}\"", id(label)));
+                let number = formula.number.map_or_else(String::new, |number| {
+                    format!("<span class=\"equation\">({number})</span>")
+                });
                 self.body
-                    .push_str(&format!("<div class=\"formula\">{set}</div>\n"));
+                    .push_str(&format!("<div class=\"formula\"{id}>{set}{number}</div>\n"));
             }
             Block::Listing(text) => {
                 let lines: Vec<String> = text
@@ -285,11 +292,15 @@ impl Page<'_> {
                 }
                 Inline::Code(part) => text.push_str(&format!("<code>{}</code>", xml(part))),
                 Inline::Math(tex) => text.push_str(&mathml::in_line(tex)?),
-                Inline::Reference(label) => {
+                Inline::Reference(label) | Inline::Number(label) => {
                     let said = self
                         .references
                         .get(label)
                         .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
+                    let said = match inline {
+                        Inline::Number(_) => &number_alone(said),
+                        _ => said,
+                    };
                     text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(said)));
                 }
                 Inline::LineEnd => text.push_str("<br />"),

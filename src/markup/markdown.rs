@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::escape::{line_start, markdown as escaped};
 use super::{Failure, mark, svg};
-use crate::manuscript::said::{Unsaid, heading_number, long_date, references};
+use crate::manuscript::said::{Unsaid, heading_number, long_date, number_alone, references};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
 use crate::typeface::Typefaces;
@@ -243,11 +243,15 @@ impl Writer<'_> {
                 }
                 Inline::Code(part) => text.push_str(&code(part)),
                 Inline::Math(tex) => text.push_str(&format!("${}$", tex.trim())),
-                Inline::Reference(label) => {
+                Inline::Reference(label) | Inline::Number(label) => {
                     let said = self
                         .references
                         .get(label)
                         .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
+                    let said = match inline {
+                        Inline::Number(_) => &number_alone(said),
+                        _ => said,
+                    };
                     text.push_str(&escaped(said));
                 }
                 Inline::LineEnd => text.push_str(end),
@@ -265,15 +269,18 @@ fn displayed(formula: &Formula) -> String {
         .iter()
         .map(|(left, right)| [plain(left), plain(right)])
         .collect();
+    let number = formula
+        .number
+        .map_or_else(String::new, |number| format!("\n\\tag{{{number}}}"));
     if let [[left, right]] = rows.as_slice() {
-        return format!("$$\n{}\n$$", format!("{left} {right}").trim());
+        return format!("$$\n{}{number}\n$$", format!("{left} {right}").trim());
     }
     let rows: Vec<String> = rows
         .iter()
         .map(|[left, right]| format!("{left} &{right}").trim().to_owned())
         .collect();
     format!(
-        "$$\n\\begin{{aligned}}\n{}\n\\end{{aligned}}\n$$",
+        "$$\n\\begin{{aligned}}\n{}\n\\end{{aligned}}{number}\n$$",
         rows.join(" \\\\\n")
     )
 }

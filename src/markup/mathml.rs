@@ -109,6 +109,8 @@ mod tests {
         let formula = Formula {
             rows: rows.map(|(l, r)| (l.to_owned(), r.to_owned())).to_vec(),
             spoken: "ρ = a; = 1.5 + b".to_owned(),
+            label: None,
+            number: Some(3),
         };
         let set = displayed(&formula).unwrap();
         assert_eq!(set.matches("<mtr>").count(), 2);

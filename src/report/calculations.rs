@@ -269,6 +269,7 @@ impl Writer<'_> {
                 &mut steps,
                 vec![Step::line(Again {
                     like: symbol.clone(),
+                    equation: String::new(),
                     from: each.collect(),
                     symbol,
                     value: Amount {

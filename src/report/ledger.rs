@@ -27,6 +27,8 @@ pub(super) struct Ledger {
 struct Column {
     /// Symbol of the quantity whose calculation shows the formula, or of what goes into that; TeX.
     symbol: String,
+    /// The label of that calculation; empty for what goes in.
+    equation: String,
     /// The unit of all its values; empty where they have none or tell theirs themselves.
     unit: String,
 }
@@ -89,6 +91,8 @@ struct Filled<'a> {
     several: bool,
     /// Symbols at the heads.
     heads: Vec<String>,
+    /// Labels of the calculations that some of these stand for, by symbol.
+    equations: BTreeMap<&'a str, &'a str>,
     lines: Vec<Begun<'a>>,
     /// By line and column.
     cells: BTreeMap<(usize, usize), Cell>,
@@ -157,7 +161,7 @@ impl<'a> Filled<'a> {
             .find(|&line| column.is_none_or(|column| !self.cells.contains_key(&(line, column))))
     }
 
-    fn enter(&mut self, line: usize, calculation: &Again, common: &[Option<&Given>]) {
+    fn enter(&mut self, line: usize, calculation: &'a Again, common: &[Option<&Given>]) {
         for (given, common) in calculation.from.iter().zip(common) {
             let Some(value) = &given.value else {
                 continue;
@@ -175,6 +179,8 @@ impl<'a> Filled<'a> {
             let column = self.column(&given.like);
             self.cells.insert((line, column), cell);
         }
+        self.equations
+            .insert(&calculation.like, &calculation.equation);
         let column = self.column(&calculation.like);
         let cell = Cell {
             value: calculation.value.clone(),
@@ -207,6 +213,10 @@ impl<'a> Filled<'a> {
     fn head(&self, column: usize) -> Column {
         Column {
             symbol: self.heads[column].clone(),
+            equation: self
+                .equations
+                .get(self.heads[column].as_str())
+                .map_or_else(String::new, |label| (*label).to_owned()),
             unit: self.unit(column).unwrap_or_default().to_owned(),
         }
     }
@@ -271,6 +281,7 @@ mod tests {
     fn weighed(solution: usize, number: usize, mass: &str) -> Again {
         Again {
             like: "r_{1,1}".into(),
+            equation: "equation-1".into(),
             from: vec![
                 Given {
                     symbol: format!("m_{{{solution},{number}}}"),
@@ -292,6 +303,7 @@ mod tests {
     fn mean(unit: &'static str) -> Again {
         Again {
             like: "r_1".into(),
+            equation: String::new(),
             from: Vec::new(),
             symbol: "r_2".into(),
             value: amount("3", unit),
@@ -309,12 +321,15 @@ mod tests {
             ("C".into(), vec![weighed(3, 1, "5.3"), mean("%")]),
         ];
         let [weighings, means] = ledgers(&solutions).try_into().expect("two");
-        let heads: Vec<(&str, &str)> = weighings
+        let heads: Vec<[&str; 3]> = weighings
             .columns
             .iter()
-            .map(|column| (column.symbol.as_str(), column.unit.as_str()))
+            .map(|column| [&column.symbol, &column.unit, &column.equation].map(String::as_str))
             .collect();
-        assert_eq!(heads, [("m_{1,1}", "g"), ("r_{1,1}", "g/mL")]);
+        assert_eq!(
+            heads,
+            [["m_{1,1}", "g", ""], ["r_{1,1}", "g/mL", "equation-1"]]
+        );
         let lines: Vec<(&str, String)> = weighings
             .lines
             .iter()

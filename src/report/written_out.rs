@@ -14,6 +14,8 @@ pub(super) struct Step {
     name: String,
     /// The chain of equations, TeX, rows divided by `\\`, aligned at `&`; empty for a table.
     tex: String,
+    /// The label of that chain; empty for what nothing refers to.
+    label: String,
     /// Calculations by formulas written out before.
     again: Vec<Again>,
     /// The same of many solutions.
@@ -25,6 +27,8 @@ pub(super) struct Step {
 pub(super) struct Again {
     /// The symbol of the quantity whose calculation shows the formula.
     pub(super) like: String,
+    /// The label of that calculation; empty where the formula is nobody's but its own.
+    pub(super) equation: String,
     /// What goes in.
     pub(super) from: Vec<Given>,
     /// The symbol of what comes out.
@@ -68,6 +72,7 @@ impl Step {
         Self {
             name: name.into(),
             tex: tex.into(),
+            label: String::new(),
             again: Vec::new(),
             ledger: None,
         }
@@ -201,12 +206,18 @@ impl<'a> Writer<'a> {
         }
     }
 
+    /// The label of the chain that calculates a quantity.
+    fn label(&self, id: NodeId) -> String {
+        format!("equation-{}", self.ws.place(id) + 1)
+    }
+
     fn again(&self, id: NodeId, like: NodeId) -> Again {
         let symbol = |id: NodeId| self.ws.node(id).symbol.clone();
         let unit = self.ws.node(id).unit;
         let from = self.given(id).into_iter().zip(self.given(like));
         Again {
             like: symbol(like),
+            equation: self.label(like),
             from: from
                 .map(|(given, like)| Given {
                     like: like.symbol,
@@ -307,7 +318,10 @@ impl<'a> Writer<'a> {
         if let Some(u) = self.uncertainty(id) {
             tex += &format!(" ,\\quad u({symbol}) = {u}");
         }
-        Step::chain(node.name.clone(), tex)
+        Step {
+            label: self.label(id),
+            ..Step::chain(node.name.clone(), tex)
+        }
     }
 }
 

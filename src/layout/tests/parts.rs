@@ -1,10 +1,10 @@
-//! What is parted and kept together.
+//! What is parted, numbered and kept together.
 
 use std::fmt::Write;
 
-use super::{assert_on_page, laid, points, text_of};
-use crate::layout::Laid;
-use crate::page::{Mark, Role};
+use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text_of};
+use crate::layout::{Laid, Style};
+use crate::page::{Face, GlyphRun, Mark, Role};
 
 /// What stands in the elements of a role, each with its page and its baselines.
 fn said_in(laid: &Laid, role: Role) -> Vec<(String, Vec<(usize, f32)>)> {
@@ -126,4 +126,96 @@ fn what_leads_on_is_not_left_behind() {
             }
         }
     }
+}
+
+/// Runs of formulas, whatever their elements.
+fn maths(laid: &Laid) -> Vec<&GlyphRun> {
+    let pages = laid.document.pages.iter();
+    pages
+        .flat_map(|page| runs(&page.items))
+        .filter(|run| run.face == Face::Math)
+        .collect()
+}
+
+#[test]
+fn a_row_without_breaks_is_divided_before_it_is_set_smaller() {
+    let style = Style::default();
+    let sum = |count: usize| {
+        let terms = (0..count).map(|k| format!("{}.25 m_a \\left( 1 + t \\right)", k + 10));
+        terms.collect::<Vec<_>>().join(" + ")
+    };
+    for row in [
+        format!("x &= {}", sum(12)),
+        format!("x &= {} = {}", sum(3), sum(3)),
+        format!("x = {}", sum(12)),
+    ] {
+        let laid = laid(&format!("$$\n{row}\n$$\n"));
+        let mut baselines: Vec<f32> = Vec::new();
+        for run in maths(&laid) {
+            assert!(end(run) <= style.left_margin + style.measure() + 0.1);
+            if text_of(run).contains(".25") {
+                assert!(
+                    (run.size - style.text_size).abs() < 0.01,
+                    "{row}: {}",
+                    run.size
+                );
+                baselines.push(run.y);
+            }
+        }
+        baselines.dedup();
+        assert!(baselines.len() > 1, "{row}: {baselines:?}");
+        assert!(
+            (maths(&laid)[0].y - baselines[0]).abs() < 0.01,
+            "{row}: x stands alone"
+        );
+    }
+}
+
+#[test]
+fn formulas_are_numbered_at_the_margin_and_referred_to() {
+    let style = Style::default();
+    let right = style.left_margin + style.measure();
+    let mut below = 0;
+    for terms in 1..60 {
+        let sum = "a + ".repeat(terms);
+        let laid = laid(&format!(
+            "$$ \\rho &= \\frac{{m}}{{V}} \\\\ &= 1.2 $$ {{ #rho }}\n\n$$ {sum} b $$\n\nBy [](#rho), or [()](#rho).\n"
+        ));
+        let page = &laid.document.pages[0];
+        let number = |text: &str| {
+            let found = runs(&page.items).find(|run| text_of(run).trim() == text);
+            found.unwrap_or_else(|| panic!("no {text}"))
+        };
+        let maths = maths(&laid);
+        let value = maths.iter().rfind(|run| text_of(run).contains("1.2"));
+        let value = value.expect("the last row");
+        for text in ["(1)", "(2)"] {
+            let number = number(text);
+            assert!((end(number) - right).abs() < 0.05, "{}", end(number));
+            let beside = maths.iter().filter(|run| (run.y - number.y).abs() < 5.0);
+            for run in beside {
+                assert!(
+                    end(run) + 10.0 < number.x,
+                    "{terms}: {} runs into {text}",
+                    text_of(run)
+                );
+            }
+        }
+        assert!(
+            (number("(1)").y - value.y).abs() < 0.01,
+            "on the last baseline"
+        );
+        let lowest = maths.iter().fold(0.0, |y: f32, run| y.max(run.y));
+        if number("(2)").y > lowest + 5.0 {
+            below += 1;
+        }
+        let said: Vec<&str> = page.links.iter().map(|link| &*link.description).collect();
+        assert_eq!(said, ["equation\u{a0}(1)", "equation\u{a0}(1)"]);
+        let text = squeezed(&tagged_text(&laid.document.pages));
+        assert!(text.ends_with("Byequation(1),or(1)."), "{text}");
+    }
+    assert!(
+        (1..10).contains(&below),
+        "{below} below what leaves no room"
+    );
 }

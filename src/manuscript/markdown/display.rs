@@ -34,6 +34,8 @@ pub(super) fn formula(tex: &str) -> Result<Formula, String> {
     Ok(Formula {
         rows,
         spoken: said.join("; "),
+        label: None,
+        number: None,
     })
 }
 

@@ -78,10 +78,15 @@ impl<'a> Reader<'a> {
             Tag::Link { dest_url, .. } => {
                 let text = self.inlines();
                 match dest_url.strip_prefix('#') {
-                    Some(label) if text.is_empty() => {
+                    Some(label) if text.is_empty() || plain(&text) == "()" => {
                         let place = self.place(range);
                         self.numbering.reference(label, place);
-                        inlines.push(Inline::Reference(label.to_owned()));
+                        let named: fn(String) -> Inline = if text.is_empty() {
+                            Inline::Reference
+                        } else {
+                            Inline::Number
+                        };
+                        inlines.push(named(label.to_owned()));
                     }
                     // On paper an address is text: it is set after what it was given for.
                     _ if plain(&text) == *dest_url || text.is_empty() => {
@@ -215,6 +220,16 @@ impl Opening {
         }
         Some(taken)
     }
+}
+
+/// The label of a formula, `{ #label }` and nothing else.
+pub(super) fn formula_label(text: &[Inline]) -> Option<String> {
+    let [Inline::Text(text)] = text else {
+        return None;
+    };
+    let inside = text.trim().strip_prefix('{')?.strip_suffix('}')?;
+    let label = inside.trim().strip_prefix('#')?;
+    is_label(label).then(|| label.to_owned())
 }
 
 fn is_label(text: &str) -> bool {

@@ -14,7 +14,9 @@
 //! | `> …` | a panel |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |
+//! | `[()](#label)` | "(3)": the same with the number alone |
 //! | `$$ … $$` | a displayed formula: rows end at `\\`, aligned at their first `&` |
+//! | `$$ … $$ { #label }` | the same with a label |
 //!
 //! Raw HTML is not interpreted; it is set as the text it is.
 
@@ -32,10 +34,10 @@ use std::sync::Arc;
 use pulldown_cmark::{Event, HeadingLevel, OffsetIter, Options, Parser, Tag};
 
 use self::captioned::Caption;
-use self::inline::{Kind, Opening};
+use self::inline::{Kind, Opening, formula_label};
 use self::numbering::Numbering;
 use super::plot::Plot;
-use super::{Block, Heading, Inline, Photo};
+use super::{Block, Formula, Heading, Inline, Photo};
 use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
@@ -288,9 +290,12 @@ impl<'a> Reader<'a> {
             return Read::Nothing;
         };
         let trailing = self.inlines();
-        if trailing
-            .iter()
-            .any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty()))
+        let label = formula_label(&trailing);
+        self.label(label.as_deref(), &range);
+        if label.is_none()
+            && trailing
+                .iter()
+                .any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty()))
         {
             self.problem(
                 "text-after-formula",
@@ -299,7 +304,11 @@ impl<'a> Reader<'a> {
             );
         }
         match display::formula(&tex) {
-            Ok(formula) => Read::Block(Block::Formula(formula)),
+            Ok(formula) => Read::Block(Block::Formula(Formula {
+                label,
+                number: Some(self.numbering.formula()),
+                ..formula
+            })),
             Err(why) => {
                 self.problem(
                     "malformed-formula",

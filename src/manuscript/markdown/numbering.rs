@@ -1,4 +1,4 @@
-//! Numbers of sections, tables and figures, and the labels that refer to them.
+//! Numbers of sections, tables, figures and formulas, and the labels that refer to them.
 
 use std::collections::BTreeMap;
 
@@ -12,6 +12,7 @@ pub(super) struct Numbering {
     lettered: bool,
     tables: u32,
     figures: u32,
+    formulas: u32,
     labels: BTreeMap<String, Place>,
     references: Vec<(String, Place)>,
 }
@@ -48,6 +49,11 @@ impl Numbering {
         self.figures
     }
 
+    pub(super) fn formula(&mut self) -> u32 {
+        self.formulas += 1;
+        self.formulas
+    }
+
     /// Remembers a label; a second one of the same name is a problem.
     pub(super) fn label(&mut self, label: &str, place: &Place) -> Option<Problem> {
         if let Some(first) = self.labels.get(label) {
@@ -79,7 +85,10 @@ impl Numbering {
                 Problem::error(UNKNOWN_LABEL, format!("nothing bears the label #{label}"))
                     .at("", Some(place))
                     .read(format!("#{label}"))
-                    .perhaps(meant, "the labels of headings, tables and figures")
+                    .perhaps(
+                        meant,
+                        "the labels of headings, tables, figures and formulas",
+                    )
             })
             .collect::<Vec<_>>()
     }

@@ -60,7 +60,11 @@ Figure #f: The line.
 > 1. one
 > 2. two
 
-$$\rho &= \frac{m}{V} \\ &= 1.2$$
+$$\rho &= \frac{m}{V} \\ &= 1.2$$ { #rho }
+
+By [](#rho), or [()](#rho):
+
+$$ x $$
 
 ```yaml
 a: 1
@@ -90,6 +94,9 @@ fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("text $\\nosuch$ text\n"), ["malformed-formula 1"]);
     assert_eq!(codes("text\n\n$$\\nosuch$$\n"), ["malformed-formula 3"]);
     assert_eq!(codes("a $$x$$ b\n"), ["formula-in-line 1"]);
+    assert_eq!(codes("$$x$$ { #a b }\n"), ["text-after-formula 1"]);
+    assert_eq!(codes("$$x$$ { #a }\n\n$$x$$ { #a }\n"), ["label-twice 3"]);
+    assert_eq!(codes("[()](#nowhere)\n"), ["unknown-label 1"]);
     assert_eq!(
         codes(&format!("{}x\n", "> ".repeat(200))),
         ["nested-too-deep 1"]
