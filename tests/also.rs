@@ -113,7 +113,7 @@ impl Said {
                     self.maths.extend(sides.cloned());
                 }
                 Block::Listing(text) => self.prose.push_str(text),
-                Block::NewPage => {}
+                Block::Contents | Block::NewPage => {}
             }
             self.prose.push(' ');
         }

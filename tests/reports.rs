@@ -449,6 +449,7 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
                 format!("{rows}    ({})\n\n", formula.spoken)
             }
             Block::Listing(listing) => format!("{listing}\n\n"),
+            Block::Contents => String::new(),
             Block::NewPage => "---\n\n".to_owned(),
         };
     }

@@ -5,7 +5,7 @@
 use fillmark::cli::pipeline::{self, Run};
 use fillmark::layout::Style;
 use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
-use fillmark::manuscript::said::{heading_number, long_date, number_alone, references};
+use fillmark::manuscript::said::{contents, heading_number, long_date, number_alone, references};
 use fillmark::manuscript::spoken::spell;
 use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::page::SOFT_HYPHEN;
@@ -16,14 +16,23 @@ use crate::common::{good_runs, reduced};
 use crate::reading::{Element, Part, Reading};
 
 /// What is meant to be said, a line for each element, indented by its depth.
-struct Meant {
+struct Meant<'m> {
+    blocks: &'m [Block],
+    /// How many pages there are, and on which each section begins, from 0.
+    pages: usize,
+    sections: Vec<usize>,
     references: BTreeMap<String, String>,
     lines: Vec<String>,
 }
 
-impl Meant {
-    fn of(manuscript: &Manuscript) -> Vec<String> {
+impl<'m> Meant<'m> {
+    fn of(manuscript: &'m Manuscript, reading: &Reading) -> Vec<String> {
+        let mut sections = Vec::new();
+        sections_begin(&reading.root, &mut sections);
         let mut meant = Self {
+            blocks: &manuscript.blocks,
+            pages: reading.furniture.len(),
+            sections,
             references: references(&manuscript.blocks),
             lines: vec!["Document".to_owned()],
         };
@@ -34,7 +43,7 @@ impl Meant {
                 meant.say(1, "P", text);
             }
         }
-        meant.blocks(1, &manuscript.blocks);
+        meant.all(1, &manuscript.blocks);
         meant.lines
     }
 
@@ -42,7 +51,7 @@ impl Meant {
         self.lines.push(line(depth, kind, &squeezed(text)));
     }
 
-    fn blocks(&mut self, depth: usize, blocks: &[Block]) {
+    fn all(&mut self, depth: usize, blocks: &[Block]) {
         for block in blocks {
             self.block(depth, block);
         }
@@ -67,12 +76,12 @@ impl Meant {
                     self.say(depth + 1, "LI", "");
                     self.say(depth + 2, "Lbl", &label);
                     self.say(depth + 2, "LBody", "");
-                    self.blocks(depth + 3, item);
+                    self.all(depth + 3, item);
                 }
             }
             Block::Panel(inside) => {
                 self.say(depth, "BlockQuote", "");
-                self.blocks(depth + 1, inside);
+                self.all(depth + 1, inside);
             }
             Block::Table(table) => self.table(depth, table),
             Block::Figure(figure) => {
@@ -98,7 +107,25 @@ impl Meant {
                 self.lines
                     .extend(lines.map(|text| line(depth + 1, "Code", &spaced(text))));
             }
+            Block::Contents => self.contents(depth),
             Block::NewPage => {}
+        }
+    }
+
+    /// A list of contents stands in a report of more than six pages.
+    fn contents(&mut self, depth: usize) {
+        if self.pages <= 6 {
+            return;
+        }
+        self.say(depth, "P", "Contents");
+        self.say(depth, "TOC", "");
+        for (number, heading) in contents(self.blocks) {
+            let page = self.sections[number - 1] + 1;
+            let section = heading.number.clone().unwrap_or_default();
+            let title = self.text(&heading.text);
+            self.say(depth + 1, "TOCI", "");
+            let entry = format!("{section} {title} {page}");
+            self.say(depth + 2, "Reference", &format!("[{}]", entry.trim()));
         }
     }
 
@@ -130,6 +157,18 @@ impl Meant {
             Inline::LineEnd => " ".to_owned(),
         };
         inlines.iter().map(one).collect()
+    }
+}
+
+/// The pages on which sections begin.
+fn sections_begin(element: &Element, pages: &mut Vec<usize>) {
+    if element.kind == "H1" {
+        pages.extend(element.pieces().first().map(|(page, _)| *page));
+    }
+    for part in &element.parts {
+        if let Part::Element(inner) = part {
+            sections_begin(inner, pages);
+        }
     }
 }
 
@@ -256,7 +295,7 @@ fn a_report_says_all_that_is_meant_in_its_order() {
     let mut divided = 0;
     for made in all() {
         let what = &made.what;
-        let meant = Meant::of(&made.manuscript);
+        let meant = Meant::of(&made.manuscript, &made.reading);
         let mut said = Vec::new();
         heard(0, &made.reading.root, &mut said);
         if let Some(parting) = parting(&meant, &said) {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::contents::section_label;
 use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, scaled, shift};
@@ -82,6 +83,7 @@ impl Setter<'_> {
             Block::Figure(figure) => self.figure(figure, column, parent),
             Block::Formula(formula) => self.formula(formula, column, parent),
             Block::Listing(text) => Ok(self.listing(text, column, parent)),
+            Block::Contents => self.contents(column, parent),
             Block::NewPage => Ok(Vec::new()),
         }
     }
@@ -128,9 +130,15 @@ impl Setter<'_> {
         if let Some(last) = slabs.last_mut() {
             last.after = after;
         }
+        if heading.level == 1 {
+            self.sections += 1;
+        }
         if let Some(first) = slabs.first_mut() {
             first.before = before;
             first.labels.extend(heading.label.clone());
+            if heading.level == 1 && !self.listed.is_empty() {
+                first.labels.push(section_label(self.sections));
+            }
             let number = heading
                 .number
                 .as_ref()

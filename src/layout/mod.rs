@@ -2,10 +2,11 @@
 //!
 //! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
 //! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`, `slab`) and
-//! those on pages (`flow`). Elements of the document's structure are made on the way, in reading order. What stands on
+//! those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`). Elements of the document's structure are made on the way, in reading order. What stands on
 //! every page comes last (`furniture`), when their number is known.
 
 mod blocks;
+mod contents;
 mod fitting;
 mod flow;
 mod formula;
@@ -25,7 +26,9 @@ pub use style::Style;
 
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 
+use self::contents::Listed;
 use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
@@ -103,6 +106,9 @@ pub fn set(
         structure: vec![root],
         missing: BTreeSet::new(),
         panels: 0,
+        sections: 0,
+        listed: contents::listed(said::contents(&manuscript.blocks)),
+        lists: Vec::new(),
         spaces: [const { OnceCell::new() }; 5],
     };
     let column = Column {
@@ -111,6 +117,7 @@ pub fn set(
     };
     let mut slabs = setter.title_block(manuscript, column, 0)?;
     slabs.extend(setter.blocks(&manuscript.blocks, column, 0)?);
+    let slabs = setter.close_contents(slabs);
     let Placed {
         mut pages,
         outline,
@@ -168,6 +175,12 @@ struct Setter<'a> {
     structure: Vec<Element>,
     missing: BTreeSet<char>,
     panels: usize,
+    /// Sections so far.
+    sections: usize,
+    /// What lists of contents name.
+    listed: Vec<Listed>,
+    /// The elements of each list of contents.
+    lists: Vec<Range<usize>>,
     /// The space of each face and its width in em.
     spaces: [OnceCell<(Glyph, f32)>; 5],
 }

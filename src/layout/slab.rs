@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use super::contents::OpenEnd;
 use super::line::SetLine;
 use crate::page::{Colour, GlyphRun, Item, Mark, Shape, Step, Stroke};
 
@@ -28,9 +29,29 @@ pub(super) struct Slab {
     pub continued: Option<Rc<Continued>>,
     /// Begins a page.
     pub new_page: bool,
+    /// Part of a list of contents.
+    pub contents: bool,
+    /// Ends of lines of such a list that still lack their pages.
+    pub open_ends: Vec<OpenEnd>,
 }
 
 impl Slab {
+    /// A strip of the same height that stands where this one would, with nothing in it but its labels.
+    pub(super) fn bare(&self) -> Self {
+        Self {
+            before: self.before,
+            height: self.height,
+            after: self.after,
+            kept: self.kept,
+            labels: self.labels.clone(),
+            panel: self.panel,
+            continued: self.continued.clone(),
+            new_page: self.new_page,
+            contents: self.contents,
+            ..Self::default()
+        }
+    }
+
     /// Makes room at the top.
     pub(super) fn lower(&mut self, by: f32) {
         self.height += by;

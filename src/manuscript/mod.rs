@@ -58,6 +58,8 @@ pub enum Block {
     Formula(Formula),
     /// Text as it was written, line by line, in monospace, with line numbers.
     Listing(String),
+    /// A list of the sections that follow, with their pages; on pages only, and only of many of them.
+    Contents,
     /// Goes on at the top of a new page.
     NewPage,
 }

@@ -89,7 +89,7 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
                 };
                 (&formula.label, text)
             }
-            Block::Paragraph(_) | Block::Listing(_) | Block::NewPage => {
+            Block::Paragraph(_) | Block::Listing(_) | Block::Contents | Block::NewPage => {
                 continue;
             }
         };
@@ -111,6 +111,42 @@ pub fn number_alone(said: &str) -> String {
             format!("({})", number.trim_matches(['(', ')']))
         }
         _ => said.to_owned(),
+    }
+}
+
+/// The sections that a list of contents names: those that stand after it. Each has its number among all sections of the
+/// document, counted from 1.
+#[must_use]
+pub fn contents(blocks: &[Block]) -> Vec<(usize, &Heading)> {
+    let mut sections = Vec::new();
+    let (mut count, mut found) = (0, false);
+    collect_sections(blocks, &mut count, &mut found, &mut sections);
+    sections
+}
+
+fn collect_sections<'m>(
+    blocks: &'m [Block],
+    count: &mut usize,
+    found: &mut bool,
+    sections: &mut Vec<(usize, &'m Heading)>,
+) {
+    for block in blocks {
+        match block {
+            Block::Contents => *found = true,
+            Block::Heading(heading) if heading.level == 1 => {
+                *count += 1;
+                if *found {
+                    sections.push((*count, heading));
+                }
+            }
+            Block::List { items, .. } => {
+                for item in items {
+                    collect_sections(item, count, found, sections);
+                }
+            }
+            Block::Panel(inside) => collect_sections(inside, count, found, sections),
+            _ => {}
+        }
     }
 }
 

@@ -181,6 +181,8 @@ impl Page<'_> {
                 self.body
                     .push_str(&format!("<pre><code>{}</code></pre>\n", lines.join("\n")));
             }
+            // The page has its own list, with more in it.
+            Block::Contents => {}
             Block::NewPage => self.body.push_str("<div class=\"new-page\"></div>\n"),
         }
         Ok(())

@@ -88,7 +88,7 @@ impl Writer<'_> {
                 let fence = "`".repeat(longest_run(text, '`').max(2) + 1);
                 format!("{fence}\n{}\n{fence}", text.trim_end_matches('\n'))
             }
-            Block::NewPage => String::new(),
+            Block::Contents | Block::NewPage => String::new(),
         })
     }
 

@@ -229,6 +229,12 @@ pub enum Role {
     Caption,
     /// Text as it was written, in monospace.
     Code,
+    /// A list of contents.
+    Contents,
+    /// An entry of a list of contents.
+    ContentsItem,
+    /// What leads to another part of the document; in entries of a list of contents.
+    Reference,
     /// A cross-reference.
     Link,
     /// A run inside a paragraph.

@@ -62,6 +62,9 @@ pub(super) const fn name(role: Role) -> &'static str {
         Role::Formula => "Formula",
         Role::Caption => "Caption",
         Role::Code => "Code",
+        Role::Contents => "TOC",
+        Role::ContentsItem => "TOCI",
+        Role::Reference => "Reference",
         Role::Link => "Link",
         Role::Span => "Span",
     }

@@ -219,3 +219,72 @@ fn formulas_are_numbered_at_the_margin_and_referred_to() {
         "{below} below what leaves no room"
     );
 }
+
+/// Sections with so many paragraphs each.
+fn sections(count: usize, paragraphs: usize) -> String {
+    let mut text = String::from("# Glance {.unnumbered}\n\nIn short.\n\n---\n\n![](contents)\n\n");
+    for section in 0..count {
+        let _ = write!(text, "# Section the {section}th of $\\rho$\n\n## Part\n\n");
+        for _ in 0..paragraphs {
+            text.push_str("Some words that stand in a line, and some more that end it.\n\n");
+        }
+    }
+    text.push_str("# Sums {.appendix}\n\nSums.\n");
+    text
+}
+
+#[test]
+fn a_list_of_contents_tells_where_sections_begin() {
+    for (count, paragraphs) in [(3, 90), (17, 37), (90, 20)] {
+        let laid = laid(&sections(count, paragraphs));
+        assert_on_page(&laid);
+        let document = &laid.document;
+        let begin: Vec<(String, usize)> = document
+            .outline
+            .iter()
+            .filter(|entry| entry.level == 1)
+            .skip(1)
+            .map(|entry| {
+                (
+                    entry.title.split(' ').next().unwrap_or("").to_owned(),
+                    entry.page,
+                )
+            })
+            .collect();
+        let links: Vec<_> = document.pages.iter().flat_map(|page| &page.links).collect();
+        assert_eq!(links.len(), count + 1);
+        for ((number, page), link) in begin.iter().zip(&links) {
+            assert_eq!(link.page, *page, "{number}");
+            let (said, told) = link.description.rsplit_once(", page ").expect("a page");
+            assert!(said.starts_with(&format!("{number} ")), "{said}");
+            assert_eq!(told, (page + 1).to_string());
+            // The link says in the text what it says of itself.
+            let element = link.element;
+            let pages = document.pages.iter();
+            let own: String = pages
+                .flat_map(|page| &page.items)
+                .filter(|item| item.element == Some(element))
+                .filter_map(|item| match &item.mark {
+                    Mark::Glyphs(run) => Some(text_of(run)),
+                    _ => None,
+                })
+                .collect();
+            assert!(own.starts_with(&format!("{number} ")), "{own}");
+            assert!(own.ends_with(&format!(" {}", page + 1)), "{own}");
+            let parents = [Role::Reference, Role::ContentsItem, Role::Contents];
+            let mut at = element;
+            for role in parents {
+                at = document.structure[at].parent.expect("a parent");
+                assert_eq!(document.structure[at].role, role);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_short_document_has_no_list_of_contents() {
+    let with = laid(&sections(3, 25));
+    let without = laid(&sections(3, 25).replace("![](contents)", ""));
+    assert!(with.document.pages.len() > 2);
+    assert_eq!(with, without);
+}

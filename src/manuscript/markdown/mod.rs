@@ -9,6 +9,7 @@
 //! | `Figure #label: caption`, a paragraph before an image | the figure's caption |
 //! | `![](plot:NAME)`, alone in a paragraph | the plot of that name |
 //! | `![](photo:1)`, alone in a paragraph | the first photograph |
+//! | `![](contents)`, alone in a paragraph | a list of the sections that follow |
 //! | `:--`, `:-:`, `--:` under a table's head | columns flush left, centred, on the decimal point |
 //! | `[](#label)` | "Table 3", "Figure 1", "Section 2": a reference |
 //! | `> …` | a panel |
@@ -42,6 +43,9 @@ use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
 const DEEPEST: usize = 24;
+
+/// The address of the list of contents.
+const CONTENTS: &str = "contents";
 
 /// The code of a reference to a label that nothing bears.
 pub const UNKNOWN_LABEL: &str = "unknown-label";
@@ -263,6 +267,12 @@ impl<'a> Reader<'a> {
     /// A paragraph, a caption, a figure or a displayed formula: Markdown wraps all of these in a paragraph.
     fn paragraph(&mut self, range: &Range<usize>, caption: Option<Caption>) -> Read {
         if let Some((name, image)) = self.lone_image() {
+            if name == CONTENTS {
+                if let Some(caption) = caption {
+                    self.caption_astray(&caption);
+                }
+                return Read::Block(Block::Contents);
+            }
             let caption = self.caption_for(Kind::Figure, caption);
             return self.figure(&name, &image, caption);
         }

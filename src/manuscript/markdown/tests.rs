@@ -66,6 +66,8 @@ By [](#rho), or [()](#rho):
 
 $$ x $$
 
+![](contents)
+
 ```yaml
 a: 1
 ```
@@ -97,6 +99,10 @@ fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("$$x$$ { #a b }\n"), ["text-after-formula 1"]);
     assert_eq!(codes("$$x$$ { #a }\n\n$$x$$ { #a }\n"), ["label-twice 3"]);
     assert_eq!(codes("[()](#nowhere)\n"), ["unknown-label 1"]);
+    assert_eq!(
+        codes("Table #t: alone\n\n![](contents)\n"),
+        ["caption-astray 1"]
+    );
     assert_eq!(
         codes(&format!("{}x\n", "> ".repeat(200))),
         ["nested-too-deep 1"]
