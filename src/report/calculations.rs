@@ -129,7 +129,7 @@ fn each<'s>(
             for step in steps {
                 match step.lines() {
                     Ok(more) => lines.extend(more),
-                    Err(chain) => shared_steps.push(chain),
+                    Err(chain) => shared_steps.push(*chain),
                 }
             }
             shared.push((solution.name.clone(), lines));

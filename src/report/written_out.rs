@@ -100,9 +100,9 @@ impl Step {
     }
 
     /// The calculations of a table; a chain is given back.
-    pub(super) fn lines(self) -> Result<Vec<Again>, Self> {
+    pub(super) fn lines(self) -> Result<Vec<Again>, Box<Self>> {
         if self.again.is_empty() {
-            Err(self)
+            Err(Box::new(self))
         } else {
             Ok(self.again)
         }

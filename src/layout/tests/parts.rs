@@ -6,9 +6,12 @@ use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text
 use crate::layout::{Laid, Style};
 use crate::page::{Face, GlyphRun, Mark, Role};
 
+/// Pages and baselines.
+type Places = Vec<(usize, f32)>;
+
 /// What stands in the elements of a role, each with its page and its baselines.
-fn said_in(laid: &Laid, role: Role) -> Vec<(String, Vec<(usize, f32)>)> {
-    let mut said: Vec<(usize, String, Vec<(usize, f32)>)> = Vec::new();
+fn said_in(laid: &Laid, role: Role) -> Vec<(String, Places)> {
+    let mut said: Vec<(usize, String, Places)> = Vec::new();
     for (number, page) in laid.document.pages.iter().enumerate() {
         for item in &page.items {
             let (Some(element), Mark::Glyphs(run)) = (item.element, &item.mark) else {
