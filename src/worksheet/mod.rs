@@ -24,6 +24,8 @@ pub use propagation::{BudgetRow, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
 pub use typeset::{tex_text, tex_unit};
 
+use std::sync::OnceLock;
+
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct NodeId(usize);
@@ -162,6 +164,16 @@ pub enum Source {
     Solved(Solved),
 }
 
+/// An uncertainty that was found; quantities are the same whether theirs was asked for or not.
+#[derive(Debug, Clone, Default)]
+struct Remembered(OnceLock<Uncertainty>);
+
+impl PartialEq for Remembered {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// A quantity of a worksheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Node {
@@ -179,6 +191,8 @@ pub struct Node {
     pub source: Source,
     /// Partial derivatives with respect to earlier quantities, by rising place, each once.
     partials: Vec<(NodeId, f64)>,
+    /// Found when it is first asked for: what a quantity depends on stands before it and does not change.
+    uncertainty: Remembered,
 }
 
 /// Name, symbol and unit of a quantity about to enter.
@@ -309,6 +323,7 @@ impl Worksheet {
             value,
             source,
             partials,
+            uncertainty: Remembered::default(),
         });
         NodeId(self.nodes.len() - 1)
     }

@@ -68,7 +68,11 @@ impl Worksheet {
 
     /// Standard uncertainty of a result and its effective degrees of freedom.
     pub fn uncertainty(&self, result: NodeId) -> Uncertainty {
-        self.uncertainty_of_form(self.sensitivities(result))
+        *self
+            .node(result)
+            .uncertainty
+            .0
+            .get_or_init(|| self.uncertainty_of_form(self.sensitivities(result)))
     }
 
     /// Standard uncertainty and effective degrees of freedom of a sum of errors, each an input's times a factor; an

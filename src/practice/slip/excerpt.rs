@@ -1,6 +1,6 @@
 //! The few solutions of a run that bear on one density, as a run of their own that is reduced in no time.
 
-use crate::reduce::reduce;
+use crate::reduce::reduce_for_trial;
 use crate::runfile::model::{Origin, Practice, Ref, RunFile};
 
 /// A part of a run: some of its solutions with their densities, no calibration, no temperature to bring them to.
@@ -124,7 +124,7 @@ impl Compared {
 
 /// The density of each solution beside the published one.
 pub(super) fn compared(run: &RunFile) -> Vec<Compared> {
-    let Ok(reduction) = reduce(run) else {
+    let Ok(reduction) = reduce_for_trial(run) else {
         return vec![Compared::Not; run.solutions.len()];
     };
     let ws = &reduction.worksheet;

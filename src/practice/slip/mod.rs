@@ -207,7 +207,7 @@ pub(super) fn transposed(run: &RunFile, solution: usize, limit: f64) -> Option<T
     let mut tried = Vec::new();
     candidates::weighed_digits(&part, own, &mut tried);
     let scatter = |run: &RunFile| {
-        let reduction = crate::reduce::reduce(run).ok()?;
+        let reduction = crate::reduce::reduce_for_trial(run).ok()?;
         let density = reduction.solutions[own].density.as_ref()?;
         let (found, stated) = (density.standard_deviation?, density.stated_deviation?);
         let chi_squared = (density.used as f64 - 1.0) * (found / stated).powi(2);
