@@ -136,6 +136,25 @@ impl Reader<'_> {
             })
     }
 
+    /// A row must have as many cells as the head: what is over would be dropped, and what lacks would be blank.
+    fn check_row(&mut self, row: &Range<usize>, last_cell: &Range<usize>, wanted: usize) {
+        let over = self.text.get(last_cell.end..row.end).unwrap_or_default();
+        let over = over.trim_start_matches('|').trim();
+        // A cell that is not written is said to stand behind the row.
+        let fewer = last_cell.start >= row.end;
+        if !fewer && over.is_empty() {
+            return;
+        }
+        let what = if fewer { "fewer" } else { "more" };
+        let headline = format!("a row of a table has {what} cells than its head");
+        let place = self.place(row);
+        self.problems.push(
+            Problem::error("cells-differ", headline)
+                .at("", Some(place))
+                .right(format!("{wanted} cells, as in the head")),
+        );
+    }
+
     pub(super) fn table(&mut self, alignments: &[Alignment], caption: Option<Caption>) -> Table {
         let columns = alignments
             .iter()
@@ -148,12 +167,19 @@ impl Reader<'_> {
         let mut head = Vec::new();
         let mut rows: Vec<Vec<Vec<Inline>>> = Vec::new();
         let mut in_head = false;
-        while let Some((event, _)) = self.events.next() {
+        // Where the row stands, and its last cell so far.
+        let (mut row_at, mut cell_at) = (0..0, 0..0);
+        while let Some((event, range)) = self.events.next() {
             match event {
                 Event::Start(Tag::TableHead) => in_head = true,
                 Event::End(TagEnd::TableHead) => in_head = false,
-                Event::Start(Tag::TableRow) => rows.push(Vec::new()),
+                Event::Start(Tag::TableRow) => {
+                    rows.push(Vec::new());
+                    row_at = range;
+                }
+                Event::End(TagEnd::TableRow) => self.check_row(&row_at, &cell_at, head.len()),
                 Event::Start(Tag::TableCell) => {
+                    cell_at = range;
                     let mut cell = self.inlines();
                     if in_head {
                         bind_units(&mut cell);

@@ -110,6 +110,28 @@ fn mistakes_are_told_with_their_line() {
 }
 
 #[test]
+fn rows_have_the_cells_of_their_head() {
+    let table = |row: &str| codes(&format!("| a | b |\n|:--|--:|\n| 1 | 2 |\n{row}\n\nend\n"));
+    for row in [
+        "| 1 | 2 |",
+        "1 | 2",
+        "| | |",
+        "| 1 ||",
+        "| 1 \\| 1 | `2` |  ",
+        "| $x$ | |",
+    ] {
+        assert!(table(row).is_empty(), "{row}");
+    }
+    for row in ["| 1 |", "| 1 | 2 | 3 |", "1", "| 1 | 2 | | 3"] {
+        assert_eq!(table(row), ["cells-differ 4"], "{row}");
+    }
+    assert_eq!(
+        codes("> | a | b |\n> |:--|--:|\n> | 1 |"),
+        ["cells-differ 3"]
+    );
+}
+
+#[test]
 fn html_is_set_as_text() {
     let blocks =
         read("a <b>c</b>\n\n<div>\nx\n</div>\n", "t.md", &plots(), &[]).expect("well formed");
