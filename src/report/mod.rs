@@ -11,8 +11,10 @@ mod comparisons;
 mod contrast;
 mod densities;
 mod flags;
+mod growth;
 mod judged;
 mod ledger;
+mod misused;
 mod monte_carlo;
 mod origin;
 mod plots;
@@ -76,16 +78,12 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let run = material.run;
     let plots = plots::plots(material);
     let values = values::Values::of(material, &plots);
+    let limits = growth::Limits::of(material);
     let text = templates
-        .render(&values)
+        .render(&values, limits)
         .map_err(|problem| vec![*problem])?;
-    let blocks =
-        markdown::read(&text, templates::ORDER, &plots, material.photos).map_err(|problems| {
-            let traced = problems
-                .into_iter()
-                .map(|problem| templates.traced(problem, &text));
-            traced.collect::<Vec<_>>()
-        })?;
+    let blocks = markdown::read(&text, templates::ORDER, &plots, material.photos)
+        .map_err(|problems| templates.traced(problems, &values, limits))?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),

@@ -1,107 +1,114 @@
-//! Where in the templates a line of rendered Markdown came from, and where they name a label.
+//! Where in the templates a piece of the rendered Markdown came from.
 
-use super::templates::Template;
-use crate::problem::Place;
+use minijinja::{OutputSpan, OutputSpanKind};
 
-/// The line of the templates that most of a rendered line was written by. What a template computes may read as anything;
-/// its other text must be there, in its order.
-pub(super) fn of_line<'t>(
-    rendered: &str,
-    templates: impl IntoIterator<Item = &'t Template>,
-) -> Option<Place> {
-    let mut best: Option<(usize, Place)> = None;
-    for template in templates {
-        for (number, line) in template.text.lines().enumerate() {
-            let pieces = literal(line);
-            let length = pieces.iter().map(|piece| piece.len()).sum();
-            if best.as_ref().is_none_or(|(most, _)| length > *most) && written_by(rendered, &pieces)
-            {
-                best = Some((length, place(template, number, line.trim_end())));
-            }
+use super::templates::{ORDER, Template, Templates};
+use crate::problem::{Place, Problem};
+
+/// Rendered text, and what each piece of it came from.
+pub(super) struct Origin<'a> {
+    text: &'a str,
+    spans: &'a [OutputSpan],
+    templates: &'a Templates,
+}
+
+impl<'a> Origin<'a> {
+    pub(super) fn new(text: &'a str, spans: &'a [OutputSpan], templates: &'a Templates) -> Self {
+        Self {
+            text,
+            spans,
+            templates,
         }
     }
-    best.map(|(_, place)| place)
-}
 
-/// The first place where a template refers to a label, which has its `#`.
-pub(super) fn of_reference<'t>(
-    label: &str,
-    templates: impl IntoIterator<Item = &'t Template>,
-) -> Option<Place> {
-    let wanted = format!("({label})");
-    templates.into_iter().find_map(|template| {
-        let mut lines = template.text.lines().enumerate();
-        let (number, line, at) =
-            lines.find_map(|(number, line)| Some((number, line, line.find(&wanted)?)))?;
-        Some(Place {
-            column: line[..at].chars().count() + 1,
-            length: wanted.chars().count(),
-            ..place(template, number, line)
+    /// A problem of the rendered text at the place of the template that wrote it, with the line as it was rendered.
+    pub(super) fn traced(&self, mut problem: Problem) -> Problem {
+        let Some(place) = problem.place.take() else {
+            return problem;
+        };
+        if problem.read.is_none() {
+            let line = self.text.lines().nth(place.line.saturating_sub(1));
+            problem.read = line
+                .map(|line| line.trim().to_owned())
+                .filter(|line| !line.is_empty());
+        }
+        problem.place = Some(self.place(&place));
+        for (also, _) in &mut problem.also {
+            *also = self.place(also);
+        }
+        problem
+    }
+
+    /// Where what stands at a place of the rendered text was written.
+    fn place(&self, rendered: &Place) -> Place {
+        self.at(offset(self.text, rendered), rendered.length)
+    }
+
+    /// Where what stands at a byte of the rendered text was written.
+    pub(super) fn at(&self, at: usize, length: usize) -> Place {
+        let index = self
+            .spans
+            .partition_point(|span| span.output_range().end <= at);
+        let found = self.spans.get(index).and_then(|span| {
+            let template = self.templates.get(span.name())?;
+            let source = span.source_range();
+            Some(match span.kind() {
+                OutputSpanKind::Raw => {
+                    let within = at.saturating_sub(span.output_range().start);
+                    place(template, source.start + within, length)
+                }
+                _ => place(template, source.start, source.len()),
+            })
+        });
+        // Without a piece that it came from, the text is that of the template which orders the others.
+        found.unwrap_or_else(|| {
+            let file = self.templates.get(ORDER).map_or(ORDER, |t| &t.file);
+            Place {
+                file: file.into(),
+                line: 1,
+                column: 1,
+                length: 1,
+            }
         })
-    })
+    }
 }
 
-fn place(template: &Template, number: usize, line: &str) -> Place {
+/// How many bytes of a text stand before a place in it.
+fn offset(text: &str, place: &Place) -> usize {
+    let lines = text.split_inclusive('\n');
+    let before: usize = lines
+        .clone()
+        .take(place.line.saturating_sub(1))
+        .map(str::len)
+        .sum();
+    let line = lines.clone().nth(place.line.saturating_sub(1));
+    let within = line.and_then(|line| line.char_indices().nth(place.column.saturating_sub(1)));
+    before + within.map_or(0, |(at, _)| at)
+}
+
+/// The place of bytes of a template, as far as they stand on one line; `length` counts bytes or characters of something
+/// that may be longer.
+pub(super) fn place(template: &Template, at: usize, length: usize) -> Place {
+    let text = template.text.as_str();
+    let before = text.get(..at).unwrap_or_default();
+    let rest = text.get(at..).unwrap_or_default();
+    let shown = rest.lines().next().unwrap_or_default().trim_end();
+    let start = before.rfind('\n').map_or(0, |end| end + 1);
     Place {
         file: template.file.as_str().into(),
-        line: number + 1,
+        line: before.matches('\n').count() + 1,
+        column: before[start..].chars().count() + 1,
+        length: length.min(shown.chars().count()).max(1),
+    }
+}
+
+/// A whole line of a template.
+pub(super) fn line(template: &Template, number: usize) -> Place {
+    let text = template.text.lines().nth(number.saturating_sub(1));
+    Place {
+        file: template.file.as_str().into(),
+        line: number,
         column: 1,
-        length: line.chars().count().max(1),
-    }
-}
-
-/// A line of a template without what is computed.
-fn literal(line: &str) -> Vec<&str> {
-    let mut pieces = Vec::new();
-    let mut rest = line.trim();
-    while let Some(start) = rest.find("{{").into_iter().chain(rest.find("{%")).min() {
-        pieces.push(rest[..start].trim());
-        let end = if rest[start..].starts_with("{{") {
-            "}}"
-        } else {
-            "%}"
-        };
-        rest = rest[start..]
-            .find(end)
-            .map_or("", |length| &rest[start + length + end.len()..]);
-    }
-    pieces.push(rest.trim());
-    pieces.retain(|piece| !piece.is_empty());
-    pieces
-}
-
-fn written_by(rendered: &str, pieces: &[&str]) -> bool {
-    let mut rest = rendered;
-    !pieces.is_empty()
-        && pieces.iter().all(|piece| {
-            rest.find(piece)
-                .map(|at| rest = &rest[at + piece.len()..])
-                .is_some()
-        })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn found(rendered: &str, text: &str) -> Option<usize> {
-        let template = Template {
-            file: "own/report.md".into(),
-            text: text.into(),
-        };
-        of_line(rendered, [&template]).map(|place| place.line)
-    }
-
-    #[test]
-    fn a_line_is_known_by_what_is_not_computed() {
-        let text = "# Title\n\n{{ name }}\nThe {{ name }} is {% if x %}of{% endif %} use\n| {{ a }} | {{ b }} |\n";
-        for (rendered, line) in [
-            ("# Title", Some(1)),
-            ("The balance is of use", Some(4)),
-            ("| 1 | 2 |", Some(5)),
-            ("something else", None),
-        ] {
-            assert_eq!(found(rendered, text), line, "{rendered}");
-        }
+        length: text.map_or(1, |text| text.chars().count().max(1)),
     }
 }

@@ -5,31 +5,35 @@ use std::io::{self, Write};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::Serde;
+use minijinja::value::{Serde, ValueKind};
 use minijinja::{
     AutoEscape, Environment, Error, ErrorKind, Output, State, UndefinedBehavior, Value,
 };
 use serde::Serialize;
 
-use super::origin;
+use super::growth::{Limits, joins_lists};
+use super::origin::Origin;
 pub use super::shipped::{SHIPPED, Shipped};
-use crate::manuscript::markdown::UNKNOWN_LABEL;
-use crate::problem::{Place, Problem, Sources, nearest};
+use super::{misused, origin};
+use crate::problem::{Problem, Sources, nearest};
 
 /// The template that orders the sections.
 pub const ORDER: &str = "report.md";
 
-/// Instructions a template may take before it is stopped: some hundred times what the longest report needs.
-const FUEL: u64 = 50_000_000;
+/// How deep templates may include each other and macros call each other: an include counts ten, a loop one. The built-in
+/// ones go to 40.
+const DEEPEST: usize = 150;
 
-/// The most text that templates may make, bytes: a hundred times what the longest report needs.
-const LARGEST_TEXT: usize = 64_000_000;
+/// Filters of the engine that would make lists of lists grow, or print what no report prints.
+const NOT_OFFERED: [&str; 3] = ["chain", "pprint", "sum"];
 
 /// A template and the file it stands in, as problems name it.
 #[derive(Debug, Clone)]
 pub(super) struct Template {
     pub(super) file: String,
     pub(super) text: String,
+    /// Of the user's own; the others are known to be good.
+    pub(super) own: bool,
 }
 
 /// The templates of a report.
@@ -66,7 +70,8 @@ impl Templates {
         let folder = folder.trim_end_matches('/');
         for (name, text) in own {
             let file = format!("{folder}/{name}");
-            templates.texts.insert(name, Template { file, text });
+            let own = true;
+            templates.texts.insert(name, Template { file, text, own });
         }
         templates
     }
@@ -74,8 +79,9 @@ impl Templates {
     fn put(&mut self, set: &Shipped) {
         for (name, file, text) in set.texts {
             let (file, text) = ((*file).to_owned(), (*text).to_owned());
+            let own = false;
             self.texts
-                .insert((*name).to_owned(), Template { file, text });
+                .insert((*name).to_owned(), Template { file, text, own });
         }
     }
 
@@ -120,59 +126,35 @@ impl Templates {
             .collect()
     }
 
-    /// A problem of the rendered Markdown, at the line of the template that wrote it.
-    pub(super) fn traced(&self, mut problem: Problem, rendered: &str) -> Problem {
-        let line = problem
-            .place
-            .as_ref()
-            .and_then(|place| rendered.lines().nth(place.line.checked_sub(1)?));
-        let line = line.unwrap_or_default().trim();
-        let label = problem
-            .read
-            .as_deref()
-            .filter(|_| problem.code == UNKNOWN_LABEL);
-        problem.place = label
-            .and_then(|label| origin::of_reference(label, self.texts.values()))
-            .or_else(|| origin::of_line(line, self.texts.values()));
-        if problem.read.is_none() && !line.is_empty() {
-            problem.read = Some(line.to_owned());
-        }
-        problem
+    /// A template by its name.
+    pub(super) fn get(&self, name: &str) -> Option<&Template> {
+        self.texts.get(name)
     }
 
     /// Renders the report's Markdown.
     ///
     /// # Errors
     /// A problem at the template's line: what is misspelt, misused, or runs away.
-    pub(super) fn render(&self, values: &impl Serialize) -> Result<String, Box<Problem>> {
-        let problem = |error: &Error| self.problem(error);
-        let mut environment = Environment::new();
-        environment.set_undefined_behavior(UndefinedBehavior::Strict);
-        environment.set_fuel(Some(FUEL));
-        environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
-        let room = AtomicUsize::new(LARGEST_TEXT);
-        environment.set_formatter(move |out, state, value| write_escaped(out, state, value, &room));
-        let lines = SyntaxConfig::builder()
-            .trim_blocks(true)
-            .lstrip_blocks(true)
-            .build();
-        environment.set_syntax(lines.map_err(|error| problem(&error))?);
-        environment.add_filter("listing", listing);
-        environment.add_filter("capitalize_first", capitalize_first);
-        environment.add_filter("code_marked", code_marked);
-        for (name, template) in &self.texts {
-            environment
-                .add_template(name, &template.text)
-                .map_err(|error| problem(&error))?;
-        }
+    pub(super) fn render(
+        &self,
+        values: &impl Serialize,
+        limits: Limits,
+    ) -> Result<String, Box<Problem>> {
+        let root = Value::from(Serde(values));
+        let problem = |error: &Error| misused::problem(error, self, &root, limits);
+        self.check()?;
+        let environment = self.environment(limits).map_err(|error| problem(&error))?;
         let order = environment
             .get_template(ORDER)
             .map_err(|error| problem(&error))?;
-        let mut text = Bounded::default();
-        let rendered = order.render_captured_to(Value::from(Serde(values)), &mut text);
+        let mut text = Bounded {
+            bytes: Vec::new(),
+            room: limits.text,
+            full: false,
+        };
+        let rendered = order.render_captured_to(root.clone(), &mut text);
         if text.full {
-            let place = rendered.as_ref().err().and_then(|error| self.place(error));
-            return Err(Box::new(too_long(place)));
+            return Err(self.too_long(root, limits));
         }
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
@@ -181,74 +163,104 @@ impl Templates {
         })
     }
 
-    /// A minijinja error as a problem at the template's line.
-    fn problem(&self, error: &Error) -> Box<Problem> {
-        let inside = innermost(error);
-        let what = inside
-            .detail()
-            .map_or_else(|| inside.kind().to_string(), str::to_owned);
-        if what == FULL {
-            return Box::new(too_long(self.place(error)));
+    /// The problem of too long a text, at what was written last: the engine does not tell where it was when it was
+    /// refused, so that all is rendered once more, as far as it goes.
+    fn too_long(&self, root: Value, limits: Limits) -> Box<Problem> {
+        let again = self.environment(limits).and_then(|environment| {
+            let rendered = environment
+                .get_template(ORDER)?
+                .render_with_spans(root.clone())?;
+            Ok(Origin::new(&rendered.0, &rendered.1, self).at(limits.text, 1))
+        });
+        match again {
+            Ok(place) => misused::too_long(Some(place), limits),
+            Err(error) => misused::problem(&error, self, &root, limits),
         }
-        Box::new(
-            Problem::error(
-                "template-fails",
-                format!("the template cannot be rendered: {what}"),
-            )
-            .at("", self.place(error))
-            .right("a name listed in DEVELOPERS.md under template values, in minijinja's syntax"),
-        )
     }
 
-    fn place(&self, error: &Error) -> Option<Place> {
-        let inside = innermost(error);
-        let name = inside.name()?;
-        let template = self.texts.get(name);
-        let line = inside.line().unwrap_or(1);
-        let text = template.and_then(|t| t.text.lines().nth(line.checked_sub(1)?));
-        Some(Place {
-            file: template.map_or(name, |template| &template.file).into(),
-            line,
-            column: 1,
-            length: text.map_or(1, |text| text.chars().count().max(1)),
-        })
+    /// Problems of the rendered Markdown, at the lines of the templates that wrote it: they are rendered once more, and
+    /// the engine tells what each piece of text came from.
+    pub(super) fn traced(
+        &self,
+        problems: Vec<Problem>,
+        values: &impl Serialize,
+        limits: Limits,
+    ) -> Vec<Problem> {
+        let root = Value::from(Serde(values));
+        let environment = self.environment(limits);
+        let rendered = environment
+            .as_ref()
+            .map_err(|_| ())
+            .and_then(|environment| environment.get_template(ORDER).map_err(|_| ()))
+            .and_then(|order| order.render_with_spans(root).map_err(|_| ()));
+        // What could be rendered before can be again; if not, the problems stay where the reader saw them.
+        let Ok((text, spans)) = rendered else {
+            return problems;
+        };
+        let origin = Origin::new(&text, &spans, self);
+        let traced = problems.into_iter().map(|problem| origin.traced(problem));
+        traced.collect()
+    }
+
+    /// Refuses what the engine would not stop.
+    fn check(&self) -> Result<(), Box<Problem>> {
+        for template in self.texts.values().filter(|template| template.own) {
+            if let Some(at) = joins_lists(&template.text) {
+                let place = origin::place(template, at, 1);
+                return Err(Box::new(
+                    Problem::error(
+                        "template-fails",
+                        "a template joins what `+` stands between, which could grow without end",
+                    )
+                    .at("", Some(place))
+                    .read("+")
+                    .right("`a ~ b` for texts, `a + 1` or `a|plus(b)` for numbers, and for lists one loop after the other"),
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    fn environment(&self, limits: Limits) -> Result<Environment<'_>, Error> {
+        let mut environment = Environment::new();
+        environment.set_undefined_behavior(UndefinedBehavior::Strict);
+        environment.set_fuel(Some(limits.steps));
+        environment.set_recursion_limit(DEEPEST);
+        environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
+        let room = AtomicUsize::new(limits.text);
+        environment.set_formatter(move |out, state, value| write_escaped(out, state, value, &room));
+        let lines = SyntaxConfig::builder()
+            .trim_blocks(true)
+            .lstrip_blocks(true)
+            .build();
+        environment.set_syntax(lines?);
+        for name in NOT_OFFERED {
+            environment.remove_filter(name);
+        }
+        environment.add_filter("listing", listing);
+        environment.add_filter("capitalize_first", capitalize_first);
+        environment.add_filter("code_marked", code_marked);
+        environment.add_filter("plus", plus);
+        for (name, template) in &self.texts {
+            environment.add_template(name, &template.text)?;
+        }
+        Ok(environment)
     }
 }
 
 /// What a formatter says when there is no more room.
-const FULL: &str = "the text has no end";
+pub(super) const FULL: &str = "the text has no end";
 
-fn too_long(place: Option<Place>) -> Problem {
-    let headline = format!(
-        "the templates make more than {} MB of text and are stopped",
-        LARGEST_TEXT / 1_000_000
-    );
-    Problem::error("template-endless", headline)
-        .at("", place)
-        .right("loops over the values of the run alone")
-}
-
-/// The error of the innermost template is the one to be mended; an include wraps it in its own.
-fn innermost(error: &Error) -> &Error {
-    let mut innermost = error;
-    while let Some(inner) =
-        std::error::Error::source(innermost).and_then(|source| source.downcast_ref::<Error>())
-    {
-        innermost = inner;
-    }
-    innermost
-}
-
-/// Takes text up to [`LARGEST_TEXT`].
-#[derive(Default)]
+/// Takes text as long as there is room.
 struct Bounded {
     bytes: Vec<u8>,
+    room: usize,
     full: bool,
 }
 
 impl Write for Bounded {
     fn write(&mut self, more: &[u8]) -> io::Result<usize> {
-        self.full |= self.bytes.len() + more.len() > LARGEST_TEXT;
+        self.full |= self.bytes.len() + more.len() > self.room;
         if self.full {
             return Err(io::Error::other(FULL));
         }
@@ -271,9 +283,18 @@ fn write_escaped(
     value: &Value,
     room: &AtomicUsize,
 ) -> Result<(), Error> {
-    if value.is_undefined() {
-        // Strict: an undefined value is refused by the default formatter, with its own words.
+    let kind = value.kind();
+    if matches!(kind, ValueKind::Undefined | ValueKind::Invalid) {
+        // Strict: such a value is refused by the default formatter, with its own words.
         return minijinja::escape_formatter(out, state, value);
+    }
+    if !matches!(
+        kind,
+        ValueKind::String | ValueKind::Number | ValueKind::Bool | ValueKind::None
+    ) {
+        // Printed, a list of lists of lists has no end that could be seen beforehand.
+        let what = format!("{kind}s are not printed whole, only what is in them one by one");
+        return Err(Error::new(ErrorKind::InvalidOperation, what));
     }
     let text = value.to_string();
     let text = if value.is_safe() { text } else { escape(&text) };
@@ -334,6 +355,17 @@ fn code_marked(text: &str) -> Value {
     Value::from_safe_string(marked)
 }
 
+/// Numbers added. The engine's own `+` would join lists as well.
+fn plus(one: f64, other: f64) -> Value {
+    let sum = one + other;
+    // Whole numbers stay whole; beyond 2⁵³ there are none that a report counts.
+    if sum.fract() == 0.0 && sum.abs() < 9.0e15 {
+        Value::from(sum as i64)
+    } else {
+        Value::from(sum)
+    }
+}
+
 /// A sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
@@ -347,8 +379,12 @@ mod tests {
     use super::*;
 
     fn render(order: &str) -> Result<String, Box<Problem>> {
+        let limits = Limits {
+            steps: 100_000,
+            text: 100_000,
+        };
         Templates::with("own", [(ORDER.to_owned(), order.to_owned())])
-            .render(&BTreeMap::from([("name", "A*|_`$")]))
+            .render(&BTreeMap::from([("name", "A*|_`$")]), limits)
     }
 
     #[test]
@@ -368,17 +404,22 @@ mod tests {
     }
 
     #[test]
-    fn a_misspelt_name_is_a_problem_at_its_line() {
-        let problem = render("one\n\n{{ nmae }}").unwrap_err();
+    fn a_misspelt_name_is_a_problem_at_its_place() {
+        let problem = render("one\n\nthe {{ nmae }}").unwrap_err();
         let place = problem.place.unwrap();
         assert_eq!((&*place.file, place.line), ("own/report.md", 3));
+        assert_eq!((place.column, place.length), (8, 4));
+        assert_eq!(problem.read.as_deref(), Some("nmae"));
+        assert_eq!(problem.nearest.as_deref(), Some("name"));
     }
 
     #[test]
-    fn a_runaway_template_is_stopped() {
-        let endless =
-            "{% for i in range(9999) %}{% for j in range(9999) %}{{ j }}{% endfor %}{% endfor %}";
-        assert!(render(endless).unwrap_err().headline.contains("fuel"));
+    fn numbers_are_added_and_lists_neither_joined_nor_printed() {
+        assert_eq!(render("{{ 2|plus(3) }} {{ 1 + 2 }}").unwrap(), "5 3");
+        assert_eq!(render("{{ 0.25|plus(1) }}").unwrap(), "1\\.25");
+        for order in ["{{ [1] + [2] }}", "{{ [1, 2] }}", "{{ [[1], [2]]|sum }}"] {
+            assert!(render(order).is_err(), "{order}");
+        }
     }
 
     #[test]

@@ -47,9 +47,6 @@ const DEEPEST: usize = 24;
 /// The address of the list of contents.
 const CONTENTS: &str = "contents";
 
-/// The code of a reference to a label that nothing bears.
-pub const UNKNOWN_LABEL: &str = "unknown-label";
-
 /// Reads Markdown into blocks; `file` is the name its problems are told under, `plots` and `photos` are what it
 /// may show.
 ///

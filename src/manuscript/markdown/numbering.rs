@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::UNKNOWN_LABEL;
 use crate::problem::{Place, Problem, nearest};
 
 /// Counts as the reading goes on.
@@ -82,7 +81,7 @@ impl Numbering {
             .filter(|(label, _)| !labels.contains_key(label))
             .map(|(label, place)| {
                 let meant = nearest(&label, labels.keys().map(String::as_str));
-                Problem::error(UNKNOWN_LABEL, format!("nothing bears the label #{label}"))
+                Problem::error("unknown-label", format!("nothing bears the label #{label}"))
                     .at("", Some(place))
                     .read(format!("#{label}"))
                     .perhaps(

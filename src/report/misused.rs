@@ -1,0 +1,193 @@
+//! What the engine of templates refuses, as problems at the template's line.
+
+use std::collections::BTreeSet;
+
+use minijinja::value::ValueKind;
+use minijinja::{Error, ErrorKind, Value};
+
+use super::growth::Limits;
+use super::origin;
+use super::templates::{FULL, Template, Templates};
+use crate::problem::{Place, Problem, nearest};
+
+/// Where the values are told, for those who are to mend a template.
+const VALUES: &str = "the values listed in DEVELOPERS.md under template values";
+
+/// An error of the engine as a problem.
+pub(super) fn problem(
+    error: &Error,
+    templates: &Templates,
+    root: &Value,
+    limits: Limits,
+) -> Box<Problem> {
+    let inside = innermost(error);
+    let what = inside
+        .detail()
+        .map_or_else(|| inside.kind().to_string(), str::to_owned);
+    let place = place(inside, templates);
+    if what == FULL {
+        return too_long(place, limits);
+    }
+    if let Some(right) = endless(inside, &what) {
+        let headline = "the templates go on without end and are stopped";
+        return Box::new(
+            Problem::error("template-endless", headline)
+                .at("", place)
+                .right(right),
+        );
+    }
+    let headline = format!("the template cannot be rendered: {what}");
+    let problem = Problem::error("template-fails", headline).at("", place);
+    Box::new(match inside.kind() {
+        ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
+        ErrorKind::TemplateNotFound => {
+            let name = what.split('"').nth(1).unwrap_or_default();
+            let known = templates.texts().map(|(name, _)| name);
+            let meant = nearest(name, known);
+            let known = "the templates of the folder and the built-in ones";
+            problem.read(name).perhaps(meant, known)
+        }
+        ErrorKind::SyntaxError => problem.right("minijinja's syntax"),
+        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => problem
+            .right("what minijinja has, less what DEVELOPERS.md names under writing templates"),
+        _ => problem.right(format!("{VALUES}, each used as its kind allows")),
+    })
+}
+
+/// The problem of templates that make more text than there is room for.
+pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Box<Problem> {
+    let headline = format!(
+        "the templates make more than {:.1} MB of text, far more than this run can need, and are stopped",
+        limits.text as f64 / 1e6
+    );
+    Box::new(
+        Problem::error("template-endless", headline)
+            .at("", place)
+            .right("loops over the values of the run alone"),
+    )
+}
+
+/// What would be right instead of what has no end; none if it is something else that is wrong.
+fn endless(error: &Error, what: &str) -> Option<&'static str> {
+    if error.kind() == ErrorKind::OutOfFuel {
+        return Some("loops over the values of the run, and no value that grows from turn to turn");
+    }
+    [
+        (
+            "recursion limit exceeded",
+            "templates that do not include themselves, and macros that do not call themselves",
+        ),
+        ("is too large", "texts and lists no longer than a report"),
+        (
+            "range has too many elements",
+            "loops over the values of the run",
+        ),
+    ]
+    .into_iter()
+    .find(|(said, _)| what.contains(said) && error.kind() == ErrorKind::InvalidOperation)
+    .map(|(_, right)| right)
+}
+
+/// Names what is not there. The engine has it between backticks.
+fn undefined(
+    problem: Problem,
+    error: &Error,
+    what: &str,
+    templates: &Templates,
+    root: &Value,
+) -> Problem {
+    let Some(expression) = what.split('`').nth(1) else {
+        return problem.right(VALUES);
+    };
+    let mut known = BTreeSet::new();
+    let missing = match expression.rsplit_once('.') {
+        Some((_, name)) => {
+            names_within(root, &mut known);
+            name
+        }
+        None => {
+            names_of(root, &mut known);
+            let template = error.name().and_then(|name| templates.get(name));
+            known.extend(template.into_iter().flat_map(names_given));
+            expression
+        }
+    };
+    let meant = nearest(missing, known.iter().map(String::as_str));
+    problem.read(expression).perhaps(meant, VALUES)
+}
+
+/// The names that a group of values has itself.
+fn names_of(value: &Value, names: &mut BTreeSet<String>) {
+    if value.kind() == ValueKind::Map
+        && let Ok(keys) = value.try_iter()
+    {
+        names.extend(keys.filter_map(|key| key.as_str().map(str::to_owned)));
+    }
+}
+
+/// The names that anything within a value has.
+fn names_within(value: &Value, names: &mut BTreeSet<String>) {
+    // The characters of a text can be gone through as well, each a text of one character.
+    if !matches!(value.kind(), ValueKind::Map | ValueKind::Seq) {
+        return;
+    }
+    names_of(value, names);
+    let Ok(inside) = value.try_iter() else { return };
+    let map = value.kind() == ValueKind::Map;
+    for one in inside {
+        let below = if map {
+            value.get_item(&one).ok()
+        } else {
+            Some(one)
+        };
+        if let Some(below) = below {
+            names_within(&below, names);
+        }
+    }
+}
+
+/// The names that a template gives itself, in loops and by setting.
+fn names_given(template: &Template) -> Vec<String> {
+    let mut names = Vec::new();
+    for opening in ["for ", "set ", "with ", "macro "] {
+        for (at, _) in template.text.match_indices(opening) {
+            let rest = &template.text[at + opening.len()..];
+            let given = rest.split(['=', '(', '%', '\n']).next().unwrap_or_default();
+            let given = given.split(" in ").next().unwrap_or_default();
+            names.extend(given.split(',').map(|name| name.trim().to_owned()));
+        }
+    }
+    names
+}
+
+/// The error of the innermost template is the one to be mended; an include wraps it in its own.
+fn innermost(error: &Error) -> &Error {
+    let mut innermost = error;
+    while let Some(inner) =
+        std::error::Error::source(innermost).and_then(|source| source.downcast_ref::<Error>())
+    {
+        innermost = inner;
+    }
+    innermost
+}
+
+/// What the error is about, or its whole line.
+fn place(error: &Error, templates: &Templates) -> Option<Place> {
+    let name = error.name()?;
+    let line = error.line().unwrap_or(1);
+    let Some(template) = templates.get(name) else {
+        return Some(Place {
+            file: name.into(),
+            line,
+            column: 1,
+            length: 1,
+        });
+    };
+    let range = error.range().unwrap_or_default();
+    let exact = origin::place(template, range.start, range.len());
+    Some(if !range.is_empty() && exact.line == line {
+        exact
+    } else {
+        origin::line(template, line)
+    })
+}
