@@ -140,3 +140,45 @@ fn residuals_stand_below_the_points_they_belong_to() {
         close("its height", below.y, *standardised, 0.0, 1e-15);
     }
 }
+
+#[test]
+fn what_a_plot_shows_is_said_in_words() {
+    let said = |file: &str| {
+        let text = std::fs::read_to_string(path(file)).unwrap();
+        let run = reduced(&text);
+        let plots = plots(&run, &text);
+        (run, plot(&plots, "plot-calibration").alternative.clone())
+    };
+    let (run, alternative) = said(SAMPLE);
+    assert!(
+        alternative.contains("with a fitted line. Density rises from "),
+        "{alternative}"
+    );
+    assert!(alternative.contains(" g/mL over "), "{alternative}");
+    assert!(
+        alternative.contains("Not in the fit: water."),
+        "{alternative}"
+    );
+    assert!(
+        alternative.contains("The published curve departs from the fitted line by at most "),
+        "{alternative}"
+    );
+    let (name, stated) = &run.results.unknowns[0];
+    let answer = stated.composition.mass_percent.as_ref().expect("an answer");
+    let wanted = format!("{name} lies at ");
+    assert!(alternative.contains(&wanted), "{alternative}");
+    let wanted = format!("is read back as {} %.", answer.shown);
+    assert!(
+        alternative.contains(&wanted) && answer.shown.contains('±'),
+        "{alternative}"
+    );
+    let (_, alternative) = said("sample_runs/potassium_chloride_by_mass.yaml");
+    assert!(
+        alternative.contains("with a fitted curve. "),
+        "{alternative}"
+    );
+    assert!(
+        alternative.contains("from the fitted curve by at most "),
+        "{alternative}"
+    );
+}

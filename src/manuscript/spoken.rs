@@ -180,6 +180,9 @@ impl Speller<'_> {
             Some(self.element()?)
         };
         let beside = position == ScriptPosition::Right;
+        if let (false, Some(below), None) = (beside, &below, &above) {
+            return Ok(over_all(&base, below));
+        }
         let mut said = base;
         if let Some(below) = below {
             said += &if beside {
@@ -196,6 +199,18 @@ impl Speller<'_> {
             };
         }
         Ok(said)
+    }
+}
+
+/// A sign with something below it and nothing above.
+fn over_all(base: &str, below: &str) -> String {
+    let range = below.contains(['=', '<', '>', '≤', '≥', '→']);
+    match base {
+        "sum" | "product" | "integral" if range => format!("{base} from {below} of "),
+        "sum" | "product" | "integral" => format!("{base} over {below} of "),
+        "lim" => format!("limit as {below} of "),
+        "max" | "min" | "sup" | "inf" => format!("{base} over {below} of "),
+        _ => format!("{base} with {below} below"),
     }
 }
 
@@ -260,6 +275,10 @@ mod tests {
             (r"x = -3 - a", "x = −3 − a"),
             (r"\bar{x} = 1", "x bar = 1"),
             (r"\sum_{i=1}^n x_i", "sum from i = 1 to n of x_i"),
+            (r"\sum_i x_i", "sum over i of x_i"),
+            (r"\sum_{i=1} x_i", "sum from i = 1 of x_i"),
+            (r"\prod_k k", "product over k of k"),
+            (r"\lim_{x \to 0} x", "limit as x → 0 of x"),
             (r"12.5\,\mathrm{g/mL}", "12.5 g/mL"),
             (r"\left(\frac{1}{2}\right)", "((1)/(2))"),
             (r"m_{\text{salt}}", "m_salt"),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::fit::student_t;
+use crate::fit::{Model, student_t};
 use crate::manuscript::plot::{Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical};
 use crate::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
@@ -94,6 +94,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         .map(|point| shown(point, true))
         .collect();
     let mut read_back = Vec::new();
+    let mut answers = Vec::new();
     for solution in &reduction.solutions {
         let (Preparation::Unknown, Some(density)) = (&solution.preparation, &solution.density)
         else {
@@ -102,10 +103,19 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         let Some(x) = solution.composition.on(calibration.against) else {
             continue;
         };
+        let answer = material.results.manner.state(ws, x);
+        let y = ws.value(density.compared());
+        answers.push(format!(
+            " {} lies at {} g/mL and is read back as {} {}.",
+            solution.name,
+            figures(y, 5),
+            answer.shown,
+            answer.unit
+        ));
         read_back.push(Point {
             x: ws.value(x),
-            y: ws.value(density.compared()),
-            half_x: expanded(x),
+            y,
+            half_x: answer.expanded_uncertainty,
             half_y: expanded(density.compared()),
             label: solution.name.clone(),
             hollow: false,
@@ -118,20 +128,32 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     );
     let drawn = Drawn::between(material, calibration, (low, high));
 
-    let alternative = in_words(calibration, &points, &read_back);
+    let published = published_curve(reduction, calibration, high);
+    let alternative = [
+        in_words(calibration, &points),
+        answers.concat(),
+        kept_out_in_words(&kept_out),
+        published.as_ref().map_or_else(String::new, |curve| {
+            published_in_words(calibration, &points, curve)
+        }),
+    ]
+    .concat();
     let series = |name: &str, shape| Series {
         name: name.into(),
         shape,
     };
     let percent = plain(100.0 * coverage);
     let mut all = vec![
-        series(&format!("line, {percent} %"), SeriesShape::Band(drawn.band)),
+        series(
+            &format!("{}, {percent} %", fitted_shape(calibration)),
+            SeriesShape::Band(drawn.band),
+        ),
         series(
             &format!("further density, {percent} %"),
             SeriesShape::Bounds(drawn.bounds),
         ),
     ];
-    if let Some(published) = published_curve(reduction, calibration, high) {
+    if let Some(published) = published {
         all.push(series(
             "published",
             SeriesShape::Curve {
@@ -209,33 +231,74 @@ impl Drawn {
     }
 }
 
-/// What the calibration plot shows, in a sentence or two.
-fn in_words(calibration: &CalibrationResult, points: &[Point], read_back: &[Point]) -> String {
+/// What is fitted, in a word.
+fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
+    match calibration.fitted.model {
+        Model::Quadratic => "curve",
+        Model::Straight => "line",
+    }
+}
+
+/// What the calibration plot shows of the points, in a sentence or two.
+fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
     let unit = composition::unit(calibration.against);
-    let (Some(low), Some(high)) = (
-        points.iter().min_by(|a, b| a.x.total_cmp(&b.x)),
-        points.iter().max_by(|a, b| a.x.total_cmp(&b.x)),
-    ) else {
+    let Some((low, high)) = ends(points) else {
         return String::new();
     };
-    let mut text = format!(
-        "Density against {}: {} points with a fitted line, from {} g/mL at {} {unit} to {} g/mL at {} {unit}.",
+    let course = if high.y < low.y { "falls" } else { "rises" };
+    format!(
+        "Density against {}: {} point{} with a fitted {}. Density {course} from {} g/mL to {} g/mL over {} {unit} to {} {unit}.",
         composition::label(calibration.against),
         points.len(),
+        if points.len() == 1 { "" } else { "s" },
+        fitted_shape(calibration),
         figures(low.y, 5),
-        figures(low.x, 4),
         figures(high.y, 5),
+        figures(low.x, 4),
         figures(high.x, 4),
-    );
-    for point in read_back {
-        text += &format!(
-            " {} lies at {} g/mL and is read back as {} {unit}.",
-            point.label,
-            figures(point.y, 5),
-            figures(point.x, 4)
-        );
+    )
+}
+
+/// The points farthest left and right.
+fn ends(points: &[Point]) -> Option<(&Point, &Point)> {
+    Some((
+        points.iter().min_by(|a, b| a.x.total_cmp(&b.x))?,
+        points.iter().max_by(|a, b| a.x.total_cmp(&b.x))?,
+    ))
+}
+
+fn kept_out_in_words(kept_out: &[Point]) -> String {
+    if kept_out.is_empty() {
+        return String::new();
     }
-    text
+    let names: Vec<&str> = kept_out.iter().map(|point| point.label.as_str()).collect();
+    format!(" Not in the fit: {}.", names.join(", "))
+}
+
+/// How the published curve lies to the fitted one between the points.
+fn published_in_words(
+    calibration: &CalibrationResult,
+    points: &[Point],
+    published: &[(f64, f64)],
+) -> String {
+    let Some((low, high)) = ends(points) else {
+        return String::new();
+    };
+    let between = published
+        .iter()
+        .filter(|(x, _)| (low.x..=high.x).contains(x));
+    let departures = between.map(|&(x, y)| (x, y - calibration.density_at(x)));
+    let Some((x, most)) = departures.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
+        return String::new();
+    };
+    format!(
+        " The published curve departs from the fitted {} by at most {} g/mL, {} it at {} {}.",
+        fitted_shape(calibration),
+        figures(most.abs(), 2),
+        if most < 0.0 { "below" } else { "above" },
+        figures(x, 3),
+        composition::unit(calibration.against),
+    )
 }
 
 /// The published density of the salt's solutions at the calibration's mean temperature, on the calibration's scale.
