@@ -113,7 +113,7 @@ impl Said {
                     self.maths.extend(sides.cloned());
                 }
                 Block::Listing(text) => self.prose.push_str(text),
-                Block::Contents | Block::NewPage => {}
+                Block::Contents | Block::Label(_) | Block::NewPage => {}
             }
             self.prose.push(' ');
         }
@@ -123,9 +123,10 @@ impl Said {
         for inline in inlines {
             match inline {
                 Inline::Text(text) | Inline::Code(text) => self.prose.push_str(text),
-                Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
-                    self.inlines(inside);
-                }
+                Inline::Emphasis(inside)
+                | Inline::Strong(inside)
+                | Inline::Struck(inside)
+                | Inline::Linked { text: inside, .. } => self.inlines(inside),
                 Inline::Math(tex) => {
                     self.maths.push(tex.clone());
                     self.prose.push(' ');
@@ -222,8 +223,15 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
         assert_eq!((count("h1"), count("nav"), count("title")), (1, 1, titles));
         assert_eq!(count("svg"), count("desc"));
         for head in page.descendants().filter(|n| n.tag_name().name() == "th") {
-            assert_eq!(head.attribute("scope"), Some("col"));
+            let group = head.ancestors().nth(2).expect("a part of a table");
+            let scope = if group.tag_name().name() == "thead" {
+                "col"
+            } else {
+                "row"
+            };
+            assert_eq!(head.attribute("scope"), Some(scope));
         }
+        assert!(html.contains("<th scope=\"row\">"));
         // Every plot of the Markdown is there, and nothing else.
         let named: BTreeSet<String> = Parser::new_ext(form(&forms, "run.md"), options())
             .filter_map(|event| match event {
@@ -252,6 +260,18 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
             );
         }
     }
+}
+
+#[test]
+fn raised_numbers_are_links_on_the_page() {
+    let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let text = text.replacen("rinsed: 3", "rinsed: 1", 1);
+    let forms = forms(&reduced(&text), &text);
+    let html = form(&forms, "run.html");
+    assert!(html.contains("<a href=\"#observation-1\">¹</a>"));
+    assert!(html.contains("<li id=\"observation-1\">"));
+    let markdown = form(&forms, "run.md");
+    assert!(markdown.contains('¹') && !markdown.contains("observation-1"));
 }
 
 #[test]

@@ -501,6 +501,43 @@ fn all_that_is_painted_has_its_place_in_the_structure() {
     }
 }
 
+/// ISO 32000-1, 14.8.5: what is left out is said to be struck through, and the name that begins a row to be its head.
+#[test]
+fn strokes_and_heads_of_rows_can_be_heard() {
+    let reports = reports();
+    let creamery = "creamery_brine_bath.yaml";
+    let report = reports.iter().find(|report| report.name == creamery);
+    let report = report.expect("the sample");
+    let (mut struck, mut heads) = (0, 0);
+    for object in report.file.objects.values() {
+        walk(object, &mut |object| {
+            let Ok(element) = object.as_dict() else {
+                return;
+            };
+            let Ok(attributes) = element.get(b"A").and_then(Object::as_dict) else {
+                return;
+            };
+            if name_of(attributes, "TextDecorationType") == "LineThrough" {
+                assert_eq!(
+                    (name_of(element, "S"), name_of(attributes, "O")),
+                    ("Span", "Layout")
+                );
+                struck += 1;
+            }
+            if name_of(attributes, "Scope") == "Row" {
+                assert_eq!(
+                    (name_of(element, "S"), name_of(attributes, "O")),
+                    ("TH", "Table")
+                );
+                heads += 1;
+            }
+        });
+    }
+    // One weighing of seven values.
+    assert_eq!(struck, 7);
+    assert!(heads > 20, "{heads}");
+}
+
 /// Checks an element of the structure and all below it.
 fn element(report: &Report, dictionary: &Dictionary, levels: &mut Vec<u8>) {
     let name = &report.name;

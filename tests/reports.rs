@@ -450,6 +450,7 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
             }
             Block::Listing(listing) => format!("{listing}\n\n"),
             Block::Contents => String::new(),
+            Block::Label(label) => format!("{{#{label}}} "),
             Block::NewPage => "---\n\n".to_owned(),
         };
     }
@@ -464,6 +465,7 @@ fn plain(inlines: &[Inline]) -> String {
         Inline::Math(tex) => format!("${tex}$"),
         Inline::Reference(label) => format!("#{label}"),
         Inline::Number(label) => format!("(#{label})"),
+        Inline::Linked { label, text } => format!("[{}](#{label})", plain(text)),
         Inline::LineEnd => "\n".to_owned(),
     };
     inlines.iter().map(one).collect()
@@ -617,4 +619,39 @@ fn page_one_and_the_terminal_tell_what_monte_carlo_does_not_confirm() {
         assert!(shown.contains("NotconfirmedbyMonteCarlo"), "{set}");
         assert!(shown.contains(&wanted), "{set}: {wanted}");
     }
+}
+
+#[test]
+fn raised_numbers_lead_to_their_observations() {
+    use crate::reading::{Element, Part, read as heard};
+    fn links(element: &Element, found: &mut Vec<String>) {
+        for part in &element.parts {
+            if let Part::Element(inner) = part {
+                if inner.kind == "Link" {
+                    found.push(inner.shown());
+                }
+                links(inner, found);
+            }
+        }
+    }
+    let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let text = text.replacen("rinsed: 3", "rinsed: 1", 1);
+    let run = reduced(&text);
+    assert!(!run.flags.is_empty());
+    let (pdf, _) = run
+        .report(text.as_bytes(), &Templates::default())
+        .expect("a report");
+    let mut found = Vec::new();
+    links(&heard(&pdf).root, &mut found);
+    assert!(found.iter().any(|link| link == "¹"), "{found:?}");
+    let file = Document::load_mem(&pdf).expect("a PDF file");
+    let described = file.objects.values().filter_map(|object| {
+        let contents = object.as_dict().ok()?.get(b"Contents").ok()?;
+        lopdf::decode_text_string(contents).ok()
+    });
+    let described: Vec<String> = described.collect();
+    assert!(
+        described.iter().any(|text| text == "item\u{a0}1"),
+        "{described:?}"
+    );
 }

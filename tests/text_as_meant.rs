@@ -108,7 +108,7 @@ impl<'m> Meant<'m> {
                     .extend(lines.map(|text| line(depth + 1, "Code", &spaced(text))));
             }
             Block::Contents => self.contents(depth),
-            Block::NewPage => {}
+            Block::Label(_) | Block::NewPage => {}
         }
     }
 
@@ -138,7 +138,9 @@ impl<'m> Meant<'m> {
         let head = std::iter::once(("TH", &table.head));
         for (kind, row) in head.chain(table.rows.iter().map(|row| ("TD", row))) {
             self.say(depth + 1, "TR", "");
-            for cell in row {
+            for (column, cell) in row.iter().enumerate() {
+                let names = column == 0 && table.names_its_rows() && !cell.is_empty();
+                let kind = if names { "TH" } else { kind };
                 self.say(depth + 2, kind, &self.text(cell));
             }
         }
@@ -148,9 +150,9 @@ impl<'m> Meant<'m> {
     fn text(&self, inlines: &[Inline]) -> String {
         let one = |inline: &Inline| match inline {
             Inline::Text(text) | Inline::Code(text) => text.clone(),
-            Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
-                self.text(inside)
-            }
+            Inline::Emphasis(inside) | Inline::Strong(inside) => self.text(inside),
+            Inline::Struck(inside) => format!("~{}~", self.text(inside)),
+            Inline::Linked { text, .. } => format!("[{}]", self.text(text)),
             Inline::Math(tex) => format!("{{{}}}", spell(tex).expect("a formula")),
             Inline::Reference(label) => format!("[{}]", self.references[label]),
             Inline::Number(label) => format!("[{}]", number_alone(&self.references[label])),
@@ -172,7 +174,8 @@ fn sections_begin(element: &Element, pages: &mut Vec<usize>) {
     }
 }
 
-/// What is said, in the form of [`Meant`]: links in brackets, what is said in place of formulas in braces.
+/// What is said, in the form of [`Meant`]: links in brackets, what is said in place of formulas in braces, what is
+/// struck through between tildes.
 fn heard(depth: usize, element: &Element, lines: &mut Vec<String>) {
     let kind = element.kind.as_str();
     if let Some(said) = &element.alternative {
@@ -184,6 +187,9 @@ fn heard(depth: usize, element: &Element, lines: &mut Vec<String>) {
         match part {
             Part::Text(said, _) => text += said,
             Part::Element(link) if link.kind == "Link" => text += &format!("[{}]", link.shown()),
+            Part::Element(struck) if struck.kind == "Span" => {
+                text += &format!("~{}~", struck.shown());
+            }
             Part::Element(formula) if formula.kind == "Formula" && runs_on(kind) => {
                 let said = formula.alternative.as_deref().unwrap_or_default();
                 text += &format!("{{{said}}}");
@@ -191,7 +197,8 @@ fn heard(depth: usize, element: &Element, lines: &mut Vec<String>) {
             Part::Element(other) => heard(depth + 1, other, &mut inner),
         }
     }
-    let text = text.replace(&*SOFT_HYPHEN, "");
+    // What is struck on two lines is struck on each.
+    let text = text.replace(&*SOFT_HYPHEN, "").replace("~~", "");
     let text = if kind == "Code" {
         spaced(&text)
     } else {

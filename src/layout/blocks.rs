@@ -48,22 +48,38 @@ impl Setter<'_> {
         // Nor is a single line above a list or a table: it says what they are.
         let mut line = false;
         let mut new_page = false;
+        let mut labels = Vec::new();
         for block in blocks {
-            if matches!(block, Block::NewPage) {
-                new_page = true;
-                continue;
+            match block {
+                Block::NewPage => {
+                    new_page = true;
+                    continue;
+                }
+                Block::Label(label) => {
+                    labels.push(label.clone());
+                    continue;
+                }
+                _ => {}
             }
             let mut set = self.block(block, column, parent)?;
             if let Some(first) = set.first_mut() {
                 let listed = matches!(block, Block::List { .. } | Block::Table(_));
                 first.kept |= leads_on || (lead && introduces(block)) || (line && listed);
                 first.new_page = std::mem::take(&mut new_page);
+                first.labels.append(&mut labels);
             }
             leads_on = matches!(block, Block::Heading(_)) || introduces(block);
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
             line = matches!(block, Block::Paragraph(_)) && set.len() == 1;
             slabs.extend(set);
+        }
+        if !labels.is_empty() {
+            // What is named shows nothing; links to it still lead there.
+            slabs.push(Slab {
+                labels,
+                ..Slab::default()
+            });
         }
         Ok(slabs)
     }
@@ -84,7 +100,7 @@ impl Setter<'_> {
             Block::Formula(formula) => self.formula(formula, column, parent),
             Block::Listing(text) => Ok(self.listing(text, column, parent)),
             Block::Contents => self.contents(column, parent),
-            Block::NewPage => Ok(Vec::new()),
+            Block::Label(_) | Block::NewPage => Ok(Vec::new()),
         }
     }
 
@@ -196,7 +212,10 @@ impl Setter<'_> {
                 });
             }
             // Items of one paragraph stand close together.
-            let gap = if blocks.len() > 1 {
+            let shown = blocks
+                .iter()
+                .filter(|block| !matches!(block, Block::Label(_)));
+            let gap = if shown.count() > 1 {
                 self.style.paragraph_gap
             } else {
                 1.5

@@ -140,6 +140,7 @@ impl Setter<'_> {
                 }
                 Inline::Reference(label) => self.collect_reference(label, false, style, words)?,
                 Inline::Number(label) => self.collect_reference(label, true, style, words)?,
+                Inline::Linked { label, text } => self.collect_linked(label, text, style, words)?,
                 Inline::LineEnd => words.end(After::LineEnd),
             }
         }
@@ -171,6 +172,37 @@ impl Setter<'_> {
                 link: Some(Rc::clone(&link)),
                 ..piece
             });
+        }
+        Ok(())
+    }
+
+    /// Text that is a link; what is between its words is not.
+    fn collect_linked(
+        &mut self,
+        label: &str,
+        text: &[Inline],
+        style: TextStyle,
+        words: &mut Words,
+    ) -> Result<(), Failure> {
+        if !self.references.contains_key(label) {
+            return Err(Unsaid::UnknownLabel(label.to_owned()).into());
+        }
+        let (done, open) = (words.done.len(), words.open.len());
+        let style = TextStyle {
+            colour: self.style.accent,
+            ..style
+        };
+        self.collect(text, style, words)?;
+        let link: Rc<str> = Rc::from(label);
+        let mut first = open;
+        for word in &mut words.done[done..] {
+            for piece in word.pieces.iter_mut().skip(first) {
+                piece.link = Some(Rc::clone(&link));
+            }
+            first = 0;
+        }
+        for piece in words.open.iter_mut().skip(first) {
+            piece.link = Some(Rc::clone(&link));
         }
         Ok(())
     }

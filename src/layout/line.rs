@@ -98,6 +98,8 @@ impl Setter<'_> {
         let mut strikes = Vec::new();
         // A stroke ends with what it strikes, not with the space behind.
         let mut inked = x;
+        // What is struck, for those who cannot see the stroke.
+        let mut struck_element = None;
         for part in parts {
             let style = match part {
                 Part::Piece(piece) => piece.style,
@@ -105,11 +107,17 @@ impl Setter<'_> {
             };
             if style.struck && struck.is_none() {
                 struck = Some((line.end, style));
+                struck_element = self.struck(element);
             } else if !style.struck
                 && let Some(open) = struck.take()
             {
                 strikes.push((open, inked));
             }
+            let element = if style.struck {
+                struck_element
+            } else {
+                element
+            };
             match part {
                 Part::Space(style) => {
                     self.place_space(*style, stretch, element, &mut run, &mut line);
@@ -254,6 +262,16 @@ impl Setter<'_> {
                 }
             }
         }
+    }
+
+    /// An element of struck text within another, unless that is one.
+    pub(super) fn struck(&mut self, within: Option<usize>) -> Option<usize> {
+        let within = within?;
+        Some(if self.structure[within].role == Role::Struck {
+            within
+        } else {
+            self.element(Role::Struck, Some(within), None)
+        })
     }
 
     /// Adds an element to the structure.

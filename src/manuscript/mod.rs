@@ -60,6 +60,8 @@ pub enum Block {
     Listing(String),
     /// A list of the sections that follow, with their pages; on pages only, and only of many of them.
     Contents,
+    /// Shows nothing: the name by which links lead to the item of a list that it begins.
+    Label(String),
     /// Goes on at the top of a new page.
     NewPage,
 }
@@ -96,6 +98,13 @@ pub enum Inline {
     Reference(String),
     /// "(4)": the same with the number alone.
     Number(String),
+    /// Text that is a link to what bears that label.
+    Linked {
+        /// Where it leads.
+        label: String,
+        /// What it says.
+        text: Vec<Inline>,
+    },
     /// A line end that must stand.
     LineEnd,
 }
@@ -126,6 +135,15 @@ pub struct Table {
     pub head: Vec<Vec<Inline>>,
     /// Rows of cells.
     pub rows: Vec<Vec<Vec<Inline>>>,
+}
+
+impl Table {
+    /// Whether the first cell of each row names what the row is about: text under a head that says what is named.
+    #[must_use]
+    pub fn names_its_rows(&self) -> bool {
+        let named = self.head.first().is_some_and(|head| !head.is_empty());
+        named && self.head.len() > 1 && self.columns.first() == Some(&Align::Left)
+    }
 }
 
 /// A figure.

@@ -73,7 +73,10 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
             Block::Table(table) => (&table.label, numbered("Table", table.number)),
             Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
             Block::List { items, .. } => {
-                for item in items {
+                for (index, item) in items.iter().enumerate() {
+                    if let Some(Block::Label(label)) = item.first() {
+                        said.insert(label.clone(), format!("item\u{a0}{}", index + 1));
+                    }
                     collect_references(item, said);
                 }
                 continue;
@@ -89,9 +92,11 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
                 };
                 (&formula.label, text)
             }
-            Block::Paragraph(_) | Block::Listing(_) | Block::Contents | Block::NewPage => {
-                continue;
-            }
+            Block::Paragraph(_)
+            | Block::Listing(_)
+            | Block::Contents
+            | Block::Label(_)
+            | Block::NewPage => continue,
         };
         if let Some(label) = label {
             said.insert(label.clone(), text);
@@ -160,6 +165,7 @@ pub fn plain_text(inlines: &[Inline]) -> String {
             Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
                 text.push_str(&plain_text(inside));
             }
+            Inline::Linked { text: inside, .. } => text.push_str(&plain_text(inside)),
             Inline::Reference(_) | Inline::Number(_) => {}
             Inline::LineEnd => text.push(' '),
         }

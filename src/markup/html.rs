@@ -145,8 +145,13 @@ impl Page<'_> {
                 let kind = if *ordered { "ol" } else { "ul" };
                 self.body.push_str(&format!("<{kind}>\n"));
                 for item in items {
-                    self.body.push_str("<li>");
-                    if let [Block::Paragraph(text)] = item.as_slice() {
+                    let (label, item) = match item.split_first() {
+                        Some((Block::Label(label), rest)) => (Some(label), rest),
+                        _ => (None, item.as_slice()),
+                    };
+                    let named = label.map_or_else(String::new, |l| format!(" id=\"{}\"", id(l)));
+                    self.body.push_str(&format!("<li{named}>"));
+                    if let [Block::Paragraph(text)] = item {
                         let text = self.inlines(text)?;
                         self.body.push_str(&text);
                     } else {
@@ -183,6 +188,8 @@ impl Page<'_> {
             }
             // The page has its own list, with more in it.
             Block::Contents => {}
+            // Only items of lists have labels of their own.
+            Block::Label(_) => {}
             Block::NewPage => self.body.push_str("<div class=\"new-page\"></div>\n"),
         }
         Ok(())
@@ -248,15 +255,17 @@ impl Page<'_> {
             cells.push_str(&format!("<th scope=\"col\"{}>{text}</th>", class(column)));
         }
         let mut rows = String::new();
+        let named_rows = table.names_its_rows();
         for (row, moved) in table.rows.iter().zip(table::moved(table)) {
             rows.push_str("<tr>");
-            for ((column, cell), halves) in row.iter().enumerate().zip(moved) {
-                let mut text = self.inlines(cell)?;
-                if halves > 0 {
-                    let figures = halves as f32 / 2.0;
-                    text = format!("<span style=\"padding-right:{figures}ch\">{text}</span>");
-                }
-                rows.push_str(&format!("<td{}>{text}</td>", class(column)));
+            for ((column, cell), moved) in row.iter().enumerate().zip(moved) {
+                let text = moved.set(self.inlines(cell)?);
+                let heads = named_rows && column == 0 && !cell.is_empty();
+                rows.push_str(&if heads {
+                    format!("<th scope=\"row\">{text}</th>")
+                } else {
+                    format!("<td{}>{text}</td>", class(column))
+                });
             }
             rows.push_str("</tr>\n");
         }
@@ -304,6 +313,16 @@ impl Page<'_> {
                         _ => said,
                     };
                     text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(said)));
+                }
+                Inline::Linked {
+                    label,
+                    text: inside,
+                } => {
+                    if !self.references.contains_key(label) {
+                        return Err(Unsaid::UnknownLabel(label.clone()).into());
+                    }
+                    let inside = self.inlines(inside)?;
+                    text.push_str(&format!("<a href=\"#{}\">{inside}</a>", id(label)));
                 }
                 Inline::LineEnd => text.push_str("<br />"),
             }

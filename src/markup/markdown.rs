@@ -72,7 +72,10 @@ struct Writer<'a> {
 
 impl Writer<'_> {
     fn blocks(&mut self, blocks: &[Block]) -> Result<Vec<String>, Failure> {
-        blocks.iter().map(|block| self.block(block)).collect()
+        let shown = blocks
+            .iter()
+            .filter(|block| !matches!(block, Block::Label(_)));
+        shown.map(|block| self.block(block)).collect()
     }
 
     fn block(&mut self, block: &Block) -> Result<String, Failure> {
@@ -88,7 +91,7 @@ impl Writer<'_> {
                 let fence = "`".repeat(longest_run(text, '`').max(2) + 1);
                 format!("{fence}\n{}\n{fence}", text.trim_end_matches('\n'))
             }
-            Block::Contents | Block::NewPage => String::new(),
+            Block::Contents | Block::Label(_) | Block::NewPage => String::new(),
         })
     }
 
@@ -254,6 +257,7 @@ impl Writer<'_> {
                     };
                     text.push_str(&escaped(said));
                 }
+                Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),
                 Inline::LineEnd => text.push_str(end),
             }
         }

@@ -219,6 +219,8 @@ pub enum Role {
     Row,
     /// A head cell; it heads its column.
     HeadCell,
+    /// A cell that heads its row.
+    RowHead,
     /// A cell.
     Cell,
     /// A figure; needs an alternative text.
@@ -239,6 +241,8 @@ pub enum Role {
     Link,
     /// A run inside a paragraph.
     Span,
+    /// A run that is struck through.
+    Struck,
 }
 
 /// An element of the document's structure.

@@ -115,6 +115,10 @@ impl Seen {
         let role = document.structure[index].role;
         match role {
             Role::HeadCell => Some(dictionary! { "O" => "Table", "Scope" => "Column" }),
+            Role::RowHead => Some(dictionary! { "O" => "Table", "Scope" => "Row" }),
+            Role::Struck => {
+                Some(dictionary! { "O" => "Layout", "TextDecorationType" => "LineThrough" })
+            }
             Role::List => {
                 Some(dictionary! { "O" => "List", "ListNumbering" => self.numbering(index) })
             }
@@ -158,6 +162,7 @@ fn is_in_a_line(document: &Document, index: usize) -> bool {
                 | Role::Heading(_)
                 | Role::Caption
                 | Role::Span
+                | Role::Struck
                 | Role::Link
                 | Role::Code
         )

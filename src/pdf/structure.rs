@@ -56,7 +56,7 @@ pub(super) const fn name(role: Role) -> &'static str {
         Role::Panel => "BlockQuote",
         Role::Table => "Table",
         Role::Row => "TR",
-        Role::HeadCell => "TH",
+        Role::HeadCell | Role::RowHead => "TH",
         Role::Cell => "TD",
         Role::Figure => "Figure",
         Role::Formula => "Formula",
@@ -66,7 +66,7 @@ pub(super) const fn name(role: Role) -> &'static str {
         Role::ContentsItem => "TOCI",
         Role::Reference => "Reference",
         Role::Link => "Link",
-        Role::Span => "Span",
+        Role::Span | Role::Struck => "Span",
     }
 }
 

@@ -47,6 +47,13 @@ impl FlagShown {
     }
 }
 
+/// The number of a flag, and the same as a raised one.
+#[derive(Debug, Serialize)]
+pub(super) struct Mark {
+    number: usize,
+    raised: String,
+}
+
 /// The numbers of flags, counted from 1 in their order, by the entries at which or within which they are raised.
 pub(super) struct Marks(BTreeMap<String, Vec<usize>>);
 
@@ -63,12 +70,13 @@ impl Marks {
         Self(by_entry)
     }
 
-    /// The numbers of some entries' flags, raised, each behind a blank at which no line breaks; empty where there are none.
-    pub(super) fn at(&self, entries: &[String]) -> String {
+    /// The numbers of some entries' flags.
+    pub(super) fn at(&self, entries: &[String]) -> Vec<Mark> {
         let numbers = entries.iter().filter_map(|entry| self.0.get(entry));
-        let marks = numbers
-            .flatten()
-            .map(|number| format!("\u{202f}{}", raised(number)));
+        let marks = numbers.flatten().map(|&number| Mark {
+            number,
+            raised: raised(number),
+        });
         marks.collect()
     }
 }
@@ -88,14 +96,12 @@ mod tests {
         let marks = Marks::of(entries.into_iter());
         let at = |entries: &[&str]| {
             let entries: Vec<String> = entries.iter().map(|&entry| entry.to_owned()).collect();
-            marks.at(&entries)
+            let marks = marks.at(&entries).into_iter();
+            marks.map(|mark| mark.raised).collect::<String>()
         };
-        assert_eq!(at(&["solutions.A"]), "\u{202f}¹");
-        assert_eq!(
-            at(&["weighings.A", "solutions.AB"]),
-            "\u{202f}²\u{202f}³\u{202f}⁴"
-        );
-        assert_eq!(at(&["weighings.A.1"]), "\u{202f}²");
+        assert_eq!(at(&["solutions.A"]), "¹");
+        assert_eq!(at(&["weighings.A", "solutions.AB"]), "²³⁴");
+        assert_eq!(at(&["weighings.A.1"]), "²");
         assert_eq!(at(&["weighings.B"]), "");
     }
 }

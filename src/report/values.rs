@@ -17,7 +17,7 @@ use super::calculations::{Part, parts};
 use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
-use super::flags::{FlagShown, Marks};
+use super::flags::{FlagShown, Mark, Marks};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
 use super::strength::{self, StrengthShown};
@@ -176,7 +176,7 @@ impl CompositionShown {
 struct SolutionShown {
     name: String,
     /// Numbers of the flags of its making.
-    marks: String,
+    marks: Vec<Mark>,
     made: String,
     note: Option<String>,
     pure: bool,
@@ -189,7 +189,7 @@ struct SolutionShown {
 struct WeighingShown {
     solution: String,
     /// Numbers of its flags.
-    marks: String,
+    marks: Vec<Mark>,
     number: usize,
     empty: String,
     filled: String,
@@ -211,7 +211,7 @@ struct PooledShown {
 struct DensityShown {
     solution: String,
     /// Numbers of the flags of its weighings or readings.
-    marks: String,
+    marks: Vec<Mark>,
     used: usize,
     liquid: String,
     density: ResultShown,

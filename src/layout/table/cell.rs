@@ -230,6 +230,17 @@ impl Setter<'_> {
         }
         parts.push((end, &number.rest));
         let mut set = SetLine::default();
+        // The parts of a struck number are one struck number.
+        let struck = number
+            .lead
+            .iter()
+            .chain(&number.tail)
+            .any(|p| p.style.struck);
+        let element = if struck {
+            self.struck(element)
+        } else {
+            element
+        };
         for (x, pieces) in parts {
             if !pieces.is_empty() {
                 let parts: Vec<Part<'_>> = pieces

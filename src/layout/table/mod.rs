@@ -124,7 +124,7 @@ impl Setter<'_> {
         for (index, row) in table.rows.iter().enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
-                .row(row, &frame, Some(element))?
+                .row(row, &frame, Some(element), table.names_its_rows())?
                 .into_iter()
                 .enumerate()
             {
@@ -314,12 +314,18 @@ impl Setter<'_> {
         row: &[Vec<Inline>],
         frame: &Frame,
         element: Option<usize>,
+        named: bool,
     ) -> Result<Vec<Slab>, Failure> {
         let style = table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, band) in frame.columns.iter().enumerate() {
-            let element = element.map(|row| self.element(Role::Cell, Some(row), None));
             let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
+            let role = if named && index == 0 && !inlines.is_empty() {
+                Role::RowHead
+            } else {
+                Role::Cell
+            };
+            let element = element.map(|row| self.element(role, Some(row), None));
             cells.push(
                 match self.cell(inlines, band.align == Align::Decimal, style)? {
                     Cell::Number(number) if band.points.width() <= band.width + 0.01 => {

@@ -78,15 +78,17 @@ impl<'a> Reader<'a> {
             Tag::Link { dest_url, .. } => {
                 let text = self.inlines();
                 match dest_url.strip_prefix('#') {
-                    Some(label) if text.is_empty() || plain(&text) == "()" => {
+                    Some(label) => {
                         let place = self.place(range);
                         self.numbering.reference(label, place);
-                        let named: fn(String) -> Inline = if text.is_empty() {
-                            Inline::Reference
+                        let label = label.to_owned();
+                        inlines.push(if text.is_empty() {
+                            Inline::Reference(label)
+                        } else if plain(&text) == "()" {
+                            Inline::Number(label)
                         } else {
-                            Inline::Number
-                        };
-                        inlines.push(named(label.to_owned()));
+                            Inline::Linked { label, text }
+                        });
                     }
                     // On paper an address is text: it is set after what it was given for.
                     _ if plain(&text) == *dest_url || text.is_empty() => {
@@ -230,6 +232,22 @@ pub(super) fn formula_label(text: &[Inline]) -> Option<String> {
     let inside = text.trim().strip_prefix('{')?.strip_suffix('}')?;
     let label = inside.trim().strip_prefix('#')?;
     is_label(label).then(|| label.to_owned())
+}
+
+/// Takes the label `{#label}` off the front of a paragraph, if it has one.
+pub(super) fn opening_label(text: &mut Vec<Inline>) -> Option<String> {
+    let Some(Inline::Text(first)) = text.first_mut() else {
+        return None;
+    };
+    let (label, rest) = first.strip_prefix('{')?.split_once('}')?;
+    let label = label.trim().strip_prefix('#').filter(|l| is_label(l))?;
+    let (label, rest) = (label.to_owned(), rest.trim_start().to_owned());
+    if rest.is_empty() {
+        text.remove(0);
+    } else {
+        *first = rest;
+    }
+    Some(label)
 }
 
 fn is_label(text: &str) -> bool {

@@ -12,6 +12,8 @@
 //! | `![](contents)`, alone in a paragraph | a list of the sections that follow |
 //! | `:--`, `:-:`, `--:` under a table's head | columns flush left, centred, on the decimal point |
 //! | `[](#label)` | "Table 3", "Figure 1", "Section 2": a reference |
+//! | `[text](#label)` | that text, which leads there |
+//! | `1. {#label} …` | an item that references lead to |
 //! | `> …` | a panel |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |
@@ -239,8 +241,15 @@ impl<'a> Reader<'a> {
 
     fn list(&mut self, ordered: bool) -> Block {
         let mut items = Vec::new();
-        while let Some((Event::Start(Tag::Item), _)) = self.events.next() {
-            items.push(self.blocks());
+        while let Some((Event::Start(Tag::Item), range)) = self.events.next() {
+            let mut item = self.blocks();
+            let label = match item.first_mut() {
+                Some(Block::Paragraph(text)) => inline::opening_label(text),
+                _ => None,
+            };
+            self.label(label.as_deref(), &range);
+            item.splice(0..0, label.map(Block::Label));
+            items.push(item);
         }
         Block::List { ordered, items }
     }

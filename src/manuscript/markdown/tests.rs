@@ -103,6 +103,8 @@ fn mistakes_are_told_with_their_line() {
         codes("Table #t: alone\n\n![](contents)\n"),
         ["caption-astray 1"]
     );
+    assert_eq!(codes("1. {#a} x\n2. {#a} y\n"), ["label-twice 2"]);
+    assert_eq!(codes("\n[here](#nowhere)\n"), ["unknown-label 2"]);
     assert_eq!(
         codes(&format!("{}x\n", "> ".repeat(200))),
         ["nested-too-deep 1"]
@@ -128,6 +130,23 @@ fn rows_have_the_cells_of_their_head() {
     assert_eq!(
         codes("> | a | b |\n> |:--|--:|\n> | 1 |"),
         ["cells-differ 3"]
+    );
+}
+
+#[test]
+fn items_bear_labels_and_text_leads_to_them() {
+    let blocks = read(
+        "1. {#a} **x** y\n2. { #b }\n\n[²](#b)\n",
+        "t.md",
+        &plots(),
+        &[],
+    );
+    assert_eq!(
+        format!("{:?}", blocks.expect("well formed")),
+        r#"[List { ordered: true, items: [[Label("a"), Paragraph([Strong([Text("x")]), Text(" y")])], "#
+            .to_owned()
+            + r#"[Label("b"), Paragraph([])]] }, "#
+            + r#"Paragraph([Linked { label: "b", text: [Text("²")] }])]"#
     );
 }
 
