@@ -41,7 +41,7 @@ pub(super) fn problem(
     Box::new(match inside.kind() {
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
-            let name = what.split('"').nth(1).unwrap_or_default();
+            let name = what.split(['"', '\'']).nth(1).unwrap_or_default();
             let known = templates.texts().map(|(name, _)| name);
             let meant = nearest(name, known);
             let known = "the templates of the folder and the built-in ones";
