@@ -219,8 +219,8 @@ fn points(laid: &Laid) -> Vec<(usize, f32)> {
     let mut points = Vec::new();
     for (number, page) in laid.document.pages.iter().enumerate() {
         for item in page.items.iter().filter(|item| {
-            item.element
-                .is_some_and(|element| laid.document.structure[element].role == Role::Cell)
+            let role = item.element.map(|at| laid.document.structure[at].role);
+            matches!(role, Some(Role::Cell | Role::Struck))
         }) {
             let Mark::Glyphs(run) = &item.mark else {
                 continue;
@@ -242,6 +242,9 @@ fn decimal_points_stand_one_below_the_other() {
     let laid = laid(
         "| a |\n|--:|\n| 1.5 |\n| −123.25 |\n| (0.125 ± 12.5) |\n| 7.1 ± 0.05 g |\n| ~~99.9~~ |\n| – |\n",
     );
+    let structure = laid.document.structure.iter();
+    let struck = structure.filter(|element| element.role == Role::Struck);
+    assert_eq!(struck.count(), 1, "a struck number is one");
     let points = points(&laid);
     assert_eq!(points.len(), 7);
     let mut apart: Vec<f32> = points.iter().map(|(_, x)| *x).collect();
