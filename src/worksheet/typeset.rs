@@ -358,6 +358,8 @@ pub fn tex_text(text: &str) -> String {
                 plain.push(c);
             }
             '\\' => plain.push_str("\\backslash "),
+            // The bar itself would end the cell of a table.
+            '|' => plain.push_str("{\\vert}"),
             '^' | '~' => plain.push('-'),
             // As commands or signs of relation they would stand bare in the MathML that a formula becomes.
             '<' | '>' | '&' => plain.push_str(&format!("\\text{{{c}}}")),
@@ -384,6 +386,11 @@ mod tests {
             digits.parse().unwrap(),
             input,
         )
+    }
+
+    #[test]
+    fn a_bar_in_a_name_ends_no_cell_of_a_table() {
+        assert_eq!(super::tex_text("a|b"), r"\mathrm{a{\vert}b}");
     }
 
     #[test]
