@@ -303,15 +303,22 @@ fn moved(element: usize, gone: &Range<usize>) -> usize {
 
 /// A title as text without links: all of its line is one.
 fn unlinked(title: &[Inline]) -> Vec<Inline> {
-    let one = |inline: &Inline| match inline {
-        Inline::Reference(_) | Inline::Number(_) => Inline::Text(String::new()),
-        Inline::LineEnd => Inline::Text(" ".to_owned()),
-        Inline::Emphasis(inside) => Inline::Emphasis(unlinked(inside)),
-        Inline::Strong(inside) => Inline::Strong(unlinked(inside)),
-        Inline::Struck(inside) => Inline::Struck(unlinked(inside)),
-        Inline::Text(_) | Inline::Code(_) | Inline::Math(_) => inline.clone(),
-    };
-    title.iter().map(one).collect()
+    let mut left = Vec::with_capacity(title.len());
+    for inline in title {
+        left.push(match inline {
+            Inline::Linked { text, .. } => {
+                left.extend(unlinked(text));
+                continue;
+            }
+            Inline::Reference(_) | Inline::Number(_) => continue,
+            Inline::LineEnd => Inline::Text(" ".to_owned()),
+            Inline::Emphasis(inside) => Inline::Emphasis(unlinked(inside)),
+            Inline::Strong(inside) => Inline::Strong(unlinked(inside)),
+            Inline::Struck(inside) => Inline::Struck(unlinked(inside)),
+            Inline::Text(_) | Inline::Code(_) | Inline::Math(_) => inline.clone(),
+        });
+    }
+    left
 }
 
 /// A row of dots, which leads the eye and says nothing.

@@ -467,7 +467,8 @@ fn an_unknown_character_is_told_and_shown() {
     assert_eq!(laid.warnings.len(), 1);
     assert_eq!(laid.warnings[0].read.as_deref(), Some("漢"));
     let said = tagged_text(&laid.document.pages);
-    assert!(said.contains('漢') && said.contains('\u{fffd}'), "{said}");
+    // It is shown as missing, and found by a search; in a formula, where the face has no sign for that, it is `?`.
+    assert!(said.ends_with("a 漢 b and x?"), "{said}");
 }
 
 mod parts;

@@ -207,9 +207,10 @@ fn over_all(base: &str, below: &str) -> String {
     let range = below.contains(['=', '<', '>', '≤', '≥', '→']);
     match base {
         "sum" | "product" | "integral" if range => format!("{base} from {below} of "),
-        "sum" | "product" | "integral" => format!("{base} over {below} of "),
+        "sum" | "product" | "integral" | "max" | "min" | "sup" | "inf" => {
+            format!("{base} over {below} of ")
+        }
         "lim" => format!("limit as {below} of "),
-        "max" | "min" | "sup" | "inf" => format!("{base} over {below} of "),
         _ => format!("{base} with {below} below"),
     }
 }

@@ -186,10 +186,8 @@ impl Page<'_> {
                 self.body
                     .push_str(&format!("<pre><code>{}</code></pre>\n", lines.join("\n")));
             }
-            // The page has its own list, with more in it.
-            Block::Contents => {}
-            // Only items of lists have labels of their own.
-            Block::Label(_) => {}
+            // The page has its own list of contents, with more in it; only items of lists have labels of their own.
+            Block::Contents | Block::Label(_) => {}
             Block::NewPage => self.body.push_str("<div class=\"new-page\"></div>\n"),
         }
         Ok(())

@@ -100,17 +100,14 @@ fn undefined(
         return problem.right(VALUES);
     };
     let mut known = BTreeSet::new();
-    let missing = match expression.rsplit_once('.') {
-        Some((_, name)) => {
-            names_within(root, &mut known);
-            name
-        }
-        None => {
-            names_of(root, &mut known);
-            let template = error.name().and_then(|name| templates.get(name));
-            known.extend(template.into_iter().flat_map(names_given));
-            expression
-        }
+    let missing = if let Some((_, name)) = expression.rsplit_once('.') {
+        names_within(root, &mut known);
+        name
+    } else {
+        names_of(root, &mut known);
+        let template = error.name().and_then(|name| templates.get(name));
+        known.extend(template.into_iter().flat_map(names_given));
+        expression
     };
     let meant = nearest(missing, known.iter().map(String::as_str));
     problem.read(expression).perhaps(meant, VALUES)

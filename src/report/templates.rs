@@ -154,7 +154,7 @@ impl Templates {
         };
         let rendered = order.render_captured_to(root.clone(), &mut text);
         if text.full {
-            return Err(self.too_long(root, limits));
+            return Err(self.too_long(&root, limits));
         }
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
@@ -165,7 +165,7 @@ impl Templates {
 
     /// The problem of too long a text, at what was written last: the engine does not tell where it was when it was
     /// refused, so that all is rendered once more, as far as it goes.
-    fn too_long(&self, root: Value, limits: Limits) -> Box<Problem> {
+    fn too_long(&self, root: &Value, limits: Limits) -> Box<Problem> {
         let again = self.environment(limits).and_then(|environment| {
             let rendered = environment
                 .get_template(ORDER)?
@@ -174,7 +174,7 @@ impl Templates {
         });
         match again {
             Ok(place) => misused::too_long(Some(place), limits),
-            Err(error) => misused::problem(&error, self, &root, limits),
+            Err(error) => misused::problem(&error, self, root, limits),
         }
     }
 
