@@ -138,11 +138,14 @@ pub struct Table {
 }
 
 impl Table {
-    /// Whether the first cell of each row names what the row is about: text under a head that says what is named.
+    /// Whether the first cell of each row names what the row is about: text under a head that says what is named. A table
+    /// that would then have more heads than values is read aloud faster without.
     #[must_use]
     pub fn names_its_rows(&self) -> bool {
         let named = self.head.first().is_some_and(|head| !head.is_empty());
-        named && self.head.len() > 1 && self.columns.first() == Some(&Align::Left)
+        let (rows, columns) = (self.rows.len(), self.head.len());
+        let values = rows * columns.saturating_sub(1);
+        named && values >= rows + columns && self.columns.first() == Some(&Align::Left)
     }
 }
 
