@@ -11,7 +11,7 @@ use super::flow::flow;
 use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
-use super::slab::{PendingLink, Slab};
+use super::slab::{OpenEnd, PendingLink, Slab};
 use super::{Column, Failure, Setter};
 use crate::manuscript::said::plain_text;
 use crate::manuscript::{Heading, Inline};
@@ -41,24 +41,6 @@ pub(super) struct Listed {
     label: String,
     number: String,
     title: Vec<Inline>,
-}
-
-/// The end of a line of the list, open until it is known where the section begins.
-#[derive(Debug, Clone)]
-pub(super) struct OpenEnd {
-    /// The label of the section.
-    label: String,
-    /// What the line says so far.
-    said: String,
-    /// Left, top, right, bottom of all of it; y from the top of its strip.
-    area: [f32; 4],
-    /// The last baseline, and the end of the title on it.
-    baseline: f32,
-    end: f32,
-    /// The place, among the items of the strip, of what comes next.
-    at: usize,
-    /// The link that all of it is.
-    element: usize,
 }
 
 /// The label of a section by its number among all, from 1. No label that is written has a blank.

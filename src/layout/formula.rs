@@ -191,9 +191,7 @@ impl Setter<'_> {
         }
         Ok(lines)
     }
-}
 
-impl Setter<'_> {
     /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
     /// of what is still too wide.
     fn row_parts<'t>(&mut self, part: &'t str, room: f32) -> Result<Vec<&'t str>, Failure> {

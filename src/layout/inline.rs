@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::maths::{SetFormula, Stand};
 use super::{Failure, Setter};
 use crate::manuscript::Inline;
-use crate::manuscript::said::{Unsaid, number_alone};
+use crate::manuscript::said::{Unsaid, referred};
 use crate::page::{Colour, Face, Glyph};
 use crate::typeface::Forms;
 
@@ -154,14 +154,7 @@ impl Setter<'_> {
         style: TextStyle,
         words: &mut Words,
     ) -> Result<(), Failure> {
-        let Some(text) = self.references.get(label) else {
-            return Err(Unsaid::UnknownLabel(label.to_owned()).into());
-        };
-        let text = if number_only {
-            number_alone(text)
-        } else {
-            text.clone()
-        };
+        let text = referred(&self.references, label, number_only)?;
         let link: Rc<str> = Rc::from(label);
         let style = TextStyle {
             colour: self.style.accent,

@@ -7,7 +7,17 @@ use pulldown_latex::event::{
     Content, Dimension, DimensionUnit, Event, Grouping, ScriptPosition, ScriptType, Visual,
 };
 
-use super::maths::Stand;
+/// How a formula stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Stand {
+    /// In a line of text.
+    InLine,
+    /// By itself.
+    Displayed,
+    /// As `Displayed`, going on with what ends at its left with an operand: an operator that it begins with is spaced as
+    /// one between two operands, so that parts set side by side look as if they had been set as one.
+    Continued,
+}
 
 /// What `formulary` sets well only if it is written otherwise: it leaves fractions and stretched parentheses without
 /// space, lifts bars too high, reads no `&nbsp;` and would show the sign of applying a function, which is invisible.

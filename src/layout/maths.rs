@@ -10,6 +10,7 @@ use formulary::{Item as MathItem, LayoutOptions, MathFont};
 use pulldown_latex::Storage;
 
 use super::Failure;
+pub(super) use super::mathml::Stand;
 use super::mathml::mathml;
 use super::slab::{rectangle, scaled, shift};
 use crate::manuscript::said::Unsaid;
@@ -48,18 +49,6 @@ impl SetFormula {
             mark
         })
     }
-}
-
-/// How a formula stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) enum Stand {
-    /// In a line of text.
-    InLine,
-    /// By itself.
-    Displayed,
-    /// As `Displayed`, going on with what ends at its left with an operand: an operator that it begins with is spaced as
-    /// one between two operands, so that parts set side by side look as if they had been set as one.
-    Continued,
 }
 
 /// TeX, size and stand of a formula.

@@ -2,8 +2,9 @@
 //!
 //! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
 //! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`, `slab`) and
-//! those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`). Elements of the document's structure are made on the way, in reading order. What stands on
-//! every page comes last (`furniture`), when their number is known.
+//! those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`). Elements of the
+//! document's structure are made on the way, in reading order. What stands on every page comes last (`furniture`), when
+//! their number is known.
 
 mod blocks;
 mod contents;

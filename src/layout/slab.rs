@@ -2,7 +2,6 @@
 
 use std::rc::Rc;
 
-use super::contents::OpenEnd;
 use super::line::SetLine;
 use crate::page::{Colour, GlyphRun, Item, Mark, Shape, Step, Stroke};
 
@@ -33,6 +32,24 @@ pub(super) struct Slab {
     pub contents: bool,
     /// Ends of lines of such a list that still lack their pages.
     pub open_ends: Vec<OpenEnd>,
+}
+
+/// The end of a line of a list of contents, open until it is known where the section begins.
+#[derive(Debug, Clone)]
+pub(super) struct OpenEnd {
+    /// The label of the section.
+    pub label: String,
+    /// What the line says so far.
+    pub said: String,
+    /// Left, top, right, bottom of all of it; y from the top of its strip.
+    pub area: [f32; 4],
+    /// The last baseline, and the end of the title on it.
+    pub baseline: f32,
+    pub end: f32,
+    /// The place, among the items of the strip, of what comes next.
+    pub at: usize,
+    /// The link that all of it is.
+    pub element: usize,
 }
 
 impl Slab {

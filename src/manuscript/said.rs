@@ -108,6 +108,25 @@ fn numbered(what: &str, number: Option<u32>) -> String {
     number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
 }
 
+/// What a reference to a label says, or its number alone; `references` are those of the document.
+///
+/// # Errors
+/// Nothing bears the label.
+pub fn referred(
+    references: &BTreeMap<String, String>,
+    label: &str,
+    number_only: bool,
+) -> Result<String, Unsaid> {
+    let said = references
+        .get(label)
+        .ok_or_else(|| Unsaid::UnknownLabel(label.to_owned()))?;
+    Ok(if number_only {
+        number_alone(said)
+    } else {
+        said.clone()
+    })
+}
+
 /// The number alone, in brackets, of what a reference says; all of it where there is no number.
 #[must_use]
 pub fn number_alone(said: &str) -> String {

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use super::escape::{id, xml};
 use super::{Failure, Look, mark, mathml, svg, table};
 use crate::manuscript::said::{
-    Unsaid, heading_number, long_date, number_alone, plain_text, references,
+    Unsaid, heading_number, long_date, plain_text, references, referred,
 };
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
@@ -302,15 +302,9 @@ impl Page<'_> {
                 Inline::Code(part) => text.push_str(&format!("<code>{}</code>", xml(part))),
                 Inline::Math(tex) => text.push_str(&mathml::in_line(tex)?),
                 Inline::Reference(label) | Inline::Number(label) => {
-                    let said = self
-                        .references
-                        .get(label)
-                        .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
-                    let said = match inline {
-                        Inline::Number(_) => &number_alone(said),
-                        _ => said,
-                    };
-                    text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(said)));
+                    let number_only = matches!(inline, Inline::Number(_));
+                    let said = referred(&self.references, label, number_only)?;
+                    text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(&said)));
                 }
                 Inline::Linked {
                     label,

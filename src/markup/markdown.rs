@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::escape::{line_start, markdown as escaped};
 use super::{Failure, mark, svg};
-use crate::manuscript::said::{Unsaid, heading_number, long_date, number_alone, references};
+use crate::manuscript::said::{heading_number, long_date, references, referred};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
 use crate::typeface::Typefaces;
@@ -247,15 +247,9 @@ impl Writer<'_> {
                 Inline::Code(part) => text.push_str(&code(part)),
                 Inline::Math(tex) => text.push_str(&format!("${}$", tex.trim())),
                 Inline::Reference(label) | Inline::Number(label) => {
-                    let said = self
-                        .references
-                        .get(label)
-                        .ok_or_else(|| Unsaid::UnknownLabel(label.clone()))?;
-                    let said = match inline {
-                        Inline::Number(_) => &number_alone(said),
-                        _ => said,
-                    };
-                    text.push_str(&escaped(said));
+                    let number_only = matches!(inline, Inline::Number(_));
+                    let said = referred(&self.references, label, number_only)?;
+                    text.push_str(&escaped(&said));
                 }
                 Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),
                 Inline::LineEnd => text.push_str(end),

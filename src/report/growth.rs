@@ -16,6 +16,9 @@ const TEXT: usize = 1_000_000;
 const TEXT_FOR_EACH: usize = 300;
 const TEXT_FOR_ENTRIES: usize = 8;
 
+/// What the engine is told when there is no more room for text.
+pub(super) const FULL: &str = "the text has no end";
+
 /// How far templates may go with one run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Limits {

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use minijinja::value::ValueKind;
 use minijinja::{Error, ErrorKind, Value};
 
-use super::growth::Limits;
+use super::growth::{FULL, Limits};
 use super::origin;
-use super::templates::{FULL, Template, Templates};
+use super::template::{Template, Texts};
 use crate::problem::{Place, Problem, nearest};
 
 /// Where the values are told, for those who are to mend a template.
@@ -16,7 +16,7 @@ const VALUES: &str = "the values listed in DEVELOPERS.md under template values";
 /// An error of the engine as a problem.
 pub(super) fn problem(
     error: &Error,
-    templates: &Templates,
+    templates: &Texts,
     root: &Value,
     limits: Limits,
 ) -> Box<Problem> {
@@ -42,7 +42,7 @@ pub(super) fn problem(
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
             let name = what.split(['"', '\'']).nth(1).unwrap_or_default();
-            let known = templates.texts().map(|(name, _)| name);
+            let known = templates.keys().map(String::as_str);
             let meant = nearest(name, known);
             let known = "the templates of the folder and the built-in ones";
             problem.read(name).perhaps(meant, known)
@@ -93,7 +93,7 @@ fn undefined(
     problem: Problem,
     error: &Error,
     what: &str,
-    templates: &Templates,
+    templates: &Texts,
     root: &Value,
 ) -> Problem {
     let Some(expression) = what.split('`').nth(1) else {
@@ -169,7 +169,7 @@ fn innermost(error: &Error) -> &Error {
 }
 
 /// What the error is about, or its whole line.
-fn place(error: &Error, templates: &Templates) -> Option<Place> {
+fn place(error: &Error, templates: &Texts) -> Option<Place> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);
     let Some(template) = templates.get(name) else {

@@ -22,6 +22,7 @@ mod record;
 mod rows;
 mod shipped;
 mod strength;
+mod template;
 pub mod templates;
 mod values;
 mod ware;

@@ -2,18 +2,18 @@
 
 use minijinja::{OutputSpan, OutputSpanKind};
 
-use super::templates::{ORDER, Template, Templates};
+use super::template::{ORDER, Template, Texts};
 use crate::problem::{Place, Problem};
 
 /// Rendered text, and what each piece of it came from.
 pub(super) struct Origin<'a> {
     text: &'a str,
     spans: &'a [OutputSpan],
-    templates: &'a Templates,
+    templates: &'a Texts,
 }
 
 impl<'a> Origin<'a> {
-    pub(super) fn new(text: &'a str, spans: &'a [OutputSpan], templates: &'a Templates) -> Self {
+    pub(super) fn new(text: &'a str, spans: &'a [OutputSpan], templates: &'a Texts) -> Self {
         Self {
             text,
             spans,

@@ -11,14 +11,13 @@ use minijinja::{
 };
 use serde::Serialize;
 
-use super::growth::{Limits, joins_lists};
+use super::growth::{FULL, Limits, joins_lists};
 use super::origin::Origin;
 pub use super::shipped::{SHIPPED, Shipped};
+pub use super::template::ORDER;
+use super::template::{Template, Texts};
 use super::{misused, origin};
 use crate::problem::{Problem, Sources, nearest};
-
-/// The template that orders the sections.
-pub const ORDER: &str = "report.md";
 
 /// How deep templates may include each other and macros call each other: an include counts ten, a loop one. The built-in
 /// ones go to 40.
@@ -27,19 +26,10 @@ const DEEPEST: usize = 150;
 /// Filters of the engine that would make lists of lists grow, or print what no report prints.
 const NOT_OFFERED: [&str; 3] = ["chain", "pprint", "sum"];
 
-/// A template and the file it stands in, as problems name it.
-#[derive(Debug, Clone)]
-pub(super) struct Template {
-    pub(super) file: String,
-    pub(super) text: String,
-    /// Of the user's own; the others are known to be good.
-    pub(super) own: bool,
-}
-
 /// The templates of a report.
 #[derive(Debug, Clone)]
 pub struct Templates {
-    texts: BTreeMap<String, Template>,
+    texts: Texts,
 }
 
 impl Default for Templates {
@@ -126,11 +116,6 @@ impl Templates {
             .collect()
     }
 
-    /// A template by its name.
-    pub(super) fn get(&self, name: &str) -> Option<&Template> {
-        self.texts.get(name)
-    }
-
     /// Renders the report's Markdown.
     ///
     /// # Errors
@@ -141,7 +126,7 @@ impl Templates {
         limits: Limits,
     ) -> Result<String, Box<Problem>> {
         let root = Value::from(Serde(values));
-        let problem = |error: &Error| misused::problem(error, self, &root, limits);
+        let problem = |error: &Error| misused::problem(error, &self.texts, &root, limits);
         self.check()?;
         let environment = self.environment(limits).map_err(|error| problem(&error))?;
         let order = environment
@@ -170,11 +155,11 @@ impl Templates {
             let rendered = environment
                 .get_template(ORDER)?
                 .render_with_spans(root.clone())?;
-            Ok(Origin::new(&rendered.0, &rendered.1, self).at(limits.text, 1))
+            Ok(Origin::new(&rendered.0, &rendered.1, &self.texts).at(limits.text, 1))
         });
         match again {
             Ok(place) => misused::too_long(Some(place), limits),
-            Err(error) => misused::problem(&error, self, root, limits),
+            Err(error) => misused::problem(&error, &self.texts, root, limits),
         }
     }
 
@@ -197,7 +182,7 @@ impl Templates {
         let Ok((text, spans)) = rendered else {
             return problems;
         };
-        let origin = Origin::new(&text, &spans, self);
+        let origin = Origin::new(&text, &spans, &self.texts);
         let traced = problems.into_iter().map(|problem| origin.traced(problem));
         traced.collect()
     }
@@ -247,9 +232,6 @@ impl Templates {
         Ok(environment)
     }
 }
-
-/// What a formatter says when there is no more room.
-pub(super) const FULL: &str = "the text has no end";
 
 /// Takes text as long as there is room.
 struct Bounded {

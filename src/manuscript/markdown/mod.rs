@@ -11,13 +11,13 @@
 //! | `![](photo:1)`, alone in a paragraph | the first photograph |
 //! | `![](contents)`, alone in a paragraph | a list of the sections that follow |
 //! | `:--`, `:-:`, `--:` under a table's head | columns flush left, centred, on the decimal point |
-//! | `[](#label)` | "Table 3", "Figure 1", "Section 2": a reference |
+//! | `[](#label)` | "Table 3", "Figure 1", "Section 2", "equation (4)": a reference |
+//! | `[()](#label)` | "(4)": the same with the number alone |
 //! | `[text](#label)` | that text, which leads there |
 //! | `1. {#label} …` | an item that references lead to |
 //! | `> …` | a panel |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |
-//! | `[()](#label)` | "(3)": the same with the number alone |
 //! | `$$ … $$` | a displayed formula: rows end at `\\`, aligned at their first `&` |
 //! | `$$ … $$ { #label }` | the same with a label |
 //!
