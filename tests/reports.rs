@@ -133,6 +133,16 @@ fn shown(value: &Value, way: &str, found: &mut Vec<(String, String)>) {
     }
 }
 
+/// With all that it carries.
+#[test]
+fn the_creamery_report_is_smaller_than_200_kb() {
+    let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let (pdf, _) = reduced(&text)
+        .report(text.as_bytes(), &Templates::default())
+        .expect("a report");
+    assert!(pdf.len() < 200_000, "{} bytes", pdf.len());
+}
+
 #[test]
 fn every_run_makes_a_report_that_tells_every_result() {
     for (name, text) in good_runs() {
