@@ -1,0 +1,12 @@
+//! Bench runs with a known truth, to judge what the program concludes.
+//!
+//! [`nature`], [`apparatus`], [`scene`] and [`notebook`] are the truth: nothing in them comes from the program. [`judge`]
+//! hands the run file to the program as text and compares; [`cells`] says which benches.
+
+pub(crate) mod apparatus;
+pub(crate) mod cells;
+pub(crate) mod chance;
+pub(crate) mod judge;
+pub(crate) mod nature;
+pub(crate) mod notebook;
+pub(crate) mod scene;
