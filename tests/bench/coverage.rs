@@ -84,7 +84,7 @@ fn main() {
             heading(group);
         }
         let found = judge::coverage(&cell.scene, wanted.first, wanted.runs);
-        println!("{}", row(&cell.name, &found));
+        println!("{}", row(&cell.name, wanted.runs, &found));
         if let Some(complaint) = &found.complaint {
             eprintln!("{} runs refused: {complaint:.300}", found.refused);
         }
@@ -99,7 +99,7 @@ fn heading(group: &str) {
     );
 }
 
-fn row(name: &str, found: &Coverage) -> String {
+fn row(name: &str, runs: usize, found: &Coverage) -> String {
     let shown = |share: Option<Share>| {
         share.map_or("–".to_owned(), |share| {
             let [percent, deviation] = [share.share, share.deviation].map(|part| 100.0 * part);
@@ -115,7 +115,7 @@ fn row(name: &str, found: &Coverage) -> String {
     let expanded = found.expanded.map_or("–".to_owned(), |u| format!("{u:.3}"));
     format!(
         "| {name} | {} | {} | {} | {} | {} | {expanded} |",
-        found.runs - found.refused,
+        runs - found.refused,
         shown(found.density),
         shown(found.percent),
         shown(found.concentration),

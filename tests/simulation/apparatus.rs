@@ -128,11 +128,9 @@ pub(crate) struct WareInUse {
 impl WareInUse {
     /// The piece of that name in a run: wherever it is used, it is the same.
     pub(crate) fn of(ware: Ware, run: u64) -> Self {
-        let name = ware
-            .name
-            .bytes()
-            .fold(0, |sum, byte| 31 * sum + u64::from(byte));
-        let departure = Chance::of(run, OF_WARE + name % OF_WARE).triangular(ware.limit);
+        let place = |sum, byte| (31 * sum + u64::from(byte)) % OF_WARE;
+        let place = ware.name.bytes().fold(0, place);
+        let departure = Chance::of(run, OF_WARE + place).triangular(ware.limit);
         Self { ware, departure }
     }
 

@@ -1,7 +1,7 @@
 //! The benches that coverage is judged on.
 
 use super::apparatus::{Balance, Limits, Ware};
-use super::scene::{Instrument, Scene, Way};
+use super::scene::{Instrument, Making, Scene, Way};
 
 /// A bench and how it is named in the table.
 pub(crate) struct Cell {
@@ -81,8 +81,7 @@ pub(crate) fn analytic(weighings: usize) -> Scene {
         balance: ANALYTIC,
         stock: (3.5, 4.5),
         flask: ware("flask", "flask", 250.0, 0.15),
-        tared: false,
-        by_mass: false,
+        made: Making::ByDifference,
         dilutions: FIVE_POINTS,
         aliquot: TEN,
         mark: ware("small", "flask", 100.0, 0.1),
@@ -104,7 +103,7 @@ pub(crate) fn classroom(weighings: usize) -> Scene {
         balance: CLASSROOM,
         stock: (6.0, 9.0),
         flask: CYLINDER,
-        tared: true,
+        made: Making::Tared,
         aliquot: GRADUATED,
         mark: CYLINDER,
         pipettes: vec![GRADUATED],
@@ -483,7 +482,7 @@ fn balances_and_ware(cells: &mut Vec<Cell>) {
         }
     }
     let by_mass = Scene {
-        by_mass: true,
+        made: Making::ByMass,
         ..analytic(3)
     };
     add(

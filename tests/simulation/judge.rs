@@ -144,7 +144,6 @@ impl Share {
 /// What was found of a cell.
 #[derive(Debug, Clone)]
 pub(crate) struct Coverage {
-    pub(crate) runs: usize,
     pub(crate) density: Option<Share>,
     pub(crate) percent: Option<Share>,
     pub(crate) concentration: Option<Share>,
@@ -165,7 +164,6 @@ pub(crate) fn coverage(scene: &Scene, first: u64, runs: usize) -> Coverage {
     let mut expanded: Vec<f64> = good.iter().filter_map(|v| v.expanded).collect();
     expanded.sort_by(f64::total_cmp);
     Coverage {
-        runs,
         density: share(|v| v.density),
         percent: share(|v| v.percent),
         concentration: share(|v| v.concentration),

@@ -2,7 +2,7 @@
 //!
 //! Water: Tanaka, Girard, Davis, Peuto and Bignell, Metrologia 38 (2001) 301, equation 1. Sodium chloride: specific
 //! volumes of Rogers and Pitzer, J. Phys. Chem. Ref. Data 11 (1982) 15, as tabulated in the CRC Handbook ("Volumetric
-//! properties of aqueous sodium chloride solutions", 0.1 MPa), interpolated as apparent molar volumes.
+//! properties of aqueous sodium chloride solutions", 1 bar), interpolated as apparent molar volumes.
 
 /// Molar mass of sodium chloride, g/mol.
 const MOLAR_MASS: f64 = 58.44;

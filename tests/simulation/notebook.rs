@@ -19,7 +19,7 @@ pub(crate) enum Made {
     Pure,
     Unknown,
     /// Salt by difference, made up to a volume.
-    MadeUp {
+    ByDifference {
         before: String,
         after: String,
         to: String,
@@ -220,7 +220,7 @@ impl Made {
         match self {
             Self::Pure => "pure: true".into(),
             Self::Unknown => "unknown: true".into(),
-            Self::MadeUp {
+            Self::ByDifference {
                 before,
                 after,
                 to,

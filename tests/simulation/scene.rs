@@ -36,6 +36,17 @@ pub(crate) struct Instrument {
     pub(crate) scatter: f64,
 }
 
+/// How solutions are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Making {
+    /// A stock by salt weighed by difference, and dilutions of it.
+    ByDifference,
+    /// A stock by salt into a tared vessel, and dilutions of it.
+    Tared,
+    /// Each by the masses of salt and water, of falling strength.
+    ByMass,
+}
+
 /// A bench run to be simulated.
 #[derive(Debug, Clone)]
 pub(crate) struct Scene {
@@ -43,10 +54,7 @@ pub(crate) struct Scene {
     /// Mass percent of the stock, between.
     pub(crate) stock: (f64, f64),
     pub(crate) flask: Ware,
-    /// Salt into a tared vessel, not by difference.
-    pub(crate) tared: bool,
-    /// Solutions made by mass, of falling strength, and none by volume.
-    pub(crate) by_mass: bool,
+    pub(crate) made: Making,
     /// How many deliveries go into each dilution.
     pub(crate) dilutions: &'static [usize],
     pub(crate) aliquot: Ware,
@@ -148,7 +156,7 @@ impl Scene {
         let fraction = stock * Chance::of(run, 2).between(0.25, 0.8);
         made.push((Made::Unknown, room.of(UNKNOWN, fraction)));
         let mut chance = Chance::of(run, 3);
-        let ware_calibration = self.calibrate(&room, &mut chance);
+        let ware_calibration = room.calibrate(&mut chance);
         let pycnometer = matches!(self.way, Way::Pycnometer(_)).then(|| {
             let water = room.filling(&mut chance, nature::water(t));
             (room.shown(&mut chance, room.vessel), water)
@@ -198,7 +206,7 @@ impl Scene {
     fn apparatus(&self) -> Vec<(&'static str, String)> {
         let mut all = vec![("balance", self.balance.says())];
         let mut ware = Vec::new();
-        if !self.by_mass {
+        if self.made != Making::ByMass {
             ware.extend([self.flask, self.mark, self.aliquot]);
         }
         if matches!(self.way, Way::Weighings(_) | Way::Cumulative(_)) {
@@ -224,7 +232,7 @@ impl Scene {
     fn made(&self, room: &Room, chance: &mut Chance) -> Vec<(Made, True)> {
         let percent = chance.between(self.stock.0, self.stock.1);
         let mut all = vec![(Made::Pure, room.of(WATER, 0.0))];
-        if self.by_mass {
+        if self.made == Making::ByMass {
             let count = self.dilutions.len() + 1;
             for (index, name) in NAMES.iter().take(count).enumerate() {
                 let part = (count - index) as f64 / count as f64;
@@ -233,7 +241,7 @@ impl Scene {
             return all;
         }
         let wanted = percent / 100.0 * nature::brine(percent / 100.0, room.t);
-        let (stock, concentration) = room.stock(chance, wanted, self.tared);
+        let (stock, concentration) = room.stock(chance, wanted, self.made);
         let fraction = nature::mass_fraction(concentration, room.t);
         all.push((stock, room.of(NAMES[0], fraction)));
         for (name, count) in NAMES[1..].iter().zip(self.dilutions) {
@@ -253,19 +261,6 @@ impl Scene {
             all.push((made, room.of(name, fraction)));
         }
         all
-    }
-
-    /// Weighings of water for the ware that is calibrated.
-    fn calibrate(&self, room: &Room, chance: &mut Chance) -> Vec<(&'static str, Vec<Weighing>)> {
-        let calibrated = room.pipettes.iter();
-        let calibrated = calibrated.filter(|p| matches!(p.ware.limits, Limits::Calibrated(_)));
-        calibrated
-            .map(|pipette| {
-                let water = nature::water(room.t);
-                let weighings = (0..5).map(|_| room.weighing(chance, pipette, water));
-                (pipette.ware.name, weighings.collect())
-            })
-            .collect()
     }
 
     /// The density of a solution (g/mL, in truth), found.
@@ -335,6 +330,19 @@ impl Room {
         }
     }
 
+    /// Weighings of water for the ware that is calibrated.
+    fn calibrate(&self, chance: &mut Chance) -> Vec<(&'static str, Vec<Weighing>)> {
+        let calibrated = self.pipettes.iter();
+        let calibrated = calibrated.filter(|p| matches!(p.ware.limits, Limits::Calibrated(_)));
+        calibrated
+            .map(|pipette| {
+                let water = nature::water(self.t);
+                let weighings = (0..5).map(|_| self.weighing(chance, pipette, water));
+                (pipette.ware.name, weighings.collect())
+            })
+            .collect()
+    }
+
     fn shows(&self, chance: &mut Chance, below: f64, mass: f64, density: f64) -> f64 {
         self.balance.shows(chance, below, mass, density)
     }
@@ -367,19 +375,19 @@ impl Room {
     }
 
     /// The stock, made up to its flask, and its concentration in g/mL, given the one wanted.
-    fn stock(&self, chance: &mut Chance, wanted: f64, tared: bool) -> (Made, f64) {
+    fn stock(&self, chance: &mut Chance, wanted: f64, how: Making) -> (Made, f64) {
         let salt = wanted * self.flask.ware.capacity / self.purity * chance.between(0.99, 1.01);
         let volume = self.flask.volume(chance, self.t);
         let to = self.flask.ware.capacity.to_string();
         let vessel = self.flask.ware.name;
-        let made = if tared {
+        let made = if how == Making::Tared {
             let shown = self.shows(chance, 0.0, salt, SALT);
             let mass = self.balance.typed(shown);
             Made::Tared { mass, to, vessel }
         } else {
             let jar = 2.0 * self.vessel;
             let before = self.shows(chance, jar, salt, SALT);
-            Made::MadeUp {
+            Made::ByDifference {
                 before: self.balance.typed(before),
                 after: self.shown(chance, jar),
                 to,
