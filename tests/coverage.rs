@@ -1,10 +1,16 @@
-//! Intervals hold the truth as often as they say, on a few simulated benches; `cargo bench --bench coverage` tries many.
+//! Intervals hold the truth and flags are right as often as is meant, on a few simulated benches; `cargo bench --bench
+//! coverage` tries many.
 
-use crate::simulation::cells;
+use crate::simulation::cells::{self, Flagged};
 use crate::simulation::judge::{Share, coverage};
 use crate::simulation::nature;
+use crate::simulation::rates;
+use crate::simulation::scene::Scene;
+use crate::simulation::slips::{Kind, Place};
 
 const RUNS: usize = 200;
+/// Of a hundred honest runs.
+const MOST_FLAGGED: usize = 25;
 
 #[track_caller]
 fn within(what: &str, share: Option<Share>, low: f64) {
@@ -71,4 +77,67 @@ fn the_truth_is_what_others_publish() {
     }
     // Air of 20 °C, 1013.25 hPa, 50 %: 1.199 kg/m³ (CIPM-2007).
     assert!((nature::air(20.0, 1013.25, 50.0) - 1.199e-3).abs() < 1e-6);
+}
+
+/// An analytic bench among some.
+fn analytic(benches: Vec<Flagged>, name: &str) -> Scene {
+    let mut fine = benches.into_iter().filter(|bench| !bench.coarse);
+    fine.find(|bench| bench.name.contains(name))
+        .expect("a bench of that name")
+        .scene
+}
+
+#[test]
+fn flags_judge_few_honest_runs() {
+    // One in twenty is meant.
+    let scene = Scene {
+        allow_for: Some("air_buoyancy: true, ware_temperature: true"),
+        records_air: true,
+        ..analytic(cells::honest(), "5 solutions, weighings: 3")
+    };
+    let found = rates::honest(&scene, 0, 100);
+    assert_eq!(found.runs, 100);
+    assert!(
+        found.flagged <= MOST_FLAGGED && found.named <= found.flagged,
+        "{found:?}"
+    );
+    assert_eq!(found.codes.is_empty(), found.flagged == 0, "{found:?}");
+}
+
+#[test]
+fn slips_are_named() {
+    let (mut seen, mut wrong) = (0, 0);
+    for (words, kind) in Kind::ALL {
+        let series = kind.of_series();
+        let name = if series {
+            "6 deliveries"
+        } else {
+            "3 weighings"
+        };
+        let found = rates::slipped(kind, &analytic(cells::of_slips(series), name), 0, 16);
+        let others = found.wrong + found.unnamed + found.silent;
+        assert_eq!(found.right + others, found.seen, "{words}: {found:?}");
+        assert!(
+            found.runs > 8 && found.refused + found.seen <= found.runs,
+            "{words}: {found:?}"
+        );
+        assert!(found.candidates >= found.right, "{words}: {found:?}");
+        assert_eq!(
+            found.example.is_some(),
+            found.wrong > 0,
+            "{words}: {found:?}"
+        );
+        // 80 % are meant.
+        let filled = Kind::Transposed(Place::Filled);
+        if [filled, Kind::StockMark, Kind::Swapped].contains(&kind) {
+            assert!(10 * found.right >= 6 * found.seen, "{words}: {found:?}");
+        }
+        seen += found.seen;
+        wrong += found.wrong;
+    }
+    // 2 % are meant.
+    assert!(
+        100 * wrong <= 10 * seen,
+        "{wrong} of {seen} are named wrongly"
+    );
 }

@@ -492,3 +492,71 @@ fn balances_and_ware(cells: &mut Vec<Cell>) {
         by_mass,
     );
 }
+
+/// A bench whose honest runs, or whose slips, are looked at.
+pub(crate) struct Flagged {
+    pub(crate) name: String,
+    pub(crate) scene: Scene,
+    /// Whether it is a classroom's.
+    pub(crate) coarse: bool,
+}
+
+/// Honest benches of 3, 5 and 8 known solutions.
+pub(crate) fn honest() -> Vec<Flagged> {
+    let mut all = Vec::new();
+    for (bench, coarse) in [(analytic as fn(usize) -> Scene, false), (classroom, true)] {
+        for dilutions in [&[3_usize][..], FIVE_POINTS, &[8, 7, 6, 4, 2, 1]] {
+            for weighings in [1, 2, 3, 5] {
+                let scene = Scene {
+                    dilutions,
+                    stock: (5.0, 9.0),
+                    ..bench(weighings)
+                };
+                let what = if coarse { "classroom" } else { "analytic" };
+                let name = format!(
+                    "{what}, {} solutions, weighings: {weighings}",
+                    dilutions.len() + 2
+                );
+                all.push(Flagged {
+                    name,
+                    scene,
+                    coarse,
+                });
+            }
+        }
+    }
+    all
+}
+
+/// Benches at which slips are made: the first three weigh known volumes, the last two deliver without taring.
+pub(crate) fn of_slips(series: bool) -> Vec<Flagged> {
+    let tared = |scene: Scene| Scene {
+        made: Making::Tared,
+        stock: (6.0, 10.0),
+        ..scene
+    };
+    let five = pipette("five", 5.0, 0.015, 0.006);
+    let cumulative = |way, pipettes, scene: Scene| Scene {
+        pipettes,
+        way,
+        ..tared(scene)
+    };
+    let of = |name: &str, coarse, scene| Flagged {
+        name: name.to_owned(),
+        scene,
+        coarse,
+    };
+    if series {
+        let fine = cumulative(Way::Cumulative(6), vec![five], analytic(1));
+        let coarse = cumulative(Way::Cumulative(6), vec![GRADUATED], classroom(1));
+        return vec![
+            of("analytic, 6 deliveries", false, fine),
+            of("classroom, 6 deliveries", true, coarse),
+        ];
+    }
+    vec![
+        of("analytic, 1 weighing", false, tared(analytic(1))),
+        of("analytic, 3 weighings", false, tared(analytic(3))),
+        of("classroom, 3 weighings", true, tared(classroom(3))),
+    ]
+}

@@ -32,4 +32,15 @@ impl Chance {
     pub(crate) fn triangular(&mut self, limit: f64) -> f64 {
         limit * (self.part() + self.part() - 1.0)
     }
+
+    /// A whole number below a bound; none below zero.
+    pub(crate) fn below(&mut self, bound: usize) -> Option<usize> {
+        let drawn = (self.part() * bound as f64) as usize;
+        (bound > 0).then(|| drawn.min(bound - 1))
+    }
+
+    /// One of several; none of none.
+    pub(crate) fn one_of<'a, T>(&mut self, all: &'a [T]) -> Option<&'a T> {
+        self.below(all.len()).map(|index| &all[index])
+    }
 }
