@@ -121,6 +121,7 @@ fn plausible(entry: &str, form: BlankRun) -> String {
         ("title", _) => "Brine bath strength by density".into(),
         ("date", _) => "2026-03-04".into(),
         ("analysts", _) => "[R. Example, T. Sample]".into(),
+        ("draft", _) => "true".into(),
         ("place", _) => "Fellside creamery".into(),
         ("aim", _) => "Find the strength of the bath".into(),
         ("solute", _) => "sodium chloride".into(),

@@ -221,6 +221,29 @@ fn a_watched_report_follows_its_run_file() {
     );
 }
 
+/// Where there is no unknown, what became of every other result is told.
+#[test]
+fn a_watched_report_tells_every_change_of_a_result() {
+    let folder = folder("watched_results");
+    let known = good()
+        .replace("  bath 3: {unknown: true}\n", "")
+        .lines()
+        .filter(|line| !line.trim_start().starts_with("bath 3:"))
+        .map(|line| line.to_owned() + "\n")
+        .collect::<String>();
+    put(&folder, "bath.yaml", &known);
+    let mut running = begun(&folder, &["report", "bath.yaml", "--watch"]);
+    let said = lines(&mut running);
+    heard(&said, "A: density ");
+    put(&folder, "bath.yaml", &known.replace("11.262 g", "36.262 g"));
+    heard(&said, "mass percent of A: ");
+    let aim = known
+        .replace("11.262 g", "36.262 g")
+        .replace("title:", "aim: To know.\ntitle:");
+    put(&folder, "bath.yaml", &aim);
+    heard(&said, "no result changed");
+}
+
 /// However often a file is saved, the report at the start is what it is compared with.
 #[test]
 fn a_watched_report_is_one_issue() {

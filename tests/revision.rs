@@ -3,6 +3,7 @@
 use crate::cli::{ended, fillmark, folder, put};
 use crate::common::{path, read};
 use serde_json::Value;
+use std::path::Path;
 
 const MISREAD: &str = "  - {entry: weighings.bath 3.1.filled, was: 39.664 g, now: 39.646 g, why: misread, by: R. Example}\n";
 
@@ -48,12 +49,7 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
     put(&folder, "bath.yaml", &third);
     let out = report();
     assert!(out.contains("issue 3: 1 entry changed"), "{out}");
-    let carried = fillmark::cli::carried::read(&bytes(), 10_000_000).expect("a report");
-    let record = carried
-        .iter()
-        .find(|file| file.path == "record_of_issues.json")
-        .expect("a record");
-    let record: Value = serde_json::from_slice(&record.bytes).expect("JSON");
+    let record = record(&folder.join("bath.pdf"));
     let numbers: Vec<&Value> = record["issues"]
         .as_array()
         .expect("issues")
@@ -61,8 +57,122 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
         .map(|issue| &issue["number"])
         .collect();
     assert_eq!(numbers, [2, 3]);
+    let carried = fillmark::cli::carried::read(&bytes(), 10_000_000).expect("a report");
     let source = &carried[0];
     assert_eq!(source.bytes, third.as_bytes(), "byte for byte");
+}
+
+/// The record that a report carries.
+fn record(report: &Path) -> Value {
+    let bytes = std::fs::read(report).expect("a report");
+    let carried = fillmark::cli::carried::read(&bytes, 10_000_000).expect("a report");
+    let record = carried
+        .iter()
+        .find(|file| file.path == "record_of_issues.json")
+        .expect("a record");
+    serde_json::from_slice(&record.bytes).expect("JSON")
+}
+
+const UNTOLD: &str =
+    "  - {entry: weighings.B.1.filled, was: 39.603 g, now: 39.630 g, why: copied wrongly}\n";
+
+#[test]
+fn a_correction_made_later_explains_an_earlier_change() {
+    let folder = folder("explained_later");
+    let report = |also: &[&str]| {
+        let arguments: Vec<&str> = ["report", "bath.yaml"]
+            .iter()
+            .chain(also)
+            .copied()
+            .collect();
+        ended(&fillmark(&folder, &arguments), 0).0
+    };
+    put(&folder, "bath.yaml", &sample());
+    report(&[]);
+    put(&folder, "bath.yaml", &changed());
+    let out = report(&["--also", "markdown"]);
+    assert!(out.contains("1 not explained"), "{out}");
+    assert!(read(&folder.join("bath.md")).contains("**Not explained:** 1."));
+    let explained = replaced(
+        &changed(),
+        "corrections:\n",
+        &format!("corrections:\n{UNTOLD}"),
+    );
+    put(&folder, "bath.yaml", &explained);
+    let out = report(&["--also", "markdown"]);
+    assert!(out.contains("issue 2: 2 entries changed\n"), "{out}");
+    let page = read(&folder.join("bath.md"));
+    assert!(!page.contains("ot explained"), "{page}");
+    assert!(page.contains("**Corrected entries:** 3"), "{page}");
+    // It stays explained in every issue that follows, whatever becomes of the entry.
+    let on = "  - {entry: weighings.B.1.filled, was: 39.630 g, now: 39.631 g, why: misread too}\n";
+    let next = explained
+        .replacen("filled: 39.630 g", "filled: 39.631 g", 1)
+        .replacen(UNTOLD, &format!("{UNTOLD}{on}"), 1);
+    put(&folder, "bath.yaml", &next);
+    let out = report(&[]);
+    assert!(out.contains("issue 3: 1 entry changed\n"), "{out}");
+    let record = record(&folder.join("bath.pdf"));
+    let whys: Vec<&Value> = record["issues"]
+        .as_array()
+        .expect("issues")
+        .iter()
+        .flat_map(|issue| issue["changes"]["entries"].as_array().expect("entries"))
+        .map(|entry| &entry["reason"]["why"])
+        .collect();
+    assert_eq!(whys, ["copied wrongly", "misread", "misread too"]);
+}
+
+#[test]
+fn a_draft_is_no_issue_and_keeps_the_record() {
+    let folder = folder("draft");
+    let draft = |text: &str| replaced(text, "title:", "draft: true\ntitle:");
+    let report = || ended(&fillmark(&folder, &["report", "bath.yaml"]), 0).0;
+    let pdf = folder.join("bath.pdf");
+    let bytes = || std::fs::read(&pdf).expect("a report");
+    let not_counted = |out: &str| {
+        assert!(out.contains("a draft, not counted as an issue"), "{out}");
+        assert!(
+            !out.contains("issue 2") && !out.contains("issue 3"),
+            "{out}"
+        );
+    };
+
+    // Before the first issue, drafts leave no trace.
+    put(&folder, "bath.yaml", &draft(&changed()));
+    not_counted(&report());
+    put(&folder, "bath.yaml", &draft(&sample()));
+    not_counted(&report());
+    put(&folder, "bath.yaml", &sample());
+    assert!(!report().contains("issue"), "the first issue");
+    let first = bytes();
+    std::fs::remove_file(&pdf).expect("removed");
+    report();
+    assert_eq!(bytes(), first, "as if there had been no draft");
+
+    // Over an issue, the next is compared with that one, however many drafts lie between.
+    let half = replaced(&sample(), "filled: 39.603 g", "filled: 39.630 g");
+    for text in [&half, &sample(), &half] {
+        put(&folder, "bath.yaml", &draft(text));
+        not_counted(&report());
+        let again = bytes();
+        report();
+        assert_eq!(bytes(), again, "the same draft again");
+    }
+    put(&folder, "bath.yaml", &changed());
+    let out = report();
+    assert!(
+        out.contains("issue 2: 2 entries changed, 1 not explained"),
+        "{out}"
+    );
+    assert!(record(&pdf).get("last_counted").is_none());
+    let second = bytes();
+    put(&folder, "bath.yaml", &draft(&half));
+    not_counted(&report());
+    assert_eq!(record(&pdf)["issues"][0]["number"], 2, "the record is kept");
+    put(&folder, "bath.yaml", &changed());
+    report();
+    assert_eq!(bytes(), second, "issue 2 again");
 }
 
 #[test]

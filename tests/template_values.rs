@@ -196,6 +196,115 @@ fn more() -> Vec<String> {
     ]
 }
 
+/// Results of a solution, as they are printed: what is measured and what follows from it, not what it is compared with.
+struct Printed {
+    solution: String,
+    unit: String,
+    value: String,
+    expanded: String,
+    at: String,
+}
+
+/// Gathers results with what they belong to.
+fn printed(value: &Value, at: &str, solution: &str, all: &mut Vec<Printed>) {
+    /// Other quantities of the same solution in the same unit.
+    const OTHERS: [&str; 6] = [
+        "published",
+        "difference",
+        "change",
+        "by_curve",
+        "intercept",
+        "departure",
+    ];
+    match value {
+        Value::Array(items) => {
+            for (index, item) in items.iter().enumerate() {
+                printed(item, &format!("{at}.{index}"), solution, all);
+            }
+        }
+        Value::Object(map) => {
+            let text = |key: &str| map.get(key).and_then(Value::as_str);
+            let of = text("of").and_then(|of| Some(of.rsplit_once(" of ")?.1));
+            let solution = text("solution").or(text("name")).or(of).unwrap_or(solution);
+            if let (Some(value), Some(expanded), Some(unit)) =
+                (text("value"), text("expanded"), text("unit"))
+            {
+                let [solution, unit, value, expanded, at] =
+                    [solution, unit, value, expanded, at].map(str::to_owned);
+                all.push(Printed {
+                    solution,
+                    unit,
+                    value,
+                    expanded,
+                    at,
+                });
+                return;
+            }
+            if let (Some((value, expanded)), Some(unit)) = (
+                text("shown").and_then(|s| s.split_once(" ± ")),
+                text("unit"),
+            ) {
+                let [solution, unit, value, expanded, at] =
+                    [solution, unit, value, expanded, at].map(str::to_owned);
+                all.push(Printed {
+                    solution,
+                    unit,
+                    value,
+                    expanded,
+                    at,
+                });
+            }
+            for (key, item) in map {
+                if !OTHERS.contains(&key.as_str()) {
+                    printed(item, &format!("{at}.{key}"), solution, all);
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+/// A result with two uncertainties would leave a reader to guess which to rely on.
+#[test]
+fn a_result_has_one_uncertainty_throughout_a_report() {
+    let mut results = 0;
+    for values in material() {
+        let mut all = Vec::new();
+        printed(&values, "", "", &mut all);
+        results += all.len();
+        for (index, one) in all.iter().enumerate() {
+            for other in &all[..index] {
+                let same = one.solution == other.solution && one.unit == other.unit;
+                let (short, long) = if one.value.len() < other.value.len() {
+                    (one, other)
+                } else {
+                    (other, one)
+                };
+                let agree = |long: f64| {
+                    let decimals = short
+                        .value
+                        .split_once('.')
+                        .map_or(0, |(_, rest)| rest.len());
+                    format!("{long:.decimals$}") == short.value.replace('−', "-")
+                };
+                let long_value = long.value.replace('−', "-").parse();
+                if same && long_value.is_ok_and(agree) {
+                    assert_eq!(
+                        (&one.value, &one.expanded),
+                        (&other.value, &other.expanded),
+                        "{} and {}, {} of {}",
+                        one.at,
+                        other.at,
+                        one.unit,
+                        one.solution
+                    );
+                }
+            }
+        }
+    }
+    assert!(results > 500, "{results} results walked");
+}
+
 #[test]
 fn the_list_of_template_values_is_whole_and_true() {
     let tables = tables();

@@ -7,7 +7,8 @@ use serde::Serialize;
 
 use super::terminal::Terminal;
 use super::{Ending, Format, earlier};
-use crate::revision::Changes as Differences;
+use crate::quantity::rounding::signed;
+use crate::revision::{Changes as Differences, ResultChange};
 
 /// Tell what differs between two run files or reports: entries, results, flags.
 #[derive(Debug, Args)]
@@ -90,24 +91,34 @@ pub(super) fn tell(changes: &Differences, terminal: &mut Terminal) {
         };
         terminal.say(&format!("{}: {told}{reason}", entry.entry));
     }
-    for result in &changes.results {
-        terminal.say(&format!(
-            "{} of {}: {} → {} {}, {:+.2} of its uncertainty",
-            result.of,
-            result.solution,
-            result.was,
-            result.now,
-            result.unit,
-            result.in_uncertainties
-        ));
+    let results = changes.results.iter().map(result);
+    for line in results.chain(flags(changes)) {
+        terminal.say(&line);
     }
-    for flag in &changes.flags_gone {
-        terminal.say(&format!(
-            "no longer flagged: {} at {}",
-            flag.flag, flag.entry
-        ));
-    }
-    for flag in &changes.flags_new {
-        terminal.say(&format!("newly flagged: {} at {}", flag.flag, flag.entry));
-    }
+}
+
+/// A change of a result in words.
+pub(super) fn result(change: &ResultChange) -> String {
+    format!(
+        "{} of {}: {} → {} {} ({} U)",
+        change.of,
+        change.solution,
+        change.was,
+        change.now,
+        change.unit,
+        signed(change.in_uncertainties)
+    )
+}
+
+/// Changes of flags in words, a line each.
+pub(super) fn flags(changes: &Differences) -> impl Iterator<Item = String> + '_ {
+    let gone = changes
+        .flags_gone
+        .iter()
+        .map(|flag| format!("no longer flagged: {} at {}", flag.flag, flag.entry));
+    let new = changes
+        .flags_new
+        .iter()
+        .map(|flag| format!("newly flagged: {} at {}", flag.flag, flag.entry));
+    gone.chain(new)
 }

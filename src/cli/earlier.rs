@@ -1,12 +1,13 @@
 //! A run as it stood earlier: from a run file, or from the report that it was made into.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::carried::{self, Carried};
 use super::pipeline::{self, Run};
 use super::{BesideOnDisk, LARGEST_CARRIED, LARGEST_RUN_FILE};
 use crate::files;
-use crate::revision::Record;
+use crate::revision::{Record, Source};
 use crate::runfile::Beside;
 
 /// The largest report read, bytes.
@@ -20,6 +21,8 @@ pub(super) struct Earlier {
     pub(super) run: Run,
     /// The issues of the report so far; none of a run file.
     pub(super) record: Record,
+    /// What it was made from.
+    pub(super) source: Source,
 }
 
 /// Why there is none.
@@ -50,15 +53,43 @@ pub(super) fn read(path: &Path) -> Result<Earlier, NotEarlier> {
         return Err(because("is too large for a run file".into()));
     }
     let run = reduced(path, &bytes, &BesideOnDisk(path))?;
-    let record = Record::default();
-    Ok(Earlier { run, record })
+    let beside = run.file.beside.iter();
+    let beside = beside.map(|file| (file.path.clone(), text(&file.bytes)));
+    Ok(Earlier {
+        source: Source {
+            run_file: text(&bytes),
+            beside: beside.collect(),
+        },
+        run,
+        record: Record::default(),
+    })
 }
 
-/// The same of a report that is to be written over; anything but a report is [`NotEarlier::Foreign`].
-pub(super) fn of_report(path: &Path) -> Result<Earlier, NotEarlier> {
+/// The last issue counted of a report that is to be written over: of a draft, the issue that it was made over, `None` if
+/// there was none. Anything but a report is [`NotEarlier::Foreign`].
+pub(super) fn last_issue(path: &Path) -> Result<Option<Earlier>, NotEarlier> {
     let bytes = files::read(path, LARGEST_REPORT)
         .map_err(|error| NotEarlier::Because(format!("cannot be read: {error}")))?;
-    from_report(path, &bytes)
+    let mut earlier = from_report(path, &bytes)?;
+    if !earlier.run.file.draft {
+        return Ok(Some(earlier));
+    }
+    let Some(source) = earlier.record.last_counted.take() else {
+        return Ok(None);
+    };
+    let beside = source.beside.iter();
+    let beside: BTreeMap<String, Vec<u8>> = beside
+        .map(|(path, text)| (path.clone(), text.clone().into_bytes()))
+        .collect();
+    Ok(Some(Earlier {
+        run: reduced(path, source.run_file.as_bytes(), &beside)?,
+        record: earlier.record,
+        source,
+    }))
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
 }
 
 fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, NotEarlier> {
@@ -72,7 +103,19 @@ fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, NotEarlier> {
         .find(|file| file.path == RECORD)
         .and_then(|file| Record::from_json(&file.bytes))
         .unwrap_or_default();
-    Ok(Earlier { run, record })
+    let beside = others.iter().filter(|file| {
+        let mut named = run.file.beside.iter();
+        named.any(|beside| beside.path == file.path)
+    });
+    let beside = beside.map(|file| (file.path.clone(), text(&file.bytes)));
+    Ok(Earlier {
+        source: Source {
+            run_file: text(&source.bytes),
+            beside: beside.collect(),
+        },
+        run,
+        record,
+    })
 }
 
 fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, NotEarlier> {

@@ -10,7 +10,7 @@ use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, MonteCarlo, read_run_file};
 use crate::files;
 use crate::problem::Sources;
-use crate::revision::corrections_otherwise;
+use crate::revision::{Record, corrections_otherwise};
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
@@ -79,7 +79,9 @@ impl Made {
             let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code.word()).collect();
             terminal.say(&format!("flags: {}", codes.join(", ")));
         }
-        if let Some(issue) = run.record.issues.last() {
+        if run.file.draft {
+            terminal.say("a draft, not counted as an issue");
+        } else if let Some(issue) = run.record.issues.last() {
             let unexplained = issue.changes.unexplained().count();
             let told = match unexplained {
                 0 => String::new(),
@@ -158,8 +160,15 @@ impl Making<'_> {
         if let Some(earlier) = earlier {
             let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
             terminal.problems(&otherwise, sources);
-            let changes = run.changes_since(&earlier.run);
-            run.record = earlier.record.clone().with(changes);
+            let record = earlier.record.clone().explained_by(&run.file);
+            run.record = if run.file.draft {
+                Record {
+                    last_counted: Some(earlier.source.clone()),
+                    ..record
+                }
+            } else {
+                record.with(run.changes_since(&earlier.run))
+            };
         }
         self.monte_carlo.check(run);
         let Means {
@@ -232,8 +241,8 @@ impl Making<'_> {
         terminal: &mut Terminal,
     ) -> Result<Option<Earlier>, Ending> {
         let written_over = if output.exists() {
-            match earlier::of_report(output) {
-                Ok(earlier) => Some(earlier),
+            match earlier::last_issue(output) {
+                Ok(earlier) => earlier,
                 Err(NotEarlier::Foreign(_)) if self.force => None,
                 Err(NotEarlier::Foreign(why)) => {
                     terminal.complain(&format!(

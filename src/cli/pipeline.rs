@@ -248,11 +248,7 @@ impl Run {
             ),
             bytes: file.bytes.to_vec(),
         }));
-        if let Some(record) = self
-            .record
-            .json()
-            .filter(|_| !self.record.issues.is_empty())
-        {
+        if let Some(record) = self.record.json().filter(|_| !self.record.is_empty()) {
             attachments.push(Attachment {
                 name: super::earlier::RECORD.into(),
                 mime: "application/json".into(),
@@ -290,8 +286,8 @@ impl Run {
         }
     }
 
-    /// The answer in a line for each unknown, with what speaks against it; of a run without unknowns, how many solutions it
-    /// has.
+    /// The answer in a line for each unknown, with what speaks against it; of a run without unknowns, a line for each solution
+    /// with a result, up to [`MOST_ANSWERS`].
     pub fn headlines(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if let Some(calibration) = &self.reduction.calibration {
@@ -299,10 +295,13 @@ impl Run {
             let label = crate::reduce::composition::label(scale);
             for (name, solution) in &self.results.unknowns {
                 if let Some(stated) = solution.composition.on(scale) {
-                    let mut line = format!(
-                        "{name}: {label} {} {} (k = {:.2})",
-                        stated.shown, stated.unit, stated.coverage_factor
-                    );
+                    let mut line = format!("{name}: {label} {} {}", stated.shown, stated.unit);
+                    let rounded = stated.rounded.as_ref();
+                    if rounded.is_some_and(|rounded| rounded.uncertainty().is_none()) {
+                        line.push_str(" (uncertainty below half a unit of the last digit)");
+                    } else {
+                        line.push_str(&format!(" (k = {:.2})", stated.coverage_factor));
+                    }
                     for doubt in self.doubts(calibration, name, solution) {
                         line.push_str("; ");
                         line.push_str(&doubt);
@@ -312,11 +311,44 @@ impl Run {
             }
         }
         if lines.is_empty() {
-            let count = self.results.solutions.len();
-            let plural = if count == 1 { "" } else { "s" };
-            lines.push(format!("{count} solution{plural}, no unknown"));
+            let all = self.results.solutions.iter().chain(&self.results.unknowns);
+            let mut all = all.filter_map(|(name, solution)| self.answer(name, solution));
+            lines.extend(all.by_ref().take(MOST_ANSWERS));
+            match all.count() {
+                0 => {}
+                1 => lines.push("and 1 more solution".into()),
+                more => lines.push(format!("and {more} more solutions")),
+            }
+        }
+        if lines.is_empty() {
+            lines.push("no result".into());
         }
         lines
+    }
+
+    /// A solution's density and composition, and how far the density is from the published one; `None` if it has neither.
+    fn answer(&self, name: &str, solution: &SolutionStated) -> Option<String> {
+        let composition = &solution.composition;
+        let results = [
+            ("density", &solution.density),
+            ("mass percent", &composition.mass_percent),
+            ("mass concentration", &composition.mass_concentration),
+        ];
+        let results = results.into_iter().filter_map(|(of, stated)| {
+            let stated = stated.as_ref()?;
+            Some(format!("{of} {} {}", stated.shown, stated.unit))
+        });
+        let mut parts: Vec<String> = results.collect();
+        let mut compared = self.results.comparison.iter();
+        if let Some((_, comparison)) = compared.find(|(other, _)| other == name) {
+            parts.push(format!(
+                "published density {} {}, difference {}",
+                comparison.published.shown,
+                comparison.published.unit,
+                comparison.relative.in_percent()
+            ));
+        }
+        (!parts.is_empty()).then(|| format!("{name}: {}", parts.join(", ")))
     }
 
     /// What speaks against an unknown's result on the calibration's scale.
@@ -352,6 +384,9 @@ impl Run {
         doubts
     }
 }
+
+/// The most solutions that have a line each where there is no unknown.
+const MOST_ANSWERS: usize = 12;
 
 /// The most pixels of a photograph that a style prints.
 fn room(style: &layout::Style) -> Room {

@@ -10,9 +10,11 @@ use std::time::Duration;
 
 use super::earlier::{self, Earlier};
 use super::making::{Before, Made, Order, beside};
+use super::pipeline::Run;
 use super::terminal::Terminal;
-use super::{Ending, stop};
+use super::{Ending, changes, stop};
 use crate::files::{self, Stamp};
+use crate::revision::stated_results;
 
 /// Between two looks.
 const PAUSE: Duration = Duration::from_millis(150);
@@ -25,8 +27,8 @@ struct Kept<'a> {
     earlier: Option<Earlier>,
     /// The files beside the run file that it is made from.
     beside: Vec<PathBuf>,
-    /// The answer as it was told last.
-    headlines: Vec<String>,
+    /// The run as it was made last.
+    last: Option<Run>,
     /// What stood on the disk when it was last made.
     stamps: BTreeMap<PathBuf, Option<Stamp>>,
 }
@@ -44,9 +46,12 @@ pub(super) fn watch(
         .iter()
         .map(|order| Kept {
             order: *order,
-            earlier: earlier::read(since.unwrap_or(order.output)).ok(),
+            earlier: match since {
+                Some(since) => earlier::read(since).ok(),
+                None => earlier::last_issue(order.output).ok().flatten(),
+            },
             beside: Vec::new(),
-            headlines: Vec::new(),
+            last: None,
             stamps: BTreeMap::new(),
         })
         .collect();
@@ -88,11 +93,11 @@ impl Kept<'_> {
         }
         // Nothing to compare with yet: the first report is a beginning, not a change.
         let before = match &self.earlier {
-            None if self.headlines.is_empty() && self.stamps.is_empty() => Before::AsItStands,
+            None if self.last.is_none() && self.stamps.is_empty() => Before::AsItStands,
             earlier => Before::Fixed(earlier.as_ref()),
         };
         match make(terminal, &self.order, before) {
-            Ok(made) => self.tell(&made, terminal),
+            Ok(made) => self.tell(made, terminal),
             Err(_) => self.stays(terminal),
         }
         // As they stood before: a file saved meanwhile is seen at the next look. What the run file names may be others now.
@@ -106,33 +111,32 @@ impl Kept<'_> {
             .collect();
     }
 
-    fn tell(&mut self, made: &Made, terminal: &mut Terminal) {
+    /// Says what has changed since the report was last made: every result, and what speaks against it.
+    fn tell(&mut self, made: Made, terminal: &mut Terminal) {
         if let Some(run) = &made.run {
             let all = beside(&self.order, run).into_iter();
             self.beside = all.map(|(path, _)| path).collect();
         }
-        let Some(run) = made.run.as_ref().filter(|_| made.ending == Ending::Done) else {
+        let Some(run) = made.run.filter(|_| made.ending == Ending::Done) else {
             self.stays(terminal);
             return;
         };
-        let headlines = run.headlines();
         let output = self.order.output.display();
-        let changed: Vec<String> = headlines
-            .iter()
-            .enumerate()
-            .filter_map(|(index, now)| match self.headlines.get(index) {
-                Some(was) if was == now => None,
-                Some(was) => Some(format!("{was} → {now}")),
-                None => Some(now.clone()),
-            })
-            .collect();
-        let told = if changed.is_empty() {
-            "the same answer".to_owned()
-        } else {
-            changed.join("; ")
+        let lines = match &self.last {
+            Some(last) => changed(last, &run),
+            None => run.headlines(),
         };
-        terminal.say(&format!("{output}: {told}"));
-        self.headlines = headlines;
+        match lines.as_slice() {
+            [] => terminal.say(&format!("{output}: no result changed")),
+            [one] => terminal.say(&format!("{output}: {one}")),
+            several => {
+                terminal.say(&format!("{output}:"));
+                for line in several {
+                    terminal.say(&format!("  {line}"));
+                }
+            }
+        }
+        self.last = Some(run);
     }
 
     fn stays(&self, terminal: &mut Terminal) {
@@ -150,4 +154,34 @@ impl Kept<'_> {
             .map(|path| (path.clone(), files::stamp(&path)))
             .collect()
     }
+}
+
+/// What differs between two states of a run, in lines: results, flags, and what speaks against an answer.
+fn changed(was: &Run, now: &Run) -> Vec<String> {
+    let changes = now.changes_since(was);
+    let mut lines: Vec<String> = changes.results.iter().map(changes::result).collect();
+    let results = |run: &Run| -> BTreeMap<(String, &'static str), String> {
+        stated_results(&run.results)
+            .map(|((solution, of), stated)| {
+                let shown = format!("{} {}", stated.shown, stated.unit);
+                ((solution.to_owned(), of), shown)
+            })
+            .collect()
+    };
+    let (before, after) = (results(was), results(now));
+    for ((solution, of), shown) in &after {
+        if !before.contains_key(&(solution.clone(), of)) {
+            lines.push(format!("new: {of} of {solution}, {shown}"));
+        }
+    }
+    for (solution, of) in before.keys() {
+        if !after.contains_key(&(solution.clone(), of)) {
+            lines.push(format!("no longer known: {of} of {solution}"));
+        }
+    }
+    if lines.is_empty() && was.headlines() != now.headlines() {
+        lines.extend(now.headlines());
+    }
+    lines.extend(changes::flags(&changes));
+    lines
 }

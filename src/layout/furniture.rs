@@ -21,6 +21,9 @@ const LOGO_GAP: f32 = 14.0;
 /// A running head is set smaller by at most this factor; what is longer is cut.
 const SMALLEST_HEAD: f32 = 0.85;
 
+/// Between the mark before a running head and the head, points.
+const MARK_GAP: f32 = 9.0;
+
 impl Setter<'_> {
     /// Title, subject, authors and date, and a rule below.
     pub(super) fn title_block(
@@ -133,15 +136,28 @@ impl Setter<'_> {
         let date = long_date(&manuscript.date);
         let [own_left, own_right] = self.style.head.clone();
         let count = pages.len();
+        let baseline = top - 24.0;
+        let mark_style = TextStyle::new(Face::Bold, style.size, self.style.accent);
+        let marked = match manuscript.mark.as_str() {
+            "" => 0.0,
+            mark => self.width_of(mark, mark_style) + MARK_GAP,
+        };
+        let edges = (left + marked, right);
         for (index, page) in pages.iter_mut().enumerate() {
+            page.items.extend(self.facing(
+                &manuscript.mark,
+                "",
+                (left, right),
+                baseline,
+                mark_style,
+            ));
             if index > 0 {
-                let baseline = top - 24.0;
                 let texts = (
                     own_left.as_deref().unwrap_or(head),
                     own_right.as_deref().unwrap_or(&date),
                 );
                 page.items
-                    .extend(self.facing(texts.0, texts.1, (left, right), baseline, style));
+                    .extend(self.facing(texts.0, texts.1, edges, baseline, style));
                 let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
                 page.items.push(Item {
                     mark,
@@ -150,13 +166,8 @@ impl Setter<'_> {
             }
             if index == 0 && (own_left.is_some() || own_right.is_some()) {
                 let texts = [&own_left, &own_right].map(|text| text.as_deref().unwrap_or_default());
-                page.items.extend(self.facing(
-                    texts[0],
-                    texts[1],
-                    (left, right),
-                    top - 24.0,
-                    style,
-                ));
+                page.items
+                    .extend(self.facing(texts[0], texts[1], edges, baseline, style));
             }
             let number = format!("page {} of {count}", index + 1);
             page.items.extend(self.facing(

@@ -26,6 +26,8 @@ pub struct Manuscript {
     pub date: String,
     /// Left part of the running head.
     pub running_head: String,
+    /// A word before the running head of every page, e.g. that this is a draft; may be empty.
+    pub mark: String,
     /// The line set small at the foot of every page, left of the page number.
     pub running_foot: String,
     /// BCP 47 language tag.

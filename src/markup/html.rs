@@ -90,6 +90,12 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
         let address = svg::data_address(logo)?;
         header.push_str(&format!("<img src=\"{address}\" alt=\"\" />\n"));
     }
+    if !manuscript.mark.is_empty() {
+        header.push_str(&format!(
+            "<p class=\"mark\">{}</p>\n",
+            xml(&manuscript.mark)
+        ));
+    }
     header.push_str(&format!("<h1>{}</h1>\n", xml(&manuscript.title)));
     if !manuscript.subject.is_empty() {
         header.push_str(&format!("<p><em>{}</em></p>\n", xml(&manuscript.subject)));

@@ -40,6 +40,9 @@ pub fn markdown(
         plots: Vec::new(),
     };
     let mut blocks = vec![format!("# {}", escaped(&manuscript.title))];
+    if !manuscript.mark.is_empty() {
+        blocks.push(format!("**{}**", escaped(&manuscript.mark)));
+    }
     if !manuscript.subject.is_empty() {
         blocks.push(format!("*{}*", escaped(&manuscript.subject)));
     }

@@ -90,6 +90,14 @@ impl Decimal {
         self.digits.insert(0, 1);
     }
 
+    /// The nearest number that a computer knows.
+    fn approximate(&self) -> f64 {
+        let digits: String = self.digits.iter().map(|d| char::from(b'0' + d)).collect();
+        format!("{digits:0>1}e{}", self.place)
+            .parse()
+            .unwrap_or(f64::NAN)
+    }
+
     /// The number with `figures` significant figures.
     fn significant(self, figures: u32) -> Self {
         let figures = i32::try_from(figures.max(1)).unwrap_or(i32::MAX / 2);
@@ -170,9 +178,13 @@ pub fn printed(decimal: &str) -> String {
 
 /// A value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
 ///
-/// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones.
+/// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones. Zero has
+/// no significant figure and is `0`.
 #[must_use]
 pub fn significant(value: f64, figures: u32) -> Option<String> {
+    if value == 0.0 {
+        return Some("0".into());
+    }
     let rounded = Decimal::of(value)?.significant(figures);
     Some(
         match power_of_ten(rounded.first_place(), rounded.place)
@@ -190,6 +202,17 @@ pub fn to_place(value: f64, place: i32) -> Option<String> {
     Some(Decimal::of(value)?.at(within_range(place)).plain(0))
 }
 
+/// A value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
+#[must_use]
+pub fn signed(value: f64) -> String {
+    let text = to_place(value, -2).unwrap_or_else(|| value.to_string());
+    if value > 0.0 && text != "0.00" {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
 /// Power of ten of the first digit of a value rounded to the power of ten `last`; none where that leaves nothing, and
 /// where the value is not finite.
 #[must_use]
@@ -203,11 +226,16 @@ fn within_range(place: i32) -> i32 {
     place.clamp(-400, 400)
 }
 
+/// An uncertainty may become smaller by at most this share when it is rounded; otherwise it is rounded up
+/// (EA-4/02 M:2013, 6.3).
+const MOST_ROUNDED_OFF: f64 = 0.05;
+
 /// A value and its uncertainty, rounded together.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rounded {
     value: Decimal,
-    uncertainty: Decimal,
+    /// `None` if it is at most half a unit of the value's last place and therefore not shown.
+    uncertainty: Option<Decimal>,
 }
 
 impl Rounded {
@@ -220,31 +248,48 @@ impl Rounded {
         let value = Decimal::of(value)?;
         let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
         if uncertainty.digits.is_empty() {
-            return Some(Self { value, uncertainty });
+            return Some(Self {
+                value,
+                uncertainty: Some(uncertainty),
+            });
         }
         let uncertainty = uncertainty.significant(figures);
         Some(Self {
             value: value.at(uncertainty.place),
-            uncertainty,
+            uncertainty: Some(uncertainty),
         })
     }
 
-    /// Rounds a value and its uncertainty to the power of ten `place`; an uncertainty of which that would leave nothing
-    /// keeps one significant figure.
+    /// Rounds a value whose last significant digit is at the power of ten `place`, and its uncertainty to the same place.
     ///
-    /// None where either is not finite or the uncertainty is negative.
+    /// An uncertainty of at most half a unit of that place is not shown; any other is rounded up if rounding to the nearest
+    /// digit makes it smaller by more than 5 % (EA-4/02 M:2013, 6.3). So the interval printed always includes the
+    /// unrounded value. If no digit of value or uncertainty would remain, or none of a value that exceeds its uncertainty,
+    /// the first digit of the larger is kept (common practice, no source).
+    ///
+    /// Returns `None` if either is not finite or the uncertainty is negative.
     #[must_use]
     pub fn at(value: f64, uncertainty: f64, place: i32) -> Option<Self> {
-        let place = within_range(place);
-        let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
-        let rounded = uncertainty.clone().at(place);
+        let exceeds = value.abs() > uncertainty;
+        let size = Decimal::of(uncertainty).filter(|u| !u.negative)?;
+        let value = Decimal::of(value)?;
+        let mut place = within_range(place);
+        if value.clone().at(place).digits.is_empty()
+            && (exceeds || size.clone().at(place).digits.is_empty())
+        {
+            let larger = if exceeds { &value } else { &size };
+            if !larger.digits.is_empty() {
+                place = larger.clone().significant(1).place;
+            }
+        }
+        let mut rounded = size.at(place);
+        let least = uncertainty * (1.0 - MOST_ROUNDED_OFF);
+        if !rounded.digits.is_empty() && rounded.approximate() < least {
+            rounded.increment();
+        }
         Some(Self {
-            value: Decimal::of(value)?.at(place),
-            uncertainty: if rounded.digits.is_empty() && !uncertainty.digits.is_empty() {
-                uncertainty.significant(1)
-            } else {
-                rounded
-            },
+            value: value.at(place),
+            uncertainty: Some(rounded).filter(|u| !u.digits.is_empty()),
         })
     }
 
@@ -260,39 +305,32 @@ impl Rounded {
         self.value.plain(0)
     }
 
-    /// The uncertainty's digits alone, e.g. `0.0021`.
+    /// The uncertainty's digits alone, e.g. `0.0021`; `None` if it is not shown.
     #[must_use]
-    pub fn uncertainty(&self) -> String {
-        self.uncertainty.plain(0)
+    pub fn uncertainty(&self) -> Option<String> {
+        Some(self.uncertainty.as_ref()?.plain(0))
     }
 
-    /// With the uncertainty of the last digits in parentheses, e.g. `1.1286(21)` (JCGM 100:2008, 7.2.2).
+    /// With the uncertainty of the last digits in parentheses, e.g. `1.1286(21)` (JCGM 100:2008, 7.2.2); the value alone if its
+    /// uncertainty is not shown.
     #[must_use]
     pub fn parenthesis(&self) -> String {
-        let last: String = self
-            .uncertainty
-            .digits
-            .iter()
-            .map(|d| char::from(b'0' + d))
-            .collect();
-        let last = if last.is_empty() {
-            "0".to_owned()
-        } else {
-            last
-        };
-        match self.exponent() {
-            None => format!("{}({last})", self.value.plain(0)),
-            Some(exponent) => format!(
-                "{}({last}){}",
-                self.value.plain(exponent),
-                times_ten_to(exponent)
-            ),
-        }
+        let exponent = self.exponent();
+        let last = self.uncertainty.as_ref().map(|uncertainty| {
+            let digits = uncertainty.digits.iter().map(|d| char::from(b'0' + d));
+            format!("({:0>1})", digits.collect::<String>())
+        });
+        format!(
+            "{}{}{}",
+            self.value.plain(exponent.unwrap_or(0)),
+            last.unwrap_or_default(),
+            exponent.map(times_ten_to).unwrap_or_default()
+        )
     }
 
     fn exponent(&self) -> Option<i32> {
-        let first = [&self.value, &self.uncertainty]
-            .into_iter()
+        let first = std::iter::once(&self.value)
+            .chain(&self.uncertainty)
             .filter(|d| !d.digits.is_empty())
             .map(Decimal::first_place)
             .max()?;
@@ -300,19 +338,23 @@ impl Rounded {
     }
 }
 
-/// `1.1286 ± 0.0021`, or `(1.23 ± 0.12) × 10⁵` where plain digits would need zeros that are not significant.
+/// `1.1286 ± 0.0021`, `(1.23 ± 0.12) × 10⁵` if plain digits would need zeros that are not significant, or the value alone
+/// if its uncertainty is not shown.
 impl fmt::Display for Rounded {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.exponent() {
-            None => write!(f, "{} ± {}", self.value.plain(0), self.uncertainty.plain(0)),
-            Some(exponent) => {
-                write!(
-                    f,
-                    "({} ± {}){}",
-                    self.value.plain(exponent),
-                    self.uncertainty.plain(exponent),
-                    times_ten_to(exponent)
-                )
+        let exponent = self.exponent();
+        let shift = exponent.unwrap_or(0);
+        let power = exponent.map(times_ten_to).unwrap_or_default();
+        let value = self.value.plain(shift);
+        match &self.uncertainty {
+            None => write!(f, "{value}{power}"),
+            Some(uncertainty) => {
+                let uncertainty = uncertainty.plain(shift);
+                if exponent.is_some() {
+                    write!(f, "({value} ± {uncertainty}){power}")
+                } else {
+                    write!(f, "{value} ± {uncertainty}")
+                }
             }
         }
     }
@@ -356,7 +398,7 @@ mod tests {
             (1234.0, 2, "1.2 × 10³"),
             (-1250.0, 2, "\u{2212}1.2 × 10³"),
             (1.5e-7, 3, "1.50 × 10⁻⁷"),
-            (0.0, 3, "0.00"),
+            (0.0, 3, "0"),
             (99.96, 3, "100"),
         ] {
             assert_eq!(
@@ -389,13 +431,112 @@ mod tests {
         }
         let at = |u| Rounded::at(13.614, u, -1).map(|r| r.to_string());
         assert_eq!(at(0.21).as_deref(), Some("13.6 ± 0.2"));
-        assert_eq!(at(0.042).as_deref(), Some("13.6 ± 0.04"), "not nothing");
+        assert_eq!(at(0.23).as_deref(), Some("13.6 ± 0.3"), "up from 0.23");
+        assert_eq!(at(0.042).as_deref(), Some("13.6"), "below half a unit");
         assert_eq!(Rounded::new(1.0, f64::INFINITY, 2), None, "not finite");
         assert_eq!(Rounded::new(1.0, -1.0, 2), None, "negative");
         assert_eq!(
             Rounded::new(123_456.0, 2813.0, 2).unwrap().parenthesis(),
             "1.235(28) × 10⁵",
             "parenthesis"
+        );
+    }
+
+    /// The ends of a printed interval; those of half a unit of the last place for a value alone.
+    fn interval(printed: &str) -> (f64, f64) {
+        let (mantissas, power) = match printed.split_once(" × 10") {
+            Some((mantissas, raised)) => {
+                let digits = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+                let exponent: String = raised
+                    .chars()
+                    .map(|c| match digits.chars().position(|d| d == c) {
+                        Some(digit) => char::from(b'0' + digit as u8),
+                        None => '-',
+                    })
+                    .collect();
+                (mantissas.trim_matches(['(', ')']), exponent)
+            }
+            None => (printed, "0".to_owned()),
+        };
+        let number = |text: &str| -> f64 {
+            format!("{}e{power}", text.replace(MINUS, "-"))
+                .parse()
+                .unwrap()
+        };
+        let half_unit = |text: &str| {
+            let decimals = text.split_once('.').map_or(0, |(_, rest)| rest.len());
+            number(&format!("0.{}5", "0".repeat(decimals)))
+        };
+        let (value, half) = match mantissas.split_once(" ± ") {
+            Some((value, uncertainty)) => {
+                let decimals = |text: &str| text.split_once('.').map_or(0, |(_, rest)| rest.len());
+                assert_eq!(
+                    decimals(value),
+                    decimals(uncertainty),
+                    "{printed}: one place"
+                );
+                (value, number(uncertainty))
+            }
+            None => (mantissas, half_unit(mantissas)),
+        };
+        (number(value) - half, number(value) + half)
+    }
+
+    #[test]
+    fn a_printed_interval_includes_the_unrounded_value() {
+        // A linear congruential generator (Knuth's MMIX constants): the same numbers each time.
+        let mut state = 7u64;
+        let mut random = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1u64 << 53) as f64
+        };
+        for _ in 0..20_000 {
+            let value = (random() - 0.5) * 10f64.powf(8.0 * random() - 4.0);
+            let uncertainty = 10f64.powf(8.0 * random() - 6.0);
+            let place = (8.0 * random()) as i32 - 5;
+            let printed = Rounded::at(value, uncertainty, place).unwrap().to_string();
+            let (low, high) = interval(&printed);
+            let margin = 1e-9 * (value.abs() + uncertainty);
+            assert!(
+                low - margin <= value && value <= high + margin,
+                "{value} ± {uncertainty} at {place}: {printed}"
+            );
+            let printed = Rounded::new(value, uncertainty, 2).unwrap().to_string();
+            let (low, high) = interval(&printed);
+            // Two digits of the uncertainty: neither end moves by more than a twentieth of it, and half a unit.
+            for (end, meant) in [(low, value - uncertainty), (high, value + uncertainty)] {
+                assert!(
+                    (end - meant).abs() <= 0.1 * uncertainty + margin,
+                    "{value} ± {uncertainty}: {printed}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_value_keeps_a_digit() {
+        let at = |value, uncertainty, place| {
+            let rounded = Rounded::at(value, uncertainty, place);
+            rounded.map(|r| r.to_string()).unwrap()
+        };
+        assert_eq!(at(1.287, 0.057, 0), "1", "the uncertainty is not shown");
+        assert_eq!(at(4.8, 1.2, 1), "5 ± 2", "it exceeds its uncertainty");
+        assert_eq!(
+            at(102.3, 2.0, 2),
+            "1 × 10²",
+            "no zeros that are not significant"
+        );
+        assert_eq!(
+            at(0.000_1, 0.001_6, -3),
+            "0.000 ± 0.002",
+            "a difference of nothing"
+        );
+        assert_eq!(
+            at(0.000_1, 0.000_3, -2),
+            "0.0001 ± 0.0003",
+            "both are small"
         );
     }
 }

@@ -4,7 +4,7 @@ use std::num::NonZeroUsize;
 
 use serde::Serialize;
 
-use crate::quantity::rounding::Rounded;
+use crate::quantity::rounding::{Rounded, to_place};
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
@@ -70,7 +70,7 @@ impl CheckStated {
     pub fn round(&self, value: f64) -> String {
         let place =
             Rounded::new(value, self.standard_uncertainty, 2).map_or(0, |rounded| rounded.place());
-        Rounded::at(value, 0.0, place).map_or_else(|| value.to_string(), |rounded| rounded.value())
+        to_place(value, place).unwrap_or_else(|| value.to_string())
     }
 
     /// The ends of the interval by Monte Carlo, with as much left out below as above.

@@ -14,8 +14,9 @@ pub const SOURCES: &str = "degrees Baumé by the modulus 145 at 60 °F (National
 /// Temperature of specific gravity 20/20, °C.
 pub const GRAVITY_TEMPERATURE: f64 = 20.0;
 
-/// Temperature of degrees Baumé, 60 °F, in °C.
-pub const BAUME_TEMPERATURE: f64 = 28.0 / 1.8;
+/// Temperature of degrees Baumé, 60 °F, in °C as it is customarily rounded; 0.0044 °C changes a density of brine by less
+/// than 2 × 10⁻⁶ g/mL.
+pub const BAUME_TEMPERATURE: f64 = 15.56;
 
 /// Temperature (°C) and molality of a saturated sodium chloride solution (mol/kg).
 const SOLUBILITY: [(f64, f64); 4] = [(10.0, 6.11), (20.0, 6.136), (25.0, 6.153), (35.0, 6.197)];

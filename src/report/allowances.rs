@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::reference::{air, expansion};
 
 use super::Material;
-use super::values::ResultShown;
+use super::values::{ResultShown, celsius};
 use super::words::{figures, plain, with_unit, written};
 
 /// The corrections of a run.
@@ -93,7 +93,7 @@ impl Allowances {
                         let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
                         allowances.brought.push(Brought {
                             solution: solution.name.clone(),
-                            liquid: format!("{:.2}", ws.value(density.liquid)),
+                            liquid: celsius(ws, density.liquid),
                             measured: show(density.density),
                             change: show(at.change),
                             density: show(at.density),

@@ -6,7 +6,7 @@ use crate::reduce::results::Manner;
 use crate::reduce::{Preparation, Reduction};
 use crate::worksheet::{NodeId, Source, Worksheet};
 
-use super::words::{figures, with_unit};
+use super::words::{figures, percent, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
 pub(super) const LONGEST: usize = 10;
@@ -161,8 +161,4 @@ fn causes(source: &Source) -> String {
         }
         Source::Calculated(_) | Source::Solved(_) => String::new(),
     }
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.1}", 100.0 * share)
 }

@@ -1,5 +1,7 @@
 //! Every calculation written out: formula, with numbers, result with unit and standard uncertainty.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::fit::{Method, Model};
@@ -30,12 +32,27 @@ pub(super) struct Part {
 
 /// The appendix's parts, from the molar mass to the comparison.
 pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
-    let mut writer = Writer::new(&reduction.worksheet);
+    let mut writer = Writer::new(&reduction.worksheet, left_out(reduction));
     let mut parts = prepared(&mut writer, reduction);
     calibrated(&mut writer, reduction, coverage, &mut parts);
     judged_by_others(&mut writer, reduction, &mut parts);
     parts.retain(|part| !part.steps.is_empty());
     parts
+}
+
+/// Densities and volumes from weighings that are left out.
+fn left_out(reduction: &Reduction) -> BTreeSet<NodeId> {
+    let densities = reduction
+        .solutions
+        .iter()
+        .filter_map(|s| s.density.as_ref());
+    let densities = densities.flat_map(|density| &density.replicates);
+    let volumes = reduction.ware.iter().flat_map(|ware| &ware.weighings);
+    densities
+        .filter(|r| r.left_out.is_some())
+        .map(|r| r.density)
+        .chain(volumes.filter(|w| w.left_out.is_some()).map(|w| w.volume))
+        .collect()
 }
 
 /// What leads to the composition and density of each solution made.
@@ -260,7 +277,8 @@ impl Writer<'_> {
         if let Some(sd) = spread.filter(|_| self.brief) {
             let symbol = if pooled.is_some() { "s_p" } else { "s" };
             let symbol = format!("{symbol} / \\sqrt{{{n}}}");
-            let each = density.replicates.iter().map(|r| Given {
+            let kept = density.replicates.iter().filter(|r| r.left_out.is_none());
+            let each = kept.map(|r| Given {
                 symbol: self.ws.node(r.density).symbol.clone(),
                 value: None,
                 like: String::new(),
@@ -277,6 +295,7 @@ impl Writer<'_> {
                         unit: "g/mL",
                     },
                     uncertainty: None,
+                    left_out: false,
                 })],
             );
         } else if let Some(pooled) = pooled {

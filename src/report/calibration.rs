@@ -170,8 +170,8 @@ pub(super) fn calibration(
                     _ => state(p.x).shown,
                 },
                 y: state(p.y).shown,
-                residual: format!("{:.2}", 1000.0 * fitted.residuals[i]).replace('-', "−"),
-                standardised: format!("{:.2}", fitted.standardised[i]).replace('-', "−"),
+                residual: words::decimals(1000.0 * fitted.residuals[i], 2),
+                standardised: words::decimals(fitted.standardised[i], 2),
             })
             .collect(),
         kept_out: calibration
@@ -198,7 +198,7 @@ pub(super) fn calibration(
             .collect(),
         residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
         r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
-            .then(|| format!("{:.6}", fitted.r_squared)),
+            .then(|| determination(fitted.r_squared)),
         dof: fitted.dof,
         chi_squared: calibration
             .chi_squared_test(coverage)
@@ -313,6 +313,16 @@ fn fieller(found: &FiellerStated, round: impl Fn(f64) -> Option<Rounded>) -> Fie
         high: end(found.high),
         g: figures(found.g, 2),
     }
+}
+
+/// A coefficient of determination, with two digits of what it lacks of one.
+fn determination(r_squared: f64) -> String {
+    let lacking = 1.0 - r_squared;
+    let place = Rounded::new(lacking, lacking.abs(), 2).filter(|_| lacking > 1e-12);
+    place.map_or_else(
+        || figures(r_squared, 6),
+        |lacking| words::decimals(r_squared, lacking.place().min(0).unsigned_abs()),
+    )
 }
 
 /// A probability as it is told of a test.

@@ -6,6 +6,7 @@ use crate::reduce::NotCompared;
 
 use super::Material;
 use super::values::{ResultShown, temperature};
+use super::words::decimals;
 
 /// A measured density beside the published one.
 #[derive(Debug, Serialize)]
@@ -48,7 +49,7 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
             measured: ResultShown::of(&results.manner.state(ws, density.density)),
             published: ResultShown::of(&stated.published),
             difference: ResultShown::of(&stated.difference),
-            en: format!("{:.2}", stated.en).replace('-', "−"),
+            en: decimals(stated.en, 2),
             agrees: stated.en.abs() <= 1.0,
         });
     }

@@ -2,14 +2,14 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::to_place;
+use crate::quantity::rounding::{Rounded, to_place};
 use crate::reduce::{DensityResult, Way};
 use crate::runfile::model::Reading;
-use crate::worksheet::NodeId;
+use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::values::ResultShown;
-use super::words::{digits, figures, written};
+use super::words::{decimals, digits, figures, written};
 
 /// Successive deliveries of one solution.
 #[derive(Debug, Serialize)]
@@ -76,12 +76,35 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
         .unwrap_or_default()
 }
 
-/// A density by one weighing or reading alone, in digits enough to follow it, or in its significant figures.
+/// The place of the digit that changes if the last digit of a mass or density that was read changes by one.
+fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
+    let read = ws.sensitivities(id).into_iter();
+    let steps = read.filter_map(|(id, sensitivity)| {
+        let unit = ws.node(id).unit;
+        let place = ws
+            .last_place_read(id)
+            .filter(|_| matches!(unit, "g" | "g/mL"))?;
+        Some(sensitivity.abs() * 10f64.powi(place))
+    });
+    let finest = steps.filter(|step| *step > 0.0).min_by(f64::total_cmp)?;
+    // One step of 10⁻⁴ is not to be taken for less by an error of the last bit.
+    Some((finest.log10() + 1e-9).floor() as i32)
+}
+
+/// A density or volume from one weighing or reading, to the digit that a step of the balance or instrument changes.
+pub(super) fn single(ws: &Worksheet, id: NodeId) -> String {
+    let value = ws.value(id);
+    place_moved(ws, id)
+        .and_then(|place| to_place(value, place))
+        .unwrap_or_else(|| figures(value, 6))
+}
+
+/// A density from one weighing or reading: as [`single`], or in its significant figures.
 pub(super) fn alone(material: &Material, density: NodeId) -> String {
-    let value = material.reduction.worksheet.value(density);
+    let ws = &material.reduction.worksheet;
     match material.results.manner.last_place(density) {
-        Some(place) => to_place(value, place).unwrap_or_default(),
-        None => figures(value, 6),
+        Some(place) => to_place(ws.value(density), place).unwrap_or_default(),
+        None => single(ws, density),
     }
 }
 
@@ -106,9 +129,9 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
         let points = rows.map(|((number, delivered, mass), point)| PointShown {
             number,
             delivered,
-            volume: figures(ws.value(point.volume), 6),
+            volume: volume(ws, point.volume),
             mass: digits(&mass.value),
-            residual: point.residual.map(|r| milligrams(1000.0 * r)),
+            residual: point.residual.map(|r| decimals(1000.0 * r, 2)),
             left_out: point.left_out.clone(),
         });
         shown.push(CumulativeShown {
@@ -124,8 +147,17 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     shown
 }
 
-fn milligrams(value: f64) -> String {
-    format!("{value:.2}").replace('-', "−")
+/// A volume delivered so far, mL: a sum of readings as these were read, and what was corrected to two digits of its
+/// standard uncertainty.
+fn volume(ws: &Worksheet, id: NodeId) -> String {
+    let value = ws.value(id);
+    let place = ws.exact_place(id).or_else(|| {
+        let rounded = Rounded::new(value, ws.uncertainty(id).standard, 2);
+        Some(rounded?.place())
+    });
+    place
+        .and_then(|place| to_place(value, place))
+        .unwrap_or_else(|| figures(value, 6))
 }
 
 pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {

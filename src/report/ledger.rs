@@ -42,6 +42,8 @@ struct Line {
     symbol: String,
     /// A value for each column, with standard uncertainty; a dash where there is none.
     cells: Vec<String>,
+    /// Whether it is about a weighing that is left out.
+    left_out: bool,
 }
 
 /// The calculations of some solutions, each given with its name, as ledgers.
@@ -109,6 +111,8 @@ struct Begun<'a> {
     solution: &'a str,
     /// The symbols of its results.
     results: Vec<&'a str>,
+    /// Whether one of them is from a weighing that is left out.
+    left_out: bool,
 }
 
 impl<'a> Filled<'a> {
@@ -138,10 +142,12 @@ impl<'a> Filled<'a> {
                     filled.lines.push(Begun {
                         solution,
                         results: Vec::new(),
+                        left_out: false,
                     });
                     filled.lines.len() - 1
                 });
                 filled.lines[line].results.push(&calculation.symbol);
+                filled.lines[line].left_out |= calculation.left_out;
                 filled.enter(line, calculation, &common.given);
             }
         }
@@ -242,6 +248,7 @@ impl<'a> Filled<'a> {
             cells.iter().any(Option::is_some).then(|| Line {
                 solution: begun.solution.to_owned(),
                 symbol: first.map_or_else(String::new, |symbol| (*symbol).to_owned()),
+                left_out: begun.left_out,
                 cells: cells
                     .into_iter()
                     .zip(&units)
@@ -297,6 +304,7 @@ mod tests {
             symbol: format!("r_{{{solution},{number}}}"),
             value: amount("1.05", "g/mL"),
             uncertainty: Some(amount("0.01", "g/mL")),
+            left_out: false,
         }
     }
 
@@ -308,6 +316,7 @@ mod tests {
             symbol: "r_2".into(),
             value: amount("3", unit),
             uncertainty: None,
+            left_out: false,
         }
     }
 

@@ -91,6 +91,7 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
         subject: subject(run),
         date: run.date.value.clone(),
         running_head: run.title.value.clone(),
+        mark: if run.draft { "Draft" } else { "" }.into(),
         running_foot: format!("Fillmark {}", env!("CARGO_PKG_VERSION")),
         language: "en-GB".into(),
         blocks,

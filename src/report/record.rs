@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::quantity::rounding::signed;
 use crate::reduce::composition;
 use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
 
@@ -114,7 +115,7 @@ impl ResultShown {
             unit: change.unit.clone(),
             was: change.was.clone(),
             now: change.now.clone(),
-            in_uncertainties: format!("{:+.2}", change.in_uncertainties).replace('-', "−"),
+            in_uncertainties: signed(change.in_uncertainties),
         }
     }
 }

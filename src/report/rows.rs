@@ -5,7 +5,7 @@ use crate::worksheet::NodeId;
 
 use super::Material;
 use super::budgets::LONGEST;
-use super::words::figures;
+use super::words::{figures, percent};
 
 /// Fewer weighings than this have no spread to see (common practice, no source).
 const FEWEST: usize = 3;
@@ -39,7 +39,7 @@ pub(super) fn budget(material: &Material, result: NodeId) -> Option<Plot> {
     let bars = shares.iter().enumerate().map(|(row, (_, share))| Bar {
         x: *share,
         y: -(row as f64),
-        label: format!("{share:.1}"),
+        label: percent(share / 100.0),
     });
     Some(Plot {
         x: Axis {

@@ -29,6 +29,7 @@ pub const SHIPPED: [Shipped; 3] = [
         texts: texts!["":
             "report.md",
             "at_a_glance.md",
+            "solutions_at_a_glance.md",
             "aim.md",
             "apparatus.md",
             "ware.md",

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::manuscript::plot::Plot;
-use crate::reduce::results::{CompositionStated, Stated};
+use crate::quantity::rounding::to_place;
+use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation};
 use crate::reference::{atomic_weights, brine_strength};
 use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
+use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::allowances::Allowances;
@@ -34,6 +36,8 @@ pub(super) struct Values {
     aim: Option<String>,
     procedure: Vec<String>,
     notes: Vec<String>,
+    /// Whether it is a draft, which is not counted as an issue.
+    draft: bool,
     /// The coverage probability in per cent.
     coverage: String,
     conditions: Vec<Condition>,
@@ -127,8 +131,8 @@ pub(super) struct ResultShown {
     pub(super) shown: String,
     /// The value alone, rounded alike.
     value: String,
-    /// The expanded uncertainty alone.
-    expanded: String,
+    /// The expanded uncertainty alone; `None` if it is at most half a unit of the value's last place.
+    expanded: Option<String>,
     unit: &'static str,
     /// Coverage factor.
     k: String,
@@ -140,7 +144,7 @@ impl ResultShown {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
                 (rounded.value(), rounded.uncertainty())
             }
-            _ => (plain(stated.value), "0".into()),
+            _ => (plain(stated.value), Some("0".into())),
         };
         Self {
             shown: stated.shown.clone(),
@@ -183,6 +187,10 @@ struct SolutionShown {
     unknown: bool,
     density: Option<ResultShown>,
     composition: CompositionShown,
+    /// The published density.
+    published: Option<ResultShown>,
+    /// The difference from it, in per cent of it.
+    difference: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -272,6 +280,7 @@ impl Values {
             aim: run.aim.clone(),
             procedure: run.procedure.clone(),
             notes: run.notes.clone(),
+            draft: run.draft,
             coverage: words::with_unit(&plain(100.0 * coverage), "%"),
             conditions: conditions(material),
             solute: solute(material),
@@ -413,11 +422,17 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
             .find(|(n, _)| n == name)
             .map(|(_, s)| s)
     };
+    let compared: BTreeMap<&str, &ComparisonStated> = results
+        .comparison
+        .iter()
+        .map(|(name, comparison)| (name.as_str(), comparison))
+        .collect();
     run.solutions
         .iter()
         .zip(&reduction.solutions)
         .filter_map(|(written, reduced)| {
             let stated = stated(&reduced.name)?;
+            let compared = compared.get(reduced.name.as_str());
             Some(SolutionShown {
                 name: reduced.name.clone(),
                 marks: marks.at(&[format!("solutions.{}", reduced.name)]),
@@ -427,6 +442,8 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
                 unknown: reduced.preparation == Preparation::Unknown,
                 density: stated.density.as_ref().map(ResultShown::of),
                 composition: CompositionShown::of(&stated.composition),
+                published: compared.map(|c| ResultShown::of(&c.published)),
+                difference: compared.and_then(|c| Some(c.relative.rounded.as_ref()?.to_string())),
             })
         })
         .collect()
@@ -500,7 +517,13 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         .collect()
 }
 
-/// The mean temperature of a density, °C, to the hundredth.
+/// The mean temperature of a density, °C.
 pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
-    format!("{:.2}", material.reduction.worksheet.value(density.liquid))
+    celsius(&material.reduction.worksheet, density.liquid)
+}
+
+/// A temperature, °C, to the last place read; to the hundredth if it was calculated from no reading.
+pub(super) fn celsius(ws: &Worksheet, temperature: NodeId) -> String {
+    let place = ws.last_place_read(temperature).unwrap_or(-2);
+    to_place(ws.value(temperature), place).unwrap_or_default()
 }

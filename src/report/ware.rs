@@ -7,7 +7,8 @@ use crate::reference::air;
 use crate::worksheet::Source;
 
 use super::Material;
-use super::values::ResultShown;
+use super::densities::single;
+use super::values::{ResultShown, celsius};
 use super::words::{digits, figures, plain, with_unit};
 
 /// A piece of ware, calibrated.
@@ -54,14 +55,14 @@ pub(super) fn shown(material: &Material) -> Vec<WareShown> {
                     number: i + 1,
                     empty: digits(&read.empty.value),
                     filled: digits(&read.filled.value),
-                    volume: figures(ws.value(reduced.volume), 6),
+                    volume: single(ws, reduced.volume),
                     left_out: reduced.left_out.clone(),
                 });
             let departure = material.results.manner.state(ws, found.departure);
             Some(WareShown {
                 name: run.apparatus[index].name.value.clone(),
                 used: found.used,
-                liquid: format!("{:.2}", ws.value(found.liquid)),
+                liquid: celsius(ws, found.liquid),
                 weighings: weighings.collect(),
                 volume: ResultShown::of(&material.results.manner.state(ws, found.volume)),
                 spread: found.standard_deviation.map(|sd| figures(sd, 2)),

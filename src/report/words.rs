@@ -45,6 +45,22 @@ pub(super) fn plain(value: f64) -> String {
     }
 }
 
+/// A number to some decimals: true minus, no minus before zero.
+pub(super) fn decimals(value: f64, count: u32) -> String {
+    let place = i32::try_from(count).map_or(0, |count| -count);
+    rounding::to_place(value, place).unwrap_or_else(|| value.to_string())
+}
+
+/// A share in per cent, to the tenth; less than half of that is `< 0.1`.
+pub(super) fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    if percent > 0.0 && percent < 0.05 {
+        "< 0.1".into()
+    } else {
+        decimals(percent, 1)
+    }
+}
+
 /// A number to some significant figures.
 pub(super) fn figures(value: f64, count: u32) -> String {
     rounding::significant(value, count).unwrap_or_else(|| value.to_string())

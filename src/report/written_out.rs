@@ -1,5 +1,7 @@
 //! Calculations written out: a chain of equations each, or where a formula comes again, a line of a table.
 
+use std::collections::BTreeSet;
+
 use serde::{Serialize, Serializer};
 
 use super::ledger::Ledger;
@@ -37,6 +39,8 @@ pub(super) struct Again {
     pub(super) value: Amount,
     /// Its standard uncertainty; none for what is exact.
     pub(super) uncertainty: Option<Amount>,
+    /// Whether it is a density or volume from a weighing that is left out.
+    pub(super) left_out: bool,
 }
 
 /// What goes into a calculation.
@@ -133,15 +137,18 @@ pub(super) struct Writer<'a> {
     written: Vec<bool>,
     /// Quantities whose calculation was written out as a chain, one for each formula.
     examples: Vec<NodeId>,
+    /// Densities and volumes from weighings that are left out.
+    left_out: BTreeSet<NodeId>,
     /// Whether every formula that was written out before is referred to, and not only those that recur by nature.
     pub(super) brief: bool,
 }
 
 impl<'a> Writer<'a> {
-    /// Nothing written yet.
-    pub(super) fn new(ws: &'a Worksheet) -> Self {
+    /// Nothing written yet; `left_out` are densities and volumes from weighings that are left out.
+    pub(super) fn new(ws: &'a Worksheet, left_out: BTreeSet<NodeId>) -> Self {
         Self {
             ws,
+            left_out,
             written: vec![false; ws.nodes().count()],
             examples: Vec::new(),
             brief: false,
@@ -232,6 +239,7 @@ impl<'a> Writer<'a> {
             uncertainty: self
                 .rounded_uncertainty(id)
                 .map(|digits| Amount { digits, unit }),
+            left_out: self.left_out.contains(&id),
         }
     }
 
@@ -290,7 +298,7 @@ impl<'a> Writer<'a> {
     fn rounded_uncertainty(&self, id: NodeId) -> Option<String> {
         let u = self.ws.uncertainty(id).standard;
         let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
-        Some(rounded.uncertainty())
+        rounded.uncertainty()
     }
 
     /// The standard uncertainty with its unit, TeX; none for what is exact.
@@ -318,9 +326,14 @@ impl<'a> Writer<'a> {
         if let Some(u) = self.uncertainty(id) {
             tex += &format!(" ,\\quad u({symbol}) = {u}");
         }
+        let left_out = if self.left_out.contains(&id) {
+            " (left out)"
+        } else {
+            ""
+        };
         Step {
             label: self.label(id),
-            ..Step::chain(node.name.clone(), tex)
+            ..Step::chain(format!("{}{left_out}", node.name), tex)
         }
     }
 }

@@ -1,11 +1,12 @@
 //! What differs between two states of a run: entry by entry, result by result, flag by flag.
 //!
 //! Entries go by their names in the run file, not by lines. A changed entry is explained by a correction of the later run
-//! file that names it and tells what it was and what it is now; the record of corrections itself is no change.
+//! file that names it and tells what it was and what it is now; the record of corrections itself is no change, and neither is
+//! the mark of a draft.
 
 mod record;
 
-pub use record::{Issue, Record};
+pub use record::{Issue, Record, Source};
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,7 +14,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::problem::Problem;
 use crate::reduce::results::{Results, SolutionStated, Stated};
-use crate::runfile::{CORRECTIONS, model::RunFile, same_as_written};
+use crate::runfile::{CORRECTIONS, DRAFT, model::RunFile, same_as_written};
 
 /// A change of a result by less than this share of its expanded uncertainty, with the same digits, is none.
 const NO_CHANGE: f64 = 1e-9;
@@ -136,7 +137,7 @@ fn entries(was: &RunFile, now: &RunFile) -> Vec<EntryChange> {
         let each = run
             .entries
             .iter()
-            .filter(|e| !is_of_the_record(&e.entry.name));
+            .filter(|e| !is_about_the_report(&e.entry.name));
         each.map(|e| (e.entry.name.clone(), e.value.clone()))
             .collect()
     };
@@ -171,24 +172,25 @@ fn entries(was: &RunFile, now: &RunFile) -> Vec<EntryChange> {
     changes
 }
 
-/// Whether an entry belongs to the record of corrections.
-fn is_of_the_record(entry: &str) -> bool {
-    entry
-        .strip_prefix(CORRECTIONS)
-        .is_some_and(|rest| rest.starts_with('.'))
+/// Whether an entry belongs to the record of corrections or marks a draft.
+fn is_about_the_report(entry: &str) -> bool {
+    let rest = entry.strip_prefix(CORRECTIONS);
+    entry == DRAFT || rest.is_some_and(|rest| rest.starts_with('.'))
 }
 
 /// The reason that the corrections of a run file give for a change: that of the last of those that lead, one after the
-/// other, from what an entry was to what it is.
+/// other, from the old value of an entry to its new one. Corrections may go on from there.
 fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
-    let (mut value, mut last) = (old, None);
+    let (mut value, mut given) = (old, None);
     for correction in now.corrections.iter().filter(|c| c.entry.value == entry) {
         if same_as_written(&correction.was.value, value) {
             value = &correction.now.value;
-            last = Some(correction);
+            if same_as_written(value, new) {
+                given = Some(correction);
+            }
         }
     }
-    let given = last.filter(|_| same_as_written(value, new))?;
+    let given = given?;
     Some(Reason {
         why: given.why.clone(),
         by: given.by.clone(),
@@ -264,41 +266,41 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
 }
 
 fn results(was: &Results, now: &Results) -> Vec<ResultChange> {
-    let solutions = |results: &Results| -> Vec<(String, SolutionStated)> {
-        let all = results.unknowns.iter().chain(&results.solutions);
-        all.cloned().collect()
-    };
-    let before = solutions(was);
+    let before: BTreeMap<_, _> = stated_results(was).collect();
     let mut changes = Vec::new();
-    for (name, now) in solutions(now) {
-        let Some((_, was)) = before.iter().find(|(other, _)| *other == name) else {
+    for ((solution, of), now) in stated_results(now) {
+        let Some(was) = before.get(&(solution, of)) else {
             continue;
         };
-        for ((of, was), (_, now)) in stated(was).into_iter().zip(stated(&now)) {
-            let (Some(was), Some(now)) = (was, now) else {
-                continue;
-            };
-            let by = now.value - was.value;
-            let alike = by.abs() <= NO_CHANGE * now.expanded_uncertainty;
-            if alike && was.shown == now.shown {
-                continue;
-            }
-            changes.push(ResultChange {
-                solution: name.clone(),
-                of: of.to_owned(),
-                unit: now.unit.to_owned(),
-                was: was.shown.clone(),
-                now: now.shown.clone(),
-                change: by,
-                in_uncertainties: if now.expanded_uncertainty > 0.0 {
-                    by / now.expanded_uncertainty
-                } else {
-                    0.0
-                },
-            });
+        let by = now.value - was.value;
+        let alike = by.abs() <= NO_CHANGE * now.expanded_uncertainty;
+        if alike && was.shown == now.shown {
+            continue;
         }
+        changes.push(ResultChange {
+            solution: solution.to_owned(),
+            of: of.to_owned(),
+            unit: now.unit.to_owned(),
+            was: was.shown.clone(),
+            now: now.shown.clone(),
+            change: by,
+            in_uncertainties: if now.expanded_uncertainty > 0.0 {
+                by / now.expanded_uncertainty
+            } else {
+                0.0
+            },
+        });
     }
     changes
+}
+
+/// Every result that is compared, by the name of its solution and of what it is; the unknowns come first.
+pub fn stated_results(results: &Results) -> impl Iterator<Item = ((&str, &'static str), &Stated)> {
+    let all = results.unknowns.iter().chain(&results.solutions);
+    all.flat_map(|(name, solution)| {
+        let each = stated(solution).into_iter();
+        each.filter_map(move |(of, stated)| Some(((name.as_str(), of), stated?)))
+    })
 }
 
 /// The results of a solution by what they are.

@@ -97,6 +97,7 @@ impl BlankRun {
         form.ask(0, &words::ANALYSTS);
         form.ask_optional(0, &words::PLACE);
         form.ask_optional(0, &words::AIM);
+        form.ask_optional(0, &words::DRAFT);
         form.part();
         form.open(0, &words::CONDITIONS);
         form.ask(1, &words::LIQUID);

@@ -50,6 +50,8 @@ pub use words::RUN;
 
 /// The key of the record of corrections, with which the names of its entries begin.
 pub const CORRECTIONS: &str = words::CORRECTIONS.name;
+/// The key that marks a draft.
+pub const DRAFT: &str = words::DRAFT.name;
 
 use crate::problem::{Problem, Severity};
 use fields::Value;
@@ -156,6 +158,7 @@ fn run_file(
     let aim = fields.text(found, &words::AIM).map(|text| text.value);
     let procedure = fields.texts(found, &words::PROCEDURE);
     let notes = fields.texts(found, &words::NOTES);
+    let draft = fields.mark(found, &words::DRAFT);
     let bench = apparatus::read(found, &fields);
     let conditions = sections::conditions(found, &fields, &bench);
     let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
@@ -190,6 +193,7 @@ fn run_file(
         aim,
         procedure,
         notes,
+        draft,
         conditions: conditions.read,
         solute: solute?,
         apparatus: bench.into_items()?,

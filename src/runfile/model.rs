@@ -55,6 +55,8 @@ pub struct RunFile {
     pub procedure: Vec<String>,
     /// Anything else worth telling.
     pub notes: Vec<String>,
+    /// Whether its report is a draft, which is not counted as an issue.
+    pub draft: bool,
     /// Conditions at the bench.
     pub conditions: Conditions,
     /// What is dissolved.

@@ -28,6 +28,9 @@ impl LastPlaces {
     }
 }
 
+/// The place of an unknown error, which is zero: finer than none.
+const NO_DIGITS: i32 = i32::MAX;
+
 /// A value and its last significant place; none for an exact one.
 #[derive(Debug, Clone, Copy)]
 struct Known {
@@ -94,6 +97,57 @@ impl Worksheet {
             places.push(place.filter(|_| node.value.is_finite()));
         }
         LastPlaces { places }
+    }
+
+    /// Power of ten of the last digit read: of a reading, or the coarsest of those that a quantity is calculated from;
+    /// `None` if there is no reading among them.
+    #[must_use]
+    pub fn last_place_read(&self, id: NodeId) -> Option<i32> {
+        let inputs = self.sensitivities(id).into_iter();
+        let places = inputs.filter_map(|(id, _)| match &self.node(id).source {
+            Source::Input(input) => of_input(input, self.value(id)),
+            Source::Calculated(_) | Source::Solved(_) => None,
+        });
+        places.max()
+    }
+
+    /// Power of ten of the last digit of a quantity that has no more: a reading with its digits, or sums and differences
+    /// of such and of constants; unknown errors have none. `None` for any other quantity.
+    #[must_use]
+    pub fn exact_place(&self, id: NodeId) -> Option<i32> {
+        self.node(id)
+            .exact_place
+            .filter(|place| *place != NO_DIGITS)
+    }
+
+    /// The same of a quantity about to enter; [`NO_DIGITS`] for an unknown error.
+    pub(super) fn place_of_source(&self, source: &Source) -> Option<i32> {
+        match source {
+            Source::Input(input) if input.unseen => Some(NO_DIGITS),
+            Source::Input(input) => Some(Written::parse(input.digits.as_ref()?).ok()?.last_place),
+            Source::Calculated(formula) => self.place_of_tree(formula),
+            Source::Solved(_) => None,
+        }
+    }
+
+    fn place_of_tree(&self, tree: &Expr) -> Option<i32> {
+        let finest = |parts: &mut dyn Iterator<Item = &Expr>| {
+            parts
+                .map(|part| self.place_of_tree(part))
+                .try_fold(NO_DIGITS, |finest, place| Some(finest.min(place?)))
+        };
+        match tree {
+            Expr::Node(id) => self.node(*id).exact_place,
+            Expr::Constant(constant) => Some(Written::parse(&constant.text).ok()?.last_place),
+            Expr::Sum(terms) => finest(&mut terms.iter()),
+            Expr::Difference(a, b) => finest(&mut [&**a, &**b].into_iter()),
+            Expr::Negative(a) => self.place_of_tree(a),
+            Expr::Product(factors) => factors
+                .iter()
+                .any(|factor| self.place_of_tree(factor) == Some(NO_DIGITS))
+                .then_some(NO_DIGITS),
+            Expr::Quotient(..) | Expr::Power(..) | Expr::Exponential(_) | Expr::Root(_) => None,
+        }
     }
 
     fn as_seen(&self, id: NodeId, places: &[Option<i32>]) -> Known {

@@ -191,6 +191,8 @@ pub struct Node {
     pub source: Source,
     /// Partial derivatives with respect to earlier quantities, by rising place, each once.
     partials: Vec<(NodeId, f64)>,
+    /// See [`Worksheet::exact_place`].
+    exact_place: Option<i32>,
     /// Found when it is first asked for: what a quantity depends on stands before it and does not change.
     uncertainty: Remembered,
 }
@@ -315,7 +317,9 @@ impl Worksheet {
             unit,
             recurring,
         } = title;
+        let exact_place = self.place_of_source(&source);
         self.nodes.push(Node {
+            exact_place,
             name,
             symbol,
             unit,

@@ -79,7 +79,9 @@ impl Worksheet {
             },
             Source::Calculated(_) | Source::Solved(_) => {
                 let u = self.uncertainty(id).standard;
-                if u > 0.0 && u.is_finite() {
+                if let Some(place) = self.exact_place(id) {
+                    fixed(node.value, place)
+                } else if u > 0.0 && u.is_finite() {
                     fixed(node.value, u.log10().floor() as i32 - 1 - GUARD_DIGITS)
                 } else {
                     exact(node.value)
@@ -300,7 +302,12 @@ fn has_coefficients(tree: &Expr) -> bool {
 /// A number's digits with its last one at a power of ten.
 fn fixed(value: f64, last_place: i32) -> String {
     if last_place <= 0 {
-        format!("{value:.*}", last_place.unsigned_abs() as usize)
+        let text = format!("{value:.*}", last_place.unsigned_abs() as usize);
+        // A negative number that rounds to nothing has no sign.
+        match text.strip_prefix('-') {
+            Some(zero) if zero.bytes().all(|b| matches!(b, b'0' | b'.')) => zero.to_owned(),
+            _ => text,
+        }
     } else {
         let step = 10f64.powi(last_place);
         format!("{}", (value / step).round() * step)

@@ -75,6 +75,7 @@ pub(super) fn of(run: &RunFile, kept: &[usize]) -> RunFile {
         aim: None,
         procedure: Vec::new(),
         notes: Vec::new(),
+        draft: false,
         practice: Practice::default(),
         acknowledged: Vec::new(),
         corrections: Vec::new(),

@@ -194,6 +194,7 @@ pub static RUN: Section = Section::of(
         &AIM,
         &PROCEDURE,
         &NOTES,
+        &DRAFT,
         &CONDITIONS,
         &SOLUTE,
         &APPARATUS,
@@ -220,6 +221,11 @@ pub(in crate::runfile) static PROCEDURE: Key<Texts> =
     optional("procedure", Texts, "The steps done, in order.");
 pub(in crate::runfile) static NOTES: Key<Texts> =
     optional("notes", Texts, "Anything else worth telling.");
+pub(in crate::runfile) static DRAFT: Key<Mark> = optional(
+    "draft",
+    Mark,
+    "The report is marked as a draft on every page, and is not counted as an issue.",
+);
 pub(in crate::runfile) static CONDITIONS: Key<Form> = optional(
     "conditions",
     Form::Section(&CONDITION_KEYS),
