@@ -54,7 +54,8 @@ impl Worksheet {
         }
     }
 
-    /// The quantity's value and unit: an input's digits as written, a calculated value with guard digits.
+    /// The quantity's value and unit: an input's digits as written, a calculated value with guard digits, a sum of readings
+    /// with no more digits than these have.
     pub fn with_unit(&self, id: NodeId) -> String {
         join_unit(&self.digits(id), self.node(id).unit)
     }
@@ -79,12 +80,13 @@ impl Worksheet {
             },
             Source::Calculated(_) | Source::Solved(_) => {
                 let u = self.uncertainty(id).standard;
-                if let Some(place) = self.exact_place(id) {
-                    fixed(node.value, place)
-                } else if u > 0.0 && u.is_finite() {
-                    fixed(node.value, u.log10().floor() as i32 - 1 - GUARD_DIGITS)
-                } else {
-                    exact(node.value)
+                let guarded =
+                    (u > 0.0 && u.is_finite()).then(|| u.log10().floor() as i32 - 1 - GUARD_DIGITS);
+                // A sum of readings has no digit beyond theirs.
+                match (guarded, self.exact_place(id)) {
+                    (Some(guarded), Some(last)) => fixed(node.value, guarded.max(last)),
+                    (Some(place), None) | (None, Some(place)) => fixed(node.value, place),
+                    (None, None) => exact(node.value),
                 }
             }
         }
