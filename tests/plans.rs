@@ -89,6 +89,8 @@ pub(crate) struct Plan {
     pub(crate) solutions: Vec<Solution>,
     pub(crate) against: &'static str,
     pub(crate) curve: bool,
+    /// `own` or `pooled`; the program's choice without one.
+    pub(crate) spread: Option<&'static str>,
 }
 
 pub(crate) const SCALES: [&str; 4] = ["mass percent", "mass concentration", "molarity", "molality"];
@@ -126,6 +128,7 @@ impl Plan {
             solutions: Vec::new(),
             against: SCALES[seed as usize % SCALES.len()],
             curve: random.chance(0.3),
+            spread: [None, Some("own"), Some("pooled")][seed as usize % 3],
         };
         plan.fill(&mut random);
         plan
@@ -263,9 +266,13 @@ impl Plan {
         let [_, fine] = &self.balances;
         let [.., ten] = &self.ware;
         add(format_args!(
-            "density:\n  balance: {}\n  pipette: {}\n  weighings:\n",
+            "density:\n  balance: {}\n  pipette: {}\n",
             fine.name, ten.name
         ));
+        if let Some(spread) = self.spread {
+            add(format_args!("  repeatability: {spread}\n"));
+        }
+        add(format_args!("  weighings:\n"));
         for i in order
             .iter()
             .filter(|i| !self.solutions[**i].weighings.is_empty())

@@ -2,11 +2,13 @@
 //! the unknown by Newton's method, uncertainty by numerical derivatives over all inputs.
 
 use crate::common::{close, reduced, results};
-use crate::plans::{Origin, Plan, Solution};
+use crate::plans::{Balance, Origin, Plan, Solution, Weighing};
+use crate::second_spreads::{self as spreads, Weighed};
 use std::collections::BTreeMap;
 
-/// An input by name: value, standard uncertainty, degrees of freedom.
-type Inputs = BTreeMap<String, (f64, f64, f64)>;
+/// An input by name: value, standard uncertainty, degrees of freedom, and the estimate of variance behind it where others
+/// rest on it too.
+type Inputs = BTreeMap<String, (f64, f64, f64, Option<usize>)>;
 type Outputs = BTreeMap<String, f64>;
 
 /// What each input is, and how well it is known.
@@ -17,7 +19,7 @@ type Outputs = BTreeMap<String, f64>;
 fn inputs(plan: &Plan) -> Inputs {
     let mut all = Inputs::new();
     let mut put = |name: String, value: f64, variance: f64| {
-        all.insert(name, (value, variance.sqrt(), f64::INFINITY));
+        all.insert(name, (value, variance.sqrt(), f64::INFINITY, None));
     };
     if let Some((m, u)) = plan.molar_mass {
         put("M".into(), m, u * u);
@@ -40,8 +42,16 @@ fn inputs(plan: &Plan) -> Inputs {
         } else {
             0.0
         };
-        b.readability.powi(2) / 12.0 + own + b.linearity.unwrap_or(0.0).powi(2) / 3.0
+        b.readability.powi(2) / 12.0 + own
     };
+    for (balance, loads) in plan.balances.iter().zip(loads(plan)) {
+        let variance = balance.linearity.unwrap_or(0.0).powi(2) / 3.0;
+        for load in 0..=loads.len() {
+            put(format!("{} at load {load}", balance.name), 0.0, variance);
+        }
+    }
+    let weighed: Vec<Weighed> = plan.solutions.iter().map(|s| weighed(plan, s)).collect();
+    let estimates = spreads::estimates(plan.spread, &weighed);
     let volume = |ware: usize, alone: bool| {
         if alone {
             plan.ware[ware].repeatability.unwrap_or(0.0).powi(2)
@@ -49,12 +59,15 @@ fn inputs(plan: &Plan) -> Inputs {
             0.0
         }
     };
-    let mut spreads = Vec::new();
-    for Solution {
-        name,
-        origin,
-        weighings,
-    } in &plan.solutions
+    let mut found = Vec::new();
+    for (
+        index,
+        Solution {
+            name,
+            origin,
+            weighings,
+        },
+    ) in plan.solutions.iter().enumerate()
     {
         put(format!("{name} published"), 0.0, 0.0);
         match origin {
@@ -91,10 +104,15 @@ fn inputs(plan: &Plan) -> Inputs {
                 put(format!("{name} volume"), v.value(), volume(1, true));
             }
         }
-        let used: Vec<_> = weighings.iter().filter(|w| !w.left_out).collect();
-        let alone = used.len() == 1;
+        let used = used(weighings);
+        let spread = estimates.iter().position(|e| e.serves.contains(&index));
+        let alone = spread.is_none();
+        let once = one_empty(weighings);
         for (i, w) in used.iter().enumerate() {
-            put(format!("{name} empty {i}"), w.empty.value(), mass(1, alone));
+            if !once || i == 0 {
+                let alone = alone || once;
+                put(format!("{name} empty {i}"), w.empty.value(), mass(1, alone));
+            }
             put(
                 format!("{name} filled {i}"),
                 w.filled.value(),
@@ -106,43 +124,101 @@ fn inputs(plan: &Plan) -> Inputs {
                 volume(3, alone),
             );
         }
-        if used.len() > 1 {
-            let n = used.len() as f64;
-            let each: Vec<f64> = used
-                .iter()
-                .map(|w| (w.filled.value() - w.empty.value()) / w.volume.value())
-                .collect();
-            let mean = each.iter().sum::<f64>() / n;
-            let variance = each.iter().map(|d| (d - mean).powi(2)).sum::<f64>() / (n - 1.0);
-            // What rounding alone does to a density, and what repeatabilities do, by the mean of squares.
-            let balance = &plan.balances[1];
-            let of_mass = |u: f64| 2.0 * u * u;
-            let (mut rounding, mut stated) = (0.0, 0.0);
-            for (w, d) in used.iter().zip(&each) {
-                let v = w.volume.value();
-                let ware = d * plan.ware[3].repeatability.unwrap_or(0.0);
-                rounding += of_mass(balance.readability) / 12.0 / (v * v) / n;
-                stated +=
-                    (of_mass(balance.repeatability.unwrap_or(0.0)) + ware * ware) / (v * v) / n;
+        if let Some(number) = spread {
+            let (estimate, n) = (&estimates[number], used.len() as f64);
+            let of = &weighed[index];
+            let (mut sd, mut dof, mut shared) = (estimate.deviation, estimate.dof, Some(number));
+            let rounded = estimate.observed < of.rounding;
+            if rounded && of.repeatability > sd {
+                (sd, dof, shared) = (of.repeatability, f64::INFINITY, None);
             }
-            let sampled = variance / n;
-            let (u, dof) = if variance.sqrt() >= rounding.sqrt() {
-                (sampled.sqrt(), n - 1.0)
-            } else {
-                let scatter = variance.max(stated) / n;
-                let whole = scatter + rounding * (1.0 - 1.0 / n);
-                let dof = if stated > variance {
-                    f64::INFINITY
-                } else {
-                    (n - 1.0) * (whole / sampled).powi(2)
-                };
-                (whole.sqrt(), dof)
-            };
-            spreads.push((format!("{name} spread"), (0.0, u, dof)));
+            found.push((format!("{name} spread"), (0.0, sd / n.sqrt(), dof, shared)));
+            if rounded {
+                let rest = of.rounding * (1.0 - 1.0 / n).sqrt();
+                found.push((
+                    format!("{name} resolution"),
+                    (0.0, rest, f64::INFINITY, None),
+                ));
+            }
         }
     }
-    all.extend(spreads);
+    all.extend(found);
     all
+}
+
+/// The weighings that count.
+fn used(weighings: &[Weighing]) -> Vec<&Weighing> {
+    weighings.iter().filter(|w| !w.left_out).collect()
+}
+
+/// Whether the same empty vessel is written at all of several weighings: it is one reading then.
+fn one_empty(weighings: &[Weighing]) -> bool {
+    let used = used(weighings);
+    used.len() > 1 && used.iter().all(|w| w.empty == used[0].empty)
+}
+
+/// What the weighings of a solution show, and what is stated of them.
+fn weighed(plan: &Plan, solution: &Solution) -> Weighed {
+    let used = used(&solution.weighings);
+    let once = one_empty(&solution.weighings);
+    let densities = used
+        .iter()
+        .map(|w| (w.filled.value() - w.empty.value()) / w.volume.value());
+    let densities: Vec<f64> = densities.collect();
+    let (balance, ware) = (&plan.balances[1], &plan.ware[3]);
+    let readings = if once { 1.0 } else { 2.0 };
+    let (mut rounding, mut stated) = (0.0, 0.0);
+    for (w, d) in used.iter().zip(&densities) {
+        let (v, n) = (w.volume.value(), used.len() as f64);
+        let delivered = d * ware.repeatability.unwrap_or(0.0);
+        rounding += readings * balance.readability.powi(2) / 12.0 / (v * v) / n;
+        let of_masses = readings * balance.repeatability.unwrap_or(0.0).powi(2);
+        stated += (of_masses + delivered * delivered) / (v * v) / n;
+    }
+    Weighed {
+        densities,
+        one_empty: once,
+        rounding: rounding.sqrt(),
+        repeatability: stated.sqrt(),
+        all_stated: balance.repeatability.is_some() && ware.repeatability.is_some(),
+    }
+}
+
+/// The upper ends of the loads of each balance: loads half a gram or more apart are two.
+fn loads(plan: &Plan) -> [Vec<f64>; 2] {
+    let (mut coarse, mut fine) = (Vec::new(), Vec::new());
+    for solution in &plan.solutions {
+        match &solution.origin {
+            Origin::ByDifference { before, after, .. } => {
+                coarse.extend([before.value(), after.value()]);
+            }
+            Origin::Tared { mass, .. } => coarse.push(mass.value()),
+            Origin::ByMass { salt, water } => coarse.extend([salt.value(), water.value()]),
+            Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => {}
+        }
+        let weighings = solution.weighings.iter();
+        fine.extend(weighings.flat_map(|w| [w.empty.value(), w.filled.value()]));
+    }
+    [coarse, fine].map(|mut all: Vec<f64>| {
+        all.sort_by(f64::total_cmp);
+        let ends = all.windows(2).filter(|pair| pair[1] - pair[0] > 0.5);
+        ends.map(|pair| pair[0]).collect()
+    })
+}
+
+/// The error of linearity at a load.
+fn bent(
+    plan: &Plan,
+    ends: &[Vec<f64>; 2],
+    balance: usize,
+    load: f64,
+    x: &dyn Fn(&str) -> f64,
+) -> f64 {
+    let Balance {
+        name, linearity, ..
+    } = &plan.balances[balance];
+    let number = ends[balance].iter().filter(|end| **end < load).count();
+    linearity.map_or(0.0, |_| x(&format!("{name} at load {number}")))
 }
 
 /// Density of sodium chloride solution, g/mL (Laliberté 2009 with the water of Kell 1975).
@@ -196,6 +272,8 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
     let purity = if plan.purity.is_some() { x("P") } else { 1.0 };
     let error = |ware: usize| x(&format!("error of {}", plan.ware[ware].name));
     let of = |name: &str, what: &str| x(&format!("{name} {what}"));
+    let ends = loads(plan);
+    let at = |balance: usize, load: f64| bent(plan, &ends, balance, load, x);
     let mut compositions: Vec<[Option<f64>; 4]> = Vec::new();
     let mut densities = Vec::new();
     for Solution {
@@ -204,21 +282,26 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
         weighings,
     } in &plan.solutions
     {
-        let used = weighings.iter().filter(|w| !w.left_out).count();
+        let used = used(weighings);
+        let once = one_empty(weighings);
         let each = |i: usize| {
-            (of(name, &format!("filled {i}")) - of(name, &format!("empty {i}")))
-                / (of(name, &format!("taken {i}")) + error(3))
+            let empty = if once { 0 } else { i };
+            let empty = of(name, &format!("empty {empty}")) + at(1, used[i].empty.value());
+            let filled = of(name, &format!("filled {i}")) + at(1, used[i].filled.value());
+            (filled - empty) / (of(name, &format!("taken {i}")) + error(3))
         };
-        let density = match used {
+        let unseen = || of(name, "spread") + of(name, "resolution");
+        let density = match used.len() {
             0 => None,
-            1 => Some(each(0)),
-            n => Some((0..n).map(each).sum::<f64>() / n as f64 + of(name, "spread")),
+            n => Some((0..n).map(each).sum::<f64>() / n as f64 + unseen()),
         };
         densities.push(density);
         compositions.push(match origin {
             Origin::Pure | Origin::Unknown => [None; 4],
-            Origin::ByDifference { .. } => {
-                let mass = of(name, "before") - of(name, "after");
+            Origin::ByDifference { before, after, .. } => {
+                let mass = of(name, "before") + at(0, before.value())
+                    - of(name, "after")
+                    - at(0, after.value());
                 scales(
                     1,
                     1000.0 * mass * purity / (of(name, "volume") + error(0)),
@@ -226,18 +309,15 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
                     m,
                 )
             }
-            Origin::Tared { .. } => {
-                let gamma = 1000.0 * of(name, "mass") * purity / (of(name, "volume") + error(0));
+            Origin::Tared { mass, .. } => {
+                let mass = of(name, "mass") + at(0, mass.value());
+                let gamma = 1000.0 * mass * purity / (of(name, "volume") + error(0));
                 scales(1, gamma, density, m)
             }
-            Origin::ByMass { .. } => {
-                let mass = of(name, "mass");
-                scales(
-                    0,
-                    100.0 * mass * purity / (mass + of(name, "water")),
-                    density,
-                    m,
-                )
+            Origin::ByMass { salt, water } => {
+                let mass = of(name, "mass") + at(0, salt.value());
+                let water = of(name, "water") + at(0, water.value());
+                scales(0, 100.0 * mass * purity / (mass + water), density, m)
             }
             Origin::Dilution {
                 of: parent,
@@ -372,13 +452,14 @@ fn read_back(line: &[f64], density: f64) -> f64 {
 }
 
 /// Each result's part of standard uncertainty due to each input, by five-point numerical derivatives.
-fn parts(plan: &Plan, inputs: &Inputs) -> BTreeMap<String, Vec<(f64, f64)>> {
-    let mut all: BTreeMap<String, Vec<(f64, f64)>> = BTreeMap::new();
-    for (name, (_, u, dof)) in inputs.iter().filter(|(_, (_, u, _))| *u > 0.0) {
+fn parts(plan: &Plan, inputs: &Inputs) -> BTreeMap<String, Vec<(f64, f64, Option<usize>)>> {
+    let mut all: BTreeMap<String, Vec<(f64, f64, Option<usize>)>> = BTreeMap::new();
+    for (name, (_, u, dof, estimate)) in inputs.iter().filter(|(_, (_, u, ..))| *u > 0.0) {
         let step = 0.5 * u;
         let at = |steps: f64| {
             outputs(plan, &|asked| {
-                inputs[asked].0 + if asked == name { steps * step } else { 0.0 }
+                let value = inputs.get(asked).map_or(0.0, |input| input.0);
+                value + if asked == name { steps * step } else { 0.0 }
             })
         };
         let [far_below, below, above, far_above] = [-2.0, -1.0, 1.0, 2.0].map(at);
@@ -388,7 +469,7 @@ fn parts(plan: &Plan, inputs: &Inputs) -> BTreeMap<String, Vec<(f64, f64)>> {
                 / 12.0;
             all.entry(result.clone())
                 .or_default()
-                .push((slope / 0.5, *dof));
+                .push((slope / 0.5, *dof, *estimate));
         }
     }
     all
@@ -402,7 +483,7 @@ fn a_second_reduction_agrees() {
         let run = reduced(&plan.text("ordinary"));
         let ws = &run.reduction.worksheet;
         let mut inputs = inputs(&plan);
-        let values = outputs(&plan, &|name| inputs[name].0);
+        let values = outputs(&plan, &|name| inputs.get(name).map_or(0.0, |input| input.0));
         for Solution { name, origin, .. } in &plan.solutions {
             let strong = values
                 .get(&format!("mass percent of {name}"))
@@ -412,7 +493,7 @@ fn a_second_reduction_agrees() {
                 _ if strong => 0.5e-3,
                 _ => 0.3e-3,
             };
-            inputs.insert(format!("{name} published"), (0.0, u, f64::INFINITY));
+            inputs.insert(format!("{name} published"), (0.0, u, f64::INFINITY, None));
         }
         let parts = parts(&plan, &inputs);
         let found: BTreeMap<String, _> = results(&run.reduction).into_iter().collect();
@@ -425,7 +506,7 @@ fn a_second_reduction_agrees() {
             let what = format!("seed {seed}: {name}");
             // A difference of densities is small: what counts is the rounding of the densities themselves.
             close(&what, ws.value(*id), values[name], 1e-12, 1e-9);
-            let variance: f64 = parts[name].iter().map(|(part, _)| part * part).sum();
+            let variance: f64 = parts[name].iter().map(|(part, ..)| part * part).sum();
             let u = ws.uncertainty(*id);
             close(
                 &format!("u of {what}"),
@@ -434,10 +515,21 @@ fn a_second_reduction_agrees() {
                 0.0,
                 1e-6,
             );
-            let by_freedom: f64 = parts[name]
-                .iter()
-                .map(|(part, dof)| part.powi(4) / dof)
-                .sum();
+            // Parts by one estimate of variance are added up first.
+            let mut of_estimates: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
+            let mut by_freedom = 0.0;
+            for (part, dof, estimate) in &parts[name] {
+                match estimate {
+                    Some(number) => {
+                        of_estimates.entry(*number).or_insert((0.0, *dof)).0 += part * part
+                    }
+                    None => by_freedom += part.powi(4) / dof,
+                }
+            }
+            by_freedom += of_estimates
+                .values()
+                .map(|(v, dof)| v * v / dof)
+                .sum::<f64>();
             close(
                 &format!("1/ν of {what}"),
                 1.0 / u.dof,

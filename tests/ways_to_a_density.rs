@@ -47,7 +47,7 @@ conditions: {{liquid: 20 °C}}
 solute: sodium chloride
 apparatus:
   balance: {{kind: balance, readability: 0.001 g}}
-  pipette: {{kind: pipette, capacity: 5 mL, class: A}}
+  pipette: {{kind: pipette, capacity: 5 mL, class: A, repeatability: 0 mL}}
 solutions:
   A: {{unknown: true}}
 density:
@@ -98,7 +98,8 @@ fn repeated_deliveries_that_scatter_weigh_later_points_less() {
 
 #[test]
 fn a_delivery_left_out_stays_in_the_vessel() {
-    let (_, results) = reduced(RUN);
+    let same = RUN.replace("{kind: pipette,", "{repeatability: 0 mL, kind: pipette,");
+    let (_, results) = reduced(&same);
     let x = [0.0, 5.0, 10.0, 20.0, 25.0];
     let y = [31.204, 36.385, 41.553, 51.906, 57.082];
     let mean = |v: &[f64; 5]| v.iter().sum::<f64>() / 5.0;
@@ -174,9 +175,24 @@ fn readings_of_an_instrument_share_its_error() {
     close(density(&results, "C").standard_uncertainty, u, 1e-9, "u");
     let bath = density(&results, "bath");
     close(bath.value, 1.071_25, 1e-12, "mean of two in kg/m³");
-    assert!(
-        bath.dof.unwrap() < 2.0,
-        "their spread has one degree of freedom"
+    // Their spread has one degree of freedom, the repeatability stated of the meter eight.
+    let (found, stated) = (
+        0.000_1 / 2f64.sqrt(),
+        0.000_05_f64.hypot(0.000_1 / 12f64.sqrt()),
+    );
+    let variance = (found * found + 8.0 * stated * stated) / 9.0;
+    let whole = variance / 2.0 + 0.000_1_f64.powi(2) / 12.0 / 2.0;
+    close(
+        bath.standard_uncertainty,
+        whole.sqrt(),
+        1e-6,
+        "u of the mean",
+    );
+    close(
+        bath.dof.unwrap(),
+        9.0 * (whole / (variance / 2.0)).powi(2),
+        1e-6,
+        "degrees of freedom",
     );
     let spindle = RUN.replace("bath:\n      - {density: 1071.2 kg/m³, with: meter}\n      - {density: 1071.3 kg/m³, with: meter}",
         "bath: [{density: 1.0710 g/mL, with: spindle}]");

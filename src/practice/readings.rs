@@ -35,7 +35,8 @@ pub(super) fn of_balances(run: &RunFile) -> Vec<(usize, &Reading)> {
     if let Some(pycnometer) = &run.pycnometer {
         let balance = pycnometer.balance.as_ref().map(|b| b.value);
         let fillings = pycnometer.fillings.iter().flat_map(|f| &f.fillings);
-        let each = [&pycnometer.empty, &pycnometer.water_filled].into_iter();
+        let water = pycnometer.water.iter().map(|f| &f.filled);
+        let each = std::iter::once(&pycnometer.empty).chain(water);
         let each = each.chain(fillings.map(|f| &f.filled));
         all.extend(each.map(|mass| (balance, mass)));
     }

@@ -1,12 +1,13 @@
 //! The density of each solution from the weighings of a known volume.
 
-use crate::runfile::model::{ReplicateSpread, RunFile, Weighings};
+use crate::runfile::model::{Reading, Ref, Replicate, RunFile, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
-use super::replicates::{self, Pooled, Variation, spread};
+use super::replicates::{self, Variation};
+use super::spread::{self, Kind, Liquid, Sample, Spread};
 use super::{sub, sub_kind};
 
 /// A density by one weighing or reading alone.
@@ -53,6 +54,9 @@ pub struct DensityResult {
     pub standard_deviation: Option<f64>,
     /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none.
     pub stated_deviation: Option<f64>,
+    /// The estimate of the standard deviation of one that its error rests on; none where the instruments' statements tell
+    /// all, or it is a slope.
+    pub spread: Option<Spread>,
     /// Whether those used scatter by less than rounding to the step of the instruments alone would make them.
     pub alike: bool,
     /// The density: the mean, g/mL.
@@ -79,56 +83,54 @@ pub(super) fn weigh(
     weighings: &Weighings,
 ) -> Option<Vec<ReplicateResult>> {
     let name = &run.solutions[weighings.solution.value].name.value;
-    let repeatability = match run.replicate_spread {
-        ReplicateSpread::Pooled => Repeatability::SeenInSpread,
-        ReplicateSpread::Own => {
-            Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()))
-        }
+    let repeatability = if spread::of_others(run, weighings) {
+        Repeatability::SeenInSpread
+    } else {
+        Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()))
     };
     let several = weighings.replicates.len() > 1;
+    let mut one_empty = OneEmpty::of(weighings);
     let mut replicates = Vec::with_capacity(weighings.replicates.len());
     for (i, replicate) in weighings.replicates.iter().enumerate() {
         let (label, spoken) = numbered(name, "weighing", several.then_some(i));
         let balance = replicate.balance.as_ref();
+        let pipette = replicate.pipette.as_ref();
         let title = |what: &str, symbol: &str, unit| {
             Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
         };
         let at = instruments.liquid(ws, replicate.liquid.as_ref(), &label)?;
-        let empty = instruments.mass(
-            ws,
-            title("vessel empty", "e", "g"),
-            &replicate.empty,
-            balance,
-            repeatability,
-        );
-        let filled = instruments.mass(
+        let (empty, true_empty) = match &mut one_empty {
+            Some(one) if one.is(&replicate.empty, balance) => {
+                let title = Title::new(format!("vessel empty, {name}"), sub("e", name), "g");
+                let once = Repeatability::Stated;
+                let read = || instruments.mass(ws, title, &replicate.empty, balance, once);
+                one.found.get_or_insert_with(read).clone()
+            }
+            _ => {
+                let title = title("vessel empty", "e", "g");
+                instruments.mass(ws, title, &replicate.empty, balance, repeatability)
+            }
+        };
+        let (filled, true_filled) = instruments.mass(
             ws,
             title("vessel filled", "f", "g"),
             &replicate.filled,
             balance,
             repeatability,
         );
-        let (volume, true_volume) = instruments.volume(
-            ws,
-            Title::new(
-                format!("volume delivered, {spoken}"),
-                // Not to be taken for the volume that the solution was made up to.
-                sub_kind("V", "d", &label),
-                "mL",
-            ),
-            &replicate.volume,
-            replicate.pipette.as_ref(),
-            repeatability,
-        );
-        let expanded = instruments.expanded(ws, replicate.pipette.as_ref(), Some(at));
-        let true_volume = at_temperature(true_volume, expanded);
-        let formula = instruments.density_of(ws, Expr::from(filled) - empty, true_volume);
+        let names = (label.as_str(), spoken.as_str());
+        let (delivered, volume) = deliver(ws, instruments, replicate, names, repeatability);
+        let expanded = instruments.expanded(ws, pipette, Some(at));
+        let true_volume = at_temperature(volume, expanded);
+        let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
-        let readings = [
-            (empty, &replicate.empty, balance),
-            (filled, &replicate.filled, balance),
-            (volume, &replicate.volume, replicate.pipette.as_ref()),
-        ];
+        let mut readings = vec![(filled, &replicate.filled, balance)];
+        // One reading of the vessel does not scatter.
+        if one_empty.is_none() {
+            readings.push((empty, &replicate.empty, balance));
+        }
+        let volumes = delivered.iter().zip(&replicate.volumes);
+        readings.extend(volumes.map(|(id, volume)| (*id, volume, pipette)));
         let variation = replicates::variation(ws, run, density, &readings);
         replicates.push(ReplicateResult {
             entry: replicate.entry.name.clone(),
@@ -144,6 +146,88 @@ pub(super) fn weigh(
     Some(replicates)
 }
 
+/// The deliveries of a weighing, and the volume delivered; the pipette's own error enters once for each delivery, always the
+/// same.
+fn deliver(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    replicate: &Replicate,
+    (label, spoken): (&str, &str),
+    repeatability: Repeatability,
+) -> (Vec<NodeId>, Expr) {
+    let several = replicate.volumes.len() > 1;
+    let (mut ids, mut volumes) = (Vec::new(), Vec::new());
+    for (i, volume) in replicate.volumes.iter().enumerate() {
+        let (label, spoken) = if several {
+            let n = i + 1;
+            (format!("{label},{n}"), format!("{spoken}, delivery {n}"))
+        } else {
+            (label.to_owned(), spoken.to_owned())
+        };
+        let (id, volume) = instruments.volume(
+            ws,
+            Title::new(
+                format!("volume delivered, {spoken}"),
+                // Not to be taken for the volume that the solution was made up to.
+                sub_kind("V", "d", &label),
+                "mL",
+            ),
+            volume,
+            replicate.pipette.as_ref(),
+            repeatability,
+        );
+        ids.push(id);
+        volumes.push(volume);
+    }
+    let whole = match volumes.as_slice() {
+        [only] => only.clone(),
+        _ => Expr::Sum(volumes),
+    };
+    (ids, whole)
+}
+
+/// The reading of the empty vessel of a solution, where the very same one is written at each of several weighings that count.
+///
+/// It is then taken as read once: its error does not average out, and the spread of the densities does not show it. Equal
+/// readings of a coarse balance may be honest repeats. Their rounding is then the same as well, and to count the stated
+/// repeatability once more is on the safe side; to average the error of one reading is not.
+struct OneEmpty<'w> {
+    reading: &'w Reading,
+    balance: Option<usize>,
+    found: Option<(NodeId, Expr)>,
+}
+
+impl<'w> OneEmpty<'w> {
+    fn of(weighings: &'w Weighings) -> Option<Self> {
+        let mut counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
+        let first = counted.next()?;
+        let one = Self {
+            reading: &first.empty,
+            balance: first.balance.as_ref().map(|balance| balance.value),
+            found: None,
+        };
+        let mut others = counted.peekable();
+        others.peek()?;
+        others
+            .all(|r| one.is(&r.empty, r.balance.as_ref()))
+            .then_some(one)
+    }
+
+    fn is(&self, reading: &Reading, balance: Option<&Ref>) -> bool {
+        let (own, other) = (&self.reading.value, &reading.value);
+        own.number.text == other.number.text
+            && own.unit == other.unit
+            && own.standard_uncertainty == other.standard_uncertainty
+            && self.balance == balance.map(|balance| balance.value)
+    }
+}
+
+/// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
+#[must_use]
+pub fn has_one_empty(weighings: &Weighings) -> bool {
+    OneEmpty::of(weighings).is_some()
+}
+
 /// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
 pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (String, String) {
     match index {
@@ -155,31 +239,50 @@ pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (String,
     }
 }
 
-/// The density of a solution from its weighings or readings; none where all are left out. Without a pooled spread, their
-/// own tells the error of their mean.
+/// Those of some weighings or readings that count.
+pub(super) fn kept(replicates: &[ReplicateResult]) -> Vec<&ReplicateResult> {
+    replicates.iter().filter(|r| r.left_out.is_none()).collect()
+}
+
+/// What the weighings or readings of a liquid tell of their spread.
+pub(super) fn sample(
+    ws: &Worksheet,
+    of: Liquid,
+    kind: Kind,
+    replicates: &[ReplicateResult],
+) -> Sample {
+    let kept = kept(replicates);
+    Sample {
+        of,
+        kind,
+        densities: replicates::densities(ws, replicates),
+        stated: replicates::stated(&kept),
+        resolution: replicates::root_mean_square(kept.iter().map(|r| r.variation.resolution)),
+    }
+}
+
+/// The density of a solution from its weighings or readings; none where all are left out. Their error beyond that of the
+/// single readings is told by the spread among `spreads` that serves the solution, if one does.
 pub(super) fn combine(
     ws: &mut Worksheet,
-    name: &str,
+    (solution, name): (usize, &str),
     way: Way,
     entry: &str,
     replicates: Vec<ReplicateResult>,
-    pooled: Option<&Pooled>,
+    spreads: &[Spread],
 ) -> Option<DensityResult> {
-    let kept: Vec<&ReplicateResult> = replicates.iter().filter(|r| r.left_out.is_none()).collect();
+    let kept = kept(&replicates);
     if kept.is_empty() {
         return None;
     }
+    let serving = |spread: &&Spread| spread.serves.contains(&Liquid::Solution(solution));
+    let spread = spreads.iter().find(serving);
     let standard_deviation =
-        (kept.len() > 1).then(|| spread(&replicates::densities(ws, &replicates)));
-    let found = pooled.map_or(standard_deviation, |pooled| Some(pooled.standard_deviation));
-    let spread = pooled.map_or_else(
-        || own_spread(standard_deviation, kept.len()),
-        |pooled| Some(pooled.component(kept.len())),
-    );
+        (kept.len() > 1).then(|| replicates::spread(&replicates::densities(ws, &replicates)));
     let mut alike = false;
-    let density = match found.zip(spread) {
-        Some((found, spread)) => {
-            let components = replicates::of_mean(found, spread, &kept);
+    let density = match spread {
+        Some(spread) => {
+            let components = replicates::of_mean(spread, &kept);
             alike = kept.len() > 1 && components.len() > 1;
             let (mean, error) = mean_with_spread(ws, name, &kept, components);
             let title = Title::new(
@@ -191,11 +294,7 @@ pub(super) fn combine(
         }
         None => kept[0].density,
     };
-    let stated = kept.iter().map(|r| r.variation.standard_deviation);
-    let stated_deviation = stated
-        .map(|sd| sd.map(|sd| sd * sd))
-        .sum::<Option<f64>>()
-        .map(|squares| (squares / kept.len() as f64).sqrt());
+    let stated_deviation = replicates::stated(&kept);
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
         way,
@@ -204,22 +303,12 @@ pub(super) fn combine(
         used: kept.len(),
         standard_deviation,
         stated_deviation,
+        spread: spread.cloned(),
         alike,
         density,
         liquid,
         replicates,
     })
-}
-
-/// The error of the mean of some weighings as their own spread shows it (type A, JCGM 100:2008, 4.2.3).
-fn own_spread(standard_deviation: Option<f64>, count: usize) -> Option<Component> {
-    let count = count as f64;
-    let standard = standard_deviation? / count.sqrt();
-    Some(Component::sampled(
-        "spread of replicates",
-        standard,
-        count - 1.0,
-    ))
 }
 
 /// The mean of the densities, and the error of that mean.

@@ -3,17 +3,19 @@
 use crate::runfile::model::DensityReadings;
 use crate::worksheet::{Title, Worksheet};
 
-use super::density::{DensityResult, ReplicateResult, Way, combine, numbered};
+use super::densities::Measured;
+use super::density::{ReplicateResult, Way, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::Variation;
+use super::spread::Kind;
 use super::sub;
 
 /// Reduces the readings of a solution; none where a temperature is missing.
-pub(super) fn density(
+pub(super) fn read(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
     written: &DensityReadings,
-) -> Option<DensityResult> {
+) -> Option<Measured> {
     let run = instruments.run;
     let name = &run.solutions[written.solution.value].name.value;
     let repeatability = Repeatability::of(written.readings.iter().map(|r| r.left_out.as_ref()));
@@ -30,7 +32,7 @@ pub(super) fn density(
         };
         replicates.push(ReplicateResult {
             variation: Variation {
-                standard_deviation: None,
+                standard_deviation: (scatter > 0.0).then(|| scatter.hypot(resolution)),
                 repeatability: scatter,
                 resolution,
             },
@@ -40,6 +42,19 @@ pub(super) fn density(
             left_out: reading.left_out.as_ref().map(|why| why.value.clone()),
         });
     }
-    let entry = format!("density.readings.{name}");
-    combine(ws, name, Way::Read, &entry, replicates, None)
+    let mut kinds: Vec<_> = written
+        .readings
+        .iter()
+        .filter(|r| r.left_out.is_none())
+        .map(|r| r.with.as_ref().map(|with| with.value))
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    Some(Measured {
+        solution: written.solution.value,
+        way: Way::Read,
+        entry: format!("density.readings.{name}"),
+        kind: Kind::Readings(kinds),
+        replicates,
+    })
 }

@@ -1,8 +1,8 @@
 //! Readings onto the worksheet, with the errors of what measured them.
 //!
-//! What varies from one reading to the next (rounding to the readability, repeatability, linearity at that load) is the
-//! reading's own; what an instrument does alike each time (a pipette's departure from its nominal volume, a thermometer's
-//! offset) is one input shared by all it measured. A reading that states its own `±` has that and nothing else.
+//! What varies from one reading to the next (rounding to the readability, repeatability) is the reading's own; what an
+//! instrument does the same each time (a pipette's departure from its nominal volume, a thermometer's offset, a balance's
+//! departure from linearity at one load) is one input shared by all that it measured so. A reading that states its own `±` has that and nothing else.
 
 use std::collections::BTreeMap;
 
@@ -12,6 +12,7 @@ use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, R
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 
 use super::allowances::Allowances;
+use super::loads::Loads;
 
 /// Whether a reading's own repeatability enters, or is seen in the spread of replicates instead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,6 +40,7 @@ pub(super) struct Instruments<'a> {
     /// What corrections go by.
     pub(super) allowances: Allowances,
     shared: BTreeMap<usize, NodeId>,
+    loads: Loads,
     /// Calibrated ware, with how one delivery of it scatters (mL), where its calibration tells.
     calibrated: BTreeMap<usize, Option<Component>>,
     /// What went wrong in looking up the ware, once for each.
@@ -51,38 +53,58 @@ impl<'a> Instruments<'a> {
             run,
             allowances: Allowances::default(),
             shared: BTreeMap::new(),
+            loads: Loads::of(run),
             calibrated: BTreeMap::new(),
             problems: Vec::new(),
         }
     }
 
-    /// A mass in g read on a balance.
+    /// A mass in g read on a balance: the reading, and with it the error that all readings of that load share.
+    ///
+    /// A stated `±` stands for all errors of the reading.
     pub(super) fn mass(
-        &self,
+        &mut self,
         ws: &mut Worksheet,
         title: Title,
         reading: &Reading,
         balance: Option<&Ref>,
         repeatability: Repeatability,
-    ) -> NodeId {
+    ) -> (NodeId, Expr) {
+        let stated = reading.value.standard_uncertainty.is_some();
+        let Some(index) = balance.map(|balance| balance.value).filter(|_| !stated) else {
+            let id = put(ws, title, reading, Vec::new());
+            return (id, id.into());
+        };
+        let balance = &self.run.apparatus[index];
         let mut components = Vec::new();
-        if let (None, Some(balance)) = (reading.value.standard_uncertainty, balance) {
-            let balance = &self.run.apparatus[balance.value];
-            if let Some(step) = &balance.readability {
-                components.push(rounding("readability", step.value.value / 2.0));
-            }
-            if let (Some(sd), Repeatability::Stated) = (&balance.repeatability, repeatability) {
-                components.push(Component::normal("repeatability", sd.value.value));
-            }
-            if let Some(limit) = &balance.linearity {
-                components.push(Component::within(
-                    "linearity",
-                    limit.value.value,
-                    Distribution::Rectangular,
-                ));
-            }
+        if let Some(step) = &balance.readability {
+            components.push(rounding("readability", step.value.value / 2.0));
         }
-        put(ws, title, reading, components)
+        if let (Some(sd), Repeatability::Stated) = (&balance.repeatability, repeatability) {
+            components.push(Component::normal("repeatability", sd.value.value));
+        }
+        let id = put(ws, title, reading, components);
+        let load = self.loads.find(index, reading.value.value);
+        let Some((limit, (load, middle))) = balance.linearity.as_ref().zip(load) else {
+            return (id, id.into());
+        };
+        let error = self.loads.error(index, load, || {
+            let limit = limit.value.value;
+            let component = Component::within("linearity", limit, Distribution::Rectangular);
+            let name = &balance.name.value;
+            let input = Input {
+                components: vec![component],
+                unseen: true,
+                ..Input::default()
+            };
+            let title = Title::new(
+                format!("linearity of {name} at {middle:.1} g"),
+                format!("\\delta_{{{},{}}}", tex_text(name), load + 1),
+                "g",
+            );
+            ws.input(title, 0.0, input)
+        });
+        (id, Expr::from(id) + error)
     }
 
     /// A volume in mL measured with ware: the reading, and with it the ware's own error.
@@ -113,7 +135,7 @@ impl<'a> Instruments<'a> {
     }
 
     /// How one delivery of a piece of ware scatters, mL: as stated, or as its calibration shows.
-    fn delivery(&self, ware: usize) -> Option<Component> {
+    pub(super) fn delivery(&self, ware: usize) -> Option<Component> {
         let found = || self.calibrated.get(&ware).cloned().flatten();
         self.stated_repeatability(ware).or_else(found)
     }

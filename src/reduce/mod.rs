@@ -9,10 +9,13 @@ mod calibration;
 mod comparison;
 pub mod composition;
 mod cumulative;
+mod densities;
 mod density;
 mod density_readings;
+mod few_degrees;
 pub mod instruments;
 mod judgement;
+mod loads;
 pub mod monte_carlo;
 mod preparation;
 mod published;
@@ -21,6 +24,7 @@ mod read_back;
 mod reference_temperature;
 mod replicates;
 pub mod results;
+mod spread;
 mod strength;
 mod ware;
 
@@ -28,20 +32,22 @@ pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
-pub use cumulative::{CumulativePoint, CumulativeResult};
-pub use density::{DensityResult, ReplicateResult, Way};
+pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
+pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
+pub use few_degrees::coverage_factor;
 pub use judgement::{Test, points_reached, residual_influences};
 pub use preparation::Preparation;
 pub use read_back::fieller;
 pub use reference_temperature::AtReference;
-pub use replicates::{Pooled, Variation};
+pub use replicates::Variation;
+pub use spread::{Cochran, Grounds, Liquid, OwnSpread, Spread, StatedSpread};
 pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 
 use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, Reading, ReplicateSpread, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use instruments::Instruments;
 use published::Published;
@@ -65,8 +71,8 @@ pub struct Reduction {
     pub ware: Vec<WareResult>,
     /// The solutions, in the order of the run file.
     pub solutions: Vec<SolutionResult>,
-    /// What the weighings of all solutions tell of their spread, where that is to be used.
-    pub pooled: Option<Pooled>,
+    /// The estimates of how single weighings, fillings and readings scatter.
+    pub spreads: Vec<Spread>,
     /// The calibration, if one is wanted.
     pub calibration: Option<CalibrationResult>,
     /// The curve through the same points, to stand beside a straight line that does not fit them.
@@ -153,7 +159,7 @@ fn reduced(run: &RunFile, scope: Scope) -> Result<Reduction, Vec<Problem>> {
         molar_mass,
     };
     let ware = bench.ware();
-    let (densities, pooled) = bench.densities();
+    let (densities, spreads) = densities::all(&mut bench.ws, &mut bench.instruments);
     let mut solutions = bench.solutions(densities, &proper);
     bench.problems.append(&mut bench.instruments.problems);
     bench.compare(&mut solutions);
@@ -191,7 +197,7 @@ fn reduced(run: &RunFile, scope: Scope) -> Result<Reduction, Vec<Problem>> {
         ware,
         salt,
         solutions,
-        pooled,
+        spreads,
         calibration,
         curve,
     })
@@ -215,46 +221,6 @@ impl Bench<'_> {
         wanted
             .filter_map(|wanted| ware::calibrate(&mut self.ws, &mut self.instruments, wanted))
             .collect()
-    }
-
-    /// The densities, each at its solution's place, and the spread pooled for the weighings if it is to be.
-    fn densities(&mut self) -> (Vec<Option<DensityResult>>, Option<Pooled>) {
-        let Self {
-            run,
-            ws,
-            instruments,
-            ..
-        } = self;
-        let mut densities: Vec<Option<DensityResult>> =
-            run.solutions.iter().map(|_| None).collect();
-        let mut weighed = Vec::with_capacity(run.weighings.len());
-        for weighings in &run.weighings {
-            let each = density::weigh(ws, instruments, run, weighings);
-            weighed.extend(each.map(|each| (weighings.solution.value, each)));
-        }
-        let pooled = match run.replicate_spread {
-            ReplicateSpread::Own => None,
-            ReplicateSpread::Pooled => Pooled::of(ws, weighed.iter().map(|(_, r)| r.as_slice())),
-        };
-        for (solution, each) in weighed {
-            let name = &run.solutions[solution].name.value;
-            let entry = &format!("weighings.{name}");
-            densities[solution] =
-                density::combine(ws, name, Way::Weighed, entry, each, pooled.as_ref());
-        }
-        for deliveries in &run.cumulative {
-            densities[deliveries.solution.value] = cumulative::density(ws, instruments, deliveries);
-        }
-        if let Some(pycnometer) = &run.pycnometer {
-            for (solution, density) in pycnometer::densities(ws, instruments, pycnometer) {
-                densities[solution] = Some(density);
-            }
-        }
-        for readings in &run.readings {
-            densities[readings.solution.value] =
-                density_readings::density(ws, instruments, readings);
-        }
-        (densities, pooled)
     }
 
     /// The solutions, with what of their composition is known by preparation.

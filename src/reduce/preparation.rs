@@ -160,7 +160,7 @@ fn water(
 
 fn weigh(
     ws: &mut Worksheet,
-    instruments: &Instruments,
+    instruments: &mut Instruments,
     name: &str,
     what: &str,
     kind: &str,
@@ -175,18 +175,22 @@ fn weigh(
             "g",
         )
     };
-    let read = |ws: &mut Worksheet, title, reading| {
+    let mut read = |ws: &mut Worksheet, title, reading| {
         instruments.mass(ws, title, reading, balance, Repeatability::Stated)
     };
     match &weighed.readings {
-        WeighedReadings::Tared { mass } => read(ws, title(&format!("mass of {what}"), ""), mass),
+        WeighedReadings::Tared { mass } => {
+            let of = format!("mass of {what}");
+            let (id, true_mass) = read(ws, title(&of, ""), mass);
+            if true_mass == Expr::from(id) {
+                return id;
+            }
+            ws.calculate(title(&of, "'"), true_mass)
+        }
         WeighedReadings::Difference { before, after } => {
-            let before = read(ws, title(&format!("vessel with {what}"), "'"), before);
-            let after = read(ws, title(&format!("vessel without {what}"), "''"), after);
-            ws.calculate(
-                title(&format!("mass of {what}"), ""),
-                Expr::from(before) - after,
-            )
+            let (_, before) = read(ws, title(&format!("vessel with {what}"), "'"), before);
+            let (_, after) = read(ws, title(&format!("vessel without {what}"), "''"), after);
+            ws.calculate(title(&format!("mass of {what}"), ""), before - after)
         }
     }
 }

@@ -1,52 +1,10 @@
-//! What replicate weighings tell of how densities scatter: by solution, pooled, and as the instruments state it.
+//! How densities scatter from weighing to weighing: as they are found, and as the instruments state it.
 
 use crate::runfile::model::{Reading, Ref, RunFile};
-use crate::worksheet::{Component, Distribution, Estimate, NodeId, Worksheet};
+use crate::worksheet::{Component, Distribution, NodeId, Worksheet};
 
 use super::density::ReplicateResult;
-
-/// The standard deviation of one weighing from those of several solutions together.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pooled {
-    /// `s_p`, g/mL: the root of Σ ν s² / Σ ν.
-    pub standard_deviation: f64,
-    /// Σ ν.
-    pub dof: usize,
-    /// How many solutions it rests on.
-    pub solutions: usize,
-    estimate: Estimate,
-}
-
-impl Pooled {
-    /// Pools the spreads of solutions weighed twice or more; none where no solution was.
-    pub(super) fn of<'a>(
-        ws: &mut Worksheet,
-        solutions: impl IntoIterator<Item = &'a [ReplicateResult]>,
-    ) -> Option<Self> {
-        let (mut squares, mut dof, mut count) = (0.0, 0, 0);
-        for replicates in solutions {
-            let values = densities(ws, replicates);
-            if values.len() > 1 {
-                dof += values.len() - 1;
-                squares += (values.len() - 1) as f64 * spread(&values).powi(2);
-                count += 1;
-            }
-        }
-        (dof > 0).then(|| Self {
-            standard_deviation: (squares / dof as f64).sqrt(),
-            dof,
-            solutions: count,
-            estimate: ws.estimate(),
-        })
-    }
-
-    /// The error of a mean of `count` weighings (type A).
-    pub(super) fn component(&self, count: usize) -> Component {
-        let standard = self.standard_deviation / (count as f64).sqrt();
-        Component::sampled("pooled spread of replicates", standard, self.dof as f64)
-            .by(self.estimate)
-    }
-}
+use super::spread::Spread;
 
 /// The densities of the weighings that count, g/mL.
 pub(super) fn densities(ws: &Worksheet, replicates: &[ReplicateResult]) -> Vec<f64> {
@@ -82,24 +40,61 @@ pub(super) fn root_mean_square(deviations: impl ExactSizeIterator<Item = f64>) -
     (deviations.map(|sd| sd * sd).sum::<f64>() / count).sqrt()
 }
 
-/// The error of a mean of densities beyond that of the single readings: by their spread, of standard deviation `found`,
-/// where it tells; the stated variation decides whether it does.
+impl Variation {
+    /// The same in another unit, so many of it a unit of this.
+    pub(super) fn times(&self, factor: f64) -> Self {
+        Self {
+            standard_deviation: self.standard_deviation.map(|sd| sd * factor),
+            repeatability: self.repeatability * factor,
+            resolution: self.resolution * factor,
+        }
+    }
+
+    /// The same with a further repeatability, all of it unknown where that is.
+    pub(super) fn with(&self, further: Option<f64>) -> Self {
+        let both = |sd: f64| further.map(|further| sd.hypot(further));
+        Self {
+            standard_deviation: self.standard_deviation.and_then(both),
+            repeatability: self.repeatability.hypot(further.unwrap_or(0.0)),
+            resolution: self.resolution,
+        }
+    }
+}
+
+/// Standard deviation of one of those that count as the instruments state it, g/mL; none where one states none.
+pub(super) fn stated(kept: &[&ReplicateResult]) -> Option<f64> {
+    stated_by(kept.iter().map(|r| &r.variation))
+}
+
+/// The same of variations.
+pub(super) fn stated_by<'v>(
+    variations: impl ExactSizeIterator<Item = &'v Variation>,
+) -> Option<f64> {
+    let count = variations.len() as f64;
+    variations
+        .map(|v| v.standard_deviation.map(|sd| sd * sd))
+        .sum::<Option<f64>>()
+        .map(|squares| (squares / count).sqrt())
+}
+
+/// The error of a mean of densities beyond that of the single readings, by their spread.
 ///
 /// The readings carry their own rounding, as if it averaged out. It does not where equal readings show no more than the
 /// step of the instrument (JCGM 100:2008, F.2.2.1): where the densities scatter by less than rounding alone would make
 /// them, their mean is as uncertain by rounding as one of them, and a larger repeatability that is stated stands in for
 /// the spread.
-pub(super) fn of_mean(found: f64, spread: Component, kept: &[&ReplicateResult]) -> Vec<Component> {
+pub(super) fn of_mean(spread: &Spread, kept: &[&ReplicateResult]) -> Vec<Component> {
+    let component = spread.component(kept.len());
     let resolution = root_mean_square(kept.iter().map(|r| r.variation.resolution));
-    if found >= resolution {
-        return vec![spread];
+    if spread.observed_dof == 0 || spread.observed >= resolution {
+        return vec![component];
     }
     let count = kept.len() as f64;
     let stated = root_mean_square(kept.iter().map(|r| r.variation.repeatability));
-    let scatter = if stated > found {
+    let scatter = if stated > spread.standard_deviation {
         Component::normal("repeatability", stated / count.sqrt())
     } else {
-        spread
+        component
     };
     // With the variance of the readings' own rounding, resolution²/n, that of one rounding.
     let rest = resolution * (1.0 - 1.0 / count).sqrt();

@@ -4,14 +4,13 @@
 
 use serde::Serialize;
 
-use crate::fit::student_t;
 use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
 use super::{
     CalibrationResult, Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult,
-    composition, fieller,
+    composition, coverage_factor, fieller,
 };
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
@@ -29,7 +28,8 @@ pub struct Stated {
     /// Effective degrees of freedom; absent where infinite.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dof: Option<f64>,
-    /// Coverage factor k, Student's t for the run's coverage probability and these degrees of freedom.
+    /// Coverage factor k, Student's t for the run's coverage probability and these degrees of freedom; more where an
+    /// estimate of one or two degrees of freedom leads (see [`super::coverage_factor`]).
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u, in `unit`.
     pub expanded_uncertainty: f64,
@@ -95,7 +95,7 @@ impl Manner {
     pub fn state(&self, ws: &Worksheet, id: NodeId) -> Stated {
         let node = ws.node(id);
         let uncertainty = ws.uncertainty(id);
-        let k = student_t(self.coverage, uncertainty.dof);
+        let k = coverage_factor(self.coverage, &uncertainty);
         let expanded = k * uncertainty.standard;
         let budget = ws
             .budget(id)

@@ -112,13 +112,16 @@ pub(super) fn calibrate(
                 unit,
             )
         };
-        let read = |ws: &mut Worksheet, what, symbol, reading| {
+        let mut read = |ws: &mut Worksheet, what, symbol, reading| {
             let title = title(what, symbol, "g");
-            instruments.mass(ws, title, reading, wanted.balance.as_ref(), repeatability)
+            let balance = wanted.balance.as_ref();
+            instruments
+                .mass(ws, title, reading, balance, repeatability)
+                .1
         };
         let empty = read(ws, "vessel empty", "e", &weighed.empty);
         let filled = read(ws, "vessel with water", "f", &weighed.filled);
-        let net = Expr::from(filled) - empty;
+        let net = filled - empty;
         let at_t = weighing::volume(net, by.air, by.weights, water);
         let volume = ws.calculate(
             title("volume at 20 °C", "V", "mL"),

@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use crate::fit::{Method, Model};
-use crate::reduce::{CalibrationResult, CumulativeResult, Pooled, Reduction, SolutionResult, Way};
+use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
 use crate::reference::{air, expansion};
 use crate::worksheet::{NodeId, tex_unit};
 
-use super::judged;
 use super::ledger::ledgers;
 use super::words::figures;
 use super::written_out::{Again, Amount, Given, Step, Writer, go_on, scientific, scientific_to};
+use super::{judged, spreads};
 
 /// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
 /// formulas stands in tables. A class's run is written out whole, and a works' season of brines does not fill a thousand
@@ -62,16 +62,11 @@ fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
         lead: String::new(),
         steps: writer.up_to(&[reduction.molar_mass]),
     }];
-    if let Some(pooled) = &reduction.pooled {
-        parts.push(Part {
-            title: "Spread of all weighings".into(),
-            lead: format!(
-                "From the densities of the single weighings of {} solutions, which the next parts give.",
-                pooled.solutions
-            ),
-            steps: judged::pooled(reduction, pooled),
-        });
-    }
+    parts.push(Part {
+        title: "Spread of single densities".into(),
+        lead: "From the densities by single weighings, fillings or readings, which the next parts give.".into(),
+        steps: spreads::steps(reduction),
+    });
     if let Some(air) = reduction.air {
         parts.push(Part {
             title: "Density of the air".into(),
@@ -92,7 +87,7 @@ fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
         weighed,
         |name| format!("Density of {name}"),
         |_| String::new(),
-        |writer, solution| writer.density(solution, reduction.pooled.as_ref()),
+        |writer, solution| writer.density(reduction, solution),
     ));
     let made = || reduction.solutions.iter().filter(|s| !is_unknown(s));
     parts.extend(each(
@@ -258,7 +253,7 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 
 impl Writer<'_> {
     /// The densities of a solution's weighings, their spread, and their mean.
-    fn density(&mut self, solution: &SolutionResult, pooled: Option<&Pooled>) -> Vec<Step> {
+    fn density(&mut self, reduction: &Reduction, solution: &SolutionResult) -> Vec<Step> {
         let Some(density) = &solution.density else {
             return Vec::new();
         };
@@ -269,14 +264,10 @@ impl Writer<'_> {
         }
         let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
         let mut steps = self.up_to(&each);
-        let spread = match pooled {
-            Some(pooled) => Some(pooled.standard_deviation),
-            None => density.standard_deviation,
-        };
         let n = density.used;
-        if let Some(sd) = spread.filter(|_| self.brief) {
-            let symbol = if pooled.is_some() { "s_p" } else { "s" };
-            let symbol = format!("{symbol} / \\sqrt{{{n}}}");
+        let spread = density.spread.as_ref();
+        let spread = spread.map(|s| spreads::of_mean(reduction, &solution.name, n, s));
+        if let Some((symbol, standard, _)) = spread.as_ref().filter(|_| self.brief) {
             let kept = density.replicates.iter().filter(|r| r.left_out.is_none());
             let each = kept.map(|r| Given {
                 symbol: self.ws.node(r.density).symbol.clone(),
@@ -289,17 +280,17 @@ impl Writer<'_> {
                     like: symbol.clone(),
                     equation: String::new(),
                     from: each.collect(),
-                    symbol,
+                    symbol: symbol.clone(),
                     value: Amount {
-                        digits: figures(sd / (n as f64).sqrt(), 2),
+                        digits: figures(*standard, 2),
                         unit: "g/mL",
                     },
                     uncertainty: None,
                     left_out: false,
                 })],
             );
-        } else if let Some(pooled) = pooled {
-            steps.push(judged::pooled_mean(&solution.name, n, pooled));
+        } else if let Some((.., Some(step))) = spread {
+            steps.push(step);
         } else if let Some(sd) = density.standard_deviation {
             let standard = sd / (n as f64).sqrt();
             let mean = &self.ws.node(density.density).symbol;
@@ -320,7 +311,20 @@ impl Writer<'_> {
     fn slope(&mut self, line: &CumulativeResult) -> Vec<Step> {
         let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
         let mut steps = self.up_to(&volumes);
-        let [m, rho] = [line.intercept, line.slope].map(|id| &self.ws.node(id).symbol);
+        if let Some(walk) = line.walk {
+            steps.push(Step::chain(
+                "standard deviation of a delivery, by the increments between readings",
+                format!(
+                    "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} \\\\ \
+                     s &= \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
+                     = {}\\,{} ,\\quad \\nu = {n}",
+                    scientific(walk.standard_deviation),
+                    tex_unit("mL"),
+                    n = walk.dof,
+                ),
+            ));
+        }
+        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| &self.ws.node(id).symbol);
         steps.push(Step::chain(
             "what the coefficients make least",
             format!(
@@ -328,7 +332,7 @@ impl Writer<'_> {
                 least(Method::Generalised)
             ),
         ));
-        steps.extend([line.intercept, line.slope].map(|id| self.coefficient(id)));
+        steps.extend([line.intercept, line.fitted_slope].map(|id| self.coefficient(id)));
         if line.scatter > 0.0 {
             let n = line.dof;
             steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(

@@ -9,7 +9,7 @@ use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::values::ResultShown;
-use super::words::{decimals, digits, figures, written};
+use super::words::{decimals, digits, figures, joined, written};
 
 /// Successive deliveries of one solution.
 #[derive(Debug, Serialize)]
@@ -23,6 +23,9 @@ pub(super) struct CumulativeShown {
     dof: usize,
     /// Whether the points scatter more than the errors stated explain.
     scattered: bool,
+    /// Standard deviation of a delivery by the increments, mL, where it is not stated, and its degrees of freedom.
+    delivery: Option<String>,
+    delivery_dof: Option<usize>,
 }
 
 #[derive(Debug, Serialize)]
@@ -142,6 +145,8 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
             residual_sd: line.residual_sd.map(|sd| figures(1000.0 * sd, 2)),
             dof: line.dof,
             scattered: line.scatter > 0.0,
+            delivery: line.walk.map(|walk| figures(walk.standard_deviation, 2)),
+            delivery_dof: line.walk.map(|walk| walk.dof),
         });
     }
     shown
@@ -180,9 +185,11 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
             left_out: reduced.left_out.clone(),
         }));
     }
+    let water = pycnometer.water.iter().filter(|f| f.left_out.is_none());
+    let water = water.map(|filling| written(&filling.filled.value));
     Some(PycnometerShown {
         empty: written(&pycnometer.empty.value),
-        water: written(&pycnometer.water_filled.value),
+        water: joined(&water.collect::<Vec<_>>()),
         water_liquid: liquid(material, pycnometer.water_liquid.as_ref()),
         fillings,
     })
@@ -221,9 +228,11 @@ pub(super) fn left_out(material: &Material) -> Vec<LeftOut> {
     let filled = run.pycnometer.iter().flat_map(|p| &p.fillings);
     let filled = filled.flat_map(|f| &f.fillings);
     let read = run.readings.iter().flat_map(|r| &r.readings);
+    let water = run.pycnometer.iter().flat_map(|p| &p.water);
     weighed
         .map(|w| (&w.entry, &w.left_out))
         .chain(delivered.map(|d| (&d.entry, &d.left_out)))
+        .chain(water.map(|f| (&f.entry, &f.left_out)))
         .chain(filled.map(|f| (&f.entry, &f.left_out)))
         .chain(read.map(|r| (&r.entry, &r.left_out)))
         .filter_map(|(entry, left_out)| {

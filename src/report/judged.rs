@@ -1,61 +1,13 @@
-//! The calculations of statistics that are no quantities of the worksheet: pooled spread, tests, Fieller's interval.
+//! The calculations of statistics that are no quantities of the worksheet: tests, Fieller's interval.
 
-use crate::fit::{Allowance, student_t};
+use crate::fit::Allowance;
 use crate::reduce::{
-    CalibrationResult, Pooled, Reduction, SolutionResult, Test, fieller as interval,
+    CalibrationResult, Reduction, SolutionResult, Test, coverage_factor, fieller as interval,
 };
 use crate::worksheet::tex_unit;
 
 use super::words::plain;
 use super::written_out::{Step, scientific_to};
-
-/// The pooled standard deviation, from those of the solutions.
-pub(super) fn pooled(reduction: &Reduction, pooled: &Pooled) -> Vec<Step> {
-    let terms: Vec<String> = reduction
-        .solutions
-        .iter()
-        .filter_map(|solution| {
-            let density = solution.density.as_ref()?;
-            let sd = number(density.standard_deviation?);
-            Some(format!(
-                "{} \\times \\left({sd}\\right)^{{2}}",
-                density.used - 1
-            ))
-        })
-        .collect();
-    // Long sums are broken into rows of two terms.
-    let rows: Vec<String> = terms.chunks(2).map(|row| row.join(" + ")).collect();
-    let unit = tex_unit("g/mL");
-    vec![Step::chain(
-        "pooled standard deviation of a weighing",
-        format!(
-            "\\sum_i \\nu_i s_i^{{2}} &= {} \\\\ s_p &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} \
-             = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {}",
-            rows.join(" \\\\ &\\quad + "),
-            number(pooled.standard_deviation),
-            pooled.dof,
-        ),
-    )]
-}
-
-/// What the pooled standard deviation gives for the mean of some weighings.
-pub(super) fn pooled_mean(name: &str, used: usize, pooled: &Pooled) -> Step {
-    let standard = number(pooled.standard_deviation / (used as f64).sqrt());
-    Step::chain(
-        format!(
-            "spread of the {}",
-            match used {
-                1 => format!("one weighing of {name}"),
-                n => format!("mean of {n} weighings of {name}"),
-            }
-        ),
-        format!(
-            "\\frac{{s_p}}{{\\sqrt{{{used}}}}} &= {standard}\\,{} ,\\quad \\nu = {}",
-            tex_unit("g/mL"),
-            pooled.dof
-        ),
-    )
-}
 
 /// The tests of a calibration.
 pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step> {
@@ -135,7 +87,7 @@ pub(super) fn fieller(
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.compared();
     let x = solution.composition.on(calibration.against)?;
-    let k = student_t(coverage, ws.uncertainty(x).dof);
+    let k = coverage_factor(coverage, &ws.uncertainty(x));
     let found = interval(ws, calibration, density, k)?;
     let symbol = &ws.node(x).symbol;
     let unit = tex_unit(ws.node(x).unit);

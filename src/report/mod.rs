@@ -21,6 +21,7 @@ mod plots;
 mod record;
 mod rows;
 mod shipped;
+mod spreads;
 mod strength;
 mod template;
 pub mod templates;

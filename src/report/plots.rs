@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::fit::{Model, student_t};
+use crate::fit::Model;
 use crate::manuscript::plot::{Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical};
 use crate::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
@@ -213,7 +213,7 @@ impl Drawn {
     ) -> Self {
         let bands = Bands::of(&material.reduction.worksheet, calibration);
         let coverage = material.run.report.coverage;
-        let half = |at: Uncertainty| student_t(coverage, at.dof) * at.standard;
+        let half = |at: Uncertainty| crate::reduce::coverage_factor(coverage, &at) * at.standard;
         let mut drawn = Self {
             line: Vec::new(),
             band: Vec::new(),

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::manuscript::plot::Plot;
 use crate::quantity::rounding::to_place;
 use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
-use crate::reduce::{DensityResult, Preparation};
+use crate::reduce::{DensityResult, Preparation, has_one_empty};
 use crate::reference::{atomic_weights, brine_strength};
 use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
 use crate::worksheet::{NodeId, Worksheet};
@@ -22,9 +22,10 @@ use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingS
 use super::flags::{FlagShown, Mark, Marks};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
+use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
-use super::words::{self, digits, figures, plain, written};
+use super::words::{self, delivered, digits, figures, plain, written};
 
 /// All values, as templates see them.
 #[derive(Debug, Serialize)]
@@ -53,8 +54,8 @@ pub(super) struct Values {
     pycnometer: Option<PycnometerShown>,
     readings: Vec<ReadingShown>,
     densities: Vec<DensityShown>,
-    /// The standard deviation pooled from all weighings, where it is used.
-    pooled: Option<PooledShown>,
+    /// How single densities scatter.
+    spreads: Vec<SpreadShown>,
     calibration: Option<CalibrationShown>,
     unknowns: Vec<UnknownShown>,
     /// Sodium chloride brines on the trade's scales.
@@ -208,14 +209,6 @@ struct WeighingShown {
 }
 
 #[derive(Debug, Serialize)]
-struct PooledShown {
-    /// g/mL.
-    spread: String,
-    dof: usize,
-    solutions: usize,
-}
-
-#[derive(Debug, Serialize)]
 struct DensityShown {
     solution: String,
     /// Numbers of the flags of its weighings or readings.
@@ -227,6 +220,8 @@ struct DensityShown {
     spread: Option<String>,
     /// Whether they scatter by less than rounding would make them.
     alike: bool,
+    /// Whether the very same reading of the empty vessel is written at each weighing.
+    one_empty: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -308,11 +303,7 @@ impl Values {
             pycnometer: densities::pycnometer(material),
             readings: densities::readings(material),
             densities: densities(material, &marks),
-            pooled: reduction.pooled.map(|pooled| PooledShown {
-                spread: figures(pooled.standard_deviation, 2),
-                dof: pooled.dof,
-                solutions: pooled.solutions,
-            }),
+            spreads: spreads::shown(material),
             calibration: reduction
                 .calibration
                 .as_ref()
@@ -469,7 +460,7 @@ fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
                 number: i + 1,
                 empty: digits(&read.empty.value),
                 filled: digits(&read.filled.value),
-                volume: digits(&read.volume.value),
+                volume: delivered(&read.volumes),
                 liquid: liquid(material, read)
                     .map(|r| digits(&r.value))
                     .unwrap_or_default(),
@@ -501,7 +492,9 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
-    let show = |name: &str, d: &DensityResult| DensityShown {
+    let once = material.run.weighings.iter().filter(|w| has_one_empty(w));
+    let once: Vec<usize> = once.map(|w| w.solution.value).collect();
+    let show = |i: usize, name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
         marks: marks.at(&WAYS.map(|way| format!("{way}.{name}"))),
         used: d.used,
@@ -509,11 +502,13 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         density: ResultShown::of(&results.manner.state(ws, d.density)),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
         alike: d.alike,
+        one_empty: once.contains(&i),
     };
     reduction
         .solutions
         .iter()
-        .filter_map(|s| Some(show(&s.name, s.density.as_ref()?)))
+        .enumerate()
+        .filter_map(|(i, s)| Some(show(i, &s.name, s.density.as_ref()?)))
         .collect()
 }
 

@@ -66,6 +66,26 @@ pub(super) fn figures(value: f64, count: u32) -> String {
     rounding::significant(value, count).unwrap_or_else(|| value.to_string())
 }
 
+/// A volume by one delivery or several, without unit: `5.00`, `2 × 5.00` or `5.00 + 4.00`.
+pub(super) fn delivered(volumes: &[Reading]) -> String {
+    let each: Vec<String> = volumes.iter().map(|volume| digits(&volume.value)).collect();
+    match each.as_slice() {
+        [first, _, ..] if each.iter().all(|other| other == first) => {
+            format!("{} × {first}", each.len())
+        }
+        _ => each.join(" + "),
+    }
+}
+
+/// Several names as a sentence lists them: `A, B and C`.
+pub(super) fn joined(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
 /// A kind of apparatus in words.
 pub(super) fn kind(kind: ApparatusKind) -> &'static str {
     match kind {

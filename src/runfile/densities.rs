@@ -6,7 +6,7 @@ use super::found::Found;
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
     ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
-    Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
+    Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, WaterFilling, Weighings,
 };
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
@@ -298,10 +298,11 @@ impl Section<'_> {
         let water = fields
             .value(&words::WATER)
             .and_then(|value| value.fields(found, &words::WATER_KEYS));
-        let mut water_filled = None;
+        let repeatability = fields.measure(found, &words::FILLING_REPEATABILITY);
+        let mut water_fillings = None;
         let mut water_liquid = None;
         if let Some(water) = &water {
-            water_filled = water.measure(found, &words::FILLED);
+            water_fillings = water_fillings_of(found, water);
             water_liquid = water.measure(found, &words::LIQUID);
             self.temperature(found, water, &water.section);
         }
@@ -320,16 +321,22 @@ impl Section<'_> {
                 })
             },
         );
-        let (empty, water_filled) = (empty?, water_filled?);
-        heavier(found, (&empty, EMPTY_VESSEL), &water_filled)?;
+        let (empty, water) = (empty?, water_fillings?);
+        for filling in water.iter().filter(|filling| filling.left_out.is_none()) {
+            heavier(found, (&empty, EMPTY_VESSEL), &filling.filled)?;
+        }
         let fillings = fillings?;
-        let all = || fillings.iter().flat_map(|f| &f.fillings);
-        let stated = states(&empty) && states(&water_filled) && all().all(|f| states(&f.filled));
+        let all = fillings.iter().flat_map(|f| &f.fillings);
+        let mut all = all
+            .map(|f| &f.filled)
+            .chain(water.iter().map(|f| &f.filled));
+        let stated = states(&empty) && all.all(states);
         Some(Pycnometer {
             balance: self.balance(found, own_balance, stated, value),
             empty,
-            water_filled,
+            water,
             water_liquid,
+            repeatability,
             glass,
             fillings,
             entry: value.entry(),
@@ -438,6 +445,52 @@ fn readings_wanted(key: &Key<Form>) -> String {
         }
         _ => key.about.to_owned(),
     }
+}
+
+/// The fillings of a pycnometer with water: one, or a list.
+fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterFilling>> {
+    let (once, several) = (
+        water.has(&words::WATER_FILLED),
+        water.has(&words::WATER_FILLINGS),
+    );
+    if once == several {
+        found.add(|| {
+            let section = &water.section;
+            let said = if once {
+                "is filled in two ways"
+            } else {
+                "has no reading"
+            };
+            let problem = Problem::error("water-not-filled", format!("{} {said}.", section.name));
+            problem
+                .at(section.name.clone(), section.key_place.clone())
+                .right("filled for one filling, or readings, a list, for several")
+        });
+        return None;
+    }
+    if once {
+        let filled = water.measure(found, &words::WATER_FILLED)?;
+        let entry = filled.entry.clone();
+        return Some(vec![WaterFilling {
+            filled,
+            left_out: None,
+            entry,
+        }]);
+    }
+    let list = water.value(&words::WATER_FILLINGS)?;
+    let items = list.numbered().into_iter();
+    let read = items.map(|item| {
+        let fields = item.fields(found, &words::WATER_FILLING_KEYS)?;
+        let filled = fields.measure(found, &words::FILLED);
+        let left_out = fields.account(found, &words::LEFT_OUT);
+        Some(WaterFilling {
+            filled: filled?,
+            left_out,
+            entry: item.entry(),
+        })
+    });
+    let read = read.collect();
+    counted(found, list, read, |f: &WaterFilling| f.left_out.is_some())
 }
 
 fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {

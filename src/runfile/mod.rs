@@ -56,7 +56,7 @@ pub const DRAFT: &str = words::DRAFT.name;
 use crate::problem::{Problem, Severity};
 use fields::Value;
 use found::Found;
-use model::{FileBeside, Photo, ReplicateSpread, RunFile};
+use model::{FileBeside, Photo, RunFile};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tabled::Tabled;
@@ -202,7 +202,8 @@ fn run_file(
         solutions: solutions.into_items()?,
         replicate_spread: densities
             .replicate_spread
-            .map_or(ReplicateSpread::Own, |choice| choice.value),
+            .as_ref()
+            .map(|choice| choice.value),
         weighings: densities.weighings,
         cumulative: densities.cumulative,
         pycnometer: densities.pycnometer,

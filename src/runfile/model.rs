@@ -71,8 +71,8 @@ pub struct RunFile {
     pub allow_for: AllowFor,
     /// Weighings of known volumes, in the order of the file.
     pub weighings: Vec<Weighings>,
-    /// What the standard deviation of replicate weighings is taken from.
-    pub replicate_spread: ReplicateSpread,
+    /// What the standard deviation of replicates is taken from; none: the reduction chooses.
+    pub replicate_spread: Option<ReplicateSpread>,
     /// Successive deliveries into one vessel, in the order of the file.
     pub cumulative: Vec<Cumulative>,
     /// Fillings of a pycnometer.
@@ -324,7 +324,7 @@ impl Weighings {
 pub enum ReplicateSpread {
     /// From each solution's own replicates.
     Own,
-    /// From those of all solutions together.
+    /// From those of all solutions together, as far as they were measured in the same way.
     Pooled,
 }
 
@@ -335,8 +335,8 @@ pub struct Replicate {
     pub empty: Reading,
     /// The vessel with the volume in it, g.
     pub filled: Reading,
-    /// The volume delivered, mL.
-    pub volume: Reading,
+    /// The volume delivered, mL: one delivery or several.
+    pub volumes: Vec<Reading>,
     /// Temperature of the liquid, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,
     /// The balance (own, or the section's); none where both masses state their own uncertainty.
@@ -390,10 +390,12 @@ pub struct Delivery {
 pub struct Pycnometer {
     /// Empty, g.
     pub empty: Reading,
-    /// Filled with water, g.
-    pub water_filled: Reading,
+    /// Its fillings with water, in order.
+    pub water: Vec<WaterFilling>,
     /// Temperature of that water, °C, where it differs from the conditions.
     pub water_liquid: Option<Reading>,
+    /// Standard deviation from filling to filling, mL.
+    pub repeatability: Option<Reading>,
     /// The balance; none where every mass states its own uncertainty.
     pub balance: Option<Ref>,
     /// What it is made of.
@@ -401,6 +403,17 @@ pub struct Pycnometer {
     /// Its fillings with solutions, in the order of the file.
     pub fillings: Vec<Fillings>,
     /// The entry of the whole.
+    pub entry: Entry,
+}
+
+/// A pycnometer filled with water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterFilling {
+    /// Filled, g.
+    pub filled: Reading,
+    /// Why it is left out, if it is.
+    pub left_out: Option<At<String>>,
+    /// The entry of the filling.
     pub entry: Entry,
 }
 

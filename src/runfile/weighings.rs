@@ -99,14 +99,14 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     let fields = value.fields(found, &words::REPLICATE_KEYS)?;
     let empty = fields.measure(found, &words::EMPTY);
     let filled = fields.measure(found, &words::FILLED);
-    let volume = fields.measure(found, &words::VOLUME);
+    let volumes = fields.deliveries(found, &words::VOLUME_WEIGHED);
     let liquid = fields.measure(found, &words::LIQUID);
     let left_out = fields.account(found, &words::LEFT_OUT);
     let own_balance = section.bench.named(found, &fields, &words::BALANCE);
     let own_pipette = section.bench.named(found, &fields, &words::PIPETTE);
     let rinsed = fields.count(found, &words::RINSED);
     section.temperature(found, &fields, value);
-    let (empty, filled, volume) = (empty?, filled?, volume?);
+    let (empty, filled, volumes) = (empty?, filled?, volumes?);
     // What is left out may well be left out for this.
     if left_out.is_none() {
         heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
@@ -116,7 +116,7 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     let pipette = ware(
         found,
         own_or(own_pipette, &section.pipette),
-        states(&volume),
+        volumes.iter().all(states),
         value,
         words::PIPETTE.name,
         section.bench,
@@ -124,19 +124,23 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     .ok()?;
     if let Some(pipette) = &pipette {
         let before = found.count();
-        section.bench.check_volume(found, pipette, &volume, false);
+        for volume in &volumes {
+            section
+                .bench
+                .check_volume(found, pipette, volume, volumes.len() == 1);
+        }
         // A volume that is wrong makes a wrong density.
         if found.count() > before {
             return None;
         }
     }
     if left_out.is_none() {
-        likely_density(found, value, [&empty, &filled, &volume])?;
+        likely_density(found, value, [&empty, &filled], &volumes)?;
     }
     Some(Replicate {
         empty,
         filled,
-        volume,
+        volumes,
         liquid,
         balance,
         pipette,
@@ -155,11 +159,28 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
 
 /// Notes a weighing whose density no brine has, within the limits of a density that is read. A point that brings it back
 /// when it is moved in one of the readings is named.
-fn likely_density(found: &mut Found, value: &Value<'_>, readings: [&Reading; 3]) -> Option<()> {
+fn likely_density(
+    found: &mut Found,
+    value: &Value<'_>,
+    [empty, filled]: [&Reading; 2],
+    volumes: &[Reading],
+) -> Option<()> {
     let limits = &DENSITY_READ.form;
-    let density = |[empty, filled, volume]: [f64; 3]| (filled - empty) / volume;
-    let read = readings.map(|reading| reading.value.value);
-    let found_density = density(read);
+    // Of several deliveries, a slip is looked for in the masses.
+    let whole: f64 = volumes.iter().map(|volume| volume.value.value).sum();
+    let volume = &volumes[0];
+    let readings = if volumes.len() > 1 {
+        vec![empty, filled]
+    } else {
+        vec![empty, filled, volume]
+    };
+    let density = |read: &[f64]| match *read {
+        [empty, filled, volume] => (filled - empty) / volume,
+        [empty, filled] => (filled - empty) / whole,
+        _ => f64::NAN,
+    };
+    let read: Vec<f64> = readings.iter().map(|reading| reading.value.value).collect();
+    let found_density = density(&read);
     if limits.allows(found_density) {
         return Some(());
     }
@@ -167,16 +188,15 @@ fn likely_density(found: &mut Found, value: &Value<'_>, readings: [&Reading; 3])
         let mut meant = Vec::new();
         for (index, reading) in readings.iter().enumerate() {
             for power in [-3, -2, -1, 1, 2, 3] {
-                let mut moved = read;
+                let mut moved = read.clone();
                 moved[index] *= 10f64.powi(power);
                 let number = point_moved(reading, power);
-                if let Some(number) = number.filter(|_| limits.allows(density(moved))) {
+                if let Some(number) = number.filter(|_| limits.allows(density(&moved))) {
                     let key = reading.entry.name.rsplit('.').next().unwrap_or_default();
                     meant.push(format!("{key}: {number} {}", reading.value.unit.symbol));
                 }
             }
         }
-        let [empty, filled, volume] = readings;
         let slip = match meant.as_slice() {
             [] => "a slip in one of the three".to_owned(),
             meant => format!(

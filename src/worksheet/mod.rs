@@ -20,7 +20,7 @@ mod typeset;
 pub use expression::{Constant, Expr};
 pub use figures::LastPlaces;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
-pub use propagation::{BudgetRow, Uncertainty};
+pub use propagation::{BudgetRow, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
 pub use typeset::{tex_text, tex_unit};
 
@@ -282,6 +282,17 @@ impl Worksheet {
     /// Puts an input in.
     pub fn input(&mut self, title: Title, value: f64, input: Input) -> NodeId {
         self.push(title, value, Source::Input(input), Vec::new())
+    }
+
+    /// States what makes an input uncertain, where that is found only from quantities which depend on it, such as the
+    /// scatter of single densities that all have the input in them.
+    pub fn settle(&mut self, id: NodeId, components: Vec<Component>) {
+        if let Source::Input(input) = &mut self.nodes[id.0].source {
+            input.components = components;
+        }
+        for node in &mut self.nodes[id.0..] {
+            node.uncertainty = Remembered::default();
+        }
     }
 
     /// Calculates a quantity by a formula over earlier ones.

@@ -12,6 +12,21 @@ pub struct Uncertainty {
     /// Effective degrees of freedom (Welch–Satterthwaite, JCGM 100:2008, equation G.2b); infinite where no component
     /// has a finite number.
     pub dof: f64,
+    /// The estimate of variance that takes most of the degrees of freedom; none where all are known for certain.
+    pub leading: Option<Leading>,
+}
+
+/// The estimate of variance of finite degrees of freedom that lowers the effective ones most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leading {
+    /// Its degrees of freedom.
+    pub dof: f64,
+    /// Its share of the variance, 0 to 1.
+    pub share: f64,
+    /// Its share of Σ u⁴/ν, 0 to 1.
+    pub freedom_share: f64,
+    /// Effective degrees of freedom of all else; infinite where no other is finite.
+    pub rest_dof: f64,
 }
 
 /// A row of an uncertainty budget.
@@ -85,7 +100,8 @@ impl Worksheet {
         form: impl IntoIterator<Item = (NodeId, f64)>,
     ) -> Uncertainty {
         let mut variance = 0.0;
-        let mut by_freedom = 0.0;
+        // Part of the variance and degrees of freedom of each estimate.
+        let mut parts: Vec<(f64, f64)> = Vec::new();
         let mut shared: BTreeMap<Estimate, (f64, f64)> = BTreeMap::new();
         for (id, c) in form {
             let Source::Input(input) = &self.node(id).source else {
@@ -98,22 +114,39 @@ impl Worksheet {
                     Some(estimate) => {
                         shared.entry(estimate).or_insert((0.0, component.dof)).0 += part;
                     }
-                    None => by_freedom += part * part / component.dof,
+                    None => parts.push((part, component.dof)),
                 }
             }
         }
-        by_freedom += shared
-            .values()
-            .map(|(part, dof)| part * part / dof)
-            .sum::<f64>();
-        let dof = if by_freedom > 0.0 {
-            variance * variance / by_freedom
-        } else {
-            f64::INFINITY
+        parts.extend(shared.into_values());
+        parts.retain(|(part, dof)| dof.is_finite() && *part > 0.0);
+        let freedom = |(part, dof): &(f64, f64)| part * part / dof;
+        let by_freedom: f64 = parts.iter().map(freedom).sum();
+        let over = |variance: f64, by_freedom: f64| {
+            if by_freedom > 0.0 {
+                variance * variance / by_freedom
+            } else {
+                f64::INFINITY
+            }
         };
+        let largest = parts.iter().enumerate();
+        let largest = largest.max_by(|a, b| freedom(a.1).total_cmp(&freedom(b.1)));
+        let leading = largest.map(|(at, &(part, dof))| {
+            let rest = parts.iter().enumerate().filter(|(other, _)| *other != at);
+            Leading {
+                dof,
+                share: part / variance,
+                freedom_share: part * part / dof / by_freedom,
+                rest_dof: over(
+                    (variance - part).max(0.0),
+                    rest.map(|(_, p)| freedom(p)).sum(),
+                ),
+            }
+        });
         Uncertainty {
             standard: variance.sqrt(),
-            dof,
+            dof: over(variance, by_freedom),
+            leading,
         }
     }
 

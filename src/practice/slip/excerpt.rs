@@ -137,7 +137,7 @@ pub(super) fn compared(run: &RunFile) -> Vec<Compared> {
             None => return Compared::Not,
         };
         let uncertainty = ws.uncertainty(comparison.difference);
-        let k = crate::fit::student_t(coverage, uncertainty.dof);
+        let k = crate::reduce::coverage_factor(coverage, &uncertainty);
         let expanded = k * uncertainty.standard;
         if expanded > 0.0 && expanded.is_finite() {
             Compared::Known(Difference {

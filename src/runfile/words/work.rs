@@ -188,15 +188,42 @@ pub(in crate::runfile) static MASS_SO_FAR: Key<Measure> = required(
 
 pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section::of(
     "the pycnometer",
-    &[&EMPTY, &WATER, &BALANCE, &GLASS, &FILLINGS],
+    &[
+        &EMPTY,
+        &WATER,
+        &BALANCE,
+        &GLASS,
+        &FILLING_REPEATABILITY,
+        &FILLINGS,
+    ],
+);
+pub(in crate::runfile) static FILLING_REPEATABILITY: Key<Measure> = optional(
+    "repeatability",
+    zero_or_more(Unit::MILLILITRE),
+    "Standard deviation of what it holds, from filling to filling.",
 );
 pub(in crate::runfile) static WATER: Key<Form> = required(
     "water",
     Form::Section(&WATER_KEYS),
     "The pycnometer filled with pure water.",
 );
-pub(in crate::runfile) static WATER_KEYS: Section =
-    Section::of("the filling with water", &[&FILLED, &LIQUID]);
+pub(in crate::runfile) static WATER_KEYS: Section = Section::of(
+    "the filling with water",
+    &[&WATER_FILLED, &WATER_FILLINGS, &LIQUID],
+)
+.by_one(&[&[&WATER_FILLED], &[&WATER_FILLINGS]]);
+pub(in crate::runfile) static WATER_FILLED: Key<Measure> = optional(
+    "filled",
+    positive(Unit::GRAM),
+    "The pycnometer filled with water once.",
+);
+pub(in crate::runfile) static WATER_FILLINGS: Key<Form> = optional(
+    "readings",
+    Form::List(&WATER_FILLING_KEYS),
+    "The pycnometer filled with water several times, at one temperature.",
+);
+pub(in crate::runfile) static WATER_FILLING_KEYS: Section =
+    Section::of("a filling with water", &[&FILLED, &LEFT_OUT]);
 pub(in crate::runfile) static FILLINGS: Key<Form> = required(
     "readings",
     Form::NamedLists(&FILLING_KEYS),
@@ -229,7 +256,14 @@ pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
 pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
     "a weighing of a volume",
     &[
-        &EMPTY, &FILLED, &VOLUME, &LIQUID, &BALANCE, &PIPETTE, &RINSED, &LEFT_OUT,
+        &EMPTY,
+        &FILLED,
+        &VOLUME_WEIGHED,
+        &LIQUID,
+        &BALANCE,
+        &PIPETTE,
+        &RINSED,
+        &LEFT_OUT,
     ],
 );
 pub(in crate::runfile) static EMPTY: Key<Measure> =
@@ -238,6 +272,11 @@ pub(in crate::runfile) static FILLED: Key<Measure> = required(
     "filled",
     positive(Unit::GRAM),
     "The vessel with the volume in it.",
+);
+pub(in crate::runfile) static VOLUME_WEIGHED: Key<Deliveries> = required(
+    "volume",
+    Deliveries(positive(Unit::MILLILITRE)),
+    "The volume delivered, or one for each delivery: 2 × 5.00 mL. Deliveries weighed one by one into one vessel go under cumulative.",
 );
 pub(in crate::runfile) static VOLUME: Key<Measure> =
     required("volume", positive(Unit::MILLILITRE), "The volume.");

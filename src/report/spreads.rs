@@ -1,0 +1,208 @@
+//! How single densities scatter: what the report says of it, and the calculations.
+
+use serde::Serialize;
+
+use super::Material;
+use super::words::{figures, joined, plain};
+use super::written_out::{Step, scientific_to};
+use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
+use crate::worksheet::tex_unit;
+
+/// An estimate of the standard deviation of one weighing, filling or reading.
+#[derive(Debug, Serialize)]
+pub(super) struct SpreadShown {
+    /// Whose spreads it rests on, and whose densities rest on it.
+    from: String,
+    serves: String,
+    /// Whether it rests on several.
+    pooled: bool,
+    /// Why it rests on these.
+    grounds: &'static str,
+    /// g/mL.
+    spread: String,
+    dof: Option<String>,
+    /// What the instruments state, g/mL, and whether it is combined with what was found.
+    stated: Option<String>,
+    combined: bool,
+    test: Option<CochranShown>,
+}
+
+/// Cochran's test.
+#[derive(Debug, Serialize)]
+pub(super) struct CochranShown {
+    largest: String,
+    ratio: String,
+    limit: String,
+    passed: bool,
+}
+
+/// What the report says of the spreads.
+pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
+    let reduction = material.reduction;
+    let each = reduction.spreads.iter().map(|spread| {
+        let (stated, combined) = match spread.stated {
+            StatedSpread::None => (None, false),
+            StatedSpread::Combined(sd) => (Some(sd), true),
+            StatedSpread::Exceeded(sd) => (Some(sd), false),
+        };
+        SpreadShown {
+            from: names(reduction, spread.from.iter().map(|found| found.of)),
+            serves: names(reduction, spread.serves.iter().copied()),
+            pooled: spread.from.len() > 1,
+            grounds: match spread.grounds {
+                Grounds::Chosen => "chosen",
+                Grounds::Alone => "alone",
+                Grounds::Alike => "alike",
+                Grounds::Unlike => "unlike",
+                Grounds::Stated => "stated",
+                Grounds::Customary => "customary",
+            },
+            spread: figures(spread.standard_deviation, 2),
+            dof: spread.dof.is_finite().then(|| plain(spread.dof)),
+            stated: stated.map(|sd| figures(sd, 2)),
+            combined,
+            test: spread.test.map(|test| CochranShown {
+                largest: name(reduction, test.largest),
+                ratio: figures(test.ratio, 3),
+                limit: figures(test.limit, 3),
+                passed: test.ratio <= test.limit,
+            }),
+        }
+    });
+    each.collect()
+}
+
+fn names(reduction: &Reduction, of: impl Iterator<Item = Liquid>) -> String {
+    joined(&of.map(|of| name(reduction, of)).collect::<Vec<_>>())
+}
+
+fn name(reduction: &Reduction, of: Liquid) -> String {
+    match of {
+        Liquid::Solution(index) => reduction.solutions[index].name.clone(),
+        Liquid::Water => "the water in the pycnometer".to_owned(),
+    }
+}
+
+/// Whether a spread is no more than the standard deviation of one solution's own replicates.
+fn is_own(spread: &Spread) -> bool {
+    spread.from.len() == 1
+        && spread.serves.len() == 1
+        && !matches!(spread.stated, StatedSpread::Combined(_))
+}
+
+/// The symbol of a spread among all that are written out.
+fn symbol(reduction: &Reduction, spread: &Spread) -> String {
+    let mut all = reduction.spreads.iter().filter(|s| !is_own(s));
+    if all.clone().count() < 2 {
+        return "s_{\\mathrm{p}}".to_owned();
+    }
+    let number = 1 + all.position(|s| s == spread).unwrap_or_default();
+    format!("s_{{\\mathrm{{p}},{number}}}")
+}
+
+/// The standard deviations that are more than one solution's own.
+pub(super) fn steps(reduction: &Reduction) -> Vec<Step> {
+    let all = reduction.spreads.iter().filter(|spread| !is_own(spread));
+    all.map(|spread| step(reduction, spread)).collect()
+}
+
+fn step(reduction: &Reduction, spread: &Spread) -> Step {
+    let unit = tex_unit("g/mL");
+    let serves = names(reduction, spread.serves.iter().copied());
+    let title = format!("standard deviation of a single density: {serves}");
+    let symbol = symbol(reduction, spread);
+    if spread.from.is_empty() {
+        return Step::chain(
+            title,
+            format!("{symbol} &= {}\\,{unit}", number(spread.standard_deviation)),
+        );
+    }
+    let terms = spread.from.iter().map(|found| {
+        let sd = number(found.standard_deviation);
+        format!("{} \\times \\left({sd}\\right)^{{2}}", found.dof)
+    });
+    let terms: Vec<String> = terms.collect();
+    // Long sums are broken into rows of two terms.
+    let rows: Vec<String> = terms.chunks(2).map(|row| row.join(" + ")).collect();
+    let n = spread.observed_dof;
+    let mut rows = vec![
+        format!(
+            "\\sum_i \\nu_i s_i^{{2}} &= {}",
+            rows.join(" \\\\ &\\quad + ")
+        ),
+        format!(
+            "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{{n}}}}} = {}\\,{unit} ,\\quad \
+             \\sum_i \\nu_i = {n}",
+            number(spread.observed)
+        ),
+    ];
+    if let Some(test) = spread.test {
+        let sign = if test.ratio <= test.limit {
+            "\\le"
+        } else {
+            ">"
+        };
+        rows.push(format!(
+            "\\max_i \\frac{{s_i^{{2}}}}{{s_{{\\mathrm{{others}}}}^{{2}}}} &= {} {sign} {}",
+            scientific_to(test.ratio, 3),
+            scientific_to(test.limit, 3)
+        ));
+    }
+    rows.push(match spread.stated {
+        StatedSpread::Combined(stated) => {
+            let known = plain(spread.dof - n as f64);
+            format!(
+                "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\right)^{{2}}}}{{{n} + {known}}}}} \
+                 = {}\\,{unit} ,\\quad \\nu = {}",
+                number(stated),
+                number(spread.standard_deviation),
+                plain(spread.dof)
+            )
+        }
+        StatedSpread::None | StatedSpread::Exceeded(_) => {
+            format!("{symbol} &= s ,\\quad \\nu = {n}")
+        }
+    });
+    Step::chain(title, rows.join(" \\\\ "))
+}
+
+/// What a spread gives for the mean of some weighings of a solution: its symbol over the root of their number, its value in
+/// g/mL, and the step; no step of its own where the spread is the solution's own.
+pub(super) fn of_mean(
+    reduction: &Reduction,
+    name: &str,
+    used: usize,
+    spread: &Spread,
+) -> (String, f64, Option<Step>) {
+    let standard = spread.standard_deviation / (used as f64).sqrt();
+    let own = is_own(spread);
+    let symbol = if own {
+        "s".to_owned()
+    } else {
+        symbol(reduction, spread)
+    };
+    let freedom = if spread.dof.is_finite() {
+        format!(" ,\\quad \\nu = {}", plain(spread.dof))
+    } else {
+        String::new()
+    };
+    let step = (!own).then(|| {
+        Step::chain(
+            match used {
+                1 => format!("spread of the one weighing or reading of {name}"),
+                n => format!("spread of the mean of {n} weighings or readings of {name}"),
+            },
+            format!(
+                "\\frac{{{symbol}}}{{\\sqrt{{{used}}}}} &= {}\\,{}{freedom}",
+                number(standard),
+                tex_unit("g/mL"),
+            ),
+        )
+    });
+    (format!("{symbol} / \\sqrt{{{used}}}"), standard, step)
+}
+
+/// A statistic in TeX.
+fn number(value: f64) -> String {
+    scientific_to(value, 4)
+}
