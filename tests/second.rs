@@ -110,7 +110,8 @@ fn inputs(plan: &Plan) -> Inputs {
         let once = one_empty(weighings);
         for (i, w) in used.iter().enumerate() {
             if !once || i == 0 {
-                let alone = alone || once;
+                let unseen = spread.is_some_and(|e| weighed[estimates[e].serves[0]].one_empty);
+                let alone = alone || once || unseen;
                 put(format!("{name} empty {i}"), w.empty.value(), mass(1, alone));
             }
             put(

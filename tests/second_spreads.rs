@@ -52,7 +52,8 @@ pub(crate) fn estimates(wanted: Option<&str>, all: &[Weighed]) -> Vec<Estimate> 
             continue;
         }
         let mut serves = group.clone();
-        if !one_empty {
+        // One weighed once takes the spread of vessels weighed empty each time, where there are any.
+        if !one_empty || several.iter().all(|i| all[*i].one_empty) {
             serves.extend((0..all.len()).filter(|i| all[*i].densities.len() == 1));
         }
         found.push(estimate(all, &group, serves));

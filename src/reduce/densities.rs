@@ -25,14 +25,15 @@ pub(super) fn all(
     let run = instruments.run;
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     let mut measured = Vec::new();
+    let seen = spread::seen(run);
     for weighings in &run.weighings {
         let solution = weighings.solution.value;
-        let replicates = density::weigh(ws, instruments, run, weighings);
+        let replicates = density::weigh(ws, instruments, weighings, &seen);
         measured.extend(replicates.map(|replicates| Measured {
             solution,
             way: Way::Weighed,
             entry: format!("weighings.{}", run.solutions[solution].name.value),
-            kind: Kind::of(weighings),
+            kind: Kind::among(weighings, &seen),
             replicates,
         }));
     }

@@ -1,13 +1,15 @@
 //! The density of each solution from the weighings of a known volume.
 
-use crate::runfile::model::{Reading, Ref, Replicate, RunFile, Weighings};
+use std::collections::BTreeSet;
+
+use crate::runfile::model::{Reading, Ref, Replicate, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
 use super::replicates::{self, Variation};
-use super::spread::{self, Kind, Liquid, Sample, Spread};
+use super::spread::{Kind, Liquid, Sample, Spread};
 use super::{sub, sub_kind};
 
 /// A density by one weighing or reading alone.
@@ -52,7 +54,8 @@ pub struct DensityResult {
     pub used: usize,
     /// Standard deviation of those used, g/mL; none for one alone.
     pub standard_deviation: Option<f64>,
-    /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none.
+    /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none, or they are no
+    /// weighings of a known volume.
     pub stated_deviation: Option<f64>,
     /// The estimate of the standard deviation of one that its error rests on; none where the instruments' statements tell
     /// all, or it is a slope.
@@ -75,18 +78,27 @@ impl DensityResult {
     }
 }
 
-/// Reduces the weighings of a solution one by one; none where a temperature is missing.
+/// Reduces the weighings of a solution one by one; none where a temperature is missing. The spread of others shows how
+/// those of the kinds `seen` scatter.
 pub(super) fn weigh(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
-    run: &RunFile,
     weighings: &Weighings,
+    seen: &BTreeSet<Kind>,
 ) -> Option<Vec<ReplicateResult>> {
+    let run = instruments.run;
     let name = &run.solutions[weighings.solution.value].name.value;
-    let repeatability = if spread::of_others(run, weighings) {
+    let kind = Kind::among(weighings, seen);
+    let repeatability = if seen.contains(&kind) {
         Repeatability::SeenInSpread
     } else {
         Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()))
+    };
+    // One reading of the vessel does not scatter, and its repeatability is seen in no spread.
+    let of_empty = if kind.has_one_empty() {
+        Repeatability::Stated
+    } else {
+        repeatability
     };
     let several = weighings.replicates.len() > 1;
     let mut one_empty = OneEmpty::of(weighings);
@@ -102,13 +114,12 @@ pub(super) fn weigh(
         let (empty, true_empty) = match &mut one_empty {
             Some(one) if one.is(&replicate.empty, balance) => {
                 let title = Title::new(format!("vessel empty, {name}"), sub("e", name), "g");
-                let once = Repeatability::Stated;
-                let read = || instruments.mass(ws, title, &replicate.empty, balance, once);
+                let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
                 one.found.get_or_insert_with(read).clone()
             }
             _ => {
                 let title = title("vessel empty", "e", "g");
-                instruments.mass(ws, title, &replicate.empty, balance, repeatability)
+                instruments.mass(ws, title, &replicate.empty, balance, of_empty)
             }
         };
         let (filled, true_filled) = instruments.mass(
@@ -125,8 +136,7 @@ pub(super) fn weigh(
         let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
         let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
         let mut readings = vec![(filled, &replicate.filled, balance)];
-        // One reading of the vessel does not scatter.
-        if one_empty.is_none() {
+        if !kind.has_one_empty() {
             readings.push((empty, &replicate.empty, balance));
         }
         let volumes = delivered.iter().zip(&replicate.volumes);
@@ -294,7 +304,11 @@ pub(super) fn combine(
         }
         None => kept[0].density,
     };
-    let stated_deviation = replicates::stated(&kept);
+    // Flags judge the weighings by it.
+    let stated_deviation = match way {
+        Way::Weighed => replicates::stated(&kept),
+        Way::Cumulative(_) | Way::Pycnometer | Way::Read => None,
+    };
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
         way,

@@ -10,7 +10,7 @@
 //! Analytica Chimica Acta 659 (2010) 68–84 (from memory): the largest ratio of one variance to the pooled variance of the
 //! others, against F with the level divided by their number.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::fit::{f_quantile, f_tail};
 use crate::runfile::model::{Ref, ReplicateSpread, RunFile, Weighings};
@@ -42,8 +42,39 @@ pub(super) enum Kind {
 }
 
 impl Kind {
+    /// The kind of the weighings of a solution that count, where those of some kinds are `seen` to scatter. One weighing alone
+    /// is of either kind of vessel, best of those emptied and weighed each time.
+    pub(super) fn among(weighings: &Weighings, seen: &BTreeSet<Self>) -> Self {
+        let kind = Self::of(weighings);
+        match kind {
+            Self::Weighings { each, .. } if weighings.counted() == 1 => {
+                let [every_time, once] = [false, true].map(|one_empty| Self::Weighings {
+                    each: each.clone(),
+                    one_empty,
+                });
+                if seen.contains(&once) && !seen.contains(&every_time) {
+                    once
+                } else {
+                    every_time
+                }
+            }
+            kind => kind,
+        }
+    }
+
+    /// Whether the spread of the kind does not show that of the empty vessel.
+    pub(super) fn has_one_empty(&self) -> bool {
+        matches!(
+            self,
+            Self::Weighings {
+                one_empty: true,
+                ..
+            }
+        )
+    }
+
     /// The kind of the weighings of a solution that count.
-    pub(super) fn of(weighings: &Weighings) -> Self {
+    fn of(weighings: &Weighings) -> Self {
         let counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
         let mut each: Vec<_> = counted
             .map(|r| {
@@ -64,15 +95,12 @@ impl Kind {
     }
 }
 
-/// Whether one weighing alone takes the spread of others of its kind: some were weighed several times, and the run file
-/// does not want each solution's own.
-pub(super) fn of_others(run: &RunFile, weighings: &Weighings) -> bool {
-    if run.replicate_spread == Some(ReplicateSpread::Own) {
-        return false;
-    }
-    let kind = Kind::of(weighings);
-    let mut several = run.weighings.iter().filter(|other| other.counted() > 1);
-    several.any(|other| Kind::of(other) == kind)
+/// The kinds of weighings whose spread is seen in some that were done several times, and serves one alone as well; none where
+/// the run file wants each solution's own.
+pub(super) fn seen(run: &RunFile) -> BTreeSet<Kind> {
+    let pooled = run.replicate_spread != Some(ReplicateSpread::Own);
+    let several = run.weighings.iter().filter(|w| pooled && w.counted() > 1);
+    several.map(Kind::of).collect()
 }
 
 /// What was weighed, filled or read of one liquid.

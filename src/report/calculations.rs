@@ -17,7 +17,7 @@ use super::{judged, spreads};
 /// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
 /// formulas stands in tables. A class's run is written out whole, and a works' season of brines does not fill a thousand
 /// pages.
-const WRITTEN_OUT: usize = 12;
+pub(super) const WRITTEN_OUT: usize = 12;
 
 /// A part of the appendix.
 #[derive(Debug, Clone, PartialEq, Serialize)]

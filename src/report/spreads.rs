@@ -72,8 +72,16 @@ pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
     each.collect()
 }
 
+/// The names of some liquids; of very many, the first and how many more there are.
 fn names(reduction: &Reduction, of: impl Iterator<Item = Liquid>) -> String {
-    joined(&of.map(|of| name(reduction, of)).collect::<Vec<_>>())
+    const MOST: usize = 12;
+    let mut all: Vec<String> = of.map(|of| name(reduction, of)).collect();
+    if all.len() > MOST {
+        let more = all.len() - MOST;
+        all.truncate(MOST);
+        all.push(format!("{more} more"));
+    }
+    joined(&all)
 }
 
 fn name(reduction: &Reduction, of: Liquid) -> String {
@@ -100,10 +108,11 @@ fn symbol(reduction: &Reduction, spread: &Spread) -> String {
     format!("s_{{\\mathrm{{p}},{number}}}")
 }
 
-/// The standard deviations that are more than one solution's own.
+/// The standard deviations that are more than one solution's own; of very many, the first, by whose formulas the others are.
 pub(super) fn steps(reduction: &Reduction) -> Vec<Step> {
     let all = reduction.spreads.iter().filter(|spread| !is_own(spread));
-    all.map(|spread| step(reduction, spread)).collect()
+    let written = all.take(super::calculations::WRITTEN_OUT);
+    written.map(|spread| step(reduction, spread)).collect()
 }
 
 fn step(reduction: &Reduction, spread: &Spread) -> Step {
