@@ -522,7 +522,7 @@ fn a_second_reduction_agrees() {
             for (part, dof, estimate) in &parts[name] {
                 match estimate {
                     Some(number) => {
-                        of_estimates.entry(*number).or_insert((0.0, *dof)).0 += part * part
+                        of_estimates.entry(*number).or_insert((0.0, *dof)).0 += part * part;
                     }
                     None => by_freedom += part.powi(4) / dof,
                 }

@@ -132,7 +132,7 @@ fn weighings(name: &str, pipette: &str, volume: f64, deviations: &[f64]) -> Stri
     format!("    {name}: [{}]\n", each.join(", "))
 }
 
-fn spread_of<'r>(reduction: &'r Reduction, solution: usize) -> &'r fillmark::reduce::Spread {
+fn spread_of(reduction: &Reduction, solution: usize) -> &fillmark::reduce::Spread {
     let serving = |s: &&fillmark::reduce::Spread| s.serves.contains(&Liquid::Solution(solution));
     reduction.spreads.iter().find(serving).unwrap()
 }
@@ -158,8 +158,8 @@ fn spreads_are_pooled_by_pipette_and_only_where_they_are_alike() {
     };
     let alike = of("", 10.0);
     let [two, big] = [0, 1].map(|solution| spread_of(&alike, solution));
-    assert_eq!((two.dof, two.grounds), (2.0, Grounds::Alone));
-    assert_eq!((big.dof, big.grounds), (6.0, Grounds::Alike));
+    assert_eq!((two.observed_dof, two.grounds), (2, Grounds::Alone));
+    assert_eq!((big.observed_dof, big.grounds), (6, Grounds::Alike));
     close(two.standard_deviation, 0.0045, 1e-9, "2 mL");
     let squares: f64 = [8.0_f64, 10.0, 12.0].iter().map(|d| d * d).sum::<f64>() / 3.0;
     close(
@@ -171,13 +171,18 @@ fn spreads_are_pooled_by_pipette_and_only_where_they_are_alike() {
     assert_eq!(big.serves.len(), 4, "the one weighed once too");
     let unlike = of("", 300.0);
     let [b, c] = [1, 2].map(|solution| spread_of(&unlike, solution));
-    assert_eq!((c.dof, c.grounds), (2.0, Grounds::Unlike));
-    assert_eq!((b.dof, b.grounds), (4.0, Grounds::Alike));
+    assert_eq!((c.observed_dof, c.grounds), (2, Grounds::Unlike));
+    assert_eq!((b.observed_dof, b.grounds), (4, Grounds::Alike));
     let pooled = of("  repeatability: pooled\n", 300.0);
     let all = spread_of(&pooled, 1);
-    assert_eq!((all.dof, all.grounds), (6.0, Grounds::Chosen));
+    assert_eq!((all.observed_dof, all.grounds), (6, Grounds::Chosen));
     assert!(all.test.is_some_and(|test| test.ratio > test.limit));
-    assert_eq!(spread_of(&pooled, 0).dof, 2.0, "the 2 mL pipette by itself");
+    close(
+        spread_of(&pooled, 0).dof,
+        2.0,
+        1e-12,
+        "the 2 mL pipette by itself",
+    );
 }
 
 #[test]
@@ -206,11 +211,11 @@ fn a_stated_repeatability_is_an_estimate_beside_the_spread() {
         1e-4,
         "combined",
     );
-    assert_eq!(near.dof, 9.0);
+    close(near.dof, 9.0, 1e-12, "one, and eight of what is stated");
     let far = of(60.0);
     let far = spread_of(&far, 0);
     assert!(matches!(far.stated, StatedSpread::Exceeded(_)), "{far:?}");
-    assert_eq!(far.dof, 1.0);
+    close(far.dof, 1.0, 1e-12, "the spread alone");
 }
 
 #[test]
@@ -243,7 +248,7 @@ fn water_in_a_pycnometer_scatters_as_the_solutions_do() {
     // Of water: s = 0.02 g of 49.85 g.
     let water = "readings: [{filled: 74.83 g}, {filled: 74.85 g}, {filled: 74.87 g}]";
     let several = of(water, three, "");
-    let pooled = (scatter.powi(2) + (0.02_f64 / 49.85).powi(2)) / 2.0;
+    let pooled = f64::midpoint(scatter.powi(2), (0.02_f64 / 49.85).powi(2));
     close(
         relative(&several),
         (pooled * 2.0 / 3.0).sqrt(),
