@@ -141,6 +141,8 @@ fn movable(plan: &Plan, fit: &str) -> String {
 /// One weighing of each solution, so that no weight hangs on the spread of a few.
 fn single(seed: u64) -> Plan {
     let mut plan = Plan::generated(seed);
+    // Nothing is left to pool.
+    plan.spread = None;
     for solution in &mut plan.solutions {
         solution.weighings.truncate(1);
         solution
