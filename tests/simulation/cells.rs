@@ -93,6 +93,7 @@ pub(crate) fn analytic(weighings: usize) -> Scene {
         allow_for: None,
         repeatability: None,
         calibration: "",
+        deliveries: 1,
         one_empty: false,
     }
 }
@@ -258,15 +259,35 @@ fn ways(cells: &mut Vec<Cell>) {
     }
     for count in [1, 3, 5] {
         let plural = if count == 1 { "filling" } else { "fillings" };
-        let scene = by(Way::Pycnometer(count), analytic(1));
+        let scene = by(Way::Pycnometer(count, 1, false), analytic(1));
         add(cells, group, format!("pycnometer, {count} {plural}"), scene);
     }
     add(
         cells,
         group,
         "classroom, pycnometer, 3 fillings",
-        by(Way::Pycnometer(3), classroom(1)),
+        by(Way::Pycnometer(3, 1, false), classroom(1)),
     );
+    for (count, water, states, said) in [
+        (3, 3, false, "3 fillings, 3 with water"),
+        (1, 1, true, "1 filling, scatter stated"),
+        (3, 1, true, "3 fillings, scatter stated"),
+    ] {
+        let scene = by(Way::Pycnometer(count, water, states), analytic(1));
+        add(cells, group, format!("pycnometer, {said}"), scene);
+    }
+    for count in [1, 3] {
+        let scene = Scene {
+            deliveries: 2,
+            ..from(five(0.006, true), by(Way::Weighings(count), analytic(1)))
+        };
+        add(
+            cells,
+            group,
+            format!("2 × 5 mL weighed together, weighings: {count}"),
+            scene,
+        );
+    }
     for (what, instrument, bench) in [
         ("hydrometer", SPINDLE, classroom as fn(usize) -> Scene),
         ("density meter", METER, analytic),
@@ -334,7 +355,7 @@ fn air(cells: &mut Vec<Cell>) {
     let pycnometer = Scene {
         records_air: true,
         allow_for: Some(CORRECTED),
-        way: Way::Pycnometer(3),
+        way: Way::Pycnometer(3, 1, false),
         ..analytic(1)
     };
     add(

@@ -62,6 +62,16 @@ pub(crate) enum Found {
     Readings(Vec<String>),
 }
 
+/// A pycnometer: masses in g, as typed.
+#[derive(Debug, Clone)]
+pub(crate) struct Pycnometer {
+    pub(crate) empty: String,
+    /// Filled with water.
+    pub(crate) water: Vec<String>,
+    /// How fillings scatter, mL, where that is stated.
+    pub(crate) repeatability: Option<f64>,
+}
+
 /// A solution, as typed.
 #[derive(Debug, Clone)]
 pub(crate) struct Solution {
@@ -86,8 +96,7 @@ pub(crate) struct Notebook {
     pub(crate) solutions: Vec<Solution>,
     /// The pipette of all weighings.
     pub(crate) pipette: Option<&'static str>,
-    /// The pycnometer empty and filled with water, g.
-    pub(crate) pycnometer: Option<(String, String)>,
+    pub(crate) pycnometer: Option<Pycnometer>,
     pub(crate) instrument: Option<&'static str>,
     pub(crate) repeatability: Option<&'static str>,
     /// What stands in the braces of `calibration`.
@@ -164,9 +173,26 @@ impl Notebook {
         open("  weighings:\n", |f| matches!(f, Found::Weighings(_)));
         open("  cumulative:\n", |f| matches!(f, Found::Cumulative { .. }));
         open("  readings:\n", |f| matches!(f, Found::Readings(_)));
-        if let Some((empty, water)) = &self.pycnometer {
+        if let Some(Pycnometer {
+            empty,
+            water,
+            repeatability,
+        }) = &self.pycnometer
+        {
+            let water = match &water[..] {
+                [one] => format!("filled: {one} g"),
+                several => {
+                    let each: Vec<String> = several
+                        .iter()
+                        .map(|mass| format!("{{filled: {mass} g}}"))
+                        .collect();
+                    format!("readings: [{}]", each.join(", "))
+                }
+            };
+            let stated =
+                repeatability.map_or(String::new(), |sd| format!("    repeatability: {sd} mL\n"));
             let opening = format!(
-                "  pycnometer:\n    empty: {empty} g\n    water: {{filled: {water} g, liquid: {} °C}}\n    readings:\n",
+                "  pycnometer:\n    empty: {empty} g\n{stated}    water: {{{water}, liquid: {} °C}}\n    readings:\n",
                 self.liquid
             );
             open(&opening, |f| matches!(f, Found::Fillings(_)));

@@ -3,7 +3,7 @@
 use super::apparatus::{Balance, BalanceInUse, Limits, Ware, WareInUse};
 use super::chance::Chance;
 use super::nature;
-use super::notebook::{Found, Made, Notebook, Solution, Weighing};
+use super::notebook::{Found, Made, Notebook, Pycnometer, Solution, Weighing};
 
 /// Density of dry salt, g/mL (CRC Handbook: halite 2.17).
 const SALT: f64 = 2.17;
@@ -20,8 +20,8 @@ pub(crate) enum Way {
     Weighings(usize),
     /// So many deliveries without taring.
     Cumulative(usize),
-    /// So many fillings of a pycnometer.
-    Pycnometer(usize),
+    /// So many fillings of a pycnometer, and so many with water, the last stating how fillings scatter or not.
+    Pycnometer(usize, usize, bool),
     /// So many readings of an instrument.
     Readings(usize, Instrument),
 }
@@ -71,6 +71,8 @@ pub(crate) struct Scene {
     pub(crate) allow_for: Option<&'static str>,
     pub(crate) repeatability: Option<&'static str>,
     pub(crate) calibration: &'static str,
+    /// Deliveries in each volume weighed.
+    pub(crate) deliveries: usize,
     /// The vessel weighed empty once, and that number typed at all its weighings.
     pub(crate) one_empty: bool,
 }
@@ -157,10 +159,16 @@ impl Scene {
         made.push((Made::Unknown, room.of(UNKNOWN, fraction)));
         let mut chance = Chance::of(run, 3);
         let ware_calibration = room.calibrate(&mut chance);
-        let pycnometer = matches!(self.way, Way::Pycnometer(_)).then(|| {
-            let water = room.filling(&mut chance, nature::water(t));
-            (room.shown(&mut chance, room.vessel), water)
-        });
+        let pycnometer = match self.way {
+            Way::Pycnometer(_, count, states) => Some(Pycnometer {
+                water: (0..count)
+                    .map(|_| room.filling(&mut chance, nature::water(t)))
+                    .collect(),
+                empty: room.shown(&mut chance, room.vessel),
+                repeatability: states.then_some(FILLING),
+            }),
+            _ => None,
+        };
         let mut solutions = Vec::new();
         let mut truth = Vec::new();
         for (index, (made, true_of)) in made.into_iter().enumerate() {
@@ -269,7 +277,7 @@ impl Scene {
             Way::Weighings(count) => {
                 let pipette = &room.pipettes[index % room.pipettes.len()];
                 let mut all: Vec<Weighing> = (0..count)
-                    .map(|_| room.weighing(chance, pipette, density))
+                    .map(|_| room.weighing(chance, pipette, density, self.deliveries))
                     .collect();
                 if self.one_empty {
                     // One vessel, dried and weighed empty but once.
@@ -305,7 +313,7 @@ impl Scene {
                     masses,
                 }
             }
-            Way::Pycnometer(count) => {
+            Way::Pycnometer(count, ..) => {
                 Found::Fillings((0..count).map(|_| room.filling(chance, density)).collect())
             }
             Way::Readings(count, by) => {
@@ -337,7 +345,7 @@ impl Room {
         calibrated
             .map(|pipette| {
                 let water = nature::water(self.t);
-                let weighings = (0..5).map(|_| self.weighing(chance, pipette, water));
+                let weighings = (0..5).map(|_| self.weighing(chance, pipette, water, 1));
                 (pipette.ware.name, weighings.collect())
             })
             .collect()
@@ -353,16 +361,26 @@ impl Room {
         self.balance.typed(shown)
     }
 
-    /// A delivery weighed; the vessel keeps a drop or is drier from one to the next.
-    fn weighing(&self, chance: &mut Chance, pipette: &WareInUse, density: f64) -> Weighing {
+    /// Some deliveries weighed together; the vessel keeps a drop or is drier from one to the next.
+    fn weighing(
+        &self,
+        chance: &mut Chance,
+        pipette: &WareInUse,
+        density: f64,
+        deliveries: usize,
+    ) -> Weighing {
         let vessel = self.vessel + chance.between(-0.004, 0.004);
         let empty = self.shown(chance, vessel);
-        let mass = pipette.volume(chance, self.t) * density;
+        let delivered = (0..deliveries).map(|_| pipette.volume(chance, self.t));
+        let mass = delivered.sum::<f64>() * density;
         let filled = self.shows(chance, vessel, mass, density);
         Weighing {
             empty,
             filled: self.balance.typed(filled),
-            volume: pipette.ware.typed(),
+            volume: match deliveries {
+                1 => pipette.ware.typed(),
+                several => format!("{several} × {}", pipette.ware.typed()),
+            },
             pipette: None,
         }
     }
