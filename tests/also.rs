@@ -8,7 +8,7 @@ use fillmark::layout::Style;
 use fillmark::manuscript::{Block, Inline, Manuscript};
 use fillmark::report::manuscript;
 use fillmark::report::templates::Templates;
-use pulldown_cmark::{Event, Options, Parser};
+use pulldown_cmark::{Event, Options, Parser, Tag};
 use roxmltree::{Document, ParsingOptions};
 use std::collections::BTreeSet;
 
@@ -18,7 +18,8 @@ fn forms(run: &Run, text: &str) -> Vec<(String, String)> {
     let style = Style::default();
     let manuscript = run.manuscript_in(text.as_bytes(), &Templates::default(), &style);
     let manuscript = manuscript.expect("a manuscript");
-    fillmark::cli::also::forms(&manuscript, &style, "run", &BOTH).expect("a report in all forms")
+    fillmark::cli::also::forms(&manuscript, &style, "run".as_ref(), "", &BOTH)
+        .expect("a report in all forms")
 }
 
 fn form<'a>(forms: &'a [(String, String)], name: &str) -> &'a str {
@@ -159,8 +160,8 @@ fn every_number_of_the_manuscript_is_in_every_form() {
         let said = Said::of(&manuscript(&run.material(&text), &Templates::default()).unwrap());
         assert!(numbers(&said.prose).len() > 200 && said.formulas > 10);
         let forms = forms(&run, &text);
-        let page = parsed(form(&forms, "run.html"));
-        let markdown = form(&forms, "run.md");
+        let page = parsed(form(&forms, "html"));
+        let markdown = form(&forms, "md");
         all_there("the page", &said.prose, &page_text(&page, false));
         all_there("the Markdown", &said.prose, &markdown_text(markdown, false));
         let (page_maths, markdown_maths) = (page_text(&page, true), markdown_text(markdown, true));
@@ -184,7 +185,7 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
     for file in files("sample_runs", "yaml") {
         let text = read(&file);
         let forms = forms(&reduced(&text), &text);
-        let html = form(&forms, "run.html");
+        let html = form(&forms, "html");
         let page = parsed(html);
         let mut ids = BTreeSet::new();
         for id in page.descendants().filter_map(|node| node.attribute("id")) {
@@ -233,7 +234,7 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
         }
         assert!(html.contains("<th scope=\"row\">"));
         // Every plot of the Markdown is there, and nothing else.
-        let named: BTreeSet<String> = Parser::new_ext(form(&forms, "run.md"), options())
+        let named: BTreeSet<String> = Parser::new_ext(form(&forms, "md"), options())
             .filter_map(|event| match event {
                 Event::Start(pulldown_cmark::Tag::Image { dest_url, .. }) => {
                     Some(dest_url.to_string())
@@ -243,13 +244,13 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
             .collect();
         let plots = forms
             .iter()
-            .filter(|(name, _)| name != "run.html" && name != "run.md");
+            .filter(|(name, _)| name != "html" && name != "md");
         let plots: Vec<&(String, String)> = plots.collect();
         assert_eq!(
             named,
             plots
                 .iter()
-                .map(|(name, _)| name.clone())
+                .map(|(name, _)| format!("run.{name}"))
                 .collect::<BTreeSet<_>>()
         );
         for (_, plot) in plots {
@@ -267,10 +268,10 @@ fn raised_numbers_are_links_on_the_page() {
     let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
     let text = text.replacen("rinsed: 3", "rinsed: 1", 1);
     let forms = forms(&reduced(&text), &text);
-    let html = form(&forms, "run.html");
+    let html = form(&forms, "html");
     assert!(html.contains("<a href=\"#observation-1\">¹</a>"));
     assert!(html.contains("<li id=\"observation-1\">"));
-    let markdown = form(&forms, "run.md");
+    let markdown = form(&forms, "md");
     assert!(markdown.contains('¹') && !markdown.contains("observation-1"));
 }
 
@@ -286,7 +287,7 @@ fn what_a_run_file_says_is_text_and_never_markup() {
     );
     let run = reduced(&text);
     let forms = forms(&run, &text);
-    let html = form(&forms, "run.html");
+    let html = form(&forms, "html");
     assert!(!html.contains("<script"));
     let page = parsed(html);
     let title = page.descendants().find(|n| n.tag_name().name() == "title");
@@ -298,7 +299,7 @@ fn what_a_run_file_says_is_text_and_never_markup() {
             >= 3
     );
     let mut shown = String::new();
-    for (at, event) in Parser::new_ext(form(&forms, "run.md"), options()).enumerate() {
+    for (at, event) in Parser::new_ext(form(&forms, "md"), options()).enumerate() {
         match event {
             Event::Text(part) | Event::Code(part) => shown.push_str(&part),
             Event::Html(part) => assert!(at < 3 && part.starts_with("<!-- Written"), "{part}"),
@@ -346,4 +347,33 @@ fn forms_stand_beside_the_report_and_nothing_foreign_is_written_over() {
     let onto_itself = ["report", "run.yaml", "--pdf", "new.html", "--also", "html"];
     assert_eq!(fillmark(&folder, &onto_itself).status.code(), Some(2));
     assert!(!folder.join("new.html").exists());
+}
+
+/// A wiki that knows no formulas takes what stands in them for text like any other.
+#[test]
+fn names_are_no_links_and_no_code_where_formulas_are_unknown() {
+    let text = read(&path("tests/runs/short.yaml"));
+    let text = text.replace("  B:", "  \"[x](//y)\":");
+    let text = text
+        .replace("  A:", "  \"a`b\":")
+        .replace("of: A", "of: \"a`b\"");
+    let text = text.replace("bath 3:", "\"`[c]: //d\":");
+    let forms = forms(&reduced(&text), &text);
+    let simple = Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH;
+    let mut codes = 0;
+    for event in Parser::new_ext(form(&forms, "md"), simple) {
+        match event {
+            Event::Start(Tag::Link { dest_url, .. }) => panic!("a link to {dest_url}"),
+            Event::Code(typed) => {
+                codes += 1;
+                assert!(!typed.contains(". ") && typed.len() < 40, "code: {typed}");
+            }
+            _ => {}
+        }
+    }
+    assert!(codes > 0, "what is to be typed is marked");
+    let names = markdown_text(form(&forms, "md"), false);
+    for name in ["[x](//y)", "a`b", "`[c]: //d"] {
+        assert!(names.matches(name).count() > 3, "{name}");
+    }
 }

@@ -230,7 +230,7 @@ fn what_carries_nothing_or_is_hostile_is_one_clear_problem() {
         ("half", cut[..cut.len() / 2].to_vec(), ""),
         ("no attachments", without(b"AF"), "carries no files"),
         ("no source", sourceless, "carries no run file"),
-        ("a loop", looped, "carries no files"),
+        ("a loop", looped, "lead to each other"),
         ("too many", many, "more than 100 files"),
         ("a bomb", bomb, "cannot be read"),
         ("up", renamed("../run.yaml"), "no plain file name"),
@@ -239,6 +239,15 @@ fn what_carries_nothing_or_is_hostile_is_one_clear_problem() {
         ("drive", renamed("C:run.yaml"), "no plain file name"),
         ("parent", renamed(".."), "no plain file name"),
         ("tab", renamed("run\t.yaml"), ""),
+        ("hidden", renamed(".bashrc"), "no plain file name"),
+        ("device", renamed("NUL.yaml"), "no plain file name"),
+        ("turned", renamed("run\u{202e}lmay"), "no plain file name"),
+        ("unseen", renamed("run\u{200b}.yaml"), "no plain file name"),
+        (
+            "blank at the end",
+            renamed("run.yaml "),
+            "no plain file name",
+        ),
     ] {
         let folder = folder("extract_hostile");
         std::fs::write(folder.join("x.pdf"), &bytes).expect("a file");
@@ -282,5 +291,297 @@ fn damaged_reports_never_panic() {
         }
         bytes.truncate(bytes.len() - random.below(2) * random.below(bytes.len()));
         let _ = carried::read(&bytes, ROOM);
+    }
+}
+
+/// A PDF file of some objects, each with its number, and a cross-reference stream whose entries are `table` and whose rows
+/// are `rows`; the catalogue is object 1.
+fn crafted(objects: &[(u32, Vec<u8>)], table: &str, rows: &[u8]) -> Vec<u8> {
+    let mut pdf = b"%PDF-1.7\n".to_vec();
+    for (number, object) in objects {
+        pdf.extend(format!("{number} 0 obj\n").bytes());
+        pdf.extend(object);
+        pdf.extend(b"\nendobj\n");
+    }
+    let start = pdf.len();
+    let length = rows.len();
+    pdf.extend(
+        format!("99 0 obj\n<</Type/XRef/Root 1 0 R{table}/Length {length}>>stream\n").bytes(),
+    );
+    pdf.extend(rows);
+    pdf.extend(format!("\nendstream\nendobj\nstartxref\n{start}\n%%EOF\n").bytes());
+    pdf
+}
+
+/// Rows of widths 1, 4 and 2 for objects that follow each other from number 0.
+fn rows(places: &[(u8, u32, u16)]) -> Vec<u8> {
+    let mut rows = Vec::new();
+    for (kind, place, index) in places {
+        rows.push(*kind);
+        rows.extend(place.to_be_bytes());
+        rows.extend(index.to_be_bytes());
+    }
+    rows
+}
+
+/// An object stream of one object that begins at byte 16, filled up with blanks.
+fn packed(content: &str, length: usize) -> Vec<u8> {
+    let mut bytes = content.as_bytes().to_vec();
+    bytes.resize(length, b' ');
+    let mut stream = Stream::new(dictionary! {}, bytes);
+    stream.compress().expect("it can be packed");
+    let length = stream.content.len();
+    let entries =
+        format!("<</Type/ObjStm/N 1/First 16/Filter/FlateDecode/Length {length}>>stream\n");
+    [
+        entries.into_bytes(),
+        stream.content,
+        b"\nendstream".to_vec(),
+    ]
+    .concat()
+}
+
+/// Cross-reference tables, object streams and lists that would take all memory or all time are refused in a moment, with
+/// one message, wherever an old report is read; what stands there is untouched.
+#[test]
+fn what_would_outgrow_the_machine_is_refused() {
+    let catalogue = |af: &str| vec![(1, format!("<</AF {af}>>").into_bytes())];
+    let at = |place: u32| rows(&[(0, 0, 0), (1, place, 0)]);
+    let plain = "/Size 2/W[1 4 2]";
+    let ten_million = format!("[{}]", "5 0 R ".repeat(10_000_000));
+    // Specifications of files in object streams that are each within the limit, and together beyond it.
+    let mut objects = catalogue("[10 0 R 11 0 R]");
+    objects.push((4, b"<</Length 1>>stream\nx\nendstream".to_vec()));
+    for number in 2..4 {
+        let object = format!("<</UF(file {number})/EF<</F 4 0 R>>>>");
+        objects.push((
+            number,
+            packed(
+                &format!("{:<16}{object}", format!("{} 0", number + 8)),
+                40_000_000,
+            ),
+        ));
+    }
+    objects.sort_by_key(|(number, _)| *number);
+    let mut places = vec![(0, 0, 0)];
+    let mut start = 9;
+    for (number, object) in &objects {
+        places.push((1, start, 0));
+        start += (format!("{number} 0 obj\n").len() + object.len() + "\nendobj\n".len()) as u32;
+    }
+    places.extend([(2, 2, 0), (2, 3, 0)]);
+    let together = crafted(
+        &objects,
+        "/Size 12/W[1 4 2]/Index[0 5 10 2]",
+        &rows(&places),
+    );
+    let deep = format!("{}{}", "[".repeat(100_000), "]".repeat(100_000));
+    for (what, bytes) in [
+        (
+            "widths",
+            crafted(&catalogue("[]"), "/Size 2/W[1 9999999999 2]", &at(9)),
+        ),
+        (
+            "no widths",
+            crafted(
+                &catalogue("[]"),
+                "/Size 9223372036854775807/W[0 0 0]",
+                &at(9),
+            ),
+        ),
+        (
+            "size",
+            crafted(
+                &catalogue("[]"),
+                "/Size 9223372036854775807/W[1 4 2]",
+                &at(9),
+            ),
+        ),
+        (
+            "index",
+            crafted(
+                &catalogue("[]"),
+                "/Size 2/W[1 4 2]/Index[0 4294967295 7 4294967295]",
+                &at(9),
+            ),
+        ),
+        (
+            "ten million files",
+            crafted(&catalogue(&ten_million), plain, &at(9)),
+        ),
+        ("streams together", together),
+        ("depth", crafted(&catalogue(&deep), plain, &at(9))),
+        (
+            "itself",
+            crafted(&catalogue("1 0 R"), "/Size 2/W[1 4 2]/Prev 9", &at(9)),
+        ),
+        ("a table before itself", {
+            let pdf = crafted(&catalogue("[]"), plain, &at(9));
+            let start = pdf.len();
+            let again =
+                format!("99 0 obj\n<</Root 1 0 R/Prev {start}/Size 2/W[1 4 2]/Length 14>>stream\n");
+            [
+                pdf,
+                again.into_bytes(),
+                at(9),
+                format!("\nendstream\nendobj\nstartxref\n{start}\n%%EOF").into_bytes(),
+            ]
+            .concat()
+        }),
+    ] {
+        let why = carried::read(&bytes, 64_000_000).expect_err(what);
+        assert!(
+            why.contains("cannot be read as a PDF file") || why.contains("carries"),
+            "{what}: {why}"
+        );
+        let folder = folder("outgrown");
+        put(&folder, "bath.yaml", &good());
+        std::fs::write(folder.join("bath.pdf"), &bytes).expect("a file");
+        for (arguments, code) in [
+            (&["report", "bath.yaml"][..], 2),
+            (
+                &[
+                    "report",
+                    "bath.yaml",
+                    "--pdf",
+                    "new.pdf",
+                    "--since",
+                    "bath.pdf",
+                ],
+                1,
+            ),
+            (&["changes", "bath.pdf", "bath.yaml"], 1),
+            (&["extract", "bath.pdf", "--into", "out"], 1),
+        ] {
+            let (_, err) = ended(&fillmark(&folder, arguments), code);
+            assert!(
+                err.contains("`bath.pdf` ") && err.len() < 1_000,
+                "{what}: {arguments:?}: {err}"
+            );
+        }
+        assert_eq!(names(&folder), ["bath.pdf", "bath.yaml"], "{what}");
+        assert!(
+            std::fs::read(folder.join("bath.pdf")).expect("it") == bytes,
+            "{what}"
+        );
+    }
+}
+
+/// The report with another record of issues.
+fn with_record(record: &str) -> Vec<u8> {
+    let folder = folder("record");
+    put(&folder, "bath.yaml", &good());
+    ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+    put(
+        &folder,
+        "bath.yaml",
+        &good().replace("41.176 g", "41.177 g"),
+    );
+    ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+    let pdf = std::fs::read(folder.join("bath.pdf")).expect("a report");
+    let mut file = Document::load_mem(&pdf).expect("a PDF file");
+    let mut found = 0;
+    for object in file.objects.values_mut() {
+        if let Object::Stream(old) = object
+            && old.dict.has_type(b"EmbeddedFile")
+            && old
+                .decompressed_content()
+                .is_ok_and(|bytes| bytes.starts_with(b"{\n  \"issues\""))
+        {
+            *old = Stream::new(old.dict.clone(), record.as_bytes().to_vec());
+            old.dict.remove(b"Filter");
+            found += 1;
+        }
+    }
+    assert_eq!(found, 1, "a record");
+    let mut bytes = Vec::new();
+    file.save_to(&mut bytes).expect("it can be written");
+    bytes
+}
+
+fn issue(number: u32, entries: &str) -> String {
+    format!(
+        "{{\"number\":{number},\"changes\":{{\"entries\":[{entries}],\"results\":[],\"flags_gone\":[],\"flags_new\":[]}}}}"
+    )
+}
+
+/// A record that is too long for its report does not keep the next one from being made: its oldest issues are no longer
+/// listed. One that is no record is refused, and the report stays.
+#[test]
+fn a_long_record_does_not_block_the_next_report() {
+    let entry = "{\"entry\":\"weighings.A.1.filled\",\"was\":\"1\",\"now\":\"2\"}";
+    let many: Vec<String> = (2..5_002).map(|number| issue(number, entry)).collect();
+    let wide = vec![entry; 20_000].join(",");
+    let long = format!(
+        "{{\"entry\":\"a\",\"was\":\"{}\",\"now\":\"2\"}}",
+        "x\\u0007 ".repeat(400_000)
+    );
+    for (what, issues, number) in [
+        ("5,000 issues", many.join(","), 5_002),
+        ("one of 20,000 entries", issue(2, &wide), 3),
+        ("one long text", issue(2, &long), 3),
+    ] {
+        let pdf = with_record(&format!("{{\"issues\":[{issues}]}}"));
+        let folder = folder("long_record");
+        std::fs::write(folder.join("bath.pdf"), &pdf).expect("a file");
+        put(&folder, "bath.yaml", &good());
+        let (out, err) = ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+        assert!(
+            out.contains(&format!("issue {number}: ")),
+            "{what}: {out}{err}"
+        );
+        let first = std::fs::read(folder.join("bath.pdf")).expect("a report");
+        let record = carried::read(&first, ROOM).expect("files").into_iter();
+        let record = record.filter(|file| file.path == "record_of_issues.json");
+        let record: Vec<_> = record.map(|file| file.bytes.len()).collect();
+        assert!(
+            record.len() == 1 && record[0] < 500_000,
+            "{what}: {record:?}"
+        );
+        ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+        assert!(
+            std::fs::read(folder.join("bath.pdf")).expect("it") == first,
+            "{what}: the same again"
+        );
+    }
+    let large = format!("{{\"issues\":[]}}{}", " ".repeat(45_000_000));
+    for (record, why) in [
+        (large.as_str(), "more than 40 MB"),
+        ("[]", "cannot be read"),
+    ] {
+        let pdf = with_record(record);
+        let folder = folder("no_record");
+        std::fs::write(folder.join("bath.pdf"), &pdf).expect("a file");
+        put(&folder, "bath.yaml", &good());
+        let (_, err) = ended(&fillmark(&folder, &["report", "bath.yaml"]), 2);
+        assert!(
+            err.contains("record of issues") && err.contains(why) && err.contains("--force"),
+            "{err}"
+        );
+        assert!(
+            std::fs::read(folder.join("bath.pdf")).expect("it") == pdf,
+            "untouched"
+        );
+        ended(&fillmark(&folder, &["report", "bath.yaml", "--force"]), 0);
+    }
+}
+
+/// A run file of any name can be carried and given back, under a name that every system gives to files.
+#[test]
+fn what_a_report_carries_can_be_given_back() {
+    for (name, back) in [
+        (".bath.yaml", "bath.yaml"),
+        ("aux.yaml", "run_aux.yaml"),
+        ("ba\u{202e}th.yaml", "ba_th.yaml"),
+        ("bath 1.yaml", "bath 1.yaml"),
+    ] {
+        let folder = folder("odd_run_file");
+        put(&folder, name, &good());
+        ended(&fillmark(&folder, &["report", name, "--pdf", "x.pdf"]), 0);
+        ended(
+            &fillmark(&folder, &["extract", "x.pdf", "--into", "out"]),
+            0,
+        );
+        assert_eq!(read(&folder.join("out").join(back)), good(), "{name}");
     }
 }

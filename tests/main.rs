@@ -27,6 +27,7 @@ mod house_style;
 mod laws;
 mod long_runs;
 mod mutants;
+mod outputs;
 mod page_images;
 mod pdf_bytes;
 mod photos;

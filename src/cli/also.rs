@@ -1,13 +1,11 @@
 //! Other forms of a report, written beside its PDF.
 
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
 use super::pipeline::not_set;
-use super::terminal::Terminal;
-use super::{Ending, LARGEST_CARRIED};
-use crate::files;
 use crate::layout::Style;
 use crate::manuscript::Manuscript;
 use crate::markup::{self, Look};
@@ -24,36 +22,55 @@ pub enum Form {
 }
 
 impl Form {
-    /// Where the form of a report stands.
-    pub(super) fn path(self, output: &Path) -> PathBuf {
-        output.with_extension(match self {
+    /// What the name of its file has after the stem.
+    fn ending(self) -> &'static str {
+        match self {
             Self::Markdown => "md",
             Self::Html => "html",
-        })
+        }
+    }
+
+    /// Where the form of a report stands.
+    pub(super) fn path(self, output: &Path) -> PathBuf {
+        beside(output, self.ending())
     }
 }
 
-/// A manuscript in other forms than the PDF: names of files, which begin with `stem`, and what is in them.
+/// Where a file of another form stands, by what its name has after the stem that it shares with the report.
+pub(super) fn beside(output: &Path, ending: &str) -> PathBuf {
+    let mut name = stem(output).to_owned();
+    name.push(".");
+    name.push(ending);
+    output.with_file_name(name)
+}
+
+/// The stem that the files of other forms share with a report.
+pub(super) fn stem(output: &Path) -> &OsStr {
+    output.file_stem().unwrap_or_default()
+}
+
+/// A manuscript in other forms than the PDF: what the names of files have after `stem` and a point, and what is in them.
+/// Each says that it was `made_from` that, a word of letters and digits, if it is not empty.
 ///
 /// # Errors
 /// The first thing that cannot be set.
 pub fn forms(
     manuscript: &Manuscript,
     style: &Style,
-    stem: &str,
+    stem: &OsStr,
+    made_from: &str,
     forms: &[Form],
 ) -> Result<Vec<(String, String)>, Vec<Problem>> {
     let typefaces = Typefaces::shared();
-    let mut wanted = forms.to_vec();
-    wanted.sort();
-    wanted.dedup();
     let mut made = Vec::new();
-    for form in wanted {
+    for form in forms {
+        let ending = form.ending().to_owned();
         match form {
             Form::Markdown => {
-                let markdown = markup::markdown(manuscript, typefaces, style.accent, stem)
-                    .map_err(|failure| vec![not_set(&failure)])?;
-                made.push((format!("{stem}.md"), markdown.text));
+                let markdown =
+                    markup::markdown(manuscript, typefaces, style.accent, stem, made_from)
+                        .map_err(|failure| vec![not_set(&failure)])?;
+                made.push((ending, markdown.text));
                 made.extend(markdown.plots);
             }
             Form::Html => {
@@ -63,56 +80,11 @@ pub fn forms(
                     head: style.head.clone(),
                     logo: style.logo.clone(),
                 };
-                let html = markup::html(manuscript, typefaces, &look)
+                let html = markup::html(manuscript, typefaces, &look, made_from)
                     .map_err(|failure| vec![not_set(&failure)])?;
-                made.push((format!("{stem}.html"), html));
+                made.push((ending, html));
             }
         }
     }
     Ok(made)
-}
-
-/// The stem that the files of other forms share with a report.
-pub(super) fn stem(output: &Path) -> String {
-    output
-        .file_stem()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned()
-}
-
-/// Where the files of other forms go, beside the report; none of them may be one of `taken`, and without `force` none may
-/// be there that is not Fillmark's.
-pub(super) fn placed<'f>(
-    made: &'f [(String, String)],
-    output: &Path,
-    taken: &[PathBuf],
-    force: bool,
-    terminal: &mut Terminal,
-) -> Result<Vec<(PathBuf, &'f [u8])>, Ending> {
-    let taken: Vec<PathBuf> = taken.iter().map(|path| files::resolved(path)).collect();
-    let mut placed = Vec::with_capacity(made.len());
-    for (name, text) in made {
-        let path = output.with_file_name(name);
-        if taken.contains(&files::resolved(&path)) {
-            terminal.complain(&format!(
-                "`{}` is read or written as well and would be written over; nothing is written",
-                path.display()
-            ));
-            return Err(Ending::Usage);
-        }
-        if !force && path.exists() && !is_ours(&path) {
-            terminal.complain(&format!(
-                "`{}` was not made by Fillmark and is not written over; `--force` does so",
-                path.display()
-            ));
-            return Err(Ending::Usage);
-        }
-        placed.push((path, text.as_bytes()));
-    }
-    Ok(placed)
-}
-
-fn is_ours(path: &Path) -> bool {
-    files::read(path, LARGEST_CARRIED as u64).is_ok_and(|bytes| markup::is_ours(&bytes))
 }

@@ -35,10 +35,10 @@ pub(super) fn make(making: &Making, orders: &[Order], terminal: &mut Terminal) -
     let mut told: Vec<Option<(Ending, Row)>> = Vec::new();
     told.resize_with(orders.len(), || None);
     thread::scope(|scope| {
-        for _ in 0..workers.min(orders.len()) {
+        let worker = || {
             let (sender, next) = (sender.clone(), &next);
             let pattern = terminal.keeping();
-            scope.spawn(move || {
+            move || {
                 while let Some((index, order)) = taken(next, orders) {
                     let mut kept = pattern.keeping();
                     let made = making.make(order, Before::AsItStands, &mut kept);
@@ -48,7 +48,13 @@ pub(super) fn make(making: &Making, orders: &[Order], terminal: &mut Terminal) -
                         break;
                     }
                 }
-            });
+            }
+        };
+        let begun = (0..workers.min(orders.len()))
+            .flat_map(|_| thread::Builder::new().spawn_scoped(scope, worker()));
+        if begun.count() == 0 {
+            // A machine that gives no thread leaves this one.
+            worker()();
         }
         drop(sender);
         let mut bar = Bar::new(orders.len(), terminal);

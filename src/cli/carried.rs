@@ -3,10 +3,10 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use lopdf::{Dictionary, Document, LoadOptions, Object, ObjectId};
-
 use super::pipeline::attached_as;
-use crate::runfile::{self, Beside};
+use super::{LARGEST_BESIDE, LARGEST_RUN_FILE};
+use crate::pdf::{Entries, Reading};
+use crate::runfile::{self, Beside, is_plain_name};
 
 /// More files than this are more than any report carries.
 const MOST_FILES: usize = 100;
@@ -41,7 +41,7 @@ pub struct Carried {
 }
 
 /// The files that the report in `pdf` carries: the run file first, then those it takes readings from, then the rest. No
-/// more than `limit` bytes are unpacked.
+/// more than `limit` bytes are unpacked in all.
 ///
 /// # Errors
 /// Why there are none, in words to follow the report's name: it is no PDF file, it carries no run file, or what it
@@ -50,17 +50,21 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
     if !pdf.starts_with(b"%PDF-") {
         return Err("is no PDF file".into());
     }
-    let mut file = opened(pdf, limit, Some(unless_packed))?;
-    if specifications(&file).is_err() {
-        // Another program may have written the report anew and packed them.
-        file = opened(pdf, limit, None)?;
+    let unreadable = |why: String| format!("cannot be read as a PDF file: {why}");
+    let file = Reading::of(pdf, limit).map_err(unreadable)?;
+    let list = file.catalogue().map_err(unreadable)?;
+    let list = list.get("AF").ok_or("carries no files")?;
+    let list = file.resolved(list).map_err(unreadable)?;
+    let list = list.as_list().ok_or("carries no files")?;
+    if list.len() > MOST_FILES {
+        return Err(format!("carries more than {MOST_FILES} files"));
     }
     let mut source = None;
     let mut others = BTreeMap::new();
-    let mut left = limit;
-    for specification in specifications(&file)? {
-        let attached = Attached::read(&file, specification, left)?;
-        left = left.saturating_sub(attached.bytes.len());
+    for specification in list {
+        let specification = file.resolved(specification).map_err(unreadable)?;
+        let specification = specification.as_entries().ok_or("carries no files")?;
+        let attached = Attached::read(&file, specification)?;
         if attached.source && source.is_none() {
             source = Some((attached.name, attached.bytes));
         } else if others
@@ -71,49 +75,10 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
         }
     }
     let (name, bytes) = source.ok_or("carries no run file")?;
-    placed(name, bytes, others)
-}
-
-/// The objects of a file, those that `filter` drops left out.
-fn opened(pdf: &[u8], limit: usize, filter: Option<Filter>) -> Result<Document, String> {
-    let options = LoadOptions {
-        filter,
-        ..LoadOptions::with_max_decompressed_size(limit)
-    };
-    Document::load_mem_with_options(pdf, options)
-        .map_err(|error| format!("cannot be read as a PDF file: {error}"))
-}
-
-type Filter = fn(ObjectId, &mut Object) -> Option<(ObjectId, Object)>;
-
-/// Drops object streams before they are unpacked: in a report of ours, none of the objects that lead to its files is in
-/// one, and reading the thousands that are takes longer than anything else with it.
-fn unless_packed(id: ObjectId, object: &mut Object) -> Option<(ObjectId, Object)> {
-    let packed = object
-        .as_stream()
-        .is_ok_and(|stream| stream.dict.has_type(b"ObjStm"));
-    // Of an object that stands by itself, it only matters that something is given back.
-    (!packed).then_some((id, Object::Null))
-}
-
-/// The file specifications of the catalogue's list of associated files.
-fn specifications(file: &Document) -> Result<Vec<&Dictionary>, String> {
-    let none = || "carries no files".to_owned();
-    let list = file.catalog().ok().and_then(|c| c.get(b"AF").ok());
-    let list = list.and_then(|list| file.dereference(list).ok());
-    let list = list
-        .and_then(|(_, list)| list.as_array().ok())
-        .ok_or_else(none)?;
-    if list.len() > MOST_FILES {
-        return Err(format!("carries more than {MOST_FILES} files"));
+    if bytes.len() as u64 > LARGEST_RUN_FILE {
+        return Err("carries a file that is too large for a run file".into());
     }
-    list.iter()
-        .map(|each| dictionary(file, each).ok_or_else(none))
-        .collect()
-}
-
-fn dictionary<'f>(file: &'f Document, object: &'f Object) -> Option<&'f Dictionary> {
-    file.dereference(object).ok()?.1.as_dict().ok()
+    placed(name, bytes, others)
 }
 
 struct Attached {
@@ -124,40 +89,39 @@ struct Attached {
 }
 
 impl Attached {
-    fn read(file: &Document, specification: &Dictionary, room: usize) -> Result<Self, String> {
+    fn read(file: &Reading, specification: &Entries) -> Result<Self, String> {
         let name = ["UF", "F"]
             .iter()
-            .find_map(|key| lopdf::decode_text_string(specification.get(key.as_bytes()).ok()?).ok())
-            .ok_or("carries a file without a name")?;
-        if !is_plain(&name) {
+            .find_map(|key| specification.get(key)?.text());
+        let name = name.ok_or("carries a file without a name")?;
+        if !is_plain_name(&name) {
             return Err(format!(
                 "carries a file called {name:?}, which is no plain file name"
             ));
         }
-        let stream = specification
-            .get(b"EF")
-            .ok()
-            .and_then(|embedded| dictionary(file, embedded)?.get(b"F").ok())
-            .and_then(|stream| file.dereference(stream).ok()?.1.as_stream().ok())
-            .ok_or_else(|| format!("has lost the file {name:?}"))?;
+        let unreadable =
+            |why: String| format!("holds {name:?} in a form that cannot be read: {why}");
+        let embedded = specification
+            .get("EF")
+            .map(|embedded| file.resolved(embedded));
+        let embedded = embedded.transpose().map_err(unreadable)?;
+        let stream = embedded
+            .as_ref()
+            .and_then(|embedded| embedded.as_entries()?.get("F"));
         let bytes = stream
-            .decompressed_content_with_limit(room)
-            .map_err(|error| format!("holds {name:?} in a form that cannot be read: {error}"))?;
-        let relation = specification
-            .get(b"AFRelationship")
-            .and_then(Object::as_name);
+            .map(|stream| file.stream(stream))
+            .transpose()
+            .map_err(unreadable)?;
+        let bytes = bytes
+            .flatten()
+            .ok_or_else(|| format!("has lost the file {name:?}"))?;
+        let relation = specification.get("AFRelationship");
         Ok(Self {
             name,
-            source: relation.is_ok_and(|relation| relation == b"Source"),
+            source: relation.is_some_and(|relation| relation.is_name("Source")),
             bytes,
         })
     }
-}
-
-/// Whether a name is one of a file, without folders, on every system.
-fn is_plain(name: &str) -> bool {
-    let folder = |c: char| matches!(c, '/' | '\\' | ':') || c.is_control();
-    !name.is_empty() && name != "." && name != ".." && name.len() <= 255 && !name.contains(folder)
 }
 
 /// Files beside a run file, looked for among those attached; remembers which was found under which path.
@@ -173,7 +137,8 @@ impl Beside for Attachments<'_> {
         let bytes = self
             .attached
             .get(&name)
-            .ok_or("the report does not carry it")?;
+            .filter(|bytes| bytes.len() as u64 <= LARGEST_BESIDE)
+            .ok_or("the report does not carry it, or it is too large")?;
         self.found.borrow_mut().insert(name, path.to_owned());
         Ok(bytes.clone())
     }
@@ -226,7 +191,7 @@ fn placed(
     for file in &files {
         // A run file refuses such paths itself; here it is made sure of.
         let parts = || file.path.split('/').filter(|part| *part != ".");
-        if !parts().all(is_plain) || !paths.insert(parts().collect::<Vec<_>>()) {
+        if !parts().all(is_plain_name) || !paths.insert(parts().collect::<Vec<_>>()) {
             return Err(format!("carries a file that would go to {:?}", file.path));
         }
     }

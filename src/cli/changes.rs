@@ -7,8 +7,12 @@ use serde::Serialize;
 
 use super::terminal::Terminal;
 use super::{Ending, Format, earlier};
+use crate::problem::shortened;
 use crate::quantity::rounding::signed;
 use crate::revision::{Changes as Differences, ResultChange};
+
+/// The most of a text that is told, characters.
+const LONGEST: usize = 500;
 
 /// Tell what differs between two run files or reports: entries, results, flags.
 #[derive(Debug, Args)]
@@ -43,7 +47,7 @@ impl Changes {
                     terminal.complain(&format!(
                         "`{}` {}; nothing is compared",
                         path.display(),
-                        not.why()
+                        not
                     ));
                     return Ending::Problems;
                 }
@@ -62,13 +66,7 @@ impl Changes {
             new: self.new.display().to_string(),
             changes: &changes,
         };
-        match serde_json::to_string_pretty(&document) {
-            Ok(json) => terminal.document(&(json + "\n")),
-            Err(error) => {
-                terminal.complain(&format!("the changes cannot be written as JSON: {error}"));
-                Ending::Machine
-            }
-        }
+        terminal.json(&document, "the changes")
     }
 }
 
@@ -77,8 +75,9 @@ pub(super) fn tell(changes: &Differences, terminal: &mut Terminal) {
     if changes.is_empty() {
         terminal.say("nothing differs");
     }
+    let short = |text: &String| shortened(text, LONGEST);
     for entry in &changes.entries {
-        let told = match (&entry.was, &entry.now) {
+        let told = match (entry.was.as_ref().map(short), entry.now.as_ref().map(short)) {
             (Some(was), Some(now)) => format!("{was} → {now}"),
             (None, Some(now)) => format!("new: {now}"),
             (Some(was), None) => format!("taken out, was {was}"),

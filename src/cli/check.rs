@@ -108,7 +108,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
                 format!(
                     "`{}` {}, so that nothing is compared.",
                     since.display(),
-                    not.why()
+                    not
                 ),
             )
             .right("an earlier run file, or a report made from one"),
@@ -129,15 +129,7 @@ fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
             )
         })
         .collect();
-    match serde_json::to_string_pretty(&Checks { files }) {
-        Ok(json) => terminal.document(&(json + "\n")),
-        Err(error) => {
-            terminal.complain(&format!(
-                "what was found cannot be written as JSON: {error}"
-            ));
-            Ending::Machine
-        }
-    }
+    terminal.json(&Checks { files }, "what was found")
 }
 
 impl Found {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::carried::{self, Carried};
 use super::pipeline::{self, Run};
-use super::{BesideOnDisk, LARGEST_CARRIED, LARGEST_RUN_FILE};
+use super::{BesideOnDisk, LARGEST_BESIDE, LARGEST_CARRIED, LARGEST_RUN_FILE};
 use crate::files;
 use crate::revision::{Record, Source};
 use crate::runfile::Beside;
@@ -25,32 +25,17 @@ pub(super) struct Earlier {
     pub(super) source: Source,
 }
 
-/// Why there is none.
-pub(super) enum NotEarlier {
-    /// The file is no report made here that can be read: why, in words to follow its name.
-    Foreign(String),
-    /// In words, to follow the name of the file.
-    Because(String),
-}
-
-impl NotEarlier {
-    pub(super) fn why(self) -> String {
-        match self {
-            Self::Foreign(why) | Self::Because(why) => why,
-        }
-    }
-}
-
 /// Reads a run as it stood in a file, a report or a run file.
-pub(super) fn read(path: &Path) -> Result<Earlier, NotEarlier> {
-    let because = |why: String| NotEarlier::Because(why);
-    let bytes = files::read(path, LARGEST_REPORT)
-        .map_err(|error| because(format!("cannot be read: {error}")))?;
+///
+/// # Errors
+/// Why there is none, in words to follow the name of the file.
+pub(super) fn read(path: &Path) -> Result<Earlier, String> {
+    let bytes = bytes(path)?;
     if bytes.starts_with(b"%PDF") {
         return from_report(path, &bytes);
     }
     if bytes.len() as u64 > LARGEST_RUN_FILE {
-        return Err(because("is too large for a run file".into()));
+        return Err("is too large for a run file".into());
     }
     let run = reduced(path, &bytes, &BesideOnDisk(path))?;
     let beside = run.file.beside.iter();
@@ -66,17 +51,21 @@ pub(super) fn read(path: &Path) -> Result<Earlier, NotEarlier> {
 }
 
 /// The last issue counted of a report that is to be written over: of a draft, the issue that it was made over, `None` if
-/// there was none. Anything but a report is [`NotEarlier::Foreign`].
-pub(super) fn last_issue(path: &Path) -> Result<Option<Earlier>, NotEarlier> {
-    let bytes = files::read(path, LARGEST_REPORT)
-        .map_err(|error| NotEarlier::Because(format!("cannot be read: {error}")))?;
-    let mut earlier = from_report(path, &bytes)?;
+/// there was none.
+///
+/// # Errors
+/// As [`read`]; anything but a report is one.
+pub(super) fn last_issue(path: &Path) -> Result<Option<Earlier>, String> {
+    let mut earlier = from_report(path, &bytes(path)?)?;
     if !earlier.run.file.draft {
         return Ok(Some(earlier));
     }
     let Some(source) = earlier.record.last_counted.take() else {
         return Ok(None);
     };
+    if source.run_file.len() as u64 > LARGEST_RUN_FILE {
+        return Err("carries a file that is too large for a run file".into());
+    }
     let beside = source.beside.iter();
     let beside: BTreeMap<String, Vec<u8>> = beside
         .map(|(path, text)| (path.clone(), text.clone().into_bytes()))
@@ -92,17 +81,18 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
-fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, NotEarlier> {
-    let carried = carried::read(bytes, LARGEST_CARRIED).map_err(NotEarlier::Foreign)?;
+fn bytes(path: &Path) -> Result<Vec<u8>, String> {
+    files::read(path, LARGEST_REPORT).map_err(|error| format!("cannot be read: {error}"))
+}
+
+fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, String> {
+    let carried = carried::read(bytes, LARGEST_CARRIED)?;
     let [source, others @ ..] = carried.as_slice() else {
-        return Err(NotEarlier::Foreign("carries no run file".into()));
+        return Err("carries no run file".into());
     };
     let run = reduced(path, &source.bytes, &Others(others))?;
-    let record = carried
-        .iter()
-        .find(|file| file.path == RECORD)
-        .and_then(|file| Record::from_json(&file.bytes))
-        .unwrap_or_default();
+    let record = carried.iter().find(|file| file.path == RECORD);
+    let record = record.map_or(Ok(Record::default()), |file| Record::from_json(&file.bytes))?;
     let beside = others.iter().filter(|file| {
         let mut named = run.file.beside.iter();
         named.any(|beside| beside.path == file.path)
@@ -118,11 +108,11 @@ fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, NotEarlier> {
     })
 }
 
-fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, NotEarlier> {
+fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, String> {
     let (run, problems, _) = pipeline::read_beside(&path.to_string_lossy(), bytes, beside);
     run.ok_or_else(|| {
         let first = problems.first().map_or("", |problem| &problem.headline);
-        NotEarlier::Because(format!("has problems in its run file: {first}"))
+        format!("has problems in its run file: {first}")
     })
 }
 
@@ -132,8 +122,9 @@ struct Others<'a>(&'a [Carried]);
 impl Beside for Others<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         let file = self.0.iter().find(|file| file.path == path);
-        file.map(|file| file.bytes.clone())
-            .ok_or_else(|| "the report does not carry it".to_owned())
+        file.filter(|file| file.bytes.len() as u64 <= LARGEST_BESIDE)
+            .map(|file| file.bytes.clone())
+            .ok_or_else(|| "the report does not carry it, or it is too large".to_owned())
     }
 
     fn photo(&self, _: &str) -> Result<Option<Vec<u8>>, String> {

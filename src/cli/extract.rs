@@ -6,13 +6,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::carried::{self, Carried};
+use super::earlier::LARGEST_REPORT;
 use super::terminal::Terminal;
 use super::{Ending, LARGEST_CARRIED};
 use crate::files;
 use crate::problem::{Problem, Sources};
-
-/// The largest report read, bytes.
-const LARGEST_REPORT: u64 = 200_000_000;
 
 /// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.
 #[derive(Debug, Args)]
@@ -45,6 +43,7 @@ impl Extract {
             }
         };
         let folder = self.into.as_deref().unwrap_or(Path::new(""));
+        files::clear(folder);
         let same = match unlike(&files, folder) {
             Ok(same) => same,
             Err((message, ending)) => {

@@ -1,17 +1,21 @@
-//! What a report was made from, as one short word: reports of unchanged inputs need not be made again.
+//! What a report and the files beside it were made from, as one short word: reports of unchanged inputs need not be made
+//! again, and what belongs to another issue is known.
 
 use std::fmt::Write as _;
 use std::path::Path;
 
 use md5::{Digest, Md5};
 
-use super::also::Form;
+use super::LARGEST_CARRIED;
+use super::also::{self, Form};
 use super::earlier::LARGEST_REPORT;
 use crate::files;
 use crate::layout::Style;
+use crate::markup;
 use crate::page::Samples;
 use crate::pdf::MADE_FROM;
 use crate::report::templates::Templates;
+use crate::revision::Record;
 use crate::runfile::model::RunFile;
 
 /// The word is looked for in so many bytes.
@@ -47,14 +51,12 @@ impl Means<'_> {
             part(&mut digest, format!("{}", logo.columns).as_bytes());
             part(&mut digest, bytes);
         }
-        part(
-            &mut digest,
-            format!("{:?} {:?}", self.draws, self.also).as_bytes(),
-        );
+        part(&mut digest, format!("{:?}", self.draws).as_bytes());
         digest
     }
 
-    /// The word for a report of a run file whose text is `bytes`.
+    /// The word for what a report of a run file is made from, apart from the record of its issues; `bytes` is the run
+    /// file's text.
     pub(super) fn word(&self, file: &RunFile, bytes: &[u8]) -> String {
         let mut digest = self.digest();
         // The report names the file without its folders.
@@ -76,12 +78,23 @@ impl Means<'_> {
             part(&mut digest, path.as_bytes());
             part(&mut digest, bytes);
         }
-        let mut word = String::new();
-        for byte in digest.finalize() {
-            let _ = write!(word, "{byte:02x}");
-        }
-        word
+        hexadecimal(digest)
     }
+}
+
+fn hexadecimal(digest: Md5) -> String {
+    let mut word = String::new();
+    for byte in digest.finalize() {
+        let _ = write!(word, "{byte:02x}");
+    }
+    word
+}
+
+/// All that a report and the files beside it are made from: the word for the inputs, and one for the record of issues.
+/// Files that say the same belong together.
+pub(super) fn made_from(word: &str, record: &Record) -> String {
+    let record = record.json().unwrap_or_default();
+    format!("{word}{}", hexadecimal(Md5::new_with_prefix(record)))
 }
 
 /// Enters a part, so that no two lists of parts are alike.
@@ -90,13 +103,38 @@ fn part(digest: &mut Md5, bytes: &[u8]) {
     digest.update(bytes);
 }
 
-/// Whether a whole report stands there that was made from what the word says.
-pub(super) fn made_from(report: &Path, word: &str) -> bool {
-    let Ok(bytes) = files::read(report, LARGEST_REPORT) else {
+/// Whether a whole report stands there that was made from what the word says, and with it all forms that are wanted, each
+/// whole and of the same issue.
+pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form]) -> bool {
+    let Some(made_from) = says(report, word) else {
         return false;
     };
-    let said = format!("{MADE_FROM}{word}\n");
+    let said = |path: &Path| {
+        let bytes = files::read(path, LARGEST_CARRIED as u64).ok()?;
+        markup::written(&bytes).filter(|written| written.made_from == made_from)
+    };
+    forms.iter().all(|form| {
+        said(&form.path(report)).is_some_and(|written| {
+            let mut plots = written.plots.iter();
+            plots.all(|plot| said(&also::beside(report, plot)).is_some())
+        })
+    })
+}
+
+/// What a whole report says that it was made from, if the inputs are those that the word says.
+fn says(report: &Path, word: &str) -> Option<String> {
+    if files::standing(report).ok()? != files::Standing::File {
+        return None;
+    }
+    let bytes = files::read(report, LARGEST_REPORT).ok()?;
+    let begin = format!("{MADE_FROM}{word}");
     let head = &bytes[..bytes.len().min(HEAD)];
-    let says = head.windows(said.len()).any(|part| part == said.as_bytes());
-    says && bytes.trim_ascii_end().ends_with(b"%%EOF")
+    let at = head
+        .windows(begin.len())
+        .position(|part| part == begin.as_bytes())?;
+    let said = head[at + MADE_FROM.len()..]
+        .split(|byte| *byte == b'\n')
+        .next()?;
+    let is_whole = bytes.trim_ascii_end().ends_with(b"%%EOF");
+    is_whole.then(|| String::from_utf8_lossy(said).into_owned())
 }

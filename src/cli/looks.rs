@@ -1,8 +1,10 @@
 //! What `--template` and `--style` name: a set of templates or a folder of them, and a style file.
 
+use std::cell::RefCell;
 use std::path::Path;
 
 use super::Ending;
+use super::outputs::Inputs;
 use super::terminal::Terminal;
 use crate::files;
 use crate::house_style;
@@ -17,11 +19,15 @@ const LARGEST_TEMPLATE: u64 = 1_000_000;
 const LARGEST_STYLE: u64 = 1_000_000;
 const LARGEST_LOGO: u64 = 8_000_000;
 
-/// The style of a style file; the usual one where none is named.
+/// The style of a style file, the usual one where none is named; enters what is read among the inputs.
 ///
 /// # Errors
 /// How the command ends, after what is wrong was said.
-pub(super) fn styled(style: Option<&Path>, terminal: &mut Terminal) -> Result<Style, Ending> {
+pub(super) fn styled(
+    style: Option<&Path>,
+    inputs: &mut Inputs,
+    terminal: &mut Terminal,
+) -> Result<Style, Ending> {
     let Some(path) = style else {
         return Ok(Style::default());
     };
@@ -30,7 +36,12 @@ pub(super) fn styled(style: Option<&Path>, terminal: &mut Terminal) -> Result<St
         terminal.complain(&format!("`{name}` cannot be read: {error}"));
         Ending::Machine
     })?;
+    inputs.add(path, "the style file");
+    let inputs = RefCell::new(inputs);
     let beside = |logo: &str| {
+        inputs
+            .borrow_mut()
+            .add(&path.with_file_name(logo), "the logo");
         files::read_beside(path, Path::new(logo), LARGEST_LOGO).map_err(|error| error.to_string())
     };
     house_style::read(&name, &bytes, &beside).map_err(|problem| {
@@ -41,12 +52,13 @@ pub(super) fn styled(style: Option<&Path>, terminal: &mut Terminal) -> Result<St
 }
 
 /// The templates chosen; those of the full report where none are. A set's own name comes before a folder of that name,
-/// which `./NAME` still names.
+/// which `./NAME` still names. Enters what is read among the inputs.
 ///
 /// # Errors
 /// How the command ends, after what is wrong was said.
 pub(super) fn chosen(
     template: Option<&Path>,
+    inputs: &mut Inputs,
     terminal: &mut Terminal,
 ) -> Result<Templates, Ending> {
     let Some(named) = template else {
@@ -72,6 +84,7 @@ pub(super) fn chosen(
     }
     let mut own = Vec::new();
     for (name, bytes) in read {
+        inputs.add(&named.join(&name), "a template");
         let text = String::from_utf8(bytes).map_err(|_| {
             terminal.complain(&format!("the template `{folder}/{name}` is not UTF-8"));
             Ending::Problems

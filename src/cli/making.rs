@@ -3,12 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use super::also;
-use super::earlier::{self, Earlier, NotEarlier};
-use super::inputs::{Means, made_from};
+use super::earlier::{self, Earlier};
+use super::inputs::{Means, all_stand, made_from};
+use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, MonteCarlo, read_run_file};
 use crate::files;
+use crate::markup;
 use crate::problem::Sources;
 use crate::revision::{Record, corrections_otherwise};
 
@@ -33,9 +35,12 @@ pub(super) struct Making<'a> {
     pub(super) force: bool,
     /// Whether reports of unchanged inputs are left alone.
     pub(super) leaves_unchanged: bool,
-    /// Files that the command line names, which must not be written over by others.
-    pub(super) named: Vec<PathBuf>,
+    /// Files that the command line names, and what these name.
+    pub(super) inputs: Inputs,
 }
+
+/// The bytes of a report, the results where they are asked for, and other forms, each by what its name has after the stem.
+type InMemory = (Vec<u8>, Option<String>, Vec<(String, String)>);
 
 /// What a report is compared with.
 #[derive(Clone, Copy)]
@@ -140,19 +145,124 @@ impl Making<'_> {
         sources: &Sources,
         terminal: &mut Terminal,
     ) -> Result<Option<Vec<PathBuf>>, Ending> {
-        let Order { run: path, output } = *order;
-        self.spare_inputs(order, run, terminal)?;
-        let word = self.means.word(&run.file, bytes);
-        let forms_stand = || {
-            let stand = |form: &also::Form| form.path(output).exists();
-            self.means.also.iter().all(stand)
+        let refused = |refusal: Refusal, terminal: &mut Terminal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
         };
-        if self.leaves_unchanged && forms_stand() && made_from(output, &word) {
-            // A process that was killed while it made this report again may have left something.
-            files::clear(output);
+        let output = order.output;
+        let mut inputs = Inputs::default();
+        for (path, what) in beside(order, run) {
+            inputs.add(&path, what);
+        }
+        let forms: Vec<PathBuf> = self
+            .means
+            .also
+            .iter()
+            .map(|form| form.path(output))
+            .collect();
+        self.free(order, &forms, &inputs)
+            .map_err(|refusal| refused(refusal, terminal))?;
+        let word = self.means.word(&run.file, bytes);
+        if self.leaves_unchanged && all_stand(output, &word, self.means.also) {
             return Ok(None);
         }
-        let standing = self.standing(output, before, terminal)?;
+        // From here on the report that stands there is the one that this one replaces.
+        let _claim = files::claim(output)
+            .map_err(|error| refused(Refusal::not_written(output, &error), terminal))?;
+        self.compared(order, before, bytes, run, sources, terminal)?;
+        let made_from = made_from(&word, &run.record);
+        self.monte_carlo.check(run);
+        let (pdf, results, forms) = self.set(order, bytes, run, &made_from, sources, terminal)?;
+        let forms: Vec<(PathBuf, String)> = forms
+            .into_iter()
+            .map(|(ending, text)| (also::beside(output, &ending), text))
+            .collect();
+        let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
+        self.free(order, &paths, &inputs)
+            .and_then(|()| self.written(output, &pdf, results.as_deref(), &forms))
+            .map_err(|refusal| refused(refusal, terminal))?;
+        Ok(Some(paths))
+    }
+
+    /// Refuses outputs that are inputs, that are one another, or that are not Fillmark's. What stands in the report's own
+    /// place is judged as it is read.
+    fn free(&self, order: &Order, forms: &[PathBuf], inputs: &Inputs) -> Result<(), Refusal> {
+        let outputs = forms.iter().map(PathBuf::as_path).chain(self.results);
+        let outputs = outputs.chain([order.output]).map(|path| (path, order.run));
+        outputs::apart(outputs, [&self.inputs, inputs])?;
+        outputs::stands(order.output)?;
+        for form in forms {
+            outputs::free(form, markup::is_ours, self.force)?;
+        }
+        self.results.map_or(Ok(()), |results| {
+            outputs::free(results, pipeline::is_results, self.force)
+        })
+    }
+
+    /// The report, the results where they are asked for, and the other forms, in memory.
+    fn set(
+        &self,
+        order: &Order,
+        bytes: &[u8],
+        run: &Run,
+        made_from: &str,
+        sources: &Sources,
+        terminal: &mut Terminal,
+    ) -> Result<InMemory, Ending> {
+        let Means {
+            templates, style, ..
+        } = self.means;
+        let made = run
+            .manuscript_in(bytes, templates, style)
+            .and_then(|manuscript| {
+                let (pdf, warnings) = run.set(&manuscript, bytes, style, made_from)?;
+                let json = self.results.map(|_| run.results_json_from(made_from));
+                let json = json.transpose().map_err(|problem| vec![*problem])?;
+                let stem = also::stem(order.output);
+                let forms = also::forms(&manuscript, style, stem, made_from, self.means.also)?;
+                Ok((warnings, (pdf, json, forms)))
+            });
+        let (warnings, made) = made.map_err(|problems| {
+            terminal.problems(&problems, &templates.sources());
+            terminal.complain(&format!("{}: no report is made", order.run.display()));
+            Ending::Problems
+        })?;
+        terminal.problems(&warnings, sources);
+        Ok(made)
+    }
+
+    /// Writes all or nothing: the report, by which it is known that all the others are there, comes last.
+    fn written(
+        &self,
+        output: &Path,
+        pdf: &[u8],
+        results: Option<&str>,
+        forms: &[(PathBuf, String)],
+    ) -> Result<(), Refusal> {
+        let results = self.results.zip(results.map(str::as_bytes));
+        let forms = forms
+            .iter()
+            .map(|(path, text)| (path.as_path(), text.as_bytes()));
+        let mut set = files::Set::default();
+        for (path, bytes) in forms.chain(results).chain([(output, pdf)]) {
+            set.add(path, bytes)
+                .map_err(|error| Refusal::not_written(path, &error))?;
+        }
+        set.put()
+            .map_err(|(path, error)| Refusal::not_written(&path, &error))
+    }
+
+    /// Compares the run with what it was before, if there is anything, and enters it into the record of issues.
+    fn compared(
+        &self,
+        order: &Order,
+        before: Before,
+        bytes: &[u8],
+        run: &mut Run,
+        sources: &Sources,
+        terminal: &mut Terminal,
+    ) -> Result<(), Ending> {
+        let standing = self.standing(order.output, before, terminal)?;
         let earlier = match before {
             Before::Fixed(earlier) => earlier,
             Before::AsItStands => standing.as_ref(),
@@ -161,7 +271,7 @@ impl Making<'_> {
             let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
             terminal.problems(&otherwise, sources);
             let record = earlier.record.clone().explained_by(&run.file);
-            run.record = if run.file.draft {
+            let record = if run.file.draft {
                 Record {
                     last_counted: Some(earlier.source.clone()),
                     ..record
@@ -169,65 +279,8 @@ impl Making<'_> {
             } else {
                 record.with(run.changes_since(&earlier.run))
             };
-        }
-        self.monte_carlo.check(run);
-        let Means {
-            templates, style, ..
-        } = self.means;
-        let made = run
-            .manuscript_in(bytes, templates, style)
-            .and_then(|manuscript| {
-                let (pdf, warnings) = run.set(&manuscript, bytes, style, &word)?;
-                let json = self.results.map(|_| run.results_json()).transpose();
-                let json = json.map_err(|problem| vec![*problem])?;
-                let forms = if self.means.also.is_empty() {
-                    Vec::new()
-                } else {
-                    also::forms(&manuscript, style, &also::stem(output), self.means.also)?
-                };
-                Ok((pdf, warnings, json, forms))
-            });
-        let (pdf, warnings, json, forms) = made.map_err(|problems| {
-            terminal.problems(&problems, &templates.sources());
-            terminal.complain(&format!("{}: no report is made", path.display()));
-            Ending::Problems
-        })?;
-        terminal.problems(&warnings, sources);
-        let mut taken = self.named.clone();
-        taken.push(output.to_path_buf());
-        taken.extend(beside(order, run).into_iter().map(|(path, _)| path));
-        let forms = also::placed(&forms, output, &taken, self.force, terminal)?;
-        let results = self.results.zip(json.as_deref().map(str::as_bytes));
-        let placed = forms.iter().map(|(path, bytes)| (path.as_path(), *bytes));
-        let written = [(output, pdf.as_slice())].into_iter().chain(results);
-        for (path, bytes) in written.chain(placed) {
-            files::write(path, bytes).map_err(|error| {
-                terminal.complain(&format!("`{}` cannot be written: {error}", path.display()));
-                Ending::Machine
-            })?;
-        }
-        Ok(Some(forms.into_iter().map(|(path, _)| path).collect()))
-    }
-
-    /// Refuses to write over what the run file takes readings and photographs from.
-    fn spare_inputs(
-        &self,
-        order: &Order,
-        run: &Run,
-        terminal: &mut Terminal,
-    ) -> Result<(), Ending> {
-        for (beside, what) in beside(order, run) {
-            let beside = files::resolved(&beside);
-            let written = [Some(order.output), self.results];
-            let over = |file: &Path| files::resolved(file) == beside;
-            if let Some(file) = written.into_iter().flatten().find(|file| over(file)) {
-                terminal.complain(&format!(
-                    "`{}` holds {what} of {} and would be written over; nothing is written",
-                    file.display(),
-                    order.run.display()
-                ));
-                return Err(Ending::Usage);
-            }
+            let beside = run.file.beside.iter().map(|file| file.bytes.len());
+            run.record = record.within(bytes.len() + beside.sum::<usize>());
         }
         Ok(())
     }
@@ -240,34 +293,26 @@ impl Making<'_> {
         before: Before,
         terminal: &mut Terminal,
     ) -> Result<Option<Earlier>, Ending> {
-        let written_over = if output.exists() {
-            match earlier::last_issue(output) {
-                Ok(earlier) => earlier,
-                Err(NotEarlier::Foreign(_)) if self.force => None,
-                Err(NotEarlier::Foreign(why)) => {
-                    terminal.complain(&format!(
-                        "`{}` is no report of Fillmark's ({why}) and is not written over; `--force` does so",
-                        output.display()
-                    ));
-                    return Err(Ending::Usage);
-                }
-                Err(NotEarlier::Because(why)) => {
-                    if self.since.is_none() && matches!(before, Before::AsItStands) {
-                        terminal.complain(&format!(
-                            "`{}` {why}; the record of issues begins anew",
-                            output.display()
-                        ));
-                    }
-                    None
-                }
+        let stands = outputs::stands(output).map_err(|refusal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        })?;
+        let written_over = stands.then(|| earlier::last_issue(output)).transpose();
+        let written_over = match written_over {
+            Ok(written_over) => written_over.flatten(),
+            Err(_) if self.force => None,
+            Err(why) => {
+                terminal.complain(&format!(
+                    "`{}` {why}: it is not taken for a report of Fillmark's and not written over; `--force` does so",
+                    output.display()
+                ));
+                return Err(Ending::Usage);
             }
-        } else {
-            None
         };
         match self.since.filter(|_| matches!(before, Before::AsItStands)) {
             None => Ok(written_over),
-            Some(since) => earlier::read(since).map(Some).map_err(|not| {
-                let (since, why) = (since.display(), not.why());
+            Some(since) => earlier::read(since).map(Some).map_err(|why| {
+                let since = since.display();
                 terminal.complain(&format!("`{since}` {why}; nothing is written"));
                 Ending::Problems
             }),

@@ -10,6 +10,7 @@ mod extract;
 mod inputs;
 mod looks;
 mod making;
+mod outputs;
 mod photos;
 pub mod pipeline;
 mod plain;
@@ -114,8 +115,10 @@ enum Ending {
 /// Runs the command that the process was started with.
 #[must_use]
 pub fn run() -> ExitCode {
-    // Ends the process with code 2 where the arguments are wrong, after saying why.
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(said) => return told(&said),
+    };
     let mut terminal = Terminal::new(arguments.quiet);
     let ending = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
@@ -126,6 +129,18 @@ pub fn run() -> ExitCode {
         Command::Schema => schema::run(&mut terminal),
     };
     ExitCode::from(ending as u8)
+}
+
+/// What there is to say of arguments that are wrong, or of those that ask for help.
+fn told(said: &clap::Error) -> ExitCode {
+    let text = terminal::harmless(&said.render().to_string());
+    let mut terminal = Terminal::new(false);
+    if said.use_stderr() {
+        terminal.complain(text.trim_end());
+        ExitCode::from(Ending::Usage as u8)
+    } else {
+        ExitCode::from(terminal.document(&text) as u8)
+    }
 }
 
 /// Reads a run file.

@@ -17,7 +17,7 @@ use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{CalibrationResult, Reduction, reduce};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
-use crate::runfile::{self, Beside, model::RunFile};
+use crate::runfile::{self, Beside, is_plain_name, model::RunFile};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
 
@@ -40,9 +40,22 @@ pub struct Run {
     pub record: Record,
 }
 
+/// Who writes results.
+const WRITTEN_BY: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
+
+/// Whether a file's beginning is that of a results file written here, of whatever version.
+pub(super) fn is_results(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"{\n  \"written_by\": \"Fillmark ")
+}
+
 /// What the results file holds.
 #[derive(Serialize)]
 struct ResultsFile<'a> {
+    /// Who wrote it: by this it is known as ours.
+    written_by: &'static str,
+    /// What it was made from, as one word.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    made_from: &'a str,
     #[serde(flatten)]
     results: &'a Results,
     flags: &'a [Flag],
@@ -119,7 +132,17 @@ impl Run {
     /// # Errors
     /// A problem, where a result is no finite number.
     pub fn results_json(&self) -> Result<String, Box<Problem>> {
+        self.results_json_from("")
+    }
+
+    /// The same, which says what it was `made_from`, a word of letters and digits, if that is not empty.
+    ///
+    /// # Errors
+    /// As [`Run::results_json`].
+    pub fn results_json_from(&self, made_from: &str) -> Result<String, Box<Problem>> {
         let file = ResultsFile {
+            written_by: WRITTEN_BY,
+            made_from,
             results: &self.results,
             flags: &self.flags,
             monte_carlo: self.monte_carlo.as_ref(),
@@ -232,14 +255,15 @@ impl Run {
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
+        let run_file = carried_as(material.file_name());
         let mut attachments = vec![Attachment {
-            name: material.file_name().to_owned(),
+            name: run_file.clone(),
             mime: "application/yaml".into(),
             description: "The run file that this report was made from".into(),
             bytes: bytes.to_vec(),
         }];
         attachments.extend(self.file.beside.iter().map(|file| Attachment {
-            name: attached_as(&file.path, material.file_name()),
+            name: attached_as(&file.path, &run_file),
             mime: "text/csv".into(),
             description: format!(
                 "The readings that {} takes from {}",
@@ -256,19 +280,30 @@ impl Run {
                 bytes: record.into_bytes(),
             });
         }
-        let json = self.results_json().map_err(|problem| vec![*problem])?;
+        let json = self.results_json_from(made_from);
+        let json = json.map_err(|problem| vec![*problem])?;
         attachments.push(Attachment {
-            name: results_name(material.file_name(), &attachments),
+            name: results_name(&run_file, &attachments),
             mime: "application/json".into(),
             description: "The results, unrounded, for other programs".into(),
             bytes: json.into_bytes(),
         });
+        let carried = attachments.iter().map(|file| file.bytes.len());
+        if carried.sum::<usize>() > super::LARGEST_CARRIED {
+            return Err(vec![too_much(
+                "the files that it carries",
+                super::LARGEST_CARRIED as u64,
+            )]);
+        }
         let typefaces = Typefaces::shared();
         let set = layout::set(manuscript, attachments, typefaces, style);
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
         made_from.clone_into(&mut laid.document.about.made_from);
         let pdf =
             pdf::write(&laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        if pdf.len() as u64 > super::earlier::LARGEST_REPORT {
+            return Err(vec![too_much("the report", super::earlier::LARGEST_REPORT)]);
+        }
         Ok((pdf, laid.warnings))
     }
 
@@ -398,8 +433,41 @@ fn room(style: &layout::Style) -> Room {
 pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     match path.rsplit('/').next() {
         Some(name) if name != run_file => name.to_owned(),
-        _ => path.replace('/', "_"),
+        _ => {
+            let parts: Vec<&str> = path.split('/').filter(|part| *part != ".").collect();
+            parts.join("_")
+        }
     }
+}
+
+/// The name of the run file among the attachments: its own, or where that is hidden or not one that every system gives to
+/// files, one like it.
+fn carried_as(name: &str) -> String {
+    let plain: String = name
+        .chars()
+        .map(|c| {
+            if is_plain_name(&format!("a{c}a")) {
+                c
+            } else {
+                '_'
+            }
+        })
+        .take(60)
+        .collect();
+    let plain = plain.trim_matches(['.', ' ']);
+    let candidates = [name.to_owned(), plain.to_owned(), format!("run_{plain}")];
+    let fit = candidates.into_iter().find(|name| is_plain_name(name));
+    fit.unwrap_or_else(|| "run.yaml".to_owned())
+}
+
+/// A report that could not be read again.
+fn too_much(what: &str, limit: u64) -> Problem {
+    let limit = limit / 1_000_000;
+    Problem::error(
+        "report-too-large",
+        format!("The report could not be read again: {what} would be larger than {limit} MB."),
+    )
+    .right("fewer or smaller readings, files beside the run file, and photographs")
 }
 
 /// The name of the results file among the attachments: that of the run file, ending in `.results.json`.

@@ -1,6 +1,6 @@
 //! `fillmark report`: run files into PDF reports.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -9,6 +9,7 @@ use super::also::Form;
 use super::inputs::Means;
 use super::looks::{chosen, styled};
 use super::making::{Before, Making, Order};
+use super::outputs::{self, Inputs, Refusal};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, batch, watch};
 use crate::files;
@@ -59,10 +60,9 @@ impl Report {
             return Ending::Usage;
         }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
-        let inputs: Vec<PathBuf> = self.runs.iter().chain(&self.style).cloned().collect();
-        if let Some(clash) = clash(&inputs, &outputs, self.results.as_deref()) {
-            terminal.complain(&format!("{clash}; nothing is written"));
-            return Ending::Usage;
+        if let Err(refusal) = self.apart(&outputs) {
+            terminal.complain(&refusal.message);
+            return refusal.ending;
         }
         if let Some(folder) = &self.into
             && let Err(error) = files::make_folder(folder)
@@ -71,6 +71,7 @@ impl Report {
             terminal.complain(&format!("the folder `{folder}` cannot be made: {error}"));
             return Ending::Machine;
         }
+        clear(outputs.iter().chain(&self.results));
         let orders: Vec<Order> = self
             .runs
             .iter()
@@ -104,25 +105,57 @@ impl Report {
         terminal: &mut Terminal,
         does: impl FnOnce(Making, &mut Terminal) -> T,
     ) -> Result<T, Ending> {
-        let templates = chosen(self.template.as_deref(), terminal)?;
-        let style = styled(self.style.as_deref(), terminal)?;
-        let named = [&self.results, &self.style, &self.since];
-        let named = named.into_iter().flatten().chain(&self.runs);
+        let mut inputs = self.inputs();
+        let templates = chosen(self.template.as_deref(), &mut inputs, terminal)?;
+        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
+        let also = self.forms();
         let making = Making {
             means: Means {
                 templates: &templates,
                 style: &style,
                 draws: self.monte_carlo.draws.map(|draws| draws as usize),
-                also: &self.also,
+                also: &also,
             },
             monte_carlo: &self.monte_carlo,
             results: self.results.as_deref(),
             since: self.since.as_deref(),
             force: self.force,
             leaves_unchanged: self.runs.len() > 1 && !self.force && !self.watch,
-            named: named.cloned().collect(),
+            inputs,
         };
         Ok(does(making, terminal))
+    }
+
+    /// The forms asked for, each once.
+    fn forms(&self) -> Vec<Form> {
+        let forms: BTreeSet<Form> = self.also.iter().copied().collect();
+        forms.into_iter().collect()
+    }
+
+    /// The files that the command line names to be read.
+    fn inputs(&self) -> Inputs {
+        let mut inputs = Inputs::default();
+        for run in &self.runs {
+            inputs.add(run, "a run file");
+        }
+        if let Some(since) = &self.since {
+            inputs.add(since, "what `--since` names");
+        }
+        inputs
+    }
+
+    /// Refuses outputs that are known beforehand and are one file, or a run file.
+    fn apart(&self, outputs: &[PathBuf]) -> Result<(), Refusal> {
+        let mut all: Vec<(PathBuf, &Path)> = Vec::new();
+        for (run, output) in self.runs.iter().zip(outputs) {
+            let forms = self.forms().into_iter().map(|form| form.path(output));
+            let every = forms.chain(self.results.clone()).chain([output.clone()]);
+            all.extend(every.map(|path| (path, run.as_path())));
+        }
+        outputs::apart(
+            all.iter().map(|(path, run)| (path.as_path(), *run)),
+            [&self.inputs(), &Inputs::default()],
+        )
     }
 
     /// Where a run's report goes.
@@ -137,31 +170,8 @@ impl Report {
     }
 }
 
-/// Two files that would be written to one place, or a run file that would be written over, if any: in words.
-fn clash(runs: &[PathBuf], outputs: &[PathBuf], results: Option<&Path>) -> Option<String> {
-    let mut taken: BTreeMap<PathBuf, &Path> = BTreeMap::new();
-    for (run, output) in runs.iter().zip(outputs) {
-        if let Some(other) = taken.insert(files::resolved(output), run) {
-            let (run, other, output) = (run.display(), other.display(), output.display());
-            return Some(format!(
-                "`{other}` and `{run}` would both be written to `{output}`"
-            ));
-        }
-    }
-    if let Some(results) = results.filter(|results| taken.contains_key(&files::resolved(results))) {
-        return Some(format!(
-            "report and results would both be written to `{}`",
-            results.display()
-        ));
-    }
-    if let Some(results) = results {
-        taken.insert(files::resolved(results), results);
-    }
-    let over = runs
-        .iter()
-        .find(|run| taken.contains_key(&files::resolved(run)))?;
-    Some(format!(
-        "the file `{}`, which is read, would be written over",
-        over.display()
-    ))
+/// Removes what killed processes left in the folders of some outputs.
+fn clear<'p>(outputs: impl Iterator<Item = &'p PathBuf>) {
+    let folders: BTreeSet<&Path> = outputs.map(|output| files::folder_of(output)).collect();
+    folders.into_iter().for_each(files::clear);
 }

@@ -59,6 +59,7 @@ impl Start {
             return terminal.document(&text);
         };
         let name = path.display();
+        files::clear(files::folder_of(path));
         match files::write_new(path, text.as_bytes()) {
             Ok(()) => {
                 terminal.say(&format!(

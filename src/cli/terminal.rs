@@ -2,8 +2,18 @@
 
 use std::io::{self, IsTerminal, Write};
 
+use serde::Serialize;
+
 use super::Ending;
-use crate::problem::{Problem, Rendering, Sources, on_a_terminal, render};
+use crate::problem::{
+    MORE_PROBLEMS, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render,
+    shortened,
+};
+
+/// Problems listed of one file.
+const MOST_PROBLEMS: usize = 200;
+/// The longest line, characters.
+const LONGEST_LINE: usize = 4_000;
 
 /// Both output streams: results to stdout, problems to stderr.
 #[derive(Debug)]
@@ -98,11 +108,30 @@ impl Terminal {
         }
     }
 
-    /// Problems, with the lines they speak of from `sources`.
+    /// The same of a document for other programs, as JSON; `what` it is, in words.
+    pub(super) fn json(&mut self, document: &impl Serialize, what: &str) -> Ending {
+        match serde_json::to_string_pretty(document) {
+            Ok(json) => self.document(&(json_on_a_terminal(&json) + "\n")),
+            Err(error) => {
+                self.complain(&format!("{what} cannot be written as JSON: {error}"));
+                Ending::Machine
+            }
+        }
+    }
+
+    /// Problems, with the lines they speak of from `sources`; of very many the first ones, and how many more there are.
     pub(super) fn problems(&mut self, problems: &[Problem], sources: &Sources<'_>) {
-        for problem in problems {
+        // A reader that stops at as many says itself how many more there are, as one problem.
+        let listed = match problems {
+            [.., last] if last.code == MORE_PROBLEMS => MOST_PROBLEMS + 1,
+            _ => MOST_PROBLEMS,
+        };
+        for problem in problems.iter().take(listed) {
             let told = render(problem, sources, self.rendering);
             self.err(format!("{}\n\n", told.trim_end()));
+        }
+        if let Some(more) = problems.len().checked_sub(listed).filter(|more| *more > 0) {
+            self.complain(&format!("and {more} more problems, which are not listed"));
         }
     }
 
@@ -112,10 +141,11 @@ impl Terminal {
     }
 }
 
-/// Text that cannot move a terminal's cursor, change its state or turn the order of what is read; lines may end in it.
-fn harmless(text: &str) -> String {
+/// Text that cannot move a terminal's cursor, change its state or turn the order of what is read, and that is not endless;
+/// lines may end in it.
+pub(super) fn harmless(text: &str) -> String {
     text.split('\n')
-        .map(on_a_terminal)
+        .map(|line| shortened(on_a_terminal(line), LONGEST_LINE))
         .collect::<Vec<_>>()
         .join("\n")
 }

@@ -6,7 +6,8 @@
 use std::collections::BTreeMap;
 
 use super::escape::{id, xml};
-use super::{Failure, Look, mark, mathml, svg, table};
+use super::mark::marked;
+use super::{Failure, Look, mathml, svg, table};
 use crate::manuscript::said::{
     Unsaid, heading_number, long_date, plain_text, references, referred,
 };
@@ -21,7 +22,8 @@ const CSS: &str = include_str!("page.css");
 /// Headings below this level are not in the contents.
 const CONTENTS_LEVEL: u8 = 2;
 
-/// Writes a manuscript as one page, without script and without anything from elsewhere.
+/// Writes a manuscript as one page, without script and without anything from elsewhere; it says near its beginning what it
+/// was `made_from`, a word of letters and digits, if that is not empty.
 ///
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
@@ -29,6 +31,7 @@ pub fn html(
     manuscript: &Manuscript,
     typefaces: &Typefaces,
     look: &Look,
+    made_from: &str,
 ) -> Result<String, Failure> {
     let mut page = Page {
         typefaces,
@@ -40,14 +43,13 @@ pub fn html(
     };
     page.blocks(&manuscript.blocks)?;
     let Page { contents, body, .. } = page;
-    Ok(format!(
-        "{DOCTYPE}{}<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
+    let whole = format!(
+        "<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n\
          <meta name=\"generator\" content=\"Fillmark {}\" />\n{}<title>{}</title>\n\
          <style>\n{CSS}:root{{--accent:{};--tint:{}}}\n</style>\n</head>\n<body>\n{}\
          <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{body}</main>\n\
          <footer><p>{}</p></footer>\n</body>\n</html>\n",
-        mark(),
         xml(&manuscript.language),
         env!("CARGO_PKG_VERSION"),
         about(manuscript),
@@ -56,7 +58,8 @@ pub fn html(
         svg::ink(look.tint),
         header(manuscript, look)?,
         xml(&manuscript.running_foot),
-    ))
+    );
+    Ok(marked(DOCTYPE, &whole, made_from, &[]))
 }
 
 /// Authors and subject as metadata.

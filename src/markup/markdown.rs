@@ -1,9 +1,11 @@
 //! Markdown to paste into a wiki: `CommonMark` with pipe tables, strike-through and `$` maths; plots as files beside it.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
 
 use super::escape::{line_start, markdown as escaped};
-use super::{Failure, mark, svg};
+use super::mark::marked;
+use super::{Failure, svg};
 use crate::manuscript::said::{heading_number, long_date, references, referred};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
@@ -17,11 +19,12 @@ const PADDED: usize = 140;
 pub struct Markdown {
     /// The text.
     pub text: String,
-    /// Plots it shows: file names, which stand beside it, and what is in them.
+    /// Plots it shows, whose files stand beside it: what their names have after the stem, and what is in them.
     pub plots: Vec<(String, String)>,
 }
 
-/// Writes a manuscript as Markdown; `stem` begins the names of the plots' files, `accent` is their second ink.
+/// Writes a manuscript as Markdown; `stem` begins the names of the plots' files, `accent` is their second ink. Each file says
+/// near its beginning what it was `made_from`, a word of letters and digits, if that is not empty.
 ///
 /// # Errors
 /// As [`super::html()`].
@@ -29,12 +32,14 @@ pub fn markdown(
     manuscript: &Manuscript,
     typefaces: &Typefaces,
     accent: Colour,
-    stem: &str,
+    stem: &OsStr,
+    made_from: &str,
 ) -> Result<Markdown, Failure> {
     let mut writer = Writer {
         typefaces,
         accent,
         stem,
+        made_from,
         references: references(&manuscript.blocks),
         names: BTreeSet::new(),
         plots: Vec::new(),
@@ -56,8 +61,10 @@ pub fn markdown(
     blocks.extend(writer.blocks(&manuscript.blocks)?);
     blocks.push(line_start(&escaped(&manuscript.running_foot)));
     blocks.retain(|block| !block.is_empty());
+    let text = format!("\n{}\n", blocks.join("\n\n"));
+    let plots: Vec<String> = writer.plots.iter().map(|(name, _)| name.clone()).collect();
     Ok(Markdown {
-        text: format!("{}\n{}\n", mark(), blocks.join("\n\n")),
+        text: marked("", &text, made_from, &plots),
         plots: writer.plots,
     })
 }
@@ -65,7 +72,8 @@ pub fn markdown(
 struct Writer<'a> {
     typefaces: &'a Typefaces,
     accent: Colour,
-    stem: &'a str,
+    stem: &'a OsStr,
+    made_from: &'a str,
     /// What references to each label say.
     references: BTreeMap<String, String>,
     /// Names of plots that are taken.
@@ -202,12 +210,12 @@ impl Writer<'_> {
     }
 
     fn figure(&mut self, figure: &Figure) -> Result<String, Failure> {
-        let own = self.name(figure);
-        let name = format!("{}.{own}.svg", self.stem);
+        let name = format!("{}.svg", self.name(figure));
         let alternative = escaped(svg::alternative(figure));
         let drawn = svg::svg(figure, "", self.accent, self.typefaces)?;
-        let address = address(&name);
-        self.plots.push((name, format!("{}{drawn}", mark())));
+        let address = format!("{}.{name}", address(self.stem.as_encoded_bytes()));
+        let drawn = marked("", &drawn, self.made_from, &[]);
+        self.plots.push((name, drawn));
         let caption = self.caption("Figure", figure.number, &figure.caption)?;
         Ok(format!("![{alternative}]({address})\n\n{caption}")
             .trim_end()
@@ -248,7 +256,7 @@ impl Writer<'_> {
                     text.push_str(&format!("~~{}~~", self.inlines(inside, end)?));
                 }
                 Inline::Code(part) => text.push_str(&code(part)),
-                Inline::Math(tex) => text.push_str(&format!("${}$", tex.trim())),
+                Inline::Math(tex) => text.push_str(&format!("${}$", math(tex.trim()))),
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
                     let said = referred(&self.references, label, number_only)?;
@@ -262,9 +270,15 @@ impl Writer<'_> {
     }
 }
 
+/// A formula in which no sign begins or ends code, which goes before formulas: a backtick is written as the letter that
+/// looks like it.
+fn math(tex: &str) -> String {
+    tex.replace('`', "\u{2cb}")
+}
+
 /// A chain of equations.
 fn displayed(formula: &Formula) -> String {
-    let plain = |side: &str| side.replace("\\allowbreak", "").trim().to_owned();
+    let plain = |side: &str| math(side.replace("\\allowbreak", "").trim());
     let rows: Vec<[String; 2]> = formula
         .rows
         .iter()
@@ -313,11 +327,11 @@ fn code(text: &str) -> String {
 }
 
 /// The name of a file as an address relative to the text (RFC 3986, section 2.1).
-fn address(name: &str) -> String {
-    name.bytes()
+fn address(name: &[u8]) -> String {
+    name.iter()
         .map(|byte| match byte {
             b'0'..=b'9' | b'A'..=b'Z' | b'a'..=b'z' | b'-' | b'.' | b'_' | b'~' => {
-                char::from(byte).to_string()
+                char::from(*byte).to_string()
             }
             other => format!("%{other:02X}"),
         })
@@ -332,6 +346,6 @@ mod tests {
     fn code_and_addresses_keep_to_themselves() {
         assert_eq!(code("a`b"), "``a`b``");
         assert_eq!(code("`"), "`` ` ``");
-        assert_eq!(address("my run(1).svg"), "my%20run%281%29.svg");
+        assert_eq!(address(b"my run(1).svg"), "my%20run%281%29.svg");
     }
 }

@@ -4,6 +4,7 @@
 
 mod escape;
 mod html;
+mod mark;
 mod markdown;
 mod mathml;
 mod svg;
@@ -17,10 +18,8 @@ use crate::manuscript::said::Unsaid;
 use crate::page::{Colour, Pixels};
 
 pub use html::html;
+pub use mark::{Written, is_ours, written};
 pub use markdown::{Markdown, markdown};
-
-/// What every file of these forms has at its top; by it a file is known to be ours.
-pub const MARK: &str = "<!-- Written by Fillmark ";
 
 /// Width of a plot, points.
 const PLOT_WIDTH: f32 = 390.0;
@@ -72,19 +71,4 @@ impl From<Unsaid> for Failure {
     fn from(unsaid: Unsaid) -> Self {
         Self::Said(unsaid)
     }
-}
-
-/// The whole first comment.
-fn mark() -> String {
-    format!("{MARK}{} -->\n", env!("CARGO_PKG_VERSION"))
-}
-
-/// Whether a file's beginning is that of a file written here.
-#[must_use]
-pub fn is_ours(bytes: &[u8]) -> bool {
-    let start = &bytes[..bytes.len().min(200)];
-    let start = start
-        .strip_prefix(html::DOCTYPE.as_bytes())
-        .unwrap_or(start);
-    start.starts_with(MARK.as_bytes())
 }

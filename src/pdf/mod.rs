@@ -1,4 +1,5 @@
-//! Finished pages into the bytes of a PDF file (ISO 32000-1, version 1.7).
+//! Finished pages into the bytes of a PDF file (ISO 32000-1, version 1.7), and what leads to the files it carries back out
+//! of them.
 //!
 //! Fonts and the skeleton of the file go through `printpdf`; what belongs to the document as a whole (structure tree,
 //! outline, links, attachments, metadata) is added to its object tree with `lopdf`. The content of the pages, which is
@@ -14,7 +15,9 @@ mod font;
 mod metadata;
 mod navigation;
 mod operators;
+mod parse;
 mod picture;
+mod reading;
 mod serial;
 mod soundness;
 mod structure;
@@ -24,6 +27,8 @@ use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 pub use self::failure::Failure;
 pub use self::finish::MADE_FROM;
 use self::font::Fonts;
+pub use self::parse::{Entries, Value};
+pub use self::reading::Reading;
 use crate::page::{Document, Page};
 use crate::typeface::Typefaces;
 

@@ -8,7 +8,7 @@ mod render;
 mod sources;
 
 pub use nearest::nearest;
-pub use render::{Rendering, on_a_terminal, render, render_line};
+pub use render::{Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_line};
 pub use sources::Sources;
 
 use std::sync::Arc;
@@ -58,6 +58,22 @@ pub struct Problem {
     pub also: Vec<(Place, String)>,
 }
 
+/// No more of a text that was read is repeated than this many characters, nor of an entry's name.
+const LONGEST_READ: usize = 200;
+/// And of a sentence, which may quote several.
+const LONGEST_SENTENCE: usize = 2_000;
+
+/// The beginning of a text that is longer than so many characters; any other as it is.
+#[must_use]
+pub fn shortened(text: impl Into<String>, longest: usize) -> String {
+    let mut text = text.into();
+    if let Some((at, _)) = text.char_indices().nth(longest) {
+        text.truncate(at);
+        text.push('…');
+    }
+    text
+}
+
 impl Problem {
     /// An error with a code and a headline; the rest is added by the methods below.
     #[must_use]
@@ -65,7 +81,7 @@ impl Problem {
         Self {
             code,
             severity: Severity::Error,
-            headline: headline.into(),
+            headline: shortened(headline, LONGEST_SENTENCE),
             entry: String::new(),
             place: None,
             read: None,
@@ -87,7 +103,7 @@ impl Problem {
     /// The same problem, at an entry.
     #[must_use]
     pub fn at(mut self, entry: impl Into<String>, place: Option<Place>) -> Self {
-        self.entry = entry.into();
+        self.entry = shortened(entry, LONGEST_READ);
         self.place = place;
         self
     }
@@ -95,14 +111,14 @@ impl Problem {
     /// The same problem, with what was read.
     #[must_use]
     pub fn read(mut self, read: impl Into<String>) -> Self {
-        self.read = Some(read.into());
+        self.read = Some(shortened(read, LONGEST_READ));
         self
     }
 
     /// The same problem, with what would be right.
     #[must_use]
     pub fn right(mut self, right: impl Into<String>) -> Self {
-        self.right = Some(right.into());
+        self.right = Some(shortened(right, LONGEST_SENTENCE));
         self
     }
 
@@ -121,7 +137,7 @@ impl Problem {
     /// The same problem, with another place that matters.
     #[must_use]
     pub fn also(mut self, place: Place, why: impl Into<String>) -> Self {
-        self.also.push((place, why.into()));
+        self.also.push((place, shortened(why, LONGEST_SENTENCE)));
         self
     }
 }

@@ -14,8 +14,6 @@ pub struct Rendering {
 const WIDEST: usize = 100;
 /// Where a line is cut, so many characters before the place are kept.
 const BEFORE: usize = 40;
-/// No more of a text that was read is repeated than this many characters.
-const LONGEST_READ: usize = 200;
 
 /// One problem as text of several lines, with the lines it speaks of shown from `sources`.
 ///
@@ -60,7 +58,7 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
         show(&mut out, sources, place, paint, tone);
     }
     if let Some(read) = &problem.read {
-        line(&mut out, format_args!("  read   {}", shorten(&safe(read))));
+        line(&mut out, format_args!("  read   {}", safe(read)));
     }
     if let Some(right) = &problem.right {
         line(&mut out, format_args!("  right  {}", safe(right)));
@@ -155,21 +153,38 @@ fn safe(text: &str) -> String {
 fn safe_char(c: char) -> char {
     match c {
         '\t' | '\n' | '\r' => ' ',
-        // Controls, and the marks that reorder the text around them.
-        c if c.is_control()
-            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}') =>
-        {
-            '\u{fffd}'
-        }
+        c if is_unseen(c) => '\u{fffd}',
         c => c,
     }
 }
 
-fn shorten(text: &str) -> String {
-    match text.char_indices().nth(LONGEST_READ) {
-        Some((at, _)) => format!("{}…", &text[..at]),
-        None => text.to_owned(),
+/// JSON as it may reach a terminal: the same values, with characters that are not seen written by their numbers.
+#[must_use]
+pub fn json_on_a_terminal(json: &str) -> String {
+    let mut safe = String::with_capacity(json.len());
+    for c in json.chars() {
+        // The layout of JSON has no character of these but line ends; all others are within its texts.
+        if c != '\n' && is_unseen(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                safe.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            safe.push(c);
+        }
     }
+    safe
+}
+
+/// Whether a character is a control, ends a line, turns the order of the text around it, or is there without being seen
+/// (general categories Cc, Zl, Zp and Cf of Unicode 16, without those of Cf that are signs of their own and the two that
+/// join letters or keep them apart).
+#[must_use]
+pub fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{13430}'..='\u{1343f}'
+            | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}' | '\u{e0001}' | '\u{e0020}'..='\u{e007f}')
 }
 
 #[derive(Clone, Copy)]
@@ -281,6 +296,23 @@ Error: The vessel is lighter filled than empty.
             Rendering { colour: false },
         );
         assert!(!text.contains(['\u{1b}', '\u{202e}']), "escape passed on");
+        for unseen in [
+            '\u{7}',
+            '\u{9b}',
+            '\u{61c}',
+            '\u{2028}',
+            '\u{2029}',
+            '\u{2069}',
+            '\u{e0041}',
+        ] {
+            assert_eq!(on_a_terminal(&format!("a{unseen}b")), "a\u{fffd}b");
+            let json = serde_json::to_string_pretty(&[unseen]).unwrap();
+            let safe = json_on_a_terminal(&json);
+            assert!(!safe.contains(unseen), "{safe}");
+            let read: Vec<char> = serde_json::from_str(&safe).unwrap();
+            assert_eq!(read, [unseen], "the same value");
+        }
+        assert_eq!(on_a_terminal("é\u{200d}漢\u{a0}"), "é\u{200d}漢\u{a0}");
         assert!(
             render(
                 &problem(1, 1, 1),

@@ -33,7 +33,8 @@ impl Limits {
     pub(super) fn of(material: &Material) -> Self {
         let quantities = material.reduction.worksheet.nodes().count();
         let beside = material.run.beside.iter().map(|file| file.bytes.len());
-        let entries = material.text.len() + beside.sum::<usize>();
+        let record = material.record.json().map_or(0, |json| json.len());
+        let entries = material.text.len() + beside.sum::<usize>() + record;
         let text = TEXT + TEXT_FOR_EACH * quantities + TEXT_FOR_ENTRIES * entries;
         let steps = STEPS + STEPS_FOR_EACH * quantities as u64 + (text / 64) as u64;
         Self { steps, text }

@@ -315,26 +315,44 @@ fn listing(text: &str) -> Value {
     Value::from_safe_string(format!("{fence}\n{text}{end}{fence}\n"))
 }
 
+/// Whether a text is what is typed into a run file: a key, and perhaps its value. Names that hold backticks are not.
+fn is_typed(text: &str) -> bool {
+    const LONGEST: usize = 60;
+    let (key, value) = text.split_once(": ").unwrap_or((text, "x"));
+    let is_key = key.starts_with(|c: char| c.is_ascii_lowercase())
+        && key.bytes().all(|c| c.is_ascii_lowercase() || c == b'_');
+    is_key && !value.is_empty() && text.len() <= LONGEST
+}
+
 /// Text in which backticks mark what is to be typed as written.
 fn code_marked(text: &str) -> Value {
     let mut marked = String::with_capacity(text.len());
-    let mut parts = text.split('`').peekable();
-    let mut code = false;
-    while let Some(part) = parts.next() {
-        // A backtick without a second one is a character like others.
-        if code && parts.peek().is_some() {
-            marked += &format!("`{part}`");
-        } else if code {
-            marked += &escape(&format!("`{part}"));
-        } else {
-            marked += &escape(part);
-            if part.ends_with(' ') {
-                marked.push(' ');
+    let mut plain = String::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once('`') {
+        plain += before;
+        match after.split_once('`') {
+            Some((typed, others)) if is_typed(typed) => {
+                marked += &sentence(&std::mem::take(&mut plain));
+                marked += &format!("`{typed}`");
+                rest = others;
+            }
+            // One that marks nothing is a character like others.
+            _ => {
+                plain.push('`');
+                rest = after;
             }
         }
-        code = !code;
     }
+    plain += rest;
+    marked += &sentence(&plain);
     Value::from_safe_string(marked)
+}
+
+/// A piece of a sentence as Markdown, with the blanks at its ends.
+fn sentence(text: &str) -> String {
+    let end = if text.ends_with(' ') { " " } else { "" };
+    escape(text) + end
 }
 
 /// Numbers added. The engine's own `+` would join lists as well.
@@ -380,6 +398,12 @@ mod tests {
         for (text, marked) in [
             ("a `line: curve`.", "a `line: curve`\\."),
             ("A*`", "A\\*\\`"),
+            (
+                "a`b took c. Write `rinsed: 3` there.",
+                "a\\`b took c\\. Write `rinsed: 3` there\\.",
+            ),
+            ("`a took `b`", "\\`a took `b`"),
+            ("two ` of ` them", "two \\` of \\` them"),
         ] {
             assert_eq!(code_marked(text).to_string(), marked);
         }

@@ -76,6 +76,8 @@ pub(super) struct Values {
     corrections: Vec<CorrectionShown>,
     /// The number of this issue of the report.
     issue: u32,
+    /// The last issue that is no longer listed.
+    issues_not_listed: Option<u32>,
     /// What issues after the first changed, the latest first.
     issues: Vec<IssueShown>,
     calculations: Vec<Part>,
@@ -321,6 +323,7 @@ impl Values {
             flags: material.flags.iter().map(FlagShown::of).collect(),
             left_out: densities::left_out(material),
             issue: material.record.number(),
+            issues_not_listed: material.record.not_listed,
             issues: record::shown(material),
             corrections: run
                 .corrections

@@ -126,6 +126,33 @@ impl Changes {
         *self == Self::default()
     }
 
+    /// All its texts.
+    fn texts(&mut self) -> impl Iterator<Item = &mut String> {
+        let entries = self.entries.iter_mut().flat_map(|entry| {
+            let reason = entry.reason.as_mut().map(|reason| {
+                let others = reason.by.iter_mut().chain(&mut reason.on);
+                std::iter::once(&mut reason.why).chain(others)
+            });
+            let values = entry.was.iter_mut().chain(&mut entry.now);
+            let values = values.chain(reason.into_iter().flatten());
+            std::iter::once(&mut entry.entry).chain(values)
+        });
+        let results = self.results.iter_mut().flat_map(|result| {
+            let ResultChange {
+                solution,
+                of,
+                unit,
+                was,
+                now,
+                ..
+            } = result;
+            [solution, of, unit, was, now]
+        });
+        let flags = self.flags_gone.iter_mut().chain(&mut self.flags_new);
+        let flags = flags.flat_map(|flag| [&mut flag.flag, &mut flag.entry]);
+        entries.chain(results).chain(flags)
+    }
+
     /// Values replaced without a reason.
     pub fn unexplained(&self) -> impl Iterator<Item = &EntryChange> {
         self.entries.iter().filter(|entry| entry.is_unexplained())

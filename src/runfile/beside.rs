@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::problem::is_unseen;
+
 /// Whoever can read the files beside a run file.
 pub trait Beside {
     /// The bytes of a file by its path from the run file's folder, whose parts are divided by `/`, none of them `..`.
@@ -46,6 +48,36 @@ pub(super) fn name_beside(run: &str, path: &str) -> Arc<str> {
     format!("{folder}{path}").into()
 }
 
+/// Names that stand for devices on some systems, whatever ending they have.
+const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "conin$", "conout$"];
+const NUMBERED_DEVICES: [&str; 2] = ["com", "lpt"];
+
+/// Whether a name, without folders, is one that a file may be given on every system and that shows what it is: not hidden,
+/// no device's, without controls and marks that turn the order of what is read.
+#[must_use]
+pub fn is_plain_name(name: &str) -> bool {
+    let odd = |c: char| matches!(c, '/' | '\\' | ':') || is_unseen(c);
+    let stem = name
+        .split('.')
+        .next()
+        .unwrap_or_default()
+        .trim_end()
+        .to_lowercase();
+    let numbered = NUMBERED_DEVICES.iter().any(|device| {
+        let number = stem.strip_prefix(device);
+        number.is_some_and(|number| {
+            number.chars().count() == 1 && !number.contains(char::is_alphabetic)
+        })
+    });
+    !name.is_empty()
+        && name.len() <= 255
+        && !name.starts_with('.')
+        && !name.ends_with(['.', ' '])
+        && !name.contains(odd)
+        && !numbered
+        && !DEVICES.contains(&stem.as_str())
+}
+
 /// Why a path is none from the run file's folder down, if it is none.
 pub(super) fn refused(path: &str) -> Option<&'static str> {
     let has_drive = path.as_bytes().get(1) == Some(&b':')
@@ -56,8 +88,13 @@ pub(super) fn refused(path: &str) -> Option<&'static str> {
         Some("has a backslash")
     } else if path.split('/').any(|part| part == "..") {
         Some("leads out of the run file's folder")
-    } else if path.chars().any(char::is_control) {
-        Some("has a control character")
+    } else if path.chars().any(is_unseen) {
+        Some("has a control character or a mark that is not seen")
+    } else if !path
+        .split('/')
+        .all(|part| part == "." || is_plain_name(part))
+    {
+        Some("has a name that not every system gives to files, or that is hidden")
     } else {
         None
     }
@@ -79,6 +116,13 @@ mod tests {
             ("C:/readings.csv", false),
             ("a\\..\\readings.csv", false),
             ("a\nb.csv", false),
+            ("a\u{202e}b.csv", false),
+            (".readings.csv", false),
+            (".ssh/readings.csv", false),
+            ("NUL.csv", false),
+            ("day/com1", false),
+            ("company/nullified.csv", true),
+            ("readings.csv.", false),
         ] {
             assert_eq!(refused(path).is_none(), taken, "{path}");
         }

@@ -369,6 +369,9 @@ pub fn tex_text(text: &str) -> String {
             '\\' => plain.push_str("\\backslash "),
             // The bar itself would end the cell of a table.
             '|' => plain.push_str("{\\vert}"),
+            // In Markdown, brackets would begin a link where a wiki knows no formulas.
+            '[' => plain.push_str("\\lbrack "),
+            ']' => plain.push_str("\\rbrack "),
             '^' | '~' => plain.push('-'),
             // As commands or signs of relation they would stand bare in the MathML that a formula becomes.
             '<' | '>' | '&' => plain.push_str(&format!("\\text{{{c}}}")),

@@ -1,0 +1,104 @@
+//! Where what is made goes: each output is a file of Fillmark's own, or nothing is there yet, or it is refused.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use super::{Ending, LARGEST_CARRIED};
+use crate::files::{self, Standing};
+
+/// Why an output is not written.
+#[derive(Debug)]
+pub(super) struct Refusal {
+    pub(super) message: String,
+    pub(super) ending: Ending,
+}
+
+impl Refusal {
+    fn usage(message: String) -> Self {
+        let ending = Ending::Usage;
+        Self { message, ending }
+    }
+
+    /// What the system says of a file that is to be written.
+    pub(super) fn not_written(path: &Path, error: &std::io::Error) -> Self {
+        Self {
+            message: format!("`{}` cannot be written: {error}", path.display()),
+            ending: Ending::Machine,
+        }
+    }
+}
+
+/// The files that a command reads, by where they are, and what each of them is, in words.
+#[derive(Debug, Default)]
+pub(super) struct Inputs(BTreeMap<PathBuf, &'static str>);
+
+impl Inputs {
+    pub(super) fn add(&mut self, path: &Path, what: &'static str) {
+        self.0.entry(files::resolved(path)).or_insert(what);
+    }
+}
+
+/// Refuses outputs, each with the run file that it is made from, of which one is an input, whatever is forced, or two are
+/// the same file.
+pub(super) fn apart<'p>(
+    outputs: impl IntoIterator<Item = (&'p Path, &'p Path)>,
+    inputs: [&Inputs; 2],
+) -> Result<(), Refusal> {
+    let mut taken = BTreeMap::new();
+    for (path, run) in outputs {
+        let resolved = files::resolved(path);
+        if let Some(what) = inputs.iter().find_map(|inputs| inputs.0.get(&resolved)) {
+            return Err(Refusal::usage(format!(
+                "`{}` is read as {what} and would be written over; nothing is written",
+                path.display()
+            )));
+        }
+        if let Some(other) = taken.insert(resolved, run) {
+            let (other, one, path) = (other.display(), run.display(), path.display());
+            return Err(Refusal::usage(if other.to_string() == one.to_string() {
+                format!("two outputs would both be `{path}`; nothing is written")
+            } else {
+                format!(
+                    "`{other}` and `{one}` would both be written to `{path}`; nothing is written"
+                )
+            }));
+        }
+    }
+    Ok(())
+}
+
+/// Whether a file stands where an output goes. Links, folders, pipes and devices are refused, whatever is forced.
+pub(super) fn stands(path: &Path) -> Result<bool, Refusal> {
+    let shown = path.display();
+    match files::standing(path) {
+        Ok(Standing::Nothing) => Ok(false),
+        Ok(Standing::File) => Ok(true),
+        Ok(Standing::Link) => Err(Refusal::usage(format!(
+            "`{shown}` is a link and is not written through; name the file that it leads to"
+        ))),
+        Ok(Standing::Other(what)) => Err(Refusal::usage(format!(
+            "`{shown}` is {what} and is not written over"
+        ))),
+        Err(error) => Err(Refusal::not_written(path, &error)),
+    }
+}
+
+/// Refuses an output where a file stands that is not of its kind, unless that is forced.
+pub(super) fn free(
+    path: &Path,
+    is_ours: impl Fn(&[u8]) -> bool,
+    force: bool,
+) -> Result<(), Refusal> {
+    if !stands(path)? || force {
+        return Ok(());
+    }
+    let why = match files::read(path, LARGEST_CARRIED as u64) {
+        Ok(bytes) if is_ours(&bytes) => return Ok(()),
+        Ok(_) => "was not made by Fillmark, or not as a file of this kind,".to_owned(),
+        Err(error) => format!("cannot be read to see whether Fillmark made it ({error})"),
+    };
+    Err(Refusal::usage(format!(
+        "`{}` {why} and is not written over; `--force` does so",
+        path.display()
+    )))
+}
