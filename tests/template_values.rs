@@ -130,9 +130,7 @@ fn material() -> Vec<Value> {
     let (other, problems) = pipeline::read("run.yaml", other.as_bytes());
     let other = other.unwrap_or_else(|| panic!("{problems:#?}"));
     let changes = [run.changes_since(&other), other.changes_since(&run)];
-    run.record = changes
-        .into_iter()
-        .fold(Record::default(), |record, changes| record.with(changes));
+    run.record = changes.into_iter().fold(Record::default(), Record::with);
     run.record.not_listed = Some(1);
     all.push(serde_json::to_value(fillmark::report::values(
         &run.material(&sample),
