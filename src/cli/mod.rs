@@ -8,6 +8,7 @@ mod check;
 mod earlier;
 mod extract;
 mod inputs;
+mod licences;
 mod looks;
 mod making;
 mod outputs;
@@ -65,6 +66,8 @@ enum Command {
     Extract(extract::Extract),
     /// Print a JSON Schema of the run file, by which an editor helps to write one.
     Schema,
+    /// Print the licences of what this program is made of: its faces and crates.
+    Licences,
 }
 
 /// Whether results are checked by a Monte Carlo run.
@@ -127,6 +130,7 @@ pub fn run() -> ExitCode {
         Command::Start(start) => start.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
         Command::Schema => schema::run(&mut terminal),
+        Command::Licences => licences::run(&mut terminal),
     };
     ExitCode::from(ending as u8)
 }

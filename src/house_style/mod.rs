@@ -12,6 +12,9 @@ use crate::problem::{Place, Problem, nearest};
 /// A measure narrower or a text lower than this holds no report, points (about 90 mm).
 const LEAST: f32 = 255.0;
 
+/// No style file is longer, bytes: reading YAML can cost the square of its length.
+const LONGEST: usize = 20_000;
+
 /// Points of a millimetre.
 const MM: f32 = 72.0 / 25.4;
 
@@ -57,6 +60,11 @@ pub fn read(
     bytes: &[u8],
     beside: &dyn Fn(&str) -> Result<Vec<u8>, String>,
 ) -> Result<Style, Box<Problem>> {
+    if bytes.len() > LONGEST {
+        let problem = whole(file, "file-too-large", "is far longer than one can be");
+        let right = format!("at most {LONGEST} bytes, in which every key has room many times over");
+        return Err(Box::new(problem.right(right)));
+    }
     let text = std::str::from_utf8(bytes)
         .map_err(|_| whole(file, "not-utf-8", "is not UTF-8"))?
         .trim_start_matches('\u{feff}');

@@ -54,12 +54,13 @@ fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
                 ..piece
             }]
         }
-        Ink::Glyphs(ref glyphs) => glyphs
-            .iter()
+        Ink::Glyphs(glyphs) => glyphs
+            .into_iter()
             .map(|glyph| Piece {
                 width: glyph.advance / 1000.0 * piece.style.size,
-                ink: Ink::Glyphs(vec![glyph.clone()]),
-                ..piece.clone()
+                ink: Ink::Glyphs(vec![glyph]),
+                link: piece.link.clone(),
+                style: piece.style,
             })
             .collect(),
     }

@@ -20,6 +20,8 @@ const LOGO_GAP: f32 = 14.0;
 
 /// A running head is set smaller by at most this factor; what is longer is cut.
 const SMALLEST_HEAD: f32 = 0.85;
+/// No line of a page holds more characters than this; a running head is not looked at any further.
+const LONGEST_HEAD: usize = 1000;
 
 /// Between the mark before a running head and the head, points.
 const MARK_GAP: f32 = 9.0;
@@ -143,6 +145,17 @@ impl Setter<'_> {
             mark => self.width_of(mark, mark_style) + MARK_GAP,
         };
         let edges = (left + marked, right);
+        // It is the same on every page, and a long one takes its time.
+        let texts = (
+            own_left.as_deref().unwrap_or(head),
+            own_right.as_deref().unwrap_or(&date),
+        );
+        let mut running = self.facing(texts.0, texts.1, edges, baseline, style);
+        let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
+        running.push(Item {
+            mark,
+            element: None,
+        });
         for (index, page) in pages.iter_mut().enumerate() {
             page.items.extend(self.facing(
                 &manuscript.mark,
@@ -152,17 +165,7 @@ impl Setter<'_> {
                 mark_style,
             ));
             if index > 0 {
-                let texts = (
-                    own_left.as_deref().unwrap_or(head),
-                    own_right.as_deref().unwrap_or(&date),
-                );
-                page.items
-                    .extend(self.facing(texts.0, texts.1, edges, baseline, style));
-                let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
-                page.items.push(Item {
-                    mark,
-                    element: None,
-                });
+                page.items.extend(running.iter().cloned());
             }
             if index == 0 && (own_left.is_some() || own_right.is_some()) {
                 let texts = [&own_left, &own_right].map(|text| text.as_deref().unwrap_or_default());
@@ -183,6 +186,8 @@ impl Setter<'_> {
     /// A text no wider than `room`: set smaller by as little as need be, and from [`SMALLEST_HEAD`] on without the words at
     /// its end.
     fn shortened(&mut self, text: &str, room: f32, style: TextStyle) -> (String, TextStyle) {
+        let end = text.char_indices().nth(LONGEST_HEAD);
+        let text = end.map_or(text, |(end, _)| &text[..end]);
         let width = self.width_of(text, style);
         let factor = (room / width.max(1.0)).min(1.0);
         let smaller = |factor: f32| TextStyle {

@@ -5,7 +5,7 @@ use super::{Failure, Laid, Style, set};
 use crate::manuscript::said::Unsaid;
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown};
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
-use crate::typeface::Typefaces;
+use crate::typeface::{SHAPED, Typefaces};
 
 /// Numbers that look random and are the same each time (Knuth's constants for a linear congruential generator).
 struct Numbers(u64);
@@ -472,3 +472,32 @@ fn an_unknown_character_is_told_and_shown() {
 }
 
 mod parts;
+
+/// Bytes of text that are shaped while a manuscript is set.
+fn shaped(title: &str, words: &str) -> usize {
+    let manuscript = Manuscript {
+        title: title.to_owned(),
+        blocks: vec![Block::Paragraph(vec![Inline::Text(words.to_owned())])],
+        ..Manuscript::default()
+    };
+    let before = SHAPED.get();
+    let faces = Typefaces::load();
+    set(&manuscript, Vec::new(), &faces, &Style::default()).expect("can be set");
+    SHAPED.get() - before
+}
+
+#[test]
+fn long_titles_and_words_cost_no_more_than_their_length() {
+    for part in ["brine bath strength ", "brine-bath-", "x", "漢", "\u{301}"] {
+        let of = |times: usize| {
+            let text = part.repeat(times);
+            [shaped(&text, ""), shaped("", &text)]
+        };
+        for (short, long) in of(2_000).into_iter().zip(of(8_000)) {
+            assert!(
+                long < 6 * short.max(10_000),
+                "{part}: {short}, and then {long}"
+            );
+        }
+    }
+}

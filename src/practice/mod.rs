@@ -18,12 +18,17 @@ mod spread_unexplained;
 mod suspect_weighing;
 mod ware_outside_tolerance;
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use crate::problem::Problem;
 use crate::quantity::rounding::significant;
 use crate::reduce::{Reduction, SolutionResult, results::Results};
 use crate::runfile::model::{Acknowledged, FlagCode, RunFile};
+
+/// No warning names more entries than this.
+const MOST_SHOWN: usize = 12;
 
 /// Something in the readings or results that asks for a second look.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -128,8 +133,16 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     ] {
         check(&bench, &mut flags);
     }
+    // The first that means a flag, be it at its entry or everywhere.
+    let mut known_at = BTreeMap::new();
+    for (index, known) in run.acknowledged.iter().enumerate() {
+        known_at.entry(meant(known)).or_insert(index);
+    }
     for flag in &mut flags {
-        let known = run.acknowledged.iter().find(|known| means(known, flag));
+        let at = |entry| known_at.get(&(flag.code, entry));
+        let first = [at(None), at(Some(flag.entry.as_str()))];
+        let known = first.into_iter().flatten().min();
+        let known = known.map(|index| &run.acknowledged[*index]);
         flag.acknowledged = known.map(|known| Reason {
             why: known.why.clone(),
             by: known.by.clone(),
@@ -141,19 +154,33 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
 
 /// A warning for every acknowledgement of what is not flagged.
 pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
-    let vain = |known: &&Acknowledged| !flags.iter().any(|flag| means(known, flag));
+    let mut raised: BTreeMap<FlagCode, Vec<&str>> = BTreeMap::new();
+    for flag in flags {
+        raised.entry(flag.code).or_default().push(&flag.entry);
+    }
+    let places: BTreeSet<(FlagCode, &str)> = flags
+        .iter()
+        .map(|flag| (flag.code, flag.entry.as_str()))
+        .collect();
+    let vain = |known: &&Acknowledged| match meant(known) {
+        (code, None) => !raised.contains_key(&code),
+        (code, Some(entry)) => !places.contains(&(code, entry)),
+    };
     let warning = |known: &Acknowledged| {
         let word = known.flag.value.word();
         let entry = &known.flag.entry;
-        let raised: Vec<&str> = flags
-            .iter()
-            .filter(|flag| flag.code == known.flag.value)
-            .map(|flag| flag.entry.as_str())
-            .collect();
-        let right = if raised.is_empty() {
-            "the acknowledgement taken out".to_owned()
-        } else {
-            format!("at: {}", raised.join(", or "))
+        let right = match raised.get(&known.flag.value).map(Vec::as_slice) {
+            None => "the acknowledgement taken out".to_owned(),
+            Some(entries) => {
+                let more = entries.len().saturating_sub(MOST_SHOWN);
+                let and_more = if more > 0 {
+                    format!(" or at {more} more entries")
+                } else {
+                    String::new()
+                };
+                let shown = &entries[..entries.len() - more];
+                format!("at: {}{and_more}", shown.join(", or "))
+            }
         };
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
         Problem::warning(
@@ -166,8 +193,10 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
     run.acknowledged.iter().filter(vain).map(warning).collect()
 }
 
-fn means(known: &Acknowledged, flag: &Flag) -> bool {
-    known.flag.value == flag.code && known.at.as_ref().is_none_or(|at| at.value == flag.entry)
+/// The flag that an acknowledgement means, and the entry if it means only one.
+fn meant(known: &Acknowledged) -> (FlagCode, Option<&str>) {
+    let at = known.at.as_ref().map(|at| at.value.as_str());
+    (known.flag.value, at)
 }
 
 /// A size to two significant figures.

@@ -4,6 +4,11 @@ use super::written::to_ascii;
 use super::{Dimension, NotANumber, Quantity, Unit, Written};
 use std::fmt;
 
+/// In the unit that calculations are made in, a value, its last digit and its uncertainty are no larger than this.
+const LARGEST: f64 = 1e15;
+/// Nor are they, but for a value of zero, smaller than this.
+const SMALLEST: f64 = 1e-30;
+
 /// Why a text is not the quantity wanted.
 #[derive(Debug, Clone, PartialEq)]
 pub enum NotAQuantity {
@@ -102,21 +107,35 @@ impl Quantity {
         unit: &'static Unit,
         standard_uncertainty: Option<f64>,
     ) -> Result<Self, NotAQuantity> {
-        if standard_uncertainty.is_some_and(|u| !(u > 0.0 && u.is_finite())) {
+        if standard_uncertainty.is_some_and(|u| u <= 0.0) {
             return Err(NotAQuantity::Uncertainty(NotANumber::because(
                 "it must be greater than zero",
             )));
         }
+        let stated = standard_uncertainty.map_or(Ok(()), within_reach);
+        stated.map_err(NotAQuantity::Uncertainty)?;
         let value = unit.to_base(number.value);
-        if !value.is_finite() {
-            return Err(NotAQuantity::Number(NotANumber::because("it is too large")));
-        }
+        let last_digit = unit.factor * 10f64.powi(number.last_place);
+        within_reach(value)
+            .and_then(|()| within_reach(last_digit))
+            .map_err(NotAQuantity::Number)?;
         Ok(Self {
             number,
             unit,
             value,
             standard_uncertainty,
         })
+    }
+}
+
+/// Refuses what no instrument reads: calculations with it would leave the range of `f64`, and no line holds its digits.
+fn within_reach(value: f64) -> Result<(), NotANumber> {
+    if value.abs() > LARGEST {
+        Err(NotANumber::because("it is too large"))
+    } else if value != 0.0 && value.abs() < SMALLEST {
+        Err(NotANumber::because("it is too close to zero"))
+    } else {
+        Ok(())
     }
 }
 
@@ -375,6 +394,15 @@ mod tests {
             ("g", "it does not begin with a number"),
             ("", "nothing is written"),
             ("12.34 ± 1e400", "its uncertainty: it is too large"),
+            ("12.34 ± 1e100 g", "its uncertainty: it is too large"),
+            (
+                "12.34 ± 1e-100 g",
+                "its uncertainty: it is too close to zero",
+            ),
+            ("1e300 g", "it is too large"),
+            ("1e-300 g", "it is too close to zero"),
+            ("0e300 g", "it is too large"),
+            ("0e-300 g", "it is too close to zero"),
         ] {
             assert_eq!(mass(text).unwrap_err().to_string(), why, "{text}");
         }

@@ -1,10 +1,19 @@
-//! What lets a template grow without end, and how far it may.
+//! How far templates may go, and what is refused before they run.
 //!
-//! The engine counts the steps of a template and the bytes it makes, and stops it. Two things it does not count: lists
-//! that are joined, which double with every `x + x` and are laid out in memory all at once; and what the pages take that
-//! are made of the text. So lists are not joined, and text is limited by what the pages can take.
+//! The engine counts the steps of a template and the bytes it makes, and stops it. Three things it does not count: how deep
+//! it recurses while it reads a long expression, what the pages take that are made of the text, and how large a list is
+//! in which the same list stands twice: sixty doublings make one that no comparison comes to the end of. So tags have a
+//! limit, text is limited by what the pages can take, and no list of a template's own holds another value of the run.
+
+use minijinja::machinery::{Span, Token, tokenize};
+use minijinja::syntax::SyntaxConfig;
 
 use super::Material;
+
+/// The longest tag, in words and signs. The engine recurses for each `not`, `-`, `~` or filter of a chain.
+const LONGEST_TAG: usize = 500;
+/// So many `elif` may stand in a template; it recurses for them too.
+const MOST_BRANCHES: usize = 500;
 
 /// Steps that a template may take whatever the run. The engine counts 64 bytes made as one step.
 const STEPS: u64 = 1_000_000;
@@ -41,100 +50,209 @@ impl Limits {
     }
 }
 
-/// Where in a template a `+` stands that could join lists: at neither side of it is a plain number. Byte offset.
-pub(super) fn joins_lists(template: &str) -> Option<usize> {
-    let mut at = 0;
-    while let Some((start, end)) = next_tag(template, at) {
-        let inside = &template[start + 2..end];
-        if let Some(found) = joined(inside) {
-            return Some(start + 2 + found);
-        }
-        at = end + 2;
-        if inside.trim_matches(['-', '+', ' ']) == "raw" {
-            // What is raw ends at its own tag; without one nothing comes of the template.
-            at += template.get(at..)?.find("endraw")?;
+/// What is refused in a template before it is run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Refused {
+    /// Where, byte.
+    pub(super) at: usize,
+    /// What stands there.
+    pub(super) read: String,
+    /// What is wrong, as a sentence without its end.
+    pub(super) why: String,
+    /// What would be right.
+    pub(super) right: &'static str,
+}
+
+/// The first thing that is refused in a template. What the engine cannot take apart is left to it.
+pub(super) fn refused(template: &str, lines: &SyntaxConfig) -> Option<Refused> {
+    let mut tag: Vec<(Token<'_>, Span)> = Vec::new();
+    let mut branches = 0;
+    for token in tokenize(template, false, lines.clone()) {
+        let (token, span) = token.ok()?;
+        let found = match token {
+            Token::TemplateData(_) => continue,
+            Token::BlockStart | Token::VariableStart => {
+                tag.clear();
+                None
+            }
+            Token::BlockEnd | Token::VariableEnd => refused_in(&tag),
+            token => {
+                branches += usize::from(tag.is_empty() && matches!(token, Token::Ident("elif")));
+                tag.push((token, span));
+                let last = tag.len() - 1;
+                if tag.len() > LONGEST_TAG {
+                    let why = format!(
+                        "a tag of a template holds more than {LONGEST_TAG} words and signs"
+                    );
+                    Some((
+                        last,
+                        why,
+                        "shorter expressions, with `{% set … %}` for their parts",
+                    ))
+                } else if branches > MOST_BRANCHES {
+                    let why = format!("a template holds more than {MOST_BRANCHES} times `elif`");
+                    Some((last, why, "a template of fewer branches"))
+                } else {
+                    None
+                }
+            }
+        };
+        if let Some((index, why, right)) = found {
+            let span = tag[index].1;
+            let (at, end) = (span.start_offset as usize, span.end_offset as usize);
+            let read = template.get(at..end).unwrap_or_default().to_owned();
+            return Some(Refused {
+                at,
+                read,
+                why,
+                right,
+            });
         }
     }
     None
 }
 
-/// The next tag that computes something: where its two opening characters and its two closing ones stand.
-fn next_tag(template: &str, from: usize) -> Option<(usize, usize)> {
-    let mut from = from;
-    loop {
-        let start = from + template.get(from..)?.find('{')?;
-        let end = match template.as_bytes().get(start + 1) {
-            Some(b'{') => closing(template, start + 2, "}}"),
-            Some(b'%') => closing(template, start + 2, "%}"),
-            Some(b'#') => {
-                from = start + 2 + template.get(start + 2..)?.find("#}")? + 2;
-                continue;
+/// A bracket that is open in a tag.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Open {
+    /// Of the arguments of a filter, macro or function.
+    Arguments,
+    /// Around a part of an expression, or around an index.
+    Part,
+    /// Of a list or map that is written out.
+    List,
+}
+
+/// What is wrong in a tag, and at which of its tokens.
+fn refused_in(tag: &[(Token<'_>, Span)]) -> Option<(usize, String, &'static str)> {
+    const JOINS: &str = "a template joins what `+` stands between, which could grow without end";
+    const HOLDS: &str = "a template makes a list of other values, which could grow without end";
+    let token = |index: usize| tag.get(index).map(|(token, _)| token);
+    let mut open: Vec<Open> = Vec::new();
+    // Names that are given stand before these, with commas between them.
+    let names_end = |index: usize| match token(0) {
+        Some(Token::Ident("for")) => before(tag, index, |t| matches!(t, Token::Ident("in"))),
+        Some(Token::Ident("set")) => before(tag, index, |t| matches!(t, Token::Assign)),
+        Some(Token::Ident("with" | "from" | "import")) => true,
+        _ => false,
+    };
+    for (index, (here, _)) in tag.iter().enumerate() {
+        let previous = index.checked_sub(1).and_then(token);
+        let in_list = open.contains(&Open::List);
+        match here {
+            Token::ParenOpen if !in_list && previous.is_some_and(ends_operand) => {
+                open.push(Open::Arguments);
             }
-            _ => {
-                from = start + 1;
-                continue;
+            Token::BracketOpen if previous.is_some_and(ends_operand) => open.push(Open::Part),
+            Token::ParenOpen => open.push(Open::Part),
+            Token::BracketOpen | Token::BraceOpen => open.push(Open::List),
+            Token::ParenClose | Token::BracketClose | Token::BraceClose => {
+                open.pop();
             }
-        };
-        return Some((start, end?));
+            Token::Comma => {
+                let divides = match open.last() {
+                    Some(Open::Arguments | Open::List) => true,
+                    Some(Open::Part) | None => names_end(index),
+                };
+                if !divides {
+                    let right = "a list of texts and numbers in brackets, or the values one by one";
+                    return Some((index, HOLDS.to_owned(), right));
+                }
+            }
+            Token::Plus if !(number_before(tag, index) || number_after(tag, index)) => {
+                let right = "`a ~ b` for texts, `a + 1` or `a|plus(b)` for numbers, and for lists one loop after the other";
+                return Some((index, JOINS.to_owned(), right));
+            }
+            _ => {}
+        }
+        if in_list && !stands_in_list(here) {
+            let right = "plain texts and numbers in a list, and loops over the values of the run";
+            return Some((index, HOLDS.to_owned(), right));
+        }
+    }
+    None
+}
+
+/// Whether a token of a kind comes only after one of a tag.
+fn before(tag: &[(Token<'_>, Span)], index: usize, kind: impl Fn(&Token<'_>) -> bool) -> bool {
+    tag[..index].iter().all(|(token, _)| !kind(token))
+}
+
+/// Whether what comes after is about the value that ends here: an index or arguments.
+fn ends_operand(token: &Token<'_>) -> bool {
+    match token {
+        Token::Ident(name) => !matches!(
+            *name,
+            "and"
+                | "elif"
+                | "else"
+                | "for"
+                | "if"
+                | "in"
+                | "include"
+                | "is"
+                | "not"
+                | "or"
+                | "set"
+                | "with"
+        ),
+        Token::Str(_)
+        | Token::String(_)
+        | Token::ParenClose
+        | Token::BracketClose
+        | Token::BraceClose => true,
+        _ => false,
     }
 }
 
-/// Where a tag ends.
-fn closing(template: &str, from: usize, mark: &str) -> Option<usize> {
-    let rest = template.get(from..)?;
-    let mut outside = unquoted(rest);
-    outside
-        .find(|(at, _)| rest[*at..].starts_with(mark))
-        .map(|(at, _)| from + at)
+/// What may stand in a list that is written out.
+fn stands_in_list(token: &Token<'_>) -> bool {
+    match token {
+        Token::Ident(name) => matches!(
+            name.to_ascii_lowercase().as_str(),
+            "true" | "false" | "none"
+        ),
+        _ => matches!(
+            token,
+            Token::Str(_)
+                | Token::String(_)
+                | Token::Int(_)
+                | Token::Float(_)
+                | Token::Comma
+                | Token::Colon
+                | Token::Minus
+                | Token::BracketOpen
+                | Token::BracketClose
+                | Token::BraceOpen
+                | Token::BraceClose
+        ),
+    }
 }
 
-/// The characters outside quoted text.
-fn unquoted(text: &str) -> impl Iterator<Item = (usize, char)> + '_ {
-    let mut quote = None;
-    let mut escaped = false;
-    text.char_indices().filter(move |(_, c)| {
-        match quote {
-            Some(_) if escaped => escaped = false,
-            Some(_) if *c == '\\' => escaped = true,
-            Some(open) if open == *c => quote = None,
-            Some(_) => {}
-            None if matches!(c, '"' | '\'') => quote = Some(*c),
-            None => return true,
-        }
-        false
-    })
+/// Whether a number stands before a `+` that is not itself a factor.
+fn number_before(tag: &[(Token<'_>, Span)], index: usize) -> bool {
+    let token = |back: usize| index.checked_sub(back).map(|index| &tag[index].0);
+    matches!(token(1), Some(Token::Int(_) | Token::Float(_)))
+        && !matches!(token(2), Some(Token::Mul | Token::Dot))
 }
 
-/// Where inside a tag lists could be joined.
-fn joined(tag: &str) -> Option<usize> {
-    let mut outside = unquoted(tag);
-    let found = outside.find(|(at, c)| {
-        let (before, after) = (tag[..*at].trim_end(), tag[*at..].trim_start_matches('+'));
-        let after = after.trim_start();
-        // At an edge of the tag it is about white space.
-        let edge = before.is_empty() || after.is_empty();
-        *c == '+' && !edge && !ends_in_number(before) && !begins_with_number(after)
-    });
-    found.map(|(at, _)| at)
-}
-
-/// Whether a plain number begins here that is taken by itself, not times something.
-fn begins_with_number(text: &str) -> bool {
-    let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
-    let rest = text[digits..].trim_start();
-    digits > 0 && !rest.starts_with(['*', '|', '[', '.', '_'])
-}
-
-/// Whether a plain number ends here that is taken by itself.
-fn ends_in_number(text: &str) -> bool {
-    let before = text.trim_end_matches(|c: char| c.is_ascii_digit());
-    let part_of_more = before.ends_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | '.'));
-    before.len() < text.len() && !part_of_more && !before.trim_end().ends_with('*')
+/// Whether a number stands after it that is not itself a factor.
+fn number_after(tag: &[(Token<'_>, Span)], index: usize) -> bool {
+    let token = |on: usize| tag.get(index + on).map(|(token, _)| token);
+    let more = matches!(
+        token(2),
+        Some(Token::Mul | Token::Pipe | Token::BracketOpen)
+    );
+    matches!(token(1), Some(Token::Int(_) | Token::Float(_))) && !more
 }
 
 #[cfg(test)]
 mod tests {
-    use super::joins_lists;
+    use super::*;
+
+    fn why(text: &str) -> Option<String> {
+        refused(text, &SyntaxConfig::default()).map(|refused| refused.why)
+    }
 
     #[test]
     fn lists_are_not_joined_and_numbers_are_added() {
@@ -145,6 +263,7 @@ mod tests {
             ("{{ x + [1] }}", true),
             ("{{ x + 2 * [1] }}", true),
             ("{{ [1] * 2 + x }}", true),
+            ("{{ x.2 + y }}", true),
             ("{{ x2 + y }}", true),
             ("{{ loop.index + 1 }} {{ 1 + loop.index }}", false),
             ("{{ f(2 + n)|length }}", false),
@@ -154,8 +273,73 @@ mod tests {
             ("{% raw %}{{ x + x }}{% endraw %}{{ y + y }}", true),
             ("{ {{ a", false),
         ] {
-            assert_eq!(joins_lists(text).is_some(), joins, "{text}");
+            assert_eq!(
+                why(text).is_some_and(|why| why.contains("joins")),
+                joins,
+                "{text}"
+            );
         }
-        assert_eq!(joins_lists("é{{ a + b }}"), Some(7));
+        let refused = refused("é{{ a + b }}", &SyntaxConfig::default()).expect("refused");
+        assert_eq!((refused.at, refused.read.as_str()), (7, "+"));
+    }
+
+    #[test]
+    fn lists_hold_plain_texts_and_numbers() {
+        for (text, grows) in [
+            (
+                "{% for a in [1, -2.5, 'x', \"y\", true, none, [3]] %}",
+                false,
+            ),
+            (
+                "{% for a, b in x %}{% set c, d = e %}{% with a=1, b=2 %}",
+                false,
+            ),
+            (
+                "{{ f(a, b)|g(c, d) }} {% call(a) f(b, c) %} {% macro f(a, b=1) %}",
+                false,
+            ),
+            (
+                "{{ x[0][a] }} {{ {'a': 1}['a'] }} {{ x is in [1, 2] }}",
+                false,
+            ),
+            (
+                "{{ (a ~ b)[1] }} {{ 'ab'[0] }} {% from 'x' import a, b %}",
+                false,
+            ),
+            ("{% set x = [x, x] %}", true),
+            ("{% set x = [x] %}", true),
+            ("{% set x = [f()] %}", true),
+            ("{% set x = {'a': x} %}", true),
+            ("{% set x = [[1], {'a': [x]}] %}", true),
+            ("{% set x = x, x %}", true),
+            ("{% set x = (x, x) %}", true),
+            ("{% for a in x, x %}", true),
+            ("{% for a in (x, x) %}", true),
+            ("{{ x in [x] }}", true),
+            ("{{ f([x]) }}", true),
+            ("{{ x is eq [x, x] }}", true),
+        ] {
+            assert_eq!(why(text).is_some(), grows, "{text}: {:?}", why(text));
+        }
+    }
+
+    #[test]
+    fn long_tags_and_many_branches_are_refused() {
+        for (open, part, close) in [
+            ("{{ ", "not ", "1 }}"),
+            ("{{ ", "- ", "1 }}"),
+            ("{{ 1", "|abs", " }}"),
+            ("{{ x", ".x", " }}"),
+            ("{{ 1", " ~ 1", " }}"),
+            ("{{ ", "[", " }}"),
+            ("{% if 1 %}", "{% elif 1 %}", "{% endif %}"),
+        ] {
+            let of = |times: usize| format!("{open}{}{close}", part.repeat(times));
+            assert_eq!(why(&of(200)), None, "{part}");
+            assert!(
+                why(&of(600)).is_some_and(|why| why.contains("more than 500")),
+                "{part}"
+            );
+        }
     }
 }

@@ -1,17 +1,18 @@
 //! Templates: Markdown with minijinja, embedded in the program, each replaceable by a file of the user's.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::{Serde, ValueKind};
+use minijinja::value::{Kwargs, Serde, ValueKind};
 use minijinja::{
     AutoEscape, Environment, Error, ErrorKind, Output, State, UndefinedBehavior, Value,
 };
 use serde::Serialize;
 
-use super::growth::{FULL, Limits, joins_lists};
+use super::growth::{FULL, Limits, refused};
 use super::origin::Origin;
 pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
@@ -24,7 +25,14 @@ use crate::problem::{Problem, Sources, nearest};
 const DEEPEST: usize = 150;
 
 /// Filters of the engine that would make lists of lists grow, or print what no report prints.
-const NOT_OFFERED: [&str; 3] = ["chain", "pprint", "sum"];
+const FILTERS_NOT_OFFERED: [&str; 9] = [
+    "batch", "chain", "dictsort", "groupby", "items", "pprint", "slice", "sum", "zip",
+];
+/// Functions that hold values which can grow from turn to turn.
+const FUNCTIONS_NOT_OFFERED: [&str; 3] = ["debug", "dict", "namespace"];
+
+/// Stack on which templates are read and run, bytes: many times what the longest tags and the deepest calls take.
+const STACK: usize = 64_000_000;
 
 /// The templates of a report.
 #[derive(Debug, Clone)]
@@ -92,14 +100,13 @@ impl Templates {
 
     /// Warnings for templates that no other includes, which are misspelt or forgotten.
     pub fn left_alone(&self) -> Vec<Problem> {
-        let included = |name: &str| {
-            let mut texts = self.texts.values();
-            texts.any(|other| {
-                ["\"", "'"]
-                    .iter()
-                    .any(|q| other.text.contains(&format!("{q}{name}{q}")))
-            })
+        // What stands between quotes of one kind or the other.
+        let quoted = |quote: char| {
+            let texts = self.texts.values();
+            texts.flat_map(move |template| template.text.split(quote))
         };
+        let named: BTreeSet<&str> = quoted('"').chain(quoted('\'')).collect();
+        let included = |name: &str| named.contains(name);
         let shipped = || SHIPPED.iter().flat_map(|set| set.texts).map(|text| text.0);
         let own = self
             .texts
@@ -126,7 +133,14 @@ impl Templates {
         limits: Limits,
     ) -> Result<String, Box<Problem>> {
         let root = Value::from(Serde(values));
-        let problem = |error: &Error| misused::problem(error, &self.texts, &root, limits);
+        on_large_stack(|| self.rendered(&root, limits)).unwrap_or_else(|why| {
+            let headline = format!("the templates cannot be run: {why}");
+            Err(Box::new(Problem::error("template-fails", headline)))
+        })
+    }
+
+    fn rendered(&self, root: &Value, limits: Limits) -> Result<String, Box<Problem>> {
+        let problem = |error: &Error| misused::problem(error, &self.texts, root, limits);
         self.check()?;
         let environment = self.environment(limits).map_err(|error| problem(&error))?;
         let order = environment
@@ -139,7 +153,7 @@ impl Templates {
         };
         let rendered = order.render_captured_to(root.clone(), &mut text);
         if text.full {
-            return Err(self.too_long(&root, limits));
+            return Err(self.too_long(root, limits));
         }
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
@@ -172,14 +186,12 @@ impl Templates {
         limits: Limits,
     ) -> Vec<Problem> {
         let root = Value::from(Serde(values));
-        let environment = self.environment(limits);
-        let rendered = environment
-            .as_ref()
-            .map_err(|_| ())
-            .and_then(|environment| environment.get_template(ORDER).map_err(|_| ()))
-            .and_then(|order| order.render_with_spans(root).map_err(|_| ()));
+        let again = || {
+            let environment = self.environment(limits)?;
+            environment.get_template(ORDER)?.render_with_spans(root)
+        };
         // What could be rendered before can be again; if not, the problems stay where the reader saw them.
-        let Ok((text, spans)) = rendered else {
+        let Ok(Ok((text, spans))) = on_large_stack(again) else {
             return problems;
         };
         let origin = Origin::new(&text, &spans, &self.texts);
@@ -189,17 +201,15 @@ impl Templates {
 
     /// Refuses what the engine would not stop.
     fn check(&self) -> Result<(), Box<Problem>> {
+        let lines = lines().unwrap_or_default();
         for template in self.texts.values().filter(|template| template.own) {
-            if let Some(at) = joins_lists(&template.text) {
-                let place = origin::place(template, at, 1);
+            if let Some(refused) = refused(&template.text, &lines) {
+                let place = origin::place(template, refused.at, refused.read.len());
                 return Err(Box::new(
-                    Problem::error(
-                        "template-fails",
-                        "a template joins what `+` stands between, which could grow without end",
-                    )
-                    .at("", Some(place))
-                    .read("+")
-                    .right("`a ~ b` for texts, `a + 1` or `a|plus(b)` for numbers, and for lists one loop after the other"),
+                    Problem::error("template-fails", refused.why)
+                        .at("", Some(place))
+                        .read(refused.read)
+                        .right(refused.right),
                 ));
             }
         }
@@ -214,14 +224,14 @@ impl Templates {
         environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
         let room = AtomicUsize::new(limits.text);
         environment.set_formatter(move |out, state, value| write_escaped(out, state, value, &room));
-        let lines = SyntaxConfig::builder()
-            .trim_blocks(true)
-            .lstrip_blocks(true)
-            .build();
-        environment.set_syntax(lines?);
-        for name in NOT_OFFERED {
+        environment.set_syntax(lines()?);
+        for name in FILTERS_NOT_OFFERED {
             environment.remove_filter(name);
         }
+        for name in FUNCTIONS_NOT_OFFERED {
+            environment.remove_global(name);
+        }
+        environment.add_filter("map", map);
         environment.add_filter("listing", listing);
         environment.add_filter("capitalize_first", capitalize_first);
         environment.add_filter("code_marked", code_marked);
@@ -231,6 +241,36 @@ impl Templates {
         }
         Ok(environment)
     }
+}
+
+/// How lines of tags alone are read: they leave no empty line.
+fn lines() -> Result<SyntaxConfig, Error> {
+    SyntaxConfig::builder()
+        .trim_blocks(true)
+        .lstrip_blocks(true)
+        .build()
+}
+
+/// Does something on a stack of [`STACK`] bytes, apart from others: whatever fails there fails alone.
+fn on_large_stack<T: Send>(what: impl FnOnce() -> T + Send) -> Result<T, String> {
+    thread::scope(|scope| {
+        let thread = thread::Builder::new().stack_size(STACK);
+        let running = thread.spawn_scoped(scope, what);
+        let running = running.map_err(|error| format!("no thread for them: {error}"))?;
+        running.join().map_err(|_| "the engine failed".to_owned())
+    })
+}
+
+/// One attribute of each item: `map(attribute="name")`. The engine's own filter would also fill up with any value.
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "the engine hands arguments over"
+)]
+fn map(values: &Value, kwargs: Kwargs) -> Result<Vec<Value>, Error> {
+    let attribute: &str = kwargs.get("attribute")?;
+    kwargs.assert_all_used()?;
+    let items = values.try_iter()?;
+    items.map(|item| item.get_attr(attribute)).collect()
 }
 
 /// Takes text as long as there is room.

@@ -18,6 +18,10 @@ const MORE_POINTS: &str =
 /// A longer ring is shown by its beginning.
 const MOST_SHOWN: usize = 12;
 
+/// So many dilutions may be made one from the other. Each carries the errors of all before it, so that the cost of a longer
+/// row would grow with the square of its length; the salt is gone long before.
+const LONGEST_ROW: usize = 100;
+
 /// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
 /// that no more was taken than there is room for.
 pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
@@ -74,6 +78,7 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
         }
     }
     rings(found, solutions);
+    rows(found, solutions);
 }
 
 /// `is one`, `are 2`.
@@ -150,6 +155,50 @@ fn rings(found: &mut Found, solutions: &Solutions) {
                 ),
                 None => problem,
             })
+        });
+    }
+}
+
+/// Refuses rows of dilutions longer than [`LONGEST_ROW`], each at the first that is too many.
+fn rows(found: &mut Found, solutions: &Solutions) {
+    let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
+        Some(Origin::Dilution { aliquot, .. }) => Some(aliquot.of.value),
+        _ => None,
+    };
+    let mut before: Vec<Option<usize>> = vec![None; solutions.items.len()];
+    for start in 0..solutions.items.len() {
+        let mut path = Vec::new();
+        let mut at = start;
+        // One of a ring counts as the first of its row.
+        while before[at].is_none() {
+            before[at] = Some(0);
+            path.push(at);
+            match source(at) {
+                Some(of) => at = of,
+                None => break,
+            }
+        }
+        let mut length = before[at].unwrap_or(0);
+        for step in path.into_iter().rev() {
+            if source(step).is_some() {
+                length += 1;
+            }
+            before[step] = Some(length);
+        }
+    }
+    for (index, before) in before.iter().enumerate() {
+        let aliquot = match solutions.get(index).map(|solution| &solution.origin) {
+            Some(Origin::Dilution { aliquot, .. }) if *before == Some(LONGEST_ROW + 1) => aliquot,
+            _ => continue,
+        };
+        found.add(|| {
+            let name = &solutions.names[index].value;
+            at_source(
+                aliquot,
+                "too-many-dilutions",
+                format!("{name} is the last of more than {LONGEST_ROW} dilutions, each made from the one before."),
+            )
+            .right("a solution fewer dilutions away from the one that was weighed")
         });
     }
 }

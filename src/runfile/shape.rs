@@ -11,8 +11,10 @@ use std::sync::Arc;
 
 /// A run file needs seven.
 const DEEPEST: usize = 32;
-/// How many nodes the aliases of a file may stand for together.
-const MOST_ALIASED: usize = 100_000;
+/// How long a file may be with its aliases written out, bytes, beyond its own length.
+const MOST_ALIASED: usize = 1_000_000;
+/// What every entry takes beside its text, bytes.
+const ENTRY: usize = 8;
 
 /// What a node is made of; children are indices into [`Shapes::nodes`].
 #[derive(Debug)]
@@ -27,7 +29,7 @@ pub(super) enum Form {
 pub(super) struct Shape {
     pub(super) form: Form,
     pub(super) place: Place,
-    /// Nodes in it, itself included, aliases written out.
+    /// How long its text is with aliases written out, bytes.
     size: usize,
 }
 
@@ -69,6 +71,7 @@ pub(super) fn find(
         root: None,
         referred: BTreeSet::new(),
         texts: BTreeSet::new(),
+        written: 0,
     };
     let mut documents = 0;
     for event in Parser::new_from_str(text) {
@@ -103,7 +106,7 @@ pub(super) fn find(
                     .right("the keys written out, or an alias for the whole value")
                     .into());
                 }
-                let id = builder.add(Form::Scalar { plain }, &span);
+                let id = builder.add(Form::Scalar { plain }, value.len(), &span);
                 // Before a number an anchor takes no word from anything.
                 if plain && !value.starts_with(|c: char| c.is_ascii_digit()) {
                     builder.texts.insert(id);
@@ -180,6 +183,8 @@ struct Builder<'f> {
     texts: BTreeSet<usize>,
     /// Nodes that aliases stand for.
     referred: BTreeSet<usize>,
+    /// Sizes of all nodes, each where it is written.
+    written: usize,
 }
 
 impl Builder<'_> {
@@ -215,13 +220,11 @@ impl Builder<'_> {
         })
     }
 
-    fn add(&mut self, form: Form, span: &Span) -> usize {
+    fn add(&mut self, form: Form, text: usize, span: &Span) -> usize {
         let place = self.place(span);
-        self.nodes.push(Shape {
-            form,
-            place,
-            size: 1,
-        });
+        let size = text + ENTRY;
+        self.written += size;
+        self.nodes.push(Shape { form, place, size });
         self.nodes.len() - 1
     }
 
@@ -246,7 +249,7 @@ impl Builder<'_> {
         if self.open.len() >= DEEPEST {
             return Err(too_deep(self.place(span)));
         }
-        let id = self.add(form, span);
+        let id = self.add(form, 0, span);
         self.open.push(Open {
             id,
             anchor,
@@ -292,10 +295,13 @@ impl Builder<'_> {
             },
             Form::Scalar { .. } => {}
         }
-        if total > self.nodes.len().saturating_add(MOST_ALIASED) {
+        if total > self.written.saturating_add(MOST_ALIASED) {
             return Err(Problem::error(
                 "too-many-aliased",
-                format!("The aliases of the file stand for more than {MOST_ALIASED} entries."),
+                format!(
+                    "The aliases of the file stand for more than {} kB of text.",
+                    MOST_ALIASED / 1000
+                ),
             )
             .at("", Some(place))
             .right("fewer aliases; aliases of aliases multiply")

@@ -14,6 +14,8 @@ use smol_str::SmolStr;
 
 use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
+#[cfg(test)]
+pub(crate) use self::shape::SHAPED;
 use crate::page::{Face, Glyph, Step};
 
 /// Which optional forms of a face are wanted.

@@ -43,6 +43,12 @@ impl fmt::Debug for LoadedFace {
     }
 }
 
+#[cfg(test)]
+std::thread_local! {
+    /// Bytes of text that this thread has shaped: the steps that tests of growth count.
+    pub(crate) static SHAPED: std::cell::Cell<usize> = const { std::cell::Cell::new(0) };
+}
+
 impl LoadedFace {
     /// Parses a font file; none if it is not one.
     pub(super) fn parse(face: Face, data: &'static [u8]) -> Option<Self> {
@@ -155,6 +161,8 @@ impl LoadedFace {
     }
 
     fn shape_anew(&self, plan: &ShapePlan, text: &str) -> Shaped {
+        #[cfg(test)]
+        SHAPED.with(|bytes| bytes.set(bytes.get() + text.len()));
         let mut buffer = UnicodeBuffer::new();
         buffer.set_direction(Direction::LeftToRight);
         buffer.set_script(script::LATIN);

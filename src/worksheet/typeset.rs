@@ -136,11 +136,7 @@ impl Worksheet {
                 Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
                 Form::Numbers { units } => {
                     let digits = self.digits(*id);
-                    let hold = if digits.starts_with('-') {
-                        Hold::Sum
-                    } else {
-                        Hold::Atom
-                    };
+                    let hold = hold_of_number(&digits);
                     (
                         if units {
                             join_unit(&digits, self.node(*id).unit)
@@ -277,12 +273,19 @@ fn set_constant(constant: &Constant, form: Form) -> (String, Hold) {
         (Form::Symbols, Some(symbol)) => symbol.to_owned(),
         _ => join_unit(&tex_number(&constant.text), constant.unit),
     };
-    let hold = if text.starts_with('-') {
+    let hold = hold_of_number(&text);
+    (text, hold)
+}
+
+/// How tightly a number in TeX holds together: one with a sign as a sum, one with a power of ten as a product.
+fn hold_of_number(tex: &str) -> Hold {
+    if tex.starts_with('-') {
         Hold::Sum
+    } else if tex.contains("10^") {
+        Hold::Product
     } else {
         Hold::Atom
-    };
-    (text, hold)
+    }
 }
 
 fn parenthesised(text: &str) -> String {
@@ -461,6 +464,12 @@ mod tests {
         assert_eq!(
             ws.with_symbols(nested),
             "a \\allowbreak - \\left(b - a\\right)"
+        );
+        let c = reading(&mut ws, "c", "2.06e1", "");
+        let power = ws.calculate(title(), Expr::from(c).power(2));
+        assert_eq!(
+            ws.with_numbers(power),
+            "\\left(2.06 \\times 10^{1}\\right)^{2}"
         );
         let power = ws.calculate(title(), (Expr::from(a) / b).power(2));
         assert_eq!(ws.with_symbols(power), "\\left(\\frac{a}{b}\\right)^{2}");
