@@ -132,7 +132,7 @@ full=0
 for ((number = 1; number <= disks; number++)); do
     restore
     # Without the signal that goes with it, writing beyond the limit is an error. Blocks of 1024 bytes.
-    if (trap '' XFSZ; ulimit -f $((RANDOM % 150)); one 2> /dev/null); then :; else full=$((full + 1)); fi
+    if (trap '' XFSZ; ulimit -f $((RANDOM % 300)); one 2> /dev/null); then :; else full=$((full + 1)); fi
     compgen -G '*.fillmark-part' > /dev/null && fail "disk $number: an unfinished file is left"
     judge "disk $number"
 done
@@ -145,7 +145,7 @@ if mkdir "$work/disk" && mount -t tmpfs -o size=2m tmpfs "$work/disk" 2> /dev/nu
         restore
         rm -rf "$work/disk"/*
         cp ./* "$work/disk/"
-        room=$(($(df --output=avail -k "$work/disk" | tail -n 1) - RANDOM % 400))
+        room=$(($(df --output=avail -k "$work/disk" | tail -n 1) - RANDOM % 1000))
         head -c "$((room > 0 ? room : 0))k" /dev/zero > "$work/disk/ballast"
         cd "$work/disk" || exit 1
         one 2> /dev/null || small=$((small + 1))
