@@ -6,12 +6,10 @@
 //! **Source:** ISO 4787:2010 (expansion); published densities (temperature). That a fifth of the expanded uncertainty
 //! matters is common practice, no source: it adds two hundredths to it.
 
-use super::{Bench, Flag, size};
+use super::{Bench, Flag, published, size};
 use crate::reduce::{SolutionResult, Way};
-use crate::reference::brine::{Salt, water_in_model};
 use crate::reference::expansion;
 use crate::runfile::model::{FlagCode, Glass};
-use crate::worksheet::Expr;
 
 /// A share of the expanded uncertainty that matters.
 const MATTERS: f64 = 0.2;
@@ -137,8 +135,7 @@ fn liquid_drifts(bench: &Bench, flags: &mut Vec<Flag>) {
     let found = most(bench, |solution, _, t| {
         let w = solution.composition.mass_percent;
         let w = w.map_or(0.0, |w| ws.value(w) / 100.0);
-        (salt.covers(w, t) && salt.covers(w, mean))
-            .then(|| density(salt, w, t) - density(salt, w, mean))
+        Some(published::brine(salt, w, t)? - published::brine(salt, w, mean)?)
     });
     let Some(moved) = found else {
         return;
@@ -157,14 +154,4 @@ fn liquid_drifts(bench: &Bench, flags: &mut Vec<Flag>) {
         )
         .with_effect(moved.told()),
     );
-}
-
-/// Published density of a salt's solution, g/mL, at a mass fraction and a temperature (°C).
-fn density(salt: &Salt, w: f64, t: f64) -> f64 {
-    let number = Expr::number;
-    let none = |_| f64::NAN;
-    let water = water_in_model(number(t)).value(&none);
-    let apparent = salt.apparent_density(number(w), number(t)).value(&none);
-    salt.density(number(w), number(water), number(apparent))
-        .value(&none)
 }
