@@ -226,7 +226,8 @@ impl<'a> Scene<'a> {
             .filter(|i| self.stands[*i] != Stand::Open)
             .take(MOST_TOGETHER)
             .collect();
-        let errors: Vec<Errors> = members.iter().map(|i| self.errors(ws, *i)).collect();
+        let mut errors: Vec<Errors> = members.iter().map(|i| self.errors(ws, *i)).collect();
+        self.part(&members, &mut errors);
         let count = members.len();
         let mut covariance = DMatrix::from_fn(count, count, |a, b| errors[a].shared(&errors[b]));
         for (place, errors) in errors.iter().enumerate() {
@@ -256,30 +257,54 @@ impl<'a> Scene<'a> {
         let id = difference.map(|comparison| comparison.difference);
         let id = id.or(found.density.as_ref().map(|density| density.density));
         let mut errors = Errors::default();
-        let mut sampled = 0.0;
         for (source, c) in id.map_or_else(Vec::new, |id| ws.sensitivities(id)) {
             let Source::Input(input) = &ws.node(source).source else {
                 continue;
             };
-            let (mut known, mut found) = (0.0, 0.0);
+            let (mut known, mut sampled) = (0.0, 0.0);
             for component in &input.components {
                 let variance = (c * component.standard_uncertainty).powi(2);
                 *(if component.dof.is_finite() {
-                    &mut found
+                    &mut sampled
                 } else {
                     &mut known
                 }) += variance;
             }
-            sampled += found;
             if known > 0.0 {
-                errors.sources.insert(source, known.sqrt().copysign(c));
+                let part = known.sqrt().copysign(c);
+                errors.sources.insert(source, part);
+            }
+            if sampled > 0.0 {
+                let part = sampled.sqrt().copysign(c);
+                errors.sampled.insert(source, part);
             }
         }
-        if sampled > 0.0 {
-            let yardstick = self.series[solution].as_ref().map(Series::variance);
-            errors.own = yardstick.map_or(sampled, |v| v * self.inflation);
-        }
         errors
+    }
+
+    /// Puts the yardstick in place of what was found from samples of one solution alone; what was found of an error that
+    /// several share stays.
+    fn part(&self, members: &[usize], errors: &mut [Errors]) {
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for source in errors.iter().flat_map(|e| e.sampled.keys()) {
+            *reached.entry(*source).or_insert(0) += 1;
+        }
+        for (member, errors) in members.iter().zip(errors) {
+            let mut own = 0.0;
+            for (source, part) in std::mem::take(&mut errors.sampled) {
+                if reached[&source] > 1 {
+                    let known = errors.sources.entry(source).or_insert(0.0);
+                    *known = known.hypot(part).copysign(part);
+                } else {
+                    own += part * part;
+                }
+            }
+            let series = self.series[*member].as_ref();
+            errors.own = match series.filter(|series| own > 0.0 || series.common) {
+                Some(series) => series.variance() * self.inflation,
+                None => own,
+            };
+        }
     }
 }
 
@@ -302,6 +327,8 @@ fn inflation(series: &[Option<Series>]) -> f64 {
 #[derive(Default)]
 struct Errors {
     sources: BTreeMap<NodeId, f64>,
+    /// The same as far as it was found from samples.
+    sampled: BTreeMap<NodeId, f64>,
     /// Variance of its own scatter.
     own: f64,
 }

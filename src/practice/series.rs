@@ -5,6 +5,7 @@
 //! of the density (all three common practice, no source).
 
 use super::Bench;
+use crate::quantity::Dimension;
 use crate::reduce::instruments::tolerance;
 use crate::reduce::{CumulativeResult, DensityResult, Way};
 use crate::runfile::model::{ApparatusKind, Cumulative, Reading, Ref, RunFile};
@@ -142,12 +143,17 @@ pub(super) struct Single<'a> {
 impl Single<'_> {
     /// Whether a reading, by its place, is one of a vessel that is emptied between weighings.
     pub(super) fn is_empty_vessel(&self, place: usize) -> bool {
-        place == 0 && self.readings.len() == WEIGHED
+        place == 0 && self.volume().is_some()
+    }
+
+    /// The volume weighed, mL; none where it is not measured out.
+    pub(super) fn volume(&self) -> Option<f64> {
+        let readings = self.readings.iter().map(|(reading, _)| &reading.value);
+        let volumes = readings.filter(|value| value.unit.dimension == Dimension::Volume);
+        let sum: f64 = volumes.map(|volume| volume.value).sum();
+        (sum > 0.0).then_some(sum)
     }
 }
-
-/// Readings of a weighing: the vessel empty and filled, the volume.
-const WEIGHED: usize = 3;
 
 /// The readings of a solution's weighings, fillings or readings, in the order of its replicates.
 pub(super) fn of_solution(run: &RunFile, solution: usize) -> Vec<Single<'_>> {
@@ -156,11 +162,13 @@ pub(super) fn of_solution(run: &RunFile, solution: usize) -> Vec<Single<'_>> {
         .iter()
         .filter(|w| w.solution.value == solution);
     let weighed = weighed.flat_map(|w| &w.replicates).map(|r| Single {
-        readings: vec![
+        readings: [
             (&r.empty, r.balance.as_ref()),
             (&r.filled, r.balance.as_ref()),
-            (&r.volume, r.pipette.as_ref()),
-        ],
+        ]
+        .into_iter()
+        .chain(r.volumes.iter().map(|v| (v, r.pipette.as_ref())))
+        .collect(),
         liquid: r.liquid.as_ref(),
         counts: r.left_out.is_none(),
     });

@@ -48,7 +48,10 @@ impl Search<'_> {
                         continue;
                     }
                     let value = match was.unit.dimension {
-                        Dimension::Volume => item.value * was.value / other.value,
+                        Dimension::Volume => {
+                            let volume = single.volume().unwrap_or(was.value);
+                            item.value * volume / (volume + other.value - was.value)
+                        }
                         _ => item.value + c * (other.value - was.value),
                     };
                     let instead = [(place, value, item.deviation)];
