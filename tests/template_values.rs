@@ -172,7 +172,9 @@ fn more() -> Vec<String> {
     let ways = read(&path("tests/runs/ways_to_a_density.yaml"));
     let meter = "      - {density: 1071.3 kg/m³, with: meter}";
     assert!(ways.contains(meter));
+    let sample = read(&path("sample_runs/creamery_brine_bath.yaml"));
     vec![
+        sample.replacen("rinsed: 3", "rinsed: 0", 1),
         crate::runs::run(13, 1),
         put(one, &two).replace("  weighings:", "  repeatability: pooled\n  weighings:"),
         put(
