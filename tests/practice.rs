@@ -247,9 +247,9 @@ fn the_slip_that_happened_is_named() {
         ),
         (
             "before: 82.417 g",
-            "before: 83.417 g",
+            "before: 89.417 g",
             "weighings.A",
-            ("whole-unit", "solutions.A.weighed.before", "82.417 g"),
+            ("digit-misread", "solutions.A.weighed.before", "82.417 g"),
         ),
     ] {
         let flags = flags(&spoilt(old, new));

@@ -42,7 +42,10 @@ fn tests(scene: &Scene) -> Vec<Tested> {
         };
         Some(Tested { of, p })
     });
-    let beside = beside_others(scene).into_iter().map(|(of, z)| Tested {
+    // Pure water is what it is: where it departs from the others, they are off.
+    let beside = beside_others(scene).into_iter();
+    let beside = beside.filter(|(of, _)| !is_pure(scene, *of));
+    let beside = beside.map(|(of, z)| Tested {
         of,
         p: chi_squared_tail(z * z, 1.0),
     });
@@ -51,6 +54,10 @@ fn tests(scene: &Scene) -> Vec<Tested> {
         p: chi_squared_tail(z * z, 1.0),
     });
     alone.chain(beside).chain(families).collect()
+}
+
+fn is_pure(scene: &Scene, of: usize) -> bool {
+    scene.bench.reduction.solutions[of].preparation == Preparation::Pure
 }
 
 /// Solutions with a published density.
@@ -117,7 +124,7 @@ fn families(scene: &Scene) -> Vec<(usize, f64)> {
     least.into_iter().collect()
 }
 
-/// None where fewer than two solutions of a family are among some, or all are.
+/// None where fewer than two solutions of a family are among some.
 fn along_family(scene: &Scene, together: &Together, maker: usize) -> Option<f64> {
     let slopes = together.members.iter().map(|member| {
         let related = *member == maker || scene.descends(*member, maker);
@@ -129,14 +136,13 @@ fn along_family(scene: &Scene, together: &Together, maker: usize) -> Option<f64>
     });
     let slopes: Vec<f64> = slopes.collect::<Option<_>>()?;
     let touched = slopes.iter().filter(|slope| **slope != 0.0).count();
-    let several = touched > 1 && touched < slopes.len();
-    several.then(|| together.along(&slopes))
+    (touched > 1).then(|| together.along(&slopes))
 }
 
 fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
     let solutions = &scene.bench.reduction.solutions;
     let (beside, families) = (beside_others(scene), families(scene));
-    let pure = |of: usize| solutions[of].preparation == Preparation::Pure;
+    let pure = |of: usize| is_pure(scene, of);
     let bench_off = refused.iter().any(|of| pure(*of));
     let mut flags = Vec::new();
     for of in refused {
@@ -208,7 +214,7 @@ fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) 
 fn cause(scene: &Scene, refused: &[usize], of: usize, bench_off: bool) -> String {
     let solutions = &scene.bench.reduction.solutions;
     let stock = scene.parent(of).filter(|stock| refused.contains(stock));
-    if solutions[of].preparation == Preparation::Pure {
+    if is_pure(scene, of) {
         " Its composition is known, so ware, balance or temperature is in error by more than its stated uncertainty."
             .to_owned()
     } else if let Some(stock) = stock {
