@@ -1,6 +1,9 @@
 //! Published arithmetic of solutions, and worked runs, through run files.
 
-use crate::common::{cases, close, density, id, number, numbers, reduced, results, solution};
+use crate::common::{
+    cases, close, covariance_in_vacuum, density, id, in_vacuum, number, numbers, reduced, results,
+    solution,
+};
 use fillmark::cli::pipeline::Run;
 use fillmark::fit::chi_squared_quantile;
 use fillmark::reference::brine::{salt, water_in_model};
@@ -367,7 +370,7 @@ fn ordinary(case: &Value) {
             0.0,
             number(tolerance, "value_rel"),
         );
-        let u = ws.uncertainty(result).standard;
+        let u = in_vacuum(ws, result);
         close(
             &format!("u({name})"),
             u,
@@ -379,11 +382,11 @@ fn ordinary(case: &Value) {
     for (pair, expected) in expected["correlations"].as_object().expect("correlations") {
         let (a, b) = pair.split_once(',').expect("a pair");
         let (a, b) = (named(&run, a), named(&run, b));
-        let us = ws.uncertainty(a).standard * ws.uncertainty(b).standard;
+        let us = in_vacuum(ws, a) * in_vacuum(ws, b);
         let room = number(tolerance, "correlation_abs");
         close(
             pair,
-            ws.covariance(a, b) / us,
+            covariance_in_vacuum(ws, a, b) / us,
             expected.as_f64().expect("a number"),
             room,
             0.0,
@@ -439,7 +442,13 @@ fn generalised(case: &Value) {
             0.0,
             relative,
         );
-        let u = stated.coefficients[k].standard_uncertainty;
+        let coefficients = &run
+            .reduction
+            .calibration
+            .as_ref()
+            .expect("a line")
+            .coefficients;
+        let u = in_vacuum(&run.reduction.worksheet, coefficients[k]);
         close(
             &format!("u({name})"),
             u,

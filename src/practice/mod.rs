@@ -8,7 +8,6 @@ mod density_off_published;
 mod digits_not_shown;
 mod last_digit_habit;
 mod line_departs;
-mod liquid_temperature;
 mod not_mixed;
 mod outside_calibration;
 mod over_the_mark;
@@ -120,7 +119,6 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         conditioning::check,
         over_the_mark::check,
         not_mixed::check,
-        liquid_temperature::check,
         digits_not_shown::check,
         last_digit_habit::check,
         spread_unexplained::check,

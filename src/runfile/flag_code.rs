@@ -13,10 +13,6 @@ pub enum FlagCode {
     OverTheMark,
     /// No mixing is recorded.
     NotMixed,
-    /// Ware was used away from the temperature it is adjusted at.
-    WareNotAtReference,
-    /// The liquids were not all weighed at one temperature.
-    LiquidDrifts,
     /// A density differs from the published one.
     DensityOffPublished,
     /// The density of water itself differs from the published one.
@@ -46,8 +42,6 @@ impl FlagCode {
         ("few-rinses", Self::FewRinses),
         ("over-the-mark", Self::OverTheMark),
         ("not-mixed", Self::NotMixed),
-        ("ware-not-at-reference", Self::WareNotAtReference),
-        ("liquid-drifts", Self::LiquidDrifts),
         ("density-off-published", Self::DensityOffPublished),
         ("water-off-published", Self::WaterOffPublished),
         ("spread-unexplained", Self::SpreadUnexplained),

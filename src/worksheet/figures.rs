@@ -85,7 +85,8 @@ impl Worksheet {
         for node in &self.nodes {
             let place = match &node.source {
                 Source::Input(input) => of_input(input, node.value),
-                Source::Calculated(formula) => self.known(formula, &places).last,
+                Source::Calculated(formula) => self.known(&self.shown_form(formula), &places).last,
+                Source::Neglected(_) | Source::Correction(_) => None,
                 Source::Solved(solved) => {
                     let ordinates = solved.solution.points.iter();
                     let figures = ordinates
@@ -125,8 +126,12 @@ impl Worksheet {
         match source {
             Source::Input(input) if input.unseen => Some(NO_DIGITS),
             Source::Input(input) => Some(Written::parse(input.digits.as_ref()?).ok()?.last_place),
+            Source::Calculated(formula) if self.neglects(formula) => {
+                self.place_of_tree(&self.shown_form(formula))
+            }
             Source::Calculated(formula) => self.place_of_tree(formula),
-            Source::Solved(_) => None,
+            Source::Neglected(_) => Some(NO_DIGITS),
+            Source::Solved(_) | Source::Correction(_) => None,
         }
     }
 
