@@ -190,11 +190,14 @@ impl Generator {
 
 /// Sensitivities of a result's value: without those of what is neglected, which it does not depend on, though errors of
 /// its estimate count as errors of the result.
-pub fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> {
+pub(crate) fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> {
     let mut all: BTreeMap<NodeId, f64> = ws.sensitivities(result).into_iter().collect();
-    for (id, c) in all.clone() {
+    // From the latest down: an estimate may have others behind it.
+    let neglected = |id: &NodeId| matches!(ws.node(*id).source, Source::Neglected(_));
+    let ids: Vec<NodeId> = all.keys().copied().filter(neglected).collect();
+    for id in ids.into_iter().rev() {
+        let c = all.remove(&id).unwrap_or_default();
         if let Source::Neglected(estimate) = ws.node(id).source {
-            all.remove(&id);
             for (behind, slope) in ws.sensitivities(estimate) {
                 *all.entry(behind).or_insert(0.0) -= c * slope;
             }
@@ -205,7 +208,7 @@ pub fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> {
 
 /// Covariance of two results as of runs weighed in vacuum, with ware at 20 °C: what is published of worked runs knows no
 /// air.
-pub fn covariance_in_vacuum(ws: &Worksheet, a: NodeId, b: NodeId) -> f64 {
+pub(crate) fn covariance_in_vacuum(ws: &Worksheet, a: NodeId, b: NodeId) -> f64 {
     let (a, b) = (of_value(ws, a), of_value(ws, b));
     let shared = a.iter().filter_map(|(id, c)| Some((*id, c * b.get(id)?)));
     let variance = |id| match &ws.node(id).source {
@@ -216,11 +219,11 @@ pub fn covariance_in_vacuum(ws: &Worksheet, a: NodeId, b: NodeId) -> f64 {
 }
 
 /// The standard uncertainty of a result in vacuum.
-pub fn in_vacuum(ws: &Worksheet, result: NodeId) -> f64 {
+pub(crate) fn in_vacuum(ws: &Worksheet, result: NodeId) -> f64 {
     covariance_in_vacuum(ws, result, result).sqrt()
 }
 
 /// What air of 0.0012 g/mL ± 0.000 05 g/mL, not corrected, adds to the standard uncertainty of a density, in quadrature.
-pub fn with_air(standard: f64, density: f64) -> f64 {
+pub(crate) fn with_air(standard: f64, density: f64) -> f64 {
     standard.hypot((1.0 - density / 8.0) * 0.000_05)
 }

@@ -147,11 +147,11 @@ fn run(bench: &Bench, nature: &mut Nature) -> (String, [f64; 3]) {
             salt / (salt + water)
         };
         let _ = match name {
-            "water" => write!(solutions, "  water: {{pure: true}}\n"),
-            "X" => write!(solutions, "  X: {{unknown: true}}\n"),
-            _ => write!(
+            "water" => writeln!(solutions, "  water: {{pure: true}}"),
+            "X" => writeln!(solutions, "  X: {{unknown: true}}"),
+            _ => writeln!(
                 solutions,
-                "  {name}: {{weighed: {{mass: {salt_shown:.decimals$} g}}, solvent: {{mass: {water_shown:.decimals$} g}}}}\n"
+                "  {name}: {{weighed: {{mass: {salt_shown:.decimals$} g}}, solvent: {{mass: {water_shown:.decimals$} g}}}}"
             ),
         };
         let density = brine(w, t);

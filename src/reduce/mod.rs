@@ -367,10 +367,10 @@ impl Bench<'_> {
                 if let Some(apart) = apart {
                     self.lacks_for_temperature(apart, calibration, name, density);
                 }
-                let rho = density.compared();
-                read_back::read_back(&mut self.ws, calibration, name, rho).map(|x| {
+                let (in_line, rho) = (density.compared(), Some(density.density));
+                read_back::read_back(&mut self.ws, calibration, name, in_line).map(|x| {
                     let known = (calibration.against, x);
-                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
+                    composition::complete(&mut self.ws, name, known, rho, self.molar_mass)
                 })
             };
             // Where the curve has no such density, the straight line's answer stands alone.

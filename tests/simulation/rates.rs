@@ -14,14 +14,12 @@ use super::scene::{Scene, Simulated};
 use super::slips::{self, Kind, Undone};
 
 /// Flags that say what was not recorded, or where something was done, and do not judge.
-const NOT_JUDGING: [&str; 10] = [
+const NOT_JUDGING: [&str; 8] = [
     "not-conditioned",
     "not-mixed",
     "not-recorded",
     "few-rinses",
     "over-the-mark",
-    "ware-not-at-reference",
-    "liquid-drifts",
     "digits-not-shown",
     "outside-calibration",
     "no-density",
