@@ -20,9 +20,6 @@ use super::{
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
 const UNCERTAINTY_DIGITS: u32 = 2;
 
-/// The share in a variance from which on an input is listed.
-const LEAST_SHARE: f64 = 1e-6;
-
 /// A result with its uncertainty.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stated {
@@ -46,7 +43,7 @@ pub struct Stated {
     pub not_corrected: Vec<NotCorrected>,
     /// As the report prints it, without unit: `1.1286 ± 0.0021`.
     pub shown: String,
-    /// Inputs by their share in the variance, largest first; those of less than a millionth are left out.
+    /// Inputs by their share in the variance, largest first.
     pub budget: Vec<Share>,
     /// Value and expanded uncertainty as printed; none where either is not finite.
     #[serde(skip)]
@@ -147,7 +144,6 @@ impl Manner {
         let budget = ws
             .budget(id)
             .into_iter()
-            .filter(|row| row.share >= LEAST_SHARE)
             .map(|row| Share {
                 input: input_name(ws, row.input),
                 share: row.share,
