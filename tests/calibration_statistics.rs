@@ -468,7 +468,7 @@ fn bands_of_a_line_and_of_a_further_density() {
             "further",
             bands.further(x).standard,
             with_air(s * (1.0 + line).sqrt()),
-            1e-5,
+            1e-4,
         );
     }
 }
