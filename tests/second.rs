@@ -304,6 +304,7 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
             let volume = (of(name, &format!("taken {i}")) + error(3)) * grown;
             (filled - empty) * (1.0 - air / 8.0) / volume + air
         };
+        let made_up = |ware: usize| (of(name, "volume") + error(ware)) * grown;
         let unseen = || of(name, "spread") + of(name, "resolution");
         let density = match used.len() {
             0 => None,
@@ -316,17 +317,12 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
                 let mass = of(name, "before") + at(0, before.value())
                     - of(name, "after")
                     - at(0, after.value());
-                scales(
-                    1,
-                    1000.0 * in_vacuum(mass, 2.165) * purity
-                        / ((of(name, "volume") + error(0)) * grown),
-                    density,
-                    m,
-                )
+                let gamma = 1000.0 * in_vacuum(mass, 2.165) * purity / made_up(0);
+                scales(1, gamma, density, m)
             }
             Origin::Tared { mass, .. } => {
                 let mass = in_vacuum(of(name, "mass") + at(0, mass.value()), 2.165);
-                let gamma = 1000.0 * mass * purity / ((of(name, "volume") + error(0)) * grown);
+                let gamma = 1000.0 * mass * purity / made_up(0);
                 scales(1, gamma, density, m)
             }
             Origin::ByMass { salt, water } => {
@@ -343,12 +339,7 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
                     .map(|i| of(name, &format!("delivery {i}")) + error(2))
                     .sum();
                 let parent = compositions[*parent][1].expect("a parent's concentration");
-                scales(
-                    1,
-                    parent * (taken * grown) / ((of(name, "volume") + error(1)) * grown),
-                    density,
-                    m,
-                )
+                scales(1, parent * (taken * grown) / made_up(1), density, m)
             }
         });
     }
