@@ -3,8 +3,9 @@
 use fillmark::cli::pipeline::{self, Run};
 use fillmark::reduce::{Reduction, SolutionResult, reduce};
 use fillmark::runfile;
-use fillmark::worksheet::NodeId;
+use fillmark::worksheet::{NodeId, Source, Worksheet};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// The cases of a file of published values.
@@ -185,4 +186,44 @@ impl Generator {
     pub(crate) fn chance(&mut self, probability: f64) -> bool {
         self.uniform() < probability
     }
+}
+
+/// Sensitivities of a result's value: without those of what is neglected, which it does not depend on, though errors of
+/// its estimate count as errors of the result.
+pub(crate) fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> {
+    let mut all: BTreeMap<NodeId, f64> = ws.sensitivities(result).into_iter().collect();
+    // From the latest down: an estimate may have others behind it.
+    let neglected = |id: &NodeId| matches!(ws.node(*id).source, Source::Neglected(_));
+    let ids: Vec<NodeId> = all.keys().copied().filter(neglected).collect();
+    for id in ids.into_iter().rev() {
+        let c = all.remove(&id).unwrap_or_default();
+        if let Source::Neglected(estimate) = ws.node(id).source {
+            for (behind, slope) in ws.sensitivities(estimate) {
+                *all.entry(behind).or_insert(0.0) -= c * slope;
+            }
+        }
+    }
+    all
+}
+
+/// Covariance of two results as of runs weighed in vacuum, with ware at 20 °C: what is published of worked runs knows no
+/// air.
+pub(crate) fn covariance_in_vacuum(ws: &Worksheet, a: NodeId, b: NodeId) -> f64 {
+    let (a, b) = (of_value(ws, a), of_value(ws, b));
+    let shared = a.iter().filter_map(|(id, c)| Some((*id, c * b.get(id)?)));
+    let variance = |id| match &ws.node(id).source {
+        Source::Input(input) => input.standard_uncertainty().powi(2),
+        _ => 0.0,
+    };
+    shared.map(|(id, c)| c * variance(id)).sum()
+}
+
+/// The standard uncertainty of a result in vacuum.
+pub(crate) fn in_vacuum(ws: &Worksheet, result: NodeId) -> f64 {
+    covariance_in_vacuum(ws, result, result).sqrt()
+}
+
+/// What air of 0.0012 g/mL ± 0.000 05 g/mL, not corrected, adds to the standard uncertainty of a density, in quadrature.
+pub(crate) fn with_air(standard: f64, density: f64) -> f64 {
+    standard.hypot((1.0 - density / 8.0) * 0.000_05)
 }

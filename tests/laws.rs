@@ -137,7 +137,8 @@ fn a_result_differs_from_itself_by_nothing() {
             if let (Some(w), Some(gamma), Some(d)) =
                 (c.mass_percent, c.mass_concentration, &s.density)
             {
-                same(&mut ws, &what, Expr::number(10.0) * w * d.compared(), gamma);
+                let rho = d.at_reference.map_or(d.density, |at| at.density);
+                same(&mut ws, &what, Expr::number(10.0) * w * rho, gamma);
             }
             if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
                 let salt = || Expr::from(b) * m;
@@ -203,7 +204,7 @@ fn a_dilution_conserves_salt() {
 fn four_deliveries_share_the_error_of_their_pipette() {
     let with = |deliveries: &str| {
         let text = format!(
-            "title: Deliveries\ndate: 2026-01-05\nanalysts: [R. Example]\nconditions: {{liquid: 20 °C}}\n\
+            "title: Deliveries\ndate: 2026-01-05\nanalysts: [R. Example]\nconditions: {{liquid: 20.0000 °C}}\n\
              solute: sodium chloride\napparatus:\n  five: {{kind: pipette, capacity: 5 mL, tolerance: 0.03 mL}}\n\
              solutions:\n  A: {{weighed: {{mass: 50.00 ± 0.01 g}}, made_up: {{to: 250 ± 0.1 mL}}}}\n  \
              B: {{aliquot: {{of: A, volume: {deliveries}, with: five}}, made_up: {{to: 100 ± 0.05 mL}}}}\n"

@@ -60,6 +60,7 @@ mod strength;
 mod template_values;
 mod templates;
 mod text_as_meant;
+mod uncorrected;
 mod ware;
 mod ways_to_a_density;
 mod weighing_model;

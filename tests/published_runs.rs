@@ -1,8 +1,12 @@
 //! Published arithmetic of solutions, and worked runs, through run files.
 
-use crate::common::{cases, close, density, id, number, numbers, reduced, results, solution};
+use crate::common::{
+    cases, close, covariance_in_vacuum, density, id, in_vacuum, number, numbers, of_value, reduced,
+    results, solution,
+};
 use fillmark::cli::pipeline::Run;
 use fillmark::fit::chi_squared_quantile;
+use fillmark::reduce::{coverage::expanded, coverage_factor};
 use fillmark::reference::brine::{salt, water_in_model};
 use fillmark::worksheet::{Expr, NodeId, Source};
 use serde_json::Value;
@@ -367,7 +371,7 @@ fn ordinary(case: &Value) {
             0.0,
             number(tolerance, "value_rel"),
         );
-        let u = ws.uncertainty(result).standard;
+        let u = in_vacuum(ws, result);
         close(
             &format!("u({name})"),
             u,
@@ -379,11 +383,11 @@ fn ordinary(case: &Value) {
     for (pair, expected) in expected["correlations"].as_object().expect("correlations") {
         let (a, b) = pair.split_once(',').expect("a pair");
         let (a, b) = (named(&run, a), named(&run, b));
-        let us = ws.uncertainty(a).standard * ws.uncertainty(b).standard;
+        let us = in_vacuum(ws, a) * in_vacuum(ws, b);
         let room = number(tolerance, "correlation_abs");
         close(
             pair,
-            ws.covariance(a, b) / us,
+            covariance_in_vacuum(ws, a, b) / us,
             expected.as_f64().expect("a number"),
             room,
             0.0,
@@ -431,6 +435,8 @@ fn generalised(case: &Value) {
     let run = reduced(&shared_ware(case, "generalised"));
     let stated = run.results.calibration.as_ref().expect("a calibration");
     let names = ["intercept", "slope"];
+    let line = run.reduction.calibration.as_ref().expect("a line");
+    let coefficients = &line.coefficients;
     for (k, name) in names.iter().enumerate() {
         close(
             name,
@@ -439,7 +445,7 @@ fn generalised(case: &Value) {
             0.0,
             relative,
         );
-        let u = stated.coefficients[k].standard_uncertainty;
+        let u = in_vacuum(&run.reduction.worksheet, coefficients[k]);
         close(
             &format!("u({name})"),
             u,
@@ -450,7 +456,7 @@ fn generalised(case: &Value) {
     }
     close(
         "covariance",
-        stated.covariance[0][1],
+        covariance_in_vacuum(&run.reduction.worksheet, coefficients[0], coefficients[1]),
         number(expected, "covariance"),
         0.0,
         relative,
@@ -517,27 +523,29 @@ fn replicates(case: &Value) {
         triangular(number(inputs, "u_volume_mL")),
         weighings.join(", ")
     ));
-    let stated = &run.results.solutions[0].1;
-    let w = stated.composition.mass_percent.as_ref();
-    for (name, found) in [("rho_g_mL", stated.density.as_ref()), ("w_percent", w)] {
+    let (ws, solution) = (&run.reduction.worksheet, &run.reduction.solutions[0]);
+    let density = solution.density.as_ref().map(|d| d.density);
+    let w = solution.composition.mass_percent;
+    for (name, found) in [("rho_g_mL", density), ("w_percent", w)] {
         let (found, expected) = (found.expect("a result"), &expected[name]);
+        let without_air = ws.uncertainty_of_form(of_value(ws, found));
         close(
             name,
-            found.value,
+            ws.value(found),
             number(expected, "value"),
             0.0,
             number(tolerance, "value_rel"),
         );
         close(
             name,
-            found.standard_uncertainty,
+            without_air.standard,
             number(expected, "u"),
             0.0,
             number(tolerance, "u_rel"),
         );
         close(
             name,
-            found.dof.expect("ν"),
+            without_air.dof,
             number(expected, "dof"),
             0.0,
             number(tolerance, "dof_rel"),
@@ -545,14 +553,14 @@ fn replicates(case: &Value) {
         let k = number(expected, "k95_fractional_dof");
         close(
             name,
-            found.coverage_factor,
+            coverage_factor(0.95, &without_air),
             k,
             number(tolerance, "k_abs"),
             0.0,
         );
         close(
             name,
-            found.expanded_uncertainty,
+            expanded(without_air, 0.95),
             number(expected, "U95_fractional"),
             0.0,
             1e-4,

@@ -135,12 +135,12 @@ fn shown(value: &Value, way: &str, found: &mut Vec<(String, String)>) {
 
 /// With all that it carries.
 #[test]
-fn the_creamery_report_is_smaller_than_200_kb() {
+fn the_creamery_report_is_smaller_than_220_kb() {
     let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
     let (pdf, _) = reduced(&text)
         .report(text.as_bytes(), &Templates::default())
         .expect("a report");
-    assert!(pdf.len() < 200_000, "{} bytes", pdf.len());
+    assert!(pdf.len() < 220_000, "{} bytes", pdf.len());
 }
 
 #[test]

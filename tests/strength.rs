@@ -42,7 +42,8 @@ fn a_fifth_of_salt() {
     let saturated = 100.0 * 6.136 * molar_mass / (1000.0 + 6.136 * molar_mass);
     let saturation = value(&strength.percent_saturation);
     assert!(
-        (saturation - 2000.0 / saturated).abs() < 0.01,
+        // Published solubilities differ by up to 0.14 % by mass, 0.4 % of saturation here.
+        (saturation - 2000.0 / saturated).abs() < 0.4,
         "{saturation}"
     );
 }
@@ -74,6 +75,8 @@ fn only_where_the_scales_are_defined() {
         "another salt"
     );
     let hot = brine("sodium chloride", "60.0", "1.1275");
-    assert!(hot.percent_saturation.is_none(), "no solubility listed");
+    // Kaufmann: 27.09 % at 60 °C.
+    let saturation = hot.percent_saturation.expect("listed to 100 °C").value;
+    assert!((saturation - 2000.0 / 27.09).abs() < 0.4, "{saturation}");
     assert!(hot.degrees_baume.is_some(), "Baumé");
 }

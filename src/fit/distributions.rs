@@ -7,7 +7,9 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
+use statrs::distribution::{
+    ChiSquared, Continuous, ContinuousCDF, FisherSnedecor, Normal, StudentsT,
+};
 
 /// From this on, Student's t comes from the normal factor by a series, whose rest is then below 10⁻¹²; direct evaluation
 /// loses digits to large gamma functions.
@@ -51,6 +53,53 @@ pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
         found.insert(key, t);
     });
     t
+}
+
+/// The h with P(|T + `shift`| ≤ h) = `probability`, T being Student's t of `dof` degrees of freedom: the half-width, in
+/// standard uncertainties, of an interval about a value that is known to lie `shift` of them beside the best estimate.
+/// [`student_t`] without a shift, and the one-sided factor beyond a large one.
+///
+/// ```
+/// assert!((fillmark::fit::shifted_t(0.95, f64::INFINITY, 0.0) - 1.959_964).abs() < 1e-6);
+/// assert!((fillmark::fit::shifted_t(0.95, f64::INFINITY, -10.0) - 11.644_854).abs() < 1e-6);
+/// ```
+#[must_use]
+pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
+    let without = student_t(probability, dof);
+    let shift = shift.abs();
+    if shift == 0.0 || !shift.is_finite() || !without.is_finite() {
+        return without + shift;
+    }
+    let one_sided = student_t_tail((1.0 - probability).min(0.5), dof);
+    let (low, high) = (without.max(shift + one_sided), shift + without);
+    let tail = 1.0 - probability;
+    if dof >= MANY_DEGREES {
+        let normal = Normal::new(0.0, 1.0);
+        return normal.map_or(f64::NAN, |d| between_tails(&d, shift, tail, (low, high)));
+    }
+    StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| between_tails(&d, shift, tail, (low, high)))
+}
+
+/// Newton's method on the two tails beyond ±h of a distribution shifted, which fall ever less steeply from the low end on,
+/// so that no step goes too far.
+fn between_tails(
+    d: &(impl ContinuousCDF<f64, f64> + Continuous<f64, f64>),
+    shift: f64,
+    tail: f64,
+    (low, high): (f64, f64),
+) -> f64 {
+    const MOST_STEPS: usize = 60;
+    let mut h = low;
+    for _ in 0..MOST_STEPS {
+        let beyond = d.sf(h - shift) + d.sf(h + shift) - tail;
+        let next = h + beyond / (d.pdf(h - shift) + d.pdf(h + shift));
+        let next = next.clamp(low, high);
+        if (next - h).abs() <= 1e-13 * h {
+            return next;
+        }
+        h = next;
+    }
+    h
 }
 
 fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
@@ -163,6 +212,34 @@ fn quantile(tail: f64, upper_tail: impl Fn(f64) -> f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_shifted_interval_holds_what_it_is_to_hold() {
+        for dof in [1.0, 2.0, 3.7, 30.0, 2e4, f64::INFINITY] {
+            for probability in [0.5, 0.683, 0.95, 0.99] {
+                let mut last = student_t(probability, dof);
+                for shift in [1e-9, 1e-3, 0.1, 0.5, 1.0, 2.0, 5.0, 40.0] {
+                    let h = shifted_t(probability, dof, shift);
+                    assert!((h - shifted_t(probability, dof, -shift)).abs() < 1e-12);
+                    assert!(h >= last - 1e-12, "{dof}, {shift}: {h} after {last}");
+                    last = h;
+                    let tails = if dof.is_finite() {
+                        let t = StudentsT::new(0.0, 1.0, dof).unwrap();
+                        t.sf(h - shift) + t.sf(h + shift)
+                    } else {
+                        let normal = Normal::new(0.0, 1.0).unwrap();
+                        normal.sf(h - shift) + normal.sf(h + shift)
+                    };
+                    assert!(
+                        (1.0 - tails - probability).abs() < 1e-9,
+                        "{dof}, {shift}: {tails}"
+                    );
+                }
+            }
+        }
+        let near = shifted_t(0.95, 4.0, 1e-12) - student_t(0.95, 4.0);
+        assert!(near.abs() < 1e-11, "continuous at no shift: {near}");
+    }
 
     #[test]
     fn questions_without_answer_give_nan() {

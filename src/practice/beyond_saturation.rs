@@ -1,18 +1,18 @@
-//! **What:** a solution is said to hold more salt than dissolves at its temperature.
+//! **What:** a solution of sodium or potassium chloride is said to hold more salt than dissolves at its temperature, or so
+//! nearly as much that the published solubilities do not decide it.
 //!
 //! **Why it matters:** either salt lay at the bottom undissolved, and the liquid measured was the saturated one, or a
 //! reading is wrong.
 //!
-//! **Source:** solubility by the CRC Handbook (see [`crate::reference::brine_strength`]).
+//! **Source:** [`crate::reference::solubility`], 0 °C to 100 °C.
 
 use super::level::Tested;
 use super::scene::Scene;
-use super::{Flag, Judge, Slips, SlipsBehind};
+use super::{Bench, Flag, Judge, Slips, SlipsBehind};
 use crate::fit::f_tail;
-use crate::reduce::Preparation;
-use crate::reference::brine_strength::{saturated_mass_percent, solubility};
+use crate::reduce::{Preparation, SolutionResult};
+use crate::reference::solubility;
 use crate::runfile::model::FlagCode;
-use crate::worksheet::Expr;
 
 pub(super) const JUDGE: Judge = Judge {
     tests,
@@ -27,40 +27,59 @@ struct Salted {
     /// Mass percent, and that of a saturated solution, %.
     w: f64,
     saturated: f64,
-    /// The probability that no more salt is in it than dissolves.
+    /// How far published solubilities differ, % by mass.
+    limit: f64,
+    /// The probability that no more salt is in it than dissolves by any published solubility.
     p: f64,
 }
 
-/// None where the solubility is not known.
-fn salted(scene: &Scene, of: usize) -> Option<Salted> {
-    let reduction = scene.bench.reduction;
-    let ws = &reduction.worksheet;
-    let solution = &reduction.solutions[of];
-    if reduction.salt.is_none_or(|salt| salt.formula != "NaCl") {
-        return None;
-    }
+/// Returns `None` where the solubility, the composition or the temperature is not known.
+fn salted(bench: &Bench, solution: &SolutionResult) -> Option<Salted> {
+    let ws = &bench.reduction.worksheet;
+    let known = solubility::of(bench.reduction.salt?.formula)?;
     let measured = solution.density.as_ref().map(|d| ws.value(d.liquid));
-    let conditions = &scene.bench.run.conditions;
-    let t = measured.or(conditions.liquid.as_ref().map(|t| t.value.value))?;
-    let molality = solubility(Expr::number(t), t)?;
-    let saturated = saturated_mass_percent(molality, reduction.molar_mass);
-    let saturated = saturated.value(&|id| ws.value(id));
+    let stated = bench.run.conditions.liquid.as_ref().map(|t| t.value.value);
+    let t = measured
+        .or(stated)
+        .filter(|t| solubility::TEMPERATURES.contains(t))?;
+    let (saturated, limit) = (known.at(t), known.limit());
     let id = solution.composition.mass_percent?;
     let (w, uncertainty) = (ws.value(id), ws.uncertainty(id));
-    let beyond = (w - saturated) / uncertainty.standard;
+    let beyond = (w + uncertainty.bias - saturated - limit) / uncertainty.standard;
     let dof = uncertainty.dof.min(f64::from(u16::MAX));
     let p = if beyond > 0.0 {
         0.5 * f_tail(beyond * beyond, 1.0, dof)
     } else {
         1.0
     };
-    Some(Salted { t, w, saturated, p })
+    Some(Salted {
+        t,
+        w,
+        saturated,
+        limit,
+        p,
+    })
+}
+
+/// What a solution holds, beside what saturates it.
+fn beside(bench: &Bench, solution: &SolutionResult, salted: &Salted) -> String {
+    let Salted {
+        t, w, saturated, ..
+    } = salted;
+    let holds = match solution.preparation {
+        Preparation::Unknown => "holds, by its density,",
+        _ => "holds, by its preparation,",
+    };
+    format!(
+        "{} {holds} {w:.2} % of {}, and {saturated:.2} % saturate it at {t:.1} °C",
+        solution.name, bench.run.solute.name.value
+    )
 }
 
 fn tests(scene: &Scene) -> Vec<Tested> {
-    let all = 0..scene.bench.reduction.solutions.len();
-    all.filter_map(|of| {
-        let p = salted(scene, of)?.p;
+    let all = scene.bench.reduction.solutions.iter().enumerate();
+    all.filter_map(|(of, solution)| {
+        let p = salted(scene.bench, solution)?.p;
         Some(Tested { of, p })
     })
     .collect()
@@ -68,28 +87,39 @@ fn tests(scene: &Scene) -> Vec<Tested> {
 
 fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
     let each = refused.iter().filter_map(|of| {
-        let Salted {
-            t, w, saturated, ..
-        } = salted(scene, *of)?;
         let solution = &scene.bench.reduction.solutions[*of];
-        let by = match solution.preparation {
-            Preparation::Unknown => "by its density",
-            _ => "by its preparation",
-        };
+        let salted = salted(scene.bench, solution)?;
         let flag = Flag::new(
             FlagCode::BeyondSaturation,
             format!("solutions.{}", solution.name),
-            format!(
-                "{} contains {w:.2} % of sodium chloride {by}; at {t:.1} °C no more than {saturated:.2} % dissolves.",
-                solution.name,
-            ),
+            format!("{}.", beside(scene.bench, solution, &salted)),
             "Either salt lay at the bottom undissolved, and the liquid was the saturated one, or a reading is wrong.",
         );
         let flag = flag.with_effect(format!(
             "{:.2} % of its mass cannot be in solution.",
-            w - saturated
+            salted.w - salted.saturated
         ));
         Some(flag.with_candidates(slips.of(*of)))
     });
     each.collect()
+}
+
+/// Flags solutions so near to saturation that published solubilities do not decide.
+pub(super) fn check_undecided(bench: &Bench, flags: &mut Vec<Flag>) {
+    let solutions = bench.reduction.solutions.iter();
+    flags.extend(solutions.filter_map(|solution| {
+        let salted = salted(bench, solution)?;
+        ((salted.w - salted.saturated).abs() <= salted.limit).then(|| {
+            Flag::new(
+                FlagCode::BeyondSaturation,
+                format!("solutions.{}", solution.name),
+                format!(
+                    "{}. Published solubilities differ by up to {:.2} %, so that they do not decide whether all of it dissolves.",
+                    beside(bench, solution, &salted),
+                    salted.limit
+                ),
+                "Salt left at the bottom would not be in the liquid measured: look whether there is any.",
+            )
+        })
+    }));
 }

@@ -9,7 +9,6 @@ mod digits_not_shown;
 mod last_digit_habit;
 mod level;
 mod line_departs;
-mod liquid_temperature;
 mod no_density;
 mod not_recorded;
 mod outside_calibration;
@@ -204,7 +203,6 @@ const CHECKS: &[Check] = &[
     Check::Seen(over_the_mark::check),
     Check::Seen(no_density::check),
     Check::Seen(temperature_unlikely::check),
-    Check::Seen(liquid_temperature::check),
     Check::Seen(digits_not_shown::check),
     Check::Judged(last_digit_habit::JUDGE),
     Check::Judged(spread_unexplained::JUDGE),

@@ -1,4 +1,7 @@
 //! Corrections of readings: the buoyancy of the air, the expansion of the ware, and the temperatures they go by.
+//!
+//! What a run does not ask to correct enters the same formulas as a neglected quantity, estimated from what is known of the
+//! air and the liquids: see [`Effect`].
 
 use std::collections::BTreeMap;
 
@@ -11,6 +14,52 @@ use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Work
 use super::instruments::{Instruments, put};
 use super::{sub, sub_kind};
 
+/// An effect that is estimated where a run does not ask to correct it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Effect {
+    /// The buoyancy of the air on what is weighed.
+    AirBuoyancy,
+    /// The expansion of glass ware from 20 °C to the temperature of the liquid.
+    WareExpansion,
+    /// Temperatures of the liquids on a calibration line apart from each other.
+    LiquidTemperatures,
+}
+
+impl Effect {
+    /// All of them, in their order.
+    pub const ALL: [Self; 3] = [
+        Self::AirBuoyancy,
+        Self::WareExpansion,
+        Self::LiquidTemperatures,
+    ];
+
+    /// The key under `allow_for` that corrects it.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        self.entry().split(':').next().unwrap_or_default()
+    }
+
+    /// The entry under `allow_for` that corrects it.
+    #[must_use]
+    pub fn entry(self) -> &'static str {
+        match self {
+            Self::AirBuoyancy => "air_buoyancy: true",
+            Self::WareExpansion => "ware_temperature: true",
+            Self::LiquidTemperatures => "density_at: 20 °C",
+        }
+    }
+
+    /// The effect in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::AirBuoyancy => "air buoyancy",
+            Self::WareExpansion => "thermal expansion of glassware",
+            Self::LiquidTemperatures => "temperature differences between the liquids",
+        }
+    }
+}
+
 /// What the corrections of a run go by, each put on the worksheet once.
 #[derive(Debug, Default)]
 pub(super) struct Allowances {
@@ -18,6 +67,8 @@ pub(super) struct Allowances {
     liquid: Option<NodeId>,
     /// Density of the air, g/mL.
     air: Option<NodeId>,
+    /// Whether a correction goes by it, and not an estimate alone.
+    air_used: bool,
     /// Density of the balance's weights, g/mL.
     weights: Option<NodeId>,
     /// Density of the salt's dry crystals, g/mL.
@@ -26,6 +77,32 @@ pub(super) struct Allowances {
     water: Option<NodeId>,
     /// Cubic expansion coefficients, 1/°C.
     expansion: BTreeMap<Glass, NodeId>,
+    /// Quantities neglected.
+    pub(super) neglected: BTreeMap<NodeId, Effect>,
+    /// Density of the air, neglected.
+    no_air: Option<NodeId>,
+    /// Relative expansions of a glass at a temperature, neglected.
+    no_expansion: BTreeMap<(Glass, NodeId, Option<NodeId>), NodeId>,
+}
+
+impl Allowances {
+    /// Puts in a quantity that is not corrected for, by its best estimate.
+    pub(super) fn neglect(
+        &mut self,
+        ws: &mut Worksheet,
+        effect: Effect,
+        symbol: &str,
+        estimate: NodeId,
+    ) -> NodeId {
+        let title = Title::new(
+            format!("{}, not corrected", effect.words()),
+            symbol,
+            ws.node(estimate).unit,
+        );
+        let id = ws.neglect(title, estimate);
+        self.neglected.insert(id, effect);
+        id
+    }
 }
 
 /// Densities, g/mL, by which a weighing is corrected for buoyancy.
@@ -58,23 +135,36 @@ impl Instruments<'_> {
         self.allowances.liquid
     }
 
-    /// What weighings are corrected for buoyancy by, where the run asks for it.
-    pub(super) fn buoyancy(&mut self, ws: &mut Worksheet) -> Option<Buoyancy> {
-        self.run.allow_for.air_buoyancy.as_ref()?;
-        Some(self.surroundings(ws))
+    /// What weighings are corrected for buoyancy by; neglected air where the run does not ask for it.
+    pub(super) fn buoyancy(&mut self, ws: &mut Worksheet) -> Buoyancy {
+        if self.run.allow_for.air_buoyancy.is_some() {
+            return self.surroundings(ws);
+        }
+        let no_air = self.allowances.no_air.unwrap_or_else(|| {
+            let air = self.air(ws);
+            let symbol = "\\rho_{\\mathrm{air}}'";
+            self.allowances
+                .neglect(ws, Effect::AirBuoyancy, symbol, air)
+        });
+        self.allowances.no_air = Some(no_air);
+        Buoyancy {
+            air: no_air,
+            weights: self.weights(ws),
+        }
     }
 
     /// Air and weights, whether the run asks for corrections or not.
     pub(super) fn surroundings(&mut self, ws: &mut Worksheet) -> Buoyancy {
+        self.air_in_range();
         Buoyancy {
             air: self.air(ws),
             weights: self.weights(ws),
         }
     }
 
-    /// The density of the air, if it was needed.
+    /// The density of the air, if a correction goes by it.
     pub(super) fn air_used(&self) -> Option<NodeId> {
-        self.allowances.air
+        self.allowances.air.filter(|_| self.allowances.air_used)
     }
 
     /// The density of a liquid (g/mL) from what the balance showed (g) for a volume (mL).
@@ -84,60 +174,98 @@ impl Instruments<'_> {
         reading: Expr,
         true_volume: Expr,
     ) -> Expr {
-        match self.buoyancy(ws) {
-            Some(by) => weighing::density(reading, true_volume, by.air, by.weights),
-            None => reading / true_volume,
-        }
+        let by = self.buoyancy(ws);
+        weighing::density(reading, true_volume, by.air, by.weights)
     }
 
-    /// The mass of salt weighed, g: as read, or corrected for buoyancy.
-    pub(super) fn mass_of_salt(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> NodeId {
-        let Some(by) = self.buoyancy(ws) else {
-            return read;
-        };
+    /// The mass of salt weighed, g, corrected for buoyancy if the run asks for it.
+    pub(super) fn mass_of_salt(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> Expr {
+        let by = self.buoyancy(ws);
         let crystals = self.crystals(ws);
         let title = Title::new(
             format!("mass of salt of {name}, corrected for the buoyancy of the air"),
             sub_kind("m", "true", name),
             "g",
         );
-        ws.calculate(title, weighing::mass(read, by.air, by.weights, crystals))
+        let mass = weighing::mass(read, by.air, by.weights, crystals);
+        self.corrected(ws, title, mass)
     }
 
-    /// The mass of water weighed, g: as read, or corrected for buoyancy.
-    pub(super) fn mass_of_water(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> NodeId {
-        let Some(by) = self.buoyancy(ws) else {
-            return read;
+    /// A mass, g: a quantity of its own if the run asks for it to be corrected for buoyancy.
+    fn corrected(&self, ws: &mut Worksheet, title: Title, mass: Expr) -> Expr {
+        match self.run.allow_for.air_buoyancy {
+            Some(_) => ws.calculate(title, mass).into(),
+            None => mass,
+        }
+    }
+
+    /// The mass of water weighed, g, corrected for buoyancy if the run asks for it.
+    pub(super) fn mass_of_water(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> Expr {
+        let by = self.buoyancy(ws);
+        let density = match self.run.allow_for.air_buoyancy {
+            Some(_) => self.water(ws).map(Expr::from),
+            // An estimate does not depend on the third digit.
+            None => Some(Expr::factor(1.0, "g/mL")),
         };
-        let Some(density) = self.water(ws) else {
-            return read;
+        let Some(density) = density else {
+            return read.into();
         };
         let title = Title::new(
             format!("mass of water of {name}, corrected for the buoyancy of the air"),
             sub_kind("m", "w,true", name),
             "g",
         );
-        ws.calculate(title, weighing::mass(read, by.air, by.weights, density))
+        let mass = weighing::mass(read, by.air, by.weights, density);
+        self.corrected(ws, title, mass)
     }
 
-    /// The volume of ware at a temperature (°C) over that at 20 °C, where the run asks for it and ware was used.
+    /// The volume of ware at a temperature (°C) over that at 20 °C, its expansion neglected where the run does not ask for
+    /// it; none where no ware was used or no temperature is stated.
     pub(super) fn expanded(
         &mut self,
         ws: &mut Worksheet,
         ware: Option<&Ref>,
         t: Option<NodeId>,
     ) -> Option<Expr> {
-        self.run.allow_for.ware_temperature.as_ref()?;
         let glass = self.run.apparatus[ware?.value].glass;
+        Some(self.grown(ws, glass, t?, None))
+    }
+
+    /// The volume of ware at a temperature over that at another one, or at 20 °C (all °C), its expansion neglected where
+    /// the run does not ask for it.
+    pub(super) fn grown(
+        &mut self,
+        ws: &mut Worksheet,
+        glass: model::Glass,
+        t: NodeId,
+        from: Option<NodeId>,
+    ) -> Expr {
         let coefficient = self.expansion(ws, glass);
-        Some(expansion::from_reference(coefficient, t?))
+        let relative = match from {
+            Some(from) => expansion::between(coefficient, from, t),
+            None => expansion::from_reference(coefficient, t),
+        };
+        if self.run.allow_for.ware_temperature.is_some() {
+            return expansion::grown(relative);
+        }
+        let key = (kind_of(glass), t, from);
+        let neglected = self.allowances.no_expansion.get(&key).copied();
+        let neglected = neglected.unwrap_or_else(|| {
+            let title = Title::new("relative expansion of glassware", "\\epsilon", "");
+            let estimate = ws.calculate(title, relative);
+            self.allowances
+                .neglect(ws, Effect::WareExpansion, "\\epsilon'", estimate)
+        });
+        self.allowances.no_expansion.insert(key, neglected);
+        expansion::grown(neglected)
     }
 
     /// The cubic expansion coefficient of a glass, 1/°C.
     pub(super) fn expansion(&mut self, ws: &mut Worksheet, glass: model::Glass) -> NodeId {
-        let (glass, mark) = match glass {
-            model::Glass::Borosilicate => (Glass::Borosilicate, "b"),
-            model::Glass::SodaLime => (Glass::SodaLime, "s"),
+        let glass = kind_of(glass);
+        let mark = match glass {
+            Glass::Borosilicate => "b",
+            Glass::SodaLime => "s",
         };
         *self.allowances.expansion.entry(glass).or_insert_with(|| {
             let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * glass.coefficient();
@@ -198,14 +326,15 @@ impl Instruments<'_> {
         let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
             (Some(stated), _) => put(ws, title, stated, Vec::new()),
             (None, salt) => {
-                let digits = salt.map_or("", |salt| salt.crystals);
-                let u = brine::CRYSTAL_STANDARD_UNCERTAINTY;
+                // The reader of run files lets no correction through without a density of the salt.
+                let (digits, u) = salt.map_or(brine::ANY_CRYSTALS, |salt| {
+                    (salt.crystals, brine::CRYSTAL_STANDARD_UNCERTAINTY)
+                });
                 let input = Input {
                     digits: Some(digits.into()),
                     components: vec![Component::normal("published value", u)],
                     ..Input::default()
                 };
-                // The reader of run files lets no buoyancy through without a density of the salt.
                 ws.input(title, digits.parse().unwrap_or(f64::NAN), input)
             }
         };
@@ -238,23 +367,36 @@ impl Instruments<'_> {
         }
         let c = &self.run.conditions;
         let id = match (&c.air, &c.pressure, &c.humidity) {
-            (Some(t), Some(p), Some(h)) => {
-                for (reading, range, right) in
-                    [(t, air::TEMPERATURES, "°C"), (p, air::PRESSURES, "hPa")]
-                {
-                    if !range.contains(&reading.value.value) {
-                        let right =
-                            format!("from {} {right} to {} {right}", range.start(), range.end());
-                        let why = "the density of the air is not known here for this condition";
-                        self.problems.push(outside(reading, why, right));
-                    }
-                }
-                air_by_conditions(ws, t, p, h)
-            }
+            (Some(t), Some(p), Some(h)) => air_by_conditions(ws, t, p, h),
             _ => conventional_air(ws),
         };
         self.allowances.air = Some(id);
         id
+    }
+
+    /// A problem for each condition of the air that its formula does not hold for, once a correction goes by it.
+    fn air_in_range(&mut self) {
+        if std::mem::replace(&mut self.allowances.air_used, true) {
+            return;
+        }
+        let c = &self.run.conditions;
+        let (Some(t), Some(p), Some(_)) = (&c.air, &c.pressure, &c.humidity) else {
+            return;
+        };
+        for (reading, range, unit) in [(t, air::TEMPERATURES, "°C"), (p, air::PRESSURES, "hPa")] {
+            if !range.contains(&reading.value.value) {
+                let right = format!("from {} {unit} to {} {unit}", range.start(), range.end());
+                let why = "the density of the air is not known here for this condition";
+                self.problems.push(outside(reading, why, right));
+            }
+        }
+    }
+}
+
+fn kind_of(glass: model::Glass) -> Glass {
+    match glass {
+        model::Glass::Borosilicate => Glass::Borosilicate,
+        model::Glass::SodaLime => Glass::SodaLime,
     }
 }
 

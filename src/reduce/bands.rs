@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::worksheet::{NodeId, Uncertainty, Worksheet};
+use crate::worksheet::{NodeId, Source, Uncertainty, Worksheet};
 
 use super::CalibrationResult;
 
@@ -71,7 +71,9 @@ fn own_errors(ws: &Worksheet, calibration: &CalibrationResult) -> Vec<(NodeId, f
     let weight = (each.len() as f64).sqrt().recip();
     each.into_iter()
         .flatten()
-        .filter(|(input, _)| mentions.get(input) == Some(&1))
+        .filter(|(input, _)| {
+            mentions.get(input) == Some(&1) && matches!(ws.node(*input).source, Source::Input(_))
+        })
         .map(|(input, c)| (input, weight * c))
         .collect()
 }

@@ -10,9 +10,12 @@ use super::{sub, sub_kind};
 /// A comparison with the published density.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
+    /// What the measured density is corrected by for the comparison, g/mL: published densities hold in vacuum, and for the
+    /// composition without the effects that were not corrected. None where nothing is left to correct.
+    pub correction: Option<NodeId>,
     /// The published density at the solution's composition and temperature, g/mL.
     pub published: NodeId,
-    /// Measured minus published, g/mL.
+    /// Measured, corrected, minus published, g/mL.
     pub difference: NodeId,
     /// Where it is published.
     pub source: &'static str,
@@ -94,13 +97,30 @@ fn compare(
         "g/mL",
     );
     let published = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
+    let lacking = [(density, 1.0), (published, -1.0)];
+    let biased = lacking
+        .iter()
+        .any(|(id, _)| ws.uncertainty(*id).bias != 0.0);
+    let correction = biased.then(|| {
+        let title = Title::new(
+            format!("correction of the density of {name} for what is not corrected elsewhere"),
+            sub_kind("\\Delta\\rho", "corr", name),
+            "g/mL",
+        );
+        ws.correction(title, &lacking)
+    });
+    let measured = match correction {
+        Some(correction) => Expr::from(density) + correction,
+        None => density.into(),
+    };
     let title = Title::new(
         format!("difference of {name} from the published density"),
         sub("\\Delta\\rho", name),
         "g/mL",
     );
-    let difference = ws.calculate(title.recurring(), Expr::from(density) - published);
+    let difference = ws.calculate(title.recurring(), measured - published);
     Comparison {
+        correction,
         published,
         difference,
         source,

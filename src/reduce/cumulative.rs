@@ -159,10 +159,8 @@ pub(super) fn density(
     };
     let slope = scattered(ws, name, fitted_slope, scatter, fitted.dof);
     let apparent = Expr::from(slope);
-    let density = match instruments.buoyancy(ws) {
-        Some(by) => weighing::density_from_apparent(apparent, by.air, by.weights),
-        None => apparent,
-    };
+    let by = instruments.buoyancy(ws);
+    let density = weighing::density_from_apparent(apparent, by.air, by.weights);
     let title = Title::new(format!("density of {name}"), sub("\\rho", name), "g/mL");
     Some(DensityResult {
         stated_deviation: None,
@@ -175,6 +173,7 @@ pub(super) fn density(
         density: ws.calculate(title, density),
         liquid,
         at_reference: None,
+        in_line: None,
         way: Way::Cumulative(CumulativeResult {
             points,
             intercept,

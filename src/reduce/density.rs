@@ -68,13 +68,17 @@ pub struct DensityResult {
     pub liquid: NodeId,
     /// The density brought to the reference temperature, where the run asks for one and the composition is known.
     pub at_reference: Option<AtReference>,
+    /// The density as it enters a calibration line of liquids at temperatures apart from each other, g/mL: the same, with
+    /// what it lacks for its temperature as its bias.
+    pub in_line: Option<NodeId>,
 }
 
 impl DensityResult {
     /// The density that is set against composition, g/mL.
     #[must_use]
     pub fn compared(&self) -> NodeId {
-        self.at_reference.map_or(self.density, |at| at.density)
+        let at_reference = self.at_reference.map(|at| at.density);
+        at_reference.or(self.in_line).unwrap_or(self.density)
     }
 }
 
@@ -314,6 +318,7 @@ pub(super) fn combine(
         way,
         entry: entry.to_owned(),
         at_reference: None,
+        in_line: None,
         used: kept.len(),
         standard_deviation,
         stated_deviation,

@@ -4,10 +4,12 @@
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
 mod allowances;
+mod apart;
 mod bands;
 mod calibration;
 mod comparison;
 pub mod composition;
+pub mod coverage;
 mod cumulative;
 mod densities;
 mod density;
@@ -28,6 +30,7 @@ mod spread;
 mod strength;
 mod ware;
 
+pub use allowances::Effect;
 pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use comparison::{Comparison, NotCompared};
@@ -44,11 +47,14 @@ pub use spread::{Cochran, Grounds, Liquid, OwnSpread, Spread, StatedSpread};
 pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 
+use std::collections::BTreeMap;
+
 use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
+use apart::Apart;
 use instruments::Instruments;
 use published::Published;
 use reference_temperature::Bringing;
@@ -65,6 +71,8 @@ pub struct Reduction {
     pub purity: Option<NodeId>,
     /// Density of the air, where weighings are corrected by it, g/mL.
     pub air: Option<NodeId>,
+    /// What was not corrected, by the quantities neglected.
+    pub neglected: BTreeMap<NodeId, Effect>,
     /// The published density model of the solute, if any.
     pub salt: Option<&'static brine::Salt>,
     /// Ware calibrated, in the order of the run file.
@@ -152,6 +160,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
             &mut bench.problems,
         );
     }
+    let apart = bench.temperatures_apart(&mut solutions);
     let calibration = bench.calibrate(&solutions);
     let curve = calibration
         .as_ref()
@@ -160,7 +169,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         bench.read_back(
             &mut solutions,
             (calibration, curve.as_ref()),
-            bringing.as_ref(),
+            (bringing.as_ref(), apart.as_ref()),
         );
     }
     bench.name_strengths(&mut solutions);
@@ -172,6 +181,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         molar_mass,
         purity: proper.purity,
         air: bench.instruments.air_used(),
+        neglected: bench.instruments.allowances.neglected,
         ware,
         salt,
         solutions,
@@ -268,6 +278,18 @@ impl Bench<'_> {
         }
     }
 
+    /// What the points of a calibration lack for temperatures apart, where the run does not bring them to one.
+    fn temperatures_apart(&mut self, solutions: &mut [SolutionResult]) -> Option<Apart<'static>> {
+        self.run.calibration.as_ref()?;
+        if self.run.allow_for.density_at.is_some() || !self.problems.is_empty() {
+            return None;
+        }
+        let apart = Apart::of(&mut self.ws, self.salt, solutions)?;
+        let allowances = &mut self.instruments.allowances;
+        apart.of_known(&mut self.ws, &mut self.published, allowances, solutions);
+        Some(apart)
+    }
+
     /// The calibration, where one is wanted and nothing is amiss so far.
     fn calibrate(&mut self, solutions: &[SolutionResult]) -> Option<CalibrationResult> {
         let wanted = self.run.calibration.as_ref()?;
@@ -303,7 +325,7 @@ impl Bench<'_> {
         &mut self,
         solutions: &mut [SolutionResult],
         (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
-        bringing: Option<&Bringing<'_>>,
+        (bringing, apart): (Option<&Bringing<'_>>, Option<&Apart<'_>>),
     ) {
         let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
         for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
@@ -320,10 +342,13 @@ impl Bench<'_> {
                     composition
                 })
             } else {
-                let rho = density.density;
-                read_back::read_back(&mut self.ws, calibration, name, rho).map(|x| {
+                if let Some(apart) = apart {
+                    self.lacks_for_temperature(apart, calibration, name, density);
+                }
+                let (in_line, rho) = (density.compared(), Some(density.density));
+                read_back::read_back(&mut self.ws, calibration, name, in_line).map(|x| {
                     let known = (calibration.against, x);
-                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
+                    composition::complete(&mut self.ws, name, known, rho, self.molar_mass)
                 })
             };
             // Where the curve has no such density, the straight line's answer stands alone.
@@ -340,12 +365,34 @@ impl Bench<'_> {
         }
     }
 
+    /// What an unknown lacks for its temperature: by the composition that its density as measured has on the line.
+    fn lacks_for_temperature(
+        &mut self,
+        apart: &Apart<'_>,
+        calibration: &CalibrationResult,
+        name: &str,
+        density: &mut DensityResult,
+    ) {
+        let (ws, label) = (&mut self.ws, format!("{name}, first"));
+        let Ok(x) = read_back::read_back(ws, calibration, &label, density.density) else {
+            return;
+        };
+        let known = (calibration.against, x);
+        let rho = Some(density.density);
+        let composition = composition::complete(ws, &label, known, rho, self.molar_mass);
+        if let (Some(salt), Some(w)) = (self.salt, composition.mass_percent) {
+            let (published, allowances) = (&mut self.published, &mut self.instruments.allowances);
+            let liquid = reference_temperature::Liquid::Brine(salt, w);
+            apart.neglect(ws, published, allowances, name, density, liquid);
+        }
+    }
+
     /// States brines on the trade's scales.
     fn name_strengths(&mut self, solutions: &mut [SolutionResult]) {
         if !self.problems.is_empty() {
             return;
         }
-        let Some(scales) = Scales::of(&mut self.ws, self.salt, self.molar_mass) else {
+        let Some(scales) = Scales::of(&mut self.ws, self.salt) else {
             return;
         };
         for solution in solutions {

@@ -52,8 +52,8 @@ pub(super) struct Salt {
 
 impl Salt {
     /// The mass of salt proper in what was weighed.
-    fn proper(&self, mass: NodeId) -> Expr {
-        let mut product = Expr::from(mass);
+    fn proper(&self, mass: Expr) -> Expr {
+        let mut product = mass;
         if let Some(purity) = self.purity {
             product = product * purity;
         }
@@ -94,7 +94,7 @@ pub(super) fn prepare(
             let mass = weigh(ws, instruments, name, "salt", "", weighed);
             let true_mass = instruments.mass_of_salt(ws, name, mass);
             let (solvent, true_solvent) = water(ws, instruments, name, solvent);
-            let whole = Expr::from(true_mass) + true_solvent;
+            let whole = true_mass.clone() + true_solvent;
             let formula = salt.proper(true_mass) / whole * Expr::factor(100.0, "%");
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
             (
@@ -131,7 +131,7 @@ fn water(
     instruments: &mut Instruments,
     name: &str,
     solvent: &Solvent,
-) -> (NodeId, NodeId) {
+) -> (NodeId, Expr) {
     let measured = match solvent {
         Solvent::Weighed(weighed) => {
             let read = weigh(ws, instruments, name, "water", "w", weighed);
@@ -155,7 +155,7 @@ fn water(
     // Without a temperature, or beyond the published densities, there is a problem, and nothing comes of the run.
     let density = instruments.water(ws).map_or(Expr::number(1.0), Expr::from);
     let mass = ws.calculate(title, volume * density);
-    (mass, mass)
+    (mass, mass.into())
 }
 
 fn weigh(

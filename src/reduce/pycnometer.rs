@@ -6,7 +6,7 @@
 //! What the pycnometer holds differs from filling to filling, with water as with a solution. Its fillings with water are
 //! therefore one more liquid among those whose spread is found, and an error of their mean enters every density.
 
-use crate::reference::{expansion, weighing};
+use crate::reference::weighing;
 use crate::runfile::model::{Fillings, Pycnometer};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
@@ -172,10 +172,8 @@ fn measure(
         let net = mass - calibrated.empty.clone();
         let of_water = fills(ws, instruments, calibrated, liquid);
         let water = calibrated.water_density;
-        let formula = match instruments.buoyancy(ws) {
-            Some(by) => weighing::density_beside_water(net, of_water, water, by.air),
-            None => net / of_water * water,
-        };
+        let by = instruments.buoyancy(ws);
+        let formula = weighing::density_beside_water(net, of_water, water, by.air);
         let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
         let density = ws.calculate(title, formula);
         let of_balance = variation(ws, run, density, &[(id, &filling.filled, balance)]);
@@ -258,10 +256,10 @@ fn fills(
     calibrated: &Calibrated<'_>,
     liquid: NodeId,
 ) -> Expr {
-    let asked = instruments.run.allow_for.ware_temperature.is_some();
-    if !asked || liquid == calibrated.water_liquid {
+    if liquid == calibrated.water_liquid {
         return calibrated.water.into();
     }
-    let glass = instruments.expansion(ws, calibrated.written.glass);
-    Expr::from(calibrated.water) * expansion::between(glass, calibrated.water_liquid, liquid)
+    let glass = calibrated.written.glass;
+    let grown = instruments.grown(ws, glass, liquid, Some(calibrated.water_liquid));
+    Expr::from(calibrated.water) * grown
 }

@@ -47,8 +47,27 @@ pub(super) fn bring(
     liquid: Liquid<'_>,
     (from, to): (NodeId, NodeId),
 ) -> Option<AtReference> {
+    let shown = format!("{label} at {} °C", plain(ws.value(to)));
+    let (change, source) = change(ws, published, (label, &shown), liquid, (from, to))?;
+    let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
+    Some(AtReference {
+        change,
+        density: ws.calculate(title.recurring(), Expr::from(density) + change),
+        temperature: to,
+        source,
+    })
+}
+
+/// The published change of a density, g/mL, from one temperature to another (both °C), and its source; none where the
+/// published values do not reach. `shown` names the liquid at the other temperature.
+pub(super) fn change(
+    ws: &mut Worksheet,
+    published: &mut Published,
+    (label, shown): (&str, &str),
+    liquid: Liquid<'_>,
+    (from, to): (NodeId, NodeId),
+) -> Option<(NodeId, &'static str)> {
     let (t, target) = (ws.value(from), ws.value(to));
-    let shown = format!("{label} at {} °C", plain(target));
     let (there, here, u, source) = match liquid {
         Liquid::Water => {
             let range = &water::TEMPERATURES;
@@ -63,7 +82,7 @@ pub(super) fn bring(
                 );
                 ws.calculate(title.recurring(), water::density(t))
             };
-            let (there, here) = (at(to, &shown), at(from, &format!("{label} as measured")));
+            let (there, here) = (at(to, shown), at(from, &format!("{label} as measured")));
             (there, here, water::STANDARD_UNCERTAINTY, water::SOURCE)
         }
         Liquid::Brine(salt, w) => {
@@ -71,7 +90,7 @@ pub(super) fn bring(
             if !salt.covers(value, t) || !salt.covers(value, target) {
                 return None;
             }
-            let there = published.density(ws, (label, &shown), salt, w, to);
+            let there = published.density(ws, (label, shown), salt, w, to);
             let here = published.density(ws, (label, label), salt, w, from);
             let u = brine::TEMPERATURE_STANDARD_UNCERTAINTY * (target - t).abs();
             (there, here, u, brine::SOURCE)
@@ -81,25 +100,19 @@ pub(super) fn bring(
         ws,
         Title::new(
             format!("error of the published change with temperature of {shown}"),
-            sub_kind("\\delta", "t", &shown),
+            sub_kind("\\delta", "t", shown),
             "g/mL",
         ),
         u,
     );
     let title = Title::new(
         format!("published change of density of {shown}"),
-        sub("\\Delta\\rho", &shown),
+        sub("\\Delta\\rho", shown),
         "g/mL",
     );
     let formula = Expr::from(there) - here;
     let change = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
-    let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
-    Some(AtReference {
-        change,
-        density: ws.calculate(title.recurring(), Expr::from(density) + change),
-        temperature: to,
-        source,
-    })
+    Some((change, source))
 }
 
 fn plain(value: f64) -> String {

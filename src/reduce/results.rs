@@ -4,13 +4,17 @@
 
 use serde::Serialize;
 
+use std::collections::BTreeMap;
+
 use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
 use super::{
-    CalibrationResult, Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult,
-    composition, coverage_factor, fieller,
+    CalibrationResult, Composition, Effect, Preparation, Reduction, SolutionResult, Verdict,
+    WareResult, composition,
+    coverage::{expanded, widening},
+    coverage_factor, fieller,
 };
 
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
@@ -28,11 +32,15 @@ pub struct Stated {
     /// Effective degrees of freedom; absent where infinite.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dof: Option<f64>,
-    /// Coverage factor k, Student's t for the run's coverage probability and these degrees of freedom; more where an
-    /// estimate of one or two degrees of freedom leads (see [`super::coverage_factor`]).
+    /// Coverage factor k, expanded over standard uncertainty: Student's t for the run's coverage probability and these
+    /// degrees of freedom; more where an estimate of one or two degrees of freedom leads (see
+    /// [`super::coverage_factor`]), and for a result with effects not corrected.
     pub coverage_factor: f64,
-    /// Expanded uncertainty k·u, in `unit`.
+    /// Expanded uncertainty k·u, in `unit` (see [`expanded`]).
     pub expanded_uncertainty: f64,
+    /// What the value lacks for effects not corrected, by effect; absent where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_corrected: Vec<NotCorrected>,
     /// As the report prints it, without unit: `1.1286 ± 0.0021`.
     pub shown: String,
     /// Inputs by their share in the variance, largest first.
@@ -49,13 +57,18 @@ pub struct Manner {
     coverage: f64,
     /// The last significant places by the classroom's rules, where these are wanted.
     figures: Option<LastPlaces>,
+    /// Effects not corrected, by the quantities neglected.
+    neglected: BTreeMap<NodeId, Effect>,
 }
 
 impl Manner {
     /// The manner that a run file asks for.
     #[must_use]
     pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
-        let manner = Self::by_uncertainty(run.report.coverage);
+        let manner = Self {
+            neglected: reduction.neglected.clone(),
+            ..Self::by_uncertainty(run.report.coverage)
+        };
         match run.report.digits {
             Digits::Uncertainty => manner,
             Digits::SignificantFigures => Self {
@@ -71,6 +84,7 @@ impl Manner {
         Self {
             coverage,
             figures: None,
+            neglected: BTreeMap::new(),
         }
     }
 
@@ -90,13 +104,43 @@ impl Manner {
         self.figures.as_ref().and_then(|places| places.of(id))
     }
 
+    /// What a quantity lacks for each effect not corrected, in the order of the effects.
+    fn not_corrected(&self, ws: &Worksheet, id: NodeId) -> Vec<NotCorrected> {
+        /// A sum of biases that cancel is no more than this share of them.
+        const ROUNDED_OFF: f64 = 1e-9;
+        let parts = ws.neglected(id);
+        let (sum, size) = parts.iter().fold((0.0, 0.0), |(sum, size), (_, part)| {
+            (sum + part, size + part.abs())
+        });
+        if f64::abs(sum) <= ROUNDED_OFF * size {
+            return Vec::new();
+        }
+        let mut by_effect: BTreeMap<Effect, f64> = BTreeMap::new();
+        for (id, part) in parts {
+            if let Some(effect) = self.neglected.get(&id) {
+                *by_effect.entry(*effect).or_insert(0.0) += part;
+            }
+        }
+        let each = by_effect.into_iter();
+        each.map(|(effect, lacking)| NotCorrected {
+            effect,
+            key: effect.key(),
+            lacking,
+        })
+        .collect()
+    }
+
     /// States a quantity of the worksheet.
     #[must_use]
     pub fn state(&self, ws: &Worksheet, id: NodeId) -> Stated {
         let node = ws.node(id);
         let uncertainty = ws.uncertainty(id);
-        let k = coverage_factor(self.coverage, &uncertainty);
-        let expanded = k * uncertainty.standard;
+        let expanded = expanded(uncertainty, self.coverage);
+        let k = if uncertainty.standard > 0.0 {
+            expanded / uncertainty.standard
+        } else {
+            coverage_factor(self.coverage, &uncertainty)
+        };
         let budget = ws
             .budget(id)
             .into_iter()
@@ -113,6 +157,7 @@ impl Manner {
             dof: Some(uncertainty.dof).filter(|dof| dof.is_finite()),
             coverage_factor: k,
             expanded_uncertainty: expanded,
+            not_corrected: self.not_corrected(ws, id),
             shown: rounded
                 .as_ref()
                 .map_or_else(|| node.value.to_string(), ToString::to_string),
@@ -120,6 +165,19 @@ impl Manner {
             rounded,
         }
     }
+}
+
+/// An effect that was not corrected, in a result.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NotCorrected {
+    /// The effect.
+    #[serde(skip)]
+    pub effect: Effect,
+    /// The key under `allow_for` that corrects it.
+    #[serde(rename = "effect")]
+    pub key: &'static str,
+    /// What the result lacks for it: the best estimate less the value, in the result's unit.
+    pub lacking: f64,
 }
 
 /// An input's share in a result's variance.
@@ -146,8 +204,8 @@ pub struct SolutionStated {
     /// Composition.
     #[serde(flatten)]
     pub composition: CompositionStated,
-    /// Fieller's interval of an unknown read back from a straight line, at the coverage factor of its composition;
-    /// absent where no finite one exists.
+    /// Fieller's interval of an unknown read back from a straight line, at Student's t of its composition, widened for
+    /// effects not corrected as its expanded uncertainty is; absent where no finite one exists.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fieller: Option<FiellerStated>,
     /// An unknown's composition by a curve, where the straight line does not fit the points.
@@ -429,7 +487,7 @@ impl Results {
                     }
                 }),
                 composition: compose(&solution.composition, &state),
-                fieller: fieller_interval(reduction, solution, &state),
+                fieller: fieller_interval(reduction, solution, run.report.coverage),
                 by_curve: solution.by_curve.map(state),
             };
             let list = match solution.preparation {
@@ -502,22 +560,25 @@ fn calibrated(
     }
 }
 
-/// Fieller's interval of an unknown, by the coverage factor of its composition.
+/// Fieller's interval of an unknown, by Student's t of its composition.
 fn fieller_interval(
     reduction: &Reduction,
     solution: &SolutionResult,
-    state: &impl Fn(NodeId) -> Stated,
+    coverage: f64,
 ) -> Option<FiellerStated> {
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.compared();
     if solution.preparation != Preparation::Unknown {
         return None;
     }
-    let factor = state(solution.composition.on(calibration.against)?).coverage_factor;
-    let found = fieller(&reduction.worksheet, calibration, density, factor)?;
+    let ws = &reduction.worksheet;
+    let uncertainty = ws.uncertainty(solution.composition.on(calibration.against)?);
+    let factor = coverage_factor(coverage, &uncertainty);
+    let found = fieller(ws, calibration, density, factor)?;
+    let wider = widening(uncertainty, coverage);
     Some(FiellerStated {
-        low: found.low,
-        high: found.high,
+        low: found.low - wider,
+        high: found.high + wider,
         g: found.g,
     })
 }

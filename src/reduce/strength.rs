@@ -1,13 +1,11 @@
 //! The strength of sodium chloride brine on the trade's scales.
 
 use crate::reference::brine::Salt;
-use crate::reference::brine_strength::{
-    BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, SOLUBILITY_STANDARD_UNCERTAINTY, degrees_baume,
-    saturated_mass_percent, solubility,
-};
-use crate::worksheet::{Expr, Input, NodeId, Title, Worksheet};
+use crate::reference::brine_strength::{BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume};
+use crate::reference::solubility::{self, Solubility};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
-use super::allowances::{published_error, published_water};
+use super::allowances::published_water;
 use super::published::Published;
 use super::reference_temperature::{Liquid, bring};
 use super::{SolutionResult, sub, sub_kind};
@@ -33,18 +31,14 @@ struct Point {
 /// What the scales of a run's solutions share.
 pub(super) struct Scales {
     salt: &'static Salt,
-    molar_mass: NodeId,
+    solubility: &'static Solubility,
     gravity: Point,
     baume: Point,
 }
 
 impl Scales {
     /// None for a solute other than sodium chloride.
-    pub(super) fn of(
-        ws: &mut Worksheet,
-        salt: Option<&'static Salt>,
-        molar_mass: NodeId,
-    ) -> Option<Self> {
+    pub(super) fn of(ws: &mut Worksheet, salt: Option<&'static Salt>) -> Option<Self> {
         let salt = salt.filter(|salt| salt.formula == "NaCl")?;
         let mut point = |label: &str, symbol: &str, value| {
             let title = Title::new(label, symbol, "°C");
@@ -54,7 +48,7 @@ impl Scales {
         };
         Some(Self {
             salt,
-            molar_mass,
+            solubility: solubility::of(salt.formula)?,
             gravity: point("20 °C", "t_{20}", GRAVITY_TEMPERATURE),
             baume: point("60 °F", "t_{\\mathrm{60F}}", BAUME_TEMPERATURE),
         })
@@ -108,28 +102,31 @@ impl Scales {
     }
 
     fn saturation(&self, ws: &mut Worksheet, name: &str, w: NodeId, t: NodeId) -> Option<NodeId> {
-        let formula = solubility(t, ws.value(t))?;
+        if !solubility::TEMPERATURES.contains(&ws.value(t)) {
+            return None;
+        }
+        let input = Input {
+            components: vec![Component::within(
+                "published values",
+                self.solubility.limit(),
+                Distribution::Rectangular,
+            )],
+            unseen: true,
+            ..Input::default()
+        };
         let title = Title::new(
             format!("error of the published solubility for {name}"),
             sub_kind("\\delta", "sat", name),
-            "mol/kg",
+            "%",
         );
-        let error = published_error(ws, title, SOLUBILITY_STANDARD_UNCERTAINTY);
-        let title = Title::new(
-            format!("molality of saturated brine at the temperature of {name}"),
-            sub_kind("b", "sat", name),
-            "mol/kg",
-        );
-        let molality = ws.calculate(title.recurring(), formula + error);
+        let error = ws.input(title, 0.0, input);
         let title = Title::new(
             format!("mass percent of saturated brine at the temperature of {name}"),
             sub_kind("w", "sat", name),
             "%",
         );
-        let saturated = ws.calculate(
-            title.recurring(),
-            saturated_mass_percent(molality, self.molar_mass),
-        );
+        let formula = self.solubility.mass_percent(t) + error;
+        let saturated = ws.calculate(title.recurring(), formula);
         let title = Title::new(
             format!("per cent of saturation of {name}"),
             sub("S", name),

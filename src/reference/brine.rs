@@ -33,6 +33,10 @@ pub struct Salt {
 /// Standard uncertainty, g/mL, of the density of dry crystals (ours: handbooks differ by about as much).
 pub const CRYSTAL_STANDARD_UNCERTAINTY: f64 = 0.010;
 
+/// Density, g/mL, and its standard uncertainty, g/mL, of the crystals of a salt of which nothing is stated: to estimate the
+/// buoyancy of the air on it. Common practice, no source: most salts lie between 1.5 g/mL and 3.2 g/mL.
+pub const ANY_CRYSTALS: (&str, f64) = ("2.2", 0.5);
+
 /// Standard uncertainty of the model's change of density with temperature, (g/mL)/°C. Ours: between 10 °C and 30 °C it
 /// departs from Rogers & Pitzer 1982 and the International Critical Tables by up to 0.026 (kg/m³)/°C, taken as the limit
 /// of a rectangular distribution.

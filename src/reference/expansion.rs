@@ -55,9 +55,14 @@ fn above_reference(t: impl Into<Expr>) -> Expr {
     t.into() - Expr::factor(REFERENCE_TEMPERATURE, "°C")
 }
 
-/// The volume at a temperature (°C) over that at 20 °C, a pure number, from the coefficient in 1/°C.
+/// A volume over what it was, a pure number, from its relative expansion.
+pub fn grown(relative: impl Into<Expr>) -> Expr {
+    Expr::number(1.0) + relative.into()
+}
+
+/// Relative expansion from 20 °C to a temperature (°C), a pure number, from the coefficient in 1/°C.
 pub fn from_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
-    Expr::number(1.0) + coefficient.into() * above_reference(t)
+    coefficient.into() * above_reference(t)
 }
 
 /// The volume at 20 °C over that at a temperature (°C), a pure number, from the coefficient in 1/°C.
@@ -65,7 +70,7 @@ pub fn to_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
     Expr::number(1.0) - coefficient.into() * above_reference(t)
 }
 
-/// The volume at a temperature over that at another (both °C), a pure number, from the coefficient in 1/°C.
+/// Relative expansion from a temperature to another (both °C), a pure number, from the coefficient in 1/°C.
 pub fn between(coefficient: impl Into<Expr>, from: impl Into<Expr>, to: impl Into<Expr>) -> Expr {
-    Expr::number(1.0) + coefficient.into() * (to.into() - from)
+    coefficient.into() * (to.into() - from)
 }

@@ -9,5 +9,6 @@ pub mod brine;
 pub mod brine_strength;
 pub mod expansion;
 pub mod glassware;
+pub mod solubility;
 pub mod water;
 pub mod weighing;

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::reference::{air, expansion};
 
 use super::Material;
+use super::effects::{self, EffectShown};
 use super::values::{ResultShown, celsius};
 use super::words::{figures, plain, with_unit, written};
 
@@ -13,8 +14,10 @@ use super::words::{figures, plain, with_unit, written};
 pub(super) struct Allowances {
     /// Those made, each in a sentence without its full stop.
     made: Vec<String>,
-    /// Those not made, in words.
+    /// Those not made and not estimated, in words.
     not_made: Vec<&'static str>,
+    /// Those not made, estimated.
+    effects: Vec<EffectShown>,
     /// The temperature densities are brought to, with unit.
     reference_temperature: Option<String>,
     /// The densities brought to it.
@@ -42,8 +45,8 @@ impl Allowances {
         let asked = &run.allow_for;
         let mut made = Vec::new();
         let mut not_made = Vec::new();
-        match (&asked.air_buoyancy, reduction.air) {
-            (Some(buoyancy), Some(id)) => made.push(format!(
+        if let (Some(buoyancy), Some(id)) = (&asked.air_buoyancy, reduction.air) {
+            made.push(format!(
                 "the buoyancy of the air on every load, with air of {} g/mL by {} and weights of {}",
                 figures(ws.value(id), 5),
                 air::SOURCE,
@@ -51,22 +54,19 @@ impl Allowances {
                     || with_unit(&plain(air::CONVENTIONAL_WEIGHTS), "g/mL"),
                     |weights| written(&weights.value)
                 ),
-            )),
-            _ => not_made.push("the buoyancy of the air"),
+            ));
         }
-        match asked.ware_temperature {
-            Some(_) => made.push(format!(
+        if asked.ware_temperature.is_some() {
+            made.push(format!(
                 "the expansion of glass ware from 20 °C to the temperature of the liquid ({})",
                 expansion::SOURCE
-            )),
-            None => not_made.push("the expansion of glass ware away from 20 °C"),
+            ));
         }
-        match &asked.density_at {
-            Some(at) => made.push(format!(
+        if let Some(at) = &asked.density_at {
+            made.push(format!(
                 "the temperature of the liquids, by bringing densities to {}",
                 written(&at.value)
-            )),
-            None => not_made.push("differences of temperature between the liquids weighed"),
+            ));
         }
         match &run.solute.moisture {
             Some(moisture) => made.push(format!(
@@ -78,6 +78,7 @@ impl Allowances {
         let mut allowances = Self {
             made,
             not_made,
+            effects: effects::shown(material),
             reference_temperature: asked.density_at.as_ref().map(|at| written(&at.value)),
             brought: Vec::new(),
             not_brought: Vec::new(),

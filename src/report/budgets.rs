@@ -6,6 +6,7 @@ use crate::reduce::results::Manner;
 use crate::reduce::{Preparation, Reduction};
 use crate::worksheet::{NodeId, Source, Worksheet};
 
+use super::effects::amount;
 use super::words::{figures, percent, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
@@ -22,12 +23,23 @@ pub(super) struct Budget {
     unit: &'static str,
     /// Its standard uncertainty, with unit.
     standard_uncertainty: String,
+    /// Effects not corrected.
+    not_corrected: Vec<NotCorrected>,
     /// The largest contributions, largest first.
     rows: Vec<Row>,
     /// How many more inputs contribute; 0 for none.
     others: usize,
     /// Their share, per cent.
     others_share: String,
+}
+
+/// An effect not corrected, in a budget.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct NotCorrected {
+    /// The effect in words.
+    name: &'static str,
+    /// What the result lacks for it, signed, in the result's unit.
+    amount: String,
 }
 
 /// A row of a budget.
@@ -116,6 +128,14 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
     let rest = all.iter().skip(LONGEST);
     Budget {
         of: node.name.clone(),
+        not_corrected: stated
+            .not_corrected
+            .iter()
+            .map(|n| NotCorrected {
+                name: n.effect.words(),
+                amount: amount(n.lacking, ""),
+            })
+            .collect(),
         shown: stated.shown,
         unit: node.unit,
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit),
@@ -159,6 +179,6 @@ fn causes(source: &Source) -> String {
                 .collect();
             causes.join(", ")
         }
-        Source::Calculated(_) | Source::Solved(_) => String::new(),
+        _ => String::new(),
     }
 }

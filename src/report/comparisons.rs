@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::reduce::NotCompared;
 
 use super::Material;
+use super::effects::amount;
 use super::values::{ResultShown, temperature};
 use super::words::decimals;
 
@@ -13,6 +14,8 @@ use super::words::decimals;
 pub(super) struct ComparisonShown {
     solution: String,
     liquid: String,
+    /// What the measured density is corrected by here and nowhere else, signed, g/mL; empty where all is corrected.
+    correction: String,
     measured: ResultShown,
     published: ResultShown,
     difference: ResultShown,
@@ -35,17 +38,18 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
     let ws = &reduction.worksheet;
     let mut shown = Vec::new();
     for (name, stated) in &results.comparison {
-        let Some(density) = reduction
-            .solutions
-            .iter()
-            .find(|s| s.name == *name)
-            .and_then(|s| s.density.as_ref())
+        let solution = reduction.solutions.iter().find(|s| s.name == *name);
+        let Some((density, Ok(compared))) =
+            solution.and_then(|s| Some((s.density.as_ref()?, s.comparison.as_ref()?)))
         else {
             continue;
         };
         shown.push(ComparisonShown {
             solution: name.clone(),
             liquid: temperature(material, density),
+            correction: compared
+                .correction
+                .map_or_else(String::new, |id| amount(ws.value(id), "")),
             measured: ResultShown::of(&results.manner.state(ws, density.density)),
             published: ResultShown::of(&stated.published),
             difference: ResultShown::of(&stated.difference),

@@ -118,8 +118,17 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     let mut shown = Vec::new();
     for written in &run.cumulative {
         let solution = written.solution.value;
-        let Some(Way::Cumulative(line)) = density(material, solution).map(|d| &d.way) else {
+        let Some(found) = density(material, solution) else {
             continue;
+        };
+        let Way::Cumulative(line) = &found.way else {
+            continue;
+        };
+        // Where nothing is corrected, the slope is the density, of one uncertainty.
+        let slope = if ws.is_reading(found.density) {
+            found.density
+        } else {
+            line.slope
         };
         let empty = written
             .empty
@@ -140,7 +149,7 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
         shown.push(CumulativeShown {
             solution: reduction.solutions[solution].name.clone(),
             points: points.collect(),
-            slope: show(line.slope),
+            slope: show(slope),
             intercept: show(line.intercept),
             residual_sd: line.residual_sd.map(|sd| figures(1000.0 * sd, 2)),
             dof: line.dof,

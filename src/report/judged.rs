@@ -1,6 +1,7 @@
 //! The calculations of statistics that are no quantities of the worksheet: tests, Fieller's interval.
 
 use crate::fit::Allowance;
+use crate::reduce::coverage::widening;
 use crate::reduce::{
     CalibrationResult, Reduction, SolutionResult, Test, coverage_factor, fieller as interval,
 };
@@ -77,6 +78,9 @@ pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step>
     steps
 }
 
+/// The part of an interval from which on its widening shows in the digits printed.
+const PRINTED: f64 = 1e-4;
+
 /// Fieller's interval of an unknown; none where there is none.
 pub(super) fn fieller(
     reduction: &Reduction,
@@ -87,11 +91,22 @@ pub(super) fn fieller(
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.compared();
     let x = solution.composition.on(calibration.against)?;
-    let k = coverage_factor(coverage, &ws.uncertainty(x));
+    let uncertainty = ws.uncertainty(x);
+    let k = coverage_factor(coverage, &uncertainty);
     let found = interval(ws, calibration, density, k)?;
     let symbol = &ws.node(x).symbol;
     let unit = tex_unit(ws.node(x).unit);
     let rho = &ws.node(density).symbol;
+    let wider = widening(uncertainty, coverage);
+    let widened = if wider > PRINTED * (found.high - found.low) {
+        format!(
+            " \\\\ &\\text{{widened for what is not corrected: }} {} \\le {symbol} \\le {}\\,{unit}",
+            scientific_to(found.low - wider, 6),
+            scientific_to(found.high + wider, 6),
+        )
+    } else {
+        String::new()
+    };
     Some(Step::chain(
         format!(
             "Fieller's interval: all {} of {} that the line and the density allow at k = {k:.3}",
@@ -101,7 +116,7 @@ pub(super) fn fieller(
         format!(
             "\\left({rho} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left({rho} - b_0 - b_1 x\\right) \\\\ \
              g &= \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} = {} \\\\ \
-             {} &\\le {symbol} \\le {}\\,{unit}",
+             {} &\\le {symbol} \\le {}\\,{unit}{widened}",
             number(found.g),
             scientific_to(found.low, 6),
             scientific_to(found.high, 6),

@@ -10,6 +10,7 @@ mod calibration;
 mod comparisons;
 mod contrast;
 mod densities;
+mod effects;
 mod flags;
 mod growth;
 mod judged;

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::fit::Model;
 use crate::manuscript::plot::{Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical};
+use crate::reduce::coverage::expanded;
 use crate::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
@@ -213,7 +214,7 @@ impl Drawn {
     ) -> Self {
         let bands = Bands::of(&material.reduction.worksheet, calibration);
         let coverage = material.run.report.coverage;
-        let half = |at: Uncertainty| crate::reduce::coverage_factor(coverage, &at) * at.standard;
+        let half = |at: Uncertainty| expanded(at, coverage);
         let mut drawn = Self {
             line: Vec::new(),
             band: Vec::new(),

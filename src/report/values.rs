@@ -8,7 +8,7 @@ use crate::manuscript::plot::Plot;
 use crate::quantity::rounding::to_place;
 use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation, has_one_empty};
-use crate::reference::{atomic_weights, brine_strength};
+use crate::reference::{atomic_weights, brine_strength, solubility};
 use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
 use crate::worksheet::{NodeId, Worksheet};
 
@@ -60,7 +60,7 @@ pub(super) struct Values {
     unknowns: Vec<UnknownShown>,
     /// Sodium chloride brines on the trade's scales.
     strength: Vec<StrengthShown>,
-    strength_sources: &'static str,
+    strength_sources: String,
     comparison: Vec<ComparisonShown>,
     not_compared: Vec<NotComparedShown>,
     /// Sources of the published densities compared with.
@@ -312,7 +312,7 @@ impl Values {
                 .map(|c| calibration(material, c)),
             unknowns: unknowns(material),
             strength: strength::shown(material),
-            strength_sources: brine_strength::SOURCES,
+            strength_sources: [brine_strength::SOURCES, solubility::SOURCES].join("; "),
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,

@@ -171,7 +171,7 @@ impl<'a> Writer<'a> {
             if matches!(self.ws.node(id).source, Source::Calculated(_)) && !self.ws.is_reading(id) {
                 needed.push(id);
             }
-            stack.extend(self.ws.earlier(id));
+            stack.extend(self.ws.leading_to(id));
         }
         // A quantity stands later on the worksheet than all it depends on.
         needed.sort();
@@ -197,7 +197,7 @@ impl<'a> Writer<'a> {
             let example: &Node = self.ws.node(**example);
             let alike = match &example.source {
                 Source::Calculated(formula) => formula.alike(sought),
-                Source::Input(_) | Source::Solved(_) => false,
+                _ => false,
             };
             alike && example.unit == node.unit && example.recurring == node.recurring
         };

@@ -15,10 +15,6 @@ pub enum FlagCode {
     NoDensity,
     /// A temperature is unlikely at a bench.
     TemperatureUnlikely,
-    /// Ware was used away from the temperature it is adjusted at.
-    WareNotAtReference,
-    /// The liquids were not all weighed at one temperature.
-    LiquidDrifts,
     /// A density differs from the published one.
     DensityOffPublished,
     /// The density of water itself differs from the published one.
@@ -49,8 +45,6 @@ impl FlagCode {
         ("over-the-mark", Self::OverTheMark),
         ("no-density", Self::NoDensity),
         ("temperature-unlikely", Self::TemperatureUnlikely),
-        ("ware-not-at-reference", Self::WareNotAtReference),
-        ("liquid-drifts", Self::LiquidDrifts),
         ("density-off-published", Self::DensityOffPublished),
         ("water-off-published", Self::WaterOffPublished),
         ("spread-unexplained", Self::SpreadUnexplained),
@@ -81,8 +75,6 @@ impl FlagCode {
             | Self::OverTheMark
             | Self::NoDensity
             | Self::TemperatureUnlikely
-            | Self::WareNotAtReference
-            | Self::LiquidDrifts
             | Self::DigitsNotShown
             | Self::OutsideCalibration => false,
         }

@@ -11,6 +11,8 @@
 //!   the decimals of the logarithm;
 //! - a coefficient solved for has as many figures as the poorest ordinate of its points.
 
+use std::collections::BTreeSet;
+
 use super::{Expr, Input, NodeId, Source, Worksheet};
 use crate::quantity::{Written, rounding::first_place};
 
@@ -85,7 +87,8 @@ impl Worksheet {
         for node in &self.nodes {
             let place = match &node.source {
                 Source::Input(input) => of_input(input, node.value),
-                Source::Calculated(formula) => self.known(formula, &places).last,
+                Source::Calculated(formula) => self.known(&self.shown_form(formula), &places).last,
+                Source::Neglected(_) | Source::Correction(_) => None,
                 Source::Solved(solved) => {
                     let ordinates = solved.solution.points.iter();
                     let figures = ordinates
@@ -103,12 +106,16 @@ impl Worksheet {
     /// `None` if there is no reading among them.
     #[must_use]
     pub fn last_place_read(&self, id: NodeId) -> Option<i32> {
-        let inputs = self.sensitivities(id).into_iter();
-        let places = inputs.filter_map(|(id, _)| match &self.node(id).source {
-            Source::Input(input) => of_input(input, self.value(id)),
-            Source::Calculated(_) | Source::Solved(_) => None,
-        });
-        places.max()
+        // Estimates of what is neglected are not calculated with.
+        let (mut waiting, mut seen) = (vec![id], BTreeSet::new());
+        let mut coarsest = None;
+        while let Some(id) = waiting.pop() {
+            if let Source::Input(input) = &self.node(id).source {
+                coarsest = coarsest.max(of_input(input, self.value(id)));
+            }
+            waiting.extend(self.leading_to(id).filter(|earlier| seen.insert(*earlier)));
+        }
+        coarsest
     }
 
     /// Power of ten of the last digit of a quantity that has no more: a reading with its digits, or sums and differences
@@ -125,8 +132,12 @@ impl Worksheet {
         match source {
             Source::Input(input) if input.unseen => Some(NO_DIGITS),
             Source::Input(input) => Some(Written::parse(input.digits.as_ref()?).ok()?.last_place),
+            Source::Calculated(formula) if self.neglects(formula) => {
+                self.place_of_tree(&self.shown_form(formula))
+            }
             Source::Calculated(formula) => self.place_of_tree(formula),
-            Source::Solved(_) => None,
+            Source::Neglected(_) => Some(NO_DIGITS),
+            Source::Solved(_) | Source::Correction(_) => None,
         }
     }
 

@@ -7,6 +7,11 @@
 //!
 //! An instrument's unknown error enters as an input whose best estimate is zero ([`Input::unseen`]): it carries
 //! uncertainty, shared by all that the instrument measured, and is left out of the typeset forms.
+//!
+//! An effect that is known and not corrected, such as the buoyancy of the air, enters the same formula that corrects it, as
+//! a **neglected** quantity ([`Worksheet::neglect`]): its value is zero, and its best estimate is another quantity. What
+//! results lack for it is their bias ([`Uncertainty::bias`]), found by the sensitivities that uncertainties are found by,
+//! with its sign, so that what cancels between two results cancels by construction.
 
 mod draws;
 mod expression;
@@ -14,6 +19,7 @@ mod figures;
 mod montecarlo;
 mod program;
 mod propagation;
+mod seen;
 mod solved;
 mod typeset;
 
@@ -162,6 +168,11 @@ pub enum Source {
     Calculated(Expr),
     /// It was solved for, by an algorithm whose partial derivatives are known.
     Solved(Solved),
+    /// It is taken as zero; this is its best estimate.
+    Neglected(NodeId),
+    /// It is the bias of a sum of quantities that begins with this one: added to the sum, it makes up for all that is
+    /// neglected there.
+    Correction(NodeId),
 }
 
 /// An uncertainty that was found; quantities are the same whether theirs was asked for or not.
@@ -293,6 +304,28 @@ impl Worksheet {
         for node in &mut self.nodes[id.0..] {
             node.uncertainty = Remembered::default();
         }
+    }
+
+    /// Puts in a quantity that is taken as zero, though another one is its best estimate. It is left out of the typeset
+    /// forms; errors of the estimate count, and what a result lacks for the estimate is its bias.
+    pub fn neglect(&mut self, title: Title, estimate: NodeId) -> NodeId {
+        self.push(
+            title,
+            0.0,
+            Source::Neglected(estimate),
+            vec![(estimate, 1.0)],
+        )
+    }
+
+    /// The correction of a sum of quantities, each times a factor, for all that is neglected in it: its bias. With it the
+    /// sum has none; the uncertainty of the correction is in the quantities' own.
+    pub fn correction(&mut self, title: Title, of: &[(NodeId, f64)]) -> NodeId {
+        let biases = of
+            .iter()
+            .map(|(id, factor)| factor * self.uncertainty(*id).bias);
+        let bias = biases.sum();
+        let first = of.first().map_or(NodeId(0), |(id, _)| *id);
+        self.push(title, bias, Source::Correction(first), Vec::new())
     }
 
     /// Calculates a quantity by a formula over earlier ones.

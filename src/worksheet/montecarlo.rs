@@ -4,6 +4,11 @@
 //! blocks: the numbers depend on the seed and the number of draws, not on how many threads shared the work. A Student's t component
 //! of ν degrees of freedom is drawn as t times its standard uncertainty (6.4.9), and so spreads wider than that.
 //!
+//! What a worksheet neglects is drawn as what it is, so that the draws of a result lie about its best estimate. Its interval
+//! is to hold them about the uncorrected value all the same: the one about the best estimate is moved there by the bias, and
+//! widened by the same on either side until it holds as much as it is to hold. First order does the same
+//! ([`super::Uncertainty`]).
+//!
 //! The generator is PCG64-DXSM, of period 2¹²⁸: small, fast, and able to step far ahead in no time.
 
 use std::num::NonZeroUsize;
@@ -58,7 +63,8 @@ pub struct Simulated {
     pub mean: Option<f64>,
     /// Standard deviation of the draws; none where a component with at most 2 degrees of freedom keeps it from existing.
     pub standard_deviation: Option<f64>,
-    /// The interval that leaves out as much above as below (JCGM 101:2008, 7.7.2). Not numbers where no draw is defined.
+    /// The interval that leaves out as much above as below (JCGM 101:2008, 7.7.2); of a biased result, that one moved to
+    /// the uncorrected value and widened. Not numbers where no draw is defined.
     pub symmetric: Interval,
     /// The shortest interval (JCGM 101:2008, 5.3.4).
     pub shortest: Interval,
@@ -130,7 +136,7 @@ impl Worksheet {
         let held = (MOST_HELD / BLOCK / results.len().max(1)).clamp(1, blocks);
         let mut gathered: Vec<Gathered> = results
             .iter()
-            .map(|id| Gathered::about(self.value(*id)))
+            .map(|id| Gathered::about(self.value(*id), self.uncertainty(*id).bias))
             .collect();
         // What does not fit into memory is done in stretches, whose intervals are averaged.
         let mut values = vec![0.0; held * BLOCK * results.len()];
@@ -169,7 +175,7 @@ impl Worksheet {
                     .filter(|c| c.standard_uncertainty > 0.0);
                 uncertain.map(|c| c.dof).fold(f64::INFINITY, f64::min)
             }
-            Source::Calculated(_) | Source::Solved(_) => f64::INFINITY,
+            _ => f64::INFINITY,
         };
         self.sensitivities(result)
             .iter()
@@ -211,6 +217,8 @@ fn fill(program: &Program, seed: u64, block: usize, values: &mut [f64]) {
 struct Gathered {
     /// The worksheet's value; sums are of departures from it.
     about: f64,
+    /// What the draws lie beside it.
+    bias: f64,
     defined: usize,
     undefined: usize,
     sum: f64,
@@ -223,13 +231,14 @@ struct Gathered {
 }
 
 impl Gathered {
-    fn about(about: f64) -> Self {
+    fn about(about: f64, bias: f64) -> Self {
         let none = Interval {
             low: 0.0,
             high: 0.0,
         };
         Self {
             about,
+            bias,
             defined: 0,
             undefined: 0,
             sum: 0.0,
@@ -270,7 +279,8 @@ impl Gathered {
             onto.low += weight * low;
             onto.high += weight * high;
         };
-        add(&mut self.symmetric, all[low], all[high]);
+        let about_value = about_value(&all, all[low] - self.bias, all[high] - self.bias, coverage);
+        add(&mut self.symmetric, about_value.low, about_value.high);
         let within = high - low;
         let shortest = (0..all.len() - within).min_by(|a, b| {
             let length = |low: usize| all[low + within] - all[low];
@@ -311,6 +321,34 @@ fn ends(count: usize, coverage: f64) -> Option<(usize, usize)> {
     (low + within < count).then_some((low, low + within))
 }
 
+/// An interval widened by the same on either side until it holds a share `coverage` of the values in order.
+fn about_value(values: &[f64], low: f64, high: f64, coverage: f64) -> Interval {
+    let wanted = (coverage * values.len() as f64 + 0.5) as usize;
+    let holds = |by: f64| {
+        let below = values.partition_point(|value| *value < low - by);
+        let within = values.partition_point(|value| *value <= high + by);
+        within.saturating_sub(below) >= wanted
+    };
+    let reach = values.first().zip(values.last());
+    let reach = reach.map_or(0.0, |(first, last)| (low - first).max(last - high));
+    let (mut short, mut enough) = (0.0, reach.max(0.0));
+    if holds(short) {
+        enough = short;
+    }
+    while enough - short > 1e-9 * enough {
+        let middle = 0.5 * (short + enough);
+        if holds(middle) {
+            enough = middle;
+        } else {
+            short = middle;
+        }
+    }
+    Interval {
+        low: low - enough,
+        high: high + enough,
+    }
+}
+
 /// Standard deviation of a mean, from what it is the mean of; not a number for one value alone.
 fn standard_error(values: impl Iterator<Item = f64> + Clone) -> f64 {
     let count = values.clone().count() as f64;
@@ -328,6 +366,17 @@ mod tests {
         assert_eq!(ends(10_000, 0.95), Some((249, 9749)));
         assert_eq!(ends(3, 0.95), None);
         assert_eq!(ends(0, 0.95), None);
+    }
+
+    #[test]
+    fn an_interval_is_widened_until_it_holds_enough() {
+        let values: Vec<f64> = (0..1000).map(f64::from).collect();
+        let as_it_is = about_value(&values, 24.0, 974.0, 0.95);
+        assert_eq!((as_it_is.low, as_it_is.high), (24.0, 974.0));
+        // Moved down by 100, it holds 875 of them; nothing is left below 0, so that all is gained above.
+        let moved = about_value(&values, -76.0, 874.0, 0.95);
+        assert!((moved.low + 151.0).abs() < 1e-3, "{moved:?}");
+        assert!((moved.high - 949.0).abs() < 1e-3, "{moved:?}");
     }
 
     #[test]

@@ -96,6 +96,10 @@ impl<'a> Program<'a> {
                     let own = writer.slot();
                     writer.formula(formula, own)
                 }
+                // Errors are those of what it is, and not of the zero that it is taken for.
+                Source::Neglected(estimate) => writer.places[estimate.0],
+                // Nothing is left to be made up for.
+                Source::Correction(_) => Operand::Fixed(0.0),
                 Source::Solved(of) => {
                     let solution = &of.solution;
                     if solved.iter().any(|other| Arc::ptr_eq(other, solution)) {

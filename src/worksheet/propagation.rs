@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Estimate, NodeId, Source, Worksheet};
 
-/// Standard uncertainty with its effective degrees of freedom.
+/// Standard uncertainty with its effective degrees of freedom, and the bias left uncorrected.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Uncertainty {
     /// Standard uncertainty, in the quantity's unit.
@@ -14,6 +14,9 @@ pub struct Uncertainty {
     pub dof: f64,
     /// The estimate of variance that takes most of the degrees of freedom; none where all are known for certain.
     pub leading: Option<Leading>,
+    /// The best estimate less the value, in the quantity's unit: what it lacks for the quantities neglected, to first
+    /// order. The standard uncertainty is that of the best estimate.
+    pub bias: f64,
 }
 
 /// The estimate of variance of finite degrees of freedom that lowers the effective ones most.
@@ -45,14 +48,19 @@ pub struct BudgetRow {
 }
 
 impl Worksheet {
-    /// Sensitivity coefficients of a result with respect to all inputs it depends on, by rising place.
+    /// Sensitivity coefficients of a result with respect to all inputs it depends on, by rising place, and to the
+    /// quantities neglected. The best estimate of what is neglected counts: of inputs behind it, too, errors are errors of
+    /// the result.
     pub fn sensitivities(&self, result: NodeId) -> Vec<(NodeId, f64)> {
         // Quantities are taken from the latest down; each is expanded once, when all that depends on it has been.
         let mut waiting = BTreeMap::from([(result, 1.0)]);
         let mut inputs = Vec::new();
         while let Some((id, weight)) = waiting.pop_last() {
             let node = self.node(id);
-            if matches!(node.source, Source::Input(_)) {
+            if matches!(
+                node.source,
+                Source::Input(_) | Source::Neglected(_) | Source::Correction(_)
+            ) {
                 inputs.push((id, weight));
             }
             for (earlier, partial) in &node.partials {
@@ -67,8 +75,28 @@ impl Worksheet {
     fn input_uncertainty(&self, id: NodeId) -> f64 {
         match &self.node(id).source {
             Source::Input(input) => input.standard_uncertainty(),
-            Source::Calculated(_) | Source::Solved(_) => 0.0,
+            _ => 0.0,
         }
+    }
+
+    /// What a quantity adds to biases of its own: the best estimate of what is neglected less zero, and the negative of
+    /// what makes up for another's bias; in its unit.
+    fn own_bias(&self, id: NodeId) -> f64 {
+        let node = self.node(id);
+        match &node.source {
+            Source::Neglected(estimate) => self.value(*estimate) - node.value,
+            Source::Correction(_) => -node.value,
+            Source::Input(_) | Source::Calculated(_) | Source::Solved(_) => 0.0,
+        }
+    }
+
+    /// What a result lacks for each quantity neglected, in the result's unit, by rising place.
+    pub fn neglected(&self, result: NodeId) -> Vec<(NodeId, f64)> {
+        self.sensitivities(result)
+            .into_iter()
+            .map(|(id, c)| (id, c * self.own_bias(id)))
+            .filter(|(_, part)| *part != 0.0)
+            .collect()
     }
 
     /// Sources of a result's error: each uncertain input with the part of the standard uncertainty due to it, signed,
@@ -90,7 +118,7 @@ impl Worksheet {
             .get_or_init(|| self.uncertainty_of_form(self.sensitivities(result)))
     }
 
-    /// Standard uncertainty and effective degrees of freedom of a sum of errors, each an input's times a factor; an
+    /// Standard uncertainty, effective degrees of freedom and bias of a sum of errors, each an input's times a factor; an
     /// input named twice is taken as two errors of the same kind, independent of each other.
     ///
     /// Welch and Satterthwaite's formula takes the estimates of variance as independent of each other (JCGM 100:2008,
@@ -100,10 +128,12 @@ impl Worksheet {
         form: impl IntoIterator<Item = (NodeId, f64)>,
     ) -> Uncertainty {
         let mut variance = 0.0;
+        let mut bias = 0.0;
         // Part of the variance and degrees of freedom of each estimate.
         let mut parts: Vec<(f64, f64)> = Vec::new();
         let mut shared: BTreeMap<Estimate, (f64, f64)> = BTreeMap::new();
         for (id, c) in form {
+            bias += c * self.own_bias(id);
             let Source::Input(input) = &self.node(id).source else {
                 continue;
             };
@@ -147,6 +177,7 @@ impl Worksheet {
             standard: variance.sqrt(),
             dof: over(variance, by_freedom),
             leading,
+            bias,
         }
     }
 

@@ -38,8 +38,10 @@ impl Worksheet {
     /// The right side of a calculated quantity's equation with symbols; its own symbol for an input.
     pub fn with_symbols(&self, id: NodeId) -> String {
         match &self.node(id).source {
-            Source::Calculated(formula) => self.set(formula, Form::Symbols, true).0,
-            Source::Input(_) | Source::Solved(_) => self.node(id).symbol.clone(),
+            Source::Calculated(formula) => {
+                self.set(&self.shown_form(formula), Form::Symbols, true).0
+            }
+            _ => self.node(id).symbol.clone(),
         }
     }
 
@@ -47,10 +49,11 @@ impl Worksheet {
     pub fn with_numbers(&self, id: NodeId) -> String {
         match &self.node(id).source {
             Source::Calculated(formula) => {
-                let units = !has_coefficients(formula);
-                self.set(formula, Form::Numbers { units }, true).0
+                let formula = self.shown_form(formula);
+                let units = !has_coefficients(&formula);
+                self.set(&formula, Form::Numbers { units }, true).0
             }
-            Source::Input(_) | Source::Solved(_) => self.with_unit(id),
+            _ => self.with_unit(id),
         }
     }
 
@@ -78,8 +81,13 @@ impl Worksheet {
                 Some(written) => written.clone(),
                 None => exact(node.value),
             },
-            Source::Calculated(_) | Source::Solved(_) => {
-                let u = self.uncertainty(id).standard;
+            source => {
+                // A correction goes into the quantity that it corrects, and has that one's digits.
+                let known = match source {
+                    Source::Correction(of) => *of,
+                    _ => id,
+                };
+                let u = self.uncertainty(known).standard;
                 let guarded =
                     (u > 0.0 && u.is_finite()).then(|| u.log10().floor() as i32 - 1 - GUARD_DIGITS);
                 // A sum of readings has no digit beyond theirs.
@@ -89,42 +97,6 @@ impl Worksheet {
                     (None, None) => exact(node.value),
                 }
             }
-        }
-    }
-
-    /// The quantities that a calculated quantity's equation shows, each once, in the order it names them.
-    pub fn shown_in(&self, id: NodeId) -> Vec<NodeId> {
-        let mut shown = Vec::new();
-        if let Source::Calculated(formula) = &self.node(id).source {
-            formula.named(&mut shown);
-        }
-        shown.retain(|id| self.seen(&Expr::Node(*id)));
-        shown
-    }
-
-    /// Whether a calculated quantity is a reading but for unseen errors, so that its calculation shows nothing.
-    pub fn is_reading(&self, id: NodeId) -> bool {
-        match &self.node(id).source {
-            Source::Calculated(Expr::Sum(terms)) => {
-                let mut seen = terms.iter().filter(|term| self.seen(term));
-                matches!((seen.next(), seen.next()), (Some(Expr::Node(_)), None))
-            }
-            _ => false,
-        }
-    }
-
-    /// Whether a tree shows at all: an unseen error and what is multiplied by one do not.
-    fn seen(&self, tree: &Expr) -> bool {
-        match tree {
-            Expr::Node(id) => match &self.node(*id).source {
-                Source::Input(input) => !input.unseen,
-                Source::Calculated(_) | Source::Solved(_) => true,
-            },
-            Expr::Sum(terms) => terms.iter().any(|term| self.seen(term)),
-            Expr::Product(factors) => factors.iter().all(|factor| self.seen(factor)),
-            Expr::Negative(a) => self.seen(a),
-            Expr::Difference(a, b) => self.seen(a) || self.seen(b),
-            _ => true,
         }
     }
 
@@ -149,27 +121,18 @@ impl Worksheet {
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
-            Expr::Difference(a, b) => match (self.seen(a), self.seen(b)) {
-                (true, false) => self.set(a, form, outermost),
-                (false, _) => (
-                    format!("-{}", self.within(b, form, Hold::Product)),
-                    Hold::Sum,
-                ),
-                (true, true) => {
-                    let (left, right) = (
-                        self.set(a, form, false).0,
-                        self.within(b, form, Hold::Product),
-                    );
-                    (format!("{left} {pause}- {right}"), Hold::Sum)
-                }
-            },
+            Expr::Difference(a, b) => {
+                let (left, right) = (
+                    self.set(a, form, false).0,
+                    self.within(b, form, Hold::Product),
+                );
+                (format!("{left} {pause}- {right}"), Hold::Sum)
+            }
             Expr::Product(factors) => self.set_product(factors, form, outermost),
             Expr::Quotient(a, b) => {
                 let below = self.set(b, form, false).0;
                 match &**a {
-                    Expr::Sum(terms)
-                        if terms.iter().filter(|t| self.seen(t)).count() > LONGEST_FRACTION =>
-                    {
+                    Expr::Sum(terms) if terms.len() > LONGEST_FRACTION => {
                         let above = self.set(a, form, outermost).0;
                         (format!("\\frac{{1}}{{{below}}} ({above})"), Hold::Product)
                     }
@@ -209,11 +172,10 @@ impl Worksheet {
         }
     }
 
-    /// Writes the seen terms of a sum.
+    /// Writes a sum.
     fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (String, Hold) {
         let pause = if outermost { PAUSE } else { "" };
-        let seen: Vec<&Expr> = terms.iter().filter(|term| self.seen(term)).collect();
-        let (first, rest) = match seen.as_slice() {
+        let (first, rest) = match terms {
             [] => return ("0".into(), Hold::Atom),
             [only] => return self.set(only, form, outermost),
             [first, rest @ ..] => (first, rest),

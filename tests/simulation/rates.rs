@@ -14,15 +14,13 @@ use super::scene::{Scene, Simulated};
 use super::slips::{self, Kind, Undone};
 
 /// Flags that say what was not recorded, or where something was done, and do not judge.
-const NOT_JUDGING: [&str; 11] = [
+const NOT_JUDGING: [&str; 9] = [
     "not-conditioned",
     "not-mixed",
     "not-recorded",
     "few-rinses",
     "temperature-unlikely",
     "over-the-mark",
-    "ware-not-at-reference",
-    "liquid-drifts",
     "digits-not-shown",
     "outside-calibration",
     "no-density",

@@ -1,0 +1,89 @@
+//! Densities weighed at temperatures apart from each other, and not brought to one: what a calibration line and an unknown
+//! read back from it lack for that.
+//!
+//! Every density enters the line as it was measured. What would bring it to the mean temperature of all that are on the line
+//! or read back from it, by the published change of density ([`super::reference_temperature`]), is neglected, and so biases
+//! the line and what is read back from it.
+
+use crate::reference::brine::Salt;
+use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+
+use super::allowances::{Allowances, Effect};
+use super::published::Published;
+use super::reference_temperature::{Liquid, change};
+use super::{DensityResult, Preparation, SolutionResult, sub};
+
+/// Liquids at temperatures apart from each other.
+pub(super) struct Apart<'a> {
+    salt: &'a Salt,
+    /// The mean of their temperatures, °C.
+    mean: NodeId,
+}
+
+impl<'a> Apart<'a> {
+    /// None where all temperatures are one reading, and where no published densities tell what they do.
+    pub(super) fn of(
+        ws: &mut Worksheet,
+        salt: Option<&'a Salt>,
+        solutions: &[SolutionResult],
+    ) -> Option<Self> {
+        let salt = salt?;
+        let liquids = solutions
+            .iter()
+            .filter_map(|s| Some(s.density.as_ref()?.liquid));
+        let liquids: Vec<NodeId> = liquids.collect();
+        if liquids.iter().all(|t| *t == liquids[0]) {
+            return None;
+        }
+        let title = Title::new("mean temperature of the liquids", "\\overline{t}", "°C");
+        let mean = Expr::mean(liquids.into_iter().map(Expr::from).collect());
+        Some(Self {
+            salt,
+            mean: ws.calculate(title, mean),
+        })
+    }
+
+    /// Has the densities of solutions of known composition enter the line with what they lack.
+    pub(super) fn of_known(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        allowances: &mut Allowances,
+        solutions: &mut [SolutionResult],
+    ) {
+        for solution in solutions {
+            let (name, w) = (&solution.name, solution.composition.mass_percent);
+            let liquid = match (&solution.preparation, w) {
+                (Preparation::Pure, _) => Liquid::Water,
+                (Preparation::Unknown, _) | (_, None) => continue,
+                (_, Some(w)) => Liquid::Brine(self.salt, w),
+            };
+            if let Some(density) = &mut solution.density {
+                self.neglect(ws, published, allowances, name, density, liquid);
+            }
+        }
+    }
+
+    /// The same for a density of a liquid; none is lacking where the published values do not reach.
+    pub(super) fn neglect(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        allowances: &mut Allowances,
+        name: &str,
+        density: &mut DensityResult,
+        liquid: Liquid<'_>,
+    ) {
+        let (label, between) = (format!("{name}, at the mean"), (density.liquid, self.mean));
+        let Some((change, _)) = change(ws, published, (name, &label), liquid, between) else {
+            return;
+        };
+        let symbol = sub("\\Delta\\rho'", name);
+        let neglected = allowances.neglect(ws, Effect::LiquidTemperatures, &symbol, change);
+        // Shown as the density that it is.
+        let node = ws.node(density.density);
+        let title = Title::new(node.name.clone(), node.symbol.clone(), node.unit);
+        let formula = Expr::Sum(vec![density.density.into(), neglected.into()]);
+        density.in_line = Some(ws.calculate(title, formula));
+    }
+}

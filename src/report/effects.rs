@@ -1,0 +1,143 @@
+//! Effects that were not corrected, and what they do to the results.
+
+use serde::Serialize;
+
+use crate::reduce::Effect;
+use crate::reduce::results::Stated;
+
+use super::Material;
+use super::words::{figures, with_unit};
+
+/// The part of a result's expanded uncertainty from which on an effect is stated on page 1.
+const MATTERS: f64 = 0.1;
+
+/// An effect that was not corrected.
+#[derive(Debug, Serialize)]
+pub(super) struct EffectShown {
+    /// In words.
+    name: &'static str,
+    /// The entry under `allow_for` that corrects it.
+    key: &'static str,
+    /// What it does to the results on page 1, where that is more than a tenth of their expanded uncertainty: to the
+    /// unknowns or, where there is none, to the solution that it does most to.
+    main: Vec<LackingShown>,
+    /// What it does to densities, compositions and unknowns: to the one of each that it does most to.
+    most: Vec<LackingShown>,
+    /// Whether that is less than a tenth of the expanded uncertainty of each.
+    negligible: bool,
+}
+
+/// What a result lacks for an effect.
+#[derive(Debug, Serialize)]
+struct LackingShown {
+    /// The result in words.
+    of: String,
+    /// How much, signed, with unit.
+    amount: String,
+    /// Its size over the expanded uncertainty.
+    share: String,
+}
+
+/// A result and what it lacks for an effect, in its unit.
+#[derive(Clone)]
+struct Lacking<'a> {
+    what: &'static str,
+    solution: &'a str,
+    stated: &'a Stated,
+    amount: f64,
+}
+
+impl<'a> Lacking<'a> {
+    fn of(
+        what: &'static str,
+        solution: &'a str,
+        stated: Option<&'a Stated>,
+        effect: Effect,
+    ) -> Option<Self> {
+        let stated = stated?;
+        let found = stated.not_corrected.iter().find(|n| n.effect == effect)?;
+        Some(Self {
+            what,
+            solution,
+            stated,
+            amount: found.lacking,
+        })
+    }
+
+    fn share(&self) -> f64 {
+        self.amount.abs() / self.stated.expanded_uncertainty
+    }
+
+    fn shown(&self) -> LackingShown {
+        LackingShown {
+            of: format!("{} of {}", self.what, self.solution),
+            amount: amount(self.amount, self.stated.unit),
+            share: figures(self.share(), 2),
+        }
+    }
+}
+
+/// What a result lacks, to two figures, signed, with its unit.
+pub(super) fn amount(lacking: f64, unit: &str) -> String {
+    let sign = if lacking > 0.0 { "+" } else { "" };
+    with_unit(&format!("{sign}{}", figures(lacking, 2)), unit)
+}
+
+/// The effects that were not corrected, in their order.
+pub(super) fn shown(material: &Material) -> Vec<EffectShown> {
+    Effect::ALL
+        .into_iter()
+        .filter_map(|effect| of_effect(material, effect))
+        .collect()
+}
+
+fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
+    let results = material.results;
+    let unknowns: Vec<Lacking> = results
+        .unknowns
+        .iter()
+        .filter_map(|(name, stated)| {
+            let line = material.reduction.calibration.as_ref()?;
+            let stated = stated.composition.on(line.against);
+            Lacking::of("composition", name, stated, effect)
+        })
+        .collect();
+    let all = || results.solutions.iter().chain(&results.unknowns);
+    let densities: Vec<Lacking> = all()
+        .filter_map(|(name, s)| Lacking::of("density", name, s.density.as_ref(), effect))
+        .collect();
+    let compositions: Vec<Lacking> = results
+        .solutions
+        .iter()
+        .filter_map(|(name, s)| {
+            let c = &s.composition;
+            let stated = c.mass_percent.as_ref().or(c.mass_concentration.as_ref());
+            Lacking::of("composition", name, stated, effect)
+        })
+        .collect();
+    let most: Vec<&Lacking> = [&densities, &compositions, &unknowns]
+        .into_iter()
+        .filter_map(|all| all.iter().max_by(|a, b| a.share().total_cmp(&b.share())))
+        .collect();
+    if most.is_empty() {
+        return None;
+    }
+    let matters = |lacking: &Lacking| lacking.share() > MATTERS;
+    // Page 1 answers with the unknowns; where there is none, with the solutions.
+    let answers = if results.unknowns.is_empty() {
+        most.clone()
+    } else {
+        unknowns.iter().collect()
+    };
+    Some(EffectShown {
+        name: effect.words(),
+        key: effect.entry(),
+        main: answers
+            .into_iter()
+            .filter(|lacking| matters(lacking))
+            .map(Lacking::shown)
+            .collect(),
+        negligible: !most.iter().any(|lacking| matters(lacking)),
+        most: most.into_iter().map(Lacking::shown).collect(),
+    })
+}
