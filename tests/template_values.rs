@@ -172,7 +172,14 @@ fn more() -> Vec<String> {
     let ways = read(&path("tests/runs/ways_to_a_density.yaml"));
     let meter = "      - {density: 1071.3 kg/m³, with: meter}";
     assert!(ways.contains(meter));
+    let mut bent = crate::calibration_statistics::curved(1);
+    bent.push(("bath", None, vec![1.06]));
+    let straight = |spread: &str| {
+        crate::calibration_statistics::text(&bent, spread, "calibration: {line: straight}\n")
+    };
     vec![
+        straight("0.0001"),
+        straight("0.002"),
         crate::runs::run(13, 1),
         put(one, &two).replace("  weighings:", "  repeatability: pooled\n  weighings:"),
         put(

@@ -1,52 +1,75 @@
-//! **What:** the calibration's points depart from the fitted line by more than their stated uncertainties explain, or
-//! the means of their weighings by more than the weighings scatter.
+//! **What:** the calibration's points do not lie on the fitted line or curve, or not on the one asked for: χ² is larger than
+//! their uncertainties explain, or the residuals follow a pattern.
 //!
-//! **Why it matters:** what is read back from such a line is off by more than its uncertainty says; density is not
-//! quite straight in any scale of composition.
+//! **Why it matters:** the composition found from such a line is in error by more than its stated uncertainty; density
+//! is not exactly straight in any scale of composition.
 //!
-//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; F test of lack of fit (Draper and Smith 1998, section 2.1); both at
-//! the run's coverage probability.
+//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; t tests of orthogonal components of the residuals; together at
+//! [`REFUSAL_LEVEL`].
 
 use super::{Bench, Flag};
 use crate::fit::Model;
-use crate::reduce::Test;
+use crate::reduce::{Agreement, REFUSAL_LEVEL};
 use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let Some(calibration) = &bench.reduction.calibration else {
         return;
     };
-    let coverage = bench.run.report.coverage;
-    let numbers = |symbol: &str, test: Test| {
-        format!(
-            "{symbol} = {:.3} where at most {:.3} is expected",
-            test.observed, test.limit
-        )
-    };
-    let refusing = |test: Option<Test>| test.filter(|test| !test.passed());
-    let by_chi_squared = refusing(calibration.chi_squared_test(coverage)).map(|test| {
-        format!(
-            "The points depart from the fitted line by more than their uncertainties explain: {}.",
-            numbers("χ²", test)
-        )
-    });
-    let by_lack_of_fit = refusing(calibration.lack_of_fit_test(coverage)).map(|test| {
-        format!(
-            "The means of the weighings miss the line by more than the weighings scatter (lack of fit): {}.",
-            numbers("F", test)
-        )
-    });
-    let mut message: Vec<String> = by_chi_squared.into_iter().chain(by_lack_of_fit).collect();
-    if message.is_empty() {
+    let asked_for = bench.reduction.refused_line.as_ref();
+    let refused = asked_for.unwrap_or(calibration);
+    if !refused.agreement.refused() {
         return;
     }
-    if calibration.fitted.model == Model::Straight {
-        message.push("A curve may be called for: `line: curve`.".into());
-    }
+    let shape = match refused.fitted.model {
+        Model::Straight => "a straight line",
+        Model::Quadratic => "a curve of second degree",
+    };
+    let mut message = vec![format!(
+        "The points do not lie on {shape}: {} (level {} %).",
+        findings(&refused.agreement).join("; "),
+        100.0 * REFUSAL_LEVEL
+    )];
+    message.push(match (asked_for, refused.fitted.model) {
+        (Some(_), _) => "The results rely on a curve instead: `line: curve`.".into(),
+        (None, Model::Straight) => "No curve fits them either.".into(),
+        (None, Model::Quadratic) => {
+            "One of the solutions may not be what its preparation says, or uncertainties are stated too small.".into()
+        }
+    });
+    let reason = match asked_for {
+        Some(_) => {
+            "Compositions found from the line asked for are in error by more than their stated uncertainty."
+        }
+        None => {
+            "Compositions found from this calibration are in error by more than their stated uncertainty."
+        }
+    };
     flags.push(Flag::new(
         FlagCode::LineDeparts,
         "calibration",
         message.join(" "),
-        "What is read back from such a line is off by more than its uncertainty says.",
+        reason,
     ));
+}
+
+/// The tests that refuse a fit, with their numbers.
+fn findings(agreement: &Agreement) -> Vec<String> {
+    let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
+    let chi_squared = chi_squared.map(|test| {
+        format!(
+            "χ² = {:.3} where at most {:.3} is expected",
+            test.observed, test.limit
+        )
+    });
+    let patterns = agreement.pattern_tests().filter(|(_, test)| !test.passed());
+    let patterns = patterns.map(|(course, test)| {
+        format!(
+            "the residuals {} (t = {:.2} where at most {:.2} is expected)",
+            course.in_words(),
+            test.observed,
+            test.limit
+        )
+    });
+    chi_squared.into_iter().chain(patterns).collect()
 }

@@ -130,6 +130,24 @@ impl MonteCarloStated {
     }
 }
 
+impl MonteCarloStated {
+    /// Puts the Monte Carlo interval in place of the first-order one in every unknown's composition on the calibration's
+    /// scale that the check does not confirm. A result that is not always defined has no such interval.
+    pub fn replace_unconfirmed(&self, against: Scale, results: &mut Results) {
+        let unconfirmed = |check: &&CheckStated| {
+            let finite = check.low.is_finite() && check.high.is_finite();
+            !check.validated && check.undefined == 0 && finite
+        };
+        for (name, solution) in &mut results.unknowns {
+            let of = |c: &&CheckStated| c.name == *name && c.quantity == composition::key(against);
+            let check = self.results.iter().filter(of).find(unconfirmed);
+            if let Some((stated, check)) = solution.composition.on_mut(against).zip(check) {
+                stated.rely_on([check.low, check.high], |value| check.round(value));
+            }
+        }
+    }
+}
+
 /// The results of a solution that are checked, with their names in the results file. What has no uncertainty, such as
 /// the composition of water, needs no check.
 fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static str, NodeId)> {
