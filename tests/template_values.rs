@@ -220,7 +220,7 @@ fn printed(value: &Value, at: &str, solution: &str, all: &mut Vec<Printed>) {
         "published",
         "difference",
         "change",
-        "by_curve",
+        "by_line_asked_for",
         "intercept",
         "departure",
     ];

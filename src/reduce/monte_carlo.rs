@@ -8,7 +8,7 @@ use crate::quantity::rounding::{Rounded, to_place};
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
-use super::results::{Manner, Results};
+use super::results::{CompositionStated, Manner, Results, Stated};
 use super::{Preparation, Reduction, SolutionResult, composition};
 
 /// The seed of every check, so that a report made again is the same: the number of the standard.
@@ -141,10 +141,20 @@ impl MonteCarloStated {
         for (name, solution) in &mut results.unknowns {
             let of = |c: &&CheckStated| c.name == *name && c.quantity == composition::key(against);
             let check = self.results.iter().filter(of).find(unconfirmed);
-            if let Some((stated, check)) = solution.composition.on_mut(against).zip(check) {
+            if let Some((stated, check)) = on_mut(&mut solution.composition, against).zip(check) {
                 stated.rely_on([check.low, check.high], |value| check.round(value));
             }
         }
+    }
+}
+
+/// A composition on a scale, to be changed.
+fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stated> {
+    match scale {
+        Scale::MassPercent => composition.mass_percent.as_mut(),
+        Scale::MassConcentration => composition.mass_concentration.as_mut(),
+        Scale::Molarity => composition.molarity.as_mut(),
+        Scale::Molality => composition.molality.as_mut(),
     }
 }
 

@@ -221,16 +221,6 @@ pub struct CompositionStated {
 }
 
 impl CompositionStated {
-    /// The composition on a scale, to be changed.
-    pub(super) fn on_mut(&mut self, scale: Scale) -> Option<&mut Stated> {
-        match scale {
-            Scale::MassPercent => self.mass_percent.as_mut(),
-            Scale::MassConcentration => self.mass_concentration.as_mut(),
-            Scale::Molarity => self.molarity.as_mut(),
-            Scale::Molality => self.molality.as_mut(),
-        }
-    }
-
     /// The composition on a scale.
     #[must_use]
     pub fn on(&self, scale: Scale) -> Option<&Stated> {

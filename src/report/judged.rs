@@ -2,7 +2,8 @@
 
 use crate::fit::{Allowance, Method};
 use crate::reduce::{
-    Agreement, CalibrationResult, Reduction, SolutionResult, coverage_factor, fieller as interval,
+    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
+    coverage_factor, fieller as interval,
 };
 use crate::worksheet::tex_unit;
 
@@ -12,36 +13,38 @@ use super::written_out::{Step, scientific_to};
 
 /// The tests of a calibration.
 pub(super) fn tests(calibration: &CalibrationResult) -> Vec<Step> {
-    let mut steps: Vec<Step> = chi_squared(calibration).into_iter().collect();
-    for (pattern, (course, test)) in calibration
-        .agreement
-        .patterns
-        .iter()
-        .zip(calibration.agreement.pattern_tests())
-    {
+    let steps = chi_squared(calibration).into_iter();
+    steps.chain(patterns(calibration)).collect()
+}
+
+/// The components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
+fn patterns(calibration: &CalibrationResult) -> Option<Step> {
+    let agreement = &calibration.agreement;
+    let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
+    let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.passed() { "\\le" } else { ">" };
-        let (degree, dof) = (course as usize, pattern.dof);
-        let dof = if dof.is_finite() {
-            scientific_to(dof, 3)
+        let dof = if pattern.dof.is_finite() {
+            scientific_to(pattern.dof, 3)
         } else {
             "\\infty".to_owned()
         };
-        steps.push(Step::chain(
+        format!(
+            " \\\\ t_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad p = {}",
+            course as usize,
+            number(test.observed),
+            number(test.limit),
+            number(test.p_value)
+        )
+    };
+    let rows: String = tests.map(row).collect();
+    (!rows.is_empty()).then(|| {
+        Step::chain(
+            "patterns of the residuals: their components along polynomials P of degree k, each orthogonal to those before",
             format!(
-                "whether the residuals {}: their component along the polynomial P of degree {degree} in x, orthogonal to \
-                 those of lower degree",
-                course.in_words()
+                "t_k &= \\frac{{\\left|s_k\\right|}}{{u(s_k)}} ,\\quad s_k = \\sum_i P_k(x_i)\\, r_i{rows}"
             ),
-            format!(
-                "t &= \\frac{{\\left|\\sum_i P_{{{degree}}}(x_i)\\, r_i\\right|}}{{u\\!\\left(\\sum_i P_{{{degree}}}(x_i)\\, r_i\\right)}} = {} {sign} {} ,\\quad \
-                 \\nu = {dof} ,\\quad p = {}",
-                number(test.observed),
-                number(test.limit),
-                number(test.p_value)
-            ),
-        ));
-    }
-    steps
+        )
+    })
 }
 
 /// χ² of the points against their uncertainties.
