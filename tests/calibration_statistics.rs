@@ -8,7 +8,11 @@ use std::fmt::Write as _;
 
 /// A run of solutions made by mass, without error: a name, its mass percent, and its weighings in g of 1 mL.
 /// `spread` is the standard uncertainty of each weighing, `more` what follows.
-fn text(solutions: &[(&str, Option<f64>, Vec<f64>)], spread: &str, more: &str) -> String {
+pub(crate) fn text(
+    solutions: &[(&str, Option<f64>, Vec<f64>)],
+    spread: &str,
+    more: &str,
+) -> String {
     let mut text = String::from(
         "title: Statistics\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20 °C}\n\
          solute: sodium chloride\nsolutions:\n",
@@ -44,7 +48,7 @@ fn read(text: &str) -> Result<Run, Vec<Problem>> {
     run.ok_or(problems)
 }
 
-fn results(text: &str) -> Value {
+pub(crate) fn results(text: &str) -> Value {
     let run = read(text).unwrap_or_else(|problems| panic!("{problems:?}\n{text}"));
     // What can be reduced can be reported.
     let made = run.report(
@@ -55,7 +59,7 @@ fn results(text: &str) -> Value {
     serde_json::from_str(&run.results_json().unwrap()).unwrap()
 }
 
-fn number(value: &Value, path: &str) -> f64 {
+pub(crate) fn number(value: &Value, path: &str) -> f64 {
     value
         .pointer(path)
         .and_then(Value::as_f64)
@@ -84,55 +88,12 @@ fn numbers(value: &Value) -> Vec<f64> {
         .collect()
 }
 
-fn flag<'a>(results: &'a Value, code: &str) -> Option<&'a Value> {
+pub(crate) fn flag<'a>(results: &'a Value, code: &str) -> Option<&'a Value> {
     results["flags"]
         .as_array()
         .unwrap()
         .iter()
         .find(|flag| flag["code"] == code)
-}
-
-#[test]
-fn lack_of_fit_of_published_data() {
-    let file = include_str!("published/statistics.json");
-    for (id, x, y) in [
-        ("lack-of-fit.quam-a5", "x", "y"),
-        ("lack-of-fit.saline", "x_mass_percent", "y_g_mL"),
-    ] {
-        let case = published(file, id);
-        let (x, y) = (numbers(&case["inputs"][x]), numbers(&case["inputs"][y]));
-        // F does not depend on where y begins; a density is never 0.
-        let lift = if y[0] < 0.5 { 1.0 } else { 0.0 };
-        let mut solutions: Vec<(String, f64, Vec<f64>)> = Vec::new();
-        for (x, y) in x.iter().zip(&y) {
-            match solutions.last_mut() {
-                Some((_, last, weighings)) if last.total_cmp(x).is_eq() => weighings.push(y + lift),
-                _ => solutions.push((format!("s{}", solutions.len()), *x, vec![y + lift])),
-            }
-        }
-        let solutions: Vec<_> = solutions
-            .iter()
-            .map(|(name, x, y)| (name.as_str(), Some(*x), y.clone()))
-            .collect();
-        let found = results(&text(&solutions, "0.001", "calibration: {fit: ordinary}\n"));
-        let relative = number(&case, "/tolerance/rel");
-        for (ours, theirs) in [("f", "F"), ("p", "p")] {
-            let got = number(&found, &format!("/calibration/lack_of_fit/{ours}"));
-            close(
-                id,
-                got,
-                number(&case["expected"], &format!("/{theirs}")),
-                relative,
-            );
-        }
-        assert_eq!(
-            found["calibration"]["lack_of_fit"]["dof"], case["expected"]["dof"],
-            "{id}"
-        );
-        // The flags of a run share one level, so that some of what is refused alone is not flagged.
-        let refused = number(&case, "/expected/p") < 0.05;
-        assert!(refused || flag(&found, "line-departs").is_none(), "{id}");
-    }
 }
 
 /// The line of an ordinary fit whose densities are known as well as the published scatter says: what is propagated from
@@ -154,7 +115,8 @@ fn read_back_of_published_data() {
         .collect();
     solutions.push(("sample", None, vec![scale(mean)]));
     // The normal distribution's factor at this coverage is the published t of 4 degrees of freedom.
-    let more = "calibration: {fit: ordinary}\nreport: {coverage: 0.9945043085400678}\n";
+    let more =
+        "calibration: {line: straight, fit: ordinary}\nreport: {coverage: 0.9945043085400678}\n";
     let (all, own) = (
         format!("{s}"),
         format!("{}", s / (readings.len() as f64).sqrt()),
@@ -211,7 +173,7 @@ const CURVED: [(&str, Option<f64>, f64); 5] = [
 ];
 
 /// Points on 0.998 + 0.007 x + 0.00004 x², each weighed `count` times with a spread of some 0.0001 g/mL.
-fn curved(count: usize) -> Vec<(&'static str, Option<f64>, Vec<f64>)> {
+pub(crate) fn curved(count: usize) -> Vec<(&'static str, Option<f64>, Vec<f64>)> {
     let scatter = [0.000_1, -0.000_1, 0.0];
     CURVED
         .iter()
@@ -220,51 +182,51 @@ fn curved(count: usize) -> Vec<(&'static str, Option<f64>, Vec<f64>)> {
 }
 
 #[test]
-fn a_curve_answers_beside_a_line_refused() {
+fn a_curve_is_relied_on_beside_a_straight_line_refused() {
     let mut solutions = curved(1);
     solutions.push(("bath", None, vec![1.0528]));
     solutions.push(("tank", None, vec![1.0, 1.0002]));
-    let found = results(&text(&solutions, "0.0001", ""));
-    assert_eq!(
-        found["calibration"]["consistent"], false,
-        "a straight line through a curve"
-    );
-    assert!(number(&found, "/calibration/chi_squared_p") < 1e-3, "p");
+    let with = |line: &str| results(&text(&solutions, "0.0001", line));
+    let found = with("calibration: {line: straight}\n");
+    assert_eq!(found["calibration"]["choice"], "asked line refused");
+    assert_eq!(found["calibration"]["line"], "curve");
+    assert_eq!(found["line_asked_for"]["line"], "straight");
+    assert_eq!(found["line_asked_for"]["consistent"], false);
+    assert!(number(&found, "/line_asked_for/chi_squared_p") < 1e-3, "p");
     assert!(flag(&found, "line-departs").is_some(), "flag");
     // The points lie on 0.9981 + 0.007 x + 0.00004 x², solved for 1.0528 and 1.0001.
+    let value = |name: &str| number(&found, &format!("/unknowns/{name}/mass_percent/value"));
+    close("bath", value("bath"), 7.493_421, 1e-5);
+    close("tank", value("tank"), 0.285_249, 1e-4);
+    let beside = number(&found, "/unknowns/bath/by_line_asked_for/value");
+    let line = |k: usize| number(&found, &format!("/line_asked_for/coefficients/{k}/value"));
     close(
-        "by curve",
-        number(&found, "/unknowns/bath/by_curve/value"),
-        7.493_421,
-        1e-5,
+        "the line asked for",
+        beside,
+        (1.0528 - line(0)) / line(1),
+        1e-9,
     );
-    close(
-        "tank",
-        number(&found, "/unknowns/tank/by_curve/value"),
-        0.285_249,
-        1e-4,
-    );
-    let asked = results(&text(&solutions, "0.0001", "calibration: {line: curve}\n"));
-    for name in ["bath", "tank"] {
-        let path = format!("/unknowns/{name}");
-        for part in ["value", "standard_uncertainty"] {
-            close(
-                &format!("{name}: {part} of the curve asked for"),
-                number(&asked, &format!("{path}/mass_percent/{part}")),
-                number(&found, &format!("{path}/by_curve/{part}")),
-                1e-9,
-            );
+    assert!((beside - value("bath")).abs() > 0.01, "{beside}");
+    // A curve asked for, or chosen since the published density bends, gives the same, with nothing beside it.
+    for (line, choice) in [("calibration: {line: curve}\n", "asked"), ("", "bends")] {
+        let asked = with(line);
+        assert_eq!(asked["calibration"]["choice"], choice);
+        assert_eq!(asked["calibration"]["consistent"], true, "the curve fits");
+        for name in ["bath", "tank"] {
+            let path = format!("/unknowns/{name}/mass_percent");
+            for part in ["value", "standard_uncertainty"] {
+                close(
+                    &format!("{name}: {part} of the curve"),
+                    number(&asked, &format!("{path}/{part}")),
+                    number(&found, &format!("{path}/{part}")),
+                    1e-9,
+                );
+            }
+            for absent in ["by_line_asked_for", "fieller"] {
+                assert!(asked["unknowns"][name].get(absent).is_none(), "{absent}");
+            }
         }
-        assert!(
-            asked["unknowns"][name].get("by_curve").is_none(),
-            "nothing beside a curve"
-        );
-        assert!(
-            asked["unknowns"][name].get("fieller").is_none(),
-            "Fieller is for lines"
-        );
     }
-    assert_eq!(asked["calibration"]["consistent"], true, "the curve fits");
 }
 
 #[test]
@@ -401,7 +363,7 @@ fn a_weighing_far_out_is_suspected_and_still_counts() {
 }
 
 /// What a report says, blocks and all.
-fn said(text: &str) -> String {
+pub(crate) fn said(text: &str) -> String {
     let run = read(text).unwrap_or_else(|problems| panic!("{problems:?}"));
     let templates = fillmark::report::templates::Templates::default();
     let manuscript = fillmark::report::manuscript(&run.material(text), &templates).unwrap();
@@ -412,7 +374,7 @@ fn said(text: &str) -> String {
 fn fiellers_interval_is_told_where_the_slope_is_poorly_known() {
     let mut solutions = curved(1);
     solutions.push(("bath", None, vec![1.06]));
-    let with = |spread: &str| text(&solutions, spread, "");
+    let with = |spread: &str| text(&solutions, spread, "calibration: {line: straight}\n");
     // With u(b₁) = u/√250 and b₁ near 0.0078 (g/mL)/%, g is (1.96 · u(b₁)/b₁)²: 0.0003, 0.03 and 3.
     let told = |spread: &str| {
         let told = said(&with(spread));
@@ -448,7 +410,11 @@ fn fiellers_interval_is_told_where_the_slope_is_poorly_known() {
 /// With one standard deviation s for every density, the textbook's bands (Draper and Smith 1998, section 3.1).
 #[test]
 fn bands_of_a_line_and_of_a_further_density() {
-    let text = text(&curved(1), "0.002", "calibration: {fit: ordinary}\n");
+    let text = text(
+        &curved(1),
+        "0.002",
+        "calibration: {line: straight, fit: ordinary}\n",
+    );
     let run = read(&text).unwrap();
     let calibration = run.reduction.calibration.as_ref().unwrap();
     let bands = fillmark::reduce::Bands::of(&run.reduction.worksheet, calibration);

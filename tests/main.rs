@@ -26,6 +26,7 @@ mod hostile;
 mod house_style;
 mod laws;
 mod licences;
+mod line_choice;
 mod long_runs;
 mod mutants;
 mod outputs;

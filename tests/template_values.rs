@@ -173,8 +173,15 @@ fn more() -> Vec<String> {
     let meter = "      - {density: 1071.3 kg/m³, with: meter}";
     assert!(ways.contains(meter));
     let sample = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let mut bent = crate::calibration_statistics::curved(1);
+    bent.push(("bath", None, vec![1.06]));
+    let straight = |spread: &str| {
+        crate::calibration_statistics::text(&bent, spread, "calibration: {line: straight}\n")
+    };
     vec![
         sample.replacen("rinsed: 3", "rinsed: 0", 1),
+        straight("0.0001"),
+        straight("0.002"),
         crate::runs::run(13, 1),
         put(one, &two).replace("  weighings:", "  repeatability: pooled\n  weighings:"),
         put(
@@ -215,7 +222,7 @@ fn printed(value: &Value, at: &str, solution: &str, all: &mut Vec<Printed>) {
         "published",
         "difference",
         "change",
-        "by_curve",
+        "by_line_asked_for",
         "intercept",
         "departure",
     ];

@@ -116,15 +116,14 @@ pub fn read_beside<'b>(
 }
 
 impl Run {
-    /// Checks the main results by a Monte Carlo run of so many draws, for report and results file to tell.
+    /// Checks the main results by a Monte Carlo run of so many draws, for report and results file to state; where it does
+    /// not confirm an answer's interval, its own interval replaces it.
     pub fn check_by_monte_carlo(&mut self, draws: usize) {
-        self.monte_carlo = Some(MonteCarloStated::of(
-            &self.file,
-            &self.reduction,
-            &self.results,
-            draws,
-            None,
-        ));
+        let check = MonteCarloStated::of(&self.file, &self.reduction, &self.results, draws, None);
+        if let Some(calibration) = &self.reduction.calibration {
+            check.replace_unconfirmed(calibration.against, &mut self.results);
+        }
+        self.monte_carlo = Some(check);
     }
 
     /// The results file: JSON, ending with a line end.
@@ -330,13 +329,16 @@ impl Run {
             let label = crate::reduce::composition::label(scale);
             for (name, solution) in &self.results.unknowns {
                 if let Some(stated) = solution.composition.on(scale) {
-                    let mut line = format!("{name}: {label} {} {}", stated.shown, stated.unit);
                     let rounded = stated.rounded.as_ref();
-                    if rounded.is_some_and(|rounded| rounded.uncertainty().is_none()) {
-                        line.push_str(" (uncertainty below half a unit of the last digit)");
+                    let by = if stated.monte_carlo_interval.is_some() {
+                        "interval by Monte Carlo".to_owned()
+                    } else if rounded.is_some_and(|rounded| rounded.uncertainty().is_none()) {
+                        "uncertainty below half a unit of the last digit".to_owned()
                     } else {
-                        line.push_str(&format!(" (k = {:.2})", stated.coverage_factor));
-                    }
+                        format!("k = {:.2}", stated.coverage_factor)
+                    };
+                    let mut line =
+                        format!("{name}: {label} {} {} ({by})", stated.shown, stated.unit);
                     for doubt in self.doubts(calibration, name, solution) {
                         line.push_str("; ");
                         line.push_str(&doubt);
@@ -396,8 +398,21 @@ impl Run {
         let scale = calibration.against;
         let value = solution.composition.on(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
-        if calibration.refused(self.file.report.coverage) {
-            doubts.push("not to be relied on, the points refuse the line".to_owned());
+        if calibration.agreement.refused() {
+            doubts.push("not to be relied on: the points do not lie on it".to_owned());
+        }
+        if let Some(asked) = &solution.by_line_asked_for {
+            doubts.push(format!(
+                "by a curve, since the points do not lie on the straight line asked for, which gives {} {}",
+                asked.shown, asked.unit
+            ));
+        }
+        if let Some(departure) = solution.departure.filter(|departure| !departure.counted) {
+            doubts.push(format!(
+                "published density departs from the line asked for by {} {} here, which is not in the uncertainty",
+                departure.shown(),
+                crate::reduce::composition::unit(scale)
+            ));
         }
         if calibration.fitted.model == Model::Straight && solution.fieller.is_none() {
             doubts.push("no finite interval, the slope cannot be told from zero".to_owned());
@@ -407,14 +422,11 @@ impl Run {
         }
         let key = crate::reduce::composition::key(scale);
         let checks = self.monte_carlo.iter().flat_map(|check| &check.results);
-        let apart =
-            |check: &&CheckStated| check.name == name && check.quantity == key && !check.validated;
-        if let Some(check) = checks.clone().find(apart) {
-            let [low, high] = check.interval();
-            doubts.push(format!(
-                "not confirmed by Monte Carlo, whose interval is {low} to {high} {}",
-                check.unit
-            ));
+        let undefined = |check: &CheckStated| {
+            check.name == name && check.quantity == key && check.undefined > 0
+        };
+        if checks.clone().any(undefined) {
+            doubts.push("no interval by Monte Carlo, in which it is not always defined".to_owned());
         }
         doubts
     }

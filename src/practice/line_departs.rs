@@ -1,79 +1,75 @@
-//! **What:** the calibration's points depart from the fitted line by more than their stated uncertainties explain, or
-//! the means of their weighings by more than the weighings scatter.
+//! **What:** the calibration's points do not lie on the fitted line or curve, or not on the one asked for: χ² is larger than
+//! their uncertainties explain, or the residuals follow a pattern.
 //!
-//! **Why it matters:** what is read back from such a line is off by more than its uncertainty says; density is not
-//! quite straight in any scale of composition.
+//! **Why it matters:** the composition found from such a line is in error by more than its stated uncertainty; density
+//! is not exactly straight in any scale of composition.
 //!
-//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; F test of lack of fit (Draper and Smith 1998, section 2.1).
+//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; t tests of orthogonal components of the residuals; together at
+//! [`REFUSAL_LEVEL`].
 
-use super::level::Tested;
-use super::scene::Scene;
-use super::{Flag, Judge, Slips, SlipsBehind};
+use super::{Bench, Flag};
 use crate::fit::Model;
-use crate::reduce::Test;
+use crate::reduce::{Agreement, REFUSAL_LEVEL};
 use crate::runfile::model::FlagCode;
 
-pub(super) const JUDGE: Judge = Judge {
-    tests,
-    flags,
-    slips: SlipsBehind::None,
-};
-
-/// The tests of the line there are: by stated uncertainties, by the scatter of the weighings.
-fn of_line(scene: &Scene) -> [Option<Test>; 2] {
-    let coverage = scene.bench.run.report.coverage;
-    let calibration = scene.bench.reduction.calibration.as_ref();
-    [
-        calibration.and_then(|c| c.chi_squared_test(coverage)),
-        calibration.and_then(|c| c.lack_of_fit_test(coverage)),
-    ]
-}
-
-fn tests(scene: &Scene) -> Vec<Tested> {
-    let each = of_line(scene).into_iter().enumerate();
-    each.filter_map(|(of, test)| {
-        Some(Tested {
-            of,
-            p: test?.p_value,
-        })
-    })
-    .collect()
-}
-
-fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
-    let Some(calibration) = &scene.bench.reduction.calibration else {
-        return Vec::new();
+pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
+    let Some(calibration) = &bench.reduction.calibration else {
+        return;
     };
-    let numbers = |symbol: &str, test: Test| {
-        format!(
-            "{symbol} = {:.3} where at most {:.3} is expected",
-            test.observed, test.limit
-        )
+    let asked_for = bench.reduction.refused_line.as_ref();
+    let refused = asked_for.unwrap_or(calibration);
+    if !refused.agreement.refused() {
+        return;
+    }
+    let shape = match refused.fitted.model {
+        Model::Straight => "a straight line",
+        Model::Quadratic => "a curve of second degree",
     };
-    let [by_chi_squared, by_lack_of_fit] = of_line(scene);
-    let mut message: Vec<String> = Vec::new();
-    if let Some(test) = by_chi_squared.filter(|_| refused.contains(&0)) {
-        message.push(format!(
-            "The points depart from the fitted line by more than their uncertainties explain: {}.",
-            numbers("χ²", test)
-        ));
-    }
-    if let Some(test) = by_lack_of_fit.filter(|_| refused.contains(&1)) {
-        message.push(format!(
-            "The means of the weighings depart from the line by more than the weighings scatter (lack of fit): {}.",
-            numbers("F", test)
-        ));
-    }
-    if message.is_empty() {
-        return Vec::new();
-    }
-    if calibration.fitted.model == Model::Straight {
-        message.push("A curve may be called for: `line: curve`.".into());
-    }
-    vec![Flag::new(
+    let mut message = vec![format!(
+        "The points do not lie on {shape}: {} (level {} %).",
+        findings(&refused.agreement).join("; "),
+        100.0 * REFUSAL_LEVEL
+    )];
+    message.push(match (asked_for, refused.fitted.model) {
+        (Some(_), _) => "The results rely on a curve instead: `line: curve`.".into(),
+        (None, Model::Straight) => "No curve fits them either.".into(),
+        (None, Model::Quadratic) => {
+            "One of the solutions may not be what its preparation says, or uncertainties are stated too small.".into()
+        }
+    });
+    let reason = match asked_for {
+        Some(_) => {
+            "Compositions found from the line asked for are in error by more than their stated uncertainty."
+        }
+        None => {
+            "Compositions found from this calibration are in error by more than their stated uncertainty."
+        }
+    };
+    flags.push(Flag::new(
         FlagCode::LineDeparts,
         "calibration",
         message.join(" "),
-        "What is read from such a line is in error by more than its stated uncertainty.",
-    )]
+        reason,
+    ));
+}
+
+/// The tests that refuse a fit, with their numbers.
+fn findings(agreement: &Agreement) -> Vec<String> {
+    let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
+    let chi_squared = chi_squared.map(|test| {
+        format!(
+            "χ² = {:.3} where at most {:.3} is expected",
+            test.observed, test.limit
+        )
+    });
+    let patterns = agreement.pattern_tests().filter(|(_, test)| !test.passed());
+    let patterns = patterns.map(|(course, test)| {
+        format!(
+            "the residuals {} (t = {:.2} where at most {:.2} is expected)",
+            course.in_words(),
+            test.observed,
+            test.limit
+        )
+    });
+    chi_squared.into_iter().chain(patterns).collect()
 }

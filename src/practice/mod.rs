@@ -210,7 +210,8 @@ const CHECKS: &[Check] = &[
     Check::Judged(ware_outside_tolerance::JUDGE),
     Check::Judged(density_off_published::JUDGE),
     Check::Judged(beyond_saturation::JUDGE),
-    Check::Judged(line_departs::JUDGE),
+    Check::Seen(beyond_saturation::check_undecided),
+    Check::Seen(line_departs::check),
     Check::Seen(outside_calibration::check),
     Check::Seen(not_recorded::check),
 ];

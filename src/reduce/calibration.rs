@@ -3,12 +3,15 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::fit::{self, Allowance, Fitted, LackOfFit, Method, Model, Point};
+use crate::fit::{self, Fitted, Method, Point};
 use crate::problem::Problem;
-use crate::runfile::model::{Calibration, FitMethod, Line, Scale};
+use crate::runfile::model::{Calibration, FitMethod, Scale};
 use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 
-use super::{SolutionResult, judgement};
+use super::choice::{self, Choice, Shaped};
+use super::judgement::Agreement;
+use super::read_back::value_at;
+use super::shape::PublishedShape;
 
 /// A point of the calibration.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,11 +39,10 @@ pub struct CalibrationResult {
     pub kept_out: Vec<CalibrationPoint>,
     /// The ordinary fit of the same points, to stand beside; none where the fit wanted is the ordinary one.
     pub ordinary: Option<Fitted>,
-    /// Lack of fit against the scatter of the single weighings; none where nothing was weighed twice, or nothing is left
-    /// to misfit.
-    pub lack_of_fit: Option<LackOfFit>,
-    /// What its χ² is judged with, where uncertainties of points rest on few weighings.
-    pub allowance: Option<Allowance>,
+    /// Whether the points agree with it.
+    pub agreement: Agreement,
+    /// Who chose between straight line and curve, and why.
+    pub choice: Choice,
 }
 
 /// Symbols and names of the coefficients, rising powers.
@@ -50,11 +52,11 @@ const COEFFICIENTS: [(&str, &str); 3] = [
     ("b_2", "coefficient of the square"),
 ];
 
-/// The same of the curve that stands beside a straight line.
+/// The same of the line that stands beside the one relied on.
 const BESIDE: [(&str, &str); 3] = [
-    ("b_0'", "intercept of the curve"),
-    ("b_1'", "slope of the curve at zero"),
-    ("b_2'", "coefficient of the square of the curve"),
+    ("b_0'", "intercept of the line asked for"),
+    ("b_1'", "slope of the line asked for"),
+    ("b_2'", "coefficient of the square of the curve asked for"),
 ];
 
 /// The unit of each coefficient, rising powers.
@@ -67,6 +69,12 @@ fn coefficient_units(scale: Scale) -> [&'static str; 3] {
     }
 }
 
+/// A calibration that the results rely on, and a line asked for that the points refuse.
+pub(super) struct Calibrated {
+    pub(super) relied_on: CalibrationResult,
+    pub(super) refused: Option<CalibrationResult>,
+}
+
 /// Fits the calibration.
 ///
 /// # Errors
@@ -75,22 +83,32 @@ pub(super) fn calibrate(
     ws: &mut Worksheet,
     wanted: &Calibration,
     known: Vec<CalibrationPoint>,
-    solutions: &[SolutionResult],
-) -> Result<CalibrationResult, Box<Problem>> {
+    unknowns: &[NodeId],
+    (shape, coverage): (Option<&PublishedShape>, f64),
+) -> Result<Calibrated, Box<Problem>> {
     let (kept_out, points): (Vec<_>, Vec<_>) = known
         .into_iter()
         .partition(|point| wanted.without.iter().any(|r| r.value == point.solution));
-    let model = match wanted.line {
-        Line::Straight => Model::Straight,
-        Line::Curve => Model::Quadratic,
-    };
     let method = match wanted.fit {
         FitMethod::Ordinary => Method::Ordinary,
         FitMethod::Weighted => Method::Weighted,
         FitMethod::Generalised => Method::Generalised,
     };
     let given = numbered_points(ws, &points);
-    let fitted = fit::fit(&given, model, method).map_err(|failure| {
+    let chosen = choice::choose(
+        &choice::Candidates {
+            ws: &*ws,
+            against: wanted.against,
+            points: &points,
+            given: &given,
+            method,
+            unknowns,
+            shape,
+            coverage,
+        },
+        wanted.line,
+    );
+    let chosen = chosen.map_err(|failure| {
         let problem = Problem::error(
             "no-calibration",
             format!("No calibration line can be found: {failure}."),
@@ -101,40 +119,26 @@ pub(super) fn calibrate(
                 .right("solutions of several different, known compositions, each with a density"),
         )
     })?;
-    let ordinary = match method {
-        Method::Ordinary => None,
-        Method::Weighted | Method::Generalised => fit::fit(&given, model, Method::Ordinary).ok(),
-    };
-    Ok(CalibrationResult {
+    let mut result = |judged: choice::Judged, names, choice| CalibrationResult {
         against: wanted.against,
-        coefficients: coefficients(ws, &points, &fitted, titles(&COEFFICIENTS, wanted.against)),
-        lack_of_fit: judgement::lack_of_fit(ws, model, &points, solutions),
-        allowance: judgement::allowance(ws, &fitted, &points),
-        fitted,
-        points,
-        kept_out,
-        ordinary,
-    })
-}
-
-/// The quadratic through the points of a straight line, by the same method; none where there is none.
-pub(super) fn curve_beside(
-    ws: &mut Worksheet,
-    line: &CalibrationResult,
-    solutions: &[SolutionResult],
-) -> Option<CalibrationResult> {
-    let (model, against) = (Model::Quadratic, line.against);
-    let given = numbered_points(ws, &line.points);
-    let fitted = fit::fit(&given, model, line.fitted.method).ok()?;
-    Some(CalibrationResult {
-        against,
-        coefficients: coefficients(ws, &line.points, &fitted, titles(&BESIDE, against)),
-        lack_of_fit: judgement::lack_of_fit(ws, model, &line.points, solutions),
-        allowance: judgement::allowance(ws, &fitted, &line.points),
-        fitted,
-        points: line.points.clone(),
-        kept_out: line.kept_out.clone(),
-        ordinary: None,
+        coefficients: coefficients(ws, &points, &judged.fitted, titles(names, wanted.against)),
+        ordinary: match method {
+            Method::Ordinary => None,
+            Method::Weighted | Method::Generalised => {
+                fit::fit(&given, judged.fitted.model, Method::Ordinary).ok()
+            }
+        },
+        agreement: judged.agreement,
+        fitted: judged.fitted,
+        points: points.clone(),
+        kept_out: kept_out.clone(),
+        choice,
+    };
+    Ok(Calibrated {
+        relied_on: result(chosen.relied_on, &COEFFICIENTS, chosen.choice),
+        refused: chosen
+            .refused
+            .map(|judged| result(judged, &BESIDE, Choice::Asked)),
     })
 }
 
@@ -211,11 +215,7 @@ impl CalibrationResult {
     /// The fitted density at a composition on the calibration's scale, g/mL.
     #[must_use]
     pub fn density_at(&self, x: f64) -> f64 {
-        self.fitted
-            .coefficients
-            .iter()
-            .rev()
-            .fold(0.0, |sum, b| sum * x + b)
+        value_at(&self.fitted.coefficients, x)
     }
 
     /// The lowest and highest composition of the points, on the calibration's scale.
@@ -226,6 +226,16 @@ impl CalibrationResult {
             .iter()
             .map(|point| ws.value(point.x))
             .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
+    }
+
+    /// The calibration beside the published density; `None` where [`Shaped::new`] gives none.
+    pub(super) fn beside<'a>(
+        &self,
+        ws: &Worksheet,
+        shape: &'a PublishedShape,
+    ) -> Option<Shaped<'a>> {
+        let given = numbered_points(ws, &self.points);
+        Shaped::new(shape, self.against, &given, &self.fitted)
     }
 
     /// Whether a composition, on the calibration's scale, lies beyond its points.

@@ -7,6 +7,7 @@ mod allowances;
 mod apart;
 mod bands;
 mod calibration;
+mod choice;
 mod comparison;
 pub mod composition;
 pub mod coverage;
@@ -26,6 +27,7 @@ mod read_back;
 mod reference_temperature;
 mod replicates;
 pub mod results;
+mod shape;
 mod spread;
 mod strength;
 mod ware;
@@ -33,30 +35,36 @@ mod ware;
 pub use allowances::Effect;
 pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult};
+pub use choice::{Choice, Departure};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
 pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
 pub use few_degrees::coverage_factor;
-pub use judgement::{Test, points_reached, residual_influences};
+pub use judgement::{
+    Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
+    residual_influences,
+};
 pub use preparation::Preparation;
-pub use read_back::fieller;
+pub use read_back::{LeftOut, fieller};
 pub use reference_temperature::AtReference;
 pub use replicates::Variation;
+pub use shape::PublishedShape;
 pub use spread::{Cochran, Grounds, Liquid, OwnSpread, Spread, StatedSpread};
 pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 
 use std::collections::BTreeMap;
 
-use crate::fit::Model;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
 use apart::Apart;
+use calibration::Calibrated;
 use instruments::Instruments;
 use published::Published;
+use read_back::Read;
 use reference_temperature::Bringing;
 use strength::Scales;
 
@@ -81,10 +89,12 @@ pub struct Reduction {
     pub solutions: Vec<SolutionResult>,
     /// The estimates of how single weighings, fillings and readings scatter.
     pub spreads: Vec<Spread>,
-    /// The calibration, if one is wanted.
+    /// The calibration that the results rely on, if one is wanted.
     pub calibration: Option<CalibrationResult>,
-    /// The curve through the same points, to stand beside a straight line that does not fit them.
-    pub curve: Option<CalibrationResult>,
+    /// The line that the run file asks for, if the points refuse it and another is relied on.
+    pub refused_line: Option<CalibrationResult>,
+    /// The published density of the salt's solutions at the temperature of the calibration's points, if there is one.
+    pub published_shape: Option<PublishedShape>,
 }
 
 /// A solution, reduced.
@@ -98,8 +108,11 @@ pub struct SolutionResult {
     pub density: Option<DensityResult>,
     /// Its composition: by preparation, or for an unknown by the calibration.
     pub composition: Composition,
-    /// An unknown's composition by [`Reduction::curve`], on the calibration's scale.
-    pub by_curve: Option<NodeId>,
+    /// An unknown's composition by [`Reduction::refused_line`], on the calibration's scale.
+    pub by_refused_line: Option<NodeId>,
+    /// Of an unknown: the departure of the published density from the line relied on; `None` if it is negligible or not
+    /// known.
+    pub left_out: Option<LeftOut>,
     /// The comparison with the published density, or why there is none; none at all without a density.
     pub comparison: Option<Result<Comparison, NotCompared>>,
     /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
@@ -161,17 +174,15 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         );
     }
     let apart = bench.temperatures_apart(&mut solutions);
-    let calibration = bench.calibrate(&solutions);
-    let curve = calibration
-        .as_ref()
-        .and_then(|line| bench.curve_beside(line, &solutions));
-    if let Some(calibration) = &calibration {
-        bench.read_back(
-            &mut solutions,
-            (calibration, curve.as_ref()),
-            (bringing.as_ref(), apart.as_ref()),
-        );
+    let (shape, calibrated) = bench.calibrate(&solutions).unzip();
+    let published_shape = shape.flatten();
+    if let Some(calibrated) = &calibrated {
+        let lines = (calibrated, published_shape.as_ref());
+        bench.read_back(&mut solutions, lines, (bringing.as_ref(), apart.as_ref()));
     }
+    let (calibration, refused_line) = calibrated.map_or((None, None), |calibrated| {
+        (Some(calibrated.relied_on), calibrated.refused)
+    });
     bench.name_strengths(&mut solutions);
     if !bench.problems.is_empty() {
         return Err(bench.problems);
@@ -187,7 +198,8 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         solutions,
         spreads,
         calibration,
-        curve,
+        refused_line,
+        published_shape,
     })
 }
 
@@ -248,7 +260,8 @@ impl Bench<'_> {
                 density,
                 composition,
                 comparison: None,
-                by_curve: None,
+                by_refused_line: None,
+                left_out: None,
                 strength: None,
             });
         }
@@ -290,15 +303,27 @@ impl Bench<'_> {
         Some(apart)
     }
 
-    /// The calibration, where one is wanted and nothing is amiss so far.
-    fn calibrate(&mut self, solutions: &[SolutionResult]) -> Option<CalibrationResult> {
+    /// The calibration, where one is wanted and nothing is amiss so far, and the published shape beside it.
+    fn calibrate(
+        &mut self,
+        solutions: &[SolutionResult],
+    ) -> Option<(Option<PublishedShape>, Calibrated)> {
         let wanted = self.run.calibration.as_ref()?;
         if !self.problems.is_empty() {
             return None;
         }
         let points = calibration_points(&mut self.ws, solutions, wanted.against);
-        match calibration::calibrate(&mut self.ws, wanted, points, solutions) {
-            Ok(found) => Some(found),
+        let shape = self.salt.and_then(|salt| {
+            PublishedShape::new(&self.ws, salt, self.molar_mass, &points, solutions)
+        });
+        let unknowns: Vec<NodeId> = solutions
+            .iter()
+            .filter(|s| s.preparation == Preparation::Unknown)
+            .filter_map(|s| Some(s.density.as_ref()?.density))
+            .collect();
+        let beside = (shape.as_ref(), self.run.report.coverage);
+        match calibration::calibrate(&mut self.ws, wanted, points, &unknowns, beside) {
+            Ok(found) => Some((shape, found)),
             Err(problem) => {
                 self.problems.push(*problem);
                 None
@@ -306,37 +331,31 @@ impl Bench<'_> {
         }
     }
 
-    /// The curve through the points of a straight line that they refuse.
-    fn curve_beside(
-        &mut self,
-        line: &CalibrationResult,
-        solutions: &[SolutionResult],
-    ) -> Option<CalibrationResult> {
-        let refused =
-            line.fitted.model == Model::Straight && line.refused(self.run.report.coverage);
-        refused
-            .then(|| calibration::curve_beside(&mut self.ws, line, solutions))
-            .flatten()
-    }
-
-    /// Reads the unknowns' compositions back, at the reference temperature where there is one, and by the curve beside
-    /// the line where there is one.
+    /// Reads the unknowns' compositions back, at the reference temperature where there is one, and by the line asked for
+    /// where another is relied on.
     fn read_back(
         &mut self,
         solutions: &mut [SolutionResult],
-        (calibration, curve): (&CalibrationResult, Option<&CalibrationResult>),
+        (lines, shape): (&Calibrated, Option<&PublishedShape>),
         (bringing, apart): (Option<&Bringing<'_>>, Option<&Apart<'_>>),
     ) {
+        let calibration = &lines.relied_on;
+        let shaped = shape.and_then(|shape| calibration.beside(&self.ws, shape));
         let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
         for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
             let Some(density) = &mut solution.density else {
                 continue;
             };
             let name = &solution.name;
+            solution.left_out = shaped.as_ref().and_then(|shaped| {
+                let shaped = (shaped, self.run.report.coverage);
+                LeftOut::new(&mut self.ws, calibration, shaped, name, density.density)
+            });
+            let departure = solution.left_out.and_then(|left_out| left_out.counted);
             let found = if let Some(bringing) = bringing {
                 let unknown = (i, name.as_str(), &*density);
-                let found =
-                    bringing.read_back(&mut self.ws, &mut self.published, calibration, unknown);
+                let line = (calibration, departure);
+                let found = bringing.read_back(&mut self.ws, &mut self.published, line, unknown);
                 found.map(|(at, composition)| {
                     density.at_reference = Some(at);
                     composition
@@ -345,16 +364,24 @@ impl Bench<'_> {
                 if let Some(apart) = apart {
                     self.lacks_for_temperature(apart, calibration, name, density);
                 }
-                let (in_line, rho) = (density.compared(), Some(density.density));
-                read_back::read_back(&mut self.ws, calibration, name, in_line).map(|x| {
+                let rho = density.density;
+                let read = Read {
+                    density: density.compared(),
+                    departure,
+                };
+                read_back::read_back(&mut self.ws, calibration, name, read).map(|x| {
                     let known = (calibration.against, x);
-                    composition::complete(&mut self.ws, name, known, rho, self.molar_mass)
+                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
                 })
             };
-            // Where the curve has no such density, the straight line's answer stands alone.
-            let rho = density.compared();
-            solution.by_curve =
-                curve.and_then(|curve| read_back::by_curve(&mut self.ws, curve, name, rho));
+            let plain = Read {
+                density: density.compared(),
+                departure: None,
+            };
+            solution.by_refused_line = lines
+                .refused
+                .as_ref()
+                .and_then(|line| read_back::by_refused_line(&mut self.ws, line, name, plain));
             match found {
                 Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
@@ -374,7 +401,11 @@ impl Bench<'_> {
         density: &mut DensityResult,
     ) {
         let (ws, label) = (&mut self.ws, format!("{name}, first"));
-        let Ok(x) = read_back::read_back(ws, calibration, &label, density.density) else {
+        let measured = Read {
+            density: density.density,
+            departure: None,
+        };
+        let Ok(x) = read_back::read_back(ws, calibration, &label, measured) else {
             return;
         };
         let known = (calibration.against, x);

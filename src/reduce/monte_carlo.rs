@@ -8,7 +8,7 @@ use crate::quantity::rounding::{Rounded, to_place};
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
-use super::results::{Manner, Results};
+use super::results::{CompositionStated, Manner, Results, Stated};
 use super::{Preparation, Reduction, SolutionResult, composition};
 
 /// The seed of every check, so that a report made again is the same: the number of the standard.
@@ -127,6 +127,34 @@ impl MonteCarloStated {
                 })
                 .collect(),
         }
+    }
+}
+
+impl MonteCarloStated {
+    /// Puts the Monte Carlo interval in place of the first-order one in every unknown's composition on the calibration's
+    /// scale that the check does not confirm. A result that is not always defined has no such interval.
+    pub fn replace_unconfirmed(&self, against: Scale, results: &mut Results) {
+        let unconfirmed = |check: &&CheckStated| {
+            let finite = check.low.is_finite() && check.high.is_finite();
+            !check.validated && check.undefined == 0 && finite
+        };
+        for (name, solution) in &mut results.unknowns {
+            let of = |c: &&CheckStated| c.name == *name && c.quantity == composition::key(against);
+            let check = self.results.iter().filter(of).find(unconfirmed);
+            if let Some((stated, check)) = on_mut(&mut solution.composition, against).zip(check) {
+                stated.rely_on([check.low, check.high], |value| check.round(value));
+            }
+        }
+    }
+}
+
+/// A composition on a scale, to be changed.
+fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stated> {
+    match scale {
+        Scale::MassPercent => composition.mass_percent.as_mut(),
+        Scale::MassConcentration => composition.mass_concentration.as_mut(),
+        Scale::Molarity => composition.molarity.as_mut(),
+        Scale::Molality => composition.molality.as_mut(),
     }
 }
 

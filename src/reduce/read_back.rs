@@ -4,18 +4,81 @@ use crate::fit::{self, Fieller};
 use crate::problem::Problem;
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
-use super::CalibrationResult;
+use super::allowances::published_error;
+use super::choice::{Choice, NEGLIGIBLE, Shaped};
 use super::composition::{label, title as composition_title, unit};
+use super::few_degrees::coverage_factor;
+use super::judgement::PointErrors;
+use super::{CalibrationResult, sub_kind};
 
 /// Why no composition follows from a density.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum NoRoot {
+pub(super) enum NoRoot {
     /// The calibration never has that density.
     None,
     /// It has it at two compositions of the calibrated range.
     Two,
     /// It turns within the range and has that density only outside, on either side.
     Turned,
+}
+
+/// A measured density to be read back.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Read {
+    /// The density, g/mL.
+    pub(super) density: NodeId,
+    /// The departure of the published density from the line at the composition found, g/mL, where it matters; an input of
+    /// value zero.
+    pub(super) departure: Option<NodeId>,
+}
+
+impl Read {
+    /// The density that the line has at the composition sought, as a formula.
+    fn formula(self) -> Expr {
+        match self.departure {
+            Some(departure) => Expr::from(self.density) - departure,
+            None => Expr::from(self.density),
+        }
+    }
+}
+
+/// How far the published density departs from the line relied on at an unknown, where that is not negligible.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeftOut {
+    /// The departure in the composition found, in the unit of the calibration's scale, unsigned.
+    pub composition: f64,
+    /// The departure, g/mL, as an input of value zero: a known effect that is not corrected, of the size of its standard
+    /// uncertainty. `None` where the run file asks for the line: its answer has the uncertainty of that line.
+    pub counted: Option<NodeId>,
+}
+
+impl LeftOut {
+    /// `None` if the departure is negligible beside the uncertainty of the density less the fitted one, or not known.
+    pub(super) fn new(
+        ws: &mut Worksheet,
+        calibration: &CalibrationResult,
+        (shaped, coverage): (&Shaped, f64),
+        name: &str,
+        density: NodeId,
+    ) -> Option<Self> {
+        let fitted = &calibration.fitted;
+        let range = calibration.range(ws);
+        let x = single_root(&fitted.coefficients, ws.value(density), range).ok()?;
+        let departure = shaped.departure(x)?.abs();
+        let errors = PointErrors::new(ws, &calibration.points);
+        let uncertainty = errors.of_reading(fitted, Some(density), x);
+        let expanded = coverage_factor(coverage, &uncertainty) * uncertainty.standard;
+        let title = Title::new(
+            format!("departure of the published density from the calibration at {name}"),
+            sub_kind("\\delta", "shape", name),
+            "g/mL",
+        );
+        (departure > NEGLIGIBLE * expanded).then(|| Self {
+            composition: (departure / fitted.slope(x)).abs(),
+            counted: (calibration.choice != Choice::Asked)
+                .then(|| published_error(ws, title, departure)),
+        })
+    }
 }
 
 /// Reads a density back from the calibration: the composition on its scale.
@@ -29,10 +92,10 @@ pub(super) fn read_back(
     ws: &mut Worksheet,
     calibration: &CalibrationResult,
     name: &str,
-    density: NodeId,
+    read: Read,
 ) -> Result<NodeId, Box<Problem>> {
     let title = composition_title(calibration.against, name);
-    let found = root(ws, calibration, density)
+    let found = root(ws, calibration, read)
         .map(|formula| ws.calculate(title, formula))
         .and_then(|id| {
             if ws.value(id).is_finite() {
@@ -68,23 +131,24 @@ pub(super) fn read_back(
         Box::new(
             Problem::error(code, headline)
                 .at(format!("solutions.{name}"), None)
-                .read(format!("{:.5} g/mL", ws.value(density)))
+                .read(format!("{:.5} g/mL", ws.value(read.density)))
                 .right(right),
         )
     })
 }
 
-/// The composition by a curve that stands beside a straight line; none where [`read_back`] would have a problem.
-pub(super) fn by_curve(
+/// The composition by a line asked for that stands beside the one relied on; `None` where [`read_back`] would have a
+/// problem.
+pub(super) fn by_refused_line(
     ws: &mut Worksheet,
-    curve: &CalibrationResult,
+    line: &CalibrationResult,
     name: &str,
-    density: NodeId,
+    read: Read,
 ) -> Option<NodeId> {
-    let formula = root(ws, curve, density).ok()?;
-    let title = composition_title(curve.against, name);
+    let formula = root(ws, line, read).ok()?;
+    let title = composition_title(line.against, name);
     let beside = Title::new(
-        format!("{} by a curve", title.name),
+        format!("{} by the line asked for", title.name),
         format!("{}'", title.symbol),
         title.unit,
     );
@@ -93,18 +157,18 @@ pub(super) fn by_curve(
 }
 
 /// The formula of the composition that has a density.
-fn root(ws: &Worksheet, calibration: &CalibrationResult, density: NodeId) -> Result<Expr, NoRoot> {
+fn root(ws: &Worksheet, calibration: &CalibrationResult, read: Read) -> Result<Expr, NoRoot> {
     let (b0, b1, b2) = match *calibration.coefficients.as_slice() {
-        [b0, b1] => return Ok((Expr::from(density) - b0) / b1),
+        [b0, b1] => return Ok((read.formula() - b0) / b1),
         [b0, b1, b2] => (b0, b1, b2),
         _ => return Err(NoRoot::None),
     };
     let rising = rising_at_root(
         [b0, b1, b2].map(|id| ws.value(id)),
-        ws.value(density),
+        ws.value(read.density),
         calibration.range(ws),
     )?;
-    let height = || Expr::from(density) - b0;
+    let height = || read.formula() - b0;
     let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * height()).root();
     // At the root, the slope b1 + 2 b2 x is plus or minus the root of the discriminant. Of the two ways to write the
     // solution, the one that adds numbers of one sign keeps their digits.
@@ -114,6 +178,35 @@ fn root(ws: &Worksheet, calibration: &CalibrationResult, density: NodeId) -> Res
         (true, false) => (root - b1) / (Expr::number(2.0) * b2),
         (false, true) => -(Expr::from(b1) + root) / (Expr::number(2.0) * b2),
     })
+}
+
+/// The composition at which a line or curve of coefficients by rising powers has a density, read as by [`read_back`].
+pub(super) fn single_root(
+    coefficients: &[f64],
+    density: f64,
+    range: (f64, f64),
+) -> Result<f64, NoRoot> {
+    let x = match *coefficients {
+        [b0, b1] => (density - b0) / b1,
+        [b0, b1, b2] => {
+            let rising = rising_at_root([b0, b1, b2], density, range)?;
+            let slope = (b1 * b1 + 4.0 * b2 * (density - b0)).sqrt();
+            let slope = if rising { slope } else { -slope };
+            // Without the difference of two numbers nearly equal.
+            if b1 * slope > 0.0 {
+                2.0 * (density - b0) / (b1 + slope)
+            } else {
+                (slope - b1) / (2.0 * b2)
+            }
+        }
+        _ => return Err(NoRoot::None),
+    };
+    Some(x).filter(|x| x.is_finite()).ok_or(NoRoot::None)
+}
+
+/// The value of a polynomial of coefficients by rising powers.
+pub(super) fn value_at(coefficients: &[f64], x: f64) -> f64 {
+    coefficients.iter().rev().fold(0.0, |sum, b| sum * x + b)
 }
 
 /// Whether the curve rises where it is to be read: at its one root in the range, else on its continuation.
@@ -148,18 +241,19 @@ fn rising_at_root(
 }
 
 /// Fieller's interval of a composition read back from a straight line, at coverage factor `factor`, with all that the
-/// density and the line share; none for a curve, and where the slope does not differ from zero at this factor.
+/// density and the line share, and the departure that the density is read back with; none for a curve, and where the slope does not differ from zero at this factor.
 pub fn fieller(
     ws: &Worksheet,
     calibration: &CalibrationResult,
-    density: NodeId,
+    (density, departure): (NodeId, Option<NodeId>),
     factor: f64,
 ) -> Option<Fieller> {
     let &[b0, b1] = calibration.coefficients.as_slice() else {
         return None;
     };
     let of = [density, b0, b1];
-    let matrix = ws.covariances(&of);
+    let mut matrix = ws.covariances(&of);
+    matrix[0][0] += departure.map_or(0.0, |id| ws.covariance(id, id));
     let covariance = std::array::from_fn(|i| std::array::from_fn(|j| matrix[i][j]));
     let [reading, intercept, slope] = of.map(|id| ws.value(id));
     fit::fieller(reading, [intercept, slope], &covariance, factor)

@@ -13,7 +13,7 @@ use super::allowances::published_error;
 use super::composition::{self, Composition};
 use super::instruments::put;
 use super::published::Published;
-use super::read_back::read_back;
+use super::read_back::{Read, read_back};
 use super::{CalibrationResult, DensityResult, Preparation, SolutionResult, sub, sub_kind};
 
 /// A density brought to the reference temperature.
@@ -210,7 +210,7 @@ impl<'a> Bringing<'a> {
         &self,
         ws: &mut Worksheet,
         published: &mut Published,
-        calibration: &CalibrationResult,
+        (calibration, departure): (&CalibrationResult, Option<NodeId>),
         (index, name, density): (usize, &str, &DensityResult),
     ) -> Result<(AtReference, Composition), Box<Problem>> {
         /// A change of mass percent in its standard uncertainty: a hundredth of it, what the next pass would change, no
@@ -222,7 +222,15 @@ impl<'a> Bringing<'a> {
         let mut last = f64::NAN;
         for pass in 1..=MOST_PASSES {
             let label = format!("{name}, pass {pass}");
-            let composition = self.at_density(ws, calibration, &label, rho)?;
+            let composition = self.at_density(
+                ws,
+                calibration,
+                &label,
+                Read {
+                    density: rho,
+                    departure,
+                },
+            )?;
             let Some(w) = composition.mass_percent else {
                 break;
             };
@@ -234,30 +242,38 @@ impl<'a> Bringing<'a> {
             let change = (ws.value(w) - last).abs();
             last = ws.value(w);
             if change <= (SETTLED * ws.uncertainty(w).standard).max(1e-9) {
-                let composition = self.at_density(ws, calibration, name, rho)?;
+                let composition = self.at_density(
+                    ws,
+                    calibration,
+                    name,
+                    Read {
+                        density: rho,
+                        departure,
+                    },
+                )?;
                 return Ok((at, composition));
             }
         }
         Err(Box::new(self.out_of_range(index)))
     }
 
-    /// An unknown's composition by a calibration from its density, g/mL.
+    /// An unknown's composition by a calibration from its density.
     fn at_density(
         &self,
         ws: &mut Worksheet,
         calibration: &CalibrationResult,
         label: &str,
-        density: NodeId,
+        read: Read,
     ) -> Result<Composition, Box<Problem>> {
         let known = (
             calibration.against,
-            read_back(ws, calibration, label, density)?,
+            read_back(ws, calibration, label, read)?,
         );
         Ok(composition::complete(
             ws,
             label,
             known,
-            Some(density),
+            Some(read.density),
             self.molar_mass,
         ))
     }

@@ -41,13 +41,21 @@ pub struct Stated {
     /// What the value lacks for effects not corrected, by effect; absent where there are none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub not_corrected: Vec<NotCorrected>,
-    /// As the report prints it, without unit: `1.1286 ± 0.0021`.
+    /// Ends of the coverage interval by Monte Carlo, where that does not confirm value ± expanded uncertainty and is to be
+    /// relied on instead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub monte_carlo_interval: Option<[f64; 2]>,
+    /// As the report prints it, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
+    /// 1.1304)`.
     pub shown: String,
     /// Inputs by their share in the variance, largest first.
     pub budget: Vec<Share>,
     /// Value and expanded uncertainty as printed; none where either is not finite.
     #[serde(skip)]
     pub rounded: Option<Rounded>,
+    /// The interval by Monte Carlo as printed.
+    #[serde(skip)]
+    pub interval_shown: Option<String>,
 }
 
 /// How results are stated: at which coverage probability, in which digits.
@@ -158,12 +166,24 @@ impl Manner {
             coverage_factor: k,
             expanded_uncertainty: expanded,
             not_corrected: self.not_corrected(ws, id),
+            monte_carlo_interval: None,
             shown: rounded
                 .as_ref()
                 .map_or_else(|| node.value.to_string(), ToString::to_string),
             budget,
             rounded,
+            interval_shown: None,
         }
+    }
+}
+
+impl Stated {
+    /// Relies on a coverage interval by Monte Carlo instead of the one by first order; `round` gives the digits.
+    pub(super) fn rely_on(&mut self, ends: [f64; 2], round: impl Fn(f64) -> String) {
+        let shown = ends.map(&round).join(" to ");
+        self.shown = format!("{} ({shown})", round(self.value));
+        self.monte_carlo_interval = Some(ends);
+        self.interval_shown = Some(shown);
     }
 }
 
@@ -208,9 +228,13 @@ pub struct SolutionStated {
     /// effects not corrected as its expanded uncertainty is; absent where no finite one exists.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fieller: Option<FiellerStated>,
-    /// An unknown's composition by a curve, where the straight line does not fit the points.
+    /// An unknown's composition by the line that the run file asks for, where the points refuse it and another is relied
+    /// on.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub by_curve: Option<Stated>,
+    pub by_line_asked_for: Option<Stated>,
+    /// The departure of the published density from the line relied on; absent where it is negligible or not known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub departure: Option<DepartureStated>,
 }
 
 /// The strength of a sodium chloride brine on the trade's scales.
@@ -292,30 +316,50 @@ pub struct CalibrationStated {
     /// freedom.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub scatter_standard_errors: Option<Vec<f64>>,
-    /// Observed χ² against the stated uncertainties; absent for an ordinary fit.
+    /// Who chose between straight line and curve, and why: `asked`, `asked line refused`, `straight enough`, `no curve`,
+    /// `bends`, `straight line refused` or `bend not known`.
+    pub choice: &'static str,
+    /// Observed χ² against the stated uncertainties and covariances; absent without degrees of freedom.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chi_squared: Option<f64>,
-    /// The probability of such a χ² or a larger one; absent without degrees of freedom.
+    /// The probability of such a χ² or a larger one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chi_squared_p: Option<f64>,
-    /// Whether χ² stays below its limit at the run's coverage probability.
+    /// Patterns of the residuals with the probability of as much or more.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub patterns: Vec<PatternStated>,
+    /// Whether the points agree with the line by all of these tests, at 1 % for all together; absent without any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub consistent: Option<bool>,
-    /// Lack of fit against the scatter of the single weighings; absent without replicates.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lack_of_fit: Option<LackOfFitStated>,
 }
 
-/// The F test of lack of fit.
+/// A pattern of the residuals.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LackOfFitStated {
-    /// F; absent where infinite, the weighings of each solution being equal.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub f: Option<f64>,
-    /// The probability of such an F or a larger one.
+pub struct PatternStated {
+    /// `one side`, `trend`, `bend` or `wave`.
+    pub course: &'static str,
+    /// The component of the residuals along it over its standard uncertainty.
+    pub t: f64,
+    /// The probability of as much or more, on either side.
     pub p: f64,
-    /// Degrees of freedom of lack of fit and of pure error.
-    pub dof: [usize; 2],
+}
+
+/// The departure of the published density from the line that an unknown is found from.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct DepartureStated {
+    /// The departure in the composition found, in the unit of the calibration's scale, unsigned.
+    pub composition: f64,
+    /// Whether it is part of the uncertainty; not where the run file asks for the line.
+    pub counted: bool,
+}
+
+impl DepartureStated {
+    /// Two digits of it.
+    #[must_use]
+    pub fn shown(&self) -> String {
+        let rounded = Rounded::new(self.composition, self.composition, UNCERTAINTY_DIGITS);
+        rounded.map_or_else(|| self.composition.to_string(), |rounded| rounded.value())
+    }
 }
 
 /// Fieller's interval, on the calibration's scale.
@@ -405,9 +449,12 @@ pub struct Results {
     /// Solutions made, by name, in the order of the run file.
     #[serde(serialize_with = "as_map")]
     pub solutions: Vec<(String, SolutionStated)>,
-    /// The calibration.
+    /// The calibration that the results rely on.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibration: Option<CalibrationStated>,
+    /// The line that the run file asks for, where the points refuse it and another is relied on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line_asked_for: Option<CalibrationStated>,
     /// Unknowns, by name.
     #[serde(serialize_with = "as_map")]
     pub unknowns: Vec<(String, SolutionStated)>,
@@ -464,7 +511,11 @@ impl Results {
             calibration: reduction
                 .calibration
                 .as_ref()
-                .map(|c| calibrated(ws, c, run.report.coverage, &state)),
+                .map(|c| calibrated(ws, c, &state)),
+            line_asked_for: reduction
+                .refused_line
+                .as_ref()
+                .map(|c| calibrated(ws, c, &state)),
             unknowns: Vec::new(),
             comparison: Vec::new(),
             manner: manner.clone(),
@@ -488,7 +539,11 @@ impl Results {
                 }),
                 composition: compose(&solution.composition, &state),
                 fieller: fieller_interval(reduction, solution, run.report.coverage),
-                by_curve: solution.by_curve.map(state),
+                by_line_asked_for: solution.by_refused_line.map(state),
+                departure: solution.left_out.map(|left_out| DepartureStated {
+                    composition: left_out.composition,
+                    counted: left_out.counted.is_some(),
+                }),
             };
             let list = match solution.preparation {
                 Preparation::Unknown => &mut results.unknowns,
@@ -516,11 +571,10 @@ impl Results {
     }
 }
 
-/// A calibration, stated; its tests are at the coverage probability.
+/// A calibration, stated.
 fn calibrated(
     ws: &Worksheet,
     c: &CalibrationResult,
-    coverage: f64,
     state: &impl Fn(NodeId) -> Stated,
 ) -> CalibrationStated {
     let scatter = (c.fitted.dof > 0).then(|| {
@@ -531,7 +585,8 @@ fn calibrated(
             .map(|(i, row)| row[i].sqrt())
             .collect()
     });
-    let tested = c.chi_squared_test(coverage);
+    let tested = c.agreement.chi_squared_test();
+    let patterns = c.agreement.pattern_tests();
     CalibrationStated {
         against: composition::label(c.against),
         line: match c.fitted.model {
@@ -549,14 +604,17 @@ fn calibrated(
         dof: c.fitted.dof,
         covariance: ws.covariances(&c.coefficients),
         scatter_standard_errors: scatter,
-        chi_squared: c.fitted.chi_squared,
+        choice: c.choice.key(),
+        chi_squared: tested.map(|test| test.observed),
         chi_squared_p: tested.map(|test| test.p_value),
-        consistent: tested.map(|test| test.passed()),
-        lack_of_fit: c.lack_of_fit.map(|found| LackOfFitStated {
-            f: Some(found.f).filter(|f| f.is_finite()),
-            p: found.p_value,
-            dof: [found.lack_dof, found.pure_dof],
-        }),
+        consistent: tested.map(|_| !c.agreement.refused()),
+        patterns: patterns
+            .map(|(course, test)| PatternStated {
+                course: course.key(),
+                t: test.observed,
+                p: test.p_value,
+            })
+            .collect(),
     }
 }
 
@@ -567,14 +625,15 @@ fn fieller_interval(
     coverage: f64,
 ) -> Option<FiellerStated> {
     let calibration = reduction.calibration.as_ref()?;
-    let density = solution.density.as_ref()?.compared();
+    let departure = solution.left_out.and_then(|left_out| left_out.counted);
+    let read = (solution.density.as_ref()?.compared(), departure);
     if solution.preparation != Preparation::Unknown {
         return None;
     }
     let ws = &reduction.worksheet;
     let uncertainty = ws.uncertainty(solution.composition.on(calibration.against)?);
     let factor = coverage_factor(coverage, &uncertainty);
-    let found = fieller(ws, calibration, density, factor)?;
+    let found = fieller(ws, calibration, read, factor)?;
     let wider = widening(uncertainty, coverage);
     Some(FiellerStated {
         low: found.low - wider,

@@ -173,18 +173,18 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
             lead: String::new(),
             steps: {
                 let mut steps = writer.calibration(calibration);
-                steps.extend(judged::tests(calibration, coverage));
+                steps.extend(judged::tests(calibration));
                 steps
             },
         });
     }
-    if let Some(curve) = &reduction.curve {
+    if let Some(line) = &reduction.refused_line {
         parts.push(Part {
-            title: "Calibration by a curve, beside the straight line".into(),
+            title: "The straight line asked for, which the points refuse".into(),
             lead: "By the same method, from the same points.".into(),
             steps: {
-                let mut steps = writer.coefficients(curve);
-                steps.extend(judged::tests(curve, coverage));
+                let mut steps = writer.coefficients(line);
+                steps.extend(judged::tests(line));
                 steps
             },
         });
@@ -197,7 +197,7 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
         |_| String::new(),
         |writer, solution| {
             let mut results = composition_nodes(solution);
-            results.extend(solution.by_curve);
+            results.extend(solution.by_refused_line);
             let mut steps = writer.up_to(&results);
             steps.extend(judged::fieller(reduction, solution, coverage));
             steps
@@ -428,7 +428,7 @@ impl Writer<'_> {
 }
 
 /// What a method of fitting makes least of the residuals r, TeX.
-fn least(method: Method) -> &'static str {
+pub(super) fn least(method: Method) -> &'static str {
     match method {
         Method::Ordinary => "Q &= \\sum_i r_i^{2}",
         Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",

@@ -5,8 +5,11 @@ use serde::Serialize;
 use crate::fit::{Fitted, Method, Model};
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::FiellerStated;
-use crate::reduce::{Bands, CalibrationResult, Preparation, Test, composition};
+use crate::reduce::{
+    Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test, composition,
+};
 
+use super::line_choice::ChoiceShown;
 use super::values::{CompositionShown, ResultShown};
 use super::words::{self, figures};
 use super::{Material, contrast};
@@ -29,28 +32,61 @@ pub(super) struct CalibrationShown {
     residual_sd: Option<String>,
     r_squared: Option<String>,
     dof: usize,
+    /// Who chose between straight line and curve, and why.
+    choice: ChoiceShown,
+    /// Whether there are points enough for bands.
+    bands: bool,
     /// χ² of the points against their stated uncertainties.
     chi_squared: Option<TestShown>,
-    /// F of the means of weighings against the weighings' scatter.
-    lack_of_fit: Option<TestShown>,
-    /// Whether one of the two refuses the line.
+    /// Patterns of the residuals.
+    patterns: Vec<PatternShown>,
+    /// The level of these tests together, %.
+    level: String,
+    /// Whether one of these tests refuses the line.
     refused: bool,
+    /// That all residuals lie on one side, and which errors the points share, where these lead: a sentence each.
+    remarks: Vec<String>,
     /// Own standard uncertainty of a density like those of the points, mg/mL.
     own_deviation: String,
     /// The coefficients of the ordinary fit, where another was asked for.
     ordinary: Option<Vec<String>>,
     /// Why they differ from those of the fit made.
     ordinary_differs: Option<String>,
-    /// The coefficients of the curve that stands beside a straight line refused.
-    curve_beside: Option<CurveShown>,
+    /// The line asked for, where the points refuse it and another is relied on.
+    asked_for: Option<AskedForShown>,
 }
 
-/// The curve beside a straight line.
+/// A line asked for that the points refuse.
 #[derive(Debug, Serialize)]
-struct CurveShown {
+struct AskedForShown {
     coefficients: Vec<String>,
-    /// Whether it has no choice but to meet every point.
-    untested: bool,
+    chi_squared: Option<TestShown>,
+    patterns: Vec<PatternShown>,
+}
+
+/// A pattern of the residuals.
+#[derive(Debug, Serialize)]
+struct PatternShown {
+    /// What the residuals do.
+    course: &'static str,
+    test: TestShown,
+}
+
+fn patterns(calibration: &CalibrationResult) -> Vec<PatternShown> {
+    let shown = |(course, test): (Course, Test)| PatternShown {
+        course: course.in_words(),
+        test: TestShown::of(test, String::new()),
+    };
+    calibration.agreement.pattern_tests().map(shown).collect()
+}
+
+fn chi_squared(calibration: &CalibrationResult) -> Option<TestShown> {
+    let consistency = calibration.agreement.consistency?;
+    let test = calibration.agreement.chi_squared_test()?;
+    Some(TestShown {
+        few_weighings: consistency.allowance.is_some(),
+        ..TestShown::of(test, consistency.dof.to_string())
+    })
 }
 
 /// A test of the calibration.
@@ -60,7 +96,7 @@ struct TestShown {
     limit: String,
     /// Probability of as much by chance.
     p: String,
-    /// Degrees of freedom, e.g. `3` or `3 and 10`.
+    /// Degrees of freedom of χ².
     dof: String,
     passed: bool,
     /// Whether the limit allows for uncertainties that rest on few weighings.
@@ -114,11 +150,18 @@ pub(super) struct UnknownShown {
     unbounded: bool,
     /// The range of the points, where the result lies beyond it.
     beyond: Option<RangeShown>,
-    /// The result by a curve, where the straight line is refused.
-    by_curve: Option<ResultShown>,
-    /// The result by an ordinary straight line, in the digits of the headline, where the line is refused and was found
-    /// otherwise.
-    by_ordinary: Option<String>,
+    /// The result by the line asked for, where the points refuse it and another is relied on.
+    by_line_asked_for: Option<ResultShown>,
+    /// The departure of the published density from the line relied on, where it matters.
+    departure: Option<DepartureShown>,
+}
+
+#[derive(Debug, Serialize)]
+struct DepartureShown {
+    /// In the headline's unit.
+    size: String,
+    /// Whether it is part of the uncertainty.
+    counted: bool,
 }
 
 /// The range of the points, in the headline's unit.
@@ -140,13 +183,9 @@ pub(super) fn calibration(
     calibration: &CalibrationResult,
 ) -> CalibrationShown {
     let Material {
-        run,
-        reduction,
-        results,
-        ..
+        reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
-    let coverage = run.report.coverage;
     let fitted = &calibration.fitted;
     let state = |id| ResultShown::of(&results.manner.state(ws, id));
     CalibrationShown {
@@ -200,30 +239,40 @@ pub(super) fn calibration(
         r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
             .then(|| determination(fitted.r_squared)),
         dof: fitted.dof,
-        chi_squared: calibration
-            .chi_squared_test(coverage)
-            .map(|test| TestShown {
-                few_weighings: calibration.allowance.is_some(),
-                ..TestShown::of(test, fitted.dof.to_string())
-            }),
-        lack_of_fit: calibration
-            .lack_of_fit_test(coverage)
-            .zip(calibration.lack_of_fit)
-            .map(|(test, found)| {
-                TestShown::of(test, format!("{} and {}", found.lack_dof, found.pure_dof))
-            }),
-        refused: calibration.refused(coverage),
+        choice: ChoiceShown::new(reduction, calibration),
+        bands: has_bands(calibration),
+        chi_squared: chi_squared(calibration),
+        patterns: patterns(calibration),
+        level: figures(100.0 * REFUSAL_LEVEL, 1),
+        refused: calibration.agreement.refused(),
+        remarks: remarks(material, calibration),
         own_deviation: figures(1000.0 * Bands::of(ws, calibration).own().standard, 2),
         ordinary: calibration.ordinary.as_ref().map(coefficients),
         ordinary_differs: calibration
             .ordinary
             .as_ref()
             .and_then(|_| contrast::in_words(reduction, calibration)),
-        curve_beside: reduction.curve.as_ref().map(|curve| CurveShown {
-            coefficients: coefficients(&curve.fitted),
-            untested: curve.fitted.dof == 0,
+        asked_for: reduction.refused_line.as_ref().map(|line| AskedForShown {
+            coefficients: coefficients(&line.fitted),
+            chi_squared: chi_squared(line),
+            patterns: patterns(line),
         }),
     }
+}
+
+/// What is to be said of residuals and bars that seem to disagree.
+fn remarks(material: &Material, calibration: &CalibrationResult) -> Vec<String> {
+    let on_one_side = calibration
+        .on_one_side()
+        .then(|| "All residuals lie on one side of the fitted function.".to_owned());
+    let shared = contrast::shared_in_words(material.reduction, calibration);
+    on_one_side.into_iter().chain(shared).collect()
+}
+
+/// Whether a calibration has points enough for bands: a line through two or three points is not shown as if its course
+/// between them had been tested.
+pub(super) fn has_bands(calibration: &CalibrationResult) -> bool {
+    calibration.points.len() > 3
 }
 
 fn coefficients(fitted: &Fitted) -> Vec<String> {
@@ -258,7 +307,9 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             continue;
         };
         let straight = calibration.fitted.model == Model::Straight;
-        let headline = results.manner.state(ws, x);
+        let Some(headline) = stated.composition.on(calibration.against) else {
+            continue;
+        };
         shown.push(UnknownShown {
             fieller: stated
                 .fieller
@@ -275,20 +326,11 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     high: figures(high, 4),
                 }
             }),
-            by_curve: stated.by_curve.as_ref().map(ResultShown::of),
-            by_ordinary: calibration
-                .ordinary
-                .as_ref()
-                .filter(|_| straight && calibration.refused(material.run.report.coverage))
-                .and_then(|ordinary| {
-                    let rho = solution.density.as_ref()?.compared();
-                    let [b0, b1] = *ordinary.coefficients.as_slice() else {
-                        return None;
-                    };
-                    let by = (ws.value(rho) - b0) / b1;
-                    let shown = results.manner.round(x, by, headline.expanded_uncertainty)?;
-                    Some(shown.value())
-                }),
+            by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::of),
+            departure: stated.departure.map(|departure| DepartureShown {
+                size: departure.shown(),
+                counted: departure.counted,
+            }),
             solution: solution.name.clone(),
             density: ResultShown::of(
                 stated
@@ -297,7 +339,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     .map_or(density, |at| &at.density),
             ),
             composition: CompositionShown::of(&stated.composition),
-            headline: ResultShown::of(&headline),
+            headline: ResultShown::of(headline),
             headline_name: composition::label(calibration.against),
             headline_symbol: words::scale_symbol(calibration.against),
         });

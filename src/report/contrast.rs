@@ -12,32 +12,86 @@ use super::words::figures;
 const ALIKE: f64 = 1.2;
 /// A share in the variance below which what points share is not worth telling.
 const NOTABLE: f64 = 0.05;
+/// A share in the variance above which what points share makes bars and standardised residuals tell different things.
+const LEADING: f64 = 0.5;
+
+/// The own errors of the points and the variances of the errors that they share.
+struct Errors<'a> {
+    /// Standard uncertainty, g/mL, and the solution's name.
+    own: Vec<(f64, &'a str)>,
+    /// Variance over all points by each source.
+    shared: BTreeMap<NodeId, f64>,
+}
+
+impl<'a> Errors<'a> {
+    fn new(reduction: &'a Reduction, calibration: &CalibrationResult) -> Self {
+        let all_covariances = calibration.fitted.method == Method::Generalised;
+        let parts = residual_influences(
+            &reduction.worksheet,
+            &calibration.fitted,
+            &calibration.points,
+        );
+        let points_with = points_reached(&parts);
+        let mut own = Vec::new();
+        let mut shared: BTreeMap<NodeId, f64> = BTreeMap::new();
+        for (parts, point) in parts.iter().zip(&calibration.points) {
+            let mut variance = 0.0;
+            for (source, part) in parts {
+                if all_covariances && points_with.get(source) != Some(&1) {
+                    *shared.entry(*source).or_insert(0.0) += part * part;
+                } else {
+                    variance += part * part;
+                }
+            }
+            own.push((
+                variance.sqrt(),
+                reduction.solutions[point.solution].name.as_str(),
+            ));
+        }
+        Self { own, shared }
+    }
+
+    /// The largest source that points share, and the share of all that they share in the variance; `None` below
+    /// [`NOTABLE`].
+    fn foremost(&self) -> Option<(NodeId, f64)> {
+        let in_common: f64 = self.shared.values().sum();
+        let in_all = in_common + self.own.iter().map(|(error, _)| error * error).sum::<f64>();
+        let largest = self
+            .shared
+            .iter()
+            .max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0)))?;
+        (in_common > NOTABLE * in_all).then_some((*largest.0, in_common / in_all))
+    }
+}
+
+/// Which errors the points share and what they do to bars and residuals; `None` where bars and residuals tell the same.
+pub(super) fn shared_in_words(
+    reduction: &Reduction,
+    calibration: &CalibrationResult,
+) -> Option<String> {
+    if calibration.fitted.dof == 0 {
+        return None;
+    }
+    let (source, share) = Errors::new(reduction, calibration).foremost()?;
+    (share > LEADING).then(|| {
+        format!(
+            "The error bars include errors that the points share ({} % of the variance; the largest: {}). Such an error \
+             moves all points and the line together, so that a standardised residual compares a point with its own, smaller \
+             errors: it can be large where the bar reaches the line, and residuals on one side of the line need no other \
+             cause.",
+            figures(100.0 * share, 2),
+            reduction.worksheet.node(source).name
+        )
+    })
+}
 
 /// One sentence: which points count most and least, and what they share. None where every line meets every point.
 pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -> Option<String> {
     if calibration.fitted.dof == 0 {
         return None;
     }
-    let ws = &reduction.worksheet;
-    let all_covariances = calibration.fitted.method == Method::Generalised;
-    let parts = residual_influences(ws, &calibration.fitted, &calibration.points);
-    let points_with = points_reached(&parts);
-    let mut own = Vec::new();
-    let mut shared: BTreeMap<NodeId, f64> = BTreeMap::new();
-    for (parts, point) in parts.iter().zip(&calibration.points) {
-        let mut variance = 0.0;
-        for (source, part) in parts {
-            if all_covariances && points_with.get(source) != Some(&1) {
-                *shared.entry(*source).or_insert(0.0) += part * part;
-            } else {
-                variance += part * part;
-            }
-        }
-        own.push((
-            variance.sqrt(),
-            reduction.solutions[point.solution].name.as_str(),
-        ));
-    }
+    let errors = Errors::new(reduction, calibration);
+    let own = &errors.own;
     let most = own.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let least = own.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let shown = |error: f64| match figures(1000.0 * error, 2) {
@@ -59,16 +113,12 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
             shown(least.0)
         )
     };
-    let in_common: f64 = shared.values().sum();
-    let in_all = in_common + own.iter().map(|(error, _)| error * error).sum::<f64>();
-    let foremost = shared
-        .iter()
-        .max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0)))
-        .filter(|_| in_common > NOTABLE * in_all)
+    let foremost = errors
+        .foremost()
         .map(|(source, _)| {
             format!(
                 ", and what points share (most of all: {}) moves them together, so that it is not taken for scatter",
-                ws.node(*source).name
+                reduction.worksheet.node(source).name
             )
         });
     Some(format!("Here {weights}{}.", foremost.unwrap_or_default()))

@@ -1,81 +1,102 @@
 //! The calculations of statistics that are no quantities of the worksheet: tests, Fieller's interval.
 
-use crate::fit::Allowance;
+use crate::fit::{Allowance, Method};
 use crate::reduce::coverage::widening;
 use crate::reduce::{
-    CalibrationResult, Reduction, SolutionResult, Test, coverage_factor, fieller as interval,
+    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
+    coverage_factor, fieller as interval,
 };
 use crate::worksheet::tex_unit;
 
+use super::calculations::least;
 use super::words::plain;
 use super::written_out::{Step, scientific_to};
 
 /// The tests of a calibration.
-pub(super) fn tests(calibration: &CalibrationResult, coverage: f64) -> Vec<Step> {
-    let mut steps = Vec::new();
-    let at = plain(100.0 * coverage);
-    let verdict = |test: Test| {
+pub(super) fn tests(calibration: &CalibrationResult) -> Vec<Step> {
+    let steps = chi_squared(calibration).into_iter();
+    steps.chain(patterns(calibration)).collect()
+}
+
+/// The components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
+fn patterns(calibration: &CalibrationResult) -> Option<Step> {
+    let agreement = &calibration.agreement;
+    let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
+    let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.passed() { "\\le" } else { ">" };
-        (sign, number(test.limit), number(test.p_value))
-    };
-    if let (Some(test), Some(allowance)) = (
-        calibration.chi_squared_test(coverage),
-        calibration.allowance,
-    ) {
-        let (sign, _, p) = verdict(test);
-        let (c, (dof, few)) = (allowance.factor(), allowance.dof());
-        let (limit, few) = (number(test.limit / c), scientific_to(few, 3));
-        let (by, allowed) = match allowance {
-            Allowance::Several { amount: a, .. } => (
-                "with A for those that rest on few weighings (Johansen 1980)",
-                format!(
-                    "A &= {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
-                     \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
-                    number(a),
-                    number(c)
-                ),
-            ),
-            Allowance::One { .. } => (
-                "with the degrees of freedom of the pooled spread in them (Satterthwaite 1946)",
-                format!("c &= {dof} ,\\quad \\nu = {few}"),
-            ),
+        let dof = if pattern.dof.is_finite() {
+            scientific_to(pattern.dof, 3)
+        } else {
+            "\\infty".to_owned()
         };
-        steps.push(Step::chain(
-            format!("test of the points against their uncertainties, by the least Q, {by}"),
+        format!(
+            " \\\\ t_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad p = {}",
+            course as usize,
+            number(test.observed),
+            number(test.limit),
+            number(test.p_value)
+        )
+    };
+    let rows: String = tests.map(row).collect();
+    (!rows.is_empty()).then(|| {
+        Step::chain(
+            "patterns of the residuals: their components along polynomials P of degree k, each orthogonal to those before",
             format!(
-                "\\chi^{{2}} &= Q_{{\\min}} = {} \\\\ {allowed} \\\\ \
-                 \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
-                number(test.observed),
-                number(test.observed / c),
+                "t_k &= \\frac{{\\left|s_k\\right|}}{{u(s_k)}} ,\\quad s_k = \\sum_i P_k(x_i)\\, r_i{rows}"
+            ),
+        )
+    })
+}
+
+/// χ² of the points against their uncertainties.
+fn chi_squared(calibration: &CalibrationResult) -> Option<Step> {
+    let consistency = calibration.agreement.consistency?;
+    let test = calibration.agreement.chi_squared_test()?;
+    let sign = if test.passed() { "\\le" } else { ">" };
+    let (limit, p) = (number(test.limit), number(test.p_value));
+    let at = plain(100.0 * Agreement::PROBABILITY);
+    // Another fit makes another sum least.
+    let of_all = match calibration.fitted.method {
+        Method::Generalised => String::new(),
+        Method::Ordinary | Method::Weighted => format!("{} \\\\ ", least(Method::Generalised)),
+    };
+    let observed = number(test.observed);
+    let Some(allowance) = consistency.allowance else {
+        let dof = consistency.dof;
+        return Some(Step::chain(
+            "test of the points against their uncertainties and covariances, by the least Q",
+            format!(
+                "{of_all}\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}"
             ),
         ));
-    } else if let Some(test) = calibration.chi_squared_test(coverage) {
-        let (sign, limit, p) = verdict(test);
-        let dof = calibration.fitted.dof;
-        steps.push(Step::chain("test of the points against their uncertainties, by the least Q", format!(
-                "\\chi^{{2}} &= Q_{{\\min}} = {} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
-                number(test.observed)
-            )));
-    }
-    if let (Some(test), Some(found)) = (
-        calibration.lack_of_fit_test(coverage),
-        calibration.lack_of_fit.filter(|found| found.f.is_finite()),
-    ) {
-        let (sign, limit, p) = verdict(test);
-        let (pure, lack) = (
-            number(found.pure_squares),
-            number(found.residual_squares - found.pure_squares),
-        );
-        let (a, b) = (found.lack_dof, found.pure_dof);
-        steps.push(Step::chain("lack of fit of an ordinary fit to the single weighings", format!(
-                "S_{{\\mathrm{{pure}}}} &= \\sum_i \\sum_j (\\rho_{{ij}} - \\overline{{\\rho}}_i)^{{2}} = {pure} \\\\ \
-                 S_{{\\mathrm{{lack}}}} &= \\sum_i n_i (\\overline{{\\rho}}_i - \\hat{{\\rho}}_i)^{{2}} = {lack} \\\\ \
-                 F &= \\frac{{S_{{\\mathrm{{lack}}}} / {a}}}{{S_{{\\mathrm{{pure}}}} / {b}}} = {} {sign} \
-                 F_{{{a},\\,{b};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
-                number(test.observed)
-            )));
-    }
-    steps
+    };
+    let (c, (dof, few)) = (allowance.factor(), allowance.dof());
+    let (limit, few) = (number(test.limit / c), scientific_to(few, 3));
+    let (by, allowed) = match allowance {
+        Allowance::Several { amount: a, .. } => (
+            "with A for those that rest on few weighings (Johansen 1980)",
+            format!(
+                "A &= {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
+                 \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
+                number(a),
+                number(c)
+            ),
+        ),
+        Allowance::One { .. } => (
+            "with the degrees of freedom of the pooled spread in them (Satterthwaite 1946)",
+            format!("c &= {dof} ,\\quad \\nu = {few}"),
+        ),
+    };
+    Some(Step::chain(
+        format!(
+            "test of the points against their uncertainties and covariances, by the least Q, {by}"
+        ),
+        format!(
+            "{of_all}\\chi^{{2}} &= Q_{{\\min}} = {observed} \\\\ {allowed} \\\\ \
+             \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+            number(test.observed / c),
+        ),
+    ))
 }
 
 /// The part of an interval from which on its widening shows in the digits printed.
@@ -93,7 +114,8 @@ pub(super) fn fieller(
     let x = solution.composition.on(calibration.against)?;
     let uncertainty = ws.uncertainty(x);
     let k = coverage_factor(coverage, &uncertainty);
-    let found = interval(ws, calibration, density, k)?;
+    let departure = solution.left_out.and_then(|left_out| left_out.counted);
+    let found = interval(ws, calibration, (density, departure), k)?;
     let symbol = &ws.node(x).symbol;
     let unit = tex_unit(ws.node(x).unit);
     let rho = &ws.node(density).symbol;

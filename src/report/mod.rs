@@ -15,6 +15,7 @@ mod flags;
 mod growth;
 mod judged;
 mod ledger;
+mod line_choice;
 mod misused;
 mod monte_carlo;
 mod origin;

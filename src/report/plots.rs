@@ -8,12 +8,12 @@ use crate::reduce::coverage::expanded;
 use crate::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
-use crate::reference::brine::{Salt, water_in_model};
 use crate::runfile::model::Scale;
-use crate::worksheet::{Expr, NodeId, Uncertainty};
+use crate::worksheet::{NodeId, Uncertainty};
 
 use super::Material;
 use super::budgets::main_results;
+use super::calibration::has_bands;
 use super::rows;
 use super::words::{figures, plain, scale_symbol, scale_title};
 
@@ -144,16 +144,17 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         shape,
     };
     let percent = plain(100.0 * coverage);
-    let mut all = vec![
-        series(
+    let mut all = Vec::new();
+    if has_bands(calibration) {
+        all.push(series(
             &format!("{}, {percent} %", fitted_shape(calibration)),
             SeriesShape::Band(drawn.band),
-        ),
-        series(
+        ));
+        all.push(series(
             &format!("further density, {percent} %"),
             SeriesShape::Bounds(drawn.bounds),
-        ),
-    ];
+        ));
+    }
     if let Some(published) = published {
         all.push(series(
             "published",
@@ -308,50 +309,17 @@ fn published_curve(
     calibration: &CalibrationResult,
     high: f64,
 ) -> Option<Vec<(f64, f64)>> {
-    let salt = reduction.salt?;
-    let ws = &reduction.worksheet;
-    let temperatures: Vec<f64> = calibration
-        .points
-        .iter()
-        .filter_map(|p| reduction.solutions[p.solution].density.as_ref())
-        .map(|d| ws.value(d.at_reference.map_or(d.liquid, |at| at.temperature)))
-        .collect();
-    let t = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
-    let molar_mass = ws.value(reduction.molar_mass);
-    let top = salt.largest_mass_fraction;
+    let shape = reduction.published_shape?;
     let mut curve = Vec::new();
     for i in 0..=STEPS {
-        let w = top * i as f64 / STEPS as f64;
-        if !salt.covers(w, t) {
-            continue;
-        }
-        let rho = published(salt, w, t);
-        let x = on_scale(calibration.against, w, rho, molar_mass);
-        curve.push((x, rho));
+        let w = shape.largest_mass_fraction() * i as f64 / STEPS as f64;
+        let x = shape.on_scale(calibration.against, w);
+        curve.push((x, shape.at_mass_fraction(w)));
         if x > high {
             break;
         }
     }
     (curve.len() > 1).then_some(curve)
-}
-
-/// The published density in g/mL as a plain number.
-fn published(salt: &Salt, w: f64, t: f64) -> f64 {
-    let (w, t) = (Expr::number(w), Expr::number(t));
-    let apparent = salt.apparent_density(w.clone(), t.clone());
-    // No quantity of a worksheet is in the tree.
-    salt.density(w, water_in_model(t), apparent)
-        .value(&|_| f64::NAN)
-}
-
-/// A mass fraction on another scale, with density in g/mL and molar mass in g/mol.
-fn on_scale(scale: Scale, w: f64, rho: f64, molar_mass: f64) -> f64 {
-    match scale {
-        Scale::MassPercent => 100.0 * w,
-        Scale::MassConcentration => 1000.0 * rho * w,
-        Scale::Molarity => 1000.0 * rho * w / molar_mass,
-        Scale::Molality => 1000.0 * w / (molar_mass * (1.0 - w)),
-    }
 }
 
 /// The standardised residuals, with the bounds within which about 95 % of them are expected.

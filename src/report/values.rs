@@ -139,6 +139,8 @@ pub(super) struct ResultShown {
     unit: &'static str,
     /// Coverage factor.
     k: String,
+    /// The interval by Monte Carlo, where that is to be relied on instead of value ± expanded uncertainty.
+    interval: Option<String>,
 }
 
 impl ResultShown {
@@ -155,6 +157,7 @@ impl ResultShown {
             expanded,
             unit: stated.unit,
             k: format!("{:.2}", stated.coverage_factor),
+            interval: stated.interval_shown.clone(),
         }
     }
 }

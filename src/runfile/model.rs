@@ -491,9 +491,11 @@ pub struct Calibration {
     pub entry: Entry,
 }
 
-/// The function fitted.
+/// The function that the run file asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Line {
+    /// The run file does not choose: the report does.
+    LeftOpen,
     /// A straight line.
     Straight,
     /// A quadratic.

@@ -267,7 +267,7 @@ pub(super) fn calibration(
         CalibrationWish::None => None,
         CalibrationWish::This(calibration) => {
             let (needed, line) = match calibration.line {
-                Line::Straight => (2, "straight line"),
+                Line::LeftOpen | Line::Straight => (2, "straight line"),
                 Line::Curve => (3, "curve"),
             };
             if points < needed {
@@ -282,7 +282,7 @@ pub(super) fn calibration(
         }
         CalibrationWish::Unsaid if points >= 2 => Some(Calibration {
             against: Scale::MassPercent,
-            line: Line::Straight,
+            line: Line::LeftOpen,
             fit: FitMethod::Generalised,
             without: Vec::new(),
             entry: Entry {

@@ -229,7 +229,7 @@ pub(super) fn calibration(
             .map_or(Scale::MassPercent, |choice| choice.value),
         line: fields
             .choice(found, &words::LINE)
-            .map_or(Line::Straight, |choice| choice.value),
+            .map_or(Line::LeftOpen, |choice| choice.value),
         fit: fields
             .choice(found, &words::FIT)
             .map_or(FitMethod::Generalised, |choice| choice.value),

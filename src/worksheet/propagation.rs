@@ -32,6 +32,9 @@ pub struct Leading {
     pub rest_dof: f64,
 }
 
+/// A contribution below this share of the largest is left over from rounding.
+const ROUNDING: f64 = 1e-12;
+
 /// A row of an uncertainty budget.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BudgetRow {
@@ -211,8 +214,12 @@ impl Worksheet {
                     share: 0.0,
                 }
             })
-            .filter(|row| row.contribution > 0.0)
             .collect();
+        // What rounding leaves of a sensitivity of zero is no contribution.
+        let largest = rows
+            .iter()
+            .fold(0.0_f64, |most, row| most.max(row.contribution));
+        rows.retain(|row| row.contribution > ROUNDING * largest);
         let variance: f64 = rows.iter().map(|row| row.contribution.powi(2)).sum();
         for row in &mut rows {
             row.share = row.contribution.powi(2) / variance;

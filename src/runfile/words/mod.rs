@@ -403,7 +403,7 @@ pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
 pub(in crate::runfile) static LINE: Key<Choice<Line>> = optional(
     "line",
     Choice(&[("straight", Line::Straight), ("curve", Line::Curve)]),
-    "The function: first or second degree.",
+    "The function: a straight line or a quadratic curve. If it is left out, the report chooses, and says why.",
 );
 pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
     "fit",

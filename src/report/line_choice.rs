@@ -1,0 +1,101 @@
+//! The choice between straight line and curve in words.
+
+use serde::Serialize;
+
+use crate::fit::Model;
+use crate::reduce::{CalibrationResult, Choice, Departure, Reduction};
+
+use super::words::figures;
+
+/// The choice, as templates see it.
+#[derive(Debug, Serialize)]
+pub(super) struct ChoiceShown {
+    /// Whether the run file chooses, and gets the line that it asks for.
+    asked: bool,
+    /// What the answer is found from and why, to go on after it.
+    brief: String,
+    /// The reason in full sentences.
+    full: String,
+}
+
+impl ChoiceShown {
+    pub(super) fn new(reduction: &Reduction, calibration: &CalibrationResult) -> Self {
+        let salt = reduction.salt.map_or("these", |salt| salt.name);
+        let bend = |departure: Departure| {
+            format!(
+                "{} mg/mL, {} the expanded uncertainty of a density against it",
+                figures(1000.0 * departure.density.abs(), 2),
+                parts(departure.share)
+            )
+        };
+        let two = calibration.points.len() == 2;
+        let (brief, full) = match calibration.choice {
+            Choice::Asked => (
+                match calibration.fitted.model {
+                    Model::Straight => "by the straight line asked for".to_owned(),
+                    Model::Quadratic => "by the curve asked for".to_owned(),
+                },
+                "The run file asks for it.".to_owned(),
+            ),
+            Choice::AskedLineRefused => (
+                "by a curve, since the points do not lie on the straight line asked for".to_owned(),
+                "The run file asks for a straight line, on which the points do not lie; they do lie on a curve, on which the \
+                 results rely."
+                    .to_owned(),
+            ),
+            Choice::StraightEnough(departure) => (
+                "by a straight line, which serves over this range".to_owned(),
+                format!(
+                    "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
+                     line fitted to these compositions by at most {}: less than a tenth, so that a straight line serves.",
+                    bend(departure)
+                ),
+            ),
+            Choice::Bends(departure) => (
+                "by a curve, since density bends over this range".to_owned(),
+                format!(
+                    "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
+                     line fitted to these compositions by up to {}: more than a tenth, so that a curve is fitted.",
+                    bend(departure)
+                ),
+            ),
+            Choice::StraightLineRefused => (
+                "by a curve, since the points do not lie on a straight line".to_owned(),
+                "The run file leaves the choice open. The published density is straight enough over these compositions, but \
+                 the points do not lie on a straight line; they do lie on a curve."
+                    .to_owned(),
+            ),
+            Choice::BendNotKnown => (
+                "by a curve, since no published density shows that a straight line serves".to_owned(),
+                "The run file leaves the choice open. No published density at these compositions tells how far density \
+                 bends, and points that a straight line happens to fit would not tell it either, so that a curve is fitted; \
+                 `line: straight` asks for a straight line."
+                    .to_owned(),
+            ),
+            Choice::NoCurve if two => (
+                "by a straight line through two points, which nothing checks".to_owned(),
+                "The run file leaves the choice open, and two points determine a straight line only.".to_owned(),
+            ),
+            Choice::NoCurve => (
+                "by a straight line, since no curve through the points gives an answer".to_owned(),
+                "The run file leaves the choice open. A curve through these points cannot be found, or turns within their \
+                 range, so that a straight line is fitted."
+                    .to_owned(),
+            ),
+        };
+        Self {
+            asked: calibration.choice == Choice::Asked,
+            brief,
+            full,
+        }
+    }
+}
+
+/// A share in words: per cent below one, else times.
+fn parts(share: f64) -> String {
+    if share < 1.0 {
+        format!("{} % of", figures(100.0 * share, 2))
+    } else {
+        format!("{} times", figures(share, 2))
+    }
+}
