@@ -3,19 +3,15 @@
 use crate::common::{path, read};
 use fillmark::cli::pipeline;
 use fillmark::report::templates::Templates;
-use std::time::{Duration, Instant};
 
 fn short() -> String {
     read(&path("tests/runs/short.yaml"))
 }
 
-/// The code of the one problem of a run file, which is found at once.
+/// The code of the one problem of a run file.
 #[track_caller]
 fn refused(what: &str, bytes: &[u8]) -> (&'static str, String) {
-    let begun = Instant::now();
     let (run, problems) = pipeline::read("run.yaml", bytes);
-    let took = begun.elapsed();
-    assert!(took < Duration::from_secs(5), "{what} took {took:?}");
     assert!(run.is_none(), "{what} is taken for good");
     assert_eq!(problems.len(), 1, "{what}: {problems:#?}");
     let problem = &problems[0];
@@ -175,10 +171,7 @@ fn a_long_file_full_of_mistakes_is_told_of_the_first_ones() {
     let mistake = "{empty: 31.204 g, filled: 42.480 g, volume: 10.00 mL, colour: red},\n      ";
     let many = format!("    A: [{}", mistake.repeat(9_000));
     let text = short().replace("    A: [", &many);
-    let begun = Instant::now();
     let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
-    let took = begun.elapsed();
-    assert!(took < Duration::from_secs(20), "{took:?}");
     assert!(run.is_none(), "taken for good");
     assert_eq!(
         problems.len(),

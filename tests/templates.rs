@@ -3,7 +3,6 @@
 use crate::common::{good_runs, path, read, reduced};
 use fillmark::problem::{Problem, Rendering, render};
 use fillmark::report::templates::{SHIPPED, Templates};
-use std::time::{Duration, Instant};
 
 fn own(name: &str, text: &str) -> Templates {
     Templates::with("own/", [(name.to_owned(), text.to_owned())])
@@ -275,13 +274,10 @@ fn a_runaway_template_is_stopped() {
         ("itself", "{% include 'report.md' %}".to_owned(), "template-endless", 1),
         ("a macro", "{% macro f(x) %}{{ f(x) }}{{ f(x) }}{% endmacro %}\n{{ f(1) }}".to_owned(), "template-endless", 1),
     ] {
-        let begun = Instant::now();
         let problems = refused(&own("report.md", &text));
-        let took = begun.elapsed();
         assert_eq!(problems[0].code, code, "{what}: {problems:#?}");
         let place = problems[0].place.as_ref();
         assert_eq!(place.map(|place| place.line), Some(line), "{what}");
-        assert!(took < Duration::from_secs(10), "{what} took {took:?}");
     }
 }
 
