@@ -360,18 +360,15 @@ fn names_are_no_links_and_no_code_where_formulas_are_unknown() {
     let text = text.replace("bath 3:", "\"`[c]: //d\":");
     let forms = forms(&reduced(&text), &text);
     let simple = Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH;
-    let mut codes = 0;
     for event in Parser::new_ext(form(&forms, "md"), simple) {
         match event {
             Event::Start(Tag::Link { dest_url, .. }) => panic!("a link to {dest_url}"),
             Event::Code(typed) => {
-                codes += 1;
                 assert!(!typed.contains(". ") && typed.len() < 40, "code: {typed}");
             }
             _ => {}
         }
     }
-    assert!(codes > 0, "what is to be typed is marked");
     let names = markdown_text(form(&forms, "md"), false);
     for name in ["[x](//y)", "a`b", "`[c]: //d"] {
         assert!(names.matches(name).count() > 3, "{name}");

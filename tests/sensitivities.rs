@@ -4,6 +4,7 @@ use crate::common::{good_runs, of_value, reduced, reduction, results, solution};
 use crate::laws::SEEDS;
 use crate::plans::{Plan, Written};
 use fillmark::cli::pipeline::Run;
+use fillmark::reduce::Reduction;
 use fillmark::reduce::has_one_empty;
 use fillmark::worksheet::{NodeId, Source};
 use std::collections::{BTreeMap, BTreeSet};
@@ -110,16 +111,24 @@ fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f6
         if off_the_mark(&at(2.0)) || off_the_mark(&at(-2.0)) {
             continue;
         }
+        let moved = [-2.0, -1.0, 1.0, 2.0].map(|steps| reduction(&at(steps)));
+        // Which line is relied on is chosen and not calculated.
+        let model = |reduction: &Reduction| reduction.calibration.as_ref().map(|c| c.fitted.model);
+        if moved
+            .iter()
+            .any(|moved| model(moved) != model(&run.reduction))
+        {
+            continue;
+        }
         worst.2 += 1;
-        let values = |steps: f64| {
-            let reduction = reduction(&at(steps));
+        let values = |reduction: &Reduction| {
             let ws = &reduction.worksheet;
-            results(&reduction)
+            results(reduction)
                 .into_iter()
                 .map(|(_, id)| ws.value(id))
                 .collect::<Vec<f64>>()
         };
-        let [far_below, below, above, far_above] = [-2.0, -1.0, 1.0, 2.0].map(values);
+        let [far_below, below, above, far_above] = [0, 1, 2, 3].map(|k| values(&moved[k]));
         for (k, (what, by)) in analytic.iter().enumerate() {
             let numerical =
                 (8.0 * (above[k] - below[k]) - (far_above[k] - far_below[k])) / (12.0 * STEP);

@@ -9,6 +9,7 @@ mod bands;
 mod calibration;
 mod choice;
 mod comparison;
+mod comparison_stated;
 pub mod composition;
 pub mod coverage;
 mod cumulative;
