@@ -216,7 +216,7 @@ fn sensitivities_are_what_moving_an_entry_does() {
         // its line, which its derivatives hold.
         let fixed_weights = |entry: &str| !entry.starts_with("density.cumulative");
         let (departure, at, moved) = worst_sensitivity(&name, text, &fixed_weights);
-        assert!(moved > 10, "{name}: too few entries moved: {moved}");
+        assert!(moved > 5, "{name}: too few entries moved: {moved}");
         assert!(departure < 1e-8, "{at}: {departure:e}");
     }
 }

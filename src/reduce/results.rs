@@ -11,6 +11,7 @@ use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
 pub use super::comparison_stated::{ComparisonStated, RelativeStated};
+pub use super::ware::WareStated;
 use super::{
     CalibrationResult, Composition, Effect, Preparation, Reduction, SolutionResult, Verdict,
     WareResult, composition,
@@ -372,26 +373,6 @@ pub struct FiellerStated {
     pub high: f64,
     /// g, the squared share of the slope's expanded uncertainty in the slope.
     pub g: f64,
-}
-
-/// A calibrated piece of ware's results.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WareStated {
-    /// Volume at 20 °C, mL.
-    pub volume: Stated,
-    /// Volume at 20 °C less the nominal one, mL.
-    pub departure: Stated,
-    /// Weighings that count.
-    pub weighings: usize,
-    /// Standard deviation of the volume by one of them, mL; absent for one alone.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub standard_deviation: Option<f64>,
-    /// Limit of the departure by tolerance or class, ±, mL.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub tolerance: Option<f64>,
-    /// Whether the departure is `inside` the limit, `outside`, or `open` for its uncertainty.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub verdict: Option<&'static str>,
 }
 
 /// The results of a run.

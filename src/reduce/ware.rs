@@ -3,6 +3,9 @@
 //! ISO 4787:2010: `V₂₀ = R (1 − ρa/ρc) / (ρw − ρa) · (1 − α (t − 20 °C))`, R what the balance shows for the water. The
 //! departure of its mean from the nominal volume then stands for the tolerance of that ware wherever it is used.
 
+use serde::Serialize;
+
+use super::results::Stated;
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;
 use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet, tex_text};
@@ -239,4 +242,24 @@ fn mean(
         None => Expr::mean(kept.iter().map(|id| (*id).into()).collect()) + error,
     };
     Some(ws.calculate(title, formula))
+}
+
+/// A calibrated piece of ware's results.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WareStated {
+    /// Volume at 20 °C, mL.
+    pub volume: Stated,
+    /// Volume at 20 °C less the nominal one, mL.
+    pub departure: Stated,
+    /// Weighings that count.
+    pub weighings: usize,
+    /// Standard deviation of the volume by one of them, mL; absent for one alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standard_deviation: Option<f64>,
+    /// Limit of the departure by tolerance or class, ±, mL.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<f64>,
+    /// Whether the departure is `inside` the limit, `outside`, or `open` for its uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<&'static str>,
 }
