@@ -26,7 +26,7 @@ pub use distributions::{
 pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};
 pub use refit::Refit;
-pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, lack_of_fit};
+pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, grubbs_tail, lack_of_fit};
 
 use estimated::Left;
 use frame::Frame;

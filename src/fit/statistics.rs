@@ -114,6 +114,24 @@ pub fn grubbs_critical(count: usize, significance: f64) -> f64 {
     (n - 1.0) / n.sqrt() / (1.0 + (n - 2.0) / t / t).sqrt()
 }
 
+/// The probability that Grubbs' statistic of `count` values is as large or larger by chance, at most: the significance at
+/// which it is [`grubbs_critical`].
+///
+/// NaN for fewer than three values.
+#[must_use]
+pub fn grubbs_tail(statistic: f64, count: usize) -> f64 {
+    if count < 3 {
+        return f64::NAN;
+    }
+    let n = count as f64;
+    let square = n * statistic * statistic;
+    let rest = (n - 1.0).powi(2) - square;
+    if rest <= 0.0 {
+        return 0.0;
+    }
+    (n * f_tail((n - 2.0) * square / rest, 1.0, n - 2.0)).min(1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -128,6 +146,17 @@ mod tests {
             "{found:?}"
         );
         assert!(found.statistic > grubbs_critical(5, 0.05), "{found:?}");
+    }
+
+    #[test]
+    fn the_tail_of_grubbs_statistic_belongs_to_its_critical_value() {
+        for (count, significance) in [(3, 0.05), (5, 0.01), (12, 0.002)] {
+            let p = grubbs_tail(grubbs_critical(count, significance), count);
+            assert!((p / significance - 1.0).abs() < 1e-6, "{count}: {p}");
+        }
+        assert!(grubbs_tail(1.0, 2).is_nan());
+        // Two equal of three: the largest statistic that there is.
+        assert!(grubbs_tail(2.0 / 3f64.sqrt(), 3) < 1e-6);
     }
 
     #[test]

@@ -1,11 +1,12 @@
-//! **What:** ware took another liquid than its last, with no rinsing recorded or with fewer rinses than are common.
+//! **What:** ware took another liquid than its last after fewer rinses than are common.
 //!
-//! **Why it matters:** the film of the old liquid on its walls goes into the new one.
+//! **Why it matters:** a film of the previous liquid mixes with the next.
 //!
 //! **Source:** common practice, no source: three rinses; a film of 0.4 % of the capacity on walls drained; a third of the
 //! capacity taken for each rinse.
 
-use super::{Bench, Flag, listed, size};
+use super::level::NEGLIGIBLE;
+use super::{Bench, Flag, size};
 use crate::runfile::model::{At, FlagCode, Origin};
 use std::collections::BTreeMap;
 
@@ -38,63 +39,58 @@ enum Way {
     Filled,
 }
 
+/// The next use of ware after its last, with another liquid.
+fn changes<'u, 'a>(uses: &'u [Use<'a>]) -> impl Iterator<Item = (&'u Use<'a>, &'u Use<'a>)> {
+    let pairs = uses.windows(2).map(|pair| (&pair[0], &pair[1]));
+    pairs.filter(|(last, next)| last.liquid != next.liquid)
+}
+
+/// The names of ware that took another liquid than its last with no rinsing recorded.
+pub(super) fn not_recorded<'a>(bench: &'a Bench) -> Vec<&'a str> {
+    let uses = uses(bench).into_iter();
+    uses.filter(|(_, uses)| changes(uses).any(|(_, next)| next.rinsed.is_none()))
+        .map(|(ware, _)| bench.run.apparatus[ware].name.value.as_str())
+        .collect()
+}
+
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     for (ware, uses) in uses(bench) {
-        let mut without: Vec<(&Use, &Use)> = Vec::new();
-        let mut few: Vec<(&Use, &Use)> = Vec::new();
-        for pair in uses.windows(2) {
-            let (last, next) = (&pair[0], &pair[1]);
-            if last.liquid == next.liquid {
-                continue;
-            }
-            match next.rinsed {
-                None | Some(0) => without.push((last, next)),
-                Some(times) if times < COMMON => few.push((last, next)),
-                Some(_) => {}
-            }
-        }
-        let name = &bench.run.apparatus[ware].name.value;
-        if !without.is_empty() {
-            flags.push(flag(bench, FlagCode::NotConditioned, &without, |changes| {
-                format!("{name} took {changes} with no rinsing recorded. Write `rinsed: 3` there, or under `practice` for all.")
-            }));
-        }
+        let few =
+            changes(&uses).filter(|(_, next)| next.rinsed.is_some_and(|times| times < COMMON));
+        let few: Vec<(&Use, &Use)> = few.collect();
         if !few.is_empty() {
-            flags.push(flag(bench, FlagCode::FewRinses, &few, |changes| {
-                format!("{name} took {changes} after fewer than {COMMON} rinses.")
-            }));
+            flags.extend(flag(bench, &bench.run.apparatus[ware].name.value, &few));
         }
     }
 }
 
-/// One flag for all changes of one piece of ware, with the effect of the worst.
-fn flag(
-    bench: &Bench,
-    code: FlagCode,
-    changes: &[(&Use, &Use)],
-    message: impl Fn(&str) -> String,
-) -> Flag {
+/// One flag for all changes of one piece of ware, with the effect of the worst; none where that is negligible.
+fn flag(bench: &Bench, ware: &str, few: &[(&Use, &Use)]) -> Option<Flag> {
     let name = |i: usize| bench.run.solutions[i].name.value.as_str();
-    let told: Vec<String> = changes
+    let told: Vec<String> = few
         .iter()
-        .map(|(last, next)| format!("{} after {}", name(next.liquid), name(last.liquid)))
+        .map(|(last, next)| format!("{} and {}", name(last.liquid), name(next.liquid)))
         .collect();
     let flag = Flag::new(
-        code,
-        changes[0].1.entry,
-        message(&listed(&told)),
-        "The film of the old liquid goes into the new one.",
+        FlagCode::FewRinses,
+        few[0].1.entry,
+        format!(
+            "{ware} was rinsed fewer than {COMMON} times between {}.",
+            told.join(", ")
+        ),
+        "A film of the previous liquid mixes with the next.",
     );
-    let effects = changes
+    let effects = few
         .iter()
         .filter_map(|(last, next)| effect(bench, last, next));
     match effects.max_by(|a, b| a.0.total_cmp(&b.0)) {
-        Some((_, worst)) => flag.with_effect(worst),
-        None => flag,
+        Some((share, _)) if share < NEGLIGIBLE => None,
+        Some((_, worst)) => Some(flag.with_effect(worst)),
+        None => Some(flag),
     }
 }
 
-/// What the film of the old liquid does: its share of the result, and in words.
+/// What the film of the old liquid does: its share of the result's expanded uncertainty, and in words.
 fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
     let ws = &bench.reduction.worksheet;
     let solution = |i: usize| &bench.reduction.solutions[i];
@@ -117,7 +113,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             Some((
                 share,
                 format!(
-                    "One film of {} left in it would move the density of {} by {} g/mL, {} of its expanded uncertainty.",
+                    "One film of {} left in it would move the density of {} by {} g/mL ({} U).",
                     old.name,
                     touched.name,
                     size(by),
@@ -129,6 +125,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             let (before, after) = (concentration(last.liquid)?, concentration(next.liquid)?);
             let share = film * (before - after) / (after * count as f64);
             let of = concentration(next.touched)?;
+            let expanded = bench.expanded_concentration(touched)?;
             (after > 0.0).then(|| {
                 let words = format!(
                     "One film of {} left in it would move the mass concentration of {} by {} g/L ({} %).",
@@ -137,12 +134,13 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
                     size(share * of),
                     size(100.0 * share)
                 );
-                (share.abs(), words)
+                ((share * of / expanded).abs(), words)
             })
         }
         Way::Filled => {
             let (before, of) = (concentration(last.liquid)?, concentration(next.touched)?);
             let by = film * before;
+            let expanded = bench.expanded_concentration(touched)?;
             (of > 0.0).then(|| {
                 let words = format!(
                     "One film of {} left in it would raise the mass concentration of {} by {} g/L ({} %).",
@@ -151,7 +149,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
                     size(by),
                     size(100.0 * by / of)
                 );
-                (by / of, words)
+                (by / expanded, words)
             })
         }
     }

@@ -1,87 +1,170 @@
-//! **What:** a measured density departs from the published one by more than the uncertainty of the difference.
+//! **What:** a measured density departs from the published one by more than the uncertainty of the difference, or by more
+//! than the other solutions of the run, measured with the same balance and ware, let expect.
 //!
 //! **Why it matters:** either the composition is not what the preparation says, or the bench (ware, balance,
-//! temperature) is off by more than is allowed for; in pure water only the bench can be.
+//! temperature) is in error by more than its stated uncertainty; in pure water only the bench can be.
 //!
-//! **Source:** `E_n` as in ISO 13528:2015, 9.7. The slips named: common practice, no source; each is tried by
-//! [`super::slip`].
+//! **Source:** `E_n` as in ISO 13528:2015, 9.7. Beside the others: generalised least squares with the covariance of the
+//! differences, each tested as the one that is off (D. A. Belsley, E. Kuh, R. E. Welsch, Regression Diagnostics, 1980,
+//! mean-shift outlier; from memory).
 
-use super::slip::{self, MOST_OFF, Slip};
-use super::{Bench, Flag};
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::level::Tested;
+use super::scene::{MOST_TOGETHER, Scene, Stand, Together};
+use super::{Flag, Judge, Slips, SlipsBehind};
+use crate::fit::{chi_squared_tail, f_tail, student_t};
 use crate::reduce::Preparation;
-use crate::runfile::model::{FlagCode, Origin};
+use crate::runfile::model::FlagCode;
 
-pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    let solutions = &bench.reduction.solutions;
-    let compared: Vec<bool> = solutions
-        .iter()
-        .map(|s| matches!(s.comparison, Some(Ok(_))))
-        .collect();
-    let place = |name: &str| solutions.iter().position(|s| s.name == name);
-    let off: Vec<(usize, &_)> = bench
-        .results
-        .comparison
-        .iter()
-        .filter(|(_, comparison)| comparison.en.abs() > 1.0)
-        .filter_map(|(name, comparison)| Some((place(name)?, comparison)))
-        .collect();
-    let pure = |i: usize| solutions[i].preparation == Preparation::Pure;
-    let bench_off = off.iter().any(|(i, _)| pure(*i));
-    let slips: Vec<Option<Slip>> = off
-        .iter()
-        .map(|(i, _)| {
-            (off.len() <= MOST_OFF)
-                .then(|| slip::likeliest(bench.run, *i, &compared, !bench_off && !pure(*i)))
-                .flatten()
-        })
-        .collect();
-    // A slip found for the solution it was taken from may explain it as well.
-    let inherited = |i: usize, stock: usize| {
-        let place = off.iter().position(|(other, _)| *other == stock)?;
-        let slip = slips[place].as_ref()?;
-        let (_, en) = slip.also.iter().find(|(other, _)| *other == i)?;
-        Some((&slip.told, *en))
-    };
-    for ((i, comparison), slip) in off.iter().zip(&slips) {
-        let name = &solutions[*i].name;
-        let density = solutions[*i].density.as_ref();
-        let entry = density.map(|d| d.entry.clone()).unwrap_or_default();
-        let differs = format!(
-            "The density of {name} differs from the published one by {} g/mL, Eₙ = {:.2}.",
-            comparison.difference.shown, comparison.en
-        )
-        .replace(" = -", " = −");
-        let stock = match &bench.run.solutions[*i].origin {
-            Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),
-            _ => None,
+pub(super) const JUDGE: Judge = Judge {
+    tests,
+    flags,
+    slips: SlipsBehind::Density,
+};
+
+/// Fewer densities say nothing of the errors that they share.
+const FEWEST_TOGETHER: usize = 3;
+/// What departs by more standard deviations than this is no measure of the errors that the others share.
+const DEPARTS: f64 = 3.0;
+
+fn tests(scene: &Scene) -> Vec<Tested> {
+    let coverage = scene.bench.run.report.coverage;
+    let results = &scene.bench.results.comparison;
+    let alone = compared(scene).into_iter().filter_map(|of| {
+        let name = &scene.bench.reduction.solutions[of].name;
+        let (_, comparison) = results.iter().find(|(other, _)| other == name)?;
+        // Student's t that belongs to the interval stated.
+        let dof = comparison.difference.dof;
+        let k = student_t(coverage, dof.unwrap_or(f64::INFINITY));
+        let t = (k * comparison.en).powi(2);
+        let p = dof.map_or_else(|| chi_squared_tail(t, 1.0), |dof| f_tail(t, 1.0, dof));
+        Some(Tested { of, p })
+    });
+    // Pure water is what it is: where it departs from the others, they are off.
+    let beside = beside_others(scene).into_iter();
+    let beside = beside.filter(|(of, _)| !is_pure(scene, *of));
+    let beside = beside.map(|(of, z)| Tested {
+        of,
+        p: chi_squared_tail(z * z, 1.0),
+    });
+    let families = families(scene).into_iter().map(|(of, z)| Tested {
+        of,
+        p: chi_squared_tail(z * z, 1.0),
+    });
+    alone.chain(beside).chain(families).collect()
+}
+
+fn is_pure(scene: &Scene, of: usize) -> bool {
+    scene.bench.reduction.solutions[of].preparation == Preparation::Pure
+}
+
+/// Solutions with a published density.
+fn compared(scene: &Scene) -> Vec<usize> {
+    let stands = scene.stands.iter().enumerate();
+    let known = stands.filter(|(_, stand)| matches!(stand, Stand::Differs(_)));
+    known.map(|(of, _)| of).collect()
+}
+
+/// How far each solution departs from what the others let expect, in its standard deviation.
+fn beside_others(scene: &Scene) -> Vec<(usize, f64)> {
+    let groups = compared(scene);
+    let groups = groups.chunks(MOST_TOGETHER);
+    groups.flat_map(|some| departures(scene, some)).collect()
+}
+
+/// The same of some solutions: what departs most is left out, time and again, until none of the others departs, so that
+/// one that is far off does not make the others look so.
+fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
+    let mut kept = some.to_vec();
+    while kept.len() >= FEWEST_TOGETHER {
+        let together = scene.together(&kept);
+        let found = together.departures();
+        let worst = (0..kept.len()).max_by(|a, b| found[*a].abs().total_cmp(&found[*b].abs()));
+        let Some(worst) = worst.filter(|worst| found[*worst].abs() > DEPARTS) else {
+            break;
         };
-        let stock = stock.filter(|stock| off.iter().any(|(other, _)| other == stock));
-        let cause = if let Some((stock, (told, en))) =
-            stock.and_then(|stock| Some((stock, inherited(*i, stock)?)))
-        {
-            format!(
-                "So does that of {}, which it was taken from, and it too would agree (Eₙ = {en:.2}) as if {told}.",
-                solutions[stock].name
-            )
-            .replace(" = -", " = −")
-        } else if let Some(slip) = slip {
-            format!("It would agree (Eₙ = {:.2}) as if {}.", slip.en, slip.told)
-                .replace(" = -", " = −")
-        } else if pure(*i) {
-            "Its composition is beyond doubt, so ware, balance or temperature are off by more than is allowed for."
-                .to_owned()
-        } else if let Some(stock) = stock {
-            format!(
-                "So does that of {}, which it was taken from.",
-                solutions[stock].name
-            )
-        } else if bench_off {
-            "So does that of pure water: ware, balance or temperature come first.".to_owned()
+        kept.remove(worst);
+    }
+    if kept.len() < FEWEST_TOGETHER {
+        return Vec::new();
+    }
+    let each = some.iter().map(|of| {
+        let mut with = kept.clone();
+        if !with.contains(of) {
+            with.push(*of);
+        }
+        let together = scene.together(&with);
+        let place = together.place(*of).unwrap_or_default();
+        (*of, together.departure(place, &together.differences))
+    });
+    each.collect()
+}
+
+/// How far each solution that others were taken from, and they, depart together from the published densities: as they
+/// would if its mass concentration were wrong. In standard deviations, given what the other solutions let expect, and with
+/// that solution left out without which it is least, so that one alone does not make a family.
+fn families(scene: &Scene) -> Vec<(usize, f64)> {
+    let compared = compared(scene);
+    let some = &compared[..compared.len().min(MOST_TOGETHER)];
+    let makers: BTreeSet<usize> = some.iter().filter_map(|of| scene.parent(*of)).collect();
+    let mut least: BTreeMap<usize, f64> = BTreeMap::new();
+    for without in some.iter().filter(|_| !makers.is_empty()) {
+        let kept: Vec<usize> = some.iter().copied().filter(|of| of != without).collect();
+        let together = scene.together(&kept);
+        for maker in &makers {
+            let z = along_family(scene, &together, *maker).unwrap_or(0.0);
+            let before = least.entry(*maker).or_insert(f64::INFINITY);
+            if z.abs() < before.abs() {
+                *before = z;
+            }
+        }
+    }
+    least.into_iter().collect()
+}
+
+/// None where fewer than two solutions of a family are among some.
+fn along_family(scene: &Scene, together: &Together, maker: usize) -> Option<f64> {
+    let slopes = together.members.iter().map(|member| {
+        let related = *member == maker || scene.descends(*member, maker);
+        if related {
+            scene.by_concentration(*member)
         } else {
-            "Either it is not what its preparation says, or ware, balance or temperature are off by more than is allowed for."
-                .to_owned()
+            Some(0.0)
+        }
+    });
+    let slopes: Vec<f64> = slopes.collect::<Option<_>>()?;
+    let touched = slopes.iter().filter(|slope| **slope != 0.0).count();
+    (touched > 1).then(|| together.along(&slopes))
+}
+
+fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
+    let solutions = &scene.bench.reduction.solutions;
+    let (beside, families) = (beside_others(scene), families(scene));
+    let pure = |of: usize| is_pure(scene, of);
+    let bench_off = refused.iter().any(|of| pure(*of));
+    let mut flags = Vec::new();
+    for of in refused {
+        let name = &solutions[*of].name;
+        let mut results = scene.bench.results.comparison.iter();
+        let compared = results.find(|(other, _)| other == name);
+        let compared = compared.map(|(_, comparison)| comparison);
+        let mut message = match compared {
+            Some(comparison) => format!(
+                "The density of {name} differs from the published one by {} g/mL, Eₙ = {:.2}.",
+                comparison.difference.shown, comparison.en
+            )
+            .replace(" = -", " = −"),
+            None => format!("The density of {name} was not compared with a published one."),
         };
-        let (code, reason) = if pure(*i) {
+        if compared.is_none_or(|comparison| comparison.en.abs() <= 1.0) {
+            message += &beyond_shared(&beside, &families, *of);
+        }
+        let slips = slips.of(*of);
+        if slips.is_empty() {
+            message += &cause(scene, refused, *of, bench_off && !pure(*of));
+        }
+        let (code, reason) = if pure(*of) {
             (
                 FlagCode::WaterOffPublished,
                 "What biases the density of water biases every density of the run.",
@@ -89,13 +172,60 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         } else {
             (
                 FlagCode::DensityOffPublished,
-                "A solution that is not what it is reckoned to be bends the calibration.",
+                "A wrongly prepared solution distorts the calibration.",
             )
         };
-        let flag = Flag::new(code, entry, format!("{differs} {cause}"), reason);
-        flags.push(flag.with_effect(format!(
-            "{} g/mL in the density of {name}.",
-            super::size(comparison.difference.value)
-        )));
+        let density = solutions[*of].density.as_ref();
+        let entry = density.map_or_else(|| format!("solutions.{name}"), |d| d.entry.clone());
+        let mut flag = Flag::new(code, entry, message, reason);
+        if let Some(comparison) = compared {
+            flag = flag.with_effect(format!(
+                "{} g/mL in the density of {name}.",
+                super::size(comparison.difference.value)
+            ));
+        }
+        flags.push(flag.with_candidates(slips));
+    }
+    flags
+}
+
+/// Why a density is off though its uncertainty holds the published one.
+fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) -> String {
+    let departs = |all: &[(usize, f64)]| {
+        let own = all.iter().find(|(other, _)| *other == of);
+        own.map_or(0.0, |(_, z)| z.abs())
+    };
+    let (alone, family) = (departs(beside), departs(families));
+    if family > alone {
+        format!(
+            " It and what was made from it depart together from the other solutions, which share the errors of balance \
+             and ware, by {family:.1} standard deviations."
+        )
+    } else {
+        format!(
+            " It departs from the other solutions, which share the errors of balance and ware, by {alone:.1} standard \
+             deviations."
+        )
+    }
+}
+
+/// What else may be the cause where no slip explains a density.
+fn cause(scene: &Scene, refused: &[usize], of: usize, bench_off: bool) -> String {
+    let solutions = &scene.bench.reduction.solutions;
+    let stock = scene.parent(of).filter(|stock| refused.contains(stock));
+    if is_pure(scene, of) {
+        " Its composition is known, so ware, balance or temperature is in error by more than its stated uncertainty."
+            .to_owned()
+    } else if let Some(stock) = stock {
+        format!(
+            " So does that of {}, from which it was taken.",
+            solutions[stock].name
+        )
+    } else if bench_off {
+        " So does that of pure water: look at ware, balance and temperature first.".to_owned()
+    } else {
+        " Either it was not prepared as written, or ware, balance or temperature is in error by more than its stated \
+         uncertainty."
+            .to_owned()
     }
 }

@@ -5,6 +5,7 @@
 //!
 //! **Source:** common practice, no source.
 
+use super::level::NEGLIGIBLE;
 use super::readings::{last_place, of_balances};
 use super::{Bench, Flag, size};
 use crate::runfile::model::FlagCode;
@@ -38,11 +39,21 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             n => format!(" and {n} more"),
         };
         let coarsest = entries.iter().map(|e| e.1).max().unwrap_or_default();
+        // What the coarsest of them loses.
+        let half = apparatus
+            .readability
+            .as_ref()
+            .map_or(0.0, |step| 0.5 * step.value.value * 10f64.powi(coarsest));
+        let lost = entries.iter().filter(|e| e.1 > 0).map(|e| (e.0, half));
+        let share = bench.share(&lost.collect());
+        if coarsest > 0 && share.is_some_and(|share| share < NEGLIGIBLE) {
+            continue;
+        }
         let flag = Flag::new(
             FlagCode::DigitsNotShown,
             named[0],
             format!(
-                "{} shows steps of {} {}, but other digits are written at {}{more}.",
+                "{} shows steps of {} {}; other digits are written at {}{more}.",
                 apparatus.name.value,
                 readability.value.number.text,
                 readability.value.unit.symbol,

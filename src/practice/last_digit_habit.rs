@@ -5,15 +5,24 @@
 //!
 //! **Source:** common practice, no source; the chance that so many readings do so is one in five to their number.
 
+use super::level::{NEGLIGIBLE, Tested};
 use super::readings::{last_place, of_balances};
-use super::{Bench, Flag, size};
+use super::scene::Scene;
+use super::{Bench, Flag, Judge, Slips, SlipsBehind, size};
 use crate::runfile::model::FlagCode;
 use std::collections::BTreeMap;
 
-/// What is less likely than this is not put down to chance.
+/// What is less likely than this is not put down to chance, however few tests there are.
 const BY_CHANCE: f64 = 1e-3;
 
-pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
+pub(super) const JUDGE: Judge = Judge {
+    tests,
+    flags,
+    slips: SlipsBehind::None,
+};
+
+/// The last digits of the readings of each balance whose display counts in ones, with the readings' entries.
+fn last_digits<'a>(bench: &'a Bench) -> BTreeMap<usize, Vec<(&'a str, char)>> {
     let mut last: BTreeMap<usize, Vec<(&str, char)>> = BTreeMap::new();
     for (balance, reading) in of_balances(bench.run) {
         let readability = bench.run.apparatus[balance].readability.as_ref();
@@ -30,9 +39,33 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             last.entry(balance).or_default().push(entry);
         }
     }
-    for (balance, readings) in last {
-        let chance = 0.2_f64.powi(readings.len() as i32);
-        if chance > BY_CHANCE || !readings.iter().all(|(_, digit)| matches!(digit, '0' | '5')) {
+    last
+}
+
+fn by_chance(readings: &[(&str, char)]) -> f64 {
+    0.2_f64.powi(readings.len() as i32)
+}
+
+fn tests(scene: &Scene) -> Vec<Tested> {
+    let each = last_digits(scene.bench).into_iter();
+    each.map(|(of, readings)| {
+        let chance = by_chance(&readings);
+        let habit = readings.iter().all(|(_, digit)| matches!(digit, '0' | '5'));
+        let p = if habit && chance <= BY_CHANCE {
+            chance
+        } else {
+            1.0
+        };
+        Tested { of, p }
+    })
+    .collect()
+}
+
+fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
+    let bench = scene.bench;
+    let mut flags = Vec::new();
+    for (balance, readings) in last_digits(bench) {
+        if !refused.contains(&balance) {
             continue;
         }
         let apparatus = &bench.run.apparatus[balance];
@@ -40,6 +73,13 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             .readability
             .as_ref()
             .map_or(0.0, |r| r.value.value);
+        let off = readings.iter().map(|(entry, _)| (*entry, 2.5 * step));
+        if bench
+            .share(&off.collect())
+            .is_some_and(|share| share < NEGLIGIBLE)
+        {
+            continue;
+        }
         flags.push(
             Flag::new(
                 FlagCode::LastDigitHabit,
@@ -48,7 +88,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
                     "All {} readings of {} end in 0 or 5. By chance that happens once in {} times.",
                     readings.len(),
                     apparatus.name.value,
-                    size(1.0 / chance)
+                    size(1.0 / by_chance(&readings))
                 ),
                 "Readings rounded by eye are known less well than they are taken for.",
             )
@@ -60,4 +100,5 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             )),
         );
     }
+    flags
 }

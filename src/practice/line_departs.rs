@@ -4,49 +4,76 @@
 //! **Why it matters:** what is read back from such a line is off by more than its uncertainty says; density is not
 //! quite straight in any scale of composition.
 //!
-//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; F test of lack of fit (Draper and Smith 1998, section 2.1); both at
-//! the run's coverage probability.
+//! **Source:** χ² test of ISO/TS 28037:2010, 6.3; F test of lack of fit (Draper and Smith 1998, section 2.1).
 
-use super::{Bench, Flag};
+use super::level::Tested;
+use super::scene::Scene;
+use super::{Flag, Judge, Slips, SlipsBehind};
 use crate::fit::Model;
 use crate::reduce::Test;
 use crate::runfile::model::FlagCode;
 
-pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    let Some(calibration) = &bench.reduction.calibration else {
-        return;
+pub(super) const JUDGE: Judge = Judge {
+    tests,
+    flags,
+    slips: SlipsBehind::None,
+};
+
+/// The tests of the line there are: by stated uncertainties, by the scatter of the weighings.
+fn of_line(scene: &Scene) -> [Option<Test>; 2] {
+    let coverage = scene.bench.run.report.coverage;
+    let calibration = scene.bench.reduction.calibration.as_ref();
+    [
+        calibration.and_then(|c| c.chi_squared_test(coverage)),
+        calibration.and_then(|c| c.lack_of_fit_test(coverage)),
+    ]
+}
+
+fn tests(scene: &Scene) -> Vec<Tested> {
+    let each = of_line(scene).into_iter().enumerate();
+    each.filter_map(|(of, test)| {
+        Some(Tested {
+            of,
+            p: test?.p_value,
+        })
+    })
+    .collect()
+}
+
+fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
+    let Some(calibration) = &scene.bench.reduction.calibration else {
+        return Vec::new();
     };
-    let coverage = bench.run.report.coverage;
     let numbers = |symbol: &str, test: Test| {
         format!(
             "{symbol} = {:.3} where at most {:.3} is expected",
             test.observed, test.limit
         )
     };
-    let refusing = |test: Option<Test>| test.filter(|test| !test.passed());
-    let by_chi_squared = refusing(calibration.chi_squared_test(coverage)).map(|test| {
-        format!(
+    let [by_chi_squared, by_lack_of_fit] = of_line(scene);
+    let mut message: Vec<String> = Vec::new();
+    if let Some(test) = by_chi_squared.filter(|_| refused.contains(&0)) {
+        message.push(format!(
             "The points depart from the fitted line by more than their uncertainties explain: {}.",
             numbers("χ²", test)
-        )
-    });
-    let by_lack_of_fit = refusing(calibration.lack_of_fit_test(coverage)).map(|test| {
-        format!(
-            "The means of the weighings miss the line by more than the weighings scatter (lack of fit): {}.",
+        ));
+    }
+    if let Some(test) = by_lack_of_fit.filter(|_| refused.contains(&1)) {
+        message.push(format!(
+            "The means of the weighings depart from the line by more than the weighings scatter (lack of fit): {}.",
             numbers("F", test)
-        )
-    });
-    let mut message: Vec<String> = by_chi_squared.into_iter().chain(by_lack_of_fit).collect();
+        ));
+    }
     if message.is_empty() {
-        return;
+        return Vec::new();
     }
     if calibration.fitted.model == Model::Straight {
         message.push("A curve may be called for: `line: curve`.".into());
     }
-    flags.push(Flag::new(
+    vec![Flag::new(
         FlagCode::LineDeparts,
         "calibration",
         message.join(" "),
-        "What is read back from such a line is off by more than its uncertainty says.",
-    ));
+        "What is read from such a line is in error by more than its stated uncertainty.",
+    )]
 }

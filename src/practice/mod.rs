@@ -7,15 +7,23 @@ mod conditioning;
 mod density_off_published;
 mod digits_not_shown;
 mod last_digit_habit;
+mod level;
 mod line_departs;
-mod not_mixed;
+mod no_density;
+mod not_recorded;
 mod outside_calibration;
 mod over_the_mark;
+mod published;
 mod readings;
+mod scene;
+mod series;
 mod slip;
 mod spread_unexplained;
 mod suspect_weighing;
+mod temperature_unlikely;
 mod ware_outside_tolerance;
+
+pub use slip::{Candidate, SlipKind};
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -23,8 +31,12 @@ use serde::Serialize;
 
 use crate::problem::Problem;
 use crate::quantity::rounding::significant;
-use crate::reduce::{Reduction, SolutionResult, results::Results};
+use crate::reduce::results::{Results, SolutionStated};
+use crate::reduce::{Reduction, SolutionResult};
 use crate::runfile::model::{Acknowledged, FlagCode, RunFile};
+use crate::worksheet::Source;
+use level::Tested;
+use scene::Scene;
 
 /// No warning names more entries than this.
 const MOST_SHOWN: usize = 12;
@@ -43,6 +55,9 @@ pub struct Flag {
     /// How much it may have done to a result, where that can be told.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub effect: Option<String>,
+    /// Slips that would explain it, the likeliest first: one of them happened, or none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub candidates: Vec<Candidate>,
     /// Why it may stand, where the run file says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acknowledged: Option<Reason>,
@@ -74,6 +89,7 @@ impl Flag {
             message: message.into(),
             reason,
             effect: None,
+            candidates: Vec::new(),
             acknowledged: None,
         }
     }
@@ -83,6 +99,13 @@ impl Flag {
             effect: Some(effect.into()),
             ..self
         }
+    }
+
+    /// With the slips that would explain it, in its message as well.
+    fn with_candidates(mut self, candidates: &[Candidate]) -> Self {
+        self.message += &slip::told(candidates);
+        self.candidates = candidates.to_vec();
+        self
     }
 }
 
@@ -96,14 +119,129 @@ struct Bench<'a> {
 impl Bench<'_> {
     /// Density and its expanded uncertainty at the run's coverage, both g/mL.
     fn density(&self, solution: &SolutionResult) -> Option<(f64, f64)> {
-        let (_, stated) = self
-            .results
-            .solutions
-            .iter()
-            .chain(&self.results.unknowns)
-            .find(|(name, _)| *name == solution.name)?;
-        let density = stated.density.as_ref()?;
+        let density = self.stated(&solution.name)?.density.as_ref()?;
         Some((density.value, density.expanded_uncertainty))
+    }
+
+    /// Expanded uncertainty of a solution's mass concentration at the run's coverage, g/L.
+    fn expanded_concentration(&self, solution: &SolutionResult) -> Option<f64> {
+        let composition = &self.stated(&solution.name)?.composition;
+        Some(
+            composition
+                .mass_concentration
+                .as_ref()?
+                .expanded_uncertainty,
+        )
+    }
+
+    fn stated(&self, name: &str) -> Option<&SolutionStated> {
+        let mut all = self.results.solutions.iter().chain(&self.results.unknowns);
+        all.find(|(other, _)| *other == name)
+            .map(|(_, stated)| stated)
+    }
+
+    /// The largest share of the expanded uncertainty of a density or mass concentration by which it moves if one of some
+    /// readings moves by so much, in its own unit; none where none of them reaches a result.
+    fn share(&self, readings: &BTreeMap<&str, f64>) -> Option<f64> {
+        let ws = &self.reduction.worksheet;
+        let mut largest: Option<f64> = None;
+        for solution in &self.reduction.solutions {
+            let density = solution.density.as_ref().map(|d| d.density);
+            let results = [
+                density.zip(self.density(solution).map(|(_, expanded)| expanded)),
+                (solution.composition.mass_concentration)
+                    .zip(self.expanded_concentration(solution)),
+            ];
+            for (id, expanded) in results.into_iter().flatten() {
+                for (input, c) in ws.sensitivities(id) {
+                    let Source::Input(read) = &ws.node(input).source else {
+                        continue;
+                    };
+                    if let Some(by) = readings.get(read.origin.as_str()) {
+                        let share = (c * by / expanded).abs();
+                        largest = Some(largest.map_or(share, |before| before.max(share)));
+                    }
+                }
+            }
+        }
+        largest
+    }
+}
+
+/// A part of the practice, which raises one or two codes.
+enum Check {
+    /// It says what was written down, or what follows from it.
+    Seen(fn(&Bench, &mut Vec<Flag>)),
+    /// It judges.
+    Judged(Judge),
+}
+
+/// A test that calls chance an insufficient explanation.
+#[derive(Clone, Copy)]
+struct Judge {
+    /// Its tests of a run, those that pass as well.
+    tests: fn(&Scene) -> Vec<Tested>,
+    /// The flags for those that are refused, each named once, rising.
+    flags: fn(&Scene, &[usize], &Slips) -> Vec<Flag>,
+    slips: SlipsBehind,
+}
+
+/// What slips may be behind what a judge tests.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum SlipsBehind {
+    /// Its tests are not of solutions.
+    None,
+    /// Those that move a solution's density or composition.
+    Density,
+    /// Those that make its weighings scatter.
+    Scatter,
+}
+
+/// The checks in the order in which their flags are listed.
+const CHECKS: &[Check] = &[
+    Check::Seen(conditioning::check),
+    Check::Seen(over_the_mark::check),
+    Check::Seen(no_density::check),
+    Check::Seen(temperature_unlikely::check),
+    Check::Seen(digits_not_shown::check),
+    Check::Judged(last_digit_habit::JUDGE),
+    Check::Judged(spread_unexplained::JUDGE),
+    Check::Judged(suspect_weighing::JUDGE),
+    Check::Judged(ware_outside_tolerance::JUDGE),
+    Check::Judged(density_off_published::JUDGE),
+    Check::Judged(beyond_saturation::JUDGE),
+    Check::Seen(beyond_saturation::undecided),
+    Check::Judged(line_departs::JUDGE),
+    Check::Seen(outside_calibration::check),
+    Check::Seen(not_recorded::check),
+];
+
+/// Slips are looked for behind the densities of so many solutions at most, the least likely by chance.
+const MOST_SEARCHED: usize = 6;
+
+/// The slips that would explain what is refused, by the places of the solutions.
+#[derive(Default)]
+struct Slips(BTreeMap<usize, Vec<Candidate>>);
+
+impl Slips {
+    /// Looks for them: `refused` is each refused solution, the least likely by chance first, with what is refused of it.
+    fn behind(scene: &Scene, refused: &[(usize, SlipsBehind)]) -> Self {
+        let off: BTreeSet<usize> = refused.iter().map(|(solution, _)| *solution).collect();
+        let off: Vec<usize> = off.into_iter().collect();
+        let mut all = BTreeMap::new();
+        for (solution, _) in refused {
+            if all.len() < MOST_SEARCHED && !all.contains_key(solution) {
+                let scatters = refused.contains(&(*solution, SlipsBehind::Scatter));
+                let found = slip::explaining(scene, *solution, scatters, &off);
+                all.insert(*solution, found.candidates);
+            }
+        }
+        Self(all)
+    }
+
+    /// Those of a solution.
+    fn of(&self, solution: usize) -> &[Candidate] {
+        self.0.get(&solution).map_or(&[], Vec::as_slice)
     }
 }
 
@@ -114,22 +252,44 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         reduction,
         results,
     };
+    let scene = Scene::of(&bench);
+    let judges = CHECKS.iter().filter_map(|check| match check {
+        Check::Judged(judge) => Some(judge),
+        Check::Seen(_) => None,
+    });
+    let tests: Vec<(usize, SlipsBehind, Tested)> = judges
+        .enumerate()
+        .flat_map(|(number, judge)| {
+            let each = (judge.tests)(&scene).into_iter();
+            each.map(move |tested| (number, judge.slips, tested))
+        })
+        .collect();
+    let p: Vec<f64> = tests.iter().map(|(_, _, tested)| tested.p).collect();
+    let refused = level::refused(&p);
+    let mut refused: Vec<_> = tests
+        .into_iter()
+        .zip(refused)
+        .filter_map(|(test, refused)| refused.then_some(test))
+        .collect();
+    refused.sort_by(|a, b| a.2.p.total_cmp(&b.2.p));
+    let with_slips = refused
+        .iter()
+        .filter(|(_, slips, _)| *slips != SlipsBehind::None)
+        .map(|(_, slips, tested)| (tested.of, *slips));
+    let slips = Slips::behind(&scene, &with_slips.collect::<Vec<_>>());
     let mut flags = Vec::new();
-    for check in [
-        conditioning::check,
-        over_the_mark::check,
-        not_mixed::check,
-        digits_not_shown::check,
-        last_digit_habit::check,
-        spread_unexplained::check,
-        suspect_weighing::check,
-        ware_outside_tolerance::check,
-        density_off_published::check,
-        beyond_saturation::check,
-        line_departs::check,
-        outside_calibration::check,
-    ] {
-        check(&bench, &mut flags);
+    let mut number = 0;
+    for check in CHECKS {
+        match check {
+            Check::Seen(check) => check(&bench, &mut flags),
+            Check::Judged(judge) => {
+                let own = refused.iter().filter(|(judge, _, _)| *judge == number);
+                let own: BTreeSet<usize> = own.map(|(_, _, tested)| tested.of).collect();
+                let own: Vec<usize> = own.into_iter().collect();
+                flags.extend((judge.flags)(&scene, &own, &slips));
+                number += 1;
+            }
+        }
     }
     // The first that means a flag, be it at its entry or everywhere.
     let mut known_at = BTreeMap::new();

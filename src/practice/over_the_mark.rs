@@ -1,10 +1,11 @@
 //! **What:** a vessel was filled over its mark.
 //!
-//! **Why it matters:** the solution is weaker than it is reckoned to be. Nothing is corrected for it: how much it was
-//! over is a guess; the solution is better made again.
+//! **Why it matters:** the solution is weaker than calculated. Nothing is corrected for it: how much it was over is a
+//! guess; the solution is better made again.
 //!
 //! **Source:** common practice, no source.
 
+use super::level::NEGLIGIBLE;
 use super::{Bench, Flag, size};
 use crate::runfile::model::{FlagCode, Origin};
 
@@ -24,14 +25,21 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             FlagCode::OverTheMark,
             over.entry.name.clone(),
             format!(
-                "{name} was filled over the mark, by about {} mL. It is reckoned as if filled to the mark.",
+                "{name} was filled over the mark, by about {} mL. It is calculated as if filled to the mark.",
                 over.value.number.text
             ),
-            "The solution is weaker than it is reckoned to be, and so is all that is made from it.",
+            "The solution is weaker than calculated, and so is all that is made from it.",
         );
         let concentration = result.composition.mass_concentration;
         let worth =
             concentration.map(|id| bench.reduction.worksheet.value(id) * share / (1.0 + share));
+        let expanded = bench.expanded_concentration(result);
+        if worth
+            .zip(expanded)
+            .is_some_and(|(less, expanded)| less < NEGLIGIBLE * expanded)
+        {
+            continue;
+        }
         flags.push(flag.with_effect(match worth {
             Some(less) => format!(
                 "The mass concentration of {name} is less by about {} g/L ({} %).",

@@ -5,17 +5,45 @@
 //!
 //! **Source:** ISO 4787:2010; the decision with a guard band of the expanded uncertainty, JCGM 106:2012, 8.3.
 
-use super::{Bench, Flag};
+use super::level::Tested;
+use super::scene::Scene;
+use super::{Flag, Judge, Slips, SlipsBehind};
+use crate::fit::f_tail;
 use crate::reduce::Verdict;
 use crate::runfile::model::FlagCode;
 
-pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    for ((name, stated), written) in bench.results.ware.iter().zip(&bench.run.ware_calibrations) {
-        if stated.verdict != Some(Verdict::Outside.word()) {
-            continue;
-        }
+pub(super) const JUDGE: Judge = Judge {
+    tests,
+    flags,
+    slips: SlipsBehind::None,
+};
+
+fn tests(scene: &Scene) -> Vec<Tested> {
+    let ware = scene.bench.results.ware.iter().enumerate();
+    ware.filter_map(|(of, (_, stated))| {
+        let departure = &stated.departure;
+        let beyond = departure.value.abs() - stated.tolerance?;
+        let t = beyond / departure.standard_uncertainty;
+        let dof = departure.dof.unwrap_or(f64::from(u16::MAX));
+        // One-sided; inside the limit nothing speaks against it, nor where the guard band is not passed.
+        let outside = stated.verdict == Some(Verdict::Outside.word());
+        let p = if outside {
+            0.5 * f_tail(t * t, 1.0, dof)
+        } else {
+            1.0
+        };
+        Some(Tested { of, p })
+    })
+    .collect()
+}
+
+fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
+    let bench = scene.bench;
+    let each = refused.iter().filter_map(|of| {
+        let (name, stated) = bench.results.ware.get(*of)?;
+        let written = bench.run.ware_calibrations.get(*of)?;
         let limit = stated.tolerance.unwrap_or_default();
-        flags.push(Flag::new(
+        Some(Flag::new(
             FlagCode::WareOutsideTolerance,
             written.entry.name.clone(),
             format!(
@@ -24,6 +52,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
                 stated.departure.shown
             ),
             "Every other use of this ware, and every earlier run, went by the limit.",
-        ));
-    }
+        ))
+    });
+    each.collect()
 }

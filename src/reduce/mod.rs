@@ -125,26 +125,6 @@ fn sub_kind(symbol: &str, kind: &str, name: &str) -> String {
 /// Every problem that shows only in reducing: ware without listed limits of error, a formula that cannot be read, a
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
-    reduced(run, Scope::Whole)
-}
-
-/// The same as far as the solutions' compositions and densities beside published ones, for trials of what a run would be
-/// like without a slip; the trade's scales are left out.
-///
-/// # Errors
-/// As of [`reduce`].
-pub(crate) fn reduce_for_trial(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
-    reduced(run, Scope::Trial)
-}
-
-/// How much of a reduction is wanted.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Scope {
-    Whole,
-    Trial,
-}
-
-fn reduced(run: &RunFile, scope: Scope) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
     let salt = salt_of(&run.solute);
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
@@ -192,9 +172,7 @@ fn reduced(run: &RunFile, scope: Scope) -> Result<Reduction, Vec<Problem>> {
             (bringing.as_ref(), apart.as_ref()),
         );
     }
-    if scope == Scope::Whole {
-        bench.name_strengths(&mut solutions);
-    }
+    bench.name_strengths(&mut solutions);
     if !bench.problems.is_empty() {
         return Err(bench.problems);
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::practice::Flag;
+use crate::practice::{Candidate, Flag};
 use crate::quantity::rounding::raised;
 
 #[derive(Debug, Serialize)]
@@ -15,6 +15,8 @@ pub(super) struct FlagShown {
     reason: &'static str,
     /// What it may have done to a result; empty where that cannot be told.
     effect: String,
+    /// Slips that would explain it; they stand in the message as well.
+    candidates: Vec<Candidate>,
     /// Why it may stand; none where nobody says so.
     acknowledged: Option<AcknowledgedShown>,
 }
@@ -34,6 +36,7 @@ impl FlagShown {
             message: flag.message.clone(),
             reason: flag.reason,
             effect: flag.effect.clone().unwrap_or_default(),
+            candidates: flag.candidates.clone(),
             acknowledged: flag.acknowledged.as_ref().map(|known| AcknowledgedShown {
                 why: known.why.clone(),
                 by: [&known.by, &known.on]

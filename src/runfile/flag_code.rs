@@ -5,14 +5,16 @@ use serde::{Serialize, Serializer};
 /// A fault of bench practice, each looked for by its own part of [`crate::practice`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FlagCode {
-    /// Ware took another liquid than its last with no rinsing recorded.
-    NotConditioned,
+    /// Rinsing or mixing is not recorded.
+    NotRecorded,
     /// Ware was rinsed fewer times than is common.
     FewRinses,
     /// A vessel was filled over its mark.
     OverTheMark,
-    /// No mixing is recorded.
-    NotMixed,
+    /// A solution has no density.
+    NoDensity,
+    /// A temperature is unlikely at a bench.
+    TemperatureUnlikely,
     /// A density differs from the published one.
     DensityOffPublished,
     /// The density of water itself differs from the published one.
@@ -38,10 +40,11 @@ pub enum FlagCode {
 impl FlagCode {
     /// Every flag by the word for it.
     pub const WORDS: &[(&'static str, Self)] = &[
-        ("not-conditioned", Self::NotConditioned),
+        ("not-recorded", Self::NotRecorded),
         ("few-rinses", Self::FewRinses),
         ("over-the-mark", Self::OverTheMark),
-        ("not-mixed", Self::NotMixed),
+        ("no-density", Self::NoDensity),
+        ("temperature-unlikely", Self::TemperatureUnlikely),
         ("density-off-published", Self::DensityOffPublished),
         ("water-off-published", Self::WaterOffPublished),
         ("spread-unexplained", Self::SpreadUnexplained),
@@ -53,6 +56,29 @@ impl FlagCode {
         ("line-departs", Self::LineDeparts),
         ("ware-outside-tolerance", Self::WareOutsideTolerance),
     ];
+
+    /// Whether it judges: whether it says that chance does not explain what was found. At most one honest run in twenty
+    /// carries such a flag. The others say what was written down, or what follows from it.
+    #[must_use]
+    pub fn judges(self) -> bool {
+        match self {
+            Self::DensityOffPublished
+            | Self::WaterOffPublished
+            | Self::SpreadUnexplained
+            | Self::SuspectWeighing
+            | Self::LastDigitHabit
+            | Self::BeyondSaturation
+            | Self::LineDeparts
+            | Self::WareOutsideTolerance => true,
+            Self::NotRecorded
+            | Self::FewRinses
+            | Self::OverTheMark
+            | Self::NoDensity
+            | Self::TemperatureUnlikely
+            | Self::DigitsNotShown
+            | Self::OutsideCalibration => false,
+        }
+    }
 
     /// The word for it.
     #[must_use]

@@ -52,6 +52,37 @@ fn growth(criterion: &mut Criterion) {
     }
 }
 
+/// A solution weighed so many times, two digits transposed in one weighing.
+fn weighed(count: usize) -> String {
+    let mut text = String::from(
+        "title: Many\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20.0 °C}\n\
+         solute: sodium chloride\napparatus:\n  scale: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}\n\
+         \x20 ten: {kind: pipette, capacity: 10 mL, class: A, repeatability: 0.008 mL}\nsolutions:\n\
+         \x20 A: {weighed: {mass: 5.000 g, balance: scale}, solvent: {mass: 95.000 g, balance: scale}}\n\
+         density:\n  balance: scale\n  pipette: ten\n  weighings:\n    A:\n",
+    );
+    for index in 0..count {
+        let filled = if index == 1 { "41.451" } else { "41.541" };
+        text += &format!(
+            "      - {{empty: 31.20{} g, filled: {filled} g, volume: 10.00 mL}}\n",
+            index % 5
+        );
+    }
+    text
+}
+
+/// How looking for a slip grows with the number of weighings of one solution.
+fn slips(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("weighings of one solution, one with a slip");
+    group.sample_size(10);
+    for count in [10, 100, 1000, 2000] {
+        let text = weighed(count);
+        group.bench_function(format!("read, reduced and flagged {count}"), |b| {
+            b.iter(|| pipeline::read("many.yaml", black_box(text.as_bytes())));
+        });
+    }
+}
+
 fn stages(criterion: &mut Criterion) {
     let (run, problems) = pipeline::read(NAME, SAMPLE);
     let run = run.unwrap_or_else(|| panic!("the sample has problems: {problems:?}"));
@@ -104,5 +135,5 @@ fn stages(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, stages, growth);
+criterion_group!(benches, stages, growth, slips);
 criterion_main!(benches);

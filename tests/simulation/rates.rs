@@ -14,11 +14,12 @@ use super::scene::{Scene, Simulated};
 use super::slips::{self, Kind, Undone};
 
 /// Flags that say what was not recorded, or where something was done, and do not judge.
-const NOT_JUDGING: [&str; 8] = [
+const NOT_JUDGING: [&str; 9] = [
     "not-conditioned",
     "not-mixed",
     "not-recorded",
     "few-rinses",
+    "temperature-unlikely",
     "over-the-mark",
     "digits-not-shown",
     "outside-calibration",

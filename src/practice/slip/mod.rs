@@ -1,252 +1,321 @@
-//! The likeliest slip behind a density that is not what its preparation says.
+//! The slips that would explain a density that is off or densities that scatter.
 //!
-//! Every candidate is tried: the run is reduced as it would read without the slip, and only what brings the density
-//! back to the published one, and puts no other off it, is named. Differences are judged by the uncertainties that the
-//! densities have as they were read, so that a change that only makes replicates scatter explains nothing. Among those
-//! left the likeliest is the one by which the sum of squares of differences over their standard uncertainties falls
-//! most, with 2 ln N added for a kind of slip with N candidates: as when each of them is as likely as any other, and the
-//! kinds are too. A fall that chance might make names nothing.
+//! Every candidate is a change of one thing that was written or done. What it does is calculated from the numbers of the
+//! solutions that it touches, in a time and memory that do not depend on the size of the run. A candidate fits where all
+//! that it touches then agrees with the published densities, given what the other solutions show of the errors that all
+//! share, and where the scatter of the weighings agrees with the yardstick. Each is ranked by how far χ² falls, less
+//! 2 ln N for a kind of slip with N candidates: as when each of them is as likely as any other, and the kinds are too. All
+//! that fit and are not far less likely than the best are named, since undoing the wrong one would do harm.
 
-mod candidates;
-mod excerpt;
+mod candidate;
+mod making;
+mod measuring;
+mod written;
+
+pub(super) use candidate::told;
+pub use candidate::{Candidate, SlipKind};
+pub(super) use written::{reading, shown};
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
 
-use crate::runfile::model::{Origin, RunFile};
-use candidates::{Candidate, Kind};
-use excerpt::{Compared, Difference};
+use super::published;
+use super::scene::{Liquid, Scene, Stand, Together};
+use super::series::Instead;
+use crate::fit::chi_squared_tail;
 
-/// With more densities off than this the bench is, and slips are not to be told from it.
-pub(super) const MOST_OFF: usize = 6;
-/// By so much at least the sum of squares must fall: a slip is taken to be twenty times less likely than none.
-const LEAST_FALL: f64 = 6.0;
-/// A slip undone does not make replicates scatter: by more than this the uncertainty must not grow.
-const MOST_GROWTH: f64 = 1.5;
-/// So many of the solutions made from one are looked at with it.
-const MOST_DESCENDANTS: usize = 8;
-/// So many other solutions are tried as the one it was taken for.
-const MOST_PARTNERS: usize = 24;
+/// By so much at least χ² must fall: a slip is taken to be ten times less likely than none.
+const LEAST_FALL: f64 = 4.5;
+/// What falls by so much less than the best is not named: it is a hundred times less likely.
+const MARGIN: f64 = 9.2;
+/// A density agrees within so many standard uncertainties: one honest in a hundred does not.
+const AGREES: f64 = 2.6;
+/// The same of what the other solutions let expect, which rests on how well the yardstick is known.
+const AGREES_WITH_OTHERS: f64 = 3.3;
+/// Less likely scatter than this is not explained.
+const LEAST_LIKELY: f64 = 0.01;
+/// So many solutions up the line that one was taken from are looked at, and so many that were taken from it.
+const MOST_RELATED: usize = 8;
+/// So many other solutions are tried as the one that it was taken for: those of the likeliest density.
+const MOST_PARTNERS: usize = 12;
+/// Densities of a liquid without a published one are possible from so much below that of water, g/mL.
+const BELOW_WATER: f64 = 0.01;
+/// Temperatures that a liquid at a bench may have, °C.
+pub(super) const AT_A_BENCH: std::ops::RangeInclusive<f64> = 5.0..=45.0;
 
-/// A slip that would explain a density.
-#[derive(Debug, Clone)]
-pub(super) struct Slip {
-    /// What happened, to follow "as if ".
-    pub(super) told: String,
-    /// `E_n` of the density without it.
-    pub(super) en: f64,
-    /// `E_n` without it of each other density that was off and then agrees, with the solution's place in the run.
-    pub(super) also: Vec<(usize, f64)>,
+/// What a search found.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    /// The candidates that fit, the likeliest first.
+    pub(super) candidates: Vec<Candidate>,
+    /// How many were tried.
+    #[cfg_attr(not(test), expect(dead_code, reason = "a test holds their growth"))]
+    pub(super) trials: usize,
 }
 
-/// A slip to be tried.
-struct Trial {
-    candidate: Candidate,
-    part: Rc<Part>,
-}
-
-/// A part of the run in which slips are tried.
-struct Part {
-    run: RunFile,
-    /// The place in the whole run of each solution.
-    kept: Vec<usize>,
-    /// The solution, by its place in the excerpt.
-    own: usize,
-    /// Each density as the run was read.
-    before: Vec<Compared>,
-}
-
-impl Part {
-    fn of(run: &RunFile, kept: Vec<usize>, solution: usize) -> Option<Rc<Self>> {
-        let part = excerpt::of(run, &kept);
-        Some(Rc::new(Self {
-            before: excerpt::compared(&part),
-            own: kept.iter().position(|i| *i == solution)?,
-            run: part,
-            kept,
-        }))
+/// The slips that would explain what is flagged of a solution: its density beside the published one and, where `scatters`,
+/// the scatter of its weighings. `off` are all solutions whose densities are off.
+pub(super) fn explaining(scene: &Scene, solution: usize, scatters: bool, off: &[usize]) -> Found {
+    let mut makers = vec![solution];
+    while let Some(parent) = makers.last().and_then(|last| scene.parent(*last)) {
+        if makers.len() > MOST_RELATED {
+            break;
+        }
+        makers.push(parent);
     }
+    let count = scene.liquids.len();
+    let descendants = (0..count).filter(|other| scene.descends(*other, solution));
+    let partners = partners(scene, solution);
+    let mut members: Vec<usize> = Vec::new();
+    let wanted = makers.iter().copied().chain(descendants.take(MOST_RELATED));
+    let wanted = wanted.chain(partners.iter().copied());
+    // Another one that is off for reasons of its own says nothing of the errors that all share.
+    let others = (0..count).filter(|other| !off.contains(other));
+    for member in wanted.chain(others) {
+        if members.len() > super::scene::MOST_TOGETHER + MOST_PARTNERS {
+            break;
+        }
+        if !members.contains(&member) {
+            members.push(member);
+        }
+    }
+    let together = scene.together(&members);
+    let mut search = Search {
+        scene,
+        solution,
+        scatters,
+        before: together.chi_squared(&together.differences),
+        together,
+        trials: BTreeMap::new(),
+        fitting: Vec::new(),
+    };
+    for maker in makers {
+        search.making(maker);
+        search.measuring(maker);
+    }
+    search.temperatures();
+    for partner in partners {
+        search.exchanged(partner);
+    }
+    search.found()
 }
 
-/// The likeliest slip behind the density of a solution; none where nothing brings it back. `compared` tells of each
-/// solution whether it has a published density, `not_only_swaps` whether slips of making and writing are to be tried beside
-/// swaps.
-pub(super) fn likeliest(
-    run: &RunFile,
+/// The solutions whose density is most like what is published of another, itself left out.
+fn partners(scene: &Scene, solution: usize) -> Vec<usize> {
+    let own = &scene.liquids[solution];
+    let wanted = match scene.stands[solution] {
+        Stand::Differs(by) => own.density - by,
+        Stand::Beyond | Stand::Open => return Vec::new(),
+    };
+    let others = scene.liquids.iter().enumerate();
+    let mut others: Vec<(usize, f64)> = others
+        .filter(|(other, liquid)| *other != solution && liquid.is_measured())
+        .map(|(other, liquid)| (other, (liquid.density - wanted).abs()))
+        .collect();
+    others.sort_by(|a, b| a.1.total_cmp(&b.1));
+    others.truncate(MOST_PARTNERS);
+    others.into_iter().map(|(other, _)| other).collect()
+}
+
+/// A slip as it would be undone.
+struct Undone<'u> {
+    kind: SlipKind,
+    /// What liquids would then be, by their places in the run.
+    liquids: &'u [(usize, Liquid)],
+    /// What items of the first liquid's series would then be.
+    instead: &'u [Instead],
+}
+
+struct Search<'s> {
+    scene: &'s Scene<'s>,
     solution: usize,
-    compared: &[bool],
-    not_only_swaps: bool,
-) -> Option<Slip> {
-    let mut trials: Vec<Trial> = Vec::new();
-    let mut counts: BTreeMap<Kind, usize> = BTreeMap::new();
-    let mut add = |part: &Rc<Part>, candidates: Vec<Candidate>| {
-        for candidate in candidates {
-            *counts.entry(candidate.kind).or_insert(0) += 1;
-            trials.push(Trial {
-                candidate,
-                part: Rc::clone(part),
-            });
-        }
-    };
-    let family = family(run, solution);
-    if not_only_swaps {
-        let part = Part::of(run, family.clone(), solution)?;
-        // What happened to a stock shows in what was taken from it.
-        for maker in ancestry(run, solution) {
-            let place = part.kept.iter().position(|i| *i == maker)?;
-            add(&part, candidates::of(&part.run, place, maker == solution));
+    scatters: bool,
+    together: Together,
+    /// χ² of all together as it is.
+    before: f64,
+    trials: BTreeMap<SlipKind, usize>,
+    /// Fall of χ², and the candidate.
+    fitting: Vec<(f64, Candidate)>,
+}
+
+impl Search<'_> {
+    fn attempt(&mut self, undone: &Undone, name: impl FnOnce() -> (String, String, String)) {
+        *self.trials.entry(undone.kind).or_insert(0) += 1;
+        if let Some(fall) = self.fall(undone).filter(|fall| *fall >= LEAST_FALL) {
+            let (entry, read, meant) = name();
+            let candidate = Candidate {
+                kind: undone.kind,
+                entry,
+                read,
+                meant,
+            };
+            self.fitting.push((fall, candidate));
         }
     }
-    let partners = (0..run.solutions.len()).filter(|&other| other != solution && compared[other]);
-    for partner in partners.take(MOST_PARTNERS) {
-        let mut kept = family.clone();
-        kept.extend(ancestry(run, partner));
-        kept.sort_unstable();
-        kept.dedup();
-        let other = kept.iter().position(|i| *i == partner)?;
-        let part = Part::of(run, kept, solution)?;
-        let swapped = candidates::swapped(&part.run, part.own, other);
-        add(&part, vec![swapped]);
+
+    /// How far χ² falls; none where the slip does not fit.
+    fn fall(&self, undone: &Undone) -> Option<f64> {
+        let scene = self.scene;
+        let first = undone.liquids.first()?.0;
+        let mut fall = 0.0;
+        if undone.instead.is_empty() {
+            if self.scatters {
+                return None;
+            }
+        } else {
+            if self.scatters && first != self.solution {
+                return None;
+            }
+            let series = scene.series[first].as_ref()?;
+            let (was, now) = (series.found().1, series.with(undone.instead).1);
+            if series.dof() > 0.0
+                && chi_squared_tail(now / scene.inflation, series.dof()) < LEAST_LIKELY
+            {
+                return None;
+            }
+            fall += (was - now) / scene.inflation;
+        }
+        let mut differences = self.together.differences.clone();
+        let mut explains = first == self.solution;
+        for (touched, liquid) in self.touched(undone.liquids) {
+            let stand = scene.stand(touched, &liquid);
+            if stand == Stand::Open && liquid.is_measured() && !self.possible(&liquid) {
+                return None;
+            }
+            let Some(place) = self.together.place(touched) else {
+                continue;
+            };
+            let agrees = AGREES * self.together.deviations[place];
+            let was = differences[place].abs() <= agrees;
+            differences[place] = self.together.with(place, stand);
+            let is = differences[place].abs() <= agrees;
+            if !is && (was || touched == self.solution) {
+                return None;
+            }
+            explains |= touched == self.solution;
+        }
+        if let Some(own) = self.together.place(self.solution) {
+            let departure = self.together.departure(own, &differences);
+            if departure.abs() > AGREES_WITH_OTHERS {
+                return None;
+            }
+        }
+        fall += self.before - self.together.chi_squared(&differences);
+        explains.then_some(fall)
     }
-    let mut best: Option<(Rank, Slip)> = None;
-    for trial in trials {
-        let kind = trial.candidate.kind;
-        let Some((rank, slip)) = trial.judged(counts.get(&kind).copied().unwrap_or(1)) else {
-            continue;
+
+    /// Some liquids with those that were taken from them, as far as they are looked at.
+    fn touched(&self, liquids: &[(usize, Liquid)]) -> Vec<(usize, Liquid)> {
+        let mut all = liquids.to_vec();
+        for (changed, liquid) in liquids {
+            let was = self.scene.liquids[*changed].mass_concentration();
+            let ratio = match (was, liquid.mass_concentration()) {
+                (Some(was), Some(is)) if was > 0.0 && was.to_bits() != is.to_bits() => is / was,
+                _ => continue,
+            };
+            for member in &self.together.members {
+                if self.scene.descends(*member, *changed) {
+                    all.push((*member, self.scene.liquids[*member].times(ratio)));
+                }
+            }
+        }
+        all
+    }
+
+    /// Whether a liquid without a published density may be what the run's solutions are.
+    fn possible(&self, liquid: &Liquid) -> bool {
+        let Some(salt) = self.scene.bench.reduction.salt else {
+            return true;
         };
-        if best.as_ref().is_none_or(|(least, _)| rank.before(least)) {
-            best = Some((rank, slip));
-        }
+        let t = liquid.temperature;
+        let low = published::brine(salt, 0.0, t);
+        let high = published::brine(salt, salt.largest_mass_fraction, t);
+        let room = BELOW_WATER;
+        low.is_none_or(|low| liquid.density >= low - room)
+            && high.is_none_or(|high| liquid.density <= high + room)
     }
-    best.map(|(_, slip)| slip)
-}
 
-/// How likely a slip is among others.
-struct Rank {
-    /// Solutions whose composition is still impossible without it.
-    impossible: usize,
-    /// Change of the sum of squares, with what the number of its kind takes from it.
-    score: f64,
-}
-
-impl Rank {
-    /// Whether it is the likelier of two.
-    fn before(&self, other: &Self) -> bool {
-        (self.impossible, self.score) < (other.impossible, other.score)
-    }
-}
-
-impl Trial {
-    /// The slip, where the run without it explains the density; `alike` is how many of its kind are tried.
-    fn judged(self, alike: usize) -> Option<(Rank, Slip)> {
-        let Self { candidate, part } = self;
-        let after = excerpt::compared(&candidate.run);
-        let pairs = || part.before.iter().zip(&after);
-        // Over the uncertainty as it was read.
-        let scaled = |before: &Difference, after: &Difference| after.value / before.expanded;
-        let both = |before: &Compared, after: &Compared| before.known().zip(after.known());
-
-        let (was, is) = both(&part.before[part.own], &after[part.own])?;
-        let en = scaled(&was, &is);
-        let scatters = pairs()
-            .filter_map(|(before, after)| both(before, after))
-            .any(|(before, after)| after.expanded > MOST_GROWTH * before.expanded);
-        let spoilt = pairs().any(|(before, after)| {
-            before.known().is_some_and(|before| {
-                let now = after.known().map(|after| scaled(&before, &after).abs());
-                before.agrees() && now.is_none_or(|en| en > 1.0)
+    /// The candidates that fit, the likeliest first.
+    fn found(self) -> Found {
+        let trials = self.trials.values().sum();
+        let mut scored: Vec<(f64, Candidate)> = self
+            .fitting
+            .into_iter()
+            .map(|(fall, candidate)| {
+                let alike = self.trials.get(&candidate.kind).copied().unwrap_or(1);
+                (fall - 2.0 * (alike as f64).ln(), candidate)
             })
-        });
-        if en.abs() > 1.0 || scatters || spoilt {
-            return None;
-        }
-        let change: f64 = pairs()
-            .filter_map(|(before, after)| both(before, after))
-            .map(|(before, after)| {
-                (after.value.powi(2) - before.value.powi(2)) / before.standard.powi(2)
-            })
-            .sum();
-        let score = change + 2.0 * (alike as f64).ln();
-        if score >= -LEAST_FALL {
-            return None;
-        }
-        let also = pairs()
-            .zip(&part.kept)
-            .filter_map(|((before, after), place)| {
-                let (before, after) = both(before, after)?;
-                let en = scaled(&before, &after);
-                (!before.agrees() && en.abs() <= 1.0).then_some((*place, en))
-            });
-        let also = also
-            .filter(|(place, _)| *place != part.kept[part.own])
+            .filter(|(score, _)| *score >= LEAST_FALL)
             .collect();
-        let impossible = after
-            .iter()
-            .filter(|c| matches!(c, Compared::Beyond))
-            .count();
-        let told = candidate.told;
-        Some((Rank { impossible, score }, Slip { told, en, also }))
+        scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let best = scored.first().map_or(0.0, |(score, _)| *score);
+        let named = scored
+            .into_iter()
+            .take_while(|(score, _)| *score >= best - MARGIN);
+        Found {
+            candidates: named.map(|(_, candidate)| candidate).collect(),
+            trials,
+        }
     }
 }
 
-/// A transposition that would explain why the weighings of a solution scatter.
-pub(super) struct Transposed {
-    /// What happened, to follow "as if ".
-    pub(super) told: String,
-    /// The density without it, g/mL.
-    pub(super) density: f64,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::practice::Bench;
+    use crate::reduce::reduce;
+    use crate::reduce::results::Results;
 
-/// The transposition of two digits without which the weighings of a solution scatter least, if they then scatter by no
-/// more than `limit` explains (χ² of their standard deviation against the stated one).
-pub(super) fn transposed(run: &RunFile, solution: usize, limit: f64) -> Option<Transposed> {
-    let part = excerpt::of(run, &ancestry(run, solution));
-    let own = ancestry(run, solution)
-        .iter()
-        .position(|i| *i == solution)?;
-    let mut tried = Vec::new();
-    candidates::weighed_digits(&part, own, &mut tried);
-    let scatter = |run: &RunFile| {
-        let reduction = crate::reduce::reduce_for_trial(run).ok()?;
-        let density = reduction.solutions[own].density.as_ref()?;
-        let (found, stated) = (density.standard_deviation?, density.stated_deviation?);
-        let chi_squared = (density.used as f64 - 1.0) * (found / stated).powi(2);
-        Some((chi_squared, reduction.worksheet.value(density.density)))
-    };
-    let (before, _) = scatter(&part)?;
-    let alike = (tried.len().max(1) as f64).ln();
-    let best = tried
-        .into_iter()
-        .filter_map(|candidate| Some((scatter(&candidate.run)?, candidate.told)))
-        .min_by(|((a, _), _), ((b, _), _)| a.total_cmp(b));
-    let ((chi_squared, density), told) = best?;
-    let falls = chi_squared - before + 2.0 * alike < -LEAST_FALL;
-    (chi_squared <= limit && falls).then_some(Transposed { told, density })
-}
-
-/// A solution, those it was taken from, and some of those that were taken from it: what happened to a stock shows in its
-/// dilutions.
-fn family(run: &RunFile, solution: usize) -> Vec<usize> {
-    let mut all = ancestry(run, solution);
-    let descendants = (0..run.solutions.len())
-        .filter(|&other| other != solution && ancestry(run, other).contains(&solution));
-    for descendant in descendants.take(MOST_DESCENDANTS) {
-        all.extend(ancestry(run, descendant));
+    /// A brine weighed so many times, with a slip in the last weighing.
+    fn weighed(count: usize) -> String {
+        let mut text = String::from(
+            "title: Many\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20.0 °C}\n\
+             solute: sodium chloride\napparatus:\n  scale: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}\n\
+             \x20 ten: {kind: pipette, capacity: 10 mL, class: A, repeatability: 0.008 mL}\nsolutions:\n\
+             \x20 A: {weighed: {mass: 5.000 g, balance: scale}, solvent: {mass: 95.000 g, balance: scale}}\n\
+             density:\n  balance: scale\n  pipette: ten\n  weighings:\n    A:\n",
+        );
+        for index in 1..=count {
+            let filled = if index == count { "41.451" } else { "41.541" };
+            text += &format!(
+                "      - {{empty: 31.20{} g, filled: {filled} g, volume: 10.00 mL}}\n",
+                index % 5
+            );
+        }
+        text
     }
-    all.sort_unstable();
-    all.dedup();
-    all
-}
 
-/// A solution and those it was taken from, by rising place.
-fn ancestry(run: &RunFile, solution: usize) -> Vec<usize> {
-    let mut all = vec![solution];
-    let mut last = solution;
-    while let Origin::Dilution { aliquot, .. } = &run.solutions[last].origin {
-        last = aliquot.of.value;
-        // The reader of run files lets no ring through.
-        all.push(last);
+    fn tried(count: usize) -> Found {
+        let text = weighed(count);
+        let (run, problems) = crate::runfile::read("run.yaml", text.as_bytes());
+        let run = run.unwrap_or_else(|| panic!("{problems:#?}"));
+        let reduction = reduce(&run).unwrap_or_else(|problems| panic!("{problems:#?}"));
+        let results = Results::of(&run, &reduction);
+        let bench = Bench {
+            run: &run,
+            reduction: &reduction,
+            results: &results,
+        };
+        explaining(&Scene::of(&bench), 0, true, &[0])
     }
-    all.sort_unstable();
-    all
+
+    #[test]
+    fn trials_grow_as_the_weighings_do() {
+        let (few, many) = (tried(20), tried(200));
+        assert!(few.trials > 20 * 20, "{few:?}");
+        assert!(
+            many.trials <= 10 * few.trials,
+            "{} {}",
+            few.trials,
+            many.trials
+        );
+        for (count, found) in [(20, few), (200, many)] {
+            let right = Candidate {
+                kind: SlipKind::DigitsTransposed,
+                entry: format!("weighings.A.{count}.filled"),
+                read: "41.451 g".into(),
+                meant: "41.541 g".into(),
+            };
+            assert!(found.candidates.contains(&right), "{found:#?}");
+        }
+    }
 }

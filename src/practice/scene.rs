@@ -1,0 +1,440 @@
+//! All solutions of a run as numbers: what a slip changes in their densities, and how well they agree with published ones.
+//!
+//! Published and measured densities are compared as the report compares them; what a change does to a difference is added
+//! to the difference that the report has.
+
+use std::collections::BTreeMap;
+
+use nalgebra::{DMatrix, DVector};
+
+use super::Bench;
+use super::published;
+use super::series::Series;
+use crate::reduce::NotCompared;
+use crate::reference::brine::Salt;
+use crate::runfile::model::{Origin, RunFile};
+use crate::worksheet::{NodeId, Source, Worksheet};
+
+/// So many solutions at most are compared with each other.
+pub(super) const MOST_TOGETHER: usize = 32;
+/// A solution of a composition that is not published lies off by so many standard uncertainties.
+const IMPOSSIBLE: f64 = 50.0;
+
+/// What of a solution's composition is known by its making.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Made {
+    /// It is pure water.
+    Pure,
+    /// Mass concentration, g/L.
+    ByVolume(f64),
+    /// Mass percent, %.
+    ByMass(f64),
+    /// Nothing.
+    Unknown,
+}
+
+/// A solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Liquid {
+    /// Its density, g/mL; not a number where it was not measured.
+    pub(super) density: f64,
+    /// Its temperature, °C; not a number where its density was not measured.
+    pub(super) temperature: f64,
+    pub(super) made: Made,
+}
+
+impl Liquid {
+    pub(super) fn is_measured(&self) -> bool {
+        self.density.is_finite()
+    }
+
+    /// The same with a density greater by so much, g/mL.
+    pub(super) fn denser(self, by: f64) -> Self {
+        Self {
+            density: self.density + by,
+            ..self
+        }
+    }
+
+    /// The same, warmer by so much, °C.
+    pub(super) fn warmer(self, by: f64) -> Self {
+        Self {
+            temperature: self.temperature + by,
+            ..self
+        }
+    }
+
+    /// The same made from a solution of so many times the mass concentration.
+    pub(super) fn times(self, ratio: f64) -> Self {
+        let made = match self.made {
+            Made::ByVolume(gamma) => Made::ByVolume(gamma * ratio),
+            other => other,
+        };
+        Self { made, ..self }
+    }
+
+    /// Mass concentration, g/L.
+    pub(super) fn mass_concentration(&self) -> Option<f64> {
+        match self.made {
+            Made::Pure => Some(0.0),
+            Made::ByVolume(gamma) => Some(gamma),
+            Made::ByMass(w) => Some(10.0 * w * self.density),
+            Made::Unknown => None,
+        }
+    }
+
+    /// Measured less published density, g/mL; none beyond what is published.
+    fn difference(&self, salt: Option<&Salt>) -> Option<f64> {
+        let fraction = match self.made {
+            Made::Pure => return Some(self.density - published::water(self.temperature)?),
+            Made::ByVolume(gamma) => gamma / (1000.0 * self.density),
+            Made::ByMass(w) => w / 100.0,
+            Made::Unknown => return None,
+        };
+        Some(self.density - published::brine(salt?, fraction, self.temperature)?)
+    }
+}
+
+/// How a solution compares with the published density.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Stand {
+    /// It differs by so much, g/mL.
+    Differs(f64),
+    /// Its composition or temperature is beyond what is published.
+    Beyond,
+    /// There is nothing to compare.
+    Open,
+}
+
+/// A run in numbers.
+pub(super) struct Scene<'a> {
+    pub(super) bench: &'a Bench<'a>,
+    /// The solutions, by their places in the run.
+    pub(super) liquids: Vec<Liquid>,
+    pub(super) series: Vec<Option<Series>>,
+    pub(super) stands: Vec<Stand>,
+    /// By what factor, at least one, the scatter of all series is larger than the yardstick, the worst series left out.
+    pub(super) inflation: f64,
+    parents: Vec<Option<usize>>,
+    expected: Vec<Option<f64>>,
+    /// What empty vessels weigh.
+    pub(super) usual: Usual,
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn of(bench: &'a Bench<'a>) -> Self {
+        let ws = &bench.reduction.worksheet;
+        let count = bench.run.solutions.len();
+        let series: Vec<Option<Series>> = (0..count).map(|i| Series::of(bench, i)).collect();
+        let solutions = || bench.reduction.solutions.iter().zip(&bench.run.solutions);
+        let liquids: Vec<Liquid> = solutions()
+            .map(|(found, written)| {
+                let density = found.density.as_ref();
+                let composition = &found.composition;
+                let by_volume = composition.mass_concentration.map(|id| ws.value(id));
+                let by_mass = composition.mass_percent.map(|id| ws.value(id));
+                Liquid {
+                    density: density.map_or(f64::NAN, |d| ws.value(d.density)),
+                    temperature: density.map_or(f64::NAN, |d| ws.value(d.liquid)),
+                    made: match written.origin {
+                        Origin::Pure => Made::Pure,
+                        Origin::Unknown => Made::Unknown,
+                        Origin::ByMass { .. } => by_mass.map_or(Made::Unknown, Made::ByMass),
+                        Origin::MadeUp { .. } | Origin::Dilution { .. } => {
+                            by_volume.map_or(Made::Unknown, Made::ByVolume)
+                        }
+                    },
+                }
+            })
+            .collect();
+        let stands = solutions().map(|(found, _)| match &found.comparison {
+            Some(Ok(comparison)) => Stand::Differs(ws.value(comparison.difference)),
+            Some(Err(NotCompared::OutOfRange)) => Stand::Beyond,
+            Some(Err(_)) | None => Stand::Open,
+        });
+        let stands: Vec<Stand> = stands.collect();
+        let salt = bench.reduction.salt;
+        let expected = liquids.iter().map(|liquid| liquid.difference(salt));
+        Self {
+            bench,
+            inflation: inflation(&series),
+            parents: solutions()
+                .map(|(_, written)| match &written.origin {
+                    Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),
+                    _ => None,
+                })
+                .collect(),
+            expected: expected.collect(),
+            usual: Usual::of(bench.run),
+            stands,
+            series,
+            liquids,
+        }
+    }
+
+    /// The solution one was taken from.
+    pub(super) fn parent(&self, solution: usize) -> Option<usize> {
+        self.parents[solution]
+    }
+
+    /// Whether a solution was taken from another, directly or through others.
+    pub(super) fn descends(&self, solution: usize, from: usize) -> bool {
+        let mut next = self.parents[solution];
+        while let Some(parent) = next {
+            if parent == from {
+                return true;
+            }
+            next = self.parents[parent];
+        }
+        false
+    }
+
+    /// How a solution would compare with the published density if it were another liquid.
+    pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Stand {
+        let salt = self.bench.reduction.salt;
+        match (self.stands[solution], liquid.difference(salt)) {
+            (Stand::Open, _) => Stand::Open,
+            (_, None) => Stand::Beyond,
+            (Stand::Beyond, Some(now)) => Stand::Differs(now),
+            (Stand::Differs(was), Some(now)) => {
+                Stand::Differs(was + now - self.expected[solution].unwrap_or(now))
+            }
+        }
+    }
+
+    /// What a solution's difference from the published density changes by, g/mL, for a relative change of its composition
+    /// of one; none where that is not published.
+    pub(super) fn by_concentration(&self, solution: usize) -> Option<f64> {
+        const STEP: f64 = 1e-4;
+        let salt = self.bench.reduction.salt;
+        let liquid = self.liquids[solution];
+        let made = match liquid.made {
+            Made::ByVolume(gamma) => Made::ByVolume(gamma * (1.0 - STEP)),
+            Made::ByMass(w) => Made::ByMass(w * (1.0 - STEP)),
+            other => other,
+        };
+        let weaker = Liquid { made, ..liquid };
+        Some((liquid.difference(salt)? - weaker.difference(salt)?) / STEP)
+    }
+
+    /// Solutions whose densities are compared with published ones together.
+    pub(super) fn together(&self, of: &[usize]) -> Together {
+        let ws = &self.bench.reduction.worksheet;
+        let members: Vec<usize> = of
+            .iter()
+            .copied()
+            .filter(|i| self.stands[*i] != Stand::Open)
+            .take(MOST_TOGETHER)
+            .collect();
+        let mut errors: Vec<Errors> = members.iter().map(|i| self.errors(ws, *i)).collect();
+        self.part(&members, &mut errors);
+        let count = members.len();
+        let mut covariance = DMatrix::from_fn(count, count, |a, b| errors[a].shared(&errors[b]));
+        for (place, errors) in errors.iter().enumerate() {
+            covariance[(place, place)] += errors.own;
+        }
+        let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
+        let precision = covariance
+            .clone()
+            .cholesky()
+            .map_or_else(|| diagonal(&deviations), |found| found.inverse());
+        let differences = members
+            .iter()
+            .zip(&deviations)
+            .map(|(i, deviation)| in_numbers(self.stands[*i], *deviation));
+        Together {
+            differences: differences.collect(),
+            members,
+            deviations,
+            precision,
+        }
+    }
+
+    /// The errors of a solution's difference from the published density, its scatter by the yardstick.
+    fn errors(&self, ws: &Worksheet, solution: usize) -> Errors {
+        let found = &self.bench.reduction.solutions[solution];
+        let difference = found.comparison.as_ref().and_then(|c| c.as_ref().ok());
+        let id = difference.map(|comparison| comparison.difference);
+        let id = id.or(found.density.as_ref().map(|density| density.density));
+        let mut errors = Errors::default();
+        for (source, c) in id.map_or_else(Vec::new, |id| ws.sensitivities(id)) {
+            let Source::Input(input) = &ws.node(source).source else {
+                continue;
+            };
+            let (mut known, mut sampled) = (0.0, 0.0);
+            for component in &input.components {
+                let variance = (c * component.standard_uncertainty).powi(2);
+                *(if component.dof.is_finite() {
+                    &mut sampled
+                } else {
+                    &mut known
+                }) += variance;
+            }
+            if known > 0.0 {
+                let part = known.sqrt().copysign(c);
+                errors.sources.insert(source, part);
+            }
+            if sampled > 0.0 {
+                let part = sampled.sqrt().copysign(c);
+                errors.sampled.insert(source, part);
+            }
+        }
+        errors
+    }
+
+    /// Puts the yardstick in place of what was found from samples of one solution alone; what was found of an error that
+    /// several share stays.
+    fn part(&self, members: &[usize], errors: &mut [Errors]) {
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for source in errors.iter().flat_map(|e| e.sampled.keys()) {
+            *reached.entry(*source).or_insert(0) += 1;
+        }
+        for (member, errors) in members.iter().zip(errors) {
+            let mut own = 0.0;
+            for (source, part) in std::mem::take(&mut errors.sampled) {
+                if reached[&source] > 1 {
+                    let known = errors.sources.entry(source).or_insert(0.0);
+                    *known = known.hypot(part).copysign(part);
+                } else {
+                    own += part * part;
+                }
+            }
+            let series = self.series[*member].as_ref();
+            errors.own = match series.filter(|series| own > 0.0 || series.common) {
+                Some(series) => series.variance() * self.inflation,
+                None => own,
+            };
+        }
+    }
+}
+
+/// χ² over its degrees of freedom for all series together but the one that scatters most; at least one.
+fn inflation(series: &[Option<Series>]) -> f64 {
+    let several = series.iter().flatten().filter(|s| s.dof() > 0.0);
+    let found: Vec<(f64, f64)> = several.map(|s| (s.found().1, s.dof())).collect();
+    let worst = found
+        .iter()
+        .copied()
+        .max_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)));
+    let Some(worst) = worst.filter(|_| found.len() > 1) else {
+        return 1.0;
+    };
+    let sum = |of: fn(&(f64, f64)) -> f64| found.iter().map(of).sum::<f64>() - of(&worst);
+    (sum(|s| s.0) / sum(|s| s.1)).max(1.0)
+}
+
+/// What makes a difference uncertain, (g/mL) or its square.
+#[derive(Default)]
+struct Errors {
+    sources: BTreeMap<NodeId, f64>,
+    /// The same as far as it was found from samples.
+    sampled: BTreeMap<NodeId, f64>,
+    /// Variance of its own scatter.
+    own: f64,
+}
+
+impl Errors {
+    fn shared(&self, other: &Self) -> f64 {
+        let parts = self.sources.iter();
+        parts
+            .filter_map(|(source, part)| Some(part * other.sources.get(source)?))
+            .sum()
+    }
+}
+
+fn diagonal(deviations: &[f64]) -> DMatrix<f64> {
+    let variances = deviations
+        .iter()
+        .map(|d| 1.0 / d.powi(2).max(f64::MIN_POSITIVE));
+    DMatrix::from_diagonal(&DVector::from_iterator(deviations.len(), variances))
+}
+
+fn in_numbers(stand: Stand, deviation: f64) -> f64 {
+    match stand {
+        Stand::Differs(by) => by,
+        Stand::Beyond => IMPOSSIBLE * deviation,
+        Stand::Open => 0.0,
+    }
+}
+
+/// Some solutions beside published densities, with the errors that they share.
+pub(super) struct Together {
+    /// Places in the run.
+    pub(super) members: Vec<usize>,
+    /// Differences from published densities, g/mL.
+    pub(super) differences: Vec<f64>,
+    /// Their standard uncertainties, g/mL.
+    pub(super) deviations: Vec<f64>,
+    precision: DMatrix<f64>,
+}
+
+impl Together {
+    pub(super) fn place(&self, solution: usize) -> Option<usize> {
+        self.members.iter().position(|member| *member == solution)
+    }
+
+    /// χ² of some differences in place of the members' own.
+    pub(super) fn chi_squared(&self, differences: &[f64]) -> f64 {
+        let d = DVector::from_column_slice(differences);
+        d.dot(&(&self.precision * &d))
+    }
+
+    /// A member's difference with another stand, g/mL.
+    pub(super) fn with(&self, place: usize, stand: Stand) -> f64 {
+        in_numbers(stand, self.deviations[place])
+    }
+
+    /// How far a member departs from what the others let expect of it, in its standard deviation, given all differences.
+    pub(super) fn departure(&self, place: usize, differences: &[f64]) -> f64 {
+        let row = self.precision.row(place);
+        let weighted: f64 = row.iter().zip(differences).map(|(p, d)| p * d).sum();
+        weighted / self.precision[(place, place)].sqrt()
+    }
+
+    /// How far all members together depart in a direction, in the standard deviation of its best estimate.
+    pub(super) fn along(&self, direction: &[f64]) -> f64 {
+        let v = DVector::from_column_slice(direction);
+        let weighted = &self.precision * &v;
+        let d = DVector::from_column_slice(&self.differences);
+        weighted.dot(&d) / weighted.dot(&v).sqrt()
+    }
+
+    /// How far each member departs from what the others let expect of it, in its standard deviation.
+    pub(super) fn departures(&self) -> Vec<f64> {
+        let each = (0..self.members.len()).map(|i| self.departure(i, &self.differences));
+        each.collect()
+    }
+}
+
+/// What the empty vessels of a run weigh, g: the two least and the two greatest masses.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Usual {
+    low: [f64; 2],
+    high: [f64; 2],
+}
+
+impl Usual {
+    fn of(run: &RunFile) -> Self {
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
+            let mass = replicate.empty.value.value;
+            if mass < low[1] {
+                low = [low[0].min(mass), low[0].max(mass)];
+            }
+            if mass > high[1] {
+                high = [high[0].max(mass), high[0].min(mass)];
+            }
+        }
+        Self { low, high }
+    }
+
+    /// Whether a mass is the one of an empty vessel that weighs what the others weigh, and another mass is not: no further
+    /// from them than they lie apart.
+    pub(super) fn speaks_against(&self, was: f64, other: f64) -> bool {
+        let [low, high] = [(self.low, was), (self.high, was)]
+            .map(|(ends, own)| ends[usize::from(ends[0].to_bits() == own.to_bits())]);
+        let room = high - low;
+        let holds = |mass: f64| (low - room..=high + room).contains(&mass);
+        room.is_finite() && holds(was) && !holds(other)
+    }
+}

@@ -1,0 +1,157 @@
+//! What may have been meant by a number that was written.
+
+use super::SlipKind;
+use crate::quantity::{Quantity, Written};
+
+/// Every number that one slip of the pen or eye turns into the one written, with the kind of slip, the rarer kinds last.
+/// None is a number that nobody writes, such as 08.12.
+pub(super) fn meant(quantity: &Quantity) -> Vec<(SlipKind, Quantity)> {
+    let text = quantity.number.text.as_str();
+    let unsigned = text.strip_prefix(['+', '-']).unwrap_or(text);
+    if unsigned.contains(['e', 'E']) {
+        return Vec::new();
+    }
+    let sign = &text[..text.len() - unsigned.len()];
+    let digits: Vec<u8> = unsigned.bytes().filter(u8::is_ascii_digit).collect();
+    let whole = unsigned.find('.').unwrap_or(unsigned.len());
+    let mut all: Vec<(SlipKind, Quantity)> = Vec::new();
+    let mut add = |kind: SlipKind, digits: &[u8], whole: usize| {
+        let Some(text) = number(digits, whole) else {
+            return;
+        };
+        let other = reading(quantity, &format!("{sign}{text}"));
+        let new = |other: &Quantity| {
+            other.value.to_bits() != quantity.value.to_bits()
+                && all
+                    .iter()
+                    .all(|(_, tried)| tried.number.text != other.number.text)
+        };
+        if let Some(other) = other.filter(new) {
+            all.push((kind, other));
+        }
+    };
+    for place in 1..digits.len() {
+        let mut changed = digits.clone();
+        changed.swap(place - 1, place);
+        add(SlipKind::DigitsTransposed, &changed, whole);
+    }
+    if whole > 1 {
+        add(SlipKind::PointMoved, &digits, whole - 1);
+    }
+    let mut longer = digits.clone();
+    longer.resize(digits.len().max(whole + 1), b'0');
+    add(SlipKind::PointMoved, &longer, whole + 1);
+    for up in [true, false] {
+        if let Some(changed) = by_one(&digits[..whole], up) {
+            let places = changed.len();
+            let changed = [&changed, &digits[whole..]].concat();
+            add(SlipKind::WholeUnit, &changed, places);
+        }
+    }
+    for place in 0..digits.len() {
+        for digit in b'0'..=b'9' {
+            let mut changed = digits.clone();
+            changed[place] = digit;
+            add(SlipKind::DigitMisread, &changed, whole);
+        }
+    }
+    all
+}
+
+/// Digits with a point after so many of them; none where they begin as no number is written.
+fn number(digits: &[u8], whole: usize) -> Option<String> {
+    let (before, after) = digits.split_at_checked(whole)?;
+    if before.is_empty() || (before.len() > 1 && before[0] == b'0') {
+        return None;
+    }
+    let mut text = String::from_utf8(before.to_vec()).ok()?;
+    if !after.is_empty() {
+        text.push('.');
+        text += std::str::from_utf8(after).ok()?;
+    }
+    Some(text)
+}
+
+/// A whole number one greater or less, in its digits; none below zero.
+fn by_one(digits: &[u8], up: bool) -> Option<Vec<u8>> {
+    let text = std::str::from_utf8(digits).ok()?;
+    let value: u128 = text.parse().ok()?;
+    let changed = if up {
+        value.checked_add(1)?
+    } else {
+        value.checked_sub(1)?
+    };
+    Some(changed.to_string().into_bytes())
+}
+
+/// A quantity with another number in the same unit.
+pub(in crate::practice) fn reading(quantity: &Quantity, text: &str) -> Option<Quantity> {
+    let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
+    let unit = quantity.unit;
+    Some(Quantity {
+        value: (number.value + unit.offset) * unit.factor,
+        number,
+        ..quantity.clone()
+    })
+}
+
+/// As it is written, with its unit.
+pub(in crate::practice) fn shown(quantity: &Quantity) -> String {
+    format!("{} {}", quantity.number.text, quantity.unit.symbol)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Unit;
+
+    fn tried(text: &str) -> Vec<(SlipKind, String)> {
+        let quantity = Quantity::parse(text, &Unit::GRAM).expect("a mass");
+        let all = meant(&quantity).into_iter();
+        all.map(|(kind, other)| (kind, other.number.text)).collect()
+    }
+
+    #[test]
+    fn likely_slips_are_tried_and_numbers_nobody_writes_are_not() {
+        let all = tried("80.4 g");
+        for (kind, text) in [
+            (SlipKind::PointMoved, "8.04"),
+            (SlipKind::PointMoved, "804"),
+            (SlipKind::DigitsTransposed, "84.0"),
+            (SlipKind::WholeUnit, "81.4"),
+            (SlipKind::WholeUnit, "79.4"),
+            (SlipKind::DigitMisread, "60.4"),
+        ] {
+            assert!(all.contains(&(kind, text.to_owned())), "{text} of {all:?}");
+        }
+        assert!(
+            all.iter().all(|(_, text)| !text.starts_with("08")),
+            "{all:?}"
+        );
+        let all = tried("8.012 g");
+        for (kind, text) in [
+            (SlipKind::PointMoved, "80.12"),
+            (SlipKind::WholeUnit, "9.012"),
+            (SlipKind::DigitsTransposed, "8.102"),
+        ] {
+            assert!(all.contains(&(kind, text.to_owned())), "{text} of {all:?}");
+        }
+        let carried = tried("39.904 g");
+        assert!(
+            carried.contains(&(SlipKind::WholeUnit, "40.904".into())),
+            "{carried:?}"
+        );
+    }
+
+    #[test]
+    fn each_number_is_tried_once() {
+        let mut all: Vec<String> = tried("41.537 g")
+            .into_iter()
+            .map(|(_, text)| text)
+            .collect();
+        let count = all.len();
+        all.sort();
+        all.dedup();
+        assert_eq!(all.len(), count);
+    }
+}
