@@ -185,7 +185,12 @@ fn readings(solution: &mut Solution, place: Place) -> Vec<(String, &mut String)>
             };
             let numbered = masses.iter_mut().enumerate();
             numbered
-                .map(|(i, m)| (format!("cumulative.{name}.deliveries.{}.mass", i + 1), m))
+                .map(|(i, m)| {
+                    (
+                        format!("density.cumulative.{name}.deliveries.{}.mass", i + 1),
+                        m,
+                    )
+                })
                 .collect()
         }
         Place::Temperature => Vec::new(),
