@@ -52,7 +52,7 @@ fn growth(criterion: &mut Criterion) {
     }
 }
 
-/// A solution weighed so many times, two digits transposed in one weighing.
+/// A solution weighed so many times, one digit misread in one weighing.
 fn weighed(count: usize) -> String {
     let mut text = String::from(
         "title: Many\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20.0 °C}\n\
@@ -62,7 +62,7 @@ fn weighed(count: usize) -> String {
          density:\n  balance: scale\n  pipette: ten\n  weighings:\n    A:\n",
     );
     for index in 0..count {
-        let filled = if index == 1 { "41.451" } else { "41.541" };
+        let filled = if index == 1 { "49.541" } else { "41.541" };
         text += &format!(
             "      - {{empty: 31.20{} g, filled: {filled} g, volume: 10.00 mL}}\n",
             index % 5
