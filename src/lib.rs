@@ -13,6 +13,7 @@
 //! | bench | [`reduce`] | from readings to results |
 //! | bench | [`practice`] | flags of bench practice |
 //! | bench | [`revision`] | what differs between two states of a run |
+//! | shared | [`maths`] | formulas as trees: in words, in TeX |
 //! | print | [`page`] | finished pages |
 //! | print | [`picture`] | pictures from files into pixels |
 //! | print | [`typeface`] | shaping and measuring |
@@ -33,6 +34,7 @@ pub mod house_style;
 pub mod layout;
 pub mod manuscript;
 pub mod markup;
+pub mod maths;
 pub mod page;
 pub mod pdf;
 pub mod picture;

@@ -35,6 +35,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("quantity", BTreeSet::new()),
         ("fit", BTreeSet::new()),
         ("files", BTreeSet::new()),
+        ("maths", BTreeSet::new()),
         ("page", BTreeSet::new()),
         ("worksheet", BTreeSet::from(["quantity"])),
         ("reference", BTreeSet::from(["quantity", "worksheet"])),
@@ -44,11 +45,18 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("revision", reduce_and_below()),
         ("typeface", BTreeSet::from(["page"])),
         ("picture", BTreeSet::from(["page"])),
-        ("manuscript", BTreeSet::from(["problem", "page"])),
+        ("manuscript", BTreeSet::from(["maths", "problem", "page"])),
         ("figure", BTreeSet::from(["manuscript", "typeface", "page"])),
         (
             "layout",
-            BTreeSet::from(["figure", "manuscript", "typeface", "page", "problem"]),
+            BTreeSet::from([
+                "figure",
+                "manuscript",
+                "maths",
+                "typeface",
+                "page",
+                "problem",
+            ]),
         ),
         (
             "house_style",
@@ -57,7 +65,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("pdf", BTreeSet::from(["page", "typeface"])),
         (
             "markup",
-            BTreeSet::from(["figure", "manuscript", "typeface", "page"]),
+            BTreeSet::from(["figure", "manuscript", "maths", "typeface", "page"]),
         ),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
     ])

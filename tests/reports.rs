@@ -461,10 +461,10 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
                 let rows: Vec<String> = formula
                     .rows
                     .iter()
-                    .map(|(left, right)| format!("    {left} & {right}\n"))
+                    .map(|(left, right)| format!("    {} & {}\n", left.tex(), right.tex()))
                     .collect();
                 let rows = rows.concat();
-                format!("{rows}    ({})\n\n", formula.spoken)
+                format!("{rows}    ({})\n\n", formula.words())
             }
             Block::Listing(listing) => format!("{listing}\n\n"),
             Block::Contents => String::new(),
@@ -480,7 +480,7 @@ fn plain(inlines: &[Inline]) -> String {
         Inline::Text(text) | Inline::Code(text) => text.clone(),
         Inline::Emphasis(inner) | Inline::Strong(inner) => plain(inner),
         Inline::Struck(inner) => format!("~~{}~~", plain(inner)),
-        Inline::Math(tex) => format!("${tex}$"),
+        Inline::Math(math) => format!("${}$", math.tex()),
         Inline::Reference(label) => format!("#{label}"),
         Inline::Number(label) => format!("(#{label})"),
         Inline::Linked { label, text } => format!("[{}](#{label})", plain(text)),

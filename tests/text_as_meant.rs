@@ -6,7 +6,6 @@ use fillmark::cli::pipeline::{self, Run};
 use fillmark::layout::Style;
 use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
 use fillmark::manuscript::said::{contents, heading_number, long_date, number_alone, references};
-use fillmark::manuscript::spoken::spell;
 use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::page::SOFT_HYPHEN;
 use fillmark::report::templates::{SHIPPED, Templates};
@@ -96,7 +95,7 @@ impl<'m> Meant<'m> {
                 }
             }
             Block::Formula(formula) => {
-                self.say(depth, "Formula", &format!("({})", formula.spoken));
+                self.say(depth, "Formula", &format!("({})", formula.words()));
                 if let Some(number) = formula.number {
                     self.say(depth, "P", &format!("({number})"));
                 }
@@ -153,7 +152,7 @@ impl<'m> Meant<'m> {
             Inline::Emphasis(inside) | Inline::Strong(inside) => self.text(inside),
             Inline::Struck(inside) => format!("~{}~", self.text(inside)),
             Inline::Linked { text, .. } => format!("[{}]", self.text(text)),
-            Inline::Math(tex) => format!("{{{}}}", spell(tex).expect("a formula")),
+            Inline::Math(math) => format!("{{{}}}", math.words()),
             Inline::Reference(label) => format!("[{}]", self.references[label]),
             Inline::Number(label) => format!("[{}]", number_alone(&self.references[label])),
             Inline::LineEnd => " ".to_owned(),

@@ -97,7 +97,7 @@ impl Setter<'_> {
             Block::Panel(blocks) => self.panel(blocks, column, parent),
             Block::Table(table) => self.table(table, column, parent),
             Block::Figure(figure) => self.figure(figure, column, parent),
-            Block::Formula(formula) => self.formula(formula, column, parent),
+            Block::Formula(formula) => Ok(self.formula(formula, column, parent)),
             Block::Listing(text) => Ok(self.listing(text, column, parent)),
             Block::Contents => self.contents(column, parent),
             Block::Label(_) | Block::NewPage => Ok(Vec::new()),

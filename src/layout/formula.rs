@@ -7,13 +7,11 @@ use super::inline::TextStyle;
 use super::line::Part;
 use super::maths::{SetFormula, Stand};
 use super::slab::Slab;
-use super::{Column, Failure, Setter};
+use super::{Column, Setter};
 use crate::manuscript::Formula;
-use crate::manuscript::spoken::spell;
+use crate::maths::{Class, Math};
 use crate::page::{Colour, Face, Item, Role};
 
-/// Where a row may be broken.
-const BREAK: &str = "\\allowbreak";
 /// Further indent of the lines that go on with a broken row, points.
 const RUN_ON: f32 = 16.0;
 /// A left side wider than this share of the measure has a line to itself.
@@ -40,18 +38,14 @@ impl Setter<'_> {
         formula: &Formula,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
-        let element = self.element(Role::Formula, Some(parent), Some(formula.spoken.clone()));
+    ) -> Vec<Slab> {
+        let element = self.element(Role::Formula, Some(parent), Some(formula.words()));
         let indent = self.style.indent.min(column.width / 8.0);
         let start = column.left + indent;
         let room = column.width - indent;
         let mut sides = Vec::with_capacity(formula.rows.len());
         for (left, right) in &formula.rows {
-            let left = if left.is_empty() {
-                None
-            } else {
-                Some(self.displayed(left, Stand::Displayed)?)
-            };
+            let left = (!left.is_empty()).then(|| self.displayed(left.parts(), Stand::Displayed));
             sides.push((left, right));
         }
         let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
@@ -77,7 +71,7 @@ impl Setter<'_> {
             } else {
                 relation.max(RUN_ON)
             };
-            for Broken { indent, parts } in self.broken(right, room - shift)? {
+            for Broken { indent, parts } in self.broken(right.parts(), room - shift) {
                 let mut line = std::mem::take(&mut opening);
                 let left = start + shift + indent;
                 line.extend(parts.into_iter().map(|(x, part)| (left + x, part)));
@@ -104,7 +98,7 @@ impl Setter<'_> {
             last.kept = true;
             last.after = 0.7 * self.style.display_gap;
         }
-        Ok(slabs)
+        slabs
     }
 
     /// The number of a formula, at the right end of its last line or, where that is too long, below it. It is text beside the
@@ -141,25 +135,27 @@ impl Setter<'_> {
         }
     }
 
-    fn displayed(&mut self, tex: &str, stand: Stand) -> Result<Arc<SetFormula>, Failure> {
-        let tex = tex.replace(BREAK, " ");
+    fn displayed(&mut self, parts: &[Math], stand: Stand) -> Arc<SetFormula> {
+        let math = Arc::new(Math::Row(parts.to_vec()));
         self.maths
-            .set(&tex, self.style.text_size, stand, &mut self.missing)
+            .set(&math, self.style.text_size, stand, &mut self.missing)
     }
 
     /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side. What a relation
     /// begins goes to a line of its own, below the row's first relation, rather than be broken at an operator.
-    fn broken(&mut self, tex: &str, room: f32) -> Result<Vec<Broken>, Failure> {
+    fn broken(&mut self, row: &[Math], room: f32) -> Vec<Broken> {
         let mut lines: Vec<Broken> = Vec::new();
         let mut end = 0.0;
         let mut parts = Vec::new();
-        for part in breakable(tex) {
-            parts.extend(self.row_parts(part, room)?);
+        for part in row.split(|part| *part == Math::Break) {
+            if part.iter().any(|part| !matches!(part, Math::Space(_))) {
+                parts.extend(self.row_parts(part, room));
+            }
         }
         for clause in clauses(&parts) {
             let mut continued = Vec::with_capacity(clause.len());
-            for part in &clause {
-                continued.push(self.displayed(part, Stand::Continued)?);
+            for part in clause {
+                continued.push(self.displayed(part, Stand::Continued));
             }
             let width: f32 = continued.iter().map(|set| set.width).sum();
             let mut own_line = lines
@@ -176,7 +172,7 @@ impl Setter<'_> {
                 }
                 let indent = if own_line { 0.0 } else { RUN_ON };
                 let set = if own_line {
-                    self.displayed(part, Stand::Displayed)?
+                    self.displayed(part, Stand::Displayed)
                 } else {
                     set
                 };
@@ -189,42 +185,32 @@ impl Setter<'_> {
                 });
             }
         }
-        Ok(lines)
+        lines
     }
 
     /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
     /// of what is still too wide.
-    fn row_parts<'t>(&mut self, part: &'t str, room: f32) -> Result<Vec<&'t str>, Failure> {
-        if self.displayed(part, Stand::Displayed)?.width <= room {
-            return Ok(vec![part]);
+    fn row_parts<'m>(&mut self, part: &'m [Math], room: f32) -> Vec<&'m [Math]> {
+        if self.displayed(part, Stand::Displayed).width <= room {
+            return vec![part];
         }
         let mut divided = Vec::new();
-        let mut clauses = sound(part, parted(part, Sign::Relation));
+        let mut clauses = parted(part, Joint::Relation);
         // A short left side that nothing aligns stays with the relation behind it.
         if let [left, right, ..] = clauses[..]
-            && sign(first_token(left.trim_start())) != Some(Sign::Relation)
-            && self.displayed(left, Stand::Displayed)?.width <= WIDE_LEFT * room
-            && let Some(both) = part.get(..left.len() + right.len())
+            && left.first().and_then(joint) != Some(Joint::Relation)
+            && self.displayed(left, Stand::Displayed).width <= WIDE_LEFT * room
         {
-            clauses.splice(..2, [both]);
+            clauses.splice(..2, [&part[..left.len() + right.len()]]);
         }
         for clause in clauses {
-            if self.displayed(clause, Stand::Displayed)?.width <= room {
+            if self.displayed(clause, Stand::Displayed).width <= room {
                 divided.push(clause);
             } else {
-                divided.extend(sound(clause, parted(clause, Sign::Operator)));
+                divided.extend(parted(clause, Joint::Operator));
             }
         }
-        Ok(divided)
-    }
-}
-
-/// The parts of a formula if each can be read alone, else the whole.
-fn sound<'t>(whole: &'t str, parts: Vec<&'t str>) -> Vec<&'t str> {
-    if parts.iter().all(|part| spell(part).is_ok()) {
-        parts
-    } else {
-        vec![whole]
+        divided
     }
 }
 
@@ -237,130 +223,67 @@ fn fit(formula: Arc<SetFormula>, room: f32) -> Arc<SetFormula> {
     }
 }
 
-/// Parts between the breaks that stand outside braces and stretched parentheses; none of them blank.
-fn breakable(tex: &str) -> Vec<&str> {
-    let mut parts = Vec::new();
-    let mut from = 0;
-    for (at, mark) in tex.match_indices(BREAK) {
-        let before = &tex[..at];
-        let count = |token: &str| before.matches(token).count();
-        let braces = count("{") + count("\\}") == count("}") + count("\\{");
-        let parentheses =
-            count("\\left") + count("\\rightarrow") == count("\\right") + count("\\leftarrow");
-        if braces && parentheses && count("\\begin") == count("\\end") {
-            parts.push(&tex[from..at]);
-            from = at + mark.len();
-        }
-    }
-    parts.push(&tex[from..]);
-    parts.retain(|part| !part.trim().is_empty());
-    parts
-}
-
 /// The parts in groups, each of which, the first aside, a relation begins.
-fn clauses<'t>(parts: &[&'t str]) -> Vec<Vec<&'t str>> {
-    let mut clauses: Vec<Vec<&str>> = Vec::new();
-    for part in parts {
-        let begins = sign(first_token(part.trim_start())) == Some(Sign::Relation);
-        match clauses.last_mut() {
-            Some(clause) if !begins => clause.push(part),
-            _ => clauses.push(vec![part]),
-        }
-    }
-    clauses
+fn clauses<'p, 'm>(parts: &'p [&'m [Math]]) -> impl Iterator<Item = &'p [&'m [Math]]> {
+    let begins = |part: &[Math]| {
+        let first = part.iter().find(|part| !matches!(part, Math::Space(_)));
+        first.and_then(joint) == Some(Joint::Relation)
+    };
+    parts.chunk_by(move |_, next| !begins(next))
 }
 
 /// A sign that a formula may be divided before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Sign {
+enum Joint {
     Relation,
     Operator,
 }
 
-fn sign(token: &str) -> Option<Sign> {
-    const RELATIONS: [&str; 20] = [
-        "=",
-        "<",
-        ">",
-        "\\lt",
-        "\\gt",
-        "\\le",
-        "\\leq",
-        "\\ge",
-        "\\geq",
-        "\\ne",
-        "\\neq",
-        "\\approx",
-        "\\to",
-        "\\sim",
-        "\\simeq",
-        "\\equiv",
-        "\\propto",
-        "\\rightarrow",
-        "\\ll",
-        "\\gg",
-    ];
-    const OPERATORS: [&str; 10] = [
-        "+", "-", "−", "±", "\\pm", "\\mp", "\\cdot", "·", "\\times", "×",
-    ];
-    if RELATIONS.contains(&token) {
-        Some(Sign::Relation)
-    } else {
-        OPERATORS.contains(&token).then_some(Sign::Operator)
+fn joint(part: &Math) -> Option<Joint> {
+    match part {
+        Math::Sign(_, Class::Relation) => Some(Joint::Relation),
+        Math::Sign(sign, Class::Operator) => {
+            matches!(sign.as_str(), "+" | "−" | "±" | "∓" | "⋅" | "·" | "×")
+                .then_some(Joint::Operator)
+        }
+        _ => None,
     }
 }
 
-/// A command or one character.
-fn first_token(tex: &str) -> &str {
-    let Some(first) = tex.chars().next() else {
-        return tex;
-    };
-    let name = |text: &str| text.bytes().take_while(u8::is_ascii_alphabetic).count();
-    let length = match tex.strip_prefix('\\') {
-        None => first.len_utf8(),
-        Some(after) if name(after) > 0 => 1 + name(after),
-        Some(after) => 1 + after.chars().next().map_or(0, char::len_utf8),
-    };
-    &tex[..length]
-}
-
-/// The parts before each sign of a kind that stands outside braces, brackets and environments with something on both sides
-/// that it can join; one at the beginning, after another sign or in an exponent is part of what follows. A power of ten
-/// stays with its number.
-fn parted(tex: &str, kind: Sign) -> Vec<&str> {
+/// The parts before each sign of a kind that stands outside brackets with something on both sides that it can join; one at
+/// the beginning or after another sign is part of what follows. A power of ten stays with its number.
+fn parted(row: &[Math], kind: Joint) -> Vec<&[Math]> {
     let mut parts = Vec::new();
-    let (mut from, mut at, mut depth) = (0, 0, 0_usize);
-    let mut joins = false;
-    while at < tex.len() {
-        let token = first_token(&tex[at..]);
-        let after = &tex[at + token.len()..];
-        let found = sign(token);
-        let power = matches!(token, "\\times" | "×" | "\\cdot" | "·")
-            && after.trim_start().starts_with("10^");
-        if found == Some(kind) && depth == 0 && joins && !power {
-            parts.push(&tex[from..at]);
+    let (mut from, mut depth, mut joins) = (0, 0_usize, false);
+    for (at, part) in row.iter().enumerate() {
+        let found = joint(part);
+        if found == Some(kind) && depth == 0 && joins && !is_power_of_ten(&row[at..]) {
+            parts.push(&row[from..at]);
             from = at;
         }
-        match token {
-            // All that stands beside these is theirs.
-            "\\over" | "\\atop" | "\\choose" if depth == 0 => return vec![tex],
-            "{" | "(" | "[" | "\\{" | "\\left" | "\\begin" => depth += 1,
-            "}" | ")" | "]" | "\\}" | "\\right" | "\\end" => depth = depth.saturating_sub(1),
+        match part {
+            Math::Sign(_, Class::Open(_)) => depth += 1,
+            Math::Sign(_, Class::Close(_)) => depth = depth.saturating_sub(1),
             _ => {}
         }
-        at += token.len();
-        // The bracket behind `\left` or `\right` is theirs.
-        if matches!(token, "\\left" | "\\right") {
-            let blank = tex[at..].len() - tex[at..].trim_start().len();
-            at += blank + first_token(&tex[at + blank..]).len();
-        }
-        if !token.trim().is_empty() && !matches!(token, "\\," | "\\;" | "\\:" | "\\!") {
-            joins = found.is_none() && !matches!(token, "^" | "_" | "(" | "[" | "\\{");
+        if !matches!(part, Math::Space(_)) {
+            joins = found.is_none() && !matches!(part, Math::Sign(_, Class::Open(_)));
         }
     }
-    parts.push(&tex[from..]);
-    parts.retain(|part| !part.trim().is_empty());
+    parts.push(&row[from..]);
+    parts.retain(|part| !part.is_empty());
     parts
+}
+
+/// Whether a row begins with the sign that multiplies by a power of ten.
+fn is_power_of_ten(row: &[Math]) -> bool {
+    let mut parts = row.iter().filter(|part| !matches!(part, Math::Space(_)));
+    let times = matches!(parts.next(), Some(Math::Sign(sign, _)) if matches!(sign.as_str(), "×" | "⋅" | "·"));
+    times
+        && matches!(
+            parts.next(),
+            Some(Math::Scripts(power)) if power.base == Math::Number("10".into())
+        )
 }
 
 /// Right end of a line.
@@ -395,56 +318,45 @@ fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (Slab, f32) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Sign, breakable, clauses, parted};
+    use super::{Joint, Math, clauses, parted};
+    use crate::manuscript::tex::read;
 
-    #[test]
-    fn a_row_without_breaks_is_divided_at_signs_between_operands() {
-        assert_eq!(
-            parted(r"x = a + b \leq \frac{c = d}{e}", Sign::Relation),
-            ["x ", "= a + b ", r"\leq \frac{c = d}{e}"]
-        );
-        assert_eq!(
-            parted(
-                r"= -a + b^{+1} - \left( c + d \right) \cdot (e - f) + 1.5 \times 10^{-3}",
-                Sign::Operator
-            ),
-            [
-                "= -a ",
-                "+ b^{+1} ",
-                r"- \left( c + d \right) ",
-                r"\cdot (e - f) ",
-                r"+ 1.5 \times 10^{-3}"
-            ]
-        );
-        assert_eq!(
-            parted(r"a \left] b + c \right[ + d", Sign::Operator),
-            [r"a \left] b + c \right[ ", "+ d"]
-        );
+    fn tex(parts: &[&[Math]]) -> Vec<String> {
+        let of = |part: &&[Math]| Math::Row(part.to_vec()).tex();
+        parts.iter().map(of).collect()
     }
 
     #[test]
-    fn rows_break_outside_braces_and_stretched_parentheses_only() {
-        assert_eq!(breakable(r"= a \allowbreak + b"), ["= a ", " + b"]);
+    fn a_row_without_breaks_is_divided_at_signs_between_operands() {
+        let parts = |row: &str, kind| tex(&parted(read(row).unwrap().parts(), kind));
         assert_eq!(
-            breakable(r"= \sqrt{a \allowbreak b}"),
-            [r"= \sqrt{a \allowbreak b}"]
+            parts(r"x = a + b \leq \frac{c = d}{e}", Joint::Relation),
+            ["x", "= a + b", r"\le \frac{c = d}{e}"]
         );
         assert_eq!(
-            breakable(r"= \left( a \allowbreak b \right)"),
-            [r"= \left( a \allowbreak b \right)"]
+            parts(
+                r"= -a + b^{+1} - \left( c + d \right) \cdot (e - f) + 1.5 \times 10^{-3}",
+                Joint::Operator
+            ),
+            [
+                "= -a",
+                "+b^{+1}",
+                r"-\left(c + d\right)",
+                r"\cdot(e - f)",
+                r"+1.5 \times 10^{-3}"
+            ]
         );
         assert_eq!(
-            breakable(r"a \rightarrow \allowbreak b"),
-            [r"a \rightarrow ", " b"]
+            parts(r"a \left] b + c \right[ + d", Joint::Operator),
+            [r"a\left\rbrack b + c\right\lbrack", "+d"]
         );
     }
 
     #[test]
     fn relations_begin_clauses() {
-        let parts = breakable(r"= a \allowbreak + b \allowbreak = 1 \allowbreak + 2");
-        assert_eq!(
-            clauses(&parts),
-            [vec!["= a ", " + b "], vec![" = 1 ", " + 2"]]
-        );
+        let row = read(r"= a \allowbreak + b \allowbreak = 1 \allowbreak + 2").unwrap();
+        let parts: Vec<&[Math]> = row.parts().split(|part| *part == Math::Break).collect();
+        let clauses: Vec<_> = clauses(&parts).map(tex).collect();
+        assert_eq!(clauses, [["= a", "+b"], ["= 1", "+2"]]);
     }
 }

@@ -127,10 +127,10 @@ impl Setter<'_> {
                     };
                     self.collect_text(text, style, words);
                 }
-                Inline::Math(tex) => {
+                Inline::Math(math) => {
                     let formula =
                         self.maths
-                            .set(tex, style.size, Stand::InLine, &mut self.missing)?;
+                            .set(math, style.size, Stand::InLine, &mut self.missing);
                     words.push(Piece {
                         width: formula.width,
                         ink: Ink::Formula(formula),

@@ -1,20 +1,16 @@
-//! TeX to marks on a baseline.
+//! Formulas to marks on a baseline.
 //!
-//! `pulldown-latex` turns TeX into `MathML` and `formulary` sets the `MathML` with the face's `OpenType` MATH table. Nothing
-//! outside this file and `mathml` knows either.
+//! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file and `math_nodes` knows it.
 
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
-use pulldown_latex::Storage;
 
-use super::Failure;
-pub(super) use super::mathml::Stand;
-use super::mathml::mathml;
+pub(super) use super::math_nodes::Stand;
+use super::math_nodes::root;
 use super::slab::{rectangle, scaled, shift};
-use crate::manuscript::said::Unsaid;
-use crate::manuscript::spoken::{read, say};
+use crate::maths::Math;
 use crate::page::{Colour, Face, Glyph, GlyphRun, Mark};
 use crate::typeface::{Forms, Typefaces};
 
@@ -51,14 +47,14 @@ impl SetFormula {
     }
 }
 
-/// TeX, size and stand of a formula.
-type Key = (String, u32, Stand);
+/// A formula, its size and how it stands.
+type Key = (Arc<Math>, u32, Stand);
 
 /// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
 /// their keys.
 static COMMON: LazyLock<Mutex<HashMap<Key, Arc<SetFormula>>>> = LazyLock::new(Mutex::default);
-/// A formula of more TeX than this, in bytes, has numbers of its own and is hardly met in another report.
-const LONGEST_COMMON: usize = 48;
+/// A formula of more leaves than this has numbers of its own and is hardly met in another report.
+const MOST_LEAVES: usize = 12;
 /// No more formulas than this are kept for other reports, so that memory does not grow with their number.
 const MOST_COMMON: usize = 4096;
 
@@ -82,31 +78,32 @@ impl<'a> Maths<'a> {
     /// Sets a formula; characters that the face lacks are added to `missing` and set as U+FFFD or `?`.
     pub(super) fn set(
         &mut self,
-        tex: &str,
+        math: &Arc<Math>,
         size: f32,
         stand: Stand,
         missing: &mut impl Extend<char>,
-    ) -> Result<Arc<SetFormula>, Failure> {
-        let key = (tex.to_owned(), size.to_bits(), stand);
+    ) -> Arc<SetFormula> {
+        let key = (Arc::clone(math), size.to_bits(), stand);
         if let Some(known) = self.known.get(&key) {
-            return Ok(Arc::clone(known));
+            return Arc::clone(known);
         }
         // A thread that panicked while it held the lock left finished formulas only.
         let common = || COMMON.lock().unwrap_or_else(PoisonError::into_inner);
-        let may_be_common = tex.len() <= LONGEST_COMMON;
+        let may_be_common = math.leaves() <= MOST_LEAVES;
         let met = may_be_common.then(|| common().get(&key).map(Arc::clone));
         let set = if let Some(met) = met.flatten() {
             met
         } else {
-            let possible = self.possible(tex, missing);
-            let set = Arc::new(self.set_anew(tex, possible.as_deref(), size, stand)?);
+            let mut lacking = Vec::new();
+            let set = Arc::new(self.set_anew(math, size, stand, &mut lacking));
             // What lacks a character is told of anew in each report.
-            if may_be_common && possible.is_none() {
+            if may_be_common && lacking.is_empty() {
                 let mut common = common();
                 if common.len() < MOST_COMMON {
                     common.insert(key.clone(), Arc::clone(&set));
                 }
             }
+            missing.extend(lacking);
             set
         };
         let height = set.ascent + set.descent;
@@ -116,72 +113,52 @@ impl<'a> Maths<'a> {
             set
         };
         self.known.insert(key, Arc::clone(&set));
-        Ok(set)
+        set
     }
 
-    /// Sets a formula as `possible` where the face lacks something of it; it is spoken as it is written.
+    /// Sets a formula, with another character for each that the face lacks; it is spoken as it is written.
     fn set_anew(
         &self,
-        tex: &str,
-        possible: Option<&str>,
+        math: &Math,
         size: f32,
         stand: Stand,
-    ) -> Result<SetFormula, Failure> {
-        static FONT: LazyLock<Result<MathFont<'static>, String>> = LazyLock::new(|| {
+        lacking: &mut Vec<char>,
+    ) -> SetFormula {
+        static FONT: LazyLock<MathFont<'static>> = LazyLock::new(|| {
             MathFont::new(Typefaces::shared().data(Face::Math), 0)
-                .map_err(|error| error.to_string())
+                .expect("the face for mathematics has a MATH table")
         });
-        let failure = |why: String| Unsaid::Formula {
-            tex: tex.to_owned(),
-            why,
-        };
-        let storage = Storage::new();
-        let events = read(tex, &storage).map_err(failure)?;
         let spoken = match stand {
-            Stand::InLine => say(events.clone()).map_err(failure)?,
+            Stand::InLine => math.words(),
             Stand::Displayed | Stand::Continued => String::new(),
         };
-        let mathml = match possible {
-            None => mathml(events, stand),
-            Some(possible) => read(possible, &Storage::new())
-                .and_then(|possible_events| mathml(possible_events, stand)),
+        let mut shown = |c: char| {
+            if c.is_ascii() || !self.lacks(c) {
+                return c;
+            }
+            lacking.push(c);
+            if self.lacks('\u{fffd}') {
+                '?'
+            } else {
+                '\u{fffd}'
+            }
         };
-        let tree = formulary::parse(&mathml.map_err(failure)?)
-            .map_err(|error| failure(error.to_string()))?;
-        let font = FONT.as_ref().map_err(|why| failure(why.clone()))?;
-        let laid = formulary::layout(&tree, font, &LayoutOptions { font_size: size });
-        Ok(SetFormula {
+        let tree = root(math, stand, &mut shown);
+        let laid = formulary::layout(&tree, &FONT, &LayoutOptions { font_size: size });
+        SetFormula {
             width: laid.width,
             ascent: laid.ascent,
             descent: laid.descent,
             marks: marks(&laid.items, self.typefaces),
             spoken,
-        })
+        }
     }
 
-    /// The TeX with what the face cannot show replaced; none if it can show all.
-    fn possible(&self, tex: &str, missing: &mut impl Extend<char>) -> Option<String> {
-        let lacks = |c: char| {
-            !c.is_ascii()
-                && !self
-                    .typefaces
-                    .shape(Face::Math, Forms::default(), c.encode_utf8(&mut [0; 4]))
-                    .missing
-                    .is_empty()
-        };
-        if !tex.contains(lacks) {
-            return None;
-        }
-        let stand_in = if lacks('\u{fffd}') { '?' } else { '\u{fffd}' };
-        let replaced = tex.chars().map(|c| {
-            if lacks(c) {
-                missing.extend([c]);
-                stand_in
-            } else {
-                c
-            }
-        });
-        Some(replaced.collect())
+    fn lacks(&self, c: char) -> bool {
+        let mut buffer = [0; 4];
+        let text = c.encode_utf8(&mut buffer);
+        let shaped = self.typefaces.shape(Face::Math, Forms::default(), text);
+        !shaped.missing.is_empty()
     }
 }
 
@@ -234,14 +211,15 @@ fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::manuscript::tex::read;
 
     #[test]
     fn parts_side_by_side_are_as_wide_as_the_whole() {
         let typefaces = Typefaces::load();
         let mut maths = Maths::new(&typefaces, 600.0);
         let mut width = |tex: &str, stand| {
-            let mut missing = Vec::new();
-            maths.set(tex, 10.0, stand, &mut missing).unwrap().width
+            let math = Arc::new(read(tex).unwrap());
+            maths.set(&math, 10.0, stand, &mut Vec::new()).width
         };
         for (one, other) in [
             ("a", "+ b"),
@@ -274,9 +252,8 @@ mod tests {
             ),
         ] {
             let mut set = |tex| {
-                maths
-                    .set(tex, 10.0, Stand::Displayed, &mut Vec::new())
-                    .unwrap()
+                let math = Arc::new(read(tex).unwrap());
+                maths.set(&math, 10.0, Stand::Displayed, &mut Vec::new())
             };
             assert_eq!(set(word).marks, set(letters).marks, "{word}");
         }

@@ -15,7 +15,7 @@ mod furniture;
 mod inline;
 mod line;
 mod listing;
-mod mathml;
+mod math_nodes;
 mod maths;
 mod paragraph;
 mod slab;

@@ -1,9 +1,10 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::sync::Arc;
 
 use super::{Failure, Laid, Style, set};
 use crate::manuscript::said::Unsaid;
-use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown};
+use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
 use crate::typeface::{SHAPED, Typefaces};
 
@@ -310,7 +311,7 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
     let blocks = vec![
         Block::Paragraph(vec![
             Inline::Text(long.clone()),
-            Inline::Math(format!("x = {}", "a + ".repeat(300) + "b")),
+            Inline::Math(Arc::new(tex::read(&("a + ".repeat(300) + "b")).unwrap())),
         ]),
         Block::Listing(format!("{long}\n\tb: {long}")),
         table(

@@ -6,10 +6,11 @@
 pub mod markdown;
 pub mod plot;
 pub mod said;
-pub mod spoken;
+pub mod tex;
 
 use std::sync::Arc;
 
+use crate::maths::Math;
 use crate::page::Pixels;
 use plot::Plot;
 
@@ -94,8 +95,8 @@ pub enum Inline {
     Struck(Vec<Inline>),
     /// Monospace.
     Code(String),
-    /// A formula in the line, in TeX.
-    Math(String),
+    /// A formula in the line.
+    Math(Arc<Math>),
     /// "Table 3", "Figure 1", "Section 2", "equation (4)": a link to what bears that label.
     Reference(String),
     /// "(4)": the same with the number alone.
@@ -184,16 +185,37 @@ pub struct Photo {
 
 /// A displayed formula: a chain of rows aligned at their relation sign.
 ///
-/// The row `\rho_A &= \frac{m}{V}` has left `\rho_A`, right `= \frac{m}{V}`. A right side may contain `\allowbreak`
-/// outside all braces, where a row too long for the line may be broken.
+/// The row *ρ* = *m*/*V* has left *ρ*, right = *m*/*V*. A row too long for the line may be broken where the outermost row of
+/// its right side has a [`Math::Break`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Formula {
-    /// Rows: left and right of the alignment point, in TeX.
-    pub rows: Vec<(String, String)>,
-    /// The formula in words and plain characters, for those who cannot see it.
-    pub spoken: String,
+    /// Rows: left and right of the alignment point.
+    pub rows: Vec<(Arc<Math>, Arc<Math>)>,
     /// The name that references use.
     pub label: Option<String>,
     /// Its number, counted through the document.
     pub number: Option<u32>,
+}
+
+impl Formula {
+    /// A chain without label and number.
+    #[must_use]
+    pub fn new(rows: Vec<(Math, Math)>) -> Self {
+        let shared = |(left, right)| (Arc::new(left), Arc::new(right));
+        Self {
+            rows: rows.into_iter().map(shared).collect(),
+            label: None,
+            number: None,
+        }
+    }
+
+    /// The formula in words and plain characters, for those who cannot see it.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let row = |(left, right): &(Arc<Math>, Arc<Math>)| {
+            let said = format!("{} {}", left.words(), right.words());
+            said.trim().to_owned()
+        };
+        self.rows.iter().map(row).collect::<Vec<_>>().join("; ")
+    }
 }

@@ -11,13 +11,6 @@ use super::{Block, Heading, Inline};
 /// Why what a manuscript says cannot be set in any form.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Unsaid {
-    /// A formula that cannot be read.
-    Formula {
-        /// Its TeX.
-        tex: String,
-        /// What is wrong with it.
-        why: String,
-    },
     /// A reference to a label that nothing bears.
     UnknownLabel(String),
 }
@@ -25,7 +18,6 @@ pub enum Unsaid {
 impl fmt::Display for Unsaid {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Formula { tex, why } => write!(f, "the formula {tex} cannot be set: {why}"),
             Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
         }
     }
@@ -180,7 +172,8 @@ pub fn plain_text(inlines: &[Inline]) -> String {
     let mut text = String::new();
     for inline in inlines {
         match inline {
-            Inline::Text(part) | Inline::Code(part) | Inline::Math(part) => text.push_str(part),
+            Inline::Text(part) | Inline::Code(part) => text.push_str(part),
+            Inline::Math(math) => text.push_str(&math.words()),
             Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
                 text.push_str(&plain_text(inside));
             }

@@ -178,7 +178,7 @@ impl Page<'_> {
             Block::Table(table) => self.table(table)?,
             Block::Figure(figure) => self.figure(figure)?,
             Block::Formula(formula) => {
-                let set = mathml::displayed(formula)?;
+                let set = mathml::displayed(formula);
                 let label = formula.label.as_ref();
                 let id = label.map_or_else(String::new, |label| format!(" id=\"{}\"", id(label)));
                 let number = formula.number.map_or_else(String::new, |number| {
@@ -309,7 +309,7 @@ impl Page<'_> {
                     text.push_str(&format!("<s>{}</s>", self.inlines(inside)?));
                 }
                 Inline::Code(part) => text.push_str(&format!("<code>{}</code>", xml(part))),
-                Inline::Math(tex) => text.push_str(&mathml::in_line(tex)?),
+                Inline::Math(math) => text.push_str(&mathml::in_line(math)),
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
                     let said = referred(&self.references, label, number_only)?;

@@ -8,6 +8,7 @@ use super::mark::marked;
 use super::{Failure, svg};
 use crate::manuscript::said::{heading_number, long_date, references, referred};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
+use crate::maths::Math;
 use crate::page::Colour;
 use crate::typeface::Typefaces;
 
@@ -256,7 +257,7 @@ impl Writer<'_> {
                     text.push_str(&format!("~~{}~~", self.inlines(inside, end)?));
                 }
                 Inline::Code(part) => text.push_str(&code(part)),
-                Inline::Math(tex) => text.push_str(&format!("${}$", math(tex.trim()))),
+                Inline::Math(math) => text.push_str(&format!("${}$", tex(math))),
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
                     let said = referred(&self.references, label, number_only)?;
@@ -272,17 +273,16 @@ impl Writer<'_> {
 
 /// A formula in which no sign begins or ends code, which goes before formulas: a backtick is written as the letter that
 /// looks like it.
-fn math(tex: &str) -> String {
-    tex.replace('`', "\u{2cb}")
+fn tex(math: &Math) -> String {
+    math.tex_unbroken().trim().replace('`', "\u{2cb}")
 }
 
 /// A chain of equations.
 fn displayed(formula: &Formula) -> String {
-    let plain = |side: &str| math(side.replace("\\allowbreak", "").trim());
     let rows: Vec<[String; 2]> = formula
         .rows
         .iter()
-        .map(|(left, right)| [plain(left), plain(right)])
+        .map(|(left, right)| [tex(left), tex(right)])
         .collect();
     let number = formula
         .number

@@ -1,13 +1,14 @@
 //! Pieces of lines, and the openings of captions.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use pulldown_cmark::{Event, Tag};
 
 use super::bound::bound;
 use super::{DEEPEST, Reader};
 use crate::manuscript::Inline;
-use crate::manuscript::spoken::spell;
+use crate::manuscript::tex;
 
 impl<'a> Reader<'a> {
     /// Pieces up to the end of the enclosing tag, which is taken.
@@ -113,14 +114,15 @@ impl<'a> Reader<'a> {
     }
 
     fn maths(&mut self, tex: &str, range: &Range<usize>, inlines: &mut Vec<Inline>) {
-        if self.sound.contains(tex) {
-            inlines.push(Inline::Math(tex.to_owned()));
+        if let Some(known) = self.known.get(tex) {
+            inlines.push(Inline::Math(Arc::clone(known)));
             return;
         }
-        match spell(tex) {
-            Ok(_) => {
-                self.sound.insert(tex.to_owned());
-                inlines.push(Inline::Math(tex.to_owned()));
+        match tex::read(tex) {
+            Ok(read) => {
+                let read = Arc::new(read);
+                self.known.insert(tex.to_owned(), Arc::clone(&read));
+                inlines.push(Inline::Math(read));
             }
             Err(why) => self.problem(
                 "malformed-formula",

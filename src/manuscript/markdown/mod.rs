@@ -25,11 +25,10 @@
 
 mod bound;
 mod captioned;
-mod display;
 mod inline;
 mod numbering;
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 use std::iter::Peekable;
 use std::ops::Range;
 use std::sync::Arc;
@@ -40,7 +39,8 @@ use self::captioned::Caption;
 use self::inline::{Kind, Opening, formula_label};
 use self::numbering::Numbering;
 use super::plot::Plot;
-use super::{Block, Formula, Heading, Inline, Photo};
+use super::{Block, Formula, Heading, Inline, Photo, tex};
+use crate::maths::Math;
 use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
@@ -76,7 +76,7 @@ pub fn read(
         plots,
         photos,
         numbering: Numbering::default(),
-        sound: HashSet::new(),
+        known: HashMap::new(),
         problems: Vec::new(),
         depth: 0,
     };
@@ -102,8 +102,8 @@ struct Reader<'a> {
     plots: &'a BTreeMap<String, Plot>,
     photos: &'a [Photo],
     numbering: Numbering,
-    /// Formulas in lines that are known to be well formed: most of them stand in many places.
-    sound: HashSet<String>,
+    /// Formulas in lines by their TeX: most of them stand in many places.
+    known: HashMap<String, Arc<Math>>,
     problems: Vec<Problem>,
     depth: usize,
 }
@@ -319,11 +319,11 @@ impl<'a> Reader<'a> {
                 &range,
             );
         }
-        match display::formula(&tex) {
-            Ok(formula) => Read::Block(Block::Formula(Formula {
+        match tex::read_rows(&tex) {
+            Ok(rows) => Read::Block(Block::Formula(Formula {
                 label,
                 number: Some(self.numbering.formula()),
-                ..formula
+                ..Formula::new(rows)
             })),
             Err(why) => {
                 self.problem(

@@ -1,0 +1,362 @@
+//! A formula's tree as the nodes that `formulary` sets.
+
+use formulary::ast::{
+    ColumnAlign, DisplayMode, Length, MathRoot, Node, OperatorAttrs, ScriptLevel, StyleOverrides,
+    TableCell,
+};
+
+use crate::maths::alphabet::Alphabet;
+use crate::maths::{Align, Class, Fitted, Math, Placement, Scripts, Style, fitted};
+
+/// How a formula stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Stand {
+    /// In a line of text.
+    InLine,
+    /// By itself.
+    Displayed,
+    /// As `Displayed`, going on with what ends at its left with an operand: an operator that it begins with is spaced as
+    /// one between two operands, so that parts set side by side look as if they had been set as one.
+    Continued,
+}
+
+/// Room before and behind a function's name, ems.
+const THIN: f32 = 0.1667;
+/// Room before brackets that stretch, which `formulary` leaves none, ems.
+const BEFORE_FENCE: f32 = 0.1;
+/// Room at both ends of a fraction, likewise.
+const BESIDE_FRACTION: f32 = 0.12;
+/// Letters that lean over their subscript so far that `formulary`, which kerns by the face's `MathKern`, lets the two
+/// overlap.
+const LEANING: [char; 6] = ['F', 'P', 'T', 'V', 'W', 'Y'];
+/// How far their subscripts are moved, in ems of the subscript.
+const APART: f32 = 0.18;
+/// How far a superscript is moved from a letter with an accent, which would run into it, in ems of the superscript.
+const BESIDE_ACCENT: f32 = 0.12;
+
+/// Accents as they stand by themselves, and as the face draws them over a letter: as wide as one, and with a place at which
+/// they are attached.
+const ACCENTS: [(char, char); 9] = [
+    ('‾', '\u{304}'),
+    ('^', '\u{302}'),
+    ('~', '\u{303}'),
+    ('˙', '\u{307}'),
+    ('¨', '\u{308}'),
+    ('˘', '\u{306}'),
+    ('ˇ', '\u{30c}'),
+    ('→', '\u{20d7}'),
+    ('˚', '\u{30a}'),
+];
+
+/// The nodes of a formula; `shown` is what is set for a character, itself if the face has it.
+pub(super) fn root(math: &Math, stand: Stand, shown: &mut dyn FnMut(char) -> char) -> MathRoot {
+    let (display, inline) = match stand {
+        Stand::InLine => (DisplayMode::Inline, true),
+        Stand::Displayed | Stand::Continued => (DisplayMode::Block, false),
+    };
+    let mut writer = Writer {
+        display: !inline,
+        shown,
+    };
+    let continued = stand == Stand::Continued;
+    // What `formulary` takes for an operand that shows nothing.
+    let before = continued.then(|| Node::Identifier(String::new()));
+    let mut children: Vec<Node> = before.into_iter().collect();
+    children.extend(writer.row(math.parts(), continued));
+    MathRoot {
+        display,
+        displaystyle: None,
+        children,
+        warnings: Vec::new(),
+    }
+}
+
+struct Writer<'a> {
+    /// Whether scripts that may stand around do so.
+    display: bool,
+    shown: &'a mut dyn FnMut(char) -> char,
+}
+
+impl Writer<'_> {
+    fn row(&mut self, parts: &[Math], continued: bool) -> Vec<Node> {
+        let mut nodes = Vec::with_capacity(parts.len());
+        for Fitted {
+            part,
+            infix,
+            function,
+        } in fitted(parts, continued)
+        {
+            nodes.extend(function.apart.then(|| room(THIN)));
+            nodes.extend(self.node(part, infix));
+            nodes.extend(function.open.then(|| room(THIN)));
+        }
+        nodes
+    }
+
+    /// A part by itself.
+    fn alone(&mut self, part: &Math) -> Node {
+        self.node(part, false)
+            .unwrap_or_else(|| Node::Row(Vec::new()))
+    }
+
+    fn boxed(&mut self, part: &Math) -> Box<Node> {
+        Box::new(self.alone(part))
+    }
+
+    fn text(&mut self, text: &str) -> String {
+        text.chars().map(|c| (self.shown)(c)).collect()
+    }
+
+    fn node(&mut self, part: &Math, infix: bool) -> Option<Node> {
+        Some(match part {
+            Math::Variable(letter) => {
+                let set = Alphabet::Italic.styled(*letter).unwrap_or(*letter);
+                Node::Identifier((self.shown)(set).to_string())
+            }
+            Math::Upright(text) | Math::Function(text) => Node::Identifier(self.text(text)),
+            Math::Number(digits) => Node::Number(self.text(digits)),
+            Math::Text(text) => Node::Text(self.text(text)),
+            Math::Sign(sign, Class::Operator) if !infix => Node::Identifier(self.text(sign)),
+            Math::Sign(sign, class) => self.operator(sign, attributes(*class)),
+            Math::Space(width) => room(*width as f32 / 18_000.0),
+            Math::Break => return None,
+            Math::Row(parts) => Node::Row(self.row(parts, false)),
+            Math::Fraction { above, below, bar } => Node::Row(vec![
+                room(BESIDE_FRACTION),
+                Node::Frac {
+                    num: self.boxed(above),
+                    den: self.boxed(below),
+                    line_thickness: (!bar).then_some(Length::Px(0.0)),
+                },
+                room(BESIDE_FRACTION),
+            ]),
+            Math::Scripts(scripts) => self.scripts(scripts),
+            Math::Root { of, degree: None } => Node::Sqrt(vec![self.alone(of)]),
+            Math::Root {
+                of,
+                degree: Some(degree),
+            } => Node::Root {
+                base: self.boxed(of),
+                index: self.boxed(degree),
+            },
+            Math::Fence {
+                open,
+                inside,
+                close,
+            } => {
+                let mut nodes = Vec::new();
+                if let Some(open) = open {
+                    nodes.push(room(BEFORE_FENCE));
+                    nodes.push(self.stretched(*open));
+                }
+                nodes.extend(self.row(inside.parts(), false));
+                nodes.extend(close.map(|close| self.stretched(close)));
+                Node::Row(nodes)
+            }
+            Math::Accent { on, mark, wide } => {
+                let drawn = ACCENTS.iter().find(|(accent, _)| accent == mark);
+                let over = match drawn {
+                    Some((_, drawn)) if is_letter(on) => {
+                        Node::Identifier((self.shown)(*drawn).to_string())
+                    }
+                    _ if *wide => self.stretched(*mark),
+                    _ => Node::Identifier((self.shown)(*mark).to_string()),
+                };
+                Node::UnderOver {
+                    base: self.boxed(on),
+                    under: None,
+                    over: Some(Box::new(over)),
+                    accent: Some(true),
+                    accent_under: None,
+                }
+            }
+            Math::Table { columns, rows } => self.table(columns, rows),
+            Math::Styled(style, inside) => self.styled(*style, inside),
+        })
+    }
+
+    fn operator(&mut self, sign: &str, attrs: OperatorAttrs) -> Node {
+        Node::Operator {
+            text: self.text(sign),
+            attrs,
+        }
+    }
+
+    fn stretched(&mut self, sign: char) -> Node {
+        self.operator(sign.encode_utf8(&mut [0; 4]), attributes(Class::Stretched))
+    }
+
+    fn scripts(&mut self, scripts: &Scripts) -> Node {
+        let base = self.boxed(&scripts.base);
+        let around = match scripts.placement {
+            Placement::Beside => false,
+            Placement::Around => true,
+            Placement::Movable => self.display,
+        };
+        let (before_below, before_above) = match scripts.base {
+            Math::Variable(letter) if LEANING.contains(&letter) => (APART, 0.0),
+            Math::Accent { .. } => (0.0, BESIDE_ACCENT),
+            _ => (0.0, 0.0),
+        };
+        let mut moved = |script: &Option<Math>, ems: f32| {
+            let script = script.as_ref()?;
+            Some(Box::new(if ems > 0.0 && !around {
+                let mut parts = vec![room(ems)];
+                parts.extend(self.row(script.parts(), false));
+                Node::Row(parts)
+            } else {
+                self.alone(script)
+            }))
+        };
+        let below = moved(&scripts.below, before_below);
+        let above = moved(&scripts.above, before_above);
+        if around {
+            Node::UnderOver {
+                base,
+                under: below,
+                over: above,
+                accent: None,
+                accent_under: None,
+            }
+        } else {
+            Node::Scripts {
+                base,
+                sub: below,
+                sup: above,
+            }
+        }
+    }
+
+    fn table(&mut self, columns: &[Align], rows: &[Vec<Math>]) -> Node {
+        let rows = rows
+            .iter()
+            .map(|row| {
+                row.iter()
+                    .map(|cell| TableCell::new(Node::Row(self.row(cell.parts(), false))))
+                    .collect()
+            })
+            .collect();
+        let column_align = columns
+            .iter()
+            .map(|align| match align {
+                Align::Left => ColumnAlign::Left,
+                Align::Centre => ColumnAlign::Center,
+                Align::Right => ColumnAlign::Right,
+            })
+            .collect();
+        Node::Table { rows, column_align }
+    }
+
+    fn styled(&mut self, style: Style, inside: &Math) -> Node {
+        let level = match style {
+            Style::Display | Style::Text => 0,
+            Style::Script => 1,
+            Style::ScriptScript => 2,
+        };
+        let before = std::mem::replace(&mut self.display, style == Style::Display);
+        let children = self.row(inside.parts(), false);
+        self.display = before;
+        Node::Styled {
+            styles: StyleOverrides {
+                display_style: Some(style == Style::Display),
+                script_level: Some(ScriptLevel::Set(level)),
+                ..StyleOverrides::default()
+            },
+            children,
+        }
+    }
+}
+
+/// Whether a part is one character, over which the face's own accents fit.
+fn is_letter(part: &Math) -> bool {
+    match part {
+        Math::Variable(_) => true,
+        Math::Upright(text) | Math::Number(text) => text.chars().count() == 1,
+        _ => false,
+    }
+}
+
+fn room(ems: f32) -> Node {
+    Node::Space {
+        width: Some(Length::Em(ems)),
+        height: None,
+        depth: None,
+    }
+}
+
+fn attributes(class: Class) -> OperatorAttrs {
+    let none = OperatorAttrs::default();
+    match class {
+        Class::Operator | Class::Relation | Class::Punctuation => none,
+        Class::Large => OperatorAttrs {
+            movablelimits: Some(false),
+            ..none
+        },
+        Class::Open(0) | Class::Close(0) => OperatorAttrs {
+            symmetric: Some(false),
+            stretchy: Some(false),
+            ..none
+        },
+        Class::Open(tenths) | Class::Close(tenths) => {
+            let size = Some(Length::Em(f32::from(tenths) / 10.0));
+            OperatorAttrs {
+                symmetric: Some(true),
+                stretchy: Some(true),
+                minsize: size,
+                maxsize: size,
+                ..none
+            }
+        }
+        Class::Middle => OperatorAttrs {
+            symmetric: Some(true),
+            stretchy: Some(true),
+            ..none
+        },
+        Class::Stretched => OperatorAttrs {
+            stretchy: Some(true),
+            ..none
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::manuscript::tex::read;
+
+    fn nodes(tex: &str) -> Vec<Node> {
+        root(&read(tex).unwrap(), Stand::Displayed, &mut |c| c).children
+    }
+
+    #[test]
+    fn accents_of_letters_are_the_faces_own_and_keep_off_superscripts() {
+        let [Node::Scripts { base, sup, .. }] = &nodes(r"\overline{t}_{\mathrm{A}}^{2}")[..] else {
+            panic!("scripts");
+        };
+        let over = |mark: &str| Some(Box::new(Node::Identifier(mark.to_owned())));
+        assert!(matches!(&**base, Node::UnderOver { over: mark, .. } if *mark == over("\u{304}")));
+        let moved = vec![room(BESIDE_ACCENT), Node::Number("2".to_owned())];
+        assert_eq!(**sup.as_ref().unwrap(), Node::Row(moved));
+        let [Node::UnderOver { over: mark, .. }] = &nodes(r"\vec v")[..] else {
+            panic!("an accent");
+        };
+        assert_eq!(*mark, over("\u{20d7}"));
+        let [Node::UnderOver { over: mark, .. }] = &nodes(r"\overline{ab}")[..] else {
+            panic!("an accent");
+        };
+        assert_eq!(*mark, over("‾"), "of one letter only");
+    }
+
+    #[test]
+    fn leaning_letters_keep_off_their_subscripts() {
+        let [Node::Scripts { sub, sup, .. }] = &nodes("V_1^2")[..] else {
+            panic!("scripts");
+        };
+        let number = |digit: &str| Node::Number(digit.to_owned());
+        assert_eq!(
+            **sub.as_ref().unwrap(),
+            Node::Row(vec![room(APART), number("1")])
+        );
+        assert_eq!(**sup.as_ref().unwrap(), number("2"));
+    }
+}
