@@ -43,14 +43,9 @@ fn inputs(plan: &Plan) -> Inputs {
         let variance = ware.tolerance.powi(2) / if ware.rectangular { 3.0 } else { 6.0 };
         put(format!("error of {}", ware.name), 0.0, variance);
     }
-    let mass = |balance: usize, alone: bool| {
+    let mass = |balance: usize, scatter: Scatter| {
         let b = &plan.balances[balance];
-        let own = if alone {
-            b.repeatability.unwrap_or(0.0).powi(2)
-        } else {
-            0.0
-        };
-        b.readability.powi(2) / 12.0 + own
+        b.readability.powi(2) / 12.0 + scatter.variance(b.repeatability, b.readability)
     };
     for (balance, loads) in plan.balances.iter().zip(loads(plan)) {
         let variance = balance.linearity.unwrap_or(0.0).powi(2) / 3.0;
@@ -60,12 +55,9 @@ fn inputs(plan: &Plan) -> Inputs {
     }
     let weighed: Vec<Weighed> = plan.solutions.iter().map(|s| weighed(plan, s)).collect();
     let estimates = spreads::estimates(plan.spread, &weighed);
-    let volume = |ware: usize, alone: bool| {
-        if alone {
-            plan.ware[ware].repeatability.unwrap_or(0.0).powi(2)
-        } else {
-            0.0
-        }
+    let volume = |ware: usize, scatter: Scatter| {
+        let w = &plan.ware[ware];
+        scatter.variance(w.repeatability, w.tolerance / 3.0)
     };
     let mut found = Vec::new();
     for (
@@ -86,17 +78,41 @@ fn inputs(plan: &Plan) -> Inputs {
                 after,
                 volume: v,
             } => {
-                put(format!("{name} before"), before.value(), mass(0, true));
-                put(format!("{name} after"), after.value(), mass(0, true));
-                put(format!("{name} volume"), v.value(), volume(0, true));
+                put(
+                    format!("{name} before"),
+                    before.value(),
+                    mass(0, Scatter::Stated),
+                );
+                put(
+                    format!("{name} after"),
+                    after.value(),
+                    mass(0, Scatter::Stated),
+                );
+                put(
+                    format!("{name} volume"),
+                    v.value(),
+                    volume(0, Scatter::Stated),
+                );
             }
             Origin::Tared { mass: m, volume: v } => {
-                put(format!("{name} mass"), m.value(), mass(0, true));
-                put(format!("{name} volume"), v.value(), volume(0, true));
+                put(format!("{name} mass"), m.value(), mass(0, Scatter::Stated));
+                put(
+                    format!("{name} volume"),
+                    v.value(),
+                    volume(0, Scatter::Stated),
+                );
             }
             Origin::ByMass { salt, water } => {
-                put(format!("{name} mass"), salt.value(), mass(0, true));
-                put(format!("{name} water"), water.value(), mass(0, true));
+                put(
+                    format!("{name} mass"),
+                    salt.value(),
+                    mass(0, Scatter::Stated),
+                );
+                put(
+                    format!("{name} water"),
+                    water.value(),
+                    mass(0, Scatter::Stated),
+                );
             }
             Origin::Dilution {
                 deliveries,
@@ -107,31 +123,46 @@ fn inputs(plan: &Plan) -> Inputs {
                     put(
                         format!("{name} delivery {i}"),
                         delivery.value(),
-                        volume(2, true),
+                        volume(2, Scatter::Stated),
                     );
                 }
-                put(format!("{name} volume"), v.value(), volume(1, true));
+                put(
+                    format!("{name} volume"),
+                    v.value(),
+                    volume(1, Scatter::Stated),
+                );
             }
         }
         let used = used(weighings);
         let spread = estimates.iter().position(|e| e.serves.contains(&index));
-        let alone = spread.is_none();
         let once = one_empty(weighings);
+        let scatter = match spread {
+            None => Scatter::Single,
+            Some(_) => Scatter::Seen,
+        };
         for (i, w) in used.iter().enumerate() {
             if !once || i == 0 {
                 let unseen = spread.is_some_and(|e| weighed[estimates[e].serves[0]].one_empty);
-                let alone = alone || once || unseen;
-                put(format!("{name} empty {i}"), w.empty.value(), mass(1, alone));
+                let of_empty = if once || unseen {
+                    Scatter::Stated
+                } else {
+                    scatter
+                };
+                put(
+                    format!("{name} empty {i}"),
+                    w.empty.value(),
+                    mass(1, of_empty),
+                );
             }
             put(
                 format!("{name} filled {i}"),
                 w.filled.value(),
-                mass(1, alone),
+                mass(1, scatter),
             );
             put(
                 format!("{name} taken {i}"),
                 w.volume.value(),
-                volume(3, alone),
+                volume(3, scatter),
             );
         }
         if let Some(number) = spread {
@@ -154,6 +185,28 @@ fn inputs(plan: &Plan) -> Inputs {
     }
     all.extend(found);
     all
+}
+
+/// How a reading's own scatter enters.
+#[derive(Clone, Copy)]
+enum Scatter {
+    /// It is seen in the spread of several.
+    Seen,
+    /// As stated, if it is.
+    Stated,
+    /// Of a density weighed once: as stated, or else the customary one.
+    Single,
+}
+
+impl Scatter {
+    fn variance(self, stated: Option<f64>, customary: f64) -> f64 {
+        let deviation = match self {
+            Self::Seen => 0.0,
+            Self::Stated => stated.unwrap_or(0.0),
+            Self::Single => stated.unwrap_or(customary),
+        };
+        deviation.powi(2)
+    }
 }
 
 /// The weighings that count.

@@ -96,7 +96,10 @@ pub(super) fn weigh(
     let repeatability = if seen.contains(&kind) {
         Repeatability::SeenInSpread
     } else {
-        Repeatability::of(weighings.replicates.iter().map(|r| r.left_out.as_ref()))
+        Repeatability::of(
+            weighings.replicates.iter().map(|r| r.left_out.as_ref()),
+            Repeatability::Single,
+        )
     };
     // One reading of the vessel does not scatter, and its repeatability is seen in no spread.
     let of_empty = if kind.has_one_empty() {

@@ -18,7 +18,10 @@ pub(super) fn read(
 ) -> Option<Measured> {
     let run = instruments.run;
     let name = &run.solutions[written.solution.value].name.value;
-    let repeatability = Repeatability::of(written.readings.iter().map(|r| r.left_out.as_ref()));
+    let repeatability = Repeatability::of(
+        written.readings.iter().map(|r| r.left_out.as_ref()),
+        Repeatability::Stated,
+    );
     let several = written.readings.len() > 1;
     let mut replicates = Vec::with_capacity(written.readings.len());
     for (i, reading) in written.readings.iter().enumerate() {

@@ -90,6 +90,9 @@ pub struct Reduction {
     pub solutions: Vec<SolutionResult>,
     /// The estimates of how single weighings, fillings and readings scatter.
     pub spreads: Vec<Spread>,
+    /// The customary repeatabilities of apparatus that states none, counted where nothing else shows the scatter of what was
+    /// measured once; by the apparatus, an index into the run's, in its unit.
+    pub customary: BTreeMap<usize, f64>,
     /// The calibration that the results rely on, if one is wanted.
     pub calibration: Option<CalibrationResult>,
     /// The line that the run file asks for, if the points refuse it and another is relied on.
@@ -194,6 +197,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         purity: proper.purity,
         air: bench.instruments.air_used(),
         neglected: bench.instruments.allowances.neglected,
+        customary: bench.instruments.customary,
         ware,
         salt,
         solutions,

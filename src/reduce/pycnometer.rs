@@ -84,12 +84,12 @@ fn calibrate<'a>(
     let repeatability = if scatter_is_seen(written) {
         Repeatability::SeenInSpread
     } else {
-        Repeatability::Stated
+        Repeatability::Single
     };
     let balance = written.balance.as_ref();
     let title = Title::new(format!("{label} empty"), "m_{\\mathrm{pyc}}", "g");
     let (empty_read, empty) =
-        instruments.mass(ws, title, &written.empty, balance, Repeatability::Stated);
+        instruments.mass(ws, title, &written.empty, balance, Repeatability::Single);
     let several = written.water.len() > 1;
     let mut filled = Vec::with_capacity(written.water.len());
     for (i, filling) in written.water.iter().enumerate() {

@@ -98,7 +98,10 @@ pub(super) fn calibrate(
     let index = wanted.ware.value;
     let apparatus = &run.apparatus[index];
     let name = &apparatus.name.value;
-    let repeatability = Repeatability::of(wanted.weighings.iter().map(|w| w.left_out.as_ref()));
+    let repeatability = Repeatability::of(
+        wanted.weighings.iter().map(|w| w.left_out.as_ref()),
+        Repeatability::Stated,
+    );
     let reading = wanted.liquid.as_ref().or(run.conditions.liquid.as_ref())?;
     let liquid = instruments.liquid(ws, wanted.liquid.as_ref(), name)?;
     let water = instruments.water_at(ws, name, liquid, reading)?;

@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::Material;
-use super::words::{figures, joined, plain};
+use super::words::{figures, joined, plain, with_unit};
 use super::written_out::{Step, scientific_to};
 use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
+use crate::runfile::model::ApparatusKind;
 use crate::worksheet::tex_unit;
 
 /// An estimate of the standard deviation of one weighing, filling or reading.
@@ -68,6 +69,20 @@ pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
                 passed: test.ratio <= test.limit,
             }),
         }
+    });
+    each.collect()
+}
+
+/// The apparatus whose repeatability is a customary one, each with its size and unit.
+pub(super) fn customary(material: &Material) -> Vec<String> {
+    let each = material.reduction.customary.iter().map(|(at, deviation)| {
+        let apparatus = &material.run.apparatus[*at];
+        let unit = match apparatus.kind {
+            ApparatusKind::Balance => "g",
+            _ => "mL",
+        };
+        let deviation = with_unit(&figures(*deviation, 2), unit);
+        format!("{} {deviation}", apparatus.name.value)
     });
     each.collect()
 }

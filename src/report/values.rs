@@ -56,6 +56,8 @@ pub(super) struct Values {
     densities: Vec<DensityShown>,
     /// How single densities scatter.
     spreads: Vec<SpreadShown>,
+    /// Apparatus whose repeatability is a customary one, with its size.
+    customary: Vec<String>,
     calibration: Option<CalibrationShown>,
     unknowns: Vec<UnknownShown>,
     /// Sodium chloride brines on the trade's scales.
@@ -309,6 +311,7 @@ impl Values {
             readings: densities::readings(material),
             densities: densities(material, &marks),
             spreads: spreads::shown(material),
+            customary: spreads::customary(material),
             calibration: reduction
                 .calibration
                 .as_ref()
