@@ -6,11 +6,11 @@ use crate::simulation::judge::{Share, coverage};
 use crate::simulation::nature;
 use crate::simulation::rates;
 use crate::simulation::scene::Scene;
-use crate::simulation::slips::{Kind, Place};
+use crate::simulation::slips::Kind;
 
 const RUNS: usize = 200;
-/// Of a hundred honest runs.
-const MOST_FLAGGED: usize = 25;
+/// Of a hundred honest runs: 5 are meant at most, and more than this come by chance once in 250 times (binomial).
+const MOST_FLAGGED: usize = 11;
 
 #[track_caller]
 fn within(what: &str, share: Option<Share>, low: f64) {
@@ -106,7 +106,7 @@ fn flags_judge_few_honest_runs() {
 
 #[test]
 fn slips_are_named() {
-    let (mut seen, mut wrong) = (0, 0);
+    let (mut seen, mut right, mut wrong) = (0, 0, 0);
     for (words, kind) in Kind::ALL {
         let series = kind.of_series();
         let name = if series {
@@ -127,17 +127,15 @@ fn slips_are_named() {
             found.wrong > 0,
             "{words}: {found:?}"
         );
-        // 80 % are meant.
-        let filled = Kind::Transposed(Place::Filled);
-        if [filled, Kind::StockMark, Kind::Swapped].contains(&kind) {
-            assert!(10 * found.right >= 6 * found.seen, "{words}: {found:?}");
-        }
         seen += found.seen;
+        right += found.right;
         wrong += found.wrong;
     }
-    // 2 % are meant.
+    // 80 % and 2 % are meant; the bench finds 97 to 100 % and at most 1.4 %.
+    assert!(seen > 100, "{seen} can be seen");
+    assert!(100 * right >= 93 * seen, "{right} of {seen} are named");
     assert!(
-        100 * wrong <= 10 * seen,
-        "{wrong} of {seen} are named wrongly"
+        100 * wrong <= 3 * seen,
+        "{wrong} of {seen} are named wrongly only"
     );
 }

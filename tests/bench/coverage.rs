@@ -226,10 +226,9 @@ fn honest_row(name: &str, found: &Honest) -> String {
 
 fn slips(wanted: &Wanted) {
     println!(
-        "Slips, % of the runs in which one can be seen: in which a density, a composition or a difference from the published \
-         density moves by more than its U. {} runs a row; those refused with an error are not among them, nor are single weighings of the unknown, \
-         which nothing could contradict. Candidates: how \
-         many slips are named where the right one is.\n\n\
+        "Slips, % of the runs in which one can be seen: in which densities and their differences from the published ones move \
+         by five standard deviations (`tests/simulation/evidence.rs`). {} runs a row. Refused: an error names the entry (a vessel lighter \
+         filled than empty). Candidates: how many slips are named where the right one is.\n\n\
          | slip | bench | can be seen | named | wrongly only | flagged, not named | silent | candidates | refused |\n\
          |:--|:--|--:|--:|--:|--:|--:|--:|--:|",
         wanted.runs
@@ -261,7 +260,7 @@ fn slip_row(slip: &str, bench: &Flagged, found: &Slipped) -> String {
     format!(
         "| {slip} | {} | {:.0} | {} | {} | {} | {} | {:.1} | {:.0} |",
         bench.name,
-        percent(found.seen, found.runs - found.refused),
+        percent(found.seen, found.runs),
         bold(of(found.right), few),
         bold(of(found.wrong), many),
         of(found.unnamed),

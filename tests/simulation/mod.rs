@@ -7,6 +7,7 @@
 pub(crate) mod apparatus;
 pub(crate) mod cells;
 pub(crate) mod chance;
+pub(crate) mod evidence;
 pub(crate) mod judge;
 pub(crate) mod nature;
 pub(crate) mod notebook;

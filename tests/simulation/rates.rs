@@ -2,50 +2,32 @@
 
 use std::collections::BTreeMap;
 
-use fillmark::practice;
+use fillmark::practice::{self, Candidate, Flag, SlipKind};
 use fillmark::reduce::reduce;
-use fillmark::reduce::results::{Results, Stated};
+use fillmark::reduce::results::Results;
 use fillmark::runfile;
-use serde_json::Value;
 
 use super::chance::Chance;
+use super::evidence::Evidence;
 use super::judge::each;
 use super::scene::{Scene, Simulated};
 use super::slips::{self, Kind, Undone};
 
-/// Flags that say what was not recorded, or where something was done, and do not judge.
-const NOT_JUDGING: [&str; 9] = [
-    "not-conditioned",
-    "not-mixed",
-    "not-recorded",
-    "few-rinses",
-    "temperature-unlikely",
-    "over-the-mark",
-    "digits-not-shown",
-    "outside-calibration",
-    "no-density",
-];
+/// A slip is seen where what contradicts it moves by so many standard deviations: somewhat fewer leave the best test of a
+/// run of a dozen densities, at a level of one in twenty, a chance of overlooking it.
+const SEEN: f64 = 5.0;
 
-/// The results and flags of a run file; none where the program refuses it.
-fn concluded(text: &str) -> Option<(Results, Vec<Value>)> {
+/// The flags of a run file; `None` where the program refuses it.
+fn concluded(text: &str) -> Option<Vec<Flag>> {
     let (file, _) = runfile::read("run.yaml", text.as_bytes());
     let file = file?;
     let reduction = reduce(&file).ok()?;
     let results = Results::of(&file, &reduction);
-    let flags = practice::flags(&file, &reduction, &results);
-    let flags = flags
-        .iter()
-        .map(serde_json::to_value)
-        .collect::<Result<_, _>>();
-    Some((results, flags.ok()?))
+    Some(practice::flags(&file, &reduction, &results))
 }
 
-fn text<'v>(value: &'v Value, key: &str) -> &'v str {
-    value[key].as_str().unwrap_or_default()
-}
-
-fn judges(flag: &Value) -> bool {
-    !NOT_JUDGING.contains(&text(flag, "code"))
+fn judging(flags: &[Flag]) -> impl Iterator<Item = &Flag> {
+    flags.iter().filter(|flag| flag.code.judges())
 }
 
 /// Honest runs with flags.
@@ -66,12 +48,11 @@ pub(crate) fn honest(scene: &Scene, first: u64, runs: usize) -> Honest {
     let judged = each(first, runs, |run| {
         concluded(&scene.simulate(run).notebook.text())
     });
-    for (_, flags) in judged.into_iter().flatten() {
+    for flags in judged.into_iter().flatten() {
         found.runs += 1;
-        let judging: Vec<&Value> = flags.iter().filter(|flag| judges(flag)).collect();
-        found.flagged += usize::from(!judging.is_empty());
-        found.named += usize::from(judging.iter().any(|flag| !named(flag).is_empty()));
-        let mut codes: Vec<&str> = judging.iter().map(|flag| text(flag, "code")).collect();
+        found.flagged += usize::from(judging(&flags).next().is_some());
+        found.named += usize::from(judging(&flags).any(|flag| !flag.candidates.is_empty()));
+        let mut codes: Vec<&str> = judging(&flags).map(|flag| flag.code.word()).collect();
         codes.sort_unstable();
         codes.dedup();
         for code in codes {
@@ -86,9 +67,9 @@ pub(crate) fn honest(scene: &Scene, first: u64, runs: usize) -> Honest {
 pub(crate) struct Slipped {
     /// Runs with the slip.
     pub(crate) runs: usize,
-    /// Of these, refused with an error.
+    /// Of these, refused.
     pub(crate) refused: usize,
-    /// Of these, not refused, and a result moves by more than its expanded uncertainty.
+    /// Of these, not refused and contradicted by enough of what was measured.
     pub(crate) seen: usize,
     /// Of those that can be seen: named, alone or among others.
     pub(crate) right: usize,
@@ -107,7 +88,10 @@ pub(crate) struct Slipped {
 /// Tries a kind of slip.
 pub(crate) fn slipped(kind: Kind, scene: &Scene, first: u64, runs: usize) -> Slipped {
     let mut all = Slipped::default();
-    for one in each(first, runs, |run| one(kind, scene, run))
+    let Some(evidence) = Evidence::of(scene) else {
+        return all;
+    };
+    for one in each(first, runs, |run| one(kind, scene, &evidence, run))
         .into_iter()
         .flatten()
     {
@@ -124,33 +108,32 @@ pub(crate) fn slipped(kind: Kind, scene: &Scene, first: u64, runs: usize) -> Sli
     all
 }
 
-fn one(kind: Kind, scene: &Scene, run: u64) -> Option<Slipped> {
+fn one(kind: Kind, scene: &Scene, evidence: &Evidence, run: u64) -> Option<Slipped> {
     let Simulated { notebook, .. } = scene.simulate(run);
-    let (honest, _) = concluded(&notebook.text())?;
+    concluded(&notebook.text())?;
     let (book, undone) = slips::slipped(kind, &notebook, &mut Chance::of(run, 77))?;
     let mut found = Slipped {
         runs: 1,
         ..Slipped::default()
     };
-    let Some((results, flags)) = concluded(&book.text()) else {
+    let Some(flags) = concluded(&book.text()) else {
         found.refused = 1;
         return Some(found);
     };
-    if !moved(&honest, &results) {
+    if evidence.distance(&notebook, &book) < SEEN {
         return Some(found);
     }
     found.seen = 1;
-    let slips: Vec<Named> = flags.iter().flat_map(named).collect();
-    if slips.iter().any(|slip| slip.undoes(&undone)) {
+    let mut named: Vec<&Candidate> = flags.iter().flat_map(|flag| &flag.candidates).collect();
+    if named.iter().any(|candidate| is(candidate, &undone)) {
         found.right = 1;
-        let mut distinct = slips;
-        distinct.sort();
-        distinct.dedup();
-        found.candidates = distinct.len();
-    } else if !slips.is_empty() {
+        named.sort_by_key(|candidate| (&candidate.entry, &candidate.meant));
+        named.dedup();
+        found.candidates = named.len();
+    } else if !named.is_empty() {
         found.wrong = 1;
-        found.example = Some(format!("run {run}, {undone:?}: {slips:?}"));
-    } else if flags.iter().any(judges) {
+        found.example = Some(format!("run {run}, {undone:?}: {named:?}"));
+    } else if judging(&flags).next().is_some() {
         found.unnamed = 1;
     } else {
         found.silent = 1;
@@ -158,105 +141,25 @@ fn one(kind: Kind, scene: &Scene, run: u64) -> Option<Slipped> {
     Some(found)
 }
 
-/// Whether a result, or its difference from the published one, is another by more than the honest one's uncertainty.
-fn moved(honest: &Results, slipped: &Results) -> bool {
-    let other = |a: &Stated, b: &Stated| (a.value - b.value).abs() > a.expanded_uncertainty;
-    let solutions = |results: &'_ Results| -> Vec<(String, Vec<Option<Stated>>)> {
-        let all = results.solutions.iter().chain(&results.unknowns);
-        all.map(|(name, s)| {
-            let composition = &s.composition;
-            let of = [
-                &s.density,
-                &composition.mass_percent,
-                &composition.mass_concentration,
-            ];
-            (name.clone(), of.map(Clone::clone).to_vec())
-        })
-        .collect()
-    };
-    let pairs = solutions(honest).into_iter().zip(solutions(slipped));
-    let result = pairs
-        .flat_map(|((_, a), (_, b))| a.into_iter().zip(b))
-        .any(|pair| matches!(pair, (Some(a), Some(b)) if other(&a, &b)));
-    let differences = honest.comparison.iter().zip(&slipped.comparison);
-    result
-        || differences
-            .into_iter()
-            .any(|((_, a), (_, b))| other(&a.difference, &b.difference))
-}
-
-/// A slip that a flag names.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-struct Named {
-    kind: String,
-    entry: String,
-    read: String,
-    meant: String,
-    told: String,
-}
-
-/// The slips that a flag names: as a list or, where there is none, in its message.
-fn named(flag: &Value) -> Vec<Named> {
-    if let Some(list) = flag["candidates"].as_array() {
-        let of = |value: &Value| Named {
-            kind: text(value, "kind").to_owned(),
-            entry: text(value, "entry").to_owned(),
-            read: text(value, "read").to_owned(),
-            meant: text(value, "meant").to_owned(),
-            told: String::new(),
-        };
-        return list.iter().map(of).collect();
-    }
-    let told = text(flag, "message").split_once("as if ");
-    let of = |(_, told): (&str, &str)| Named {
-        kind: String::new(),
-        entry: String::new(),
-        read: String::new(),
-        meant: String::new(),
-        told: told.to_owned(),
-    };
-    told.map(of).into_iter().collect()
-}
-
-impl Named {
-    /// Whether it is this slip.
-    fn undoes(&self, undone: &Undone) -> bool {
-        let told =
-            |said: &[String]| !self.told.is_empty() && said.iter().all(|s| self.told.contains(s));
-        let meant = self.meant.split(' ').next().unwrap_or_default();
-        match undone {
-            Undone::Reading { entry, right } => {
-                self.entry == *entry && meant == right
-                    || told(&[format!("at {entry}: "), format!(" for {right}")])
-            }
-            Undone::Count { solution, right } => {
-                let entry = format!("solutions.{solution}.aliquot.volume");
-                self.entry == entry && meant == right.to_string()
-                    || told(&[
-                        format!("{right} deliveries of "),
-                        format!(" had gone into {solution}"),
-                    ])
-            }
-            Undone::Mark { solution, right } => {
-                let entry = format!("solutions.{solution}.made_up.to");
-                self.entry == entry && meant == right
-                    || told(&[format!("{solution} had been made up to {right} mL")])
-            }
-            Undone::Swap(a, b) => {
-                let both = [(a, b), (b, a)];
-                let exchanged = self.kind == "exchanged"
-                    && both
-                        .iter()
-                        .any(|(a, b)| self.read == **a && self.meant == **b);
-                exchanged
-                    || both
-                        .iter()
-                        .any(|(a, b)| told(&[format!("{a} and {b} had been taken for")]))
-            }
-            Undone::Missing { solution } => {
-                self.kind == "delivery-omitted"
-                    && self.entry.contains(&format!("cumulative.{solution}"))
-            }
+/// Whether a slip that is named is the one that was made.
+fn is(named: &Candidate, made: &Undone) -> bool {
+    let meant = named.meant.split(' ').next().unwrap_or_default();
+    match made {
+        Undone::Reading { entry, right } => named.entry == *entry && meant == right,
+        Undone::Count { solution, right } => {
+            named.entry == format!("solutions.{solution}.aliquot.volume")
+                && meant == right.to_string()
+        }
+        Undone::Mark { solution, right } => {
+            named.entry == format!("solutions.{solution}.made_up.to") && meant == right
+        }
+        Undone::Swap(a, b) => {
+            let said = [named.read.as_str(), named.meant.as_str()];
+            named.kind == SlipKind::Exchanged && (said == [*a, *b] || said == [*b, *a])
+        }
+        Undone::Missing { solution } => {
+            named.kind == SlipKind::DeliveryOmitted
+                && named.entry.contains(&format!("cumulative.{solution}"))
         }
     }
 }

@@ -25,8 +25,8 @@ use crate::fit::chi_squared_tail;
 
 /// By so much at least χ² must fall: a slip is taken to be ten times less likely than none.
 const LEAST_FALL: f64 = 4.5;
-/// What falls by so much less than the best is not named: it is a hundred times less likely.
-const MARGIN: f64 = 9.2;
+/// What falls by so much less than the best is not named: it is four hundred times less likely.
+const MARGIN: f64 = 12.0;
 /// A density agrees within so many standard uncertainties: one honest in a hundred does not.
 const AGREES: f64 = 2.6;
 /// The same of what the other solutions let expect, which rests on how well the yardstick is known.
@@ -244,13 +244,15 @@ impl Search<'_> {
                 let alike = self.trials.get(&candidate.kind).copied().unwrap_or(1);
                 (fall - 2.0 * (alike as f64).ln(), candidate)
             })
-            .filter(|(score, _)| *score >= LEAST_FALL)
             .collect();
         scored.sort_by(|a, b| b.0.total_cmp(&a.0));
         let best = scored.first().map_or(0.0, |(score, _)| *score);
-        let named = scored
-            .into_iter()
-            .take_while(|(score, _)| *score >= best - MARGIN);
+        let least = if best < LEAST_FALL {
+            f64::INFINITY
+        } else {
+            best - MARGIN
+        };
+        let named = scored.into_iter().take_while(|(score, _)| *score >= least);
         Found {
             candidates: named.map(|(_, candidate)| candidate).collect(),
             trials,
