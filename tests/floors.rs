@@ -4,7 +4,8 @@ use crate::common::{files, path, read};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-const BENCH: [&str; 9] = [
+const BENCH: [&str; 10] = [
+    "maths",
     "quantity",
     "problem",
     "worksheet",
@@ -15,7 +16,8 @@ const BENCH: [&str; 9] = [
     "practice",
     "revision",
 ];
-const REDUCE: [&str; 6] = [
+const REDUCE: [&str; 7] = [
+    "maths",
     "runfile",
     "worksheet",
     "fit",
@@ -37,7 +39,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("files", BTreeSet::new()),
         ("maths", BTreeSet::new()),
         ("page", BTreeSet::new()),
-        ("worksheet", BTreeSet::from(["quantity"])),
+        ("worksheet", BTreeSet::from(["maths", "quantity"])),
         ("reference", BTreeSet::from(["quantity", "worksheet"])),
         ("runfile", BTreeSet::from(["quantity", "problem"])),
         ("reduce", BTreeSet::from(REDUCE)),

@@ -337,9 +337,12 @@ fn units_change_no_result() {
 fn a_symbol_stands_for_one_quantity() {
     for (name, text) in runs() {
         let run = reduced(&text);
-        let mut meanings: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+        let mut meanings: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
         for (_, node) in run.reduction.worksheet.nodes() {
-            meanings.entry(&node.symbol).or_default().insert(&node.name);
+            meanings
+                .entry(node.symbol.tex())
+                .or_default()
+                .insert(&node.name);
         }
         for (symbol, meanings) in meanings {
             assert!(

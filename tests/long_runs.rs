@@ -65,7 +65,7 @@ fn a_long_appendix_is_brief_and_whole() {
     for solution in &run.reduction.solutions {
         let density = solution.density.as_ref().expect("a density").density;
         let sheet = &run.reduction.worksheet;
-        let (plain, tex) = (sheet.printed(density), sheet.with_unit(density));
+        let (plain, tex) = (sheet.printed(density), sheet.with_unit(density).tex());
         assert!(
             appendix.contains(&tex) || appendix.contains(&format!("| {plain}")),
             "the density of {} is missing",

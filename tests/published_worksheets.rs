@@ -139,7 +139,7 @@ fn end_gauge(case: &Value) {
     for (symbol, name) in names {
         let row = budget
             .iter()
-            .find(|row| sheet.0.node(row.input).symbol == symbol);
+            .find(|row| sheet.0.node(row.input).symbol == symbol.into());
         let row = row.unwrap_or_else(|| panic!("{symbol} is not in the budget"));
         close(
             symbol,
@@ -266,12 +266,12 @@ fn cadmium(case: &Value) {
         0.0,
     );
     let budget = sheet.0.budget(id);
-    let order: Vec<&str> = budget
+    let order: Vec<String> = budget
         .iter()
-        .map(|row| sheet.0.node(row.input).symbol.as_str())
+        .map(|row| sheet.0.node(row.input).symbol.tex())
         .collect();
     assert_eq!(order, ["V", "m", "P"], "largest share first");
-    for (row, symbol) in budget.iter().zip(order) {
+    for (row, symbol) in budget.iter().zip(&order) {
         close(
             symbol,
             row.contribution,

@@ -85,10 +85,10 @@ impl Walk<'_> {
                 .is_some_and(|l| l.iter().all(Value::is_string))
         };
         let right = match kind {
-            "text" | "TeX" => value.is_string(),
+            "text" | "formula" => value.is_string(),
             "number" => value.is_u64(),
             "yes/no" => value.is_boolean(),
-            "list of text" | "list of TeX" => texts(value),
+            "list of text" | "list of formula" => texts(value),
             "list" => {
                 for item in value.as_array().into_iter().flatten() {
                     self.object(item, table, &format!("{name}[]."));

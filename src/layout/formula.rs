@@ -319,7 +319,12 @@ fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (Slab, f32) {
 #[cfg(test)]
 mod tests {
     use super::{Joint, Math, clauses, parted};
-    use crate::manuscript::tex::read;
+    use crate::manuscript::tex;
+    use crate::maths::handles::Handles;
+
+    fn read(tex: &str) -> Result<Math, String> {
+        tex::read(tex, &Handles::default())
+    }
 
     fn tex(parts: &[&[Math]]) -> Vec<String> {
         let of = |part: &&[Math]| Math::Row(part.to_vec()).tex();

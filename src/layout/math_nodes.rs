@@ -322,7 +322,12 @@ fn attributes(class: Class) -> OperatorAttrs {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::manuscript::tex::read;
+    use crate::manuscript::tex;
+    use crate::maths::handles::Handles;
+
+    fn read(tex: &str) -> Result<Math, String> {
+        tex::read(tex, &Handles::default())
+    }
 
     fn nodes(tex: &str) -> Vec<Node> {
         root(&read(tex).unwrap(), Stand::Displayed, &mut |c| c).children

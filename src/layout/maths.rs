@@ -211,7 +211,12 @@ fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::manuscript::tex::read;
+    use crate::manuscript::tex;
+    use crate::maths::handles::Handles;
+
+    fn read(tex: &str) -> Result<Math, String> {
+        tex::read(tex, &Handles::default())
+    }
 
     #[test]
     fn parts_side_by_side_are_as_wide_as_the_whole() {

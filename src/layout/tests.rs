@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::{Failure, Laid, Style, set};
 use crate::manuscript::said::Unsaid;
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
+use crate::maths::handles::Handles;
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
 use crate::typeface::{SHAPED, Typefaces};
 
@@ -37,8 +38,14 @@ impl Numbers {
 }
 
 fn laid(markdown_text: &str) -> Laid {
-    let blocks =
-        markdown::read(markdown_text, "test.md", &BTreeMap::new(), &[]).expect("well formed");
+    let blocks = markdown::read(
+        markdown_text,
+        "test.md",
+        &BTreeMap::new(),
+        &[],
+        &Handles::default(),
+    )
+    .expect("well formed");
     lay(blocks)
 }
 
@@ -311,7 +318,9 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
     let blocks = vec![
         Block::Paragraph(vec![
             Inline::Text(long.clone()),
-            Inline::Math(Arc::new(tex::read(&("a + ".repeat(300) + "b")).unwrap())),
+            Inline::Math(Arc::new(
+                tex::read(&("a + ".repeat(300) + "b"), &Handles::default()).unwrap(),
+            )),
         ]),
         Block::Listing(format!("{long}\n\tb: {long}")),
         table(
@@ -361,7 +370,14 @@ fn a_long_running_head_is_cut_between_words_and_stays_legible() {
         title: title.clone(),
         running_head: title.clone(),
         date: "2026-03-04".to_owned(),
-        blocks: markdown::read("a\n\n---\n\nb", "test.md", &BTreeMap::new(), &[]).unwrap(),
+        blocks: markdown::read(
+            "a\n\n---\n\nb",
+            "test.md",
+            &BTreeMap::new(),
+            &[],
+            &Handles::default(),
+        )
+        .unwrap(),
         ..Manuscript::default()
     };
     let style = Style::default();

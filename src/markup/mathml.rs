@@ -219,10 +219,13 @@ mod tests {
     use super::{displayed, in_line};
     use crate::manuscript::Formula;
     use crate::manuscript::tex::{read, read_rows};
+    use crate::maths::handles::Handles;
 
     #[test]
     fn a_chain_is_a_table_that_meets_at_the_relation() {
-        let formula = Formula::new(read_rows(r"\rho &= a \\ &= 1.5\allowbreak + b").unwrap());
+        let formula = Formula::new(
+            read_rows(r"\rho &= a \\ &= 1.5\allowbreak + b", &Handles::default()).unwrap(),
+        );
         let set = displayed(&formula);
         assert_eq!(set.matches("<mtr>").count(), 2);
         assert_eq!(set.matches("<mtd>").count(), 4);
@@ -232,9 +235,9 @@ mod tests {
 
     #[test]
     fn text_in_a_formula_is_text() {
-        let set = in_line(&read(r"m_{\mathrm{salt}}").unwrap());
+        let set = in_line(&read(r"m_{\mathrm{salt}}", &Handles::default()).unwrap());
         assert!(set.contains("<mi>salt</mi>"), "{set}");
-        let set = in_line(&read(r"m_{\text{a<b>&}}").unwrap());
+        let set = in_line(&read(r"m_{\text{a<b>&}}", &Handles::default()).unwrap());
         assert!(set.contains("a&lt;b&gt;&amp;"), "{set}");
     }
 }

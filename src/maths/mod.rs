@@ -4,7 +4,9 @@
 //! [`Math::tex`]; layout and markup make pages and `MathML` of it.
 
 pub mod alphabet;
+pub mod handles;
 mod spacing;
+mod symbol;
 mod tex;
 mod words;
 

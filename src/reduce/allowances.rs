@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::maths::Math;
 use crate::problem::Problem;
 use crate::reference::expansion::{self, Glass};
 use crate::reference::{air, brine, water, weighing};
@@ -91,7 +92,7 @@ impl Allowances {
         &mut self,
         ws: &mut Worksheet,
         effect: Effect,
-        symbol: &str,
+        symbol: impl Into<Math>,
         estimate: NodeId,
     ) -> NodeId {
         let title = Title::new(
@@ -142,7 +143,7 @@ impl Instruments<'_> {
         }
         let no_air = self.allowances.no_air.unwrap_or_else(|| {
             let air = self.air(ws);
-            let symbol = "\\rho_{\\mathrm{air}}'";
+            let symbol = "ρ_air'";
             self.allowances
                 .neglect(ws, Effect::AirBuoyancy, symbol, air)
         });
@@ -251,10 +252,10 @@ impl Instruments<'_> {
         let key = (kind_of(glass), t, from);
         let neglected = self.allowances.no_expansion.get(&key).copied();
         let neglected = neglected.unwrap_or_else(|| {
-            let title = Title::new("relative expansion of glassware", "\\epsilon", "");
+            let title = Title::new("relative expansion of glassware", "ϵ", "");
             let estimate = ws.calculate(title, relative);
             self.allowances
-                .neglect(ws, Effect::WareExpansion, "\\epsilon'", estimate)
+                .neglect(ws, Effect::WareExpansion, "ϵ'", estimate)
         });
         self.allowances.no_expansion.insert(key, neglected);
         expansion::grown(neglected)
@@ -276,7 +277,7 @@ impl Instruments<'_> {
             };
             let title = Title::new(
                 format!("cubic expansion coefficient of {}", glass.name()),
-                format!("\\alpha_{{\\mathrm{{{mark}}}}}"),
+                Math::from("α").sub(Math::label(mark)),
                 "1/°C",
             );
             ws.input(title, glass.coefficient(), input)
@@ -318,11 +319,7 @@ impl Instruments<'_> {
         if let Some(id) = self.allowances.crystals {
             return id;
         }
-        let title = Title::new(
-            "density of the dry salt",
-            "\\rho_{\\mathrm{crystal}}",
-            "g/mL",
-        );
+        let title = Title::new("density of the dry salt", "ρ_crystal", "g/mL");
         let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
             (Some(stated), _) => put(ws, title, stated, Vec::new()),
             (None, salt) => {
@@ -347,11 +344,7 @@ impl Instruments<'_> {
             return id;
         }
         let asked = self.run.allow_for.air_buoyancy.as_ref();
-        let title = Title::new(
-            "density of the weights",
-            "\\rho_{\\mathrm{weights}}",
-            "g/mL",
-        );
+        let title = Title::new("density of the weights", "ρ_weights", "g/mL");
         let id = match asked.and_then(|asked| asked.weights.as_ref()) {
             Some(stated) => put(ws, title, stated, Vec::new()),
             None => ws.input(title, air::CONVENTIONAL_WEIGHTS, Input::default()),
@@ -406,14 +399,14 @@ pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> Nod
         ws,
         Title::new(
             format!("error of the published density of water, {label}"),
-            sub_kind("\\delta", "w", label),
+            sub_kind("δ", "w", label),
             "g/mL",
         ),
         water::STANDARD_UNCERTAINTY,
     );
     let title = Title::new(
         format!("density of water, {label}"),
-        sub_kind("\\rho", "w", label),
+        sub_kind("ρ", "w", label),
         "g/mL",
     );
     ws.calculate(
@@ -454,11 +447,7 @@ fn conventional_air(ws: &mut Worksheet) -> NodeId {
         components: vec![Component::normal("air not measured", u)],
         ..Input::default()
     };
-    let title = Title::new(
-        "conventional density of the air",
-        "\\rho_{\\mathrm{air}}",
-        "g/mL",
-    );
+    let title = Title::new("conventional density of the air", "ρ_air", "g/mL");
     ws.input(title, air::CONVENTIONAL * thousandth, input)
 }
 
@@ -473,13 +462,7 @@ fn air_by_conditions(
         let rounding = Component::within("readability", half, Distribution::Rectangular);
         put(ws, Title::new(name, symbol, unit), reading, vec![rounding])
     };
-    let t = read(
-        ws,
-        "temperature of the air",
-        "t_{\\mathrm{air}}",
-        "°C",
-        temperature,
-    );
+    let t = read(ws, "temperature of the air", "t_air", "°C", temperature);
     let p = read(ws, "pressure of the air", "p'", "hPa", pressure);
     let h = read(ws, "relative humidity", "h", "", humidity);
     let step = |ws: &mut Worksheet, name: &str, symbol: &str, unit, formula| {
@@ -490,31 +473,13 @@ fn air_by_conditions(
     let pascal = Expr::factor(100.0, "Pa/hPa") * p;
     let pascal = step(ws, "pressure of the air in pascal", "p", "Pa", pascal);
     let saturation = air::saturation_pressure(kelvin);
-    let saturation = step(
-        ws,
-        "saturation vapour pressure",
-        "p_{\\mathrm{sv}}",
-        "Pa",
-        saturation,
-    );
+    let saturation = step(ws, "saturation vapour pressure", "p_sv", "Pa", saturation);
     let enhancement = air::enhancement(pascal, t);
     let enhancement = step(ws, "enhancement factor", "f", "", enhancement);
     let vapour = air::vapour_fraction(h, enhancement, saturation, pascal);
-    let vapour = step(
-        ws,
-        "mole fraction of water vapour",
-        "x_{\\mathrm{v}}",
-        "",
-        vapour,
-    );
+    let vapour = step(ws, "mole fraction of water vapour", "x_v", "", vapour);
     let virial = air::virial(t, vapour);
-    let virial = step(
-        ws,
-        "first virial sum of moist air",
-        "\\beta_1",
-        "K/Pa",
-        virial,
-    );
+    let virial = step(ws, "first virial sum of moist air", "β_1", "K/Pa", virial);
     let compressibility = air::compressibility(pascal, kelvin, virial, vapour);
     let compressibility = step(ws, "compressibility factor", "Z", "", compressibility);
     let formula = air::density(pascal, compressibility, kelvin, vapour);
@@ -523,7 +488,7 @@ fn air_by_conditions(
         ws,
         Title::new(
             "error of the formula for the density of air",
-            "\\delta_{\\mathrm{air}}",
+            "δ_air",
             "g/mL",
         ),
         air::RELATIVE_STANDARD_UNCERTAINTY * about,
@@ -531,7 +496,7 @@ fn air_by_conditions(
     step(
         ws,
         "density of the air",
-        "\\rho_{\\mathrm{air}}",
+        "ρ_air",
         "g/mL",
         Expr::Sum(vec![formula, error.into()]),
     )

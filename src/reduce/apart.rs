@@ -5,6 +5,7 @@
 //! or read back from it, by the published change of density ([`super::reference_temperature`]), is neglected, and so biases
 //! the line and what is read back from it.
 
+use crate::maths::Math;
 use crate::reference::brine::Salt;
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
@@ -35,7 +36,11 @@ impl<'a> Apart<'a> {
         if liquids.iter().all(|t| *t == liquids[0]) {
             return None;
         }
-        let title = Title::new("mean temperature of the liquids", "\\overline{t}", "°C");
+        let title = Title::new(
+            "mean temperature of the liquids",
+            Math::from("t").bar(),
+            "°C",
+        );
         let mean = Expr::mean(liquids.into_iter().map(Expr::from).collect());
         Some(Self {
             salt,
@@ -78,8 +83,8 @@ impl<'a> Apart<'a> {
         let Some((change, _)) = change(ws, published, (name, &label), liquid, between) else {
             return;
         };
-        let symbol = sub("\\Delta\\rho'", name);
-        let neglected = allowances.neglect(ws, Effect::LiquidTemperatures, &symbol, change);
+        let symbol = sub("Δρ'", name);
+        let neglected = allowances.neglect(ws, Effect::LiquidTemperatures, symbol, change);
         // Shown as the density that it is.
         let node = ws.node(density.density);
         let title = Title::new(node.name.clone(), node.symbol.clone(), node.unit);

@@ -87,13 +87,13 @@ fn compare(
 ) -> Comparison {
     let model = Title::new(
         format!("error of the published density of {name}"),
-        sub("\\delta", name),
+        sub("δ", name),
         "g/mL",
     );
     let error = published_error(ws, model, standard_uncertainty);
     let title = Title::new(
         format!("published density of {name}"),
-        sub_kind("\\rho", "pub", name),
+        sub_kind("ρ", "pub", name),
         "g/mL",
     );
     let published = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
@@ -104,7 +104,7 @@ fn compare(
     let correction = biased.then(|| {
         let title = Title::new(
             format!("correction of the density of {name} for what is not corrected elsewhere"),
-            sub_kind("\\Delta\\rho", "corr", name),
+            sub_kind("Δρ", "corr", name),
             "g/mL",
         );
         ws.correction(title, &lacking)
@@ -115,7 +115,7 @@ fn compare(
     };
     let title = Title::new(
         format!("difference of {name} from the published density"),
-        sub("\\Delta\\rho", name),
+        sub("Δρ", name),
         "g/mL",
     );
     let difference = ws.calculate(title.recurring(), measured - published);

@@ -91,11 +91,11 @@ pub fn key(scale: Scale) -> &'static str {
     }
 }
 
-/// The symbol of a scale, TeX.
+/// The symbol of a scale.
 pub fn symbol(scale: Scale) -> &'static str {
     match scale {
         Scale::MassPercent => "w",
-        Scale::MassConcentration => "\\gamma",
+        Scale::MassConcentration => "γ",
         Scale::Molarity => "c",
         Scale::Molality => "b",
     }

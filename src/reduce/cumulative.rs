@@ -146,7 +146,7 @@ pub(super) fn density(
     }
     let titles = [
         ("vessel by the line", sub_kind("m", "0", name), "g"),
-        ("slope of mass on volume", sub("\\rho'", name), "g/mL"),
+        ("slope of mass on volume", sub("ρ'", name), "g/mL"),
     ];
     let titles =
         titles.map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), symbol, unit));
@@ -161,7 +161,7 @@ pub(super) fn density(
     let apparent = Expr::from(slope);
     let by = instruments.buoyancy(ws);
     let density = weighing::density_from_apparent(apparent, by.air, by.weights);
-    let title = Title::new(format!("density of {name}"), sub("\\rho", name), "g/mL");
+    let title = Title::new(format!("density of {name}"), sub("ρ", name), "g/mL");
     Some(DensityResult {
         stated_deviation: None,
         spread: None,
@@ -208,13 +208,13 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     };
     let title = Title::new(
         format!("scatter of the masses of {name} about the line"),
-        sub("\\varepsilon", name),
+        sub("ε", name),
         "g/mL",
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("slope of mass on volume with its scatter, {name}"),
-        sub("\\rho'", name),
+        sub("ρ'", name),
         "g/mL",
     );
     ws.calculate(title, Expr::from(slope) + error)
@@ -245,7 +245,7 @@ fn points(
         let titled = |mark: &str| {
             Title::new(
                 format!("vessel after delivery {i} of {name}"),
-                sub(&format!("m{mark}"), &format!("{name},{i}")),
+                sub(&*format!("m{mark}"), &format!("{name},{i}")),
                 "g",
             )
         };
@@ -296,7 +296,7 @@ fn points(
                 };
                 let title = Title::new(
                     format!("scatter of delivery {} of {name}", i + 1),
-                    sub_kind("\\varepsilon", "d", &label),
+                    sub_kind("ε", "d", &label),
                     "mL",
                 );
                 volume + ws.input(title, 0.0, input)

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::maths::Math;
 use crate::runfile::model::{Reading, Ref, Replicate, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 
@@ -141,7 +142,7 @@ pub(super) fn weigh(
         let expanded = instruments.expanded(ws, pipette, Some(at));
         let true_volume = at_temperature(volume, expanded);
         let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
-        let density = ws.calculate(title("density", "\\rho", "g/mL"), formula);
+        let density = ws.calculate(title("density", "ρ", "g/mL"), formula);
         let mut readings = vec![(filled, &replicate.filled, balance)];
         if !kind.has_one_empty() {
             readings.push((empty, &replicate.empty, balance));
@@ -304,7 +305,7 @@ pub(super) fn combine(
             let (mean, error) = mean_with_spread(ws, name, &kept, components);
             let title = Title::new(
                 format!("density of {name}"),
-                sub("\\overline{\\rho}", name),
+                sub(Math::from("ρ").bar(), name),
                 "g/mL",
             );
             ws.calculate(title, mean + error)
@@ -349,7 +350,7 @@ fn mean_with_spread(
     };
     let title = Title::new(
         format!("spread of the replicates of {name}"),
-        sub("\\varepsilon", name),
+        sub("ε", name),
         "g/mL",
     );
     let error = ws.input(title, 0.0, input);
@@ -370,7 +371,7 @@ fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -
     }
     let title = Title::new(
         format!("mean temperature of {name}"),
-        sub("\\overline{t}", name),
+        sub(Math::from("t").bar(), name),
         "°C",
     );
     ws.calculate(

@@ -27,7 +27,7 @@ pub(super) fn read(
     for (i, reading) in written.readings.iter().enumerate() {
         let (label, spoken) = numbered(name, "reading", several.then_some(i));
         let liquid = instruments.liquid(ws, reading.liquid.as_ref(), &label)?;
-        let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
+        let title = Title::new(format!("density, {spoken}"), sub("ρ", &label), "g/mL");
         let with = reading.with.as_ref();
         let (scatter, resolution) = match reading.density.value.standard_uncertainty {
             Some(_) => (0.0, 0.0),

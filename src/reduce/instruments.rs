@@ -9,10 +9,11 @@ use std::collections::BTreeMap;
 use crate::problem::Problem;
 use crate::reference::glassware::Ware;
 use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
 use super::allowances::Allowances;
 use super::loads::Loads;
+use super::sub;
 
 /// How one delivery of ware scatters by custom: its standard deviation over the limit of error of the ware. A 15 mL pipette
 /// of ±0.03 mL gave 0.0092 mL (EURACHEM/CITAC, Quantifying Uncertainty in Analytical Measurement, 3rd ed. 2012, example A3;
@@ -117,7 +118,7 @@ impl<'a> Instruments<'a> {
             };
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
-                format!("\\delta_{{{},{}}}", tex_text(name), load + 1),
+                sub("δ", &format!("{name},{}", load + 1)),
                 "g",
             );
             ws.input(title, 0.0, input)
@@ -219,7 +220,7 @@ impl<'a> Instruments<'a> {
             unknown_error(ws, &self.run.apparatus[index], title.unit, component)
         });
         self.shared.insert(index, error);
-        let seen = Title::new(title.name.clone(), format!("{}'", title.symbol), title.unit);
+        let seen = Title::new(title.name.clone(), title.symbol.clone().prime(), title.unit);
         let seen = put(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
     }
@@ -381,11 +382,7 @@ fn unknown_error(
         unseen: true,
     };
     ws.input(
-        Title::new(
-            format!("error of {name}"),
-            format!("\\delta_{{{}}}", tex_text(name)),
-            unit,
-        ),
+        Title::new(format!("error of {name}"), sub("δ", name), unit),
         0.0,
         input,
     )

@@ -57,10 +57,11 @@ pub use ware::{Verdict, WareResult, WareWeighing};
 
 use std::collections::BTreeMap;
 
+use crate::maths::Math;
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet, tex_text};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 use apart::Apart;
 use calibration::Calibrated;
 use instruments::Instruments;
@@ -123,17 +124,17 @@ pub struct SolutionResult {
     pub strength: Option<Strength>,
 }
 
-/// A symbol with a solution's name as its subscript, TeX.
-fn sub(symbol: &str, name: &str) -> String {
-    format!("{symbol}_{{{}}}", tex_text(name))
+/// A symbol with a solution's name as its subscript.
+fn sub(symbol: impl Into<Math>, name: &str) -> Math {
+    symbol.into().sub(Math::label(name))
 }
 
-/// A symbol with a kind and a solution's name as its subscript, TeX; an empty kind is left out.
-fn sub_kind(symbol: &str, kind: &str, name: &str) -> String {
+/// A symbol with a kind and a solution's name as its subscript; an empty kind is left out.
+fn sub_kind(symbol: &str, kind: &str, name: &str) -> Math {
     if kind.is_empty() {
         return sub(symbol, name);
     }
-    format!("{symbol}_{{\\mathrm{{{kind}}},{}}}", tex_text(name))
+    sub(symbol, &format!("{kind},{name}"))
 }
 
 /// Reduces a run.
@@ -152,7 +153,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     };
     let proper = preparation::Salt {
         purity: stated(&run.solute.purity, "purity of the salt", "P"),
-        moisture: stated(&run.solute.moisture, "moisture of the salt", "\\mu"),
+        moisture: stated(&run.solute.moisture, "moisture of the salt", "μ"),
     };
     let mut bench = Bench {
         run,

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::maths::Math;
 use crate::reference::brine::{Salt, water_in_model};
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
@@ -32,23 +33,19 @@ impl Published {
         t: NodeId,
     ) -> Expr {
         let fraction = *self.fractions.entry(w).or_insert_with(|| {
-            let title = Title::new(
-                format!("mass fraction of {label}"),
-                sub("\\omega", label),
-                "",
-            );
+            let title = Title::new(format!("mass fraction of {label}"), sub("ω", label), "");
             let formula = Expr::from(w) / Expr::factor(100.0, "%");
             ws.calculate(title.recurring(), formula)
         });
         let pure = *self.waters.entry(t).or_insert_with(|| {
-            let symbol = format!("\\rho_{{\\mathrm{{w}}}}({})", ws.node(t).symbol);
+            let symbol = Math::from("ρ_w").of(ws.node(t).symbol.clone());
             let title = Title::new("density of water in the model", symbol, "kg/m³");
             ws.calculate(title.recurring(), water_in_model(t))
         });
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
                 format!("apparent density of the salt in {at}"),
-                sub_kind("\\rho", "app", at),
+                sub_kind("ρ", "app", at),
                 "kg/m³",
             );
             ws.calculate(title.recurring(), salt.apparent_density(fraction, t))
@@ -71,7 +68,7 @@ impl Published {
         let formula = self.formula(ws, (label, at), salt, w, t);
         let title = Title::new(
             format!("density of {at} by the model"),
-            sub_kind("\\rho", "model", at),
+            sub_kind("ρ", "model", at),
             "g/mL",
         );
         let id = ws.calculate(title.recurring(), formula);

@@ -6,6 +6,7 @@
 //! What the pycnometer holds differs from filling to filling, with water as with a solution. Its fillings with water are
 //! therefore one more liquid among those whose spread is found, and an error of their mean enters every density.
 
+use crate::maths::Math;
 use crate::reference::weighing;
 use crate::runfile::model::{Fillings, Pycnometer};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
@@ -87,7 +88,7 @@ fn calibrate<'a>(
         Repeatability::Single
     };
     let balance = written.balance.as_ref();
-    let title = Title::new(format!("{label} empty"), "m_{\\mathrm{pyc}}", "g");
+    let title = Title::new(format!("{label} empty"), "m_pyc", "g");
     let (empty_read, empty) =
         instruments.mass(ws, title, &written.empty, balance, Repeatability::Single);
     let several = written.water.len() > 1;
@@ -95,10 +96,10 @@ fn calibrate<'a>(
     for (i, filling) in written.water.iter().enumerate() {
         let (spoken, symbol) = if several {
             let n = i + 1;
-            let symbol = format!("m_{{\\mathrm{{pyc,w}},{n}}}'");
+            let symbol = Math::from(&*format!("m_pyc,w,{n}'"));
             (format!("{label} with water, filling {n}"), symbol)
         } else {
-            let symbol = "m_{\\mathrm{pyc,w}}'".to_owned();
+            let symbol = Math::from("m_pyc,w'");
             (format!("{label} with water"), symbol)
         };
         let title = Title::new(spoken, symbol, "g");
@@ -111,17 +112,13 @@ fn calibrate<'a>(
         unseen: true,
         ..Input::default()
     };
-    let title = Title::new(
-        "spread of the fillings with water",
-        "\\varepsilon_{\\mathrm{pyc,w}}",
-        "g",
-    );
+    let title = Title::new("spread of the fillings with water", "ε_pyc,w", "g");
     let error = ws.input(title, 0.0, error);
     let mean = match filled.as_slice() {
         [(_, only, _)] => only.clone(),
         many => Expr::mean(many.iter().map(|(_, mass, _)| mass.clone()).collect()),
     };
-    let title = Title::new("water in the pycnometer", "m_{\\mathrm{pyc,w}}", "g");
+    let title = Title::new("water in the pycnometer", "m_pyc,w", "g");
     let water = ws.calculate(title, mean - empty.clone() + error);
     let per_gram = ws.value(water_density) / ws.value(water);
     let run = instruments.run;
@@ -174,7 +171,7 @@ fn measure(
         let water = calibrated.water_density;
         let by = instruments.buoyancy(ws);
         let formula = weighing::density_beside_water(net, of_water, water, by.air);
-        let title = Title::new(format!("density, {spoken}"), sub("\\rho", &label), "g/mL");
+        let title = Title::new(format!("density, {spoken}"), sub("ρ", &label), "g/mL");
         let density = ws.calculate(title, formula);
         let of_balance = variation(ws, run, density, &[(id, &filling.filled, balance)]);
         let stated = calibrated.written.repeatability.as_ref();

@@ -70,7 +70,7 @@ impl LeftOut {
         let expanded = coverage_factor(coverage, &uncertainty) * uncertainty.standard;
         let title = Title::new(
             format!("departure of the published density from the calibration at {name}"),
-            sub_kind("\\delta", "shape", name),
+            sub_kind("δ", "shape", name),
             "g/mL",
         );
         (departure > NEGLIGIBLE * expanded).then(|| Self {
@@ -149,7 +149,7 @@ pub(super) fn by_refused_line(
     let title = composition_title(line.against, name);
     let beside = Title::new(
         format!("{} by the line asked for", title.name),
-        format!("{}'", title.symbol),
+        title.symbol.prime(),
         title.unit,
     );
     let id = ws.calculate(beside, formula);

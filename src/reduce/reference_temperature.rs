@@ -49,7 +49,7 @@ pub(super) fn bring(
 ) -> Option<AtReference> {
     let shown = format!("{label} at {} °C", plain(ws.value(to)));
     let (change, source) = change(ws, published, (label, &shown), liquid, (from, to))?;
-    let title = Title::new(format!("density of {shown}"), sub("\\rho", &shown), "g/mL");
+    let title = Title::new(format!("density of {shown}"), sub("ρ", &shown), "g/mL");
     Some(AtReference {
         change,
         density: ws.calculate(title.recurring(), Expr::from(density) + change),
@@ -77,7 +77,7 @@ pub(super) fn change(
             let mut at = |t, label: &str| {
                 let title = Title::new(
                     format!("published density of {label}"),
-                    sub_kind("\\rho", "pub", label),
+                    sub_kind("ρ", "pub", label),
                     "g/mL",
                 );
                 ws.calculate(title.recurring(), water::density(t))
@@ -100,14 +100,14 @@ pub(super) fn change(
         ws,
         Title::new(
             format!("error of the published change with temperature of {shown}"),
-            sub_kind("\\delta", "t", shown),
+            sub_kind("δ", "t", shown),
             "g/mL",
         ),
         u,
     );
     let title = Title::new(
         format!("published change of density of {shown}"),
-        sub("\\Delta\\rho", shown),
+        sub("Δρ", shown),
         "g/mL",
     );
     let formula = Expr::from(there) - here;
@@ -139,7 +139,7 @@ impl<'a> Bringing<'a> {
         molar_mass: NodeId,
     ) -> Option<Self> {
         let reading = run.allow_for.density_at.as_ref()?;
-        let title = Title::new("reference temperature", "t_{\\mathrm{ref}}", "°C");
+        let title = Title::new("reference temperature", "t_ref", "°C");
         Some(Self {
             run,
             salt,

@@ -49,8 +49,8 @@ impl Scales {
         Some(Self {
             salt,
             solubility: solubility::of(salt.formula)?,
-            gravity: point("20 °C", "t_{20}", GRAVITY_TEMPERATURE),
-            baume: point("60 °F", "t_{\\mathrm{60F}}", BAUME_TEMPERATURE),
+            gravity: point("20 °C", "t_20", GRAVITY_TEMPERATURE),
+            baume: point("60 °F", "t_60F", BAUME_TEMPERATURE),
         })
     }
 
@@ -116,7 +116,7 @@ impl Scales {
         };
         let title = Title::new(
             format!("error of the published solubility for {name}"),
-            sub_kind("\\delta", "sat", name),
+            sub_kind("δ", "sat", name),
             "%",
         );
         let error = ws.input(title, 0.0, input);

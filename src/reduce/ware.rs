@@ -6,9 +6,10 @@
 use serde::Serialize;
 
 use super::results::Stated;
+use crate::maths::Math;
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;
-use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet, tex_text};
+use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability, put, tolerance};
 use super::replicates::spread;
@@ -162,7 +163,7 @@ pub(super) fn calibrate(
     let departure = ws.calculate(
         Title::new(
             format!("departure of {name} from its nominal volume"),
-            format!("\\delta_{{{}}}", tex_text(name)),
+            sub("δ", name),
             "mL",
         ),
         Expr::from(volume) - nominal,
@@ -231,13 +232,13 @@ fn mean(
     };
     let title = Title::new(
         format!("spread of the weighings of {name}"),
-        sub("\\varepsilon", name),
+        sub("ε", name),
         "mL",
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("volume of {name} at 20 °C"),
-        sub("\\overline{V}", name),
+        sub(Math::from("V").bar(), name),
         "mL",
     );
     let formula = match single {

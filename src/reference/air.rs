@@ -43,9 +43,7 @@ pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
 /// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
 pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
     let c = Expr::coefficient;
-    c("\\alpha", 1.000_62)
-        + c("\\beta", 3.14e-8) * pascal
-        + c("\\gamma", 5.6e-7) * celsius.into().power(2)
+    c("α", 1.000_62) + c("β", 3.14e-8) * pascal + c("γ", 5.6e-7) * celsius.into().power(2)
 }
 
 /// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
@@ -100,9 +98,9 @@ pub fn density(
     vapour: impl Into<Expr>,
 ) -> Expr {
     let c = Expr::coefficient;
-    let dry = || c("M_{\\mathrm{a}}", 28.965_46e-3);
+    let dry = || c("M_a", 28.965_46e-3);
     let pressure: Expr = pascal.into();
     let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472) * kelvin);
-    let lighter = vapour.into() * (Expr::number(1.0) - c("M_{\\mathrm{v}}", 18.015_28e-3) / dry());
+    let lighter = vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3) / dry());
     gas * (Expr::number(1.0) - lighter) / Expr::number(1000.0)
 }

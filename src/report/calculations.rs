@@ -5,13 +5,15 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use crate::fit::{Method, Model};
+use crate::maths::Math;
+use crate::maths::handles::Handles;
 use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
 use crate::reference::{air, expansion};
-use crate::worksheet::{NodeId, tex_unit};
+use crate::worksheet::NodeId;
 
 use super::ledger::ledgers;
 use super::words::figures;
-use super::written_out::{Again, Amount, Given, Step, Writer, go_on, scientific, scientific_to};
+use super::written_out::{Again, Amount, Given, Step, Writer, go_on, rounded, uncertainty_of};
 use super::{judged, spreads};
 
 /// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
@@ -31,8 +33,8 @@ pub(super) struct Part {
 }
 
 /// The appendix's parts, from the molar mass to the comparison.
-pub(super) fn parts(reduction: &Reduction, coverage: f64) -> Vec<Part> {
-    let mut writer = Writer::new(&reduction.worksheet, left_out(reduction));
+pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> Vec<Part> {
+    let mut writer = Writer::new(&reduction.worksheet, handles, left_out(reduction));
     let mut parts = prepared(&mut writer, reduction);
     calibrated(&mut writer, reduction, coverage, &mut parts);
     judged_by_others(&mut writer, reduction, &mut parts);
@@ -65,7 +67,7 @@ fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
     parts.push(Part {
         title: "Spread of single densities".into(),
         lead: "From the densities by single weighings, fillings or readings, which the next parts give.".into(),
-        steps: spreads::steps(reduction),
+        steps: spreads::steps(reduction, writer.handles),
     });
     if let Some(air) = reduction.air {
         parts.push(Part {
@@ -173,7 +175,7 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
             lead: String::new(),
             steps: {
                 let mut steps = writer.calibration(calibration);
-                steps.extend(judged::tests(calibration));
+                steps.extend(judged::tests(calibration, writer.handles));
                 steps
             },
         });
@@ -184,7 +186,7 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
             lead: "By the same method, from the same points.".into(),
             steps: {
                 let mut steps = writer.coefficients(line);
-                steps.extend(judged::tests(line));
+                steps.extend(judged::tests(line, writer.handles));
                 steps
             },
         });
@@ -199,7 +201,12 @@ fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: 
             let mut results = composition_nodes(solution);
             results.extend(solution.by_refused_line);
             let mut steps = writer.up_to(&results);
-            steps.extend(judged::fieller(reduction, solution, coverage));
+            steps.extend(judged::fieller(
+                reduction,
+                solution,
+                coverage,
+                writer.handles,
+            ));
             steps
         },
     ));
@@ -266,13 +273,14 @@ impl Writer<'_> {
         let mut steps = self.up_to(&each);
         let n = density.used;
         let spread = density.spread.as_ref();
-        let spread = spread.map(|s| spreads::of_mean(reduction, &solution.name, n, s));
+        let spread =
+            spread.map(|s| spreads::of_mean(reduction, &solution.name, n, s, self.handles));
         if let Some((symbol, standard, _)) = spread.as_ref().filter(|_| self.brief) {
             let kept = density.replicates.iter().filter(|r| r.left_out.is_none());
             let each = kept.map(|r| Given {
-                symbol: self.ws.node(r.density).symbol.clone(),
+                symbol: self.symbol(r.density),
                 value: None,
-                like: String::new(),
+                like: self.symbol(r.density),
             });
             go_on(
                 &mut steps,
@@ -293,13 +301,13 @@ impl Writer<'_> {
             steps.push(step);
         } else if let Some(sd) = density.standard_deviation {
             let standard = sd / (n as f64).sqrt();
-            let mean = &self.ws.node(density.density).symbol;
+            let mean = self.symbol(density.density).text;
             steps.push(Step::chain(format!("spread of the {n} weighings used of {}", solution.name), format!(
                     "s &= \\sqrt{{\\frac{{\\sum_i (\\rho_i - {mean})^{{2}}}}{{{n} - 1}}}} = {}\\,{unit} \\\\ \
                      \\frac{{s}}{{\\sqrt{{{n}}}}} &= {}\\,{unit}",
-                    scientific(sd),
-                    scientific(standard),
-                    unit = tex_unit("g/mL"),
+                    self.number(sd, 2),
+                    self.number(standard, 2),
+                    unit = self.handles.text(Math::unit("g/mL")),
                 )));
         }
         let rest = self.up_to(&[density.density, density.liquid]);
@@ -318,13 +326,13 @@ impl Writer<'_> {
                     "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} \\\\ \
                      s &= \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
                      = {}\\,{} ,\\quad \\nu = {n}",
-                    scientific(walk.standard_deviation),
-                    tex_unit("mL"),
+                    self.number(walk.standard_deviation, 2),
+                    self.handles.text(Math::unit("mL")),
                     n = walk.dof,
                 ),
             ));
         }
-        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| &self.ws.node(id).symbol);
+        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.symbol(id).text);
         steps.push(Step::chain(
             "what the coefficients make least",
             format!(
@@ -338,12 +346,17 @@ impl Writer<'_> {
             steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(
                     "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} \\\\ \
                      u &= u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
-                    scientific_to(line.chi_squared, 4),
-                    scientific(line.scatter),
-                    tex_unit("g/mL"),
+                    self.number(line.chi_squared, 4),
+                    self.number(line.scatter, 2),
+                    self.handles.text(Math::unit("g/mL")),
                 )));
         }
         steps
+    }
+
+    /// A number to so many significant figures.
+    fn number(&self, value: f64, figures: u32) -> String {
+        self.handles.text(rounded(value, figures))
     }
 
     /// A coefficient that was solved for.
@@ -354,11 +367,12 @@ impl Writer<'_> {
         Step::chain(
             node.name.clone(),
             format!(
-                "{symbol} &= {} ,\\quad u({symbol}) = {}\\,{unit}",
-                self.ws.with_unit(id),
-                scientific(u),
-                symbol = node.symbol,
-                unit = tex_unit(node.unit),
+                "{} &= {} ,\\quad {} = {}\\,{}",
+                self.symbol(id).text,
+                self.handles.text(self.ws.with_unit(id)),
+                self.handles.text(uncertainty_of(&node.symbol)),
+                self.number(u, 2),
+                self.handles.text(Math::unit(node.unit)),
             ),
         )
     }
@@ -407,12 +421,12 @@ impl Writer<'_> {
         );
         let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
         let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
-        let [b0, b1] = [0, 1].map(|k| scientific_to(calibration.fitted.coefficients[k], 7));
+        let [b0, b1] = [0, 1].map(|k| self.number(calibration.fitted.coefficients[k], 7));
         let (x, y, sxx, sxy) = (
-            scientific_to(x, 7),
-            scientific_to(y, 7),
-            scientific_to(sxx, 7),
-            scientific_to(sxy, 7),
+            self.number(x, 7),
+            self.number(y, 7),
+            self.number(sxx, 7),
+            self.number(sxy, 7),
         );
         Step::chain(
             "the sums of an ordinary straight line",

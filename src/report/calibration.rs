@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::fit::{Fitted, Method, Model};
+use crate::maths::handles::Handles;
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::FiellerStated;
 use crate::reduce::{
@@ -181,6 +182,7 @@ struct FiellerShown {
 pub(super) fn calibration(
     material: &Material,
     calibration: &CalibrationResult,
+    handles: &Handles,
 ) -> CalibrationShown {
     let Material {
         reduction, results, ..
@@ -190,7 +192,7 @@ pub(super) fn calibration(
     let state = |id| ResultShown::of(&results.manner.state(ws, id));
     CalibrationShown {
         against: composition::label(calibration.against),
-        symbol: words::scale_symbol(calibration.against),
+        symbol: composition::symbol(calibration.against),
         unit: composition::unit(calibration.against),
         curve: fitted.model == Model::Quadratic,
         fit: match fitted.method {
@@ -227,7 +229,7 @@ pub(super) fn calibration(
                 let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
                 let scatter = ordinary.scatter_covariance[k][k].sqrt();
                 CoefficientShown {
-                    symbol: ws.node(*id).symbol.clone(),
+                    symbol: handles.text(ws.node(*id).symbol.clone()),
                     name: ws.node(*id).name.clone(),
                     result: state(*id),
                     standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
@@ -341,7 +343,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             composition: CompositionShown::of(&stated.composition),
             headline: ResultShown::of(headline),
             headline_name: composition::label(calibration.against),
-            headline_symbol: words::scale_symbol(calibration.against),
+            headline_symbol: composition::symbol(calibration.against),
         });
     }
     shown

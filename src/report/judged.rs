@@ -6,35 +6,36 @@ use crate::reduce::{
     Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
     coverage_factor, fieller as interval,
 };
-use crate::worksheet::tex_unit;
 
 use super::calculations::least;
 use super::words::plain;
-use super::written_out::{Step, scientific_to};
+use super::written_out::{Step, rounded};
+use crate::maths::Math;
+use crate::maths::handles::Handles;
 
 /// The tests of a calibration.
-pub(super) fn tests(calibration: &CalibrationResult) -> Vec<Step> {
-    let steps = chi_squared(calibration).into_iter();
-    steps.chain(patterns(calibration)).collect()
+pub(super) fn tests(calibration: &CalibrationResult, handles: &Handles) -> Vec<Step> {
+    let steps = chi_squared(calibration, handles).into_iter();
+    steps.chain(patterns(calibration, handles)).collect()
 }
 
 /// The components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
-fn patterns(calibration: &CalibrationResult) -> Option<Step> {
+fn patterns(calibration: &CalibrationResult, handles: &Handles) -> Option<Step> {
     let agreement = &calibration.agreement;
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
     let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.passed() { "\\le" } else { ">" };
         let dof = if pattern.dof.is_finite() {
-            scientific_to(pattern.dof, 3)
+            number(pattern.dof, 3, handles)
         } else {
             "\\infty".to_owned()
         };
         format!(
             " \\\\ t_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad p = {}",
             course as usize,
-            number(test.observed),
-            number(test.limit),
-            number(test.p_value)
+            number(test.observed, 4, handles),
+            number(test.limit, 4, handles),
+            number(test.p_value, 4, handles)
         )
     };
     let rows: String = tests.map(row).collect();
@@ -49,18 +50,21 @@ fn patterns(calibration: &CalibrationResult) -> Option<Step> {
 }
 
 /// χ² of the points against their uncertainties.
-fn chi_squared(calibration: &CalibrationResult) -> Option<Step> {
+fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Step> {
     let consistency = calibration.agreement.consistency?;
     let test = calibration.agreement.chi_squared_test()?;
     let sign = if test.passed() { "\\le" } else { ">" };
-    let (limit, p) = (number(test.limit), number(test.p_value));
+    let (limit, p) = (
+        number(test.limit, 4, handles),
+        number(test.p_value, 4, handles),
+    );
     let at = plain(100.0 * Agreement::PROBABILITY);
     // Another fit makes another sum least.
     let of_all = match calibration.fitted.method {
         Method::Generalised => String::new(),
         Method::Ordinary | Method::Weighted => format!("{} \\\\ ", least(Method::Generalised)),
     };
-    let observed = number(test.observed);
+    let observed = number(test.observed, 4, handles);
     let Some(allowance) = consistency.allowance else {
         let dof = consistency.dof;
         return Some(Step::chain(
@@ -71,15 +75,15 @@ fn chi_squared(calibration: &CalibrationResult) -> Option<Step> {
         ));
     };
     let (c, (dof, few)) = (allowance.factor(), allowance.dof());
-    let (limit, few) = (number(test.limit / c), scientific_to(few, 3));
+    let (limit, few) = (number(test.limit / c, 4, handles), number(few, 3, handles));
     let (by, allowed) = match allowance {
         Allowance::Several { amount: a, .. } => (
             "with A for those that rest on few weighings (Johansen 1980)",
             format!(
                 "A &= {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
                  \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
-                number(a),
-                number(c)
+                number(a, 4, handles),
+                number(c, 4, handles)
             ),
         ),
         Allowance::One { .. } => (
@@ -94,7 +98,7 @@ fn chi_squared(calibration: &CalibrationResult) -> Option<Step> {
         format!(
             "{of_all}\\chi^{{2}} &= Q_{{\\min}} = {observed} \\\\ {allowed} \\\\ \
              \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
-            number(test.observed / c),
+            number(test.observed / c, 4, handles),
         ),
     ))
 }
@@ -107,6 +111,7 @@ pub(super) fn fieller(
     reduction: &Reduction,
     solution: &SolutionResult,
     coverage: f64,
+    handles: &Handles,
 ) -> Option<Step> {
     let ws = &reduction.worksheet;
     let calibration = reduction.calibration.as_ref()?;
@@ -116,15 +121,15 @@ pub(super) fn fieller(
     let k = coverage_factor(coverage, &uncertainty);
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
     let found = interval(ws, calibration, (density, departure), k)?;
-    let symbol = &ws.node(x).symbol;
-    let unit = tex_unit(ws.node(x).unit);
-    let rho = &ws.node(density).symbol;
+    let symbol = handles.text(ws.node(x).symbol.clone());
+    let unit = handles.text(Math::unit(ws.node(x).unit));
+    let rho = handles.text(ws.node(density).symbol.clone());
     let wider = widening(uncertainty, coverage);
     let widened = if wider > PRINTED * (found.high - found.low) {
         format!(
             " \\\\ &\\text{{widened for what is not corrected: }} {} \\le {symbol} \\le {}\\,{unit}",
-            scientific_to(found.low - wider, 6),
-            scientific_to(found.high + wider, 6),
+            number(found.low - wider, 6, handles),
+            number(found.high + wider, 6, handles),
         )
     } else {
         String::new()
@@ -139,14 +144,14 @@ pub(super) fn fieller(
             "\\left({rho} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left({rho} - b_0 - b_1 x\\right) \\\\ \
              g &= \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} = {} \\\\ \
              {} &\\le {symbol} \\le {}\\,{unit}{widened}",
-            number(found.g),
-            scientific_to(found.low, 6),
-            scientific_to(found.high, 6),
+            number(found.g, 4, handles),
+            number(found.low, 6, handles),
+            number(found.high, 6, handles),
         ),
     ))
 }
 
-/// A statistic in TeX.
-fn number(value: f64) -> String {
-    scientific_to(value, 4)
+/// A number to so many significant figures.
+fn number(value: f64, figures: u32, handles: &Handles) -> String {
+    handles.text(rounded(value, figures))
 }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::words::with_unit;
-use super::written_out::{Again, Amount, Given};
+use super::written_out::{Again, Amount, Given, Subject, Symbol};
 
 /// A table has no more columns than this beside the one of names: they stay legible on a page.
 const MOST_COLUMNS: usize = 5;
@@ -25,8 +25,8 @@ pub(super) struct Ledger {
 /// A column of a ledger.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Column {
-    /// Symbol of the quantity whose calculation shows the formula, or of what goes into that; TeX.
-    symbol: String,
+    /// Symbol of the quantity whose calculation shows the formula, or of what goes into that.
+    symbol: Symbol,
     /// The label of that calculation; empty for what goes in.
     equation: String,
     /// The unit of all its values; empty where they have none or tell theirs themselves.
@@ -38,8 +38,8 @@ struct Column {
 struct Line {
     /// The solution.
     solution: String,
-    /// Of several lines for each solution, the symbol of the line's first result, TeX; empty of a solution's only one.
-    symbol: String,
+    /// Of several lines for each solution, the symbol of the line's first result; none of a solution's only one.
+    symbol: Option<Symbol>,
     /// A value for each column, with standard uncertainty; a dash where there is none.
     cells: Vec<String>,
     /// Whether it is about a weighing that is left out.
@@ -62,20 +62,20 @@ struct Common<'a> {
     given: Vec<Option<&'a Given>>,
 }
 
-/// By the symbol of the quantity that shows the formula.
-fn common(solutions: &[(String, Vec<Again>)]) -> BTreeMap<&str, Common<'_>> {
-    let mut common: BTreeMap<&str, Common> = BTreeMap::new();
+/// By the quantity that shows the formula.
+fn common(solutions: &[(String, Vec<Again>)]) -> BTreeMap<Subject, Common<'_>> {
+    let mut common: BTreeMap<Subject, Common> = BTreeMap::new();
     for (_, calculations) in solutions {
-        let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut times: BTreeMap<Subject, usize> = BTreeMap::new();
         for calculation in calculations {
-            let times = times.entry(&calculation.like).or_default();
+            let times = times.entry(calculation.like.of).or_default();
             *times += 1;
-            let common = common.entry(&calculation.like).or_default();
+            let common = common.entry(calculation.like.of).or_default();
             common.most = common.most.max(*times);
             for (place, given) in calculation.from.iter().enumerate() {
                 match common.given.get_mut(place) {
                     None => common.given.push(Some(given)),
-                    Some(same) if same.is_some_and(|same| same.symbol != given.symbol) => {
+                    Some(same) if same.is_some_and(|same| same.symbol.of != given.symbol.of) => {
                         *same = None;
                     }
                     Some(_) => {}
@@ -92,9 +92,9 @@ struct Filled<'a> {
     /// Whether a solution may have several lines.
     several: bool,
     /// Symbols at the heads.
-    heads: Vec<String>,
-    /// Labels of the calculations that some of these stand for, by symbol.
-    equations: BTreeMap<&'a str, &'a str>,
+    heads: Vec<&'a Symbol>,
+    /// Labels of the calculations that some of these stand for.
+    equations: BTreeMap<Subject, &'a str>,
     lines: Vec<Begun<'a>>,
     /// By line and column.
     cells: BTreeMap<(usize, usize), Cell>,
@@ -110,7 +110,7 @@ struct Cell {
 struct Begun<'a> {
     solution: &'a str,
     /// The symbols of its results.
-    results: Vec<&'a str>,
+    results: Vec<&'a Symbol>,
     /// Whether one of them is from a weighing that is left out.
     left_out: bool,
 }
@@ -119,7 +119,7 @@ impl<'a> Filled<'a> {
     /// What comes once for each solution or, if `several`, oftener for some.
     fn new(
         solutions: &'a [(String, Vec<Again>)],
-        common: &BTreeMap<&str, Common>,
+        common: &BTreeMap<Subject, Common>,
         several: bool,
     ) -> Self {
         let mut filled = Self {
@@ -129,7 +129,7 @@ impl<'a> Filled<'a> {
         for (solution, calculations) in solutions {
             let first = filled.lines.len();
             for calculation in calculations {
-                let common = &common[calculation.like.as_str()];
+                let common = &common[&calculation.like.of];
                 if (common.most > 1) != several {
                     continue;
                 }
@@ -156,12 +156,12 @@ impl<'a> Filled<'a> {
 
     /// The line, from `first` on, whose results a calculation starts from, if it has room there.
     fn goes_on(&self, first: usize, calculation: &Again) -> Option<usize> {
-        let column = self.heads.iter().position(|head| *head == calculation.like);
-        let symbols = calculation.from.iter().map(|given| given.symbol.as_str());
-        symbols
-            .filter_map(|symbol| {
+        let column = self.found(&calculation.like);
+        let starts = calculation.from.iter().map(|given| given.symbol.of);
+        starts
+            .filter_map(|start| {
                 let mut lines = self.lines[first..].iter();
-                lines.position(|line| line.results.contains(&symbol))
+                lines.position(|line| line.results.iter().any(|result| result.of == start))
             })
             .map(|place| first + place)
             .find(|&line| column.is_none_or(|column| !self.cells.contains_key(&(line, column))))
@@ -186,7 +186,7 @@ impl<'a> Filled<'a> {
             self.cells.insert((line, column), cell);
         }
         self.equations
-            .insert(&calculation.like, &calculation.equation);
+            .insert(calculation.like.of, &calculation.equation);
         let column = self.column(&calculation.like);
         let cell = Cell {
             value: calculation.value.clone(),
@@ -195,10 +195,13 @@ impl<'a> Filled<'a> {
         self.cells.insert((line, column), cell);
     }
 
-    fn column(&mut self, symbol: &str) -> usize {
-        let found = self.heads.iter().position(|head| head == symbol);
-        found.unwrap_or_else(|| {
-            self.heads.push(symbol.to_owned());
+    fn found(&self, symbol: &Symbol) -> Option<usize> {
+        self.heads.iter().position(|head| head.of == symbol.of)
+    }
+
+    fn column(&mut self, symbol: &'a Symbol) -> usize {
+        self.found(symbol).unwrap_or_else(|| {
+            self.heads.push(symbol);
             self.heads.len() - 1
         })
     }
@@ -221,7 +224,7 @@ impl<'a> Filled<'a> {
             symbol: self.heads[column].clone(),
             equation: self
                 .equations
-                .get(self.heads[column].as_str())
+                .get(&self.heads[column].of)
                 .map_or_else(String::new, |label| (*label).to_owned()),
             unit: self.unit(column).unwrap_or_default().to_owned(),
         }
@@ -247,7 +250,7 @@ impl<'a> Filled<'a> {
             let first = begun.results.first().filter(|_| self.several);
             cells.iter().any(Option::is_some).then(|| Line {
                 solution: begun.solution.to_owned(),
-                symbol: first.map_or_else(String::new, |symbol| (*symbol).to_owned()),
+                symbol: first.map(|symbol| (*symbol).clone()),
                 left_out: begun.left_out,
                 cells: cells
                     .into_iter()
@@ -285,23 +288,37 @@ mod tests {
         }
     }
 
+    /// A symbol of a quantity of its own; the same for the same text.
+    fn symbol(text: &str) -> Symbol {
+        let number = text
+            .bytes()
+            .fold(0, |sum: usize, b| 31 * sum % 65_521 + usize::from(b));
+        Symbol {
+            of: Subject::OfMean {
+                spread: None,
+                used: number,
+            },
+            text: text.to_owned(),
+        }
+    }
+
     fn weighed(solution: usize, number: usize, mass: &str) -> Again {
         Again {
-            like: "r_{1,1}".into(),
+            like: symbol("r_{1,1}"),
             equation: "equation-1".into(),
             from: vec![
                 Given {
-                    symbol: format!("m_{{{solution},{number}}}"),
-                    like: "m_{1,1}".into(),
+                    symbol: symbol(&format!("m_{{{solution},{number}}}")),
+                    like: symbol("m_{1,1}"),
                     value: Some(amount(mass, "g")),
                 },
                 Given {
-                    symbol: "t".into(),
-                    like: "t_0".into(),
+                    symbol: symbol("t"),
+                    like: symbol("t_0"),
                     value: Some(amount("20.0", "°C")),
                 },
             ],
-            symbol: format!("r_{{{solution},{number}}}"),
+            symbol: symbol(&format!("r_{{{solution},{number}}}")),
             value: amount("1.05", "g/mL"),
             uncertainty: Some(amount("0.01", "g/mL")),
             left_out: false,
@@ -310,10 +327,10 @@ mod tests {
 
     fn mean(unit: &'static str) -> Again {
         Again {
-            like: "r_1".into(),
+            like: symbol("r_1"),
             equation: String::new(),
             from: Vec::new(),
-            symbol: "r_2".into(),
+            symbol: symbol("r_2"),
             value: amount("3", unit),
             uncertainty: None,
             left_out: false,
@@ -333,7 +350,7 @@ mod tests {
         let heads: Vec<[&str; 3]> = weighings
             .columns
             .iter()
-            .map(|column| [&column.symbol, &column.unit, &column.equation].map(String::as_str))
+            .map(|column| [&column.symbol.text, &column.unit, &column.equation].map(String::as_str))
             .collect();
         assert_eq!(
             heads,
@@ -342,7 +359,12 @@ mod tests {
         let lines: Vec<(&str, String)> = weighings
             .lines
             .iter()
-            .map(|line| (line.symbol.as_str(), line.cells.join("; ")))
+            .map(|line| {
+                (
+                    line.symbol.as_ref().map_or("", |symbol| &symbol.text),
+                    line.cells.join("; "),
+                )
+            })
             .collect();
         assert_eq!(
             lines,
@@ -361,12 +383,12 @@ mod tests {
     /// What is reached from nothing in the table begins a line of its own, and does not push what follows off its line.
     #[test]
     fn a_result_stands_in_the_line_that_it_starts_from() {
-        let again = |like: &str, symbol: &str, from: &str| Again {
-            like: like.into(),
-            symbol: symbol.into(),
+        let again = |like: &str, result: &str, from: &str| Again {
+            like: symbol(like),
+            symbol: symbol(result),
             from: vec![Given {
-                symbol: from.into(),
-                like: "f".into(),
+                symbol: symbol(from),
+                like: symbol("f"),
                 value: None,
             }],
             ..mean("")
@@ -382,7 +404,12 @@ mod tests {
         let lines: Vec<(&str, String)> = ledgers[0]
             .lines
             .iter()
-            .map(|line| (line.symbol.as_str(), line.cells.join(" ")))
+            .map(|line| {
+                (
+                    line.symbol.as_ref().map_or("", |symbol| &symbol.text),
+                    line.cells.join(" "),
+                )
+            })
             .collect();
         let line = |symbol, cells: &str| (symbol, cells.to_owned());
         assert_eq!(
@@ -394,7 +421,7 @@ mod tests {
     #[test]
     fn columns_are_shared_out_evenly() {
         let calculations = (0..6).map(|k| Again {
-            like: format!("r_{k}"),
+            like: symbol(&format!("r_{k}")),
             ..mean("")
         });
         let ledgers = ledgers(&[("B".into(), calculations.collect())]);

@@ -32,7 +32,10 @@ mod ware;
 mod words;
 mod written_out;
 
+use std::sync::Arc;
+
 use crate::manuscript::{Manuscript, Photo, markdown};
+use crate::maths::handles::Handles;
 use crate::practice::Flag;
 use crate::problem::Problem;
 use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
@@ -71,7 +74,7 @@ impl<'a> Material<'a> {
 
 /// The values that templates may use, by the names told in DEVELOPERS.md under template values.
 pub fn values(material: &Material) -> impl serde::Serialize + use<> {
-    values::Values::of(material, &plots::plots(material))
+    values::Values::of(material, &plots::plots(material), &Handles::default())
 }
 
 /// Writes the manuscript of a report.
@@ -81,13 +84,14 @@ pub fn values(material: &Material) -> impl serde::Serialize + use<> {
 pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscript, Vec<Problem>> {
     let run = material.run;
     let plots = plots::plots(material);
-    let values = values::Values::of(material, &plots);
+    let handles = Arc::new(Handles::default());
+    let values = values::Values::of(material, &plots, &handles);
     let limits = growth::Limits::of(material);
     let text = templates
-        .render(&values, limits)
+        .render(&values, &handles, limits)
         .map_err(|problem| vec![*problem])?;
-    let blocks = markdown::read(&text, templates::ORDER, &plots, material.photos)
-        .map_err(|problems| templates.traced(problems, &values, limits))?;
+    let blocks = markdown::read(&text, templates::ORDER, &plots, material.photos, &handles)
+        .map_err(|problems| templates.traced(problems, &values, &handles, limits))?;
     Ok(Manuscript {
         title: run.title.value.clone(),
         authors: run.analysts.clone(),

@@ -15,7 +15,7 @@ use super::Material;
 use super::budgets::main_results;
 use super::calibration::has_bands;
 use super::rows;
-use super::words::{figures, plain, scale_symbol, scale_title};
+use super::words::{figures, plain, scale_title};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
@@ -64,7 +64,7 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
 
 fn x_axis(against: Scale) -> Axis {
     Axis {
-        symbol: scale_symbol(against).into(),
+        symbol: composition::symbol(against).into(),
         name: scale_title(against),
         unit: composition::unit(against).into(),
     }

@@ -4,10 +4,11 @@ use serde::Serialize;
 
 use super::Material;
 use super::words::{figures, joined, plain, with_unit};
-use super::written_out::{Step, scientific_to};
+use super::written_out::{Step, Subject, Symbol, rounded};
+use crate::maths::Math;
+use crate::maths::handles::Handles;
 use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::runfile::model::ApparatusKind;
-use crate::worksheet::tex_unit;
 
 /// An estimate of the standard deviation of one weighing, filling or reading.
 #[derive(Debug, Serialize)]
@@ -113,36 +114,47 @@ fn is_own(spread: &Spread) -> bool {
         && !matches!(spread.stated, StatedSpread::Combined(_))
 }
 
-/// The symbol of a spread among all that are written out.
-fn symbol(reduction: &Reduction, spread: &Spread) -> String {
+/// The number of a spread among those that are written out, from 0; none of a solution's own.
+fn place(reduction: &Reduction, spread: &Spread) -> Option<usize> {
     let mut all = reduction.spreads.iter().filter(|s| !is_own(s));
-    if all.clone().count() < 2 {
-        return "s_{\\mathrm{p}}".to_owned();
+    all.position(|s| s == spread).filter(|_| !is_own(spread))
+}
+
+/// The symbol of a spread.
+fn symbol(reduction: &Reduction, spread: &Spread) -> Math {
+    let several = reduction.spreads.iter().filter(|s| !is_own(s)).count() > 1;
+    match place(reduction, spread) {
+        None => Math::from("s"),
+        Some(place) if several => Math::from("s").sub(Math::label(&format!("p,{}", place + 1))),
+        Some(_) => Math::from("s_p"),
     }
-    let number = 1 + all.position(|s| s == spread).unwrap_or_default();
-    format!("s_{{\\mathrm{{p}},{number}}}")
 }
 
 /// The standard deviations that are more than one solution's own; of very many, the first, by whose formulas the others are.
-pub(super) fn steps(reduction: &Reduction) -> Vec<Step> {
+pub(super) fn steps(reduction: &Reduction, handles: &Handles) -> Vec<Step> {
     let all = reduction.spreads.iter().filter(|spread| !is_own(spread));
     let written = all.take(super::calculations::WRITTEN_OUT);
-    written.map(|spread| step(reduction, spread)).collect()
+    written
+        .map(|spread| step(reduction, spread, handles))
+        .collect()
 }
 
-fn step(reduction: &Reduction, spread: &Spread) -> Step {
-    let unit = tex_unit("g/mL");
+fn step(reduction: &Reduction, spread: &Spread, handles: &Handles) -> Step {
+    let unit = handles.text(Math::unit("g/mL"));
     let serves = names(reduction, spread.serves.iter().copied());
     let title = format!("standard deviation of a single density: {serves}");
-    let symbol = symbol(reduction, spread);
+    let symbol = handles.text(symbol(reduction, spread));
     if spread.from.is_empty() {
         return Step::chain(
             title,
-            format!("{symbol} &= {}\\,{unit}", number(spread.standard_deviation)),
+            format!(
+                "{symbol} &= {}\\,{unit}",
+                number(spread.standard_deviation, 4, handles)
+            ),
         );
     }
     let terms = spread.from.iter().map(|found| {
-        let sd = number(found.standard_deviation);
+        let sd = number(found.standard_deviation, 4, handles);
         format!("{} \\times \\left({sd}\\right)^{{2}}", found.dof)
     });
     let terms: Vec<String> = terms.collect();
@@ -157,7 +169,7 @@ fn step(reduction: &Reduction, spread: &Spread) -> Step {
         format!(
             "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{{n}}}}} = {}\\,{unit} ,\\quad \
              \\sum_i \\nu_i = {n}",
-            number(spread.observed)
+            number(spread.observed, 4, handles)
         ),
     ];
     if let Some(test) = spread.test {
@@ -168,8 +180,8 @@ fn step(reduction: &Reduction, spread: &Spread) -> Step {
         };
         rows.push(format!(
             "\\max_i \\frac{{s_i^{{2}}}}{{s_{{\\mathrm{{others}}}}^{{2}}}} &= {} {sign} {}",
-            scientific_to(test.ratio, 3),
-            scientific_to(test.limit, 3)
+            number(test.ratio, 3, handles),
+            number(test.limit, 3, handles)
         ));
     }
     rows.push(match spread.stated {
@@ -178,8 +190,8 @@ fn step(reduction: &Reduction, spread: &Spread) -> Step {
             format!(
                 "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\right)^{{2}}}}{{{n} + {known}}}}} \
                  = {}\\,{unit} ,\\quad \\nu = {}",
-                number(stated),
-                number(spread.standard_deviation),
+                number(stated, 4, handles),
+                number(spread.standard_deviation, 4, handles),
                 plain(spread.dof)
             )
         }
@@ -197,14 +209,14 @@ pub(super) fn of_mean(
     name: &str,
     used: usize,
     spread: &Spread,
-) -> (String, f64, Option<Step>) {
+    handles: &Handles,
+) -> (Symbol, f64, Option<Step>) {
     let standard = spread.standard_deviation / (used as f64).sqrt();
     let own = is_own(spread);
-    let symbol = if own {
-        "s".to_owned()
-    } else {
-        symbol(reduction, spread)
-    };
+    let symbol = symbol(reduction, spread);
+    let root = Math::Number(used.to_string().into()).root();
+    let text = handles.text(symbol.clone().then([Math::operator("/"), root]));
+    let symbol = handles.text(symbol);
     let freedom = if spread.dof.is_finite() {
         format!(" ,\\quad \\nu = {}", plain(spread.dof))
     } else {
@@ -218,15 +230,19 @@ pub(super) fn of_mean(
             },
             format!(
                 "\\frac{{{symbol}}}{{\\sqrt{{{used}}}}} &= {}\\,{}{freedom}",
-                number(standard),
-                tex_unit("g/mL"),
+                number(standard, 4, handles),
+                handles.text(Math::unit("g/mL")),
             ),
         )
     });
-    (format!("{symbol} / \\sqrt{{{used}}}"), standard, step)
+    let of = Subject::OfMean {
+        spread: place(reduction, spread),
+        used,
+    };
+    (Symbol { of, text }, standard, step)
 }
 
-/// A statistic in TeX.
-fn number(value: f64) -> String {
-    scientific_to(value, 4)
+/// A number to so many significant figures.
+fn number(value: f64, figures: u32, handles: &Handles) -> String {
+    handles.text(rounded(value, figures))
 }

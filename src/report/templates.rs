@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
@@ -18,6 +19,7 @@ pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
 use super::{misused, origin};
+use crate::maths::handles::{Handles, is_handle};
 use crate::problem::{Problem, Sources, nearest};
 
 /// How deep templates may include each other and macros call each other: an include counts ten, a loop one. The built-in
@@ -130,19 +132,27 @@ impl Templates {
     pub(super) fn render(
         &self,
         values: &impl Serialize,
+        handles: &Arc<Handles>,
         limits: Limits,
     ) -> Result<String, Box<Problem>> {
         let root = Value::from(Serde(values));
-        on_large_stack(|| self.rendered(&root, limits)).unwrap_or_else(|why| {
+        on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
             Err(Box::new(Problem::error("template-fails", headline)))
         })
     }
 
-    fn rendered(&self, root: &Value, limits: Limits) -> Result<String, Box<Problem>> {
+    fn rendered(
+        &self,
+        root: &Value,
+        handles: &Arc<Handles>,
+        limits: Limits,
+    ) -> Result<String, Box<Problem>> {
         let problem = |error: &Error| misused::problem(error, &self.texts, root, limits);
         self.check()?;
-        let environment = self.environment(limits).map_err(|error| problem(&error))?;
+        let environment = self
+            .environment(handles, limits)
+            .map_err(|error| problem(&error))?;
         let order = environment
             .get_template(ORDER)
             .map_err(|error| problem(&error))?;
@@ -153,7 +163,7 @@ impl Templates {
         };
         let rendered = order.render_captured_to(root.clone(), &mut text);
         if text.full {
-            return Err(self.too_long(root, limits));
+            return Err(self.too_long(root, handles, limits));
         }
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
@@ -164,8 +174,8 @@ impl Templates {
 
     /// The problem of too long a text, at what was written last: the engine does not tell where it was when it was
     /// refused, so that all is rendered once more, as far as it goes.
-    fn too_long(&self, root: &Value, limits: Limits) -> Box<Problem> {
-        let again = self.environment(limits).and_then(|environment| {
+    fn too_long(&self, root: &Value, handles: &Arc<Handles>, limits: Limits) -> Box<Problem> {
+        let again = self.environment(handles, limits).and_then(|environment| {
             let rendered = environment
                 .get_template(ORDER)?
                 .render_with_spans(root.clone())?;
@@ -183,11 +193,12 @@ impl Templates {
         &self,
         problems: Vec<Problem>,
         values: &impl Serialize,
+        handles: &Arc<Handles>,
         limits: Limits,
     ) -> Vec<Problem> {
         let root = Value::from(Serde(values));
         let again = || {
-            let environment = self.environment(limits)?;
+            let environment = self.environment(handles, limits)?;
             environment.get_template(ORDER)?.render_with_spans(root)
         };
         // What could be rendered before can be again; if not, the problems stay where the reader saw them.
@@ -203,6 +214,18 @@ impl Templates {
     fn check(&self) -> Result<(), Box<Problem>> {
         let lines = lines().unwrap_or_default();
         for template in self.texts.values().filter(|template| template.own) {
+            if let Some((at, c)) = template.text.char_indices().find(|(_, c)| is_handle(*c)) {
+                let why = format!(
+                    "a template holds a character for private use (U+{:04X})",
+                    c as u32
+                );
+                let place = origin::place(template, at, c.len_utf8());
+                return Err(Box::new(
+                    Problem::error("template-fails", why)
+                        .at("", Some(place))
+                        .right("a character that has a meaning"),
+                ));
+            }
             if let Some(refused) = refused(&template.text, &lines) {
                 let place = origin::place(template, refused.at, refused.read.len());
                 return Err(Box::new(
@@ -216,7 +239,11 @@ impl Templates {
         Ok(())
     }
 
-    fn environment(&self, limits: Limits) -> Result<Environment<'_>, Error> {
+    fn environment(
+        &self,
+        handles: &Arc<Handles>,
+        limits: Limits,
+    ) -> Result<Environment<'_>, Error> {
         let mut environment = Environment::new();
         environment.set_undefined_behavior(UndefinedBehavior::Strict);
         environment.set_fuel(Some(limits.steps));
@@ -236,6 +263,10 @@ impl Templates {
         environment.add_filter("capitalize_first", capitalize_first);
         environment.add_filter("code_marked", code_marked);
         environment.add_filter("plus", plus);
+        let handles = Arc::clone(handles);
+        environment.add_filter("tex", move |text: &str| {
+            Value::from_safe_string(handles.spelled_out(text))
+        });
         for (name, template) in &self.texts {
             environment.add_template(name, &template.text)?;
         }
@@ -423,8 +454,11 @@ mod tests {
             steps: 100_000,
             text: 100_000,
         };
-        Templates::with("own", [(ORDER.to_owned(), order.to_owned())])
-            .render(&BTreeMap::from([("name", "A*|_`$")]), limits)
+        Templates::with("own", [(ORDER.to_owned(), order.to_owned())]).render(
+            &BTreeMap::from([("name", "A*|_`$")]),
+            &Arc::default(),
+            limits,
+        )
     }
 
     #[test]

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::manuscript::plot::Plot;
+use crate::maths::handles::Handles;
 use crate::quantity::rounding::to_place;
 use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation, has_one_empty};
@@ -252,7 +253,11 @@ impl BesideShown {
 }
 
 impl Values {
-    pub(super) fn of(material: &Material, plots: &BTreeMap<String, Plot>) -> Self {
+    pub(super) fn of(
+        material: &Material,
+        plots: &BTreeMap<String, Plot>,
+        handles: &Handles,
+    ) -> Self {
         let Material {
             run,
             text,
@@ -315,7 +320,7 @@ impl Values {
             calibration: reduction
                 .calibration
                 .as_ref()
-                .map(|c| calibration(material, c)),
+                .map(|c| calibration(material, c, handles)),
             unknowns: unknowns(material),
             strength: strength::shown(material),
             strength_sources: [brine_strength::SOURCES, solubility::SOURCES].join("; "),
@@ -343,7 +348,7 @@ impl Values {
                     on: c.on.clone().unwrap_or_default(),
                 })
                 .collect(),
-            calculations: parts(reduction, coverage),
+            calculations: parts(reduction, coverage, handles),
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             beside: run.beside.iter().map(BesideShown::of).collect(),

@@ -240,13 +240,3 @@ pub(super) fn scale_title(scale: Scale) -> String {
         first.to_uppercase().chain(letters).collect()
     })
 }
-
-/// The symbol of a scale as plain characters.
-pub(super) fn scale_symbol(scale: Scale) -> &'static str {
-    match scale {
-        Scale::MassPercent => "w",
-        Scale::MassConcentration => "γ",
-        Scale::Molarity => "c",
-        Scale::Molality => "b",
-    }
-}

@@ -5,16 +5,18 @@ use std::collections::BTreeSet;
 use serde::{Serialize, Serializer};
 
 use super::ledger::Ledger;
-use super::words::with_unit;
+use super::words::{figures, with_unit};
+use crate::maths::handles::Handles;
+use crate::maths::{Align, Class, EMPTY, Math};
 use crate::quantity::rounding::Rounded;
-use crate::worksheet::{Node, NodeId, Source, Worksheet, tex_unit};
+use crate::worksheet::{Node, NodeId, Source, Worksheet};
 
 /// One calculation, or some by formulas written out before.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Step {
     /// What is calculated, in words; empty for a table.
     name: String,
-    /// The chain of equations, TeX, rows divided by `\\`, aligned at `&`; empty for a table.
+    /// The chain of equations, in formulas or TeX, rows divided by `\\`, aligned at `&`; empty for a table.
     tex: String,
     /// The label of that chain; empty for what nothing refers to.
     label: String,
@@ -24,17 +26,17 @@ pub(super) struct Step {
     ledger: Option<Ledger>,
 }
 
-/// A calculation by a formula written out before. Symbols are TeX; values are text, with their units.
+/// A calculation by a formula written out before. Symbols are formulas; values are text, with their units.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Again {
     /// The symbol of the quantity whose calculation shows the formula.
-    pub(super) like: String,
+    pub(super) like: Symbol,
     /// The label of that calculation; empty where the formula is nobody's but its own.
     pub(super) equation: String,
     /// What goes in.
     pub(super) from: Vec<Given>,
     /// The symbol of what comes out.
-    pub(super) symbol: String,
+    pub(super) symbol: Symbol,
     /// Its value.
     pub(super) value: Amount,
     /// Its standard uncertainty; none for what is exact.
@@ -47,12 +49,42 @@ pub(super) struct Again {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Given {
     /// Its symbol; of some that come one after the other with the same value, those of the first and the last.
-    pub(super) symbol: String,
+    pub(super) symbol: Symbol,
     /// Its value; none for what was calculated, which stands above.
     pub(super) value: Option<Amount>,
     /// The symbol of what goes into the calculation that shows the formula in its place.
     #[serde(skip)]
-    pub(super) like: String,
+    pub(super) like: Symbol,
+}
+
+/// What a line or a column of the appendix is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Subject {
+    /// A quantity.
+    Quantity(NodeId),
+    /// What a spread, by its number among those that are written out, gives for the mean of so many; of a solution's own
+    /// spread there is no number.
+    OfMean {
+        /// Which spread.
+        spread: Option<usize>,
+        /// Of how many.
+        used: usize,
+    },
+}
+
+/// A symbol, and what it stands for; templates see the symbol.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Symbol {
+    /// What it stands for.
+    pub(super) of: Subject,
+    /// Its formula, as text has it.
+    pub(super) text: String,
+}
+
+impl Serialize for Symbol {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.text)
+    }
 }
 
 /// A value as it is printed; templates see it as one text.
@@ -123,16 +155,10 @@ pub(super) fn go_on(steps: &mut Vec<Step>, more: Vec<Step>) {
     }
 }
 
-/// A symbol without the number at its end: `v_{\mathrm{D},3}` is of the kind of `v_{\mathrm{D},1}`.
-fn kind(symbol: &str) -> &str {
-    symbol
-        .trim_end_matches('}')
-        .trim_end_matches(|c: char| c.is_ascii_digit())
-}
-
 /// Writes the calculations of a worksheet, each once.
 pub(super) struct Writer<'a> {
     pub(super) ws: &'a Worksheet,
+    pub(super) handles: &'a Handles,
     /// What has been written already, by place.
     written: Vec<bool>,
     /// Quantities whose calculation was written out as a chain, one for each formula.
@@ -145,9 +171,10 @@ pub(super) struct Writer<'a> {
 
 impl<'a> Writer<'a> {
     /// Nothing written yet; `left_out` are densities and volumes from weighings that are left out.
-    pub(super) fn new(ws: &'a Worksheet, left_out: BTreeSet<NodeId>) -> Self {
+    pub(super) fn new(ws: &'a Worksheet, handles: &'a Handles, left_out: BTreeSet<NodeId>) -> Self {
         Self {
             ws,
+            handles,
             left_out,
             written: vec![false; ws.nodes().count()],
             examples: Vec::new(),
@@ -219,11 +246,10 @@ impl<'a> Writer<'a> {
     }
 
     fn again(&self, id: NodeId, like: NodeId) -> Again {
-        let symbol = |id: NodeId| self.ws.node(id).symbol.clone();
         let unit = self.ws.node(id).unit;
         let from = self.given(id).into_iter().zip(self.given(like));
         Again {
-            like: symbol(like),
+            like: self.symbol(like),
             equation: self.label(like),
             from: from
                 .map(|(given, like)| Given {
@@ -231,7 +257,7 @@ impl<'a> Writer<'a> {
                     ..given
                 })
                 .collect(),
-            symbol: symbol(id),
+            symbol: self.symbol(id),
             value: Amount {
                 digits: self.ws.printed(id),
                 unit,
@@ -243,10 +269,23 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// What goes into a calculation. Readings of one kind that follow each other with the same value, as deliveries of a
-    /// pipette do, are one.
+    pub(super) fn symbol(&self, id: NodeId) -> Symbol {
+        Symbol {
+            of: Subject::Quantity(id),
+            text: self.handles.text(self.ws.node(id).symbol.clone()),
+        }
+    }
+
+    /// What goes into a calculation. Readings that are added up, follow each other and have the same value, as deliveries of
+    /// a pipette do, are one.
     fn given(&self, id: NodeId) -> Vec<Given> {
-        let mut given: Vec<(Given, usize)> = Vec::new();
+        let summed = self.ws.summed_in(id);
+        let added_up = |a: NodeId, b: NodeId| {
+            summed
+                .iter()
+                .any(|sum| sum.contains(&a) && sum.contains(&b))
+        };
+        let mut given: Vec<(NodeId, NodeId, usize, Option<Amount>)> = Vec::new();
         for id in self.ws.shown_in(id) {
             let node = self.ws.node(id);
             // What was calculated stands above.
@@ -258,40 +297,40 @@ impl<'a> Writer<'a> {
                 }),
             };
             match given.last_mut() {
-                Some((first, times))
-                    if value.is_some()
-                        && first.value == value
-                        && kind(&first.symbol) == kind(&node.symbol) =>
+                Some((_, last, times, before))
+                    if value.is_some() && *before == value && added_up(*last, id) =>
                 {
-                    first.like.clone_from(&node.symbol);
+                    *last = id;
                     *times += 1;
                 }
-                _ => {
-                    let symbol = node.symbol.clone();
-                    let like = String::new();
-                    given.push((
-                        Given {
-                            symbol,
-                            value,
-                            like,
-                        },
-                        1,
-                    ));
-                }
+                _ => given.push((id, id, 1, value)),
             }
         }
-        let merged = given.into_iter().map(|(given, times)| match given.value {
-            Some(value) if times > 1 => Given {
-                symbol: format!("{}, \\ldots, {}", given.symbol, given.like),
-                value: Some(Amount {
-                    digits: format!("{times} × {}", value.digits),
-                    unit: value.unit,
-                }),
-                ..given
-            },
-            value => Given { value, ..given },
-        });
-        merged.collect()
+        let shown = |(first, last, times, value): (NodeId, NodeId, usize, Option<Amount>)| {
+            let symbol = self.symbol(first);
+            let (text, value) = match value {
+                Some(value) if times > 1 => {
+                    let [from, to] = [first, last].map(|id| self.ws.node(id).symbol.clone());
+                    let comma = || Math::Sign(",".into(), Class::Punctuation);
+                    let dots = [comma(), Math::Upright("…".into()), comma()];
+                    let value = Amount {
+                        digits: format!("{times} × {}", value.digits),
+                        unit: value.unit,
+                    };
+                    (
+                        self.handles.text(from.then(dots).then(to.into_parts())),
+                        Some(value),
+                    )
+                }
+                value => (symbol.text.clone(), value),
+            };
+            Given {
+                symbol: Symbol { text, ..symbol },
+                like: symbol,
+                value,
+            }
+        };
+        given.into_iter().map(shown).collect()
     }
 
     /// The digits of the standard uncertainty, as text; none for what is exact.
@@ -301,31 +340,30 @@ impl<'a> Writer<'a> {
         rounded.uncertainty()
     }
 
-    /// The standard uncertainty with its unit, TeX; none for what is exact.
-    fn uncertainty(&self, id: NodeId) -> Option<String> {
-        let digits = self.rounded_uncertainty(id)?;
-        let unit = match self.ws.node(id).unit {
-            "" => String::new(),
-            unit => format!("\\,{}", tex_unit(unit)),
-        };
-        Some(format!("{}{unit}", tex_digits(&digits)))
-    }
-
     fn step(&self, id: NodeId) -> Step {
         let node = self.ws.node(id);
-        let (symbol, symbols, numbers) = (
-            &node.symbol,
-            self.ws.with_symbols(id),
-            self.ws.with_numbers(id),
-        );
-        let mut tex = format!("{symbol} &= {symbols}");
-        if numbers != symbols {
-            tex += &format!(" \\allowbreak = {numbers}");
+        let equals = || Math::relation("=");
+        let (symbols, numbers) = (self.ws.with_symbols(id), self.ws.with_numbers(id));
+        let same = numbers == symbols;
+        let mut first = Math::row([equals()]).then(symbols.into_parts());
+        if !same {
+            first = first
+                .then([Math::Break, equals()])
+                .then(numbers.into_parts());
         }
-        tex += &format!(" \\\\ &= {}", self.ws.with_unit(id));
-        if let Some(u) = self.uncertainty(id) {
-            tex += &format!(" ,\\quad u({symbol}) = {u}");
+        let mut second = Math::row([equals()]).then(self.ws.with_unit(id).into_parts());
+        if let Some(digits) = self.rounded_uncertainty(id) {
+            let comma = Math::Sign(",".into(), Class::Punctuation);
+            second = second
+                .then([comma, Math::Space(18_000)])
+                .then(uncertainty_of(&node.symbol).into_parts())
+                .then([equals()])
+                .then(Math::quantity(&digits, node.unit).into_parts());
         }
+        let chain = Math::Table {
+            columns: vec![Align::Right, Align::Left],
+            rows: vec![vec![node.symbol.clone(), first], vec![EMPTY, second]],
+        };
         let left_out = if self.left_out.contains(&id) {
             " (left out)"
         } else {
@@ -333,53 +371,17 @@ impl<'a> Writer<'a> {
         };
         Step {
             label: self.label(id),
-            ..Step::chain(format!("{}{left_out}", node.name), tex)
+            ..Step::chain(format!("{}{left_out}", node.name), self.handles.text(chain))
         }
     }
 }
 
-/// A number to two significant figures, TeX.
-pub(super) fn scientific(value: f64) -> String {
-    scientific_to(value, 2)
+/// The symbol of a quantity's standard uncertainty.
+pub(super) fn uncertainty_of(symbol: &Math) -> Math {
+    Math::Variable('u').of(symbol.clone())
 }
 
-/// A number to so many significant figures, TeX.
-pub(super) fn scientific_to(value: f64, figures: u32) -> String {
-    tex_digits(&super::words::figures(value, figures))
-}
-
-/// Printed digits in TeX: true minus and raised exponents become TeX's own.
-fn tex_digits(text: &str) -> String {
-    let (mantissa, exponent) = match text.split_once("× 10") {
-        Some((mantissa, exponent)) => (mantissa.trim_end(), Some(exponent)),
-        None => (text, None),
-    };
-    let mantissa = mantissa.replace('−', "-");
-    let Some(exponent) = exponent else {
-        return mantissa;
-    };
-    let lowered: String = exponent
-        .chars()
-        .filter_map(|c| match c {
-            '⁻' => Some('-'),
-            '⁰' => Some('0'),
-            '¹' => Some('1'),
-            '²' => Some('2'),
-            '³' => Some('3'),
-            '⁴'..='⁹' => char::from_u32('4' as u32 + (c as u32 - '⁴' as u32)),
-            _ => None,
-        })
-        .collect();
-    format!("{mantissa} \\times 10^{{{lowered}}}")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn printed_powers_become_tex() {
-        assert_eq!(tex_digits("−1.2 × 10⁻⁵"), "-1.2 \\times 10^{-5}");
-        assert_eq!(tex_digits("0.0041"), "0.0041");
-    }
+/// A number to so many significant figures, as a formula.
+pub(super) fn rounded(value: f64, to: u32) -> Math {
+    Math::number(&figures(value, to))
 }

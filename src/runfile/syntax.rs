@@ -46,7 +46,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         return Err(Box::new(
             Problem::error(
                 "control-character",
-                format!("The file holds a control character (U+{:04X}).", c as u32),
+                format!("The file holds {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(end_of(file, &text[..at])))
             .right(if c == '\0' {
@@ -70,9 +70,20 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
     Ok(text)
 }
 
+/// From here on, no character has a meaning that is agreed on; a report uses them for its formulas.
+const PRIVATE: char = '\u{f0000}';
+
 /// Whether a character is neither seen nor white space.
 fn is_refused(c: char) -> bool {
-    c.is_control() && !matches!(c, '\t' | '\n' | '\r')
+    c >= PRIVATE || c.is_control() && !matches!(c, '\t' | '\n' | '\r')
+}
+
+fn kind(c: char) -> &'static str {
+    if c >= PRIVATE {
+        "a character for private use"
+    } else {
+        "a control character"
+    }
 }
 
 /// Notes a control character in a text that was written with escapes.
@@ -81,7 +92,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
         found.add(|| {
             Problem::error(
                 "control-character",
-                format!("A text holds a control character (U+{:04X}).", c as u32),
+                format!("A text holds {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(place.clone()))
             .right("plain text only")

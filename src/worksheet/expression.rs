@@ -11,7 +11,7 @@ pub struct Constant {
     pub value: f64,
     /// Its digits as published.
     pub text: String,
-    /// Its symbol in TeX, where the published equation names it.
+    /// Its symbol as it is typed, where the published equation names it.
     pub symbol: Option<&'static str>,
     /// Its unit in plain characters, empty for a pure number.
     pub unit: &'static str,
@@ -65,7 +65,7 @@ impl Expr {
         })
     }
 
-    /// A published coefficient with its symbol (TeX), written in Rust's own notation for floats.
+    /// A published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, written in Rust's own notation for floats.
     pub fn coefficient(symbol: &'static str, value: f64) -> Self {
         Self::Constant(Constant {
             value,
@@ -116,6 +116,33 @@ impl Expr {
             | (Self::Root(a), Self::Root(b)) => a.alike(b),
             (Self::Power(a, m), Self::Power(b, n)) => m == n && a.alike(b),
             _ => false,
+        }
+    }
+
+    /// Adds the quantities of each sum in the tree to `onto`.
+    pub(super) fn summed(&self, onto: &mut Vec<Vec<NodeId>>) {
+        match self {
+            Self::Node(_) | Self::Constant(_) => {}
+            Self::Sum(terms) => {
+                onto.push(terms.iter().filter_map(Self::quantity).collect());
+                terms.iter().for_each(|term| term.summed(onto));
+            }
+            Self::Product(parts) => parts.iter().for_each(|part| part.summed(onto)),
+            Self::Difference(a, b) | Self::Quotient(a, b) => {
+                a.summed(onto);
+                b.summed(onto);
+            }
+            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
+                a.summed(onto);
+            }
+        }
+    }
+
+    /// The quantity that the tree is and no more.
+    fn quantity(&self) -> Option<NodeId> {
+        match self {
+            Self::Node(id) => Some(*id),
+            _ => None,
         }
     }
 

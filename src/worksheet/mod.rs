@@ -28,9 +28,10 @@ pub use figures::LastPlaces;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
-pub use typeset::{tex_text, tex_unit};
 
 use std::sync::OnceLock;
+
+use crate::maths::Math;
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -190,8 +191,8 @@ impl PartialEq for Remembered {
 pub struct Node {
     /// What it is, in words, e.g. `density of A`.
     pub name: String,
-    /// Its symbol, in TeX.
-    pub symbol: String,
+    /// Its symbol.
+    pub symbol: Math,
     /// Its unit in plain characters, e.g. `g/mL`; empty for a pure number.
     pub unit: &'static str,
     /// See [`Title::recurring`].
@@ -213,8 +214,8 @@ pub struct Node {
 pub struct Title {
     /// What it is, in words.
     pub name: String,
-    /// Its symbol, in TeX.
-    pub symbol: String,
+    /// Its symbol.
+    pub symbol: Math,
     /// Its unit in plain characters.
     pub unit: &'static str,
     /// See [`Title::recurring`].
@@ -223,7 +224,7 @@ pub struct Title {
 
 impl Title {
     /// A title.
-    pub fn new(name: impl Into<String>, symbol: impl Into<String>, unit: &'static str) -> Self {
+    pub fn new(name: impl Into<String>, symbol: impl Into<Math>, unit: &'static str) -> Self {
         Self {
             name: name.into(),
             symbol: symbol.into(),

@@ -15,6 +15,15 @@ impl Worksheet {
         shown
     }
 
+    /// The quantities that a calculated quantity's equation, as it is shown, adds up, for each sum in it.
+    pub fn summed_in(&self, id: NodeId) -> Vec<Vec<NodeId>> {
+        let mut sums = Vec::new();
+        if let Source::Calculated(formula) = &self.node(id).source {
+            self.shown_form(formula).summed(&mut sums);
+        }
+        sums
+    }
+
     /// Whether a calculated quantity is one other quantity but for what is unseen, so that its calculation shows nothing.
     pub fn is_reading(&self, id: NodeId) -> bool {
         match &self.node(id).source {
@@ -133,7 +142,7 @@ mod tests {
         let left = || Expr::number(1.0) - Expr::from(air) / weights;
         let shown = |ws: &mut Worksheet, formula: Expr| {
             let id = ws.calculate(Title::new("y", "y", ""), formula);
-            (ws.with_symbols(id), ws.value(id))
+            (ws.with_symbols(id).tex(), ws.value(id))
         };
         let density = Expr::from(reading) * left() / (Expr::from(volume) + error);
         assert_eq!(

@@ -1,6 +1,7 @@
-//! Formulas in TeX: with symbols, with numbers, and the result.
+//! Formulas as they are set: with symbols, with numbers, and the result.
 
 use super::{Constant, Expr, NodeId, Source, Worksheet};
+use crate::maths::{Class, Math, THIN};
 use crate::quantity::rounding::printed;
 
 /// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
@@ -13,12 +14,11 @@ const EXACT_DIGITS: i32 = 10;
 /// A sum of more terms over a count is written `1/n (…)`, which can be broken, instead of as one fraction.
 const LONGEST_FRACTION: usize = 4;
 
-/// Where a long line may be broken.
-const PAUSE: &str = "\\allowbreak ";
-
 /// How tightly a tree holds together; a looser tree inside a tighter place needs parentheses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Hold {
+    /// A sum that begins with a sign.
+    Signed,
     Sum,
     Product,
     Atom,
@@ -36,7 +36,7 @@ enum Form {
 
 impl Worksheet {
     /// The right side of a calculated quantity's equation with symbols; its own symbol for an input.
-    pub fn with_symbols(&self, id: NodeId) -> String {
+    pub fn with_symbols(&self, id: NodeId) -> Math {
         match &self.node(id).source {
             Source::Calculated(formula) => {
                 self.set(&self.shown_form(formula), Form::Symbols, true).0
@@ -46,7 +46,7 @@ impl Worksheet {
     }
 
     /// The right side of a calculated quantity's equation with numbers; its value for an input.
-    pub fn with_numbers(&self, id: NodeId) -> String {
+    pub fn with_numbers(&self, id: NodeId) -> Math {
         match &self.node(id).source {
             Source::Calculated(formula) => {
                 let formula = self.shown_form(formula);
@@ -59,8 +59,8 @@ impl Worksheet {
 
     /// The quantity's value and unit: an input's digits as written, a calculated value with guard digits, a sum of readings
     /// with no more digits than these have.
-    pub fn with_unit(&self, id: NodeId) -> String {
-        join_unit(&self.digits(id), self.node(id).unit)
+    pub fn with_unit(&self, id: NodeId) -> Math {
+        Math::quantity(&self.decimal(id), self.node(id).unit)
     }
 
     /// The quantity's value as it is carried through the calculations, as it is printed in text, without unit.
@@ -68,12 +68,7 @@ impl Worksheet {
         printed(&self.decimal(id))
     }
 
-    /// The same in TeX.
-    fn digits(&self, id: NodeId) -> String {
-        tex_number(&self.decimal(id))
-    }
-
-    /// The same as a decimal number, `1.2e-3` where it was written so.
+    /// The same in Rust's own notation, `1.2e-3` where it was written so.
     fn decimal(&self, id: NodeId) -> String {
         let node = self.node(id);
         match &node.source {
@@ -100,33 +95,24 @@ impl Worksheet {
         }
     }
 
-    /// Writes a tree; `outermost` allows breaks between the terms or factors of a long line.
-    fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (String, Hold) {
-        let pause = if outermost { PAUSE } else { "" };
+    /// Sets a tree; `outermost` allows breaks between the terms or factors of a long line.
+    fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (Math, Hold) {
         match tree {
             Expr::Node(id) => match form {
                 Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
                 Form::Numbers { units } => {
-                    let digits = self.digits(*id);
-                    let hold = hold_of_number(&digits);
-                    (
-                        if units {
-                            join_unit(&digits, self.node(*id).unit)
-                        } else {
-                            digits
-                        },
-                        hold,
-                    )
+                    let unit = if units { self.node(*id).unit } else { "" };
+                    set_number(&self.decimal(*id), unit)
                 }
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
             Expr::Difference(a, b) => {
-                let (left, right) = (
-                    self.set(a, form, false).0,
-                    self.within(b, form, Hold::Product),
-                );
-                (format!("{left} {pause}- {right}"), Hold::Sum)
+                let (left, hold) = self.set(a, form, false);
+                let right = self.within(b, form, Hold::Product);
+                let minus = pause(outermost).chain([Math::operator("−")]);
+                let whole = left.then(minus).then(right.into_parts());
+                (whole, hold.min(Hold::Sum))
             }
             Expr::Product(factors) => self.set_product(factors, form, outermost),
             Expr::Quotient(a, b) => {
@@ -134,18 +120,20 @@ impl Worksheet {
                 match &**a {
                     Expr::Sum(terms) if terms.len() > LONGEST_FRACTION => {
                         let above = self.set(a, form, outermost).0;
-                        (format!("\\frac{{1}}{{{below}}} ({above})"), Hold::Product)
+                        let share = Math::fraction(Math::Number("1".into()), below);
+                        (share.of(above), Hold::Product)
                     }
-                    _ => (
-                        format!("\\frac{{{}}}{{{below}}}", self.set(a, form, false).0),
-                        Hold::Atom,
-                    ),
+                    _ => {
+                        let above = self.set(a, form, false).0;
+                        (Math::fraction(above, below), Hold::Atom)
+                    }
                 }
             }
-            Expr::Negative(a) => (
-                format!("-{}", self.within(a, form, Hold::Product)),
-                Hold::Sum,
-            ),
+            Expr::Negative(a) => {
+                let right = self.within(a, form, Hold::Product);
+                let whole = Math::row([Math::operator("−")]).then(right.into_parts());
+                (whole, Hold::Signed)
+            }
             Expr::Power(a, exponent) => {
                 let (mut base, hold) = self.set(a, form, false);
                 // A number with its unit, and a fraction, are raised as a whole only inside parentheses.
@@ -157,101 +145,94 @@ impl Worksheet {
                     _ => true,
                 };
                 if hold != Hold::Atom || !whole {
-                    base = parenthesised(&base);
+                    base = base.parenthesised();
                 }
-                (format!("{base}^{{{exponent}}}"), Hold::Atom)
+                let exponent = Math::number(&exponent.to_string());
+                (base.power(exponent), Hold::Atom)
             }
-            Expr::Exponential(a) => (
-                format!("\\exp{}", parenthesised(&self.set(a, form, false).0)),
-                Hold::Product,
-            ),
-            Expr::Root(a) => (
-                format!("\\sqrt{{{}}}", self.set(a, form, false).0),
-                Hold::Atom,
-            ),
+            Expr::Exponential(a) => {
+                let argument = self.set(a, form, false).0.parenthesised();
+                let whole = [Math::Function("exp".into()), argument];
+                (Math::row(whole), Hold::Product)
+            }
+            Expr::Root(a) => (self.set(a, form, false).0.root(), Hold::Atom),
         }
     }
 
-    /// Writes a sum.
-    fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (String, Hold) {
-        let pause = if outermost { PAUSE } else { "" };
+    fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
         let (first, rest) = match terms {
-            [] => return ("0".into(), Hold::Atom),
+            [] => return set_number("0", ""),
             [only] => return self.set(only, form, outermost),
             [first, rest @ ..] => (first, rest),
         };
-        let mut text = self.set(first, form, false).0;
+        let (mut whole, mut hold) = self.set(first, form, false);
+        hold = hold.min(Hold::Sum);
         for term in rest {
-            if let Expr::Negative(a) = term {
-                text += &format!(" {pause}- {}", self.within(a, form, Hold::Product));
-                continue;
-            }
-            let (term, hold) = self.set(term, form, false);
-            let negative = hold == Hold::Sum && term.starts_with('-');
-            let term = if negative { parenthesised(&term) } else { term };
-            text += &format!(" {pause}+ {term}");
+            let (sign, term) = if let Expr::Negative(a) = term {
+                ("−", self.within(a, form, Hold::Product))
+            } else {
+                ("+", self.within(term, form, Hold::Sum))
+            };
+            let sign = pause(outermost).chain([Math::operator(sign)]);
+            whole = whole.then(sign).then(term.into_parts());
         }
-        (text, Hold::Sum)
+        (whole, hold)
     }
 
-    /// Writes the factors of a product.
-    fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (String, Hold) {
-        let pause = if outermost { PAUSE } else { "" };
-        let sign = match form {
-            Form::Symbols => " \\, ",
-            Form::Numbers { .. } => " \\times ",
-        };
+    fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
         // A number is never left to be multiplied by mere juxtaposition.
         let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if c.symbol.is_none());
-        let mut text = String::new();
+        let mut parts = Vec::new();
         for (i, factor) in factors.iter().enumerate() {
             if i > 0 {
-                let number = plain(factor) || plain(&factors[i - 1]);
-                text += pause;
-                text += if number { " \\times " } else { sign };
+                parts.extend(pause(outermost));
+                parts.push(match form {
+                    Form::Symbols if !plain(factor) && !plain(&factors[i - 1]) => THIN,
+                    _ => Math::operator("×"),
+                });
             }
-            text += &match factor {
+            let set = match factor {
                 // One that is written as a product may be broken as one.
                 Expr::Quotient(..) => self.set(factor, form, outermost).0,
                 _ => self.within(factor, form, Hold::Product),
             };
+            parts.extend(set.into_parts());
         }
-        (text, Hold::Product)
+        (Math::row(parts), Hold::Product)
     }
 
-    /// Writes a tree in a place that holds at least so tightly.
-    fn within(&self, tree: &Expr, form: Form, place: Hold) -> String {
-        let (text, hold) = self.set(tree, form, false);
+    /// Sets a tree in a place that holds at least so tightly.
+    fn within(&self, tree: &Expr, form: Form, place: Hold) -> Math {
+        let (set, hold) = self.set(tree, form, false);
         if hold < place {
-            parenthesised(&text)
+            set.parenthesised()
         } else {
-            text
+            set
         }
     }
 }
 
-fn set_constant(constant: &Constant, form: Form) -> (String, Hold) {
-    let text = match (form, constant.symbol) {
-        (Form::Symbols, Some(symbol)) => symbol.to_owned(),
-        _ => join_unit(&tex_number(&constant.text), constant.unit),
-    };
-    let hold = hold_of_number(&text);
-    (text, hold)
+/// Where a long line may be broken, if it is the outermost.
+fn pause(outermost: bool) -> impl Iterator<Item = Math> {
+    outermost.then_some(Math::Break).into_iter()
 }
 
-/// How tightly a number in TeX holds together: one with a sign as a sum, one with a power of ten as a product.
-fn hold_of_number(tex: &str) -> Hold {
-    if tex.starts_with('-') {
-        Hold::Sum
-    } else if tex.contains("10^") {
-        Hold::Product
-    } else {
-        Hold::Atom
+fn set_constant(constant: &Constant, form: Form) -> (Math, Hold) {
+    match (form, constant.symbol) {
+        (Form::Symbols, Some(symbol)) => (Math::from(symbol), Hold::Atom),
+        _ => set_number(&constant.text, constant.unit),
     }
 }
 
-fn parenthesised(text: &str) -> String {
-    format!("\\left({text}\\right)")
+/// A number with its unit; one with a sign holds together as a sum, one with a power of ten as a product.
+fn set_number(digits: &str, unit: &str) -> (Math, Hold) {
+    let set = Math::quantity(digits, unit);
+    let hold = match set.parts() {
+        [Math::Sign(_, Class::Operator), ..] => Hold::Signed,
+        parts if parts.contains(&Math::operator("×")) => Hold::Product,
+        _ => Hold::Atom,
+    };
+    (set, hold)
 }
 
 fn has_coefficients(tree: &Expr) -> bool {
@@ -295,58 +276,6 @@ fn exact(value: f64) -> String {
     }
 }
 
-/// A decimal number's text in TeX: `1.2e-3` becomes a power of ten.
-fn tex_number(text: &str) -> String {
-    match text.split_once(['e', 'E']) {
-        Some(("1", exponent)) => format!("10^{{{}}}", exponent.trim_start_matches('+')),
-        Some((mantissa, exponent)) => {
-            format!(
-                "{mantissa} \\times 10^{{{}}}",
-                exponent.trim_start_matches('+')
-            )
-        }
-        None => text.to_owned(),
-    }
-}
-
-fn join_unit(digits: &str, unit: &str) -> String {
-    if unit.is_empty() {
-        digits.to_owned()
-    } else {
-        format!("{digits}\\,{}", tex_unit(unit))
-    }
-}
-
-/// A unit's plain characters in upright TeX.
-pub fn tex_unit(unit: &str) -> String {
-    format!("\\mathrm{{{}}}", unit.replace('%', "\\%"))
-}
-
-/// Any text as upright TeX: characters that TeX would take for commands are made plain.
-pub fn tex_text(text: &str) -> String {
-    let mut plain = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '#' | '$' | '%' | '_' | '{' | '}' => {
-                plain.push('\\');
-                plain.push(c);
-            }
-            '\\' => plain.push_str("\\backslash "),
-            // The bar itself would end the cell of a table.
-            '|' => plain.push_str("{\\vert}"),
-            // In Markdown, brackets would begin a link where a wiki knows no formulas.
-            '[' => plain.push_str("\\lbrack "),
-            ']' => plain.push_str("\\rbrack "),
-            '^' | '~' => plain.push('-'),
-            // As commands or signs of relation they would stand bare in the MathML that a formula becomes.
-            '<' | '>' | '&' => plain.push_str(&format!("\\text{{{c}}}")),
-            c if c.is_whitespace() => plain.push_str("\\ "),
-            c => plain.push(c),
-        }
-    }
-    format!("\\mathrm{{{plain}}}")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -366,11 +295,6 @@ mod tests {
     }
 
     #[test]
-    fn a_bar_in_a_name_ends_no_cell_of_a_table() {
-        assert_eq!(super::tex_text("a|b"), r"\mathrm{a{\vert}b}");
-    }
-
-    #[test]
     fn a_density_shows_its_readings_and_hides_the_pipettes_error() {
         let mut ws = Worksheet::new();
         let filled = reading(&mut ws, "m_2", "42.510", "g");
@@ -383,15 +307,15 @@ mod tests {
         };
         let error = ws.input(Title::new("error", "e", "mL"), 0.0, error);
         let rho = ws.calculate(
-            Title::new("density", "\\rho", "g/mL"),
+            Title::new("density", "ρ", "g/mL"),
             (Expr::from(filled) - empty) / (Expr::from(volume) + error),
         );
-        assert_eq!(ws.with_symbols(rho), "\\frac{m_2 - m_1}{V}");
+        assert_eq!(ws.with_symbols(rho).tex(), "\\frac{m_2 - m_1}{V}");
         assert_eq!(
-            ws.with_numbers(rho),
+            ws.with_numbers(rho).tex(),
             "\\frac{42.510\\,\\mathrm{g} - 31.204\\,\\mathrm{g}}{10.00\\,\\mathrm{mL}}"
         );
-        assert_eq!(ws.with_unit(rho), "1.130600\\,\\mathrm{g/mL}");
+        assert_eq!(ws.with_unit(rho).tex(), "1.130600\\,\\mathrm{g/mL}");
     }
 
     #[test]
@@ -406,8 +330,8 @@ mod tests {
             Expr::from(stock) * (deliveries / flask),
         );
         assert_eq!(
-            ws.with_symbols(diluted),
-            "c\\allowbreak  \\, \\frac{1}{V} (v_1 \\allowbreak + v_2 \\allowbreak + v_3 \\allowbreak + v_4 \\allowbreak + v_5)"
+            ws.with_symbols(diluted).tex(),
+            r"c\allowbreak\,\frac{1}{V}(v_1\allowbreak + v_2\allowbreak + v_3\allowbreak + v_4\allowbreak + v_5)"
         );
     }
 
@@ -419,26 +343,26 @@ mod tests {
         let title = || Title::new("x", "x", "");
         let product = ws.calculate(title(), (Expr::from(a) - b) * a * Expr::number(3.0));
         assert_eq!(
-            ws.with_symbols(product),
-            "\\left(a - b\\right)\\allowbreak  \\, a\\allowbreak  \\times 3"
+            ws.with_symbols(product).tex(),
+            r"\left(a - b\right)\allowbreak\,a\allowbreak \times 3"
         );
         let nested = ws.calculate(title(), Expr::from(a) - (Expr::from(b) - a));
         assert_eq!(
-            ws.with_symbols(nested),
-            "a \\allowbreak - \\left(b - a\\right)"
+            ws.with_symbols(nested).tex(),
+            r"a\allowbreak - \left(b - a\right)"
         );
         let c = reading(&mut ws, "c", "2.06e1", "");
         let power = ws.calculate(title(), Expr::from(c).power(2));
         assert_eq!(
-            ws.with_numbers(power),
-            "\\left(2.06 \\times 10^{1}\\right)^{2}"
+            ws.with_numbers(power).tex(),
+            r"\left(2.06 \times 10^1\right)^2"
         );
         let power = ws.calculate(title(), (Expr::from(a) / b).power(2));
-        assert_eq!(ws.with_symbols(power), "\\left(\\frac{a}{b}\\right)^{2}");
+        assert_eq!(ws.with_symbols(power).tex(), r"\left(\frac{a}{b}\right)^2");
         let sum = ws.calculate(title(), Expr::from(a) + b + -Expr::from(a));
         assert_eq!(
-            ws.with_numbers(sum),
-            "1.5 \\allowbreak + \\left(-2\\right) \\allowbreak - 1.5"
+            ws.with_numbers(sum).tex(),
+            r"1.5\allowbreak + \left(-2\right)\allowbreak - 1.5"
         );
     }
 }

@@ -118,9 +118,8 @@ impl<'a> Reader<'a> {
             inlines.push(Inline::Math(Arc::clone(known)));
             return;
         }
-        match tex::read(tex) {
+        match tex::read_shared(tex, self.handles) {
             Ok(read) => {
-                let read = Arc::new(read);
                 self.known.insert(tex.to_owned(), Arc::clone(&read));
                 inlines.push(Inline::Math(read));
             }

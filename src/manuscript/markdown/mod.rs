@@ -41,6 +41,7 @@ use self::numbering::Numbering;
 use super::plot::Plot;
 use super::{Block, Formula, Heading, Inline, Photo, tex};
 use crate::maths::Math;
+use crate::maths::handles::Handles;
 use crate::problem::{Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
@@ -59,6 +60,7 @@ pub fn read(
     file: &str,
     plots: &BTreeMap<String, Plot>,
     photos: &[Photo],
+    handles: &Handles,
 ) -> Result<Vec<Block>, Vec<Problem>> {
     let options = Options::ENABLE_TABLES
         | Options::ENABLE_STRIKETHROUGH
@@ -76,6 +78,7 @@ pub fn read(
         plots,
         photos,
         numbering: Numbering::default(),
+        handles,
         known: HashMap::new(),
         problems: Vec::new(),
         depth: 0,
@@ -102,6 +105,8 @@ struct Reader<'a> {
     plots: &'a BTreeMap<String, Plot>,
     photos: &'a [Photo],
     numbering: Numbering,
+    /// What characters stand for formulas.
+    handles: &'a Handles,
     /// Formulas in lines by their TeX: most of them stand in many places.
     known: HashMap<String, Arc<Math>>,
     problems: Vec<Problem>,
@@ -319,7 +324,7 @@ impl<'a> Reader<'a> {
                 &range,
             );
         }
-        match tex::read_rows(&tex) {
+        match tex::read_rows(&tex, self.handles) {
             Ok(rows) => Read::Block(Block::Formula(Formula {
                 label,
                 number: Some(self.numbering.formula()),

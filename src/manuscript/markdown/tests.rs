@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use super::read;
 use crate::manuscript::plot::{Axis, Plot, Vertical};
+use crate::maths::handles::Handles;
 
 fn plots() -> BTreeMap<String, Plot> {
     let axis = |symbol: &str| Axis {
@@ -23,7 +24,7 @@ fn plots() -> BTreeMap<String, Plot> {
 }
 
 fn codes(text: &str) -> Vec<String> {
-    match read(text, "t.md", &plots(), &[]) {
+    match read(text, "t.md", &plots(), &[], &Handles::default()) {
         Ok(_) => Vec::new(),
         Err(problems) => problems
             .iter()
@@ -78,7 +79,7 @@ a: 1
 
 # Last {.unnumbered}
 ";
-    let blocks = read(text, "t.md", &plots(), &[]).expect("well formed");
+    let blocks = read(text, "t.md", &plots(), &[], &Handles::default()).expect("well formed");
     let lines: Vec<String> = blocks.iter().map(|block| format!("{block:?}")).collect();
     insta::assert_snapshot!(lines.join(
         "
@@ -140,6 +141,7 @@ fn items_bear_labels_and_text_leads_to_them() {
         "t.md",
         &plots(),
         &[],
+        &Handles::default(),
     );
     assert_eq!(
         format!("{:?}", blocks.expect("well formed")),
@@ -152,8 +154,14 @@ fn items_bear_labels_and_text_leads_to_them() {
 
 #[test]
 fn html_is_set_as_text() {
-    let blocks =
-        read("a <b>c</b>\n\n<div>\nx\n</div>\n", "t.md", &plots(), &[]).expect("well formed");
+    let blocks = read(
+        "a <b>c</b>\n\n<div>\nx\n</div>\n",
+        "t.md",
+        &plots(),
+        &[],
+        &Handles::default(),
+    )
+    .expect("well formed");
     assert_eq!(
         format!("{blocks:?}"),
         r#"[Paragraph([Text("a <b>c</b>")]), Paragraph([Text("<div>\nx\n</div>")])]"#

@@ -3,6 +3,7 @@
 mod nesting;
 
 use std::iter::Peekable;
+use std::sync::Arc;
 use std::vec::IntoIter;
 
 use pulldown_latex::event::{
@@ -15,6 +16,7 @@ use smol_str::SmolStr;
 
 use self::nesting::{DEEPEST, too_deep, too_nested_to_parse};
 use crate::maths::alphabet::Alphabet;
+use crate::maths::handles::{Handles, is_handle};
 use crate::maths::{Align, Class, EMPTY, Math, Placement, Scripts, Style};
 
 /// Where a line may be broken, which the parser does not know.
@@ -24,11 +26,11 @@ const STAND_IN: char = '\u{e000}';
 /// A combining stroke, by which what is struck through differs from what is not.
 const STROKE: char = '\u{338}';
 
-/// Reads a formula.
+/// Reads a formula, in which characters may stand for others.
 ///
 /// # Errors
 /// One sentence on what is wrong with the TeX.
-pub fn read(tex: &str) -> Result<Math, String> {
+pub fn read(tex: &str, handles: &Handles) -> Result<Math, String> {
     let tex = tex.replace(BREAK, &format!("{STAND_IN} "));
     if too_nested_to_parse(&tex) {
         return Err(too_deep());
@@ -42,19 +44,42 @@ pub fn read(tex: &str) -> Result<Math, String> {
     }
     let mut reader = Reader {
         events: events.into_iter().peekable(),
+        handles,
         depth: 0,
     };
     reader.sequence(None)
+}
+
+/// The same; what a single character stands for is shared.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_shared(tex: &str, handles: &Handles) -> Result<Arc<Math>, String> {
+    match alone(tex, handles) {
+        Some(known) => Ok(known),
+        None => read(tex, handles).map(Arc::new),
+    }
+}
+
+/// The formula that a text is no more than a handle of.
+fn alone(tex: &str, handles: &Handles) -> Option<Arc<Math>> {
+    let mut chars = tex.trim().chars();
+    let only = chars.next().filter(|_| chars.next().is_none());
+    only.and_then(|only| handles.get(only))
 }
 
 /// Reads a displayed chain: rows, each with what stands before and behind its alignment point.
 ///
 /// # Errors
 /// One sentence on what is wrong with the TeX.
-pub fn read_rows(tex: &str) -> Result<Vec<(Math, Math)>, String> {
-    let whole = read(&format!("\\begin{{aligned}}{tex}\\end{{aligned}}"))?;
-    let Math::Table { rows, .. } = whole else {
-        return Err("an environment ends that did not begin".to_owned());
+pub fn read_rows(tex: &str, handles: &Handles) -> Result<Vec<(Math, Math)>, String> {
+    let rows = match alone(tex, handles).map(Arc::unwrap_or_clone) {
+        Some(Math::Table { rows, .. }) => rows,
+        Some(one) => vec![vec![one]],
+        None => match read(&format!("\\begin{{aligned}}{tex}\\end{{aligned}}"), handles)? {
+            Math::Table { rows, .. } => rows,
+            _ => return Err("an environment ends that did not begin".to_owned()),
+        },
     };
     let mut chain = Vec::with_capacity(rows.len());
     for row in rows {
@@ -75,6 +100,7 @@ pub fn read_rows(tex: &str) -> Result<Vec<(Math, Math)>, String> {
 
 struct Reader<'a> {
     events: Peekable<IntoIter<Event<'a>>>,
+    handles: &'a Handles,
     depth: usize,
 }
 
@@ -128,6 +154,9 @@ impl Reader<'_> {
     fn part(&mut self, event: Event<'_>, font: Option<Font>) -> Result<Option<Math>, String> {
         self.deeper()?;
         let part = match event {
+            Event::Content(Content::Ordinary { content, .. }) if is_handle(content) => {
+                self.handles.get(content).map(Arc::unwrap_or_clone)
+            }
             Event::Content(content) => Some(content_part(content, font)),
             Event::Begin(grouping) => Some(self.group(grouping, font)?),
             Event::Visual(Visual::SquareRoot) => Some(Math::Root {

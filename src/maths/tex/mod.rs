@@ -144,14 +144,15 @@ impl Writer {
 
     /// Upright letters by their alphabets; a single sign needs none.
     fn upright(&mut self, text: &str) {
+        if text.chars().all(|c| c == '′') {
+            self.text.push_str(&text.replace('′', "'"));
+            return;
+        }
         let mut letters = text.chars();
         if let (Some(sign), None) = (letters.next(), letters.next())
-            && !sign.is_alphabetic()
+            && (!sign.is_alphabetic() || is_upright_letter(sign))
         {
-            match sign {
-                '′' => self.text.push('\''),
-                sign => self.plain(sign),
-            }
+            self.plain(sign);
             return;
         }
         let mut within = None;
@@ -192,7 +193,9 @@ impl Writer {
                 self.text.push('\\');
                 self.text.push(c);
             }
-            c if c.is_alphabetic() => self.push(c.encode_utf8(&mut [0; 4])),
+            c if c.is_alphabetic() && !is_upright_letter(c) => {
+                self.push(c.encode_utf8(&mut [0; 4]))
+            }
             '|' => self.text.push_str("{\\vert}"),
             c => self.letter(c),
         }
@@ -437,6 +440,12 @@ impl Writer {
         }
         self.text.push_str("\\end{array}");
     }
+}
+
+/// Whether TeX sets a letter upright by itself, as it does Greek capitals, and has a command for it.
+fn is_upright_letter(letter: char) -> bool {
+    let known = COMMANDS.iter().any(|(known, _)| *known == letter);
+    known && letter.is_uppercase() && !letter.is_ascii()
 }
 
 /// Whether a row is what a unit is made of.
