@@ -426,7 +426,7 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
             Block::Heading(h) => {
                 let (level, number) = (
                     usize::from(h.level),
-                    h.number.as_deref().unwrap_or_default(),
+                    h.number.as_ref().map_or("", |number| &number.text),
                 );
                 format!("{} {number} {}\n\n", "#".repeat(level), plain(&h.text))
             }

@@ -5,7 +5,7 @@
 use fillmark::cli::pipeline::{self, Run};
 use fillmark::layout::Style;
 use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
-use fillmark::manuscript::said::{contents, heading_number, long_date, number_alone, references};
+use fillmark::manuscript::said::{Reference, contents, heading_number, long_date, references};
 use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::page::SOFT_HYPHEN;
 use fillmark::report::templates::{SHIPPED, Templates};
@@ -20,7 +20,7 @@ struct Meant<'m> {
     /// How many pages there are, and on which each section begins, from 0.
     pages: usize,
     sections: Vec<usize>,
-    references: BTreeMap<String, String>,
+    references: BTreeMap<String, Reference>,
     lines: Vec<String>,
 }
 
@@ -120,7 +120,7 @@ impl<'m> Meant<'m> {
         self.say(depth, "TOC", "");
         for (number, heading) in contents(self.blocks) {
             let page = self.sections[number - 1] + 1;
-            let section = heading.number.clone().unwrap_or_default();
+            let section = heading.number.as_ref().map_or("", |number| &number.text);
             let title = self.text(&heading.text);
             self.say(depth + 1, "TOCI", "");
             let entry = format!("{section} {title} {page}");
@@ -153,8 +153,8 @@ impl<'m> Meant<'m> {
             Inline::Struck(inside) => format!("~{}~", self.text(inside)),
             Inline::Linked { text, .. } => format!("[{}]", self.text(text)),
             Inline::Math(math) => format!("{{{}}}", math.words()),
-            Inline::Reference(label) => format!("[{}]", self.references[label]),
-            Inline::Number(label) => format!("[{}]", number_alone(&self.references[label])),
+            Inline::Reference(label) => format!("[{}]", self.references[label].text),
+            Inline::Number(label) => format!("[{}]", self.references[label].alone),
             Inline::LineEnd => " ".to_owned(),
         };
         inlines.iter().map(one).collect()

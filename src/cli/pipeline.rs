@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::photos;
 use crate::fit::Model;
 use crate::manuscript::{Manuscript, Photo};
-use crate::page::Attachment;
+use crate::page::{Attachment, Carried};
 use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags};
 use crate::problem::{Problem, Severity, Sources, sort_from};
@@ -257,13 +257,13 @@ impl Run {
         let run_file = carried_as(material.file_name());
         let mut attachments = vec![Attachment {
             name: run_file.clone(),
-            mime: "application/yaml".into(),
+            kind: Carried::RunFile,
             description: "The run file that this report was made from".into(),
             bytes: bytes.to_vec(),
         }];
         attachments.extend(self.file.beside.iter().map(|file| Attachment {
             name: attached_as(&file.path, &run_file),
-            mime: "text/csv".into(),
+            kind: Carried::Table,
             description: format!(
                 "The readings that {} takes from {}",
                 material.file_name(),
@@ -274,7 +274,7 @@ impl Run {
         if let Some(record) = self.record.json().filter(|_| !self.record.is_empty()) {
             attachments.push(Attachment {
                 name: super::earlier::RECORD.into(),
-                mime: "application/json".into(),
+                kind: Carried::Data,
                 description: "What each issue of this report changed".into(),
                 bytes: record.into_bytes(),
             });
@@ -283,7 +283,7 @@ impl Run {
         let json = json.map_err(|problem| vec![*problem])?;
         attachments.push(Attachment {
             name: results_name(&run_file, &attachments),
-            mime: "application/json".into(),
+            kind: Carried::Data,
             description: "The results, unrounded, for other programs".into(),
             bytes: json.into_bytes(),
         });

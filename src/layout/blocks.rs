@@ -158,7 +158,7 @@ impl Setter<'_> {
             let number = heading
                 .number
                 .as_ref()
-                .map(|number| format!("{number} "))
+                .map(|number| format!("{} ", number.text))
                 .unwrap_or_default();
             first.outline = Some((
                 format!("{number}{}", plain_text(&heading.text)),

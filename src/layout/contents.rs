@@ -54,7 +54,10 @@ pub(super) fn listed(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
         .into_iter()
         .map(|(number, heading)| Listed {
             label: section_label(number),
-            number: heading.number.clone().unwrap_or_default(),
+            number: heading
+                .number
+                .as_ref()
+                .map_or_else(String::new, |number| number.text.clone()),
             title: heading.text.clone(),
         })
         .collect()

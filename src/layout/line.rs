@@ -222,12 +222,11 @@ impl Setter<'_> {
                 let owner = match (&piece.link, element) {
                     (Some(label), Some(parent)) => {
                         let link = self.element(Role::Link, Some(parent), None);
-                        let description =
-                            self.references.get(&**label).cloned().unwrap_or_default();
+                        let said = self.references.get(&**label);
                         line.links.push(PendingLink {
                             area: [x, -0.75 * style.size, line.end, 0.25 * style.size],
                             label: label.to_string(),
-                            description,
+                            description: said.map_or_else(String::new, |said| said.text.clone()),
                             element: link,
                         });
                         Some(link)

@@ -34,7 +34,7 @@ use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
 use crate::manuscript::Manuscript;
-use crate::manuscript::said::{self, Unsaid};
+use crate::manuscript::said::{self, Reference, Unsaid};
 use crate::page::{About, Attachment, Document, Element, Glyph, Link, Role};
 use crate::problem::Problem;
 use crate::typeface::Typefaces;
@@ -172,7 +172,7 @@ struct Setter<'a> {
     typefaces: &'a Typefaces,
     maths: Maths<'a>,
     /// What references to each label say.
-    references: BTreeMap<String, String>,
+    references: BTreeMap<String, Reference>,
     structure: Vec<Element>,
     missing: BTreeSet<char>,
     panels: usize,

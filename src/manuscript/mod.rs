@@ -78,8 +78,17 @@ pub struct Heading {
     pub text: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// The number before it, e.g. `3.2` or `A`; none for an unnumbered one.
-    pub number: Option<String>,
+    /// The number before it; none for an unnumbered one.
+    pub number: Option<SectionNumber>,
+}
+
+/// The number of a heading.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SectionNumber {
+    /// As it is shown, e.g. `3.2` or `A.1`.
+    pub text: String,
+    /// Whether it is an appendix or a part of one.
+    pub appendix: bool,
 }
 
 /// A piece of a line.

@@ -41,33 +41,60 @@ const MONTHS: [&str; 12] = [
     "December",
 ];
 
-/// What references to each label say: "Table 3", "Figure 1", "Section 2.1", "Appendix A", "equation (4)".
+/// What a reference says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reference {
+    /// "Table 3", "Figure 1", "Section 2.1", "Appendix A", "equation (4)".
+    pub text: String,
+    /// The number alone, in brackets; all of it where there is no number.
+    pub alone: String,
+}
+
+impl Reference {
+    fn numbered(text: String, number: &str) -> Self {
+        let alone = format!("({number})");
+        Self { text, alone }
+    }
+
+    fn unnumbered(text: String) -> Self {
+        let alone = text.clone();
+        Self { text, alone }
+    }
+}
+
+/// What references to each label say.
 #[must_use]
-pub fn references(blocks: &[Block]) -> BTreeMap<String, String> {
+pub fn references(blocks: &[Block]) -> BTreeMap<String, Reference> {
     let mut said = BTreeMap::new();
     collect_references(blocks, &mut said);
     said
 }
 
-fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
+fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) {
     for block in blocks {
-        let (label, text) = match block {
+        let (label, reference) = match block {
             Block::Heading(heading) => {
-                let text = match &heading.number {
-                    Some(number) if number.starts_with(char::is_alphabetic) => {
-                        format!("Appendix\u{a0}{number}")
-                    }
-                    Some(number) => format!("Section\u{a0}{number}"),
-                    None => format!("“{}”", plain_text(&heading.text).replace(' ', "\u{a0}")),
+                let reference = if let Some(number) = &heading.number {
+                    let what = if number.appendix {
+                        "Appendix"
+                    } else {
+                        "Section"
+                    };
+                    Reference::numbered(format!("{what}\u{a0}{}", number.text), &number.text)
+                } else {
+                    let title = plain_text(&heading.text).replace(' ', "\u{a0}");
+                    Reference::unnumbered(format!("“{title}”"))
                 };
-                (&heading.label, text)
+                (&heading.label, reference)
             }
-            Block::Table(table) => (&table.label, numbered("Table", table.number)),
-            Block::Figure(figure) => (&figure.label, numbered("Figure", figure.number)),
+            Block::Table(table) => (&table.label, captioned("Table", table.number)),
+            Block::Figure(figure) => (&figure.label, captioned("Figure", figure.number)),
             Block::List { items, .. } => {
                 for (index, item) in items.iter().enumerate() {
                     if let Some(Block::Label(label)) = item.first() {
-                        said.insert(label.clone(), format!("item\u{a0}{}", index + 1));
+                        let number = (index + 1).to_string();
+                        let text = format!("item\u{a0}{number}");
+                        said.insert(label.clone(), Reference::numbered(text, &number));
                     }
                     collect_references(item, said);
                 }
@@ -78,11 +105,14 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
                 continue;
             }
             Block::Formula(formula) => {
-                let text = match formula.number {
-                    Some(number) => format!("equation\u{a0}({number})"),
-                    None => "the equation".to_owned(),
+                let reference = match formula.number {
+                    Some(number) => Reference::numbered(
+                        format!("equation\u{a0}({number})"),
+                        &number.to_string(),
+                    ),
+                    None => Reference::unnumbered("the equation".to_owned()),
                 };
-                (&formula.label, text)
+                (&formula.label, reference)
             }
             Block::Paragraph(_)
             | Block::Listing(_)
@@ -91,13 +121,16 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, String>) {
             | Block::NewPage => continue,
         };
         if let Some(label) = label {
-            said.insert(label.clone(), text);
+            said.insert(label.clone(), reference);
         }
     }
 }
 
-fn numbered(what: &str, number: Option<u32>) -> String {
-    number.map_or_else(|| what.to_owned(), |number| format!("{what}\u{a0}{number}"))
+fn captioned(what: &str, number: Option<u32>) -> Reference {
+    match number {
+        Some(number) => Reference::numbered(format!("{what}\u{a0}{number}"), &number.to_string()),
+        None => Reference::unnumbered(what.to_owned()),
+    }
 }
 
 /// What a reference to a label says, or its number alone; `references` are those of the document.
@@ -105,29 +138,14 @@ fn numbered(what: &str, number: Option<u32>) -> String {
 /// # Errors
 /// Nothing bears the label.
 pub fn referred(
-    references: &BTreeMap<String, String>,
+    references: &BTreeMap<String, Reference>,
     label: &str,
     number_only: bool,
 ) -> Result<String, Unsaid> {
     let said = references
         .get(label)
         .ok_or_else(|| Unsaid::UnknownLabel(label.to_owned()))?;
-    Ok(if number_only {
-        number_alone(said)
-    } else {
-        said.clone()
-    })
-}
-
-/// The number alone, in brackets, of what a reference says; all of it where there is no number.
-#[must_use]
-pub fn number_alone(said: &str) -> String {
-    match said.rsplit_once('\u{a0}') {
-        Some((_, number)) if !said.starts_with('“') => {
-            format!("({})", number.trim_matches(['(', ')']))
-        }
-        _ => said.to_owned(),
-    }
+    Ok(if number_only { &said.alone } else { &said.text }.clone())
 }
 
 /// The sections that a list of contents names: those that stand after it. Each has its number among all sections of the
@@ -189,9 +207,9 @@ pub fn plain_text(inlines: &[Inline]) -> String {
 #[must_use]
 pub fn heading_number(heading: &Heading) -> Option<String> {
     let number = heading.number.as_ref()?;
-    let appendix = heading.level == 1 && number.starts_with(char::is_alphabetic);
+    let appendix = heading.level == 1 && number.appendix;
     let before = if appendix { "Appendix\u{a0}" } else { "" };
-    Some(format!("{before}{number}"))
+    Some(format!("{before}{}", number.text))
 }
 
 /// `2026-03-04` as 4 March 2026; anything else as it is.
@@ -208,21 +226,12 @@ pub fn long_date(date: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{long_date, number_alone};
+    use super::{captioned, long_date};
 
     #[test]
     fn a_number_alone_stands_in_brackets() {
-        for (said, alone) in [
-            ("equation\u{a0}(4)", "(4)"),
-            ("Section\u{a0}2.1", "(2.1)"),
-            (
-                "“Result\u{a0}at\u{a0}a\u{a0}glance”",
-                "“Result\u{a0}at\u{a0}a\u{a0}glance”",
-            ),
-            ("Table", "Table"),
-        ] {
-            assert_eq!(number_alone(said), alone);
-        }
+        assert_eq!(captioned("Table", Some(3)).alone, "(3)");
+        assert_eq!(captioned("Table", None).alone, "Table");
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::escape::{id, xml};
 use super::mark::marked;
 use super::{Failure, Look, mathml, svg, table};
 use crate::manuscript::said::{
-    Unsaid, heading_number, long_date, plain_text, references, referred,
+    Reference, Unsaid, heading_number, long_date, plain_text, references, referred,
 };
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
 use crate::page::Colour;
@@ -117,7 +117,7 @@ struct Page<'a> {
     typefaces: &'a Typefaces,
     accent: Colour,
     /// What references to each label say.
-    references: BTreeMap<String, String>,
+    references: BTreeMap<String, Reference>,
     /// Ids made for what has no label.
     made_ids: usize,
     contents: String,

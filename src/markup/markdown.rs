@@ -6,7 +6,7 @@ use std::ffi::OsStr;
 use super::escape::{line_start, markdown as escaped};
 use super::mark::marked;
 use super::{Failure, svg};
-use crate::manuscript::said::{heading_number, long_date, references, referred};
+use crate::manuscript::said::{Reference, heading_number, long_date, references, referred};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::maths::Math;
 use crate::page::Colour;
@@ -76,7 +76,7 @@ struct Writer<'a> {
     stem: &'a OsStr,
     made_from: &'a str,
     /// What references to each label say.
-    references: BTreeMap<String, String>,
+    references: BTreeMap<String, Reference>,
     /// Names of plots that are taken.
     names: BTreeSet<String>,
     plots: Vec<(String, String)>,

@@ -15,7 +15,7 @@ impl From<&str> for Math {
         };
         let letters = Self::row(letters.chars().map(letter));
         let named = match label {
-            Some(label) => letters.sub(Self::label(label)),
+            Some(label) => letters.subscript(Self::label(label)),
             None => letters,
         };
         (0..symbol[bare.len()..].chars().count()).fold(named, |symbol, _| symbol.prime())
@@ -79,7 +79,7 @@ impl Math {
 
     /// With a subscript, at the last letter and its marks.
     #[must_use]
-    pub fn sub(self, below: Self) -> Self {
+    pub fn subscript(self, below: Self) -> Self {
         let (mut before, base) = self.last_letter();
         before.push(Self::Scripts(Box::new(Scripts {
             base,
@@ -288,11 +288,11 @@ mod tests {
         ] {
             assert_eq!(Math::from(symbol).tex(), tex, "{symbol}");
         }
-        let marked = Math::from("ρ'").sub(Math::label("A"));
+        let marked = Math::from("ρ'").subscript(Math::label("A"));
         assert_eq!(marked.tex(), r"{\rho'}_{\mathrm{A}}");
-        let marked = Math::from("m''").sub(Math::label("A"));
+        let marked = Math::from("m''").subscript(Math::label("A"));
         assert_eq!(marked.tex(), r"{m''}_{\mathrm{A}}");
-        let mean = Math::from("t").bar().sub(Math::label("A,1"));
+        let mean = Math::from("t").bar().subscript(Math::label("A,1"));
         assert_eq!(mean.tex(), r"\bar{t}_{\mathrm{A}, 1}");
         assert_eq!(mean.power(Math::number("2")).words(), "t bar_(A, 1)^2");
     }

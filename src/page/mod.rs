@@ -274,12 +274,23 @@ pub struct OutlineEntry {
 pub struct Attachment {
     /// Its name, without folders.
     pub name: String,
-    /// MIME type.
-    pub mime: String,
+    /// What kind of file it is.
+    pub kind: Carried,
     /// One line on what it is.
     pub description: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+}
+
+/// The kinds of files that a document carries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carried {
+    /// The run file, from which the document was made.
+    RunFile,
+    /// A table of readings that it takes.
+    Table,
+    /// Data for other programs.
+    Data,
 }
 
 /// What a document says about itself.

@@ -4,7 +4,7 @@ use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
 use super::{Failure, metadata};
-use crate::page::Document;
+use crate::page::{Carried, Document};
 
 /// Writes the attachments.
 pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
@@ -14,6 +14,12 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
     let mut by_name = std::collections::BTreeMap::new();
     let mut in_order: Vec<Object> = Vec::new();
     for attachment in &document.attachments {
+        // The run file is what the report was made from; anything else goes with it.
+        let (mime, relationship) = match attachment.kind {
+            Carried::RunFile => ("application/yaml", "Source"),
+            Carried::Table => ("text/csv", "Data"),
+            Carried::Data => ("application/json", "Data"),
+        };
         let mut parameters = dictionary! {
             "Size" => super::structure::whole(attachment.bytes.len()),
             "CheckSum" => Object::String(Md5::digest(&attachment.bytes).to_vec(), StringFormat::Hexadecimal),
@@ -23,17 +29,11 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
         }
         let stream = dictionary! {
             "Type" => "EmbeddedFile",
-            "Subtype" => Object::Name(attachment.mime.clone().into_bytes()),
+            "Subtype" => Object::Name(mime.into()),
             "Params" => parameters,
         };
         let stream = file.add_object(Stream::new(stream, attachment.bytes.clone()));
         let name = lopdf::text_string(&attachment.name);
-        // The run file is what the report was made from; anything else goes with it.
-        let relationship = if attachment.mime.contains("yaml") {
-            "Source"
-        } else {
-            "Data"
-        };
         let specification = file.add_object(dictionary! {
             "Type" => "Filespec",
             "F" => name.clone(),

@@ -277,7 +277,7 @@ impl Instruments<'_> {
             };
             let title = Title::new(
                 format!("cubic expansion coefficient of {}", glass.name()),
-                Math::from("α").sub(Math::label(mark)),
+                Math::from("α").subscript(Math::label(mark)),
                 "1/°C",
             );
             ws.input(title, glass.coefficient(), input)

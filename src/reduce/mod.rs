@@ -126,7 +126,7 @@ pub struct SolutionResult {
 
 /// A symbol with a solution's name as its subscript.
 fn sub(symbol: impl Into<Math>, name: &str) -> Math {
-    symbol.into().sub(Math::label(name))
+    symbol.into().subscript(Math::label(name))
 }
 
 /// A symbol with a kind and a solution's name as its subscript; an empty kind is left out.

@@ -14,6 +14,8 @@ use super::words::{figures, plain, with_unit, written};
 pub(super) struct Allowances {
     /// Those made, each in a sentence without its full stop.
     made: Vec<String>,
+    /// Whether the expansion of ware is among them.
+    ware_temperature: bool,
     /// Those not made and not estimated, in words.
     not_made: Vec<&'static str>,
     /// Those not made, estimated.
@@ -77,6 +79,7 @@ impl Allowances {
         }
         let mut allowances = Self {
             made,
+            ware_temperature: asked.ware_temperature.is_some(),
             not_made,
             effects: effects::shown(material),
             reference_temperature: asked.density_at.as_ref().map(|at| written(&at.value)),

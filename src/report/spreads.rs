@@ -125,7 +125,9 @@ fn symbol(reduction: &Reduction, spread: &Spread) -> Math {
     let several = reduction.spreads.iter().filter(|s| !is_own(s)).count() > 1;
     match place(reduction, spread) {
         None => Math::from("s"),
-        Some(place) if several => Math::from("s").sub(Math::label(&format!("p,{}", place + 1))),
+        Some(place) if several => {
+            Math::from("s").subscript(Math::label(&format!("p,{}", place + 1)))
+        }
         Some(_) => Math::from("s_p"),
     }
 }

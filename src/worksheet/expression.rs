@@ -125,9 +125,15 @@ impl Expr {
             Self::Node(_) | Self::Constant(_) => {}
             Self::Sum(terms) => {
                 onto.push(terms.iter().filter_map(Self::quantity).collect());
-                terms.iter().for_each(|term| term.summed(onto));
+                for term in terms {
+                    term.summed(onto);
+                }
             }
-            Self::Product(parts) => parts.iter().for_each(|part| part.summed(onto)),
+            Self::Product(parts) => {
+                for part in parts {
+                    part.summed(onto);
+                }
+            }
             Self::Difference(a, b) | Self::Quotient(a, b) => {
                 a.summed(onto);
                 b.summed(onto);

@@ -5,8 +5,8 @@ mod file;
 mod structure;
 
 use fillmark::page::{
-    About, Attachment, Colour, Document, Element, Face, GlyphRun, Item, Link, Mark, OutlineEntry,
-    Page, Role, Shape, Step, Stroke,
+    About, Attachment, Carried, Colour, Document, Element, Face, GlyphRun, Item, Link, Mark,
+    OutlineEntry, Page, Role, Shape, Step, Stroke,
 };
 use fillmark::pdf;
 use fillmark::typeface::{Forms, Typefaces};
@@ -117,13 +117,13 @@ fn sample() -> Sample {
         attachments: vec![
             Attachment {
                 name: "run.yaml".to_owned(),
-                mime: "application/yaml".to_owned(),
+                kind: Carried::RunFile,
                 description: "Run file".to_owned(),
                 bytes: RUN_FILE.to_vec(),
             },
             Attachment {
                 name: "results.json".to_owned(),
-                mime: "application/json".to_owned(),
+                kind: Carried::Data,
                 description: "Results".to_owned(),
                 bytes: b"{}".repeat(200),
             },

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::manuscript::SectionNumber;
 use crate::problem::{Place, Problem, nearest};
 
 /// Counts as the reading goes on.
@@ -18,7 +19,7 @@ pub(super) struct Numbering {
 
 impl Numbering {
     /// The number of the next heading of that level, from 1; an appendix starts lettered numbering.
-    pub(super) fn heading(&mut self, level: u8, appendix: bool) -> String {
+    pub(super) fn heading(&mut self, level: u8, appendix: bool) -> SectionNumber {
         let depth = usize::from(level.clamp(1, 6));
         if appendix && !self.lettered {
             self.lettered = true;
@@ -26,16 +27,19 @@ impl Numbering {
         }
         self.counters[depth - 1] += 1;
         self.counters[depth..].fill(0);
-        let mut number = if self.lettered {
+        let mut text = if self.lettered {
             letters(self.counters[0])
         } else {
             self.counters[0].to_string()
         };
         for counter in &self.counters[1..depth] {
-            number.push('.');
-            number.push_str(&counter.to_string());
+            text.push('.');
+            text.push_str(&counter.to_string());
         }
-        number
+        SectionNumber {
+            text,
+            appendix: self.lettered,
+        }
     }
 
     pub(super) fn table(&mut self) -> u32 {
@@ -122,7 +126,7 @@ mod tests {
             (1, true),
         ]
         .into_iter()
-        .map(|(level, appendix)| numbering.heading(level, appendix))
+        .map(|(level, appendix)| numbering.heading(level, appendix).text)
         .collect();
         assert_eq!(numbers, ["1", "1.1", "1.2", "2", "2.1", "A", "A.1", "B"]);
     }

@@ -194,7 +194,7 @@ impl Writer {
                 self.text.push(c);
             }
             c if c.is_alphabetic() && !is_upright_letter(c) => {
-                self.push(c.encode_utf8(&mut [0; 4]))
+                self.push(c.encode_utf8(&mut [0; 4]));
             }
             '|' => self.text.push_str("{\\vert}"),
             c => self.letter(c),
