@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, LazyLock};
 use std::thread;
 
 use minijinja::syntax::SyntaxConfig;
@@ -244,34 +244,54 @@ impl Templates {
         handles: &Arc<Handles>,
         limits: Limits,
     ) -> Result<Environment<'_>, Error> {
-        let mut environment = Environment::new();
-        environment.set_undefined_behavior(UndefinedBehavior::Strict);
+        /// Compiled once; none only if a built-in template were wrong.
+        static ENGINE: LazyLock<Option<Environment<'static>>> = LazyLock::new(|| engine().ok());
+        let mut environment: Environment<'_> = match &*ENGINE {
+            Some(engine) => engine.clone(),
+            None => engine()?,
+        };
         environment.set_fuel(Some(limits.steps));
-        environment.set_recursion_limit(DEEPEST);
-        environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
         let room = AtomicUsize::new(limits.text);
         environment.set_formatter(move |out, state, value| write_escaped(out, state, value, &room));
-        environment.set_syntax(lines()?);
-        for name in FILTERS_NOT_OFFERED {
-            environment.remove_filter(name);
-        }
-        for name in FUNCTIONS_NOT_OFFERED {
-            environment.remove_global(name);
-        }
-        environment.add_filter("map", map);
-        environment.add_filter("listing", listing);
-        environment.add_filter("capitalize_first", capitalize_first);
-        environment.add_filter("code_marked", code_marked);
-        environment.add_filter("plus", plus);
         let handles = Arc::clone(handles);
         environment.add_filter("tex", move |text: &str| {
             Value::from_safe_string(handles.spelled_out(text))
         });
+        let compiled = |name: &str, text: &str| {
+            let mut known = SHIPPED[0].texts.iter();
+            known.any(|(known, _, compiled)| *known == name && *compiled == text)
+        };
         for (name, template) in &self.texts {
-            environment.add_template(name, &template.text)?;
+            if !compiled(name, &template.text) {
+                environment.add_template(name, &template.text)?;
+            }
         }
         Ok(environment)
     }
+}
+
+/// The engine as every report has it, with the templates of the full report.
+fn engine() -> Result<Environment<'static>, Error> {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_recursion_limit(DEEPEST);
+    environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
+    environment.set_syntax(lines()?);
+    for name in FILTERS_NOT_OFFERED {
+        environment.remove_filter(name);
+    }
+    for name in FUNCTIONS_NOT_OFFERED {
+        environment.remove_global(name);
+    }
+    environment.add_filter("map", map);
+    environment.add_filter("listing", listing);
+    environment.add_filter("capitalize_first", capitalize_first);
+    environment.add_filter("code_marked", code_marked);
+    environment.add_filter("plus", plus);
+    for (name, _, text) in SHIPPED[0].texts {
+        environment.add_template(name, text)?;
+    }
+    Ok(environment)
 }
 
 /// How lines of tags alone are read: they leave no empty line.
@@ -449,14 +469,17 @@ fn capitalize_first(text: &str) -> String {
 mod tests {
     use super::*;
 
+    /// Renders with a `name` and the `symbol` of a formula.
     fn render(order: &str) -> Result<String, Box<Problem>> {
+        let handles = Arc::new(Handles::default());
+        let symbol = handles.text("ρ_A");
         let limits = Limits {
             steps: 100_000,
             text: 100_000,
         };
         Templates::with("own", [(ORDER.to_owned(), order.to_owned())]).render(
-            &BTreeMap::from([("name", "A*|_`$")]),
-            &Arc::default(),
+            &BTreeMap::from([("name", "A*|_`$"), ("symbol", &symbol)]),
+            &handles,
             limits,
         )
     }
@@ -465,6 +488,14 @@ mod tests {
     fn names_come_out_as_text() {
         assert_eq!(render("{{ name }}").unwrap(), "A\\*\\|\\_\\`\\$");
         assert_eq!(render("{{ name|safe }}").unwrap(), "A*|_`$");
+    }
+
+    #[test]
+    fn formulas_are_a_character_or_tex_and_no_template_brings_its_own() {
+        assert_eq!(render("{{ symbol|tex }}").unwrap(), r"\rho_{\mathrm{A}}");
+        let handle = render("{{ symbol }}").unwrap();
+        assert!(handle.chars().all(is_handle), "{handle}");
+        assert!(render(&handle).is_err());
     }
 
     #[test]
