@@ -252,6 +252,22 @@ impl Run {
         style: &layout::Style,
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        let typefaces = Typefaces::shared();
+        let set = layout::set(manuscript, typefaces, style);
+        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        made_from.clone_into(&mut laid.document.about.made_from);
+        // Only now: what a report carries may be as large as what its pages take while they are set.
+        laid.document.attachments = self.attachments(bytes, made_from)?;
+        let pdf =
+            pdf::write(&laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        if pdf.len() as u64 > super::earlier::LARGEST_REPORT {
+            return Err(vec![too_much("the report", super::earlier::LARGEST_REPORT)]);
+        }
+        Ok((pdf, laid.warnings))
+    }
+
+    /// The files that the report carries.
+    fn attachments(&self, bytes: &[u8], made_from: &str) -> Result<Vec<Attachment>, Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
         let run_file = carried_as(material.file_name());
@@ -294,16 +310,7 @@ impl Run {
                 super::LARGEST_CARRIED as u64,
             )]);
         }
-        let typefaces = Typefaces::shared();
-        let set = layout::set(manuscript, attachments, typefaces, style);
-        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
-        made_from.clone_into(&mut laid.document.about.made_from);
-        let pdf =
-            pdf::write(&laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
-        if pdf.len() as u64 > super::earlier::LARGEST_REPORT {
-            return Err(vec![too_much("the report", super::earlier::LARGEST_REPORT)]);
-        }
-        Ok((pdf, laid.warnings))
+        Ok(attachments)
     }
 
     /// The photographs as a style prints them.

@@ -95,13 +95,18 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
     for piece in pieces {
         if piece.width <= room {
             room -= piece.width;
-            rows.last_mut()
-                .into_iter()
-                .for_each(|row| row.push(piece.clone()));
+            if let Some(row) = rows.last_mut() {
+                row.push(piece);
+            }
             continue;
         }
-        let Ink::Glyphs(glyphs) = &piece.ink else {
+        let Ink::Glyphs(glyphs) = piece.ink else {
             continue;
+        };
+        // All but the glyphs, which are each in one row.
+        let like = Piece {
+            ink: Ink::Glyphs(Vec::new()),
+            ..piece
         };
         let mut taken = Vec::new();
         let mut width = 0.0;
@@ -110,17 +115,17 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
                 row.push(Piece {
                     ink: Ink::Glyphs(glyphs),
                     width,
-                    ..piece.clone()
+                    ..like.clone()
                 });
             }
         };
         for glyph in glyphs {
-            let advance = glyph.advance / 1000.0 * piece.style.size;
+            let advance = glyph.advance / 1000.0 * like.style.size;
             if width + advance > room && (width > 0.0 || room < measure) {
                 let over = taken.split_off(break_before(&taken));
                 let over_width: f32 = over
                     .iter()
-                    .map(|glyph: &Glyph| glyph.advance / 1000.0 * piece.style.size)
+                    .map(|glyph: &Glyph| glyph.advance / 1000.0 * like.style.size)
                     .sum();
                 end(
                     std::mem::replace(&mut taken, over),
@@ -132,7 +137,7 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
                 room = measure;
             }
             width += advance;
-            taken.push(glyph.clone());
+            taken.push(glyph);
         }
         end(taken, width, &mut rows);
         room -= width;

@@ -35,7 +35,7 @@ use self::maths::Maths;
 use crate::figure;
 use crate::manuscript::Manuscript;
 use crate::manuscript::said::{self, Reference, Unsaid};
-use crate::page::{About, Attachment, Document, Element, Glyph, Link, Role};
+use crate::page::{About, Document, Element, Glyph, Link, Role};
 use crate::problem::Problem;
 use crate::typeface::Typefaces;
 
@@ -88,12 +88,7 @@ impl From<Unsaid> for Failure {
 ///
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
-pub fn set(
-    manuscript: &Manuscript,
-    attachments: Vec<Attachment>,
-    typefaces: &Typefaces,
-    style: &Style,
-) -> Result<Laid, Failure> {
+pub fn set(manuscript: &Manuscript, typefaces: &Typefaces, style: &Style) -> Result<Laid, Failure> {
     let root = Element {
         role: Role::Document,
         parent: None,
@@ -160,7 +155,7 @@ pub fn set(
             pages,
             structure,
             outline,
-            attachments,
+            attachments: Vec::new(),
         },
         warnings: warnings(&missing),
     })

@@ -94,7 +94,7 @@ fn stages(criterion: &mut Criterion) {
     };
     let typefaces = Typefaces::load();
     let style = layout::Style::default();
-    let Ok(laid) = layout::set(&written, Vec::new(), &typefaces, &style) else {
+    let Ok(laid) = layout::set(&written, &typefaces, &style) else {
         panic!("the layout fails")
     };
 
@@ -111,10 +111,10 @@ fn stages(criterion: &mut Criterion) {
         b.iter(|| manuscript(black_box(&material), &templates));
     });
     criterion.bench_function("layout, faces loaded", |b| {
-        b.iter(|| layout::set(black_box(&written), Vec::new(), &typefaces, &style));
+        b.iter(|| layout::set(black_box(&written), &typefaces, &style));
     });
     criterion.bench_function("layout, faces to be loaded", |b| {
-        b.iter(|| layout::set(black_box(&written), Vec::new(), &Typefaces::load(), &style));
+        b.iter(|| layout::set(black_box(&written), &Typefaces::load(), &style));
     });
     criterion.bench_function("pdf", |b| {
         b.iter(|| pdf::write(black_box(&laid.document), &typefaces));
