@@ -433,6 +433,77 @@ fn a_temperature_in_fahrenheit_is_asked_about() {
         candidates(&found),
         [("other-scale", "conditions.liquid", "70.7 °F")]
     );
+    // 66.9 °F are 19.4 °C: the densities say so, too.
+    let found = flags(&spoilt("liquid: 19.4 °C", "liquid: 66.9 °C"));
+    let off: Vec<&Flag> = found
+        .iter()
+        .filter(|flag| flag.code.word().ends_with("off-published"))
+        .collect();
+    assert!(!off.is_empty(), "{found:#?}");
+    for flag in off {
+        let slip = ("other-scale", "conditions.liquid", "66.9 °F");
+        assert!(candidates(flag).contains(&slip), "{flag:#?}");
+    }
+}
+
+/// A count halved and a mark halved make the same solution.
+#[test]
+fn deliveries_and_mark_that_make_the_same_are_both_named() {
+    let found = flags(&spoilt(
+        "aliquot: {of: A, volume: 2 × 20.00 mL, with: twenty pipette}",
+        "aliquot: {of: A, volume: 1 × 20.00 mL, with: twenty pipette}",
+    ));
+    let found = found
+        .iter()
+        .find(|flag| flag.entry == "weighings.D")
+        .unwrap_or_else(|| panic!("{found:#?}"));
+    let named = candidates(found);
+    for slip in [
+        (
+            "delivery-count",
+            "solutions.D.aliquot.volume",
+            "2 deliveries",
+        ),
+        ("other-mark", "solutions.D.made_up.to", "50 mL"),
+    ] {
+        assert!(named.contains(&slip), "{found:#?}");
+    }
+}
+
+/// Two weighings 0.9 g apart on a bench that states no repeatability: flagged, and no volume named that a pipette of one
+/// mark cannot deliver.
+#[test]
+fn replicates_far_apart_are_flagged_without_a_stated_repeatability() {
+    let text = plain_bench(
+        "  pipette: ten\n  weighings:\n    B:\n      - {empty: 31.20 g, filled: 41.80 g, volume: 10.00 mL}\n\
+         \x20     - {empty: 31.20 g, filled: 42.70 g, volume: 10.00 mL}\n",
+    );
+    let found = flag(&text, "spread-unexplained");
+    assert!(found.message.contains("common practice"), "{found:#?}");
+    assert_eq!(candidates(&found), []);
+    // A graduated pipette may have delivered more.
+    let graduated = text.replacen(
+        "ten: {kind: pipette, capacity: 10 mL, class: A}",
+        "ten: {kind: graduated pipette, capacity: 25 mL, class: A}",
+        1,
+    );
+    let found = flag(&graduated, "spread-unexplained");
+    assert!(
+        candidates(&found).contains(&("digit-misread", "weighings.B.2.volume", "10.80 mL")),
+        "{found:#?}"
+    );
+}
+
+#[test]
+fn a_delivery_too_many_in_a_weighing_is_named() {
+    let text = plain_bench(
+        "  pipette: five\n  weighings:\n    B: [{empty: 31.20 g, filled: 41.80 g, volume: 3 × 5.00 mL}]\n",
+    );
+    let found = flag(&text, "density-off-published");
+    assert!(
+        candidates(&found).contains(&("delivery-count", "weighings.B.1.volume", "2 deliveries")),
+        "{found:#?}"
+    );
 }
 
 #[test]
@@ -514,4 +585,59 @@ fn a_flag_can_be_acknowledged_with_a_reason() {
         problems[0].place.as_ref().unwrap().line,
         vain.lines().count()
     );
+}
+
+/// An unknown without a place on a curve stops the report; the slip that bent the curve is told beside the error.
+#[test]
+fn the_slip_behind_a_refusal_is_told() {
+    // B was weighed with 41.489 g.
+    let text = read(&path("tests/bad_runs/unknown_off_the_curve.yaml"));
+    let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
+    assert!(run.is_none() && problems.iter().any(|p| p.code == "not-on-the-curve"));
+    let told = problems
+        .iter()
+        .find(|p| p.code == "density-off-published")
+        .unwrap_or_else(|| panic!("{problems:#?}"));
+    assert_eq!(told.severity, Severity::Warning);
+    assert!(told.place.is_some(), "{told:#?}");
+    let slip = "weighings.B.1.filled was 41.489 g, not 41.849 g";
+    assert!(told.headline.contains(slip), "{told:#?}");
+}
+
+/// A reading that makes no brine at all stops the report; what was likely meant stands in the error.
+#[test]
+fn what_was_meant_by_an_impossible_reading_is_told() {
+    for (typed, code, right) in [
+        // One digit misread; the vessel may have been lighter as well.
+        (
+            "29.603 g",
+            "density-far-off",
+            "; perhaps filled: 39.603 g, or empty: 18.314 g, or empty: 20.314 g",
+        ),
+        // Two digits transposed.
+        (
+            "93.603 g",
+            "density-far-off",
+            "; perhaps filled: 39.603 g, or empty: 82.314 g",
+        ),
+        // The point: never a number that the balance cannot show, such as 2.8314 g.
+        (
+            "3.9603 g",
+            "filled-not-heavier",
+            "; perhaps filled: 39.603 g",
+        ),
+        ("39603 g", "density-far-off", "; perhaps filled: 39.603 g"),
+    ] {
+        let text = spoilt("filled: 39.603 g", &format!("filled: {typed}"));
+        let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
+        assert!(run.is_none());
+        let told = problems.iter().find(|p| p.code == code);
+        let told = told.unwrap_or_else(|| panic!("{problems:#?}"));
+        assert!(
+            told.right
+                .as_ref()
+                .is_some_and(|told| told.ends_with(right)),
+            "{told:#?}"
+        );
+    }
 }

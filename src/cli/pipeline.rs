@@ -10,7 +10,7 @@ use crate::fit::Model;
 use crate::manuscript::{Manuscript, Photo};
 use crate::page::{Attachment, Carried};
 use crate::picture::Room;
-use crate::practice::{Flag, acknowledged_in_vain, flags};
+use crate::practice::{Flag, acknowledged_in_vain, flags, flags_of_unreduced};
 use crate::problem::{Problem, Severity, Sources, sort_from};
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::reduce::results::{Results, SolutionStated};
@@ -107,6 +107,11 @@ pub fn read_beside<'b>(
         }
         Err(more) => {
             problems.extend(more);
+            let beside = flags_of_unreduced(&file).into_iter();
+            problems.extend(beside.map(|flag| {
+                let place = file.place_of(&flag.entry).cloned();
+                Problem::warning(flag.code.word(), flag.message).at(flag.entry, place)
+            }));
             None
         }
     });

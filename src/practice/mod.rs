@@ -32,7 +32,7 @@ use serde::Serialize;
 use crate::problem::Problem;
 use crate::quantity::rounding::significant;
 use crate::reduce::results::{Results, SolutionStated};
-use crate::reduce::{Reduction, SolutionResult};
+use crate::reduce::{Reduction, SolutionResult, reduce};
 use crate::runfile::model::{Acknowledged, FlagCode, RunFile};
 use crate::worksheet::Source;
 use level::Tested;
@@ -243,6 +243,23 @@ impl Slips {
     fn of(&self, solution: usize) -> &[Candidate] {
         self.0.get(&solution).map_or(&[], Vec::as_slice)
     }
+}
+
+/// The flags with slips that would explain why a run cannot be reduced: those that it has without its unknowns read back.
+/// An unknown without a place on the curve may be sound, and a point of the curve be where a slip put it.
+#[must_use]
+pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
+    let without = RunFile {
+        calibration: None,
+        ..run.clone()
+    };
+    let Ok(reduction) = reduce(&without) else {
+        return Vec::new();
+    };
+    let results = Results::of(&without, &reduction);
+    let mut flags = flags(&without, &reduction, &results);
+    flags.retain(|flag| !flag.candidates.is_empty());
+    flags
 }
 
 /// All flags of a run, in the order of the checks and of the run's solutions.

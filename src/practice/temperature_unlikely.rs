@@ -4,9 +4,8 @@
 //!
 //! **Source:** common practice, no source.
 
-use super::slip::{AT_A_BENCH, Candidate, SlipKind, reading, shown};
+use super::slip::{AT_A_BENCH, Candidate, SlipKind, in_fahrenheit};
 use super::{Bench, Flag};
-use crate::quantity::{Quantity, Unit};
 use crate::runfile::model::{FlagCode, Reading};
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
@@ -38,28 +37,19 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         first.entry.name.clone(),
         format!(
             "{} is not a likely temperature at a bench.{more}",
-            shown(&first.value)
+            first.value.as_written()
         ),
         "Densities are compared at the temperature of the liquid.",
     );
-    let candidates: Vec<Candidate> = candidates(first).into_iter().collect();
+    let candidates: Vec<Candidate> = candidate(first).into_iter().collect();
     flags.push(flag.with_candidates(&candidates));
 }
 
-/// The same number in degrees Fahrenheit, where that is likely at a bench.
-fn candidates(written: &Reading) -> Option<Candidate> {
-    let fahrenheit = Unit::named("°F", written.value.unit.dimension)?;
-    let meant = Quantity {
-        unit: fahrenheit,
-        ..written.value.clone()
-    };
-    let meant = reading(&meant, &written.value.number.text)?;
-    let likely =
-        written.value.unit.symbol != fahrenheit.symbol && AT_A_BENCH.contains(&meant.value);
-    likely.then(|| Candidate {
+fn candidate(written: &Reading) -> Option<Candidate> {
+    Some(Candidate {
         kind: SlipKind::OtherScale,
         entry: written.entry.name.clone(),
-        read: shown(&written.value),
-        meant: shown(&meant),
+        read: written.value.as_written(),
+        meant: in_fahrenheit(&written.value)?.as_written(),
     })
 }

@@ -14,7 +14,7 @@ use super::tabled::{MOST_WEIGHINGS, Tabled};
 use super::tree::Content;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
-use super::{weighings, words};
+use super::{meant, weighings, words};
 use crate::problem::Problem;
 use std::collections::BTreeMap;
 
@@ -254,12 +254,23 @@ impl Section<'_> {
             });
             return None;
         }
-        let counted = deliveries.iter().filter(|d| d.left_out.is_none());
-        let masses: Vec<&Reading> = empty.iter().chain(counted.map(|d| &d.mass)).collect();
-        for pair in masses.windows(2) {
-            heavier(found, (pair[0], "the reading before it"), pair[1])?;
+        let counted = deliveries.iter().scan(0.0, |volume, delivery| {
+            *volume += delivery.volume.value.value;
+            Some((*volume, delivery))
+        });
+        let counted = counted.filter(|(_, d)| d.left_out.is_none());
+        let masses: Vec<(f64, &Reading)> = empty
+            .iter()
+            .map(|empty| (0.0, empty))
+            .chain(counted.map(|(volume, d)| (volume, &d.mass)))
+            .collect();
+        for (place, pair) in masses.windows(2).enumerate() {
+            let before = (pair[0].1, "the reading before it");
+            heavier(found, before, pair[1].1, || {
+                meant::of_series(&masses, place)
+            })?;
         }
-        let stated = masses.iter().all(|mass| states(mass));
+        let stated = masses.iter().all(|(_, mass)| states(mass));
         let balance = self.balance(found, own_balance, stated, value);
         let pipette = ware(
             found,
@@ -323,7 +334,7 @@ impl Section<'_> {
         );
         let (empty, water) = (empty?, water_fillings?);
         for filling in water.iter().filter(|filling| filling.left_out.is_none()) {
-            heavier(found, (&empty, EMPTY_VESSEL), &filling.filled)?;
+            heavier(found, (&empty, EMPTY_VESSEL), &filling.filled, Vec::new)?;
         }
         let fillings = fillings?;
         let all = fillings.iter().flat_map(|f| &f.fillings);
@@ -356,7 +367,7 @@ impl Section<'_> {
         self.temperature(found, &fields, value);
         let filled = filled?;
         if let Some(empty) = empty.filter(|_| left_out.is_none()) {
-            heavier(found, (empty, EMPTY_VESSEL), &filled)?;
+            heavier(found, (empty, EMPTY_VESSEL), &filled, Vec::new)?;
         }
         Some(PycnometerFilling {
             filled,

@@ -159,7 +159,7 @@ impl Bench {
         let (odd, round) = (significant(capacity), significant(volume));
         let other_unit = capacity.value.unit != volume.value.unit
             && (capacity.value.number.value - volume.value.number.value).abs() <= slack;
-        let one_mark = matches!(item.kind, ApparatusKind::Pipette | ApparatusKind::Flask);
+        let one_mark = item.kind.has_one_mark();
         if one_mark && (measured - holds).abs() > slack && (odd > round.max(2) || other_unit) {
             found.add_once(
                 format!("capacity of {name}"),
@@ -263,10 +263,7 @@ pub(super) fn about(reading: &Reading, code: &'static str, headline: impl Into<S
 
 /// A reading's number and unit.
 pub(super) fn written(reading: &Reading) -> String {
-    format!(
-        "{} {}",
-        reading.value.number.text, reading.value.unit.symbol
-    )
+    reading.value.as_written()
 }
 
 /// Whether a reading states its own uncertainty.

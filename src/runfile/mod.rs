@@ -19,6 +19,7 @@ mod flag_code;
 mod found;
 mod heading;
 mod instrument;
+mod meant;
 mod misread;
 pub mod model;
 mod origin;

@@ -227,6 +227,14 @@ pub enum ApparatusKind {
     DensityMeter,
 }
 
+impl ApparatusKind {
+    /// Whether it measures no other volume than its capacity.
+    #[must_use]
+    pub fn has_one_mark(self) -> bool {
+        matches!(self, Self::Pipette | Self::Flask)
+    }
+}
+
 /// Accuracy class of glassware.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Class {

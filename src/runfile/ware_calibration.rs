@@ -128,7 +128,7 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
     let left_out = fields.account(found, &words::LEFT_OUT);
     let (empty, filled) = (empty?, filled?);
     if left_out.is_none() {
-        heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
+        heavier(found, (&empty, EMPTY_VESSEL), &filled, Vec::new)?;
     }
     Some(WaterWeighing {
         empty,
@@ -141,22 +141,28 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
 /// What a filled vessel is heavier than.
 pub(super) const EMPTY_VESSEL: &str = "the vessel empty";
 
-/// That a mass is larger than one before it, which is called so; noted and none where it is not.
+/// That a mass is larger than one before it, which is called so; noted and none where it is not, with what may have been
+/// meant.
 pub(super) fn heavier(
     found: &mut Found,
     (before, called): (&Reading, &str),
     filled: &Reading,
+    meant: impl FnOnce() -> Vec<String>,
 ) -> Option<()> {
     if filled.value.value > before.value.value {
         return Some(());
     }
     found.add(|| {
+        let perhaps = match meant().as_slice() {
+            [] => String::new(),
+            meant => format!("; perhaps {}", meant.join(", or ")),
+        };
         about(
             filled,
             "filled-not-heavier",
             format!("{} is not heavier than {called}.", filled.entry.name),
         )
-        .right(format!("more than {}", written(before)))
+        .right(format!("more than {}{perhaps}", written(before)))
         .also(before.entry.place.clone(), called)
     });
     None

@@ -4,6 +4,7 @@ use super::densities::Section;
 use super::fields::Value;
 use super::found::Found;
 use super::instrument::{Instrument, about, states, ware};
+use super::meant;
 use super::model::{Reading, Replicate};
 use super::tree::Content;
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
@@ -109,7 +110,10 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     let (empty, filled, volumes) = (empty?, filled?, volumes?);
     // What is left out may well be left out for this.
     if left_out.is_none() {
-        heavier(found, (&empty, EMPTY_VESSEL), &filled)?;
+        let volume = volumes.iter().map(|volume| volume.value.value).sum();
+        heavier(found, (&empty, EMPTY_VESSEL), &filled, || {
+            meant::of_weighing([&empty, &filled], volume)
+        })?;
     }
     let stated = states(&empty) && states(&filled);
     let balance = section.balance(found, own_balance, stated, value);
@@ -135,7 +139,11 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
         }
     }
     if left_out.is_none() {
-        likely_density(found, value, [&empty, &filled], &volumes)?;
+        let ware = pipette
+            .as_ref()
+            .and_then(|with| section.bench.get(with.value));
+        let measured = ware.is_none_or(|ware| !ware.kind.has_one_mark());
+        likely_density(found, value, [&empty, &filled], &volumes, measured)?;
     }
     Some(Replicate {
         empty,
@@ -157,55 +165,35 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
     }
 }
 
-/// Notes a weighing whose density no brine has, within the limits of a density that is read. A point that brings it back
-/// when it is moved in one of the readings is named.
+/// Notes a weighing whose density no brine has, within the limits of a density that is read; what else may have been meant
+/// is told with it. `measured` says whether the volume may be another.
 fn likely_density(
     found: &mut Found,
     value: &Value<'_>,
-    [empty, filled]: [&Reading; 2],
+    masses: [&Reading; 2],
     volumes: &[Reading],
+    measured: bool,
 ) -> Option<()> {
+    let [empty, filled] = masses;
     let limits = &DENSITY_READ.form;
-    // Of several deliveries, a slip is looked for in the masses.
     let whole: f64 = volumes.iter().map(|volume| volume.value.value).sum();
-    let volume = &volumes[0];
-    let readings = if volumes.len() > 1 {
-        vec![empty, filled]
-    } else {
-        vec![empty, filled, volume]
-    };
-    let density = |read: &[f64]| match *read {
-        [empty, filled, volume] => (filled - empty) / volume,
-        [empty, filled] => (filled - empty) / whole,
-        _ => f64::NAN,
-    };
-    let read: Vec<f64> = readings.iter().map(|reading| reading.value.value).collect();
-    let found_density = density(&read);
-    if limits.allows(found_density) {
+    let density = (filled.value.value - empty.value.value) / whole;
+    if limits.allows(density) {
         return Some(());
     }
     found.add(|| {
-        let mut meant = Vec::new();
-        for (index, reading) in readings.iter().enumerate() {
-            for power in [-3, -2, -1, 1, 2, 3] {
-                let mut moved = read.clone();
-                moved[index] *= 10f64.powi(power);
-                let number = point_moved(reading, power);
-                if let Some(number) = number.filter(|_| limits.allows(density(&moved))) {
-                    let key = reading.entry.name.rsplit('.').next().unwrap_or_default();
-                    meant.push(format!("{key}: {number} {}", reading.value.unit.symbol));
-                }
-            }
+        let volume = &volumes[0];
+        let mut all = meant::of_weighing(masses, whole);
+        // Of several deliveries, a slip is looked for in the masses.
+        if measured && volumes.len() == 1 {
+            all.extend(meant::of_volume(volume, density * whole));
         }
-        let slip = match meant.as_slice() {
+        let slip = match all.as_slice() {
             [] => "a slip in one of the three".to_owned(),
-            meant => format!(
-                "perhaps a decimal point lost or moved: {}",
-                meant.join(", or ")
-            ),
+            all => format!("perhaps {}", all.join(", or ")),
         };
         let headline = format!(
-            "{} comes to {found_density:.3} g/mL, which no brine has.",
+            "{} comes to {density:.3} g/mL, which no brine has.",
             value.name
         );
         about(filled, "density-far-off", headline)
@@ -214,15 +202,4 @@ fn likely_density(
             .also(volume.entry.place.clone(), "the volume")
     });
     None
-}
-
-/// A reading's number with its point moved, where it is written without a power of ten and digits stay on both sides.
-fn point_moved(reading: &Reading, power: i32) -> Option<String> {
-    let number = &reading.value.number;
-    let decimals = -(number.last_place + power);
-    if number.text.contains(['e', 'E']) || !(0..=6).contains(&decimals) {
-        return None;
-    }
-    let value = number.value * 10f64.powi(power);
-    (value >= 0.1).then(|| format!("{value:.*}", decimals.unsigned_abs() as usize))
 }

@@ -17,13 +17,17 @@ use super::slips::{self, Kind, Undone};
 /// run of a dozen densities, at a level of one in twenty, a chance of overlooking it.
 const SEEN: f64 = 5.0;
 
-/// The flags of a run file; `None` where the program refuses it.
+/// The flags of a run file, those beside a refusal as well; `None` where it cannot be read.
 fn concluded(text: &str) -> Option<Vec<Flag>> {
     let (file, _) = runfile::read("run.yaml", text.as_bytes());
     let file = file?;
-    let reduction = reduce(&file).ok()?;
-    let results = Results::of(&file, &reduction);
-    Some(practice::flags(&file, &reduction, &results))
+    Some(match reduce(&file) {
+        Ok(reduction) => {
+            let results = Results::of(&file, &reduction);
+            practice::flags(&file, &reduction, &results)
+        }
+        Err(_) => practice::flags_of_unreduced(&file),
+    })
 }
 
 fn judging(flags: &[Flag]) -> impl Iterator<Item = &Flag> {
@@ -67,9 +71,9 @@ pub(crate) fn honest(scene: &Scene, first: u64, runs: usize) -> Honest {
 pub(crate) struct Slipped {
     /// Runs with the slip.
     pub(crate) runs: usize,
-    /// Of these, refused.
+    /// Of these, not read: an error says what reading makes no brine.
     pub(crate) refused: usize,
-    /// Of these, not refused and contradicted by enough of what was measured.
+    /// Of these, read and contradicted by enough of what was measured.
     pub(crate) seen: usize,
     /// Of those that can be seen: named, alone or among others.
     pub(crate) right: usize,

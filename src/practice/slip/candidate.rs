@@ -2,6 +2,9 @@
 
 use serde::{Serialize, Serializer};
 
+use super::AT_A_BENCH;
+use crate::quantity::{NumberSlip, Quantity, Unit};
+
 /// A kind of slip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum SlipKind {
@@ -60,6 +63,29 @@ impl SlipKind {
             Self::OtherScale => "another scale",
         }
     }
+}
+
+impl From<NumberSlip> for SlipKind {
+    fn from(slip: NumberSlip) -> Self {
+        match slip {
+            NumberSlip::DigitsTransposed => Self::DigitsTransposed,
+            NumberSlip::PointMoved => Self::PointMoved,
+            NumberSlip::WholeUnit => Self::WholeUnit,
+            NumberSlip::DigitMisread => Self::DigitMisread,
+        }
+    }
+}
+
+/// The same number in degrees Fahrenheit, where the temperature is unlikely at a bench as written and likely so.
+pub(in crate::practice) fn in_fahrenheit(written: &Quantity) -> Option<Quantity> {
+    let fahrenheit = Unit::named("°F", written.unit.dimension)?;
+    let meant = Quantity {
+        unit: fahrenheit,
+        ..written.clone()
+    };
+    let meant = meant.with_number(&written.number.text)?;
+    let unlikely = !AT_A_BENCH.contains(&written.value) && written.unit.symbol != fahrenheit.symbol;
+    (unlikely && AT_A_BENCH.contains(&meant.value)).then_some(meant)
 }
 
 /// By its word.

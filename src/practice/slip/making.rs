@@ -1,7 +1,6 @@
 //! Slips in making a solution: in a mass, in counting deliveries, in the mark.
 
 use super::super::scene::{Liquid, Made};
-use super::written::{meant, shown};
 use super::{Search, SlipKind, Undone};
 use crate::reference::glassware::Ware;
 use crate::runfile::model::{
@@ -68,14 +67,14 @@ impl Search<'_> {
         let was = mass(readings);
         for (reading, sign) in [(Some(first), 1.0), (second, -1.0)] {
             let Some(reading) = reading else { continue };
-            for (kind, other) in meant(&reading.value) {
+            for (kind, other) in reading.value.meant() {
                 let is = was + sign * (other.value - reading.value.value);
                 // Salt is not less than nothing.
                 if is <= 0.0 {
                     continue;
                 }
-                self.made(maker, liquid, kind, made(is), || {
-                    named(reading, shown(&other))
+                self.made(maker, liquid, kind.into(), made(is), || {
+                    named(reading, other.as_written())
                 });
             }
         }
@@ -152,10 +151,15 @@ impl Search<'_> {
 
 /// Entry, what is written there, and what was meant.
 pub(super) fn named(reading: &Reading, meant: String) -> (String, String, String) {
-    (reading.entry.name.clone(), shown(&reading.value), meant)
+    (
+        reading.entry.name.clone(),
+        reading.value.as_written(),
+        meant,
+    )
 }
 
-fn counted(count: usize) -> String {
+/// A number of deliveries in words.
+pub(super) fn counted(count: usize) -> String {
     match count {
         1 => "1 delivery".to_owned(),
         n => format!("{n} deliveries"),

@@ -1,13 +1,12 @@
 //! Slips in measuring the density of a solution: in a reading, in a temperature, in which solution it was.
 
 use super::super::scene::Liquid;
-use super::super::series::{Instead, Of, of_solution, sensitivity};
-use super::making::named;
-use super::written::{meant, shown};
-use super::{AT_A_BENCH, Search, SlipKind, Undone};
-use crate::quantity::{Dimension, Quantity};
+use super::super::series::{Instead, Of, Single, of_solution, sensitivity};
+use super::making::{counted, named};
+use super::{AT_A_BENCH, Search, SlipKind, Undone, in_fahrenheit};
+use crate::quantity::Dimension;
 use crate::reduce::Way;
-use crate::runfile::model::{Reading, RunFile};
+use crate::runfile::model::{Reading, Ref, RunFile};
 
 impl Search<'_> {
     /// Tries the slips in the readings of a solution: the one searched for, or one that it was taken from.
@@ -38,10 +37,15 @@ impl Search<'_> {
         for (place, (single, replicate)) in written.zip(counted).enumerate() {
             let sensitivities = ws.sensitivities(replicate.density);
             let item = &series.items[place];
-            for (index, (reading, _)) in single.readings.iter().enumerate() {
+            for (index, (reading, with)) in single.readings.iter().enumerate() {
                 let c = sensitivity(ws, &sensitivities, reading);
                 let was = &reading.value;
-                for (kind, other) in meant(was) {
+                for (kind, other) in was.meant() {
+                    if was.unit.dimension == Dimension::Volume
+                        && !measures(scene.bench.run, *with, other.value)
+                    {
+                        continue;
+                    }
                     // An empty vessel that weighs what it always weighs was not misread.
                     if single.is_empty_vessel(index) && usual.speaks_against(was.value, other.value)
                     {
@@ -56,11 +60,39 @@ impl Search<'_> {
                     };
                     let instead = [(place, value, item.deviation)];
                     let changed = liquid.denser((value - item.value) / count);
-                    self.measured(solution, changed, kind, &instead, || {
-                        named(reading, shown(&other))
+                    self.measured(solution, changed, kind.into(), &instead, || {
+                        named(reading, other.as_written())
                     });
                 }
             }
+            self.weighed_deliveries(solution, place, single);
+        }
+    }
+
+    /// One delivery more or less in a weighing.
+    fn weighed_deliveries(&mut self, solution: usize, place: usize, single: &Single<'_>) {
+        let scene = self.scene;
+        let readings = single.readings.iter().map(|(reading, _)| reading);
+        let volumes = readings.filter(|r| r.value.unit.dimension == Dimension::Volume);
+        let (Some(series), Some(whole)) = (&scene.series[solution], single.volume()) else {
+            return;
+        };
+        let item = &series.items[place];
+        let count = volumes.count();
+        for other in [count - 1, count + 1] {
+            if other == 0 {
+                continue;
+            }
+            let each = whole / count as f64;
+            let value = item.value * whole / (each * other as f64);
+            let instead = [(place, value, item.deviation)];
+            let liquid = scene.liquids[solution];
+            let changed = liquid.denser((value - item.value) / series.items.len() as f64);
+            let kind = SlipKind::DeliveryCount;
+            self.measured(solution, changed, kind, &instead, || {
+                let entry = format!("{}.volume", item.entry);
+                (entry, counted(count), counted(other))
+            });
         }
     }
 
@@ -88,7 +120,7 @@ impl Search<'_> {
             .chain(kept.clone().map(|d| &d.mass))
             .collect();
         for (place, reading) in readings.iter().enumerate() {
-            for (kind, other) in meant(&reading.value) {
+            for (kind, other) in reading.value.meant() {
                 let by = other.value - reading.value.value;
                 let mut instead: Vec<Instead> = Vec::with_capacity(2);
                 if let Some(before) = place.checked_sub(1) {
@@ -98,8 +130,8 @@ impl Search<'_> {
                 if let Some(item) = series.items.get(place) {
                     instead.push((place, item.value - by / item.volume, item.deviation));
                 }
-                self.measured(solution, then(&instead), kind, &instead, || {
-                    named(reading, shown(&other))
+                self.measured(solution, then(&instead), kind.into(), &instead, || {
+                    named(reading, other.as_written())
                 });
             }
         }
@@ -111,7 +143,7 @@ impl Search<'_> {
             let instead = [(place, item.value * share, item.deviation * share.sqrt())];
             let kind = SlipKind::DeliveryOmitted;
             self.measured(solution, then(&instead), kind, &instead, || {
-                let one = shown(&delivery.volume.value);
+                let one = delivery.volume.value.as_written();
                 (
                     delivery.volume.entry.name.clone(),
                     one.clone(),
@@ -185,9 +217,11 @@ impl Search<'_> {
     }
 
     fn temperature(&mut self, reading: &Reading, of: &[(usize, f64)]) {
-        let plausible = |other: &Quantity| AT_A_BENCH.contains(&other.value);
-        for (kind, other) in meant(&reading.value) {
-            if !plausible(&other) {
+        let written = reading.value.meant().into_iter();
+        let written = written.map(|(slip, other)| (slip.into(), other));
+        let other_scale = in_fahrenheit(&reading.value).map(|other| (SlipKind::OtherScale, other));
+        for (kind, other) in written.chain(other_scale) {
+            if !AT_A_BENCH.contains(&other.value) {
                 continue;
             }
             let by = other.value - reading.value.value;
@@ -203,9 +237,18 @@ impl Search<'_> {
                 liquids: &liquids,
                 instead: &[],
             };
-            self.attempt(&undone, || named(reading, shown(&other)));
+            self.attempt(&undone, || named(reading, other.as_written()));
         }
     }
+}
+
+/// Whether what measured a volume can measure another, mL.
+fn measures(run: &RunFile, with: Option<&Ref>, volume: f64) -> bool {
+    with.is_none_or(|with| {
+        let ware = &run.apparatus[with.value];
+        let capacity = ware.capacity.as_ref().map(|capacity| capacity.value.value);
+        !ware.kind.has_one_mark() && capacity.is_none_or(|capacity| volume <= capacity)
+    })
 }
 
 /// The temperatures that were read of a solution alone, each with its share in the mean.

@@ -10,11 +10,9 @@
 mod candidate;
 mod making;
 mod measuring;
-mod written;
 
-pub(super) use candidate::told;
 pub use candidate::{Candidate, SlipKind};
-pub(super) use written::{reading, shown};
+pub(super) use candidate::{in_fahrenheit, told};
 
 use std::collections::BTreeMap;
 

@@ -1,11 +1,48 @@
 //! What may have been meant by a number that was written.
 
-use super::SlipKind;
-use crate::quantity::{Quantity, Written};
+use super::{Quantity, Written};
 
-/// Every number that one slip of the pen or eye turns into the one written, with the kind of slip, the rarer kinds last.
-/// None is a number that nobody writes, such as 08.12.
-pub(super) fn meant(quantity: &Quantity) -> Vec<(SlipKind, Quantity)> {
+/// A slip of the pen or the eye in writing a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NumberSlip {
+    /// Two neighbouring digits exchanged.
+    DigitsTransposed,
+    /// The decimal point one place off, or not written.
+    PointMoved,
+    /// One whole unit too many or too few.
+    WholeUnit,
+    /// One digit taken for another.
+    DigitMisread,
+}
+
+impl Quantity {
+    /// Every quantity that one slip turns into the one written, with the slip, the rarer kinds last. None is of a number
+    /// that nobody writes, such as 08.12.
+    #[must_use]
+    pub fn meant(&self) -> Vec<(NumberSlip, Self)> {
+        meant(self)
+    }
+
+    /// The same quantity with another number in the same unit; none with a number that is none, or zero.
+    #[must_use]
+    pub fn with_number(&self, text: &str) -> Option<Self> {
+        let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
+        let unit = self.unit;
+        Some(Self {
+            value: (number.value + unit.offset) * unit.factor,
+            number,
+            ..self.clone()
+        })
+    }
+
+    /// Its number and unit, as written.
+    #[must_use]
+    pub fn as_written(&self) -> String {
+        format!("{} {}", self.number.text, self.unit.symbol)
+    }
+}
+
+fn meant(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
     let text = quantity.number.text.as_str();
     let unsigned = text.strip_prefix(['+', '-']).unwrap_or(text);
     if unsigned.contains(['e', 'E']) {
@@ -14,12 +51,12 @@ pub(super) fn meant(quantity: &Quantity) -> Vec<(SlipKind, Quantity)> {
     let sign = &text[..text.len() - unsigned.len()];
     let digits: Vec<u8> = unsigned.bytes().filter(u8::is_ascii_digit).collect();
     let whole = unsigned.find('.').unwrap_or(unsigned.len());
-    let mut all: Vec<(SlipKind, Quantity)> = Vec::new();
-    let mut add = |kind: SlipKind, digits: &[u8], whole: usize| {
+    let mut all: Vec<(NumberSlip, Quantity)> = Vec::new();
+    let mut add = |kind: NumberSlip, digits: &[u8], whole: usize| {
         let Some(text) = number(digits, whole) else {
             return;
         };
-        let other = reading(quantity, &format!("{sign}{text}"));
+        let other = quantity.with_number(&format!("{sign}{text}"));
         let new = |other: &Quantity| {
             other.value.to_bits() != quantity.value.to_bits()
                 && all
@@ -33,26 +70,32 @@ pub(super) fn meant(quantity: &Quantity) -> Vec<(SlipKind, Quantity)> {
     for place in 1..digits.len() {
         let mut changed = digits.clone();
         changed.swap(place - 1, place);
-        add(SlipKind::DigitsTransposed, &changed, whole);
+        add(NumberSlip::DigitsTransposed, &changed, whole);
     }
-    if whole > 1 {
-        add(SlipKind::PointMoved, &digits, whole - 1);
+    // A point that was not written stood anywhere.
+    let least = if unsigned.contains('.') {
+        whole.saturating_sub(1).max(1)
+    } else {
+        1
+    };
+    for whole in (least..whole).rev() {
+        add(NumberSlip::PointMoved, &digits, whole);
     }
     let mut longer = digits.clone();
     longer.resize(digits.len().max(whole + 1), b'0');
-    add(SlipKind::PointMoved, &longer, whole + 1);
+    add(NumberSlip::PointMoved, &longer, whole + 1);
     for up in [true, false] {
         if let Some(changed) = by_one(&digits[..whole], up) {
             let places = changed.len();
             let changed = [&changed, &digits[whole..]].concat();
-            add(SlipKind::WholeUnit, &changed, places);
+            add(NumberSlip::WholeUnit, &changed, places);
         }
     }
     for place in 0..digits.len() {
         for digit in b'0'..=b'9' {
             let mut changed = digits.clone();
             changed[place] = digit;
-            add(SlipKind::DigitMisread, &changed, whole);
+            add(NumberSlip::DigitMisread, &changed, whole);
         }
     }
     all
@@ -84,28 +127,12 @@ fn by_one(digits: &[u8], up: bool) -> Option<Vec<u8>> {
     Some(changed.to_string().into_bytes())
 }
 
-/// A quantity with another number in the same unit.
-pub(in crate::practice) fn reading(quantity: &Quantity, text: &str) -> Option<Quantity> {
-    let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
-    let unit = quantity.unit;
-    Some(Quantity {
-        value: (number.value + unit.offset) * unit.factor,
-        number,
-        ..quantity.clone()
-    })
-}
-
-/// As it is written, with its unit.
-pub(in crate::practice) fn shown(quantity: &Quantity) -> String {
-    format!("{} {}", quantity.number.text, quantity.unit.symbol)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::quantity::Unit;
 
-    fn tried(text: &str) -> Vec<(SlipKind, String)> {
+    fn tried(text: &str) -> Vec<(NumberSlip, String)> {
         let quantity = Quantity::parse(text, &Unit::GRAM).expect("a mass");
         let all = meant(&quantity).into_iter();
         all.map(|(kind, other)| (kind, other.number.text)).collect()
@@ -115,12 +142,12 @@ mod tests {
     fn likely_slips_are_tried_and_numbers_nobody_writes_are_not() {
         let all = tried("80.4 g");
         for (kind, text) in [
-            (SlipKind::PointMoved, "8.04"),
-            (SlipKind::PointMoved, "804"),
-            (SlipKind::DigitsTransposed, "84.0"),
-            (SlipKind::WholeUnit, "81.4"),
-            (SlipKind::WholeUnit, "79.4"),
-            (SlipKind::DigitMisread, "60.4"),
+            (NumberSlip::PointMoved, "8.04"),
+            (NumberSlip::PointMoved, "804"),
+            (NumberSlip::DigitsTransposed, "84.0"),
+            (NumberSlip::WholeUnit, "81.4"),
+            (NumberSlip::WholeUnit, "79.4"),
+            (NumberSlip::DigitMisread, "60.4"),
         ] {
             assert!(all.contains(&(kind, text.to_owned())), "{text} of {all:?}");
         }
@@ -130,15 +157,20 @@ mod tests {
         );
         let all = tried("8.012 g");
         for (kind, text) in [
-            (SlipKind::PointMoved, "80.12"),
-            (SlipKind::WholeUnit, "9.012"),
-            (SlipKind::DigitsTransposed, "8.102"),
+            (NumberSlip::PointMoved, "80.12"),
+            (NumberSlip::WholeUnit, "9.012"),
+            (NumberSlip::DigitsTransposed, "8.102"),
         ] {
             assert!(all.contains(&(kind, text.to_owned())), "{text} of {all:?}");
         }
+        let all = tried("41176 g");
+        for text in ["4117.6", "411.76", "41.176", "4.1176"] {
+            let slip = (NumberSlip::PointMoved, text.to_owned());
+            assert!(all.contains(&slip), "{text} of {all:?}");
+        }
         let carried = tried("39.904 g");
         assert!(
-            carried.contains(&(SlipKind::WholeUnit, "40.904".into())),
+            carried.contains(&(NumberSlip::WholeUnit, "40.904".into())),
             "{carried:?}"
         );
     }

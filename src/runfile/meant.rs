@@ -1,0 +1,60 @@
+//! What else may have been meant by a reading that makes no brine.
+
+use super::model::Reading;
+use crate::quantity::Quantity;
+use std::ops::RangeInclusive;
+
+/// Densities that a brine may have, g/mL (common practice, no source).
+const OF_BRINES: RangeInclusive<f64> = 0.9..=1.6;
+
+/// What may have been meant by one of the masses of a weighing, for a volume in mL: what makes it the weighing of a brine
+/// and is as finely read as the other mass.
+pub(super) fn of_weighing([empty, filled]: [&Reading; 2], volume: f64) -> Vec<String> {
+    let alike = |a: &Quantity, b: &Reading| a.number.last_place == b.value.number.last_place;
+    let brine = |empty: f64, filled: f64| OF_BRINES.contains(&((filled - empty) / volume));
+    let of_empty = instead("empty", empty, |other| {
+        alike(other, filled) && brine(other.value, filled.value.value)
+    });
+    let of_filled = instead("filled", filled, |other| {
+        alike(other, empty) && brine(empty.value.value, other.value)
+    });
+    [of_filled, of_empty].concat()
+}
+
+/// What may have been meant by a volume in which so much was weighed, g.
+pub(super) fn of_volume(volume: &Reading, mass: f64) -> Vec<String> {
+    instead("volume", volume, |other| {
+        OF_BRINES.contains(&(mass / other.value))
+    })
+}
+
+/// What may have been meant by one of two neighbouring masses, each after so many mL were delivered: what makes both of its
+/// steps those of a brine.
+pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String> {
+    let brine = |(volume, mass): (f64, f64), (after, heavier): (f64, f64)| {
+        OF_BRINES.contains(&((heavier - mass) / (after - volume)))
+    };
+    let point = |place: usize| {
+        let (volume, mass) = masses.get(place)?;
+        Some((*volume, mass.value.value))
+    };
+    let each = [first, first + 1].into_iter().flat_map(|place| {
+        let (volume, mass) = masses[place];
+        let (before, after) = (place.checked_sub(1).and_then(point), point(place + 1));
+        instead(&mass.entry.name, mass, |other| {
+            let other = (volume, other.value);
+            before.is_none_or(|before| brine(before, other))
+                && after.is_none_or(|after| brine(other, after))
+        })
+    });
+    each.collect()
+}
+
+/// What may have been meant by a reading, as it would be written under its key.
+fn instead(key: &str, reading: &Reading, fits: impl Fn(&Quantity) -> bool) -> Vec<String> {
+    let meant = reading.value.meant().into_iter();
+    let meant = meant.filter(|(_, other)| fits(other));
+    meant
+        .map(|(_, other)| format!("{key}: {}", other.as_written()))
+        .collect()
+}
