@@ -612,7 +612,7 @@ fn what_was_meant_by_an_impossible_reading_is_told() {
         (
             "29.603 g",
             "density-far-off",
-            "; perhaps filled: 39.603 g, or empty: 18.314 g, or empty: 20.314 g",
+            "; perhaps filled: 39.603 g, or empty: 18.314 g",
         ),
         // Two digits transposed.
         (

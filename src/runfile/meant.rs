@@ -4,8 +4,8 @@ use super::model::Reading;
 use crate::quantity::Quantity;
 use std::ops::RangeInclusive;
 
-/// Densities that a brine may have, g/mL (common practice, no source).
-const OF_BRINES: RangeInclusive<f64> = 0.9..=1.6;
+/// Densities that a brine may have, g/mL: from hot water to strong calcium chloride (common practice, no source).
+const OF_BRINES: RangeInclusive<f64> = 0.95..=1.5;
 
 /// What may have been meant by one of the masses of a weighing, for a volume in mL: what makes it the weighing of a brine
 /// and is as finely read as the other mass.
