@@ -2,8 +2,7 @@
 
 use crate::common::with_air;
 use fillmark::cli::pipeline::{self, Run};
-use fillmark::problem::Problem;
-use fillmark::problem::Severity;
+use fillmark::problem::{Problem, Severity};
 use serde_json::Value;
 use std::fmt::Write as _;
 
