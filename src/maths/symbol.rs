@@ -150,7 +150,17 @@ impl Math {
             if at > 0 {
                 parts.push(Self::operator("/"));
             }
-            parts.extend(runs(piece));
+            // Factors stand apart, and one below the line is raised: `K⁻¹ Pa⁻¹`.
+            for (at, factor) in piece.split(' ').enumerate() {
+                parts.extend((at > 0).then_some(THIN));
+                match factor.split_once('⁻') {
+                    Some((base, raised)) => {
+                        let exponent = Self::number(&lowered(&format!("⁻{raised}")));
+                        parts.extend(Self::row(runs(base)).power(exponent).into_parts());
+                    }
+                    None => parts.extend(runs(factor)),
+                }
+            }
         }
         Self::row(parts)
     }

@@ -10,10 +10,10 @@ use crate::problem::Problem;
 use crate::reference::expansion::{self, Glass};
 use crate::reference::{air, brine, water, weighing};
 use crate::runfile::model::{self, Reading, Ref};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet};
 
 use super::instruments::{Instruments, put};
-use super::{sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// An effect that is estimated where a run does not ask to correct it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -92,7 +92,7 @@ impl Allowances {
         &mut self,
         ws: &mut Worksheet,
         effect: Effect,
-        symbol: impl Into<Math>,
+        symbol: impl Into<Symbol>,
         estimate: NodeId,
     ) -> NodeId {
         let title = Title::new(
@@ -121,11 +121,12 @@ impl Instruments<'_> {
         &mut self,
         ws: &mut Worksheet,
         own: Option<&Reading>,
-        label: &str,
+        label: impl Into<Label>,
     ) -> Option<NodeId> {
         let thermometer = self.run.conditions.thermometer.as_ref();
         if let Some(reading) = own {
-            let title = Title::new(format!("temperature of {label}"), sub("t", label), "°C");
+            let label = label.into();
+            let title = Title::new(format!("temperature of {label}"), sub("t", &label), "°C");
             return Some(self.temperature(ws, title, reading, thermometer));
         }
         if self.allowances.liquid.is_none() {
@@ -206,7 +207,7 @@ impl Instruments<'_> {
         let density = match self.run.allow_for.air_buoyancy {
             Some(_) => self.water(ws).map(Expr::from),
             // An estimate does not depend on the third digit.
-            None => Some(Expr::factor(1.0, "g/mL")),
+            None => Some(Expr::exactly(1.0, "g/mL")),
         };
         let Some(density) = density else {
             return read.into();
@@ -410,7 +411,7 @@ pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> Nod
         "g/mL",
     );
     ws.calculate(
-        title.recurring(),
+        title.published(water::SOURCE),
         Expr::Sum(vec![water::density(t), error.into()]),
     )
 }
@@ -468,9 +469,9 @@ fn air_by_conditions(
     let step = |ws: &mut Worksheet, name: &str, symbol: &str, unit, formula| {
         ws.calculate(Title::new(name, symbol, unit), formula)
     };
-    let kelvin = Expr::from(t) + Expr::factor(273.15, "K");
+    let kelvin = Expr::from(t) + Expr::exactly(273.15, "K");
     let kelvin = step(ws, "thermodynamic temperature of the air", "T", "K", kelvin);
-    let pascal = Expr::factor(100.0, "Pa/hPa") * p;
+    let pascal = Expr::conversion(100.0) * p;
     let pascal = step(ws, "pressure of the air in pascal", "p", "Pa", pascal);
     let saturation = air::saturation_pressure(kelvin);
     let saturation = step(ws, "saturation vapour pressure", "p_sv", "Pa", saturation);

@@ -12,7 +12,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 use super::allowances::{Allowances, Effect};
 use super::published::Published;
 use super::reference_temperature::{Liquid, change};
-use super::{DensityResult, Preparation, SolutionResult, sub};
+use super::{Label, DensityResult, Preparation, SolutionResult, sub};
 
 /// Liquids at temperatures apart from each other.
 pub(super) struct Apart<'a> {
@@ -64,7 +64,7 @@ impl<'a> Apart<'a> {
                 (_, Some(w)) => Liquid::Brine(self.salt, w),
             };
             if let Some(density) = &mut solution.density {
-                self.neglect(ws, published, allowances, name, density, liquid);
+                self.neglect(ws, published, allowances, &name.into(), density, liquid);
             }
         }
     }
@@ -75,11 +75,11 @@ impl<'a> Apart<'a> {
         ws: &mut Worksheet,
         published: &mut Published,
         allowances: &mut Allowances,
-        name: &str,
+        name: &Label,
         density: &mut DensityResult,
         liquid: Liquid<'_>,
     ) {
-        let (label, between) = (format!("{name}, at the mean"), (density.liquid, self.mean));
+        let (label, between) = (name.state("at the mean"), (density.liquid, self.mean));
         let Some((change, _)) = change(ws, published, (name, &label), liquid, between) else {
             return;
         };

@@ -65,7 +65,7 @@ pub(super) fn with_brine(
     if !salt.covers(fraction_value, ws.value(t)) {
         return Err(NotCompared::OutOfRange);
     }
-    let formula = published.formula(ws, (name, name), salt, w, t);
+    let formula = published.formula(ws, &name.into(), salt, w, t);
     let u = salt.standard_uncertainty(fraction_value);
     Ok(compare(
         ws,
@@ -96,7 +96,10 @@ fn compare(
         sub_kind("ρ", "pub", name),
         "g/mL",
     );
-    let published = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
+    let published = ws.calculate(
+        title.published(source),
+        Expr::Sum(vec![formula, error.into()]),
+    );
     let lacking = [(density, 1.0), (published, -1.0)];
     let biased = lacking
         .iter()
@@ -118,7 +121,7 @@ fn compare(
         sub("Δρ", name),
         "g/mL",
     );
-    let difference = ws.calculate(title.recurring(), measured - published);
+    let difference = ws.calculate(title, measured - published);
     Comparison {
         correction,
         published,

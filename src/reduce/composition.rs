@@ -7,7 +7,7 @@
 use crate::runfile::model::Scale;
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
-use super::sub;
+use super::{Label, sub};
 
 /// A solution's composition; a scale that cannot be reached is absent.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -49,7 +49,7 @@ impl Composition {
 /// A composition whose mass percent is known, with its volume scales at another density (g/mL).
 pub(super) fn at_density(
     ws: &mut Worksheet,
-    name: &str,
+    name: impl Into<Label>,
     composition: &Composition,
     density: NodeId,
     molar_mass: NodeId,
@@ -63,7 +63,8 @@ pub(super) fn at_density(
 }
 
 /// The title of a solution's composition on a scale.
-pub(super) fn title(scale: Scale, name: &str) -> Title {
+pub(super) fn title(scale: Scale, name: impl Into<Label>) -> Title {
+    let name = name.into();
     Title::new(
         format!("{} of {name}", label(scale)),
         sub(symbol(scale), name),
@@ -116,7 +117,7 @@ pub fn unit(scale: Scale) -> &'static str {
 /// `density` in g/mL is needed to pass between the scales by mass (mass percent, molality) and those by volume.
 pub(super) fn complete(
     ws: &mut Worksheet,
-    name: &str,
+    name: impl Into<Label>,
     known: (Scale, NodeId),
     density: Option<NodeId>,
     molar_mass: NodeId,
@@ -128,26 +129,28 @@ pub(super) fn complete(
 
 fn fill(
     ws: &mut Worksheet,
-    name: &str,
+    name: impl Into<Label>,
     mut composition: Composition,
     density: Option<NodeId>,
     molar_mass: NodeId,
 ) -> Composition {
+    let name = name.into();
     let mut add = |composition: Composition, scale: Scale, formula: Option<Expr>| match formula {
         Some(formula) if composition.on(scale).is_none() => {
-            let id = ws.calculate(title(scale, name), formula);
+            let id = ws.calculate(title(scale, &name), formula);
             composition.with(scale, id)
         }
         _ => composition,
     };
-    let hundred = || Expr::factor(100.0, "%");
-    let per_litre = || Expr::factor(1000.0, "mL/L");
-    let per_kilogram = || Expr::factor(1000.0, "g/kg");
+    let hundred = || Expr::exactly(100.0, "%");
+    let percent = || Expr::conversion(100.0);
+    let per_litre = || Expr::conversion(1000.0);
+    let per_kilogram = || Expr::conversion(1000.0);
 
     // To a mass scale from its neighbour, to the volume scales, and back: each scale is reached from the known one.
     let from_molality = composition.molality.map(|b| {
         let salt = Expr::from(b) * molar_mass;
-        hundred() * salt.clone() / (per_kilogram() + salt)
+        percent() * salt.clone() / (Expr::exactly(1000.0, "g/kg") + salt)
     });
     composition = add(composition, Scale::MassPercent, from_molality);
     let from_amount = composition.molarity.map(|c| Expr::from(c) * molar_mass);
@@ -155,12 +158,12 @@ fn fill(
     let by_volume = composition
         .mass_percent
         .zip(density)
-        .map(|(w, rho)| Expr::from(w) / hundred() * rho * per_litre());
+        .map(|(w, rho)| Expr::from(w) / percent() * rho * per_litre());
     composition = add(composition, Scale::MassConcentration, by_volume);
     let by_mass = composition
         .mass_concentration
         .zip(density)
-        .map(|(g, rho)| hundred() * g / (per_litre() * rho));
+        .map(|(g, rho)| percent() * g / (per_litre() * rho));
     composition = add(composition, Scale::MassPercent, by_mass);
     let amount = composition
         .mass_concentration

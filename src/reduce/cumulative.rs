@@ -20,7 +20,7 @@ use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
 use super::density::{DensityResult, Way};
 use super::instruments::{Instruments, Repeatability, at_temperature};
-use super::{sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// The line of mass on volume.
 #[derive(Debug, Clone, PartialEq)]
@@ -245,7 +245,7 @@ fn points(
         let titled = |mark: &str| {
             Title::new(
                 format!("vessel after delivery {i} of {name}"),
-                sub(&*format!("m{mark}"), &format!("{name},{i}")),
+                sub(&*format!("m{mark}"), Label::from(name).numbered(i)),
                 "g",
             )
         };
@@ -260,7 +260,7 @@ fn points(
     if let Some(empty) = &deliveries.empty {
         let title = Title::new(
             format!("volume before the first delivery of {name}"),
-            sub("V", &format!("{name},0")),
+            sub("V", Label::from(name).numbered(0)),
             "mL",
         );
         let exact = Input {
@@ -278,7 +278,7 @@ fn points(
         });
     }
     for (i, delivery) in deliveries.deliveries.iter().enumerate() {
-        let label = format!("{name},{}", i + 1);
+        let label = Label::from(name).numbered(i + 1);
         let title = Title::new(
             format!("delivery {} of {name}", i + 1),
             sub_kind("V", "d", &label),

@@ -11,7 +11,7 @@ use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
 use super::replicates::{self, Variation};
 use super::spread::{Kind, Liquid, Sample, Spread};
-use super::{sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// A density by one weighing or reading alone.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,7 +137,7 @@ pub(super) fn weigh(
             balance,
             repeatability,
         );
-        let names = (label.as_str(), spoken.as_str());
+        let names = (&label, spoken.as_str());
         let (delivered, volume) = deliver(ws, instruments, replicate, names, repeatability);
         let expanded = instruments.expanded(ws, pipette, Some(at));
         let true_volume = at_temperature(volume, expanded);
@@ -170,7 +170,7 @@ fn deliver(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
     replicate: &Replicate,
-    (label, spoken): (&str, &str),
+    (label, spoken): (&Label, &str),
     repeatability: Repeatability,
 ) -> (Vec<NodeId>, Expr) {
     let several = replicate.volumes.len() > 1;
@@ -178,9 +178,9 @@ fn deliver(
     for (i, volume) in replicate.volumes.iter().enumerate() {
         let (label, spoken) = if several {
             let n = i + 1;
-            (format!("{label},{n}"), format!("{spoken}, delivery {n}"))
+            (label.numbered(n), format!("{spoken}, delivery {n}"))
         } else {
-            (label.to_owned(), spoken.to_owned())
+            (label.clone(), spoken.to_owned())
         };
         let (id, volume) = instruments.volume(
             ws,
@@ -247,13 +247,13 @@ pub fn has_one_empty(weighings: &Weighings) -> bool {
 }
 
 /// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
-pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (String, String) {
+pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (Label, String) {
     match index {
         Some(i) => (
-            format!("{name},{}", i + 1),
+            Label::from(name).numbered(i + 1),
             format!("{name}, {what} {}", i + 1),
         ),
-        None => (name.to_owned(), name.to_owned()),
+        None => (name.into(), name.to_owned()),
     }
 }
 

@@ -13,7 +13,7 @@ use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Work
 
 use super::allowances::Allowances;
 use super::loads::Loads;
-use super::sub;
+use super::{Label, sub};
 
 /// How one delivery of ware scatters by custom: its standard deviation over the limit of error of the ware. A 15 mL pipette
 /// of ±0.03 mL gave 0.0092 mL (EURACHEM/CITAC, Quantifying Uncertainty in Analytical Measurement, 3rd ed. 2012, example A3;
@@ -118,7 +118,7 @@ impl<'a> Instruments<'a> {
             };
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
-                sub("δ", &format!("{name},{}", load + 1)),
+                sub("δ", Label::from(name).numbered(load + 1)),
                 "g",
             );
             ws.input(title, 0.0, input)

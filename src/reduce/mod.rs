@@ -19,6 +19,7 @@ mod density_readings;
 mod few_degrees;
 pub mod instruments;
 mod judgement;
+mod label;
 mod loads;
 pub mod monte_carlo;
 mod preparation;
@@ -57,7 +58,8 @@ pub use ware::{Verdict, WareResult, WareWeighing};
 
 use std::collections::BTreeMap;
 
-use crate::maths::Math;
+use label::{Label, sub, sub_kind};
+
 use crate::problem::Problem;
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
@@ -122,19 +124,6 @@ pub struct SolutionResult {
     pub comparison: Option<Result<Comparison, NotCompared>>,
     /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
     pub strength: Option<Strength>,
-}
-
-/// A symbol with a solution's name as its subscript.
-fn sub(symbol: impl Into<Math>, name: &str) -> Math {
-    symbol.into().subscript(Math::label(name))
-}
-
-/// A symbol with a kind and a solution's name as its subscript; an empty kind is left out.
-fn sub_kind(symbol: &str, kind: &str, name: &str) -> Math {
-    if kind.is_empty() {
-        return sub(symbol, name);
-    }
-    sub(symbol, &format!("{kind},{name}"))
 }
 
 /// Reduces a run.
@@ -359,7 +348,7 @@ impl Bench<'_> {
             });
             let departure = solution.left_out.and_then(|left_out| left_out.counted);
             let found = if let Some(bringing) = bringing {
-                let unknown = (i, name.as_str(), &*density);
+                let unknown = (i, &Label::from(name), &*density);
                 let line = (calibration, departure);
                 let found = bringing.read_back(&mut self.ws, &mut self.published, line, unknown);
                 found.map(|(at, composition)| {
@@ -406,7 +395,7 @@ impl Bench<'_> {
         name: &str,
         density: &mut DensityResult,
     ) {
-        let (ws, label) = (&mut self.ws, format!("{name}, first"));
+        let (ws, label) = (&mut self.ws, Label::from(name).state("at first"));
         let measured = Read {
             density: density.density,
             departure: None,
@@ -420,7 +409,7 @@ impl Bench<'_> {
         if let (Some(salt), Some(w)) = (self.salt, composition.mass_percent) {
             let (published, allowances) = (&mut self.published, &mut self.instruments.allowances);
             let liquid = reference_temperature::Liquid::Brine(salt, w);
-            apart.neglect(ws, published, allowances, name, density, liquid);
+            apart.neglect(ws, published, allowances, &name.into(), density, liquid);
         }
     }
 

@@ -7,7 +7,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::composition::title as composition_title;
 use super::instruments::{Instruments, Repeatability, at_temperature};
-use super::{sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// The quantities of a preparation, for its table and its calculation.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,7 +75,7 @@ pub(super) fn prepare(
     salt: &Salt,
     parent: Option<NodeId>,
 ) -> (Preparation, Option<(Scale, NodeId)>) {
-    let per_litre = || Expr::factor(1000.0, "mL/L");
+    let per_litre = || Expr::conversion(1000.0);
     match origin {
         Origin::Pure => (Preparation::Pure, None),
         Origin::Unknown => (Preparation::Unknown, None),
@@ -95,7 +95,7 @@ pub(super) fn prepare(
             let true_mass = instruments.mass_of_salt(ws, name, mass);
             let (solvent, true_solvent) = water(ws, instruments, name, solvent);
             let whole = true_mass.clone() + true_solvent;
-            let formula = salt.proper(true_mass) / whole * Expr::factor(100.0, "%");
+            let formula = salt.proper(true_mass) / whole * Expr::conversion(100.0);
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
             (
                 Preparation::ByMass { mass, solvent },
@@ -235,10 +235,10 @@ fn take(
         let (spoken, label) = if several {
             (
                 format!("delivery {} {of}into {name}", i + 1),
-                format!("{name},{}", i + 1),
+                Label::from(name).numbered(i + 1),
             )
         } else {
-            (format!("delivery {of}into {name}"), name.to_owned())
+            (format!("delivery {of}into {name}"), name.into())
         };
         let title = Title::new(spoken, sub("v", &label), "mL");
         let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);

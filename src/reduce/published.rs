@@ -3,18 +3,16 @@
 use std::collections::BTreeMap;
 
 use crate::maths::Math;
-use crate::reference::brine::{Salt, water_in_model};
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::reference::brine::{self, Salt, water_in_model};
+use crate::worksheet::{Expr, NodeId, Symbol, Title, Worksheet};
 
-use super::{sub, sub_kind};
+use super::{Label, sub_kind};
 
 /// The parts of published densities, by what they were calculated from.
 #[derive(Debug, Default)]
 pub(super) struct Published {
     /// Density of water as the model has it, kg/m³, by temperature.
     waters: BTreeMap<NodeId, NodeId>,
-    /// Mass fraction, by mass percent.
-    fractions: BTreeMap<NodeId, NodeId>,
     /// Apparent density of the salt, kg/m³, by mass percent and temperature.
     apparent: BTreeMap<(NodeId, NodeId), NodeId>,
     /// Density, g/mL, by mass percent and temperature.
@@ -22,25 +20,25 @@ pub(super) struct Published {
 }
 
 impl Published {
-    /// The published density of a salt's solution in g/mL as a formula, from its mass percent and temperature (°C); `label`
-    /// names the solution, and `at` the same at that temperature.
+    /// The published density of a salt's solution in g/mL as a formula, from its mass percent and temperature (°C); `at` names the
+    /// solution at that temperature.
     pub(super) fn formula(
         &mut self,
         ws: &mut Worksheet,
-        (label, at): (&str, &str),
+        at: &Label,
         salt: &Salt,
         w: NodeId,
         t: NodeId,
     ) -> Expr {
-        let fraction = *self.fractions.entry(w).or_insert_with(|| {
-            let title = Title::new(format!("mass fraction of {label}"), sub("ω", label), "");
-            let formula = Expr::from(w) / Expr::factor(100.0, "%");
-            ws.calculate(title.recurring(), formula)
-        });
+        let fraction = Expr::from(w) / Expr::conversion(100.0);
         let pure = *self.waters.entry(t).or_insert_with(|| {
-            let symbol = Math::from("ρ_w").of(ws.node(t).symbol.clone());
+            let kind = Math::from("ρ_w");
+            let symbol = Symbol {
+                whole: kind.clone().of(ws.node(t).symbol.whole.clone()),
+                ..kind.into()
+            };
             let title = Title::new("density of water in the model", symbol, "kg/m³");
-            ws.calculate(title.recurring(), water_in_model(t))
+            ws.calculate(title.published(brine::WATER_SOURCE), water_in_model(t))
         });
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
@@ -48,7 +46,8 @@ impl Published {
                 sub_kind("ρ", "app", at),
                 "kg/m³",
             );
-            ws.calculate(title.recurring(), salt.apparent_density(fraction, t))
+            let formula = salt.apparent_density(fraction.clone(), t);
+            ws.calculate(title.published(brine::SOURCE), formula)
         });
         salt.density(fraction, pure, apparent)
     }
@@ -57,7 +56,7 @@ impl Published {
     pub(super) fn density(
         &mut self,
         ws: &mut Worksheet,
-        (label, at): (&str, &str),
+        at: &Label,
         salt: &Salt,
         w: NodeId,
         t: NodeId,
@@ -65,13 +64,13 @@ impl Published {
         if let Some(id) = self.densities.get(&(w, t)) {
             return *id;
         }
-        let formula = self.formula(ws, (label, at), salt, w, t);
+        let formula = self.formula(ws, at, salt, w, t);
         let title = Title::new(
             format!("density of {at} by the model"),
             sub_kind("ρ", "model", at),
             "g/mL",
         );
-        let id = ws.calculate(title.recurring(), formula);
+        let id = ws.calculate(title.published(brine::SOURCE), formula);
         self.densities.insert((w, t), id);
         id
     }

@@ -9,7 +9,7 @@ use super::choice::{Choice, NEGLIGIBLE, Shaped};
 use super::composition::{label, title as composition_title, unit};
 use super::few_degrees::coverage_factor;
 use super::judgement::PointErrors;
-use super::{CalibrationResult, sub_kind};
+use super::{CalibrationResult, Label, sub_kind};
 
 /// Why no composition follows from a density.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -91,10 +91,11 @@ impl LeftOut {
 pub(super) fn read_back(
     ws: &mut Worksheet,
     calibration: &CalibrationResult,
-    name: &str,
+    name: impl Into<Label>,
     read: Read,
 ) -> Result<NodeId, Box<Problem>> {
-    let title = composition_title(calibration.against, name);
+    let name = name.into();
+    let title = composition_title(calibration.against, &name);
     let found = root(ws, calibration, read)
         .map(|formula| ws.calculate(title, formula))
         .and_then(|id| {
@@ -142,7 +143,7 @@ pub(super) fn read_back(
 pub(super) fn by_refused_line(
     ws: &mut Worksheet,
     line: &CalibrationResult,
-    name: &str,
+    name: impl Into<Label>,
     read: Read,
 ) -> Option<NodeId> {
     let formula = root(ws, line, read).ok()?;

@@ -14,7 +14,7 @@ use super::composition::{self, Composition};
 use super::instruments::put;
 use super::published::Published;
 use super::read_back::{Read, read_back};
-use super::{CalibrationResult, DensityResult, Preparation, SolutionResult, sub, sub_kind};
+use super::{CalibrationResult, DensityResult, Label, Preparation, SolutionResult, sub, sub_kind};
 
 /// A density brought to the reference temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,17 +42,17 @@ pub(super) enum Liquid<'a> {
 pub(super) fn bring(
     ws: &mut Worksheet,
     published: &mut Published,
-    label: &str,
+    label: &Label,
     density: NodeId,
     liquid: Liquid<'_>,
     (from, to): (NodeId, NodeId),
 ) -> Option<AtReference> {
-    let shown = format!("{label} at {} °C", plain(ws.value(to)));
+    let shown = label.state(&format!("at {} °C", plain(ws.value(to))));
     let (change, source) = change(ws, published, (label, &shown), liquid, (from, to))?;
     let title = Title::new(format!("density of {shown}"), sub("ρ", &shown), "g/mL");
     Some(AtReference {
         change,
-        density: ws.calculate(title.recurring(), Expr::from(density) + change),
+        density: ws.calculate(title, Expr::from(density) + change),
         temperature: to,
         source,
     })
@@ -63,7 +63,7 @@ pub(super) fn bring(
 pub(super) fn change(
     ws: &mut Worksheet,
     published: &mut Published,
-    (label, shown): (&str, &str),
+    (label, shown): (&Label, &Label),
     liquid: Liquid<'_>,
     (from, to): (NodeId, NodeId),
 ) -> Option<(NodeId, &'static str)> {
@@ -74,15 +74,15 @@ pub(super) fn change(
             if !range.contains(&t) || !range.contains(&target) {
                 return None;
             }
-            let mut at = |t, label: &str| {
+            let mut at = |t, label: &Label| {
                 let title = Title::new(
                     format!("published density of {label}"),
                     sub_kind("ρ", "pub", label),
                     "g/mL",
                 );
-                ws.calculate(title.recurring(), water::density(t))
+                ws.calculate(title.published(water::SOURCE), water::density(t))
             };
-            let (there, here) = (at(to, shown), at(from, &format!("{label} as measured")));
+            let (there, here) = (at(to, shown), at(from, &label.state("as measured")));
             (there, here, water::STANDARD_UNCERTAINTY, water::SOURCE)
         }
         Liquid::Brine(salt, w) => {
@@ -90,8 +90,8 @@ pub(super) fn change(
             if !salt.covers(value, t) || !salt.covers(value, target) {
                 return None;
             }
-            let there = published.density(ws, (label, shown), salt, w, to);
-            let here = published.density(ws, (label, label), salt, w, from);
+            let there = published.density(ws, shown, salt, w, to);
+            let here = published.density(ws, label, salt, w, from);
             let u = brine::TEMPERATURE_STANDARD_UNCERTAINTY * (target - t).abs();
             (there, here, u, brine::SOURCE)
         }
@@ -111,7 +111,7 @@ pub(super) fn change(
         "g/mL",
     );
     let formula = Expr::from(there) - here;
-    let change = ws.calculate(title.recurring(), Expr::Sum(vec![formula, error.into()]));
+    let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
     Some((change, source))
 }
 
@@ -172,7 +172,7 @@ impl<'a> Bringing<'a> {
                     Liquid::Brine(salt, w)
                 }
             };
-            let name = &solution.name;
+            let name = &Label::from(&solution.name);
             match bring(
                 ws,
                 published,
@@ -186,7 +186,7 @@ impl<'a> Bringing<'a> {
                     if let Liquid::Brine(..) = liquid {
                         solution.composition = composition::at_density(
                             ws,
-                            &format!("{name} at {} °C", plain(ws.value(self.to))),
+                            &name.state(&format!("at {} °C", plain(ws.value(self.to)))),
                             &solution.composition,
                             at.density,
                             self.molar_mass,
@@ -211,7 +211,7 @@ impl<'a> Bringing<'a> {
         ws: &mut Worksheet,
         published: &mut Published,
         (calibration, departure): (&CalibrationResult, Option<NodeId>),
-        (index, name, density): (usize, &str, &DensityResult),
+        (index, name, density): (usize, &Label, &DensityResult),
     ) -> Result<(AtReference, Composition), Box<Problem>> {
         /// A change of mass percent in its standard uncertainty: a hundredth of it, what the next pass would change, no
         /// longer tells.
@@ -221,7 +221,7 @@ impl<'a> Bringing<'a> {
         let mut rho = density.density;
         let mut last = f64::NAN;
         for pass in 1..=MOST_PASSES {
-            let label = format!("{name}, pass {pass}");
+            let label = name.pass(pass);
             let composition = self.at_density(
                 ws,
                 calibration,
@@ -262,7 +262,7 @@ impl<'a> Bringing<'a> {
         &self,
         ws: &mut Worksheet,
         calibration: &CalibrationResult,
-        label: &str,
+        label: &Label,
         read: Read,
     ) -> Result<Composition, Box<Problem>> {
         let known = (

@@ -1,7 +1,7 @@
 //! The strength of sodium chloride brine on the trade's scales.
 
 use crate::reference::brine::Salt;
-use crate::reference::brine_strength::{BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume};
+use crate::reference::brine_strength::{BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume};
 use crate::reference::solubility::{self, Solubility};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
@@ -69,16 +69,15 @@ impl Scales {
         let at_20 = match density.at_reference {
             // A density that the run brought to 20 °C already is the same.
             Some(at) if ws.value(at.temperature) == GRAVITY_TEMPERATURE => at.density,
-            _ => bring(ws, published, name, rho, liquid, (t, self.gravity.t))?.density,
+            _ => bring(ws, published, &name.into(), rho, liquid, (t, self.gravity.t))?.density,
         };
-        let at_60 = bring(ws, published, name, rho, liquid, (t, self.baume.t))?.density;
+        let at_60 = bring(ws, published, &name.into(), rho, liquid, (t, self.baume.t))?.density;
         let specific_gravity = ws.calculate(
             Title::new(
                 format!("specific gravity 20/20 of {name}"),
                 sub_kind("s", "20/20", name),
                 "",
-            )
-            .recurring(),
+            ),
             Expr::from(at_20) / self.gravity.water,
         );
         let at_60 = ws.calculate(
@@ -86,13 +85,12 @@ impl Scales {
                 format!("specific gravity 60/60 °F of {name}"),
                 sub_kind("s", "60/60", name),
                 "",
-            )
-            .recurring(),
+            ),
             Expr::from(at_60) / self.baume.water,
         );
         let degrees = (ws.value(at_60) >= 1.0).then(|| {
             let title = Title::new(format!("degrees Baumé of {name}"), sub("B", name), "°Bé");
-            ws.calculate(title.recurring(), degrees_baume(at_60))
+            ws.calculate(title.published(BAUME_SOURCE), degrees_baume(at_60))
         });
         Some(Strength {
             specific_gravity,
@@ -126,13 +124,13 @@ impl Scales {
             "%",
         );
         let formula = self.solubility.mass_percent(t) + error;
-        let saturated = ws.calculate(title.recurring(), formula);
+        let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
             format!("per cent of saturation of {name}"),
             sub("S", name),
             "%",
         );
-        let formula = Expr::factor(100.0, "%") * w / Expr::from(saturated);
-        Some(ws.calculate(title.recurring(), formula))
+        let formula = Expr::conversion(100.0) * w / Expr::from(saturated);
+        Some(ws.calculate(title, formula))
     }
 }

@@ -13,7 +13,7 @@ use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Workshee
 
 use super::instruments::{Instruments, Repeatability, put, tolerance};
 use super::replicates::spread;
-use super::{sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// A piece of ware, calibrated.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,7 +111,7 @@ pub(super) fn calibrate(
 
     let mut weighings = Vec::with_capacity(wanted.weighings.len());
     for (i, weighed) in wanted.weighings.iter().enumerate() {
-        let label = format!("{name},{}", i + 1);
+        let label = Label::from(name).numbered(i + 1);
         let title = |what: &str, symbol: &str, unit| {
             Title::new(
                 format!("{what}, {name}, weighing {}", i + 1),

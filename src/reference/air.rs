@@ -33,17 +33,17 @@ pub const CONVENTIONAL_WEIGHTS: f64 = 8.0;
 pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
     let t: Expr = kelvin.into();
     let c = Expr::coefficient;
-    let exponent = c("A", 1.237_884_7e-5) * t.clone().power(2)
-        + c("B", -1.912_131_6e-2) * t.clone()
-        + c("C", 33.937_110_47)
-        + c("D", -6.343_164_5e3) / t;
+    let exponent = c("A", 1.237_884_7e-5, "K⁻²") * t.clone().power(2)
+        + c("B", -1.912_131_6e-2, "K⁻¹") * t.clone()
+        + c("C", 33.937_110_47, "")
+        + c("D", -6.343_164_5e3, "K") / t;
     exponent.exponential()
 }
 
 /// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
 pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
     let c = Expr::coefficient;
-    c("α", 1.000_62) + c("β", 3.14e-8) * pascal + c("γ", 5.6e-7) * celsius.into().power(2)
+    c("α", 1.000_62, "") + c("β", 3.14e-8, "Pa⁻¹") * pascal + c("γ", 5.6e-7, "°C⁻²") * celsius.into().power(2)
 }
 
 /// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
@@ -63,12 +63,12 @@ pub fn vapour_fraction(
 pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
     let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
     let c = Expr::coefficient;
-    let linear = (c("b_0", 5.707e-6) + c("b_1", -2.051e-8) * t.clone()) * x.clone();
-    let square = (c("c_0", 1.9898e-4) + c("c_1", -2.376e-6) * t.clone()) * x.power(2);
+    let linear = (c("b_0", 5.707e-6, "K/Pa") + c("b_1", -2.051e-8, "Pa⁻¹") * t.clone()) * x.clone();
+    let square = (c("c_0", 1.9898e-4, "K/Pa") + c("c_1", -2.376e-6, "Pa⁻¹") * t.clone()) * x.power(2);
     Expr::Sum(vec![
-        c("a_0", 1.581_23e-6),
-        c("a_1", -2.9331e-8) * t.clone(),
-        c("a_2", 1.1043e-10) * t.power(2),
+        c("a_0", 1.581_23e-6, "K/Pa"),
+        c("a_1", -2.9331e-8, "Pa⁻¹") * t.clone(),
+        c("a_2", 1.1043e-10, "K⁻¹ Pa⁻¹") * t.power(2),
         linear,
         square,
     ])
@@ -85,7 +85,7 @@ pub fn compressibility(
     let ratio = pascal.into() / kelvin.into();
     let c = Expr::coefficient;
     let first = ratio.clone() * virial;
-    let second = ratio.power(2) * (c("d", 1.83e-11) + c("e", -7.65e-9) * vapour.into().power(2));
+    let second = ratio.power(2) * (c("d", 1.83e-11, "K²/Pa²") + c("e", -7.65e-9, "K²/Pa²") * vapour.into().power(2));
     Expr::Sum(vec![Expr::number(1.0), -first, second])
 }
 
@@ -98,9 +98,9 @@ pub fn density(
     vapour: impl Into<Expr>,
 ) -> Expr {
     let c = Expr::coefficient;
-    let dry = || c("M_a", 28.965_46e-3);
+    let dry = || c("M_a", 28.965_46e-3, "kg/mol");
     let pressure: Expr = pascal.into();
-    let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472) * kelvin);
-    let lighter = vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3) / dry());
-    gas * (Expr::number(1.0) - lighter) / Expr::number(1000.0)
+    let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472, "J/(mol K)") * kelvin);
+    let lighter = vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3, "kg/mol") / dry());
+    gas * (Expr::number(1.0) - lighter) / Expr::conversion(1000.0)
 }

@@ -11,6 +11,9 @@ use crate::worksheet::Expr;
 /// The source, as it is cited in a report.
 pub const SOURCE: &str = "Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141–1151, with the coefficients of Laliberté, J. Chem. Eng. Data 54 (2009) 1725–1760";
 
+/// The source of the density of water inside the model, as it is cited in a report.
+pub const WATER_SOURCE: &str = "Kell, J. Chem. Eng. Data 20 (1975) 97–105";
+
 /// A salt whose solutions have a published density.
 #[derive(Debug, PartialEq)]
 pub struct Salt {
@@ -102,7 +105,7 @@ impl Salt {
     ) -> Expr {
         let w: Expr = w.into();
         let volume = (Expr::number(1.0) - w.clone()) / water.into() + w / apparent.into();
-        Expr::number(1.0) / (Expr::number(1000.0) * volume)
+        Expr::number(1.0) / (Expr::conversion(1000.0) * volume)
     }
 
     /// Apparent density of the dissolved salt in kg/m³, from mass fraction (1) and temperature (°C):
@@ -111,9 +114,9 @@ impl Salt {
         let (w, t): (Expr, Expr) = (w.into(), t.into());
         let [c0, c1, c2, c3, c4] = self.coefficients;
         let c = Expr::coefficient;
-        let exponent = Expr::number(1e-6) * (t.clone() + c("c_4", c4)).power(2);
-        let above = c("c_0", c0) * w.clone() + c("c_1", c1);
-        let below = w + c("c_2", c2) + c("c_3", c3) * t;
+        let exponent = Expr::exactly(1e-6, "°C⁻²") * (t.clone() + c("c_4", c4, "°C")).power(2);
+        let above = c("c_0", c0, "kg/m³") * w.clone() + c("c_1", c1, "kg/m³");
+        let below = w + c("c_2", c2, "") + c("c_3", c3, "°C⁻¹") * t;
         (above / below) * exponent.exponential()
     }
 
@@ -132,11 +135,11 @@ impl Salt {
 pub fn water_in_model(t: impl Into<Expr>) -> Expr {
     let t: Expr = t.into();
     let k = Expr::coefficient;
-    let above = k("k_0", 999.839_52)
-        + k("k_1", 16.945_176) * t.clone()
-        + k("k_2", -7.987_040_1e-3) * t.clone().power(2)
-        + k("k_3", -46.170_461e-6) * t.clone().power(3)
-        + k("k_4", 105.563_02e-9) * t.clone().power(4)
-        + k("k_5", -280.542_53e-12) * t.clone().power(5);
-    above / (Expr::number(1.0) + k("k_6", 16.879_850e-3) * t)
+    let above = k("k_0", 999.839_52, "kg/m³")
+        + k("k_1", 16.945_176, "kg/m³ °C⁻¹") * t.clone()
+        + k("k_2", -7.987_040_1e-3, "kg/m³ °C⁻²") * t.clone().power(2)
+        + k("k_3", -46.170_461e-6, "kg/m³ °C⁻³") * t.clone().power(3)
+        + k("k_4", 105.563_02e-9, "kg/m³ °C⁻⁴") * t.clone().power(4)
+        + k("k_5", -280.542_53e-12, "kg/m³ °C⁻⁵") * t.clone().power(5);
+    above / (Expr::number(1.0) + k("k_6", 16.879_850e-3, "°C⁻¹") * t)
 }

@@ -18,9 +18,12 @@ pub const GRAVITY_TEMPERATURE: f64 = 20.0;
 /// than 2 × 10⁻⁶ g/mL.
 pub const BAUME_TEMPERATURE: f64 = 15.56;
 
+/// Where degrees Baumé are defined, as it is cited in a report.
+pub const BAUME_SOURCE: &str = "National Bureau of Standards, Circular 59, 1916";
+
 /// Degrees Baumé of a specific gravity (a pure number).
 pub fn degrees_baume(gravity: impl Into<Expr>) -> Expr {
-    let modulus = || Expr::number(145.0);
+    let modulus = || Expr::exactly(145.0, "°Bé");
     modulus() - modulus() / gravity.into()
 }
 

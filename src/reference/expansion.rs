@@ -52,7 +52,7 @@ impl Glass {
 }
 
 fn above_reference(t: impl Into<Expr>) -> Expr {
-    t.into() - Expr::factor(REFERENCE_TEMPERATURE, "°C")
+    t.into() - Expr::exactly(REFERENCE_TEMPERATURE, "°C")
 }
 
 /// A volume over what it was, a pure number, from its relative expansion.

@@ -208,7 +208,8 @@ impl Solubility {
     pub fn mass_percent(&self, t: impl Into<Expr>) -> Expr {
         let t: Expr = t.into();
         let term = |(power, (symbol, value)): (usize, &(&'static str, f64))| {
-            let coefficient = Expr::coefficient(symbol, *value);
+            let unit = ["%", "% °C⁻¹", "% °C⁻²", "% °C⁻³", "% °C⁻⁴"][power];
+            let coefficient = Expr::coefficient(symbol, *value, unit);
             match power {
                 0 => coefficient,
                 1 => coefficient * t.clone(),

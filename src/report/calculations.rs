@@ -1,6 +1,6 @@
-//! Every calculation written out: formula, with numbers, result with unit and standard uncertainty.
+//! Every calculation written out: each formula with symbols, with numbers, with a table of its uses.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -8,242 +8,134 @@ use crate::fit::{Method, Model};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
 use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
-use crate::reference::{air, expansion};
 use crate::worksheet::NodeId;
 
-use super::ledger::ledgers;
-use super::words::figures;
-use super::written_out::{Again, Amount, Given, Step, Writer, go_on, rounded, uncertainty_of};
+use super::words::joined;
+use super::written_out::{Constants, Step, Writer, rounded};
 use super::{judged, spreads};
-
-/// A part of the appendix on each solution is written out for so many; what is calculated for more of them by the same
-/// formulas stands in tables. A class's run is written out whole, and a works' season of brines does not fill a thousand
-/// pages.
-pub(super) const WRITTEN_OUT: usize = 12;
 
 /// A part of the appendix.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Part {
     /// Its title.
-    title: String,
-    /// What it does, in a sentence; may be empty.
+    title: &'static str,
+    /// What there is to know beforehand; may be empty.
     lead: String,
     /// Its calculations, in an order a hand could follow.
     steps: Vec<Step>,
+    /// The constants of the published equations among them.
+    constants: Vec<Constants>,
 }
 
-/// The appendix's parts, from the molar mass to the comparison.
+/// The appendix's parts, from the molar mass to the trade's scales.
 pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> Vec<Part> {
-    let mut writer = Writer::new(&reduction.worksheet, handles, left_out(reduction));
-    let mut parts = prepared(&mut writer, reduction);
-    calibrated(&mut writer, reduction, coverage, &mut parts);
-    judged_by_others(&mut writer, reduction, &mut parts);
-    parts.retain(|part| !part.steps.is_empty());
-    parts
-}
-
-/// Densities and volumes from weighings that are left out.
-fn left_out(reduction: &Reduction) -> BTreeSet<NodeId> {
-    let densities = reduction
-        .solutions
-        .iter()
-        .filter_map(|s| s.density.as_ref());
-    let densities = densities.flat_map(|density| &density.replicates);
-    let volumes = reduction.ware.iter().flat_map(|ware| &ware.weighings);
-    densities
-        .filter(|r| r.left_out.is_some())
-        .map(|r| r.density)
-        .chain(volumes.filter(|w| w.left_out.is_some()).map(|w| w.volume))
-        .collect()
-}
-
-/// What leads to the composition and density of each solution made.
-fn prepared(writer: &mut Writer, reduction: &Reduction) -> Vec<Part> {
-    let mut parts = vec![Part {
-        title: "Molar mass".into(),
-        lead: String::new(),
-        steps: writer.up_to(&[reduction.molar_mass]),
-    }];
-    parts.push(Part {
-        title: "Spread of single densities".into(),
-        lead: "From the densities by single weighings, fillings or readings, which the next parts give.".into(),
-        steps: spreads::steps(reduction, writer.handles),
-    });
-    if let Some(air) = reduction.air {
-        parts.push(Part {
-            title: "Density of the air".into(),
-            lead: format!("By {}.", air::SOURCE),
-            steps: writer.up_to(&[air]),
-        });
-    }
-    for ware in &reduction.ware {
-        parts.push(Part {
-            title: format!("Calibration of {}", ware.name),
-            lead: format!("By {}.", expansion::SOURCE),
-            steps: writer.up_to(&[ware.departure]),
-        });
-    }
-    let weighed = reduction.solutions.iter().filter(|s| s.density.is_some());
-    parts.extend(each(
-        writer,
-        weighed,
-        |name| format!("Density of {name}"),
-        |_| String::new(),
-        |writer, solution| writer.density(reduction, solution),
-    ));
-    let made = || reduction.solutions.iter().filter(|s| !is_unknown(s));
-    parts.extend(each(
-        writer,
-        made(),
-        |name| format!("Composition of {name}"),
-        |_| String::new(),
-        |writer, solution| writer.up_to(&composition_nodes(solution)),
-    ));
-    let at_reference = |s: &SolutionResult| s.density.as_ref().and_then(|d| d.at_reference);
-    parts.extend(each(
-        writer,
-        made(),
-        |name| format!("Density of {name} at the reference temperature"),
-        |solution| {
-            at_reference(solution)
-                .map_or_else(String::new, |at| format!("Published by {}.", at.source))
-        },
-        |writer, solution| {
-            at_reference(solution).map_or_else(Vec::new, |at| writer.up_to(&[at.density]))
-        },
-    ));
-    parts
-}
-
-/// A part for each of some solutions, whose steps `steps` gives. Solutions of which no more than lines of tables are left to
-/// write share one part, after the others, and so do all beyond the first [`WRITTEN_OUT`].
-fn each<'s>(
-    writer: &mut Writer,
-    solutions: impl Iterator<Item = &'s SolutionResult>,
-    title: impl Fn(&str) -> String,
-    lead: impl Fn(&SolutionResult) -> String,
-    mut steps: impl FnMut(&mut Writer, &SolutionResult) -> Vec<Step>,
-) -> Vec<Part> {
+    let (outside, left_out) = in_tables(reduction);
+    let mut writer = Writer::new(&reduction.worksheet, handles, outside, left_out);
     let mut parts = Vec::new();
-    let mut shared_steps = Vec::new();
-    let mut shared: Vec<(String, Vec<Again>)> = Vec::new();
-    let mut leads: Vec<String> = Vec::new();
-    for (number, solution) in solutions.enumerate() {
-        writer.brief = number >= WRITTEN_OUT;
-        let steps = steps(writer, solution);
-        let lead = lead(solution);
-        if !writer.brief && steps.iter().any(Step::is_chain) {
+    let mut add = |writer: &mut Writer, title, lead: String, steps: Vec<Step>| {
+        let constants = writer.constants();
+        if !steps.is_empty() {
             parts.push(Part {
-                title: title(&solution.name),
+                title,
                 lead,
                 steps,
+                constants,
             });
-        } else if !steps.is_empty() {
-            let mut lines = Vec::new();
-            for step in steps {
-                match step.lines() {
-                    Ok(more) => lines.extend(more),
-                    Err(chain) => shared_steps.push(*chain),
-                }
+        }
+    };
+    let solutions = || reduction.solutions.iter();
+    let made = || solutions().filter(|s| !is_unknown(s));
+    let unknown = || solutions().filter(|s| is_unknown(s));
+    let w = &mut writer;
+
+    let steps = w.up_to(&[reduction.molar_mass]);
+    add(w, "Molar mass", String::new(), steps);
+    let steps = w.up_to(&Vec::from_iter(reduction.air));
+    add(w, "Density of the air", String::new(), steps);
+    let departures: Vec<NodeId> = reduction.ware.iter().map(|ware| ware.departure).collect();
+    let steps = w.up_to(&departures);
+    add(w, "Calibration of ware", String::new(), steps);
+    let steps = w.densities(reduction);
+    add(w, "Densities", String::new(), steps);
+    let steps = w.up_to(&made().flat_map(composition_nodes).collect::<Vec<_>>());
+    add(w, "Compositions", String::new(), steps);
+    let brought = made().filter_map(|s| Some(s.density.as_ref()?.at_reference?.density));
+    let steps = w.up_to(&brought.collect::<Vec<_>>());
+    add(w, "Densities at the reference temperature", String::new(), steps);
+    if let Some(calibration) = &reduction.calibration {
+        let mut steps = w.calibration(calibration);
+        steps.extend(judged::tests(calibration, handles));
+        add(w, "Calibration", String::new(), steps);
+    }
+    if let Some(line) = &reduction.refused_line {
+        let mut steps = vec![w.coefficients("coefficients", &line.coefficients)];
+        steps.extend(judged::tests(line, handles));
+        let lead = "By the same method, from the same points.".into();
+        add(w, "The straight line asked for, which the points refuse", lead, steps);
+    }
+    let passes = unknown().filter_map(|s| Some((s, w.passes(&s.name)?)));
+    let passes: Vec<String> = passes.map(|(s, passes)| format!("{} in {passes}", s.name)).collect();
+    let lead = match passes.as_slice() {
+        [] => String::new(),
+        passes => format!(
+            "The change of density with temperature depends on the composition: {} passes, of which the last is shown, from \
+             the density of the one before.",
+            joined(passes)
+        ),
+    };
+    let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));
+    let mut steps = w.up_to(&results.collect::<Vec<_>>());
+    steps.extend(unknown().filter_map(|s| judged::fieller(reduction, s, coverage, handles)));
+    add(w, "Unknowns, read back", lead, steps);
+    let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
+    let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
+    let steps = w.up_to(&compared.collect::<Vec<_>>());
+    add(w, "Comparison with published densities", String::new(), steps);
+    let strengths = solutions().filter_map(|s| s.strength.as_ref());
+    let strengths = strengths.flat_map(|strength| {
+        let scales = [
+            Some(strength.specific_gravity),
+            strength.degrees_baume,
+            strength.percent_saturation,
+        ];
+        scales.into_iter().flatten()
+    });
+    let steps = w.up_to(&strengths.collect::<Vec<_>>());
+    add(w, "Brine strength", String::new(), steps);
+    parts
+}
+
+/// Quantities that stand in the report's tables with all that is read for each of them, by the label of the table, and
+/// those of them whose weighing is left out.
+fn in_tables(reduction: &Reduction) -> (BTreeMap<NodeId, String>, BTreeSet<NodeId>) {
+    let (mut there, mut left_out) = (BTreeMap::new(), BTreeSet::new());
+    let mut series = 0;
+    for density in reduction.solutions.iter().filter_map(|s| s.density.as_ref()) {
+        let table = match &density.way {
+            Way::Weighed => "tab-weighings",
+            Way::Pycnometer => "tab-pycnometer",
+            Way::Read => "tab-readings",
+            Way::Cumulative(line) => {
+                series += 1;
+                let label = format!("tab-cumulative-{series}");
+                there.extend(line.points.iter().map(|p| (p.volume, label.clone())));
+                continue;
             }
-            shared.push((solution.name.clone(), lines));
-            if !leads.contains(&lead) {
-                leads.push(lead);
+        };
+        for replicate in &density.replicates {
+            there.insert(replicate.density, table.to_owned());
+            if replicate.left_out.is_some() {
+                left_out.insert(replicate.density);
             }
         }
     }
-    writer.brief = false;
-    let name = match shared.as_slice() {
-        [] => return parts,
-        [(only, _)] => only.clone(),
-        several => format!("{} more solutions", several.len()),
-    };
-    shared_steps.extend(ledgers(&shared).into_iter().map(Step::ledger));
-    parts.push(Part {
-        title: title(&name),
-        lead: leads.join(" "),
-        steps: shared_steps,
-    });
-    parts
-}
-
-/// The calibration and what is read back from it.
-fn calibrated(writer: &mut Writer, reduction: &Reduction, coverage: f64, parts: &mut Vec<Part>) {
-    if let Some(calibration) = &reduction.calibration {
-        parts.push(Part {
-            title: "Calibration".into(),
-            lead: String::new(),
-            steps: {
-                let mut steps = writer.calibration(calibration);
-                steps.extend(judged::tests(calibration, writer.handles));
-                steps
-            },
-        });
+    for weighing in reduction.ware.iter().flat_map(|ware| &ware.weighings) {
+        there.insert(weighing.volume, "tab-ware-weighings".to_owned());
+        if weighing.left_out.is_some() {
+            left_out.insert(weighing.volume);
+        }
     }
-    if let Some(line) = &reduction.refused_line {
-        parts.push(Part {
-            title: "The straight line asked for, which the points refuse".into(),
-            lead: "By the same method, from the same points.".into(),
-            steps: {
-                let mut steps = writer.coefficients(line);
-                steps.extend(judged::tests(line, writer.handles));
-                steps
-            },
-        });
-    }
-    let unknowns = reduction.solutions.iter().filter(|s| is_unknown(s));
-    parts.extend(each(
-        writer,
-        unknowns,
-        |name| format!("Composition of {name}, read back"),
-        |_| String::new(),
-        |writer, solution| {
-            let mut results = composition_nodes(solution);
-            results.extend(solution.by_refused_line);
-            let mut steps = writer.up_to(&results);
-            steps.extend(judged::fieller(
-                reduction,
-                solution,
-                coverage,
-                writer.handles,
-            ));
-            steps
-        },
-    ));
-}
-
-/// What stands beside the results: published densities, the scales of the trade.
-fn judged_by_others(writer: &mut Writer, reduction: &Reduction, parts: &mut Vec<Part>) {
-    parts.extend(each(
-        writer,
-        reduction.solutions.iter(),
-        |name| format!("Comparison of {name} with the published density"),
-        |solution| match &solution.comparison {
-            Some(Ok(comparison)) => format!("Published by {}.", comparison.source),
-            _ => String::new(),
-        },
-        |writer, solution| match &solution.comparison {
-            Some(Ok(comparison)) => writer.up_to(&[comparison.published, comparison.difference]),
-            _ => Vec::new(),
-        },
-    ));
-    parts.extend(each(
-        writer,
-        reduction.solutions.iter(),
-        |name| format!("Brine strength of {name}"),
-        |_| String::new(),
-        |writer, solution| {
-            let Some(strength) = &solution.strength else {
-                return Vec::new();
-            };
-            let scales = [
-                Some(strength.specific_gravity),
-                strength.degrees_baume,
-                strength.percent_saturation,
-            ];
-            writer.up_to(&scales.into_iter().flatten().collect::<Vec<_>>())
-        },
-    ));
+    (there, left_out)
 }
 
 fn is_unknown(solution: &SolutionResult) -> bool {
@@ -259,72 +151,33 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 }
 
 impl Writer<'_> {
-    /// The densities of a solution's weighings, their spread, and their mean.
-    fn density(&mut self, reduction: &Reduction, solution: &SolutionResult) -> Vec<Step> {
-        let Some(density) = &solution.density else {
-            return Vec::new();
-        };
-        if let Way::Cumulative(line) = &density.way {
-            let mut steps = self.slope(line);
-            steps.extend(self.up_to(&[density.density, density.liquid]));
-            return steps;
+    /// The densities by single weighings, their spread, and their means; slopes of mass on volume.
+    fn densities(&mut self, reduction: &Reduction) -> Vec<Step> {
+        let densities = || reduction.solutions.iter().filter_map(|s| s.density.as_ref());
+        let single = densities().flat_map(|density| &density.replicates);
+        let mut steps = self.up_to(&single.map(|r| r.density).collect::<Vec<_>>());
+        steps.extend(spreads::steps(reduction, self));
+        let mut first = true;
+        for density in densities() {
+            if let Way::Cumulative(line) = &density.way {
+                steps.extend(self.slope(line, std::mem::take(&mut first)));
+            }
         }
-        let each: Vec<NodeId> = density.replicates.iter().map(|r| r.density).collect();
-        let mut steps = self.up_to(&each);
-        let n = density.used;
-        let spread = density.spread.as_ref();
-        let spread =
-            spread.map(|s| spreads::of_mean(reduction, &solution.name, n, s, self.handles));
-        if let Some((symbol, standard, _)) = spread.as_ref().filter(|_| self.brief) {
-            let kept = density.replicates.iter().filter(|r| r.left_out.is_none());
-            let each = kept.map(|r| Given {
-                symbol: self.symbol(r.density),
-                value: None,
-                like: self.symbol(r.density),
-            });
-            go_on(
-                &mut steps,
-                vec![Step::line(Again {
-                    like: symbol.clone(),
-                    equation: String::new(),
-                    from: each.collect(),
-                    symbol: symbol.clone(),
-                    value: Amount {
-                        digits: figures(*standard, 2),
-                        unit: "g/mL",
-                    },
-                    uncertainty: None,
-                    left_out: false,
-                })],
-            );
-        } else if let Some((.., Some(step))) = spread {
-            steps.push(step);
-        } else if let Some(sd) = density.standard_deviation {
-            let standard = sd / (n as f64).sqrt();
-            let mean = self.symbol(density.density).text;
-            steps.push(Step::chain(format!("spread of the {n} weighings used of {}", solution.name), format!(
-                    "s &= \\sqrt{{\\frac{{\\sum_i (\\rho_i - {mean})^{{2}}}}{{{n} - 1}}}} = {}\\,{unit} \\\\ \
-                     \\frac{{s}}{{\\sqrt{{{n}}}}} &= {}\\,{unit}",
-                    self.number(sd, 2),
-                    self.number(standard, 2),
-                    unit = self.handles.text(Math::unit("g/mL")),
-                )));
-        }
-        let rest = self.up_to(&[density.density, density.liquid]);
-        go_on(&mut steps, rest);
+        let means = densities().flat_map(|density| [density.density, density.liquid]);
+        steps.extend(self.up_to(&means.collect::<Vec<_>>()));
         steps
     }
 
-    /// The volumes added up, the line of mass on volume, and its coefficients.
-    fn slope(&mut self, line: &CumulativeResult) -> Vec<Step> {
+    /// The volumes added up, the line of mass on volume, and its coefficients; what they make least for the `first`.
+    fn slope(&mut self, line: &CumulativeResult, first: bool) -> Vec<Step> {
         let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
         let mut steps = self.up_to(&volumes);
         if let Some(walk) = line.walk {
             steps.push(Step::chain(
                 "standard deviation of a delivery, by the increments between readings",
                 format!(
-                    "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} \\\\ \
-                     s &= \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
+                    "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} ,\\quad \
+                     s = \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
                      = {}\\,{} ,\\quad \\nu = {n}",
                     self.number(walk.standard_deviation, 2),
                     self.handles.text(Math::unit("mL")),
@@ -332,20 +185,22 @@ impl Writer<'_> {
                 ),
             ));
         }
-        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.symbol(id).text);
-        steps.push(Step::chain(
-            "what the coefficients make least",
-            format!(
-                "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
-                least(Method::Generalised)
-            ),
-        ));
-        steps.extend([line.intercept, line.fitted_slope].map(|id| self.coefficient(id)));
+        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.symbol(id));
+        if first {
+            steps.push(Step::chain(
+                "what the coefficients make least",
+                format!(
+                    "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
+                    least(Method::Generalised)
+                ),
+            ));
+        }
+        steps.push(self.coefficients("coefficients", &[line.intercept, line.fitted_slope]));
         if line.scatter > 0.0 {
             let n = line.dof;
             steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(
-                    "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} \\\\ \
-                     u &= u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
+                    "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} ,\\quad \
+                     u = u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
                     self.number(line.chi_squared, 4),
                     self.number(line.scatter, 2),
                     self.handles.text(Math::unit("g/mL")),
@@ -355,26 +210,18 @@ impl Writer<'_> {
     }
 
     /// A number to so many significant figures.
-    fn number(&self, value: f64, figures: u32) -> String {
+    pub(super) fn number(&self, value: f64, figures: u32) -> String {
         self.handles.text(rounded(value, figures))
     }
 
-    /// A coefficient that was solved for.
-    fn coefficient(&mut self, id: NodeId) -> Step {
-        self.write(id);
-        let node = self.ws.node(id);
-        let u = self.ws.uncertainty(id).standard;
-        Step::chain(
-            node.name.clone(),
-            format!(
-                "{} &= {} ,\\quad {} = {}\\,{}",
-                self.symbol(id).text,
-                self.handles.text(self.ws.with_unit(id)),
-                self.handles.text(uncertainty_of(&node.symbol)),
-                self.number(u, 2),
-                self.handles.text(Math::unit(node.unit)),
-            ),
-        )
+    /// Coefficients that were solved for.
+    fn coefficients(&mut self, name: &str, ids: &[NodeId]) -> Step {
+        let rows = ids.iter().map(|id| {
+            self.write(*id);
+            format!("{} &= {}", self.symbol(*id), self.handles.text(self.result(*id)))
+        });
+        let rows: Vec<String> = rows.collect();
+        Step::chain(name, rows.join(" \\\\ "))
     }
 
     /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
@@ -394,16 +241,7 @@ impl Writer<'_> {
         if calibration.fitted.method == Method::Ordinary && straight {
             steps.push(self.ordinary_sums(calibration));
         }
-        steps.extend(self.coefficients(calibration));
-        steps
-    }
-
-    /// The coefficients of a fit.
-    fn coefficients(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
-        let mut steps = Vec::new();
-        for id in &calibration.coefficients {
-            steps.push(self.coefficient(*id));
-        }
+        steps.push(self.coefficients("coefficients", &calibration.coefficients));
         steps
     }
 

@@ -121,9 +121,9 @@ pub(super) fn fieller(
     let k = coverage_factor(coverage, &uncertainty);
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
     let found = interval(ws, calibration, (density, departure), k)?;
-    let symbol = handles.text(ws.node(x).symbol.clone());
+    let symbol = handles.text(ws.node(x).symbol.whole.clone());
     let unit = handles.text(Math::unit(ws.node(x).unit));
-    let rho = handles.text(ws.node(density).symbol.clone());
+    let rho = handles.text(ws.node(density).symbol.whole.clone());
     let wider = widening(uncertainty, coverage);
     let widened = if wider > PRINTED * (found.high - found.low) {
         format!(

@@ -14,7 +14,7 @@ mod effects;
 mod flags;
 mod growth;
 mod judged;
-mod ledger;
+mod uses;
 mod line_choice;
 mod misused;
 mod monte_carlo;

@@ -4,9 +4,8 @@ use serde::Serialize;
 
 use super::Material;
 use super::words::{figures, joined, plain, with_unit};
-use super::written_out::{Step, Subject, Symbol, rounded};
+use super::written_out::{Step, Writer};
 use crate::maths::Math;
-use crate::maths::handles::Handles;
 use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::runfile::model::ApparatusKind;
 
@@ -114,86 +113,96 @@ fn is_own(spread: &Spread) -> bool {
         && !matches!(spread.stated, StatedSpread::Combined(_))
 }
 
-/// The number of a spread among those that are written out, from 0; none of a solution's own.
-fn place(reduction: &Reduction, spread: &Spread) -> Option<usize> {
-    let mut all = reduction.spreads.iter().filter(|s| !is_own(s));
-    all.position(|s| s == spread).filter(|_| !is_own(spread))
-}
+/// More spreads than this are not written out: they are by the formulas of the first.
+const WRITTEN_OUT: usize = 12;
 
-/// The symbol of a spread.
-fn symbol(reduction: &Reduction, spread: &Spread) -> Math {
-    let several = reduction.spreads.iter().filter(|s| !is_own(s)).count() > 1;
-    match place(reduction, spread) {
-        None => Math::from("s"),
-        Some(place) if several => {
-            Math::from("s").subscript(Math::label(&format!("p,{}", place + 1)))
-        }
-        Some(_) => Math::from("s_p"),
-    }
-}
-
-/// The standard deviations that are more than one solution's own; of very many, the first, by whose formulas the others are.
-pub(super) fn steps(reduction: &Reduction, handles: &Handles) -> Vec<Step> {
-    let all = reduction.spreads.iter().filter(|spread| !is_own(spread));
-    let written = all.take(super::calculations::WRITTEN_OUT);
-    written
-        .map(|spread| step(reduction, spread, handles))
-        .collect()
-}
-
-fn step(reduction: &Reduction, spread: &Spread, handles: &Handles) -> Step {
-    let unit = handles.text(Math::unit("g/mL"));
-    let serves = names(reduction, spread.serves.iter().copied());
-    let title = format!("standard deviation of a single density: {serves}");
-    let symbol = handles.text(symbol(reduction, spread));
-    if spread.from.is_empty() {
-        return Step::chain(
-            title,
+/// The standard deviations of single densities and of means.
+pub(super) fn steps(reduction: &Reduction, writer: &Writer) -> Vec<Step> {
+    let unit = writer.handles.text(Math::unit("g/mL"));
+    let mut steps = Vec::new();
+    let found = reduction.spreads.iter().flat_map(|spread| &spread.from);
+    if let Some(first) = found.clone().next() {
+        let step = Step::chain(
             format!(
-                "{symbol} &= {}\\,{unit}",
-                number(spread.standard_deviation, 4, handles)
+                "standard deviation of the single densities of {}",
+                name(reduction, first.of)
+            ),
+            format!(
+                "s &= \\sqrt{{\\frac{{1}}{{\\nu}} \\sum_i \\left(\\rho_i - \\overline{{\\rho}}\\right)^{{2}}}} = {}\\,{unit} ,\\quad \\nu = n - 1 = {}",
+                writer.number(first.standard_deviation, 4),
+                first.dof
             ),
         );
+        steps.push(if found.count() > 1 {
+            step.and_in("tab-densities")
+        } else {
+            step
+        });
     }
-    let terms = spread.from.iter().map(|found| {
-        let sd = number(found.standard_deviation, 4, handles);
-        format!("{} \\times \\left({sd}\\right)^{{2}}", found.dof)
-    });
-    let terms: Vec<String> = terms.collect();
-    // Long sums are broken into rows of two terms.
-    let rows: Vec<String> = terms.chunks(2).map(|row| row.join(" + ")).collect();
+    let shared: Vec<&Spread> = reduction.spreads.iter().filter(|s| !is_own(s)).collect();
+    let symbol = |at: usize| match shared.len() {
+        1 => Math::from("s_p"),
+        _ => Math::from("s").subscript(Math::label(&format!("p,{}", at + 1))),
+    };
+    for (at, spread) in shared.iter().enumerate().take(WRITTEN_OUT) {
+        let symbol = writer.handles.text(symbol(at));
+        steps.push(step(reduction, spread, &symbol, writer));
+    }
+    let all = reduction.spreads.iter();
+    if let Some(spread) = all.clone().find(|spread| !spread.serves.is_empty()) {
+        let of = spread.serves[0];
+        let used = match of {
+            Liquid::Solution(index) => reduction.solutions[index].density.as_ref().map_or(1, |d| d.used),
+            Liquid::Water => 1,
+        };
+        let at = shared.iter().position(|other| *other == spread);
+        let symbol = writer.handles.text(at.map_or_else(|| Math::from("s"), symbol));
+        let step = Step::chain(
+            format!("standard uncertainty of the mean of {used} by their spread, {}", name(reduction, of)),
+            format!(
+                "u &= \\frac{{{symbol}}}{{\\sqrt{{n}}}} = {}\\,{unit}",
+                writer.number(spread.standard_deviation / (used as f64).sqrt(), 4)
+            ),
+        );
+        steps.push(step);
+    }
+    steps
+}
+
+/// A standard deviation that is more than one solution's own.
+fn step(reduction: &Reduction, spread: &Spread, symbol: &str, writer: &Writer) -> Step {
+    let unit = writer.handles.text(Math::unit("g/mL"));
+    let serves = names(reduction, spread.serves.iter().copied());
+    let title = format!("standard deviation of a single density, {serves}");
+    if spread.from.is_empty() {
+        let value = writer.number(spread.standard_deviation, 4);
+        return Step::chain(title, format!("{symbol} &= {value}\\,{unit}"));
+    }
     let n = spread.observed_dof;
-    let mut rows = vec![
-        format!(
-            "\\sum_i \\nu_i s_i^{{2}} &= {}",
-            rows.join(" \\\\ &\\quad + ")
-        ),
-        format!(
-            "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{{n}}}}} = {}\\,{unit} ,\\quad \
-             \\sum_i \\nu_i = {n}",
-            number(spread.observed, 4, handles)
-        ),
-    ];
+    let mut rows = vec![format!(
+        "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {n}",
+        writer.number(spread.observed, 4)
+    )];
     if let Some(test) = spread.test {
         let sign = if test.ratio <= test.limit {
             "\\le"
         } else {
             ">"
         };
-        rows.push(format!(
-            "\\max_i \\frac{{s_i^{{2}}}}{{s_{{\\mathrm{{others}}}}^{{2}}}} &= {} {sign} {}",
-            number(test.ratio, 3, handles),
-            number(test.limit, 3, handles)
+        rows[0].push_str(&format!(
+            " ,\\quad \\max_i \\frac{{s_i^{{2}}}}{{s_{{\\mathrm{{others}}}}^{{2}}}} = {} {sign} {}",
+            writer.number(test.ratio, 3),
+            writer.number(test.limit, 3)
         ));
     }
     rows.push(match spread.stated {
         StatedSpread::Combined(stated) => {
             let known = plain(spread.dof - n as f64);
             format!(
-                "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\right)^{{2}}}}{{{n} + {known}}}}} \
+                "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\,{unit}\\right)^{{2}}}}{{{n} + {known}}}}} \
                  = {}\\,{unit} ,\\quad \\nu = {}",
-                number(stated, 4, handles),
-                number(spread.standard_deviation, 4, handles),
+                writer.number(stated, 4),
+                writer.number(spread.standard_deviation, 4),
                 plain(spread.dof)
             )
         }
@@ -202,49 +211,4 @@ fn step(reduction: &Reduction, spread: &Spread, handles: &Handles) -> Step {
         }
     });
     Step::chain(title, rows.join(" \\\\ "))
-}
-
-/// What a spread gives for the mean of some weighings of a solution: its symbol over the root of their number, its value in
-/// g/mL, and the step; no step of its own where the spread is the solution's own.
-pub(super) fn of_mean(
-    reduction: &Reduction,
-    name: &str,
-    used: usize,
-    spread: &Spread,
-    handles: &Handles,
-) -> (Symbol, f64, Option<Step>) {
-    let standard = spread.standard_deviation / (used as f64).sqrt();
-    let own = is_own(spread);
-    let symbol = symbol(reduction, spread);
-    let root = Math::Number(used.to_string().into()).root();
-    let text = handles.text(symbol.clone().then([Math::operator("/"), root]));
-    let symbol = handles.text(symbol);
-    let freedom = if spread.dof.is_finite() {
-        format!(" ,\\quad \\nu = {}", plain(spread.dof))
-    } else {
-        String::new()
-    };
-    let step = (!own).then(|| {
-        Step::chain(
-            match used {
-                1 => format!("spread of the one weighing or reading of {name}"),
-                n => format!("spread of the mean of {n} weighings or readings of {name}"),
-            },
-            format!(
-                "\\frac{{{symbol}}}{{\\sqrt{{{used}}}}} &= {}\\,{}{freedom}",
-                number(standard, 4, handles),
-                handles.text(Math::unit("g/mL")),
-            ),
-        )
-    });
-    let of = Subject::OfMean {
-        spread: place(reduction, spread),
-        used,
-    };
-    (Symbol { of, text }, standard, step)
-}
-
-/// A number to so many significant figures.
-fn number(value: f64, figures: u32, handles: &Handles) -> String {
-    handles.text(rounded(value, figures))
 }

@@ -1,105 +1,59 @@
-//! Calculations written out: a chain of equations each, or where a formula comes again, a line of a table.
+//! Calculations written out: each formula once as a chain of equations, with a table of its uses.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
+use smol_str::SmolStr;
 
-use super::ledger::Ledger;
-use super::words::{figures, with_unit};
+use super::uses::{Use, Uses, tables};
+use super::words::figures;
 use crate::maths::handles::Handles;
-use crate::maths::{Align, Class, EMPTY, Math};
+use crate::maths::{Align, Class, Math};
 use crate::quantity::rounding::Rounded;
-use crate::worksheet::{Node, NodeId, Source, Worksheet};
+use crate::worksheet::{Expr, NodeId, Role, Source, Worksheet};
 
-/// One calculation, or some by formulas written out before.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+/// A formula worked through, or a table of uses.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub(super) struct Step {
     /// What is calculated, in words; empty for a table.
     name: String,
+    /// Where the formula is published.
+    source: Option<&'static str>,
+    /// What goes in that was not told before.
+    terms: Vec<Term>,
     /// The chain of equations, in formulas or TeX, rows divided by `\\`, aligned at `&`; empty for a table.
     tex: String,
     /// The label of that chain; empty for what nothing refers to.
     label: String,
-    /// Calculations by formulas written out before.
-    again: Vec<Again>,
-    /// The same of many solutions.
-    ledger: Option<Ledger>,
+    /// Labels of the tables outside of the appendix that have the further uses of the formula.
+    elsewhere: Vec<String>,
+    /// A table of uses.
+    table: Option<Uses>,
 }
 
-/// A calculation by a formula written out before. Symbols are formulas; values are text, with their units.
+/// A symbol and what it stands for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Again {
-    /// The symbol of the quantity whose calculation shows the formula.
-    pub(super) like: Symbol,
-    /// The label of that calculation; empty where the formula is nobody's but its own.
-    pub(super) equation: String,
-    /// What goes in.
-    pub(super) from: Vec<Given>,
-    /// The symbol of what comes out.
-    pub(super) symbol: Symbol,
-    /// Its value.
-    pub(super) value: Amount,
-    /// Its standard uncertainty; none for what is exact.
-    pub(super) uncertainty: Option<Amount>,
-    /// Whether it is a density or volume from a weighing that is left out.
-    pub(super) left_out: bool,
+struct Term {
+    symbol: String,
+    name: String,
 }
 
-/// What goes into a calculation.
+/// The constants of a published equation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Constants {
+    /// The label of the equation.
+    equation: String,
+    /// Where it is published.
+    source: Option<&'static str>,
+    /// Each as a formula: its symbol, and its value with unit.
+    values: Vec<String>,
+}
+
+/// A symbol and its value with unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Given {
-    /// Its symbol; of some that come one after the other with the same value, those of the first and the last.
-    pub(super) symbol: Symbol,
-    /// Its value; none for what was calculated, which stands above.
-    pub(super) value: Option<Amount>,
-    /// The symbol of what goes into the calculation that shows the formula in its place.
-    #[serde(skip)]
-    pub(super) like: Symbol,
-}
-
-/// What a line or a column of the appendix is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Subject {
-    /// A quantity.
-    Quantity(NodeId),
-    /// What a spread, by its number among those that are written out, gives for the mean of so many; of a solution's own
-    /// spread there is no number.
-    OfMean {
-        /// Which spread.
-        spread: Option<usize>,
-        /// Of how many.
-        used: usize,
-    },
-}
-
-/// A symbol, and what it stands for; templates see the symbol.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Symbol {
-    /// What it stands for.
-    pub(super) of: Subject,
-    /// Its formula, as text has it.
-    pub(super) text: String,
-}
-
-impl Serialize for Symbol {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&self.text)
-    }
-}
-
-/// A value as it is printed; templates see it as one text.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Amount {
-    /// Its digits.
-    pub(super) digits: String,
-    /// Its unit, empty for a pure number.
-    pub(super) unit: &'static str,
-}
-
-impl Serialize for Amount {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&with_unit(&self.digits, self.unit))
-    }
+    pub(super) symbol: String,
+    pub(super) value: String,
 }
 
 impl Step {
@@ -108,51 +62,32 @@ impl Step {
         Self {
             name: name.into(),
             tex: tex.into(),
-            label: String::new(),
-            again: Vec::new(),
-            ledger: None,
+            ..Self::default()
         }
     }
 
-    /// A line of a table.
-    pub(super) fn line(again: Again) -> Self {
+    /// A table of uses.
+    pub(super) fn table(table: Uses) -> Self {
         Self {
-            again: vec![again],
-            ..Self::chain("", "")
+            table: Some(table),
+            ..Self::default()
         }
     }
 
-    /// A table of many solutions.
-    pub(super) fn ledger(ledger: Ledger) -> Self {
+    /// The same, further uses of whose formula stand in a table outside of the appendix.
+    pub(super) fn and_in(self, label: &str) -> Self {
         Self {
-            ledger: Some(ledger),
-            ..Self::chain("", "")
-        }
-    }
-
-    /// Whether it is a calculation itself rather than a table of some.
-    pub(super) fn is_chain(&self) -> bool {
-        self.again.is_empty() && self.ledger.is_none()
-    }
-
-    /// The calculations of a table; a chain is given back.
-    pub(super) fn lines(self) -> Result<Vec<Again>, Box<Self>> {
-        if self.again.is_empty() {
-            Err(Box::new(self))
-        } else {
-            Ok(self.again)
+            elsewhere: vec![label.to_owned()],
+            ..self
         }
     }
 }
 
-/// Adds steps after others; tables that meet become one.
-pub(super) fn go_on(steps: &mut Vec<Step>, more: Vec<Step>) {
-    for step in more {
-        match steps.last_mut() {
-            Some(table) if !table.is_chain() && !step.is_chain() => table.again.extend(step.again),
-            _ => steps.push(step),
-        }
-    }
+/// A formula, and the quantity whose calculation shows it.
+struct Formula {
+    example: NodeId,
+    shown: Expr,
+    places: usize,
 }
 
 /// Writes the calculations of a worksheet, each once.
@@ -161,25 +96,57 @@ pub(super) struct Writer<'a> {
     pub(super) handles: &'a Handles,
     /// What has been written already, by place.
     written: Vec<bool>,
-    /// Quantities whose calculation was written out as a chain, one for each formula.
-    examples: Vec<NodeId>,
+    formulas: Vec<Formula>,
+    /// What symbols have been told of.
+    told: BTreeSet<NodeId>,
+    /// The last pass of each iteration, by what it is of.
+    passes: BTreeMap<SmolStr, usize>,
+    /// Quantities with all that goes into them in a table outside of the appendix, by the table's label.
+    outside: BTreeMap<NodeId, String>,
     /// Densities and volumes from weighings that are left out.
     left_out: BTreeSet<NodeId>,
-    /// Whether every formula that was written out before is referred to, and not only those that recur by nature.
-    pub(super) brief: bool,
+    tables: usize,
+    constants: Vec<Constants>,
 }
 
 impl<'a> Writer<'a> {
-    /// Nothing written yet; `left_out` are densities and volumes from weighings that are left out.
-    pub(super) fn new(ws: &'a Worksheet, handles: &'a Handles, left_out: BTreeSet<NodeId>) -> Self {
+    /// Nothing written yet; `outside` are quantities that stand in tables of these labels, `left_out` densities and volumes
+    /// from weighings that are left out.
+    pub(super) fn new(
+        ws: &'a Worksheet,
+        handles: &'a Handles,
+        outside: BTreeMap<NodeId, String>,
+        left_out: BTreeSet<NodeId>,
+    ) -> Self {
+        let mut passes = BTreeMap::new();
+        for (_, node) in ws.nodes() {
+            if let Some(pass) = node.symbol.pass {
+                let last = passes.entry(node.symbol.of.clone()).or_insert(pass);
+                *last = pass.max(*last);
+            }
+        }
         Self {
             ws,
             handles,
-            left_out,
             written: vec![false; ws.nodes().count()],
-            examples: Vec::new(),
-            brief: false,
+            formulas: Vec::new(),
+            told: BTreeSet::new(),
+            passes,
+            outside,
+            left_out,
+            tables: 0,
+            constants: Vec::new(),
         }
+    }
+
+    /// How many passes lead to what is of something.
+    pub(super) fn passes(&self, of: &str) -> Option<usize> {
+        self.passes.get(of).copied()
+    }
+
+    /// The constants of the published equations written since this was last asked for.
+    pub(super) fn constants(&mut self) -> Vec<Constants> {
+        std::mem::take(&mut self.constants)
     }
 
     /// Holds a quantity for written; tells whether it was already.
@@ -187,12 +154,15 @@ impl<'a> Writer<'a> {
         std::mem::replace(&mut self.written[self.ws.place(id)], true)
     }
 
-    /// The calculations that lead to some results and have not been written yet, each after what it needs.
+    /// The calculations that lead to some results and have not been written yet: formulas in an order a hand could follow,
+    /// and tables of their uses. Of an iteration there is the last pass.
     pub(super) fn up_to(&mut self, results: &[NodeId]) -> Vec<Step> {
         let mut needed: Vec<NodeId> = Vec::new();
         let mut stack: Vec<NodeId> = results.to_vec();
         while let Some(id) = stack.pop() {
-            if self.write(id) {
+            let symbol = &self.ws.node(id).symbol;
+            let last = self.passes.get(&symbol.of).copied();
+            if symbol.pass.is_some_and(|pass| Some(pass) < last) || self.write(id) {
                 continue;
             }
             if matches!(self.ws.node(id).source, Source::Calculated(_)) && !self.ws.is_reading(id) {
@@ -203,41 +173,119 @@ impl<'a> Writer<'a> {
         // A quantity stands later on the worksheet than all it depends on.
         needed.sort();
         let mut steps: Vec<Step> = Vec::new();
+        // By formula, in the order of their first use here: where that is shown, if it is shown here, and the uses.
+        let mut uses: Vec<(NodeId, Option<usize>, Vec<NodeId>)> = Vec::new();
         for id in needed {
-            let step = match self.example(id) {
-                Some(like) => Step::line(self.again(id, like)),
-                None => self.step(id),
-            };
-            go_on(&mut steps, vec![step]);
+            let (example, new) = self.example(id);
+            let shown = new.then(|| {
+                steps.push(self.step(id));
+                steps.len() - 1
+            });
+            match uses.iter_mut().find(|(of, ..)| *of == example) {
+                Some((.., all)) => all.push(id),
+                None => uses.push((example, shown, vec![id])),
+            }
         }
+        let mut in_tables = Vec::new();
+        for (example, shown, all) in uses {
+            if shown.is_some() && all.len() == 1 {
+                continue;
+            }
+            let elsewhere = self.elsewhere(&all);
+            match (shown, elsewhere.is_empty()) {
+                (Some(shown), false) => steps[shown].elsewhere = elsewhere,
+                _ => in_tables.push((example, all)),
+            }
+        }
+        steps.extend(self.tabled(&in_tables).into_iter().map(Step::table));
         steps
     }
 
-    /// The quantity whose calculation shows the formula of another one; none where that is to be written out itself, which
-    /// then is an example for those to come.
-    fn example(&mut self, id: NodeId) -> Option<NodeId> {
-        let node = self.ws.node(id);
-        let Source::Calculated(sought) = &node.source else {
-            return None;
-        };
-        let shows = |example: &&NodeId| {
-            let example: &Node = self.ws.node(**example);
-            let alike = match &example.source {
-                Source::Calculated(formula) => formula.alike(sought),
-                _ => false,
-            };
-            alike && example.unit == node.unit && example.recurring == node.recurring
-        };
-        let given = self.given(id).len();
-        let shows = |example: &&NodeId| shows(example) && self.given(**example).len() == given;
-        match self.examples.iter().find(shows) {
-            Some(like) if node.recurring || self.brief => Some(*like),
-            Some(_) => None,
-            None => {
-                self.examples.push(id);
-                None
+    /// Labels of the tables outside of the appendix that have all of some uses of a formula; none if one is missing there, or
+    /// something that goes into it and is not the same for all.
+    fn elsewhere(&self, uses: &[NodeId]) -> Vec<String> {
+        let mut labels: Vec<String> = Vec::new();
+        for id in uses {
+            match self.outside.get(id) {
+                Some(label) if labels.contains(label) => {}
+                Some(label) => labels.push(label.clone()),
+                None => return Vec::new(),
             }
         }
+        let first = self.ws.places(uses[0]);
+        let there = |id: &NodeId| {
+            self.outside.contains_key(id)
+                || self.ws.is_reading(*id)
+                || matches!(self.ws.node(*id).source, Source::Input(_))
+        };
+        let same = |id: &NodeId| {
+            let places = self.ws.places(*id);
+            places.iter().zip(&first).all(|(place, first)| place == first || place.iter().all(there))
+        };
+        if uses.iter().all(same) { labels } else { Vec::new() }
+    }
+
+    /// Tables of the uses of some formulas, each given by its example.
+    fn tabled(&mut self, formulas: &[(NodeId, Vec<NodeId>)]) -> Vec<Uses> {
+        let mut all = Vec::new();
+        for (example, uses) in formulas {
+            let places: Vec<Vec<Vec<NodeId>>> = uses.iter().map(|id| self.ws.places(*id)).collect();
+            // By place: whether the same goes in at all uses. At a single one, what is of no solution and no ware.
+            let first = places[0].iter().enumerate();
+            let same = first.map(|(at, ids)| match uses.len() {
+                1 => self.ws.node(ids[0]).symbol.of.is_empty(),
+                _ => places.iter().all(|own| own[at] == *ids),
+            });
+            let same: Vec<bool> = same.collect();
+            for (id, own) in uses.iter().zip(places) {
+                let outside = own.iter().flatten();
+                let outside = outside.filter_map(|id| self.outside.get(id).cloned());
+                all.push(Use {
+                    result: *id,
+                    equation: self.label(*example),
+                    left_out: self.left_out.contains(id),
+                    outside: outside.collect(),
+                    places: own
+                        .into_iter()
+                        .zip(same.iter().copied())
+                        // What stands in a table outside is not said again.
+                        .filter(|(ids, _)| !ids.iter().all(|id| self.outside.contains_key(id)))
+                        .collect(),
+                });
+            }
+        }
+        let made = tables(self, all, self.tables);
+        self.tables += made.len();
+        made
+    }
+
+    /// The quantity whose calculation shows the formula of another one, and whether that is this one itself, for the first
+    /// time.
+    fn example(&mut self, id: NodeId) -> (NodeId, bool) {
+        let node = self.ws.node(id);
+        let Some(shown) = self.ws.shown_formula(id) else {
+            return (id, true);
+        };
+        let places = self.ws.places(id).len();
+        let found = self.formulas.iter().find(|formula| {
+            let example = self.ws.node(formula.example);
+            let kind = match node.published {
+                Some(source) => example.published == Some(source),
+                None => example.symbol.kind == node.symbol.kind,
+            };
+            kind && example.unit == node.unit
+                && formula.places == places
+                && formula.shown.alike(&shown)
+        });
+        if let Some(found) = found {
+            return (found.example, false);
+        }
+        self.formulas.push(Formula {
+            example: id,
+            shown,
+            places,
+        });
+        (id, true)
     }
 
     /// The label of the chain that calculates a quantity.
@@ -245,125 +293,87 @@ impl<'a> Writer<'a> {
         format!("equation-{}", self.ws.place(id) + 1)
     }
 
-    fn again(&self, id: NodeId, like: NodeId) -> Again {
-        let unit = self.ws.node(id).unit;
-        let from = self.given(id).into_iter().zip(self.given(like));
-        Again {
-            like: self.symbol(like),
-            equation: self.label(like),
-            from: from
-                .map(|(given, like)| Given {
-                    like: like.symbol,
-                    ..given
-                })
-                .collect(),
-            symbol: self.symbol(id),
-            value: Amount {
-                digits: self.ws.printed(id),
-                unit,
-            },
-            uncertainty: self
-                .rounded_uncertainty(id)
-                .map(|digits| Amount { digits, unit }),
-            left_out: self.left_out.contains(&id),
-        }
+    /// A quantity's symbol.
+    pub(super) fn symbol(&self, id: NodeId) -> String {
+        self.handles.text(self.ws.node(id).symbol.whole.clone())
     }
 
-    pub(super) fn symbol(&self, id: NodeId) -> Symbol {
-        Symbol {
-            of: Subject::Quantity(id),
-            text: self.handles.text(self.ws.node(id).symbol.clone()),
-        }
-    }
-
-    /// What goes into a calculation. Readings that are added up, follow each other and have the same value, as deliveries of
-    /// a pipette do, are one.
-    fn given(&self, id: NodeId) -> Vec<Given> {
-        let summed = self.ws.summed_in(id);
-        let added_up = |a: NodeId, b: NodeId| {
-            summed
-                .iter()
-                .any(|sum| sum.contains(&a) && sum.contains(&b))
-        };
-        let mut given: Vec<(NodeId, NodeId, usize, Option<Amount>)> = Vec::new();
-        for id in self.ws.shown_in(id) {
-            let node = self.ws.node(id);
-            // What was calculated stands above.
-            let value = match node.source {
-                Source::Calculated(_) if !self.ws.is_reading(id) => None,
-                _ => Some(Amount {
-                    digits: self.ws.printed(id),
-                    unit: node.unit,
-                }),
-            };
-            match given.last_mut() {
-                Some((_, last, times, before))
-                    if value.is_some() && *before == value && added_up(*last, id) =>
-                {
-                    *last = id;
-                    *times += 1;
-                }
-                _ => given.push((id, id, 1, value)),
+    /// What goes into a calculation by readings and results that no symbol was told of before.
+    fn terms(&mut self, id: NodeId) -> Vec<Term> {
+        let mut terms = Vec::new();
+        for place in self.ws.places(id) {
+            // Of several that are added up, the first tells what they are.
+            let first = place[0];
+            if place.iter().all(|id| self.told.insert(*id)) {
+                terms.push(Term {
+                    symbol: self.symbol(first),
+                    name: self.ws.node(first).name.clone(),
+                });
             }
         }
-        let shown = |(first, last, times, value): (NodeId, NodeId, usize, Option<Amount>)| {
-            let symbol = self.symbol(first);
-            let (text, value) = match value {
-                Some(value) if times > 1 => {
-                    let [from, to] = [first, last].map(|id| self.ws.node(id).symbol.clone());
-                    let comma = || Math::Sign(",".into(), Class::Punctuation);
-                    let dots = [comma(), Math::Upright("…".into()), comma()];
-                    let value = Amount {
-                        digits: format!("{times} × {}", value.digits),
-                        unit: value.unit,
-                    };
-                    (
-                        self.handles.text(from.then(dots).then(to.into_parts())),
-                        Some(value),
-                    )
-                }
-                value => (symbol.text.clone(), value),
-            };
-            Given {
-                symbol: Symbol { text, ..symbol },
-                like: symbol,
-                value,
-            }
-        };
-        given.into_iter().map(shown).collect()
+        self.told.insert(id);
+        terms
     }
 
     /// The digits of the standard uncertainty, as text; none for what is exact.
-    fn rounded_uncertainty(&self, id: NodeId) -> Option<String> {
+    pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
         let u = self.ws.uncertainty(id).standard;
         let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
         rounded.uncertainty()
     }
 
-    fn step(&self, id: NodeId) -> Step {
+    /// A value as it is printed, with its standard uncertainty, as a formula.
+    pub(super) fn result(&self, id: NodeId) -> Math {
         let node = self.ws.node(id);
+        let value = self.ws.with_unit(id);
+        match self.uncertainty(id) {
+            None => value,
+            Some(digits) => value
+                .then([
+                    Math::Sign(",".into(), Class::Punctuation),
+                    Math::Space(18_000),
+                ])
+                .then(uncertainty_of(&node.symbol.whole).into_parts())
+                .then([Math::relation("=")])
+                .then(Math::quantity(&digits, node.unit).into_parts()),
+        }
+    }
+
+    fn step(&mut self, id: NodeId) -> Step {
+        let ws = self.ws;
+        let node = ws.node(id);
         let equals = || Math::relation("=");
-        let (symbols, numbers) = (self.ws.with_symbols(id), self.ws.with_numbers(id));
+        let (symbols, numbers) = (ws.with_symbols(id), ws.with_numbers(id));
         let same = numbers == symbols;
-        let mut first = Math::row([equals()]).then(symbols.into_parts());
+        let mut chain = Math::row([equals()]).then(symbols.into_parts());
         if !same {
-            first = first
+            chain = chain
                 .then([Math::Break, equals()])
                 .then(numbers.into_parts());
         }
-        let mut second = Math::row([equals()]).then(self.ws.with_unit(id).into_parts());
-        if let Some(digits) = self.rounded_uncertainty(id) {
-            let comma = Math::Sign(",".into(), Class::Punctuation);
-            second = second
-                .then([comma, Math::Space(18_000)])
-                .then(uncertainty_of(&node.symbol).into_parts())
-                .then([equals()])
-                .then(Math::quantity(&digits, node.unit).into_parts());
-        }
+        chain = chain
+            .then([Math::Break, equals()])
+            .then(self.result(id).into_parts());
         let chain = Math::Table {
             columns: vec![Align::Right, Align::Left],
-            rows: vec![vec![node.symbol.clone(), first], vec![EMPTY, second]],
+            rows: vec![vec![node.symbol.whole.clone(), chain]],
         };
+        let constants = ws.coefficients(id).into_iter().filter_map(|constant| {
+            let Role::Coefficient(symbol) = constant.role else {
+                return None;
+            };
+            let value = Math::quantity(&constant.text, constant.unit);
+            let equals = Math::from(symbol).then([equals()]);
+            Some(self.handles.text(equals.then(value.into_parts())))
+        });
+        let values: Vec<String> = constants.collect();
+        if !values.is_empty() {
+            self.constants.push(Constants {
+                equation: self.label(id),
+                source: node.published,
+                values,
+            });
+        }
         let left_out = if self.left_out.contains(&id) {
             " (left out)"
         } else {
@@ -371,6 +381,8 @@ impl<'a> Writer<'a> {
         };
         Step {
             label: self.label(id),
+            source: node.published,
+            terms: self.terms(id),
             ..Step::chain(format!("{}{left_out}", node.name), self.handles.text(chain))
         }
     }

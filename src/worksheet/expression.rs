@@ -11,10 +11,23 @@ pub struct Constant {
     pub value: f64,
     /// Its digits as published.
     pub text: String,
-    /// Its symbol as it is typed, where the published equation names it.
-    pub symbol: Option<&'static str>,
+    /// What it is.
+    pub role: Role,
     /// Its unit in plain characters, empty for a pure number.
     pub unit: &'static str,
+}
+
+/// What a constant of a formula is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// A number that is part of the formula.
+    Plain,
+    /// A coefficient of a published equation, by its symbol as it is typed.
+    Coefficient(&'static str),
+    /// How many terms there are.
+    Count,
+    /// A factor between units: equations between quantities do without it.
+    Conversion,
 }
 
 /// A formula as a tree over the quantities of a worksheet.
@@ -45,34 +58,33 @@ pub enum Expr {
 }
 
 impl Expr {
-    /// An exact number, written with these digits.
-    pub fn number(value: f64) -> Self {
+    fn constant(value: f64, role: Role, unit: &'static str) -> Self {
         Self::Constant(Constant {
             value,
             text: digits(value),
-            symbol: None,
-            unit: "",
-        })
-    }
-
-    /// An exact factor between units, e.g. 1000 mL/L.
-    pub fn factor(value: f64, unit: &'static str) -> Self {
-        Self::Constant(Constant {
-            value,
-            text: value.to_string(),
-            symbol: None,
+            role,
             unit,
         })
     }
 
-    /// A published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, written in Rust's own notation for floats.
-    pub fn coefficient(symbol: &'static str, value: f64) -> Self {
-        Self::Constant(Constant {
-            value,
-            text: digits(value),
-            symbol: Some(symbol),
-            unit: "",
-        })
+    /// An exact number.
+    pub fn number(value: f64) -> Self {
+        Self::constant(value, Role::Plain, "")
+    }
+
+    /// An exact quantity, e.g. 100 %.
+    pub fn exactly(value: f64, unit: &'static str) -> Self {
+        Self::constant(value, Role::Plain, unit)
+    }
+
+    /// A factor between units, e.g. 1000 for mL/L.
+    pub fn conversion(factor: f64) -> Self {
+        Self::constant(factor, Role::Conversion, "")
+    }
+
+    /// A published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
+    pub fn coefficient(symbol: &'static str, value: f64, unit: &'static str) -> Self {
+        Self::constant(value, Role::Coefficient(symbol), unit)
     }
 
     /// A whole power.
@@ -95,18 +107,20 @@ impl Expr {
 
     /// The mean of terms; of none, 0/0.
     pub fn mean(terms: Vec<Expr>) -> Self {
-        let count = Self::number(terms.len() as f64);
+        let count = Self::constant(terms.len() as f64, Role::Count, "");
         Self::Sum(terms) / count
     }
 
     /// Whether another tree is the same formula, over whatever quantities. A sum of quantities is the same formula for any
-    /// number of them.
+    /// number of them, and so is a mean.
     pub fn alike(&self, other: &Self) -> bool {
         let each =
             |a: &[Self], b: &[Self]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b));
         match (self, other) {
             (Self::Node(_), Self::Node(_)) => true,
-            (Self::Constant(a), Self::Constant(b)) => a == b,
+            (Self::Constant(a), Self::Constant(b)) => {
+                a == b || (a.role, b.role) == (Role::Count, Role::Count)
+            }
             (Self::Sum(a), Self::Sum(b)) if of_quantities(a) && of_quantities(b) => true,
             (Self::Sum(a), Self::Sum(b)) | (Self::Product(a), Self::Product(b)) => each(a, b),
             (Self::Difference(a, c), Self::Difference(b, d))
@@ -119,59 +133,54 @@ impl Expr {
         }
     }
 
-    /// Adds the quantities of each sum in the tree to `onto`.
-    pub(super) fn summed(&self, onto: &mut Vec<Vec<NodeId>>) {
+    /// Calls `found` with the quantities in each place of the tree, from left to right: one of each, and all that a sum adds
+    /// up of what is itself no formula.
+    pub(super) fn places(&self, found: &mut impl FnMut(&[NodeId])) {
         match self {
-            Self::Node(_) | Self::Constant(_) => {}
-            Self::Sum(terms) => {
-                onto.push(terms.iter().filter_map(Self::quantity).collect());
-                for term in terms {
-                    term.summed(onto);
-                }
-            }
-            Self::Product(parts) => {
-                for part in parts {
-                    part.summed(onto);
-                }
-            }
-            Self::Difference(a, b) | Self::Quotient(a, b) => {
-                a.summed(onto);
-                b.summed(onto);
-            }
-            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
-                a.summed(onto);
-            }
-        }
-    }
-
-    /// The quantity that the tree is and no more.
-    fn quantity(&self) -> Option<NodeId> {
-        match self {
-            Self::Node(id) => Some(*id),
-            _ => None,
-        }
-    }
-
-    /// Adds the quantities that the tree names to `onto`, from left to right, each once.
-    pub(super) fn named(&self, onto: &mut Vec<NodeId>) {
-        match self {
-            Self::Node(id) => {
-                if !onto.contains(id) {
-                    onto.push(*id);
-                }
-            }
+            Self::Node(id) => found(&[*id]),
             Self::Constant(_) => {}
+            Self::Sum(terms) if of_quantities(terms) => {
+                let quantity = |term: &Self| match term {
+                    Self::Node(id) => Some(*id),
+                    _ => None,
+                };
+                found(&terms.iter().filter_map(quantity).collect::<Vec<_>>());
+            }
             Self::Sum(parts) | Self::Product(parts) => {
                 for part in parts {
-                    part.named(onto);
+                    part.places(found);
                 }
             }
             Self::Difference(a, b) | Self::Quotient(a, b) => {
-                a.named(onto);
-                b.named(onto);
+                a.places(found);
+                b.places(found);
             }
             Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
-                a.named(onto);
+                a.places(found);
+            }
+        }
+    }
+
+    /// Adds the published coefficients of the tree to `onto`, each once.
+    pub(super) fn coefficients<'a>(&'a self, onto: &mut Vec<&'a Constant>) {
+        match self {
+            Self::Constant(constant) => {
+                if matches!(constant.role, Role::Coefficient(_)) && !onto.contains(&constant) {
+                    onto.push(constant);
+                }
+            }
+            Self::Node(_) => {}
+            Self::Sum(parts) | Self::Product(parts) => {
+                for part in parts {
+                    part.coefficients(onto);
+                }
+            }
+            Self::Difference(a, b) | Self::Quotient(a, b) => {
+                a.coefficients(onto);
+                b.coefficients(onto);
+            }
+            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
+                a.coefficients(onto);
             }
         }
     }
@@ -326,9 +335,10 @@ mod tests {
         let sum = |count| Expr::Sum((0..count).map(|id| Expr::Node(NodeId(id))).collect());
         assert!(sum(1).alike(&sum(4)), "a sum of any number");
         let mean = |count| Expr::mean((0..count).map(|id| Expr::Node(NodeId(id))).collect());
-        assert!(!mean(3).alike(&mean(4)), "but a mean of as many");
-        let mut named = Vec::new();
-        (formula(3, 2.0) / NodeId(1)).named(&mut named);
-        assert_eq!(named, [NodeId(3), NodeId(1)], "in their order, each once");
+        assert!(mean(3).alike(&mean(4)), "and a mean of any number");
+        let mut places = Vec::new();
+        (mean(2) * formula(3, 2.0)).places(&mut |ids| places.push(ids.to_vec()));
+        let expected: [&[NodeId]; 3] = [&[NodeId(0), NodeId(1)], &[NodeId(3)], &[NodeId(1)]];
+        assert_eq!(places, expected, "in their order");
     }
 }

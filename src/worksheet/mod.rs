@@ -21,17 +21,18 @@ mod program;
 mod propagation;
 mod seen;
 mod solved;
+mod symbol;
 mod typeset;
 
-pub use expression::{Constant, Expr};
+pub use expression::{Constant, Expr, Role};
 pub use figures::LastPlaces;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
+pub use symbol::Symbol;
 
 use std::sync::OnceLock;
 
-use crate::maths::Math;
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -192,11 +193,11 @@ pub struct Node {
     /// What it is, in words, e.g. `density of A`.
     pub name: String,
     /// Its symbol.
-    pub symbol: Math,
+    pub symbol: Symbol,
     /// Its unit in plain characters, e.g. `g/mL`; empty for a pure number.
     pub unit: &'static str,
-    /// See [`Title::recurring`].
-    pub recurring: bool,
+    /// Where its formula is published, if it is.
+    pub published: Option<&'static str>,
     /// Its value in that unit.
     pub value: f64,
     /// How it came to be.
@@ -215,30 +216,29 @@ pub struct Title {
     /// What it is, in words.
     pub name: String,
     /// Its symbol.
-    pub symbol: Math,
+    pub symbol: Symbol,
     /// Its unit in plain characters.
     pub unit: &'static str,
-    /// See [`Title::recurring`].
-    recurring: bool,
+    /// Where its formula is published, if it is.
+    source: Option<&'static str>,
 }
 
 impl Title {
     /// A title.
-    pub fn new(name: impl Into<String>, symbol: impl Into<Math>, unit: &'static str) -> Self {
+    pub fn new(name: impl Into<String>, symbol: impl Into<Symbol>, unit: &'static str) -> Self {
         Self {
             name: name.into(),
             symbol: symbol.into(),
             unit,
-            recurring: false,
+            source: None,
         }
     }
 
-    /// The same, of a quantity whose formula is taken over and over, such as a published equation: it is written out
-    /// with numbers once, and where it comes again a line of a table tells what went in and what came out.
+    /// The same, of a quantity whose formula is published there.
     #[must_use]
-    pub fn recurring(self) -> Self {
+    pub fn published(self, source: &'static str) -> Self {
         Self {
-            recurring: true,
+            source: Some(source),
             ..self
         }
     }
@@ -360,7 +360,7 @@ impl Worksheet {
             name,
             symbol,
             unit,
-            recurring,
+            source: published,
         } = title;
         let exact_place = self.place_of_source(&source);
         self.nodes.push(Node {
@@ -368,7 +368,7 @@ impl Worksheet {
             name,
             symbol,
             unit,
-            recurring,
+            published,
             value,
             source,
             partials,

@@ -1,27 +1,48 @@
 //! Formulas as they are shown: without unknown errors, and without what is neglected.
 //!
 //! Both stand for zero. They are put into the formula as zero, and what is then without effect (a term 0, a factor 1) is
-//! left out, so that a formula that corrects nothing is shown as one that has no correction.
+//! left out, so that a formula that corrects nothing is shown as one that has no correction. Factors between units are 1:
+//! every number of an equation between quantities has its unit.
 
-use super::{Expr, NodeId, Source, Worksheet};
+use super::expression::Role;
+use super::{Constant, Expr, NodeId, Source, Worksheet};
 
 impl Worksheet {
-    /// The quantities that a calculated quantity's equation shows, each once, in the order it names them.
-    pub fn shown_in(&self, id: NodeId) -> Vec<NodeId> {
-        let mut shown = Vec::new();
+    /// The quantities in each place of a calculated quantity's equation as it is shown: one, or those that a sum adds up,
+    /// apart by their kind. What stands in several places is in the first.
+    pub fn places(&self, id: NodeId) -> Vec<Vec<NodeId>> {
+        let mut places: Vec<Vec<NodeId>> = Vec::new();
         if let Source::Calculated(formula) = &self.node(id).source {
-            self.shown_form(formula).named(&mut shown);
+            self.shown_form(formula).places(&mut |ids| {
+                let mut here: Vec<Vec<NodeId>> = Vec::new();
+                for id in ids.iter().filter(|id| !places.iter().flatten().any(|p| p == *id)) {
+                    let kind = &self.node(*id).symbol.kind;
+                    match here.iter_mut().find(|p| self.node(p[0]).symbol.kind == *kind) {
+                        Some(place) => place.push(*id),
+                        None => here.push(vec![*id]),
+                    }
+                }
+                places.extend(here);
+            });
         }
-        shown
+        places
     }
 
-    /// The quantities that a calculated quantity's equation, as it is shown, adds up, for each sum in it.
-    pub fn summed_in(&self, id: NodeId) -> Vec<Vec<NodeId>> {
-        let mut sums = Vec::new();
+    /// The published coefficients of a calculated quantity's equation as it is shown, each once.
+    pub fn coefficients(&self, id: NodeId) -> Vec<&Constant> {
+        let mut found = Vec::new();
         if let Source::Calculated(formula) = &self.node(id).source {
-            self.shown_form(formula).summed(&mut sums);
+            formula.coefficients(&mut found);
         }
-        sums
+        found
+    }
+
+    /// A calculated quantity's equation as it is shown.
+    pub fn shown_formula(&self, id: NodeId) -> Option<Expr> {
+        match &self.node(id).source {
+            Source::Calculated(formula) => Some(self.shown_form(formula)),
+            _ => None,
+        }
     }
 
     /// Whether a calculated quantity is one other quantity but for what is unseen, so that its calculation shows nothing.
@@ -65,6 +86,7 @@ impl Worksheet {
         let boxed = |part: Expr| Box::new(part);
         match tree {
             Expr::Node(id) if self.unseen(*id) => Expr::number(0.0),
+            Expr::Constant(constant) if constant.role == Role::Conversion => Expr::number(1.0),
             Expr::Node(_) | Expr::Constant(_) => tree.clone(),
             Expr::Sum(terms) => of_several(terms.iter().map(seen), terms.len(), 0.0, Expr::Sum),
             Expr::Difference(a, b) => match (seen(a), seen(b)) {
@@ -97,7 +119,7 @@ impl Worksheet {
 
 /// Whether a tree is this number and no more.
 fn is(tree: &Expr, number: f64) -> bool {
-    matches!(tree, Expr::Constant(c) if c.symbol.is_none() && c.value.to_bits() == number.to_bits())
+    matches!(tree, Expr::Constant(c) if c.role == Role::Plain && c.unit.is_empty() && c.value.to_bits() == number.to_bits())
 }
 
 /// A sum or a product of the parts that are not `idle`; one part alone of several stands without it.
@@ -153,7 +175,7 @@ mod tests {
         assert_eq!(shown(&mut ws, mass.clone()), ("R".to_owned(), 10.0));
         let id = ws.calculate(Title::new("m", "m", ""), mass);
         assert!(ws.is_reading(id), "nothing is left of the correction");
-        assert_eq!(ws.shown_in(id), [reading]);
+        assert_eq!(ws.places(id), [[reading]]);
         // Sums that a formula has as such stay what they are.
         let sum = Expr::Sum(vec![reading.into()]);
         assert_eq!(ws.shown_form(&sum), sum);

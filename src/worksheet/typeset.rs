@@ -1,7 +1,7 @@
 //! Formulas as they are set: with symbols, with numbers, and the result.
 
-use super::{Constant, Expr, NodeId, Source, Worksheet};
-use crate::maths::{Class, Math, THIN};
+use super::{Constant, Expr, NodeId, Role, Source, Worksheet};
+use crate::maths::{Math, THIN};
 use crate::quantity::rounding::printed;
 
 /// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
@@ -28,10 +28,8 @@ enum Hold {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Form {
     Symbols,
-    /// Numbers, with units or, where published coefficients make it an equation between numbers, without.
-    Numbers {
-        units: bool,
-    },
+    /// Numbers with their units; published coefficients by their symbols.
+    Numbers,
 }
 
 impl Worksheet {
@@ -41,7 +39,7 @@ impl Worksheet {
             Source::Calculated(formula) => {
                 self.set(&self.shown_form(formula), Form::Symbols, true).0
             }
-            _ => self.node(id).symbol.clone(),
+            _ => self.node(id).symbol.whole.clone(),
         }
     }
 
@@ -49,9 +47,7 @@ impl Worksheet {
     pub fn with_numbers(&self, id: NodeId) -> Math {
         match &self.node(id).source {
             Source::Calculated(formula) => {
-                let formula = self.shown_form(formula);
-                let units = !has_coefficients(&formula);
-                self.set(&formula, Form::Numbers { units }, true).0
+                self.set(&self.shown_form(formula), Form::Numbers, true).0
             }
             _ => self.with_unit(id),
         }
@@ -99,19 +95,14 @@ impl Worksheet {
     fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (Math, Hold) {
         match tree {
             Expr::Node(id) => match form {
-                Form::Symbols => (self.node(*id).symbol.clone(), Hold::Atom),
-                Form::Numbers { units } => {
-                    let unit = if units { self.node(*id).unit } else { "" };
-                    set_number(&self.decimal(*id), unit)
-                }
+                Form::Symbols => (self.node(*id).symbol.whole.clone(), Hold::Atom),
+                Form::Numbers => set_number(&self.decimal(*id), self.node(*id).unit),
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
             Expr::Difference(a, b) => {
                 let (left, hold) = self.set(a, form, false);
-                let right = self.within(b, form, Hold::Product);
-                let minus = pause(outermost).chain([Math::operator("−")]);
-                let whole = left.then(minus).then(right.into_parts());
+                let whole = left.then(pause(outermost)).then(self.added(b, form, true));
                 (whole, hold.min(Hold::Sum))
             }
             Expr::Product(factors) => self.set_product(factors, form, outermost),
@@ -138,9 +129,7 @@ impl Worksheet {
                 let (mut base, hold) = self.set(a, form, false);
                 // A number with its unit, and a fraction, are raised as a whole only inside parentheses.
                 let whole = match &**a {
-                    Expr::Node(_) => {
-                        form == Form::Symbols || form == Form::Numbers { units: false }
-                    }
+                    Expr::Node(_) => form == Form::Symbols,
                     Expr::Quotient(..) => false,
                     _ => true,
                 };
@@ -168,21 +157,40 @@ impl Worksheet {
         let (mut whole, mut hold) = self.set(first, form, false);
         hold = hold.min(Hold::Sum);
         for term in rest {
-            let (sign, term) = if let Expr::Negative(a) = term {
-                ("−", self.within(a, form, Hold::Product))
-            } else {
-                ("+", self.within(term, form, Hold::Sum))
+            let term = match term {
+                Expr::Negative(a) => self.added(a, form, true),
+                term => self.added(term, form, false),
             };
-            let sign = pause(outermost).chain([Math::operator(sign)]);
-            whole = whole.then(sign).then(term.into_parts());
+            whole = whole.then(pause(outermost)).then(term);
         }
         (whole, hold)
     }
 
+    /// A term with its sign, to stand behind others: a number below zero is taken off instead of added.
+    fn added(&self, term: &Expr, form: Form, taken: bool) -> Vec<Math> {
+        let (set, hold) = self.set(term, form, false);
+        let place = if taken { Hold::Product } else { Hold::Sum };
+        let (set, taken) = match (hold, set) {
+            (Hold::Signed, Math::Row(mut parts))
+                if is_minus(parts.first())
+                    && !matches!(term, Expr::Sum(_) | Expr::Difference(..)) =>
+            {
+                parts.remove(0);
+                (Math::row(parts), !taken)
+            }
+            (hold, set) if hold < place => (set.parenthesised(), taken),
+            (_, set) => (set, taken),
+        };
+        let mut parts = vec![Math::operator(if taken { "−" } else { "+" })];
+        parts.extend(set.into_parts());
+        parts
+    }
+
     fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
         // A number is never left to be multiplied by mere juxtaposition.
-        let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if c.symbol.is_none());
+        let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if !matches!(c.role, Role::Coefficient(_)));
         let mut parts = Vec::new();
+        let mut whole = Hold::Product;
         for (i, factor) in factors.iter().enumerate() {
             if i > 0 {
                 parts.extend(pause(outermost));
@@ -194,11 +202,16 @@ impl Worksheet {
             let set = match factor {
                 // One that is written as a product may be broken as one.
                 Expr::Quotient(..) => self.set(factor, form, outermost).0,
+                Expr::Node(_) if i == 0 => {
+                    let (set, hold) = self.set(factor, form, false);
+                    whole = whole.min(hold);
+                    set
+                }
                 _ => self.within(factor, form, Hold::Product),
             };
             parts.extend(set.into_parts());
         }
-        (Math::row(parts), Hold::Product)
+        (Math::row(parts), whole)
     }
 
     /// Sets a tree in a place that holds at least so tightly.
@@ -218,33 +231,27 @@ fn pause(outermost: bool) -> impl Iterator<Item = Math> {
 }
 
 fn set_constant(constant: &Constant, form: Form) -> (Math, Hold) {
-    match (form, constant.symbol) {
-        (Form::Symbols, Some(symbol)) => (Math::from(symbol), Hold::Atom),
+    match (form, constant.role) {
+        (_, Role::Coefficient(symbol)) => (Math::from(symbol), Hold::Atom),
+        (Form::Symbols, Role::Count) => (Math::Variable('n'), Hold::Atom),
         _ => set_number(&constant.text, constant.unit),
     }
+}
+
+/// Whether a part is a sign of what is below zero.
+fn is_minus(part: Option<&Math>) -> bool {
+    part == Some(&Math::operator("−"))
 }
 
 /// A number with its unit; one with a sign holds together as a sum, one with a power of ten as a product.
 fn set_number(digits: &str, unit: &str) -> (Math, Hold) {
     let set = Math::quantity(digits, unit);
     let hold = match set.parts() {
-        [Math::Sign(_, Class::Operator), ..] => Hold::Signed,
+        [first, ..] if is_minus(Some(first)) => Hold::Signed,
         parts if parts.contains(&Math::operator("×")) => Hold::Product,
         _ => Hold::Atom,
     };
     (set, hold)
-}
-
-fn has_coefficients(tree: &Expr) -> bool {
-    match tree {
-        Expr::Node(_) => false,
-        Expr::Constant(constant) => constant.symbol.is_some(),
-        Expr::Sum(parts) | Expr::Product(parts) => parts.iter().any(has_coefficients),
-        Expr::Difference(a, b) | Expr::Quotient(a, b) => has_coefficients(a) || has_coefficients(b),
-        Expr::Negative(a) | Expr::Power(a, _) | Expr::Exponential(a) | Expr::Root(a) => {
-            has_coefficients(a)
-        }
-    }
 }
 
 /// A number's digits with its last one at a power of ten.
@@ -362,7 +369,7 @@ mod tests {
         let sum = ws.calculate(title(), Expr::from(a) + b + -Expr::from(a));
         assert_eq!(
             ws.with_numbers(sum).tex(),
-            r"1.5\allowbreak + \left(-2\right)\allowbreak - 1.5"
+            r"1.5\allowbreak - 2\allowbreak - 1.5"
         );
     }
 }
