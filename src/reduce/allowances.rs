@@ -395,7 +395,8 @@ fn kind_of(glass: model::Glass) -> Glass {
 }
 
 /// The published density of pure water at a temperature, g/mL, with its own uncertainty.
-pub(super) fn published_water(ws: &mut Worksheet, label: &str, t: NodeId) -> NodeId {
+pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: NodeId) -> NodeId {
+    let label = &label.into();
     let error = published_error(
         ws,
         Title::new(

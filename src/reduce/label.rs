@@ -45,6 +45,14 @@ impl Label {
             ..self.clone()
         }
     }
+
+    /// Of no solution and no ware, under a condition in words.
+    pub(super) fn under(condition: &str) -> Self {
+        Self {
+            numbers: condition.into(),
+            ..Self::from("")
+        }
+    }
 }
 
 impl From<&str> for Label {
@@ -101,6 +109,7 @@ fn with(symbol: Math, kind: &str, label: &Label) -> Symbol {
     Symbol {
         whole: under(&behind(kind, &label.to_string())),
         kind: under(&behind(kind, label.state.trim_start_matches([',', ' ']))),
+        letter: symbol,
         of: label.of.clone(),
         number: label.number,
         pass: label.pass,

@@ -8,7 +8,7 @@ use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Work
 use super::allowances::published_water;
 use super::published::Published;
 use super::reference_temperature::{Liquid, bring};
-use super::{SolutionResult, sub, sub_kind};
+use super::{Label, SolutionResult, sub, sub_kind};
 
 /// The strength of a brine on the trade's scales.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,7 +43,7 @@ impl Scales {
         let mut point = |label: &str, symbol: &str, value| {
             let title = Title::new(label, symbol, "°C");
             let t = ws.input(title, value, Input::default());
-            let water = published_water(ws, label, t);
+            let water = published_water(ws, Label::under(label), t);
             Point { t, water }
         };
         Some(Self {

@@ -20,14 +20,25 @@ const BETWEEN: usize = 3;
 pub(super) struct Use {
     /// What comes out.
     pub(super) result: NodeId,
-    /// The label of the calculation that shows the formula.
+    /// The quantity whose calculation shows the formula, and the label of that.
+    pub(super) example: NodeId,
     pub(super) equation: String,
-    /// What goes in: one quantity, or several that are added up, and whether it is the same for all uses.
-    pub(super) places: Vec<(Vec<NodeId>, bool)>,
+    /// What goes in.
+    pub(super) places: Vec<Place>,
     /// Labels of the tables that have more of what goes in.
     pub(super) outside: Vec<String>,
     /// Whether it is about a weighing that is left out.
     pub(super) left_out: bool,
+}
+
+/// What goes into a formula in one place.
+pub(super) struct Place {
+    /// One quantity, or several that are added up.
+    pub(super) ids: Vec<NodeId>,
+    /// Whether it is the same for all uses.
+    pub(super) same: bool,
+    /// What stands in its place in the example.
+    pub(super) like: NodeId,
 }
 
 /// A table of uses.
@@ -82,17 +93,19 @@ enum Of {
     Alone(NodeId),
 }
 
-/// The same for what is in one column.
-#[derive(PartialEq)]
-struct Kind<'a> {
-    symbol: &'a Math,
-    unit: &'static str,
-    /// Whether it is of something else than its line.
-    foreign: bool,
+/// What is in a column.
+#[derive(Clone, Copy, PartialEq)]
+enum Content {
+    /// Results of a kind, by the first of them.
+    Results(NodeId),
+    /// What goes into a formula, given by its example, in the place of another quantity.
+    Inputs(NodeId, NodeId),
 }
 
-struct Head<'a> {
-    kind: Kind<'a>,
+struct Head {
+    content: Content,
+    /// The quantity whose symbol stands at the head.
+    like: NodeId,
     /// Whether values are added up in it.
     summed: bool,
     equation: String,
@@ -100,31 +113,49 @@ struct Head<'a> {
     outside: Vec<String>,
     /// What goes into all uses of its formula alike.
     alike: Vec<NodeId>,
+    /// Whether what is in it is of nothing else than its line.
+    own: bool,
+}
+
+/// A line and its cells by column, each with the quantities in it.
+struct Begun {
+    of: Of,
+    left_out: bool,
+    cells: BTreeMap<usize, (Vec<NodeId>, String)>,
+}
+
+impl Begun {
+    fn has(&self, ids: &[NodeId]) -> Option<usize> {
+        let found = self.cells.iter().find(|(_, (there, _))| there == ids);
+        found.map(|(column, _)| *column)
+    }
 }
 
 /// The uses in tables: lines of one sort in each.
 pub(super) fn tables(writer: &Writer, uses: Vec<Use>, before: usize) -> Vec<Uses> {
-    let sort = |u: &Use| match of(writer, u.result) {
-        Of::Numbered(..) => 0,
-        Of::Whole(_) => 1,
-        Of::Alone(_) => 2,
-    };
-    let mut sorted: [Vec<Use>; 3] = Default::default();
-    for u in uses {
-        sorted[sort(&u)].push(u);
+    let mut filled = [(); 3].map(|()| Filled {
+        writer,
+        heads: Vec::new(),
+        lines: Vec::new(),
+        places: BTreeMap::new(),
+    });
+    let (alone, of_liquids): (Vec<Use>, Vec<Use>) = uses
+        .into_iter()
+        .partition(|u| matches!(of(writer, u.result), Of::Alone(_)));
+    for u in of_liquids {
+        let sort = usize::from(matches!(of(writer, u.result), Of::Whole(_)));
+        filled[sort].enter(&u);
+    }
+    for u in alone {
+        // What goes into a line of a solution is calculated in that line, if all that goes into it can stand there too.
+        let inside = filled[..2].iter_mut().any(|table| table.takes(&u));
+        if !inside {
+            filled[2].enter(&u);
+        }
     }
     let mut made = Vec::new();
-    for uses in sorted {
-        let mut filled = Filled {
-            writer,
-            heads: Vec::new(),
-            lines: Vec::new(),
-            places: BTreeMap::new(),
-        };
-        for u in uses {
-            filled.enter(u);
-        }
-        filled.divided(before, &mut made);
+    for table in filled {
+        table.divided(before, &mut made);
     }
     made
 }
@@ -140,106 +171,152 @@ fn of(writer: &Writer, id: NodeId) -> Of {
 
 struct Filled<'a> {
     writer: &'a Writer<'a>,
-    heads: Vec<Head<'a>>,
-    /// Each with whether it is left out, and its cells by column.
-    lines: Vec<(Of, bool, BTreeMap<usize, String>)>,
+    heads: Vec<Head>,
+    lines: Vec<Begun>,
     places: BTreeMap<Of, usize>,
 }
 
-impl<'a> Filled<'a> {
-    fn enter(&mut self, u: Use) {
-        let writer = self.writer;
-        let key = of(writer, u.result);
+impl Filled<'_> {
+    fn enter(&mut self, u: &Use) {
+        let of = of(self.writer, u.result);
         let next = self.lines.len();
-        let line = *self.places.entry(key.clone()).or_insert(next);
+        let line = *self.places.entry(of.clone()).or_insert(next);
         if line == next {
-            self.lines.push((key.clone(), false, BTreeMap::new()));
+            self.lines.push(Begun {
+                of,
+                left_out: false,
+                cells: BTreeMap::new(),
+            });
         }
-        self.lines[line].1 |= u.left_out;
-        let mut alike = Vec::new();
-        for (ids, same) in u.places {
-            if same {
-                alike.push(ids[0]);
+        self.enter_at(line, u);
+    }
+
+    /// Enters a use in all lines that its result goes into; tells whether there are any.
+    fn takes(&mut self, u: &Use) -> bool {
+        let wanted = [u.result];
+        let into = |line: &usize| self.lines[*line].has(&wanted).is_some();
+        let lines: Vec<usize> = (0..self.lines.len()).filter(into).collect();
+        for line in &lines {
+            self.enter_at(*line, u);
+        }
+        !lines.is_empty()
+    }
+
+    fn enter_at(&mut self, line: usize, u: &Use) {
+        self.lines[line].left_out |= u.left_out;
+        for place in u.places.iter().filter(|place| !place.same) {
+            if self.lines[line].has(&place.ids).is_some() {
                 continue;
             }
-            let column = self.column(ids[0], &key);
-            self.heads[column].summed |= ids.len() > 1;
-            let text = self.given(&ids, self.heads[column].kind.foreign);
-            self.lines[line].2.insert(column, text);
+            let column = self.column(line, Content::Inputs(u.example, place.like), &place.ids);
+            self.heads[column].summed |= place.ids.len() > 1;
+            let text = self.given(&place.ids, line);
+            self.lines[line].cells.insert(column, (place.ids.clone(), text));
         }
-        let column = self.column(u.result, &key);
+        let ids = vec![u.result];
+        let found = self.lines[line].has(&ids);
+        let column =
+            found.unwrap_or_else(|| self.column(line, Content::Results(u.result), &ids));
+        let alike = u.places.iter().filter(|place| place.same);
         let head = &mut self.heads[column];
-        head.equation = u.equation;
-        head.alike.extend(alike);
-        head.alike.sort();
-        head.alike.dedup();
-        for label in u.outside {
-            if !head.outside.contains(&label) {
-                head.outside.push(label);
+        head.equation.clone_from(&u.equation);
+        for id in alike.map(|place| place.ids[0]) {
+            if !head.alike.contains(&id) {
+                head.alike.push(id);
             }
         }
-        let value = writer.ws.printed(u.result);
-        let text = match writer.uncertainty(u.result) {
+        for label in &u.outside {
+            if !head.outside.contains(label) {
+                head.outside.push(label.clone());
+            }
+        }
+        let value = self.writer.ws.printed(u.result);
+        let text = match self.writer.uncertainty(u.result) {
             Some(uncertainty) => format!("{value} ± {uncertainty}"),
             None => value,
         };
-        self.lines[line].2.insert(column, text);
+        self.lines[line].cells.insert(column, (ids, text));
     }
 
-    /// The column of a quantity in a line.
-    fn column(&mut self, id: NodeId, line: &Of) -> usize {
-        let node = self.writer.ws.node(id);
-        let foreign = match line {
-            Of::Whole(of) | Of::Numbered(of, _) => {
-                !node.symbol.of.is_empty() && node.symbol.of != *of
-            }
-            Of::Alone(_) => false,
+    /// The column for some quantities in a line where these are not yet: one of their kind that is free there, or that of
+    /// their place in the formula, or else a new one.
+    fn column(&mut self, line: usize, content: Content, ids: &[NodeId]) -> usize {
+        let free = |column: &usize| !self.lines[line].cells.contains_key(column);
+        let own = self.is_own(line, ids[0]);
+        let kind = |id: NodeId| {
+            let node = self.writer.ws.node(id);
+            (&node.symbol.kind, node.unit)
         };
-        let kind = Kind {
-            symbol: &node.symbol.kind,
-            unit: node.unit,
-            foreign,
+        let alike = |head: &Head| {
+            let of_place = matches!(content, Content::Inputs(..)) && head.content == content;
+            of_place || own && head.own && kind(head.like) == kind(ids[0])
         };
-        let found = self.heads.iter().position(|head| head.kind == kind);
-        found.unwrap_or_else(|| {
-            self.heads.push(Head {
-                kind,
-                summed: false,
-                equation: String::new(),
-                outside: Vec::new(),
-                alike: Vec::new(),
-            });
-            self.heads.len() - 1
-        })
+        let mut all = 0..self.heads.len();
+        if let Some(found) = all.find(|column| free(column) && alike(&self.heads[*column])) {
+            return found;
+        }
+        self.heads.push(Head {
+            content,
+            like: match content {
+                // That of the example, unless it stands there for another quantity of the kind.
+                Content::Inputs(_, like) if self.heads.iter().all(|head| head.content != content) => like,
+                _ => ids[0],
+            },
+            own,
+            summed: false,
+            equation: String::new(),
+            outside: Vec::new(),
+            alike: Vec::new(),
+        });
+        self.heads.len() - 1
+    }
+
+    /// Whether a quantity is of nothing else than its line.
+    fn is_own(&self, line: usize, id: NodeId) -> bool {
+        let symbol = &self.writer.ws.node(id).symbol;
+        match &self.lines[line].of {
+            Of::Whole(of) | Of::Numbered(of, _) => symbol.of.is_empty() || symbol.of == *of,
+            Of::Alone(_) => true,
+        }
+    }
+
+    /// What comes first on the worksheet of what is in a line and of the same.
+    fn place(&self, line: &Begun) -> Option<NodeId> {
+        let all = line.cells.values().flat_map(|(ids, _)| ids);
+        let own = |id: &&NodeId| match &line.of {
+            Of::Whole(of) | Of::Numbered(of, _) => self.writer.ws.node(**id).symbol.of == *of,
+            Of::Alone(own) => *id == own,
+        };
+        all.filter(own).min().copied()
     }
 
     /// What goes in, in digits: equal ones that are added up by their number, and with what it is of, if that is not what
     /// its line is of.
-    fn given(&self, ids: &[NodeId], foreign: bool) -> String {
+    fn given(&self, ids: &[NodeId], line: usize) -> String {
         let ws = self.writer.ws;
-        let digits: Vec<String> = ids.iter().map(|id| ws.printed(*id)).collect();
+        let digits: Vec<String> = ids.iter().map(|id| ws.printed_in(*id)).collect();
         let terms = digits.chunk_by(|a, b| a == b).map(|run| match run.len() {
             1 => run[0].clone(),
             times => format!("{times} × {}", run[0]),
         });
         let sum = terms.collect::<Vec<_>>().join(" + ");
-        if foreign {
-            format!("{sum} ({})", ws.node(ids[0]).symbol.of)
-        } else {
+        if self.is_own(line, ids[0]) {
             sum
+        } else {
+            format!("{sum} ({})", ws.node(ids[0]).symbol.of)
         }
     }
 
     /// The columns in as many tables as they need.
     fn divided(&self, before: usize, onto: &mut Vec<Uses>) {
         let width = |column: usize| {
-            let cells = self.lines.iter().filter_map(|line| line.2.get(&column));
-            let widest = cells.map(|cell| cell.chars().count()).max().unwrap_or(0);
+            let cells = self.lines.iter().filter_map(|line| line.cells.get(&column));
+            let widest = cells.map(|(_, cell)| cell.chars().count()).max().unwrap_or(0);
             let head = &self.heads[column];
-            let of_head = 2 + head.kind.unit.chars().count() + 4 * usize::from(!head.equation.is_empty());
+            let of_head = 2 + self.writer.ws.node(head.like).unit.chars().count() + 4 * usize::from(!head.equation.is_empty());
             widest.max(of_head) + BETWEEN
         };
-        let names = self.lines.iter().map(|(of, ..)| match of {
+        let names = self.lines.iter().map(|line| match &line.of {
             Of::Whole(name) => name.chars().count(),
             Of::Numbered(name, _) => name.chars().count() + 4,
             Of::Alone(_) => 6,
@@ -277,9 +354,11 @@ impl<'a> Filled<'a> {
         }
         alike.sort();
         alike.dedup();
+        let mut lines: Vec<&Begun> = self.lines.iter().collect();
+        lines.sort_by_key(|line| self.place(line));
         let alike = alike.into_iter().map(|id| Given {
             symbol: writer.symbol(id),
-            value: with_unit(&writer.ws.printed(id), writer.ws.node(id).unit),
+            value: with_unit(&writer.ws.printed_in(id), writer.ws.node(id).unit),
         });
         Uses {
             label: format!("tab-uses-{}", before + 1),
@@ -287,13 +366,14 @@ impl<'a> Filled<'a> {
             outside,
             alike: alike.collect(),
             columns: columns.iter().map(|column| self.head(*column)).collect(),
-            lines: self.lines.iter().filter_map(|line| self.line(line, columns)).collect(),
+            lines: lines.into_iter().filter_map(|line| self.line(line, columns)).collect(),
         }
     }
 
     fn head(&self, column: usize) -> Column {
         let head = &self.heads[column];
-        let symbol = head.kind.symbol.clone();
+        let node = self.writer.ws.node(head.like);
+        let symbol = node.symbol.kind.clone();
         let symbol = if head.summed {
             Math::row([Math::Sign("∑".into(), Class::Large)]).then(symbol.into_parts())
         } else {
@@ -302,30 +382,29 @@ impl<'a> Filled<'a> {
         Column {
             symbol: self.writer.handles.text(symbol),
             equation: head.equation.clone(),
-            unit: head.kind.unit,
+            unit: node.unit,
         }
     }
 
     /// A line that has something in some columns.
-    fn line(
-        &self,
-        (of, left_out, cells): &(Of, bool, BTreeMap<usize, String>),
-        columns: &[usize],
-    ) -> Option<Line> {
-        if !columns.iter().any(|column| cells.contains_key(column)) {
+    fn line(&self, line: &Begun, columns: &[usize]) -> Option<Line> {
+        if !columns.iter().any(|column| line.cells.contains_key(column)) {
             return None;
         }
-        let (name, symbol, number) = match of {
+        let (name, symbol, number) = match &line.of {
             Of::Whole(name) => (name.to_string(), None, None),
             Of::Numbered(name, number) => (name.to_string(), None, Some(*number)),
             Of::Alone(id) => (String::new(), Some(self.writer.symbol(*id)), None),
         };
-        let cell = |column: &usize| cells.get(column).cloned().unwrap_or_else(|| "–".into());
+        let cell = |column: &usize| match line.cells.get(column) {
+            Some((_, text)) => text.clone(),
+            None => "–".into(),
+        };
         Some(Line {
             of: name,
             symbol,
             number,
-            left_out: *left_out,
+            left_out: line.left_out,
             cells: columns.iter().map(cell).collect(),
         })
     }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 use smol_str::SmolStr;
 
-use super::uses::{Use, Uses, tables};
+use super::uses::{Place, Use, Uses, tables};
 use super::words::figures;
 use crate::maths::handles::Handles;
 use crate::maths::{Align, Class, Math};
@@ -197,6 +197,8 @@ impl<'a> Writer<'a> {
                 _ => in_tables.push((example, all)),
             }
         }
+        // What goes into another formula stands before it.
+        in_tables.sort_by_key(|(_, all)| all.last().copied());
         steps.extend(self.tabled(&in_tables).into_iter().map(Step::table));
         steps
     }
@@ -229,34 +231,58 @@ impl<'a> Writer<'a> {
     fn tabled(&mut self, formulas: &[(NodeId, Vec<NodeId>)]) -> Vec<Uses> {
         let mut all = Vec::new();
         for (example, uses) in formulas {
-            let places: Vec<Vec<Vec<NodeId>>> = uses.iter().map(|id| self.ws.places(*id)).collect();
-            // By place: whether the same goes in at all uses. At a single one, what is of no solution and no ware.
-            let first = places[0].iter().enumerate();
-            let same = first.map(|(at, ids)| match uses.len() {
-                1 => self.ws.node(ids[0]).symbol.of.is_empty(),
-                _ => places.iter().all(|own| own[at] == *ids),
-            });
-            let same: Vec<bool> = same.collect();
-            for (id, own) in uses.iter().zip(places) {
-                let outside = own.iter().flatten();
-                let outside = outside.filter_map(|id| self.outside.get(id).cloned());
-                all.push(Use {
-                    result: *id,
-                    equation: self.label(*example),
-                    left_out: self.left_out.contains(id),
-                    outside: outside.collect(),
-                    places: own
-                        .into_iter()
-                        .zip(same.iter().copied())
-                        // What stands in a table outside is not said again.
-                        .filter(|(ids, _)| !ids.iter().all(|id| self.outside.contains_key(id)))
-                        .collect(),
-                });
+            // Those of one kind, which share a column, together.
+            let mut kinds: Vec<(&Math, Vec<NodeId>)> = Vec::new();
+            for id in uses {
+                let kind = &self.ws.node(*id).symbol.kind;
+                match kinds.iter_mut().find(|(other, _)| *other == kind) {
+                    Some((_, all)) => all.push(*id),
+                    None => kinds.push((kind, vec![*id])),
+                }
+            }
+            for (_, uses) in kinds {
+                all.extend(self.used(*example, &uses));
             }
         }
         let made = tables(self, all, self.tables);
         self.tables += made.len();
         made
+    }
+
+    /// The uses of a formula, given by its example, for quantities of one kind.
+    fn used(&self, example: NodeId, uses: &[NodeId]) -> Vec<Use> {
+        let places: Vec<Vec<Vec<NodeId>>> = uses.iter().map(|id| self.ws.places(*id)).collect();
+        // By place: whether the same goes in at all uses. At a single one, what is of no solution and no ware.
+        let first = places[0].iter().enumerate();
+        let same = first.map(|(at, ids)| match uses.len() {
+            1 => self.ws.node(ids[0]).symbol.of.is_empty(),
+            _ => places.iter().all(|own| own[at] == *ids),
+        });
+        let same: Vec<bool> = same.collect();
+        let heads = self.ws.places(example);
+        let each = uses.iter().zip(places).map(|(id, own)| {
+            let outside = own.iter().flatten();
+            let outside = outside.filter_map(|id| self.outside.get(id).cloned());
+            Use {
+                result: *id,
+                example,
+                equation: self.label(example),
+                left_out: self.left_out.contains(id),
+                outside: outside.collect(),
+                places: own
+                    .into_iter()
+                    .enumerate()
+                    // What stands in a table outside is not said again.
+                    .filter(|(_, ids)| !ids.iter().all(|id| self.outside.contains_key(id)))
+                    .map(|(at, ids)| Place {
+                        ids,
+                        same: same[at],
+                        like: heads[at][0],
+                    })
+                    .collect(),
+            }
+        });
+        each.collect()
     }
 
     /// The quantity whose calculation shows the formula of another one, and whether that is this one itself, for the first
@@ -271,7 +297,7 @@ impl<'a> Writer<'a> {
             let example = self.ws.node(formula.example);
             let kind = match node.published {
                 Some(source) => example.published == Some(source),
-                None => example.symbol.kind == node.symbol.kind,
+                None => example.symbol.letter == node.symbol.letter,
             };
             kind && example.unit == node.unit
                 && formula.places == places
@@ -371,7 +397,7 @@ impl<'a> Writer<'a> {
             self.constants.push(Constants {
                 equation: self.label(id),
                 source: node.published,
-                values,
+                values: values.clone(),
             });
         }
         let left_out = if self.left_out.contains(&id) {
@@ -381,7 +407,7 @@ impl<'a> Writer<'a> {
         };
         Step {
             label: self.label(id),
-            source: node.published,
+            source: node.published.filter(|_| values.is_empty()),
             terms: self.terms(id),
             ..Step::chain(format!("{}{left_out}", node.name), self.handles.text(chain))
         }

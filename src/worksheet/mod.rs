@@ -244,11 +244,23 @@ impl Title {
     }
 }
 
+/// What the digits of all quantities go by, once it is asked for; worksheets are the same whether it was or not.
+#[derive(Debug, Clone, Default)]
+struct Tolerances(OnceLock<Vec<f64>>);
+
+impl PartialEq for Tolerances {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// Inputs, formulas and results.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Worksheet {
     nodes: Vec<Node>,
     estimates: u32,
+    /// See [`Worksheet::tolerance`].
+    tolerances: Tolerances,
 }
 
 impl Worksheet {
@@ -305,6 +317,7 @@ impl Worksheet {
         for node in &mut self.nodes[id.0..] {
             node.uncertainty = Remembered::default();
         }
+        self.tolerances = Tolerances::default();
     }
 
     /// Puts in a quantity that is taken as zero, though another one is its best estimate. It is left out of the typeset
@@ -363,6 +376,7 @@ impl Worksheet {
             source: published,
         } = title;
         let exact_place = self.place_of_source(&source);
+        self.tolerances = Tolerances::default();
         self.nodes.push(Node {
             exact_place,
             name,

@@ -11,6 +11,8 @@ pub struct Symbol {
     pub whole: Math,
     /// Without what it is of, e.g. `ρ`: the head of a column for all quantities of the kind.
     pub kind: Math,
+    /// Without any subscript: quantities by one formula have the same.
+    pub letter: Math,
     /// The solution or piece of ware that the quantity is of; empty for what is of none.
     pub of: SmolStr,
     /// Which of several measurements of that, from 1.
@@ -26,6 +28,7 @@ impl Symbol {
         Self {
             whole: self.whole.prime(),
             kind: self.kind.prime(),
+            letter: self.letter.prime(),
             ..self
         }
     }
@@ -36,6 +39,7 @@ impl<M: Into<Math>> From<M> for Symbol {
         let whole = symbol.into();
         Self {
             kind: whole.clone(),
+            letter: whole.clone(),
             whole,
             of: SmolStr::default(),
             number: None,

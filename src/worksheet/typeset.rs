@@ -1,12 +1,12 @@
 //! Formulas as they are set: with symbols, with numbers, and the result.
 
-use super::{Constant, Expr, NodeId, Role, Source, Worksheet};
+use super::{Constant, Expr, Input, NodeId, Role, Source, Worksheet};
 use crate::maths::{Math, THIN};
 use crate::quantity::rounding::printed;
 
 /// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
 /// printed meets the next printed result.
-const GUARD_DIGITS: i32 = 2;
+const GUARD_DIGITS: i32 = 1;
 
 /// Significant digits of a calculated value that has no uncertainty.
 const EXACT_DIGITS: i32 = 10;
@@ -53,34 +53,82 @@ impl Worksheet {
         }
     }
 
-    /// The quantity's value and unit: an input's digits as written, a calculated value with guard digits, a sum of readings
-    /// with no more digits than these have.
+    /// The quantity's value and unit as a result: an input's digits as written, a calculated value with a digit more than the
+    /// two of its standard uncertainty and than what goes on from it asks for, a sum of readings with no more digits than
+    /// these have.
     pub fn with_unit(&self, id: NodeId) -> Math {
-        Math::quantity(&self.decimal(id), self.node(id).unit)
+        let known = self.uncertainty(self.known_as(id)).standard;
+        let known = if known > 0.0 { known } else { f64::INFINITY };
+        let digits = self.decimal(id, known.min(self.tolerance(id)));
+        Math::quantity(&digits, self.node(id).unit)
     }
 
-    /// The quantity's value as it is carried through the calculations, as it is printed in text, without unit.
+    /// The value as a result, as it is printed in text, without unit.
     pub fn printed(&self, id: NodeId) -> String {
-        printed(&self.decimal(id))
+        let known = self.uncertainty(self.known_as(id)).standard;
+        let known = if known > 0.0 { known } else { f64::INFINITY };
+        printed(&self.decimal(id, known.min(self.tolerance(id))))
     }
 
-    /// The same in Rust's own notation, `1.2e-3` where it was written so.
-    fn decimal(&self, id: NodeId) -> String {
+    /// The value as it goes into other calculations, as it is printed in text, without unit: with as many digits as matter
+    /// there.
+    pub fn printed_in(&self, id: NodeId) -> String {
+        printed(&self.decimal(id, self.tolerance(id)))
+    }
+
+    /// A correction goes into the quantity that it corrects, and has that one's digits.
+    fn known_as(&self, id: NodeId) -> NodeId {
+        match self.node(id).source {
+            Source::Correction(of) => of,
+            _ => id,
+        }
+    }
+
+    /// The standard uncertainties of what is calculated from a value, as it would have to be uncertain itself to make them:
+    /// the least of them. Infinite for what nothing goes on from.
+    fn tolerance(&self, id: NodeId) -> f64 {
+        let all = self.tolerances.0.get_or_init(|| {
+            let mut all = vec![f64::INFINITY; self.nodes.len()];
+            // Whether anything, and whether anything that is shown, goes on from a quantity.
+            let mut goes_on = vec![(false, false); self.nodes.len()];
+            for (at, node) in self.nodes.iter().enumerate().rev() {
+                let shown = match node.source {
+                    Source::Neglected(_) => false,
+                    _ => goes_on[at] != (true, false),
+                };
+                let of = match node.source {
+                    Source::Calculated(_) | Source::Solved(_) if shown => {
+                        self.uncertainty(NodeId(at)).standard
+                    }
+                    _ => 0.0,
+                };
+                for (earlier, partial) in &node.partials {
+                    goes_on[earlier.0].0 = true;
+                    goes_on[earlier.0].1 |= shown;
+                    let asked = of / partial.abs();
+                    if asked > 0.0 && asked < all[earlier.0] {
+                        all[earlier.0] = asked;
+                    }
+                }
+            }
+            all
+        });
+        all[id.0]
+    }
+
+    /// A value in Rust's own notation, `1.2e-3` where it was written so: so exact that it makes no difference beside an
+    /// uncertainty.
+    fn decimal(&self, id: NodeId, beside: f64) -> String {
         let node = self.node(id);
         match &node.source {
-            Source::Input(input) => match &input.digits {
-                Some(written) => written.clone(),
-                None => exact(node.value),
-            },
-            source => {
-                // A correction goes into the quantity that it corrects, and has that one's digits.
-                let known = match source {
-                    Source::Correction(of) => *of,
-                    _ => id,
-                };
-                let u = self.uncertainty(known).standard;
-                let guarded =
-                    (u > 0.0 && u.is_finite()).then(|| u.log10().floor() as i32 - 1 - GUARD_DIGITS);
+            Source::Input(Input {
+                digits: Some(written),
+                ..
+            }) => written.clone(),
+            Source::Input(_) => exact(node.value),
+            _ => {
+                let guarded = (beside > 0.0 && beside.is_finite())
+                    .then(|| beside.log10().floor() as i32 - 1 - GUARD_DIGITS);
                 // A sum of readings has no digit beyond theirs.
                 match (guarded, self.exact_place(id)) {
                     (Some(guarded), Some(last)) => fixed(node.value, guarded.max(last)),
@@ -96,7 +144,7 @@ impl Worksheet {
         match tree {
             Expr::Node(id) => match form {
                 Form::Symbols => (self.node(*id).symbol.whole.clone(), Hold::Atom),
-                Form::Numbers => set_number(&self.decimal(*id), self.node(*id).unit),
+                Form::Numbers => set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit),
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
