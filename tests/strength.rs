@@ -18,6 +18,7 @@ solutions:
 density:
   readings: {{A: [{{density: {density} ± 0.0002 g/mL}}]}}
 calibration: none
+report: {{scales: [specific gravity, degrees Baumé, per cent of saturation]}}
 "
     );
     let (run, problems) = read("strength.yaml", run.as_bytes());

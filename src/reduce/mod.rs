@@ -418,7 +418,21 @@ impl Bench<'_> {
         if !self.problems.is_empty() {
             return;
         }
-        let Some(scales) = Scales::of(&mut self.ws, self.salt) else {
+        let asked = &self.run.report.scales;
+        let Some(first) = asked.first() else {
+            return;
+        };
+        let wanted = asked.iter().map(|scale| scale.value).collect();
+        let Some(scales) = Scales::of(&mut self.ws, self.salt, wanted) else {
+            let problem = Problem::error(
+                "no-such-scale",
+                "The scales of the trade are those of sodium chloride brine.",
+            );
+            self.problems.push(
+                problem
+                    .at(first.entry.name.clone(), Some(first.entry.place.clone()))
+                    .right("`scales` taken out, or sodium chloride as the solute"),
+            );
             return;
         };
         for solution in solutions {

@@ -467,7 +467,7 @@ impl Results {
                 }),
                 strength: solution.strength.map_or_else(StrengthStated::default, |s| {
                     StrengthStated {
-                        specific_gravity_20_20: Some(state(s.specific_gravity)),
+                        specific_gravity_20_20: s.specific_gravity.map(state),
                         degrees_baume: s.degrees_baume.map(state),
                         percent_saturation: s.percent_saturation.map(state),
                     }

@@ -3,6 +3,7 @@
 use crate::reference::brine::Salt;
 use crate::reference::brine_strength::{BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume};
 use crate::reference::solubility::{self, Solubility};
+use crate::runfile::model::TradeScale;
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
 use super::allowances::published_water;
@@ -10,11 +11,11 @@ use super::published::Published;
 use super::reference_temperature::{Liquid, bring};
 use super::{Label, SolutionResult, sub, sub_kind};
 
-/// The strength of a brine on the trade's scales.
+/// The strength of a brine on those of the trade's scales that are asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strength {
     /// Density at 20 °C over that of water at 20 °C.
-    pub specific_gravity: NodeId,
+    pub specific_gravity: Option<NodeId>,
     /// Degrees Baumé (heavier than water, modulus 145, 60 °F); none for what is lighter than water.
     pub degrees_baume: Option<NodeId>,
     /// Mass percent over that of saturated brine at the temperature of the liquid, %; none where no solubility is listed.
@@ -32,25 +33,34 @@ struct Point {
 pub(super) struct Scales {
     salt: &'static Salt,
     solubility: &'static Solubility,
-    gravity: Point,
-    baume: Point,
+    wanted: Vec<TradeScale>,
+    /// Temperatures of scales by density, with the density of water there.
+    gravity: Option<Point>,
+    baume: Option<Point>,
 }
 
 impl Scales {
     /// None for a solute other than sodium chloride.
-    pub(super) fn of(ws: &mut Worksheet, salt: Option<&'static Salt>) -> Option<Self> {
+    pub(super) fn of(
+        ws: &mut Worksheet,
+        salt: Option<&'static Salt>,
+        wanted: Vec<TradeScale>,
+    ) -> Option<Self> {
         let salt = salt.filter(|salt| salt.formula == "NaCl")?;
-        let mut point = |label: &str, symbol: &str, value| {
-            let title = Title::new(label, symbol, "°C");
-            let t = ws.input(title, value, Input::default());
-            let water = published_water(ws, Label::under(label), t);
-            Point { t, water }
+        let mut point = |scale, label: &str, symbol: &str, value| {
+            wanted.contains(&scale).then(|| {
+                let title = Title::new(label, symbol, "°C");
+                let t = ws.input(title, value, Input::default());
+                let water = published_water(ws, Label::under(label), t);
+                Point { t, water }
+            })
         };
         Some(Self {
             salt,
             solubility: solubility::of(salt.formula)?,
-            gravity: point("20 °C", "t_20", GRAVITY_TEMPERATURE),
-            baume: point("60 °F", "t_60F", BAUME_TEMPERATURE),
+            gravity: point(TradeScale::SpecificGravity, "20 °C", "t_20", GRAVITY_TEMPERATURE),
+            baume: point(TradeScale::DegreesBaume, "60 °F", "t_60F", BAUME_TEMPERATURE),
+            wanted,
         })
     }
 
@@ -65,37 +75,36 @@ impl Scales {
         let density = solution.density.as_ref()?;
         let w = solution.composition.mass_percent?;
         let (rho, t) = (density.density, density.liquid);
-        let liquid = Liquid::Brine(self.salt, w);
-        let at_20 = match density.at_reference {
-            // A density that the run brought to 20 °C already is the same.
-            Some(at) if ws.value(at.temperature) == GRAVITY_TEMPERATURE => at.density,
-            _ => bring(ws, published, &name.into(), rho, liquid, (t, self.gravity.t))?.density,
+        let mut gravity = |ws: &mut Worksheet, point: Option<Point>, kind: &str, unit: &str| {
+            let point = point?;
+            let at = match density.at_reference {
+                // A density that the run brought to that temperature already is the same.
+                Some(at) if ws.value(at.temperature) == ws.value(point.t) => at.density,
+                _ => {
+                    let liquid = Liquid::Brine(self.salt, w);
+                    bring(ws, published, &name.into(), rho, liquid, (t, point.t))?.density
+                }
+            };
+            let title = Title::new(
+                format!("specific gravity {kind}{unit} of {name}"),
+                sub_kind("s", kind, name),
+                "",
+            );
+            Some(ws.calculate(title, Expr::from(at) / point.water))
         };
-        let at_60 = bring(ws, published, &name.into(), rho, liquid, (t, self.baume.t))?.density;
-        let specific_gravity = ws.calculate(
-            Title::new(
-                format!("specific gravity 20/20 of {name}"),
-                sub_kind("s", "20/20", name),
-                "",
-            ),
-            Expr::from(at_20) / self.gravity.water,
-        );
-        let at_60 = ws.calculate(
-            Title::new(
-                format!("specific gravity 60/60 °F of {name}"),
-                sub_kind("s", "60/60", name),
-                "",
-            ),
-            Expr::from(at_60) / self.baume.water,
-        );
-        let degrees = (ws.value(at_60) >= 1.0).then(|| {
+        let specific_gravity = gravity(ws, self.gravity, "20/20", "");
+        let at_60 = gravity(ws, self.baume, "60/60", " °F");
+        let degrees = at_60.filter(|at_60| ws.value(*at_60) >= 1.0).map(|at_60| {
             let title = Title::new(format!("degrees Baumé of {name}"), sub("B", name), "°Bé");
             ws.calculate(title.published(BAUME_SOURCE), degrees_baume(at_60))
         });
+        let saturation = self.wanted.contains(&TradeScale::PercentSaturation);
         Some(Strength {
             specific_gravity,
             degrees_baume: degrees,
-            percent_saturation: self.saturation(ws, name, w, t),
+            percent_saturation: saturation
+                .then(|| self.saturation(ws, name, w, t))
+                .flatten(),
         })
     }
 

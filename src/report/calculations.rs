@@ -94,7 +94,7 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     let strengths = solutions().filter_map(|s| s.strength.as_ref());
     let strengths = strengths.flat_map(|strength| {
         let scales = [
-            Some(strength.specific_gravity),
+            strength.specific_gravity,
             strength.degrees_baume,
             strength.percent_saturation,
         ];

@@ -2,16 +2,18 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Stated;
+use crate::reduce::results::{Stated, StrengthStated};
+use crate::reference::{brine_strength, solubility};
+use crate::runfile::model::TradeScale;
 
 use super::Material;
 use super::values::ResultShown;
 
-/// A sodium chloride brine on the trade's scales.
+/// A sodium chloride brine on those of the trade's scales that are asked for.
 #[derive(Debug, Serialize)]
 pub(super) struct StrengthShown {
     solution: String,
-    specific_gravity: ResultShown,
+    specific_gravity: Option<ResultShown>,
     degrees_baume: Option<ResultShown>,
     percent_saturation: Option<ResultShown>,
 }
@@ -22,12 +24,23 @@ pub(super) fn shown(material: &Material) -> Vec<StrengthShown> {
     all.filter_map(|(name, stated)| {
         let strength = &stated.strength;
         let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
-        Some(StrengthShown {
+        (*strength != StrengthStated::default()).then(|| StrengthShown {
             solution: name.clone(),
-            specific_gravity: show(&strength.specific_gravity_20_20)?,
+            specific_gravity: show(&strength.specific_gravity_20_20),
             degrees_baume: show(&strength.degrees_baume),
             percent_saturation: show(&strength.percent_saturation),
         })
     })
     .collect()
+}
+
+/// Where the scales that are asked for are defined.
+pub(super) fn sources(material: &Material) -> String {
+    let asked = material.run.report.scales.iter();
+    let sources = asked.filter_map(|scale| match scale.value {
+        TradeScale::SpecificGravity => None,
+        TradeScale::DegreesBaume => Some(brine_strength::SOURCES),
+        TradeScale::PercentSaturation => Some(solubility::SOURCES),
+    });
+    sources.collect::<Vec<_>>().join("; ")
 }

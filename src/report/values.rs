@@ -9,7 +9,7 @@ use crate::maths::handles::Handles;
 use crate::quantity::rounding::to_place;
 use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation, has_one_empty};
-use crate::reference::{atomic_weights, brine_strength, solubility};
+use crate::reference::atomic_weights;
 use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
 use crate::worksheet::{NodeId, Worksheet};
 
@@ -323,7 +323,7 @@ impl Values {
                 .map(|c| calibration(material, c, handles)),
             unknowns: unknowns(material),
             strength: strength::shown(material),
-            strength_sources: [brine_strength::SOURCES, solubility::SOURCES].join("; "),
+            strength_sources: strength::sources(material),
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,

@@ -528,6 +528,19 @@ pub struct ReportChoices {
     pub coverage: f64,
     /// The rule for digits.
     pub digits: Digits,
+    /// The trade's scales that brines are stated on; none unless asked for.
+    pub scales: Vec<At<TradeScale>>,
+}
+
+/// A scale by which the trade names the strength of a sodium chloride brine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TradeScale {
+    /// Density at 20 °C over that of water at 20 °C.
+    SpecificGravity,
+    /// Degrees Baumé, modulus 145, 60 °F.
+    DegreesBaume,
+    /// Mass percent over that of saturated brine.
+    PercentSaturation,
 }
 
 /// The rule by which digits are written.

@@ -9,7 +9,7 @@ use super::model::{At, Entry, Reading};
 use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName,
+    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName,
     SolutionNames, Text, Texts,
 };
 use super::words::synonym;
@@ -150,25 +150,25 @@ impl Fields<'_> {
     }
 
     pub(super) fn choice<T: Copy>(&self, found: &mut Found, key: &Key<Choice<T>>) -> Option<At<T>> {
-        let value = self.value(key)?;
-        let words = || key.form.0.iter().map(|(word, _)| *word);
-        let listed = || words().collect::<Vec<_>>().join(", ");
-        let text = value.scalar(found, &format!("one of {}", listed()))?;
-        let fold = |word: &str| word.to_lowercase().replace(['_', '-'], " ");
-        if let Some((_, meaning)) = key.form.0.iter().find(|(word, _)| fold(word) == fold(text)) {
-            return Some(value.at(*meaning));
+        chosen(found, self.value(key)?, &key.form)
+    }
+
+    /// Some of the words, each once.
+    pub(super) fn choices<T: Copy + PartialEq>(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Choices<T>>,
+    ) -> Vec<At<T>> {
+        let mut all: Vec<At<T>> = Vec::new();
+        for item in self.value(key).map(Value::items).unwrap_or_default() {
+            let Some(one) = chosen(found, &item, &key.form.0) else {
+                continue;
+            };
+            if all.iter().all(|other| other.value != one.value) {
+                all.push(one);
+            }
         }
-        found.add(|| {
-            let problem = value.problem(
-                "unknown-choice",
-                format!("{} cannot be {text}.", value.name),
-            );
-            problem.perhaps(
-                nearest(text, words()).or_else(|| synonym(text, words())),
-                &listed(),
-            )
-        });
-        None
+        all
     }
 
     pub(super) fn measure(&self, found: &mut Found, key: &'static Key<Measure>) -> Option<Reading> {
@@ -268,6 +268,28 @@ impl Fields<'_> {
         let readings: Vec<Option<Reading>> = readings.collect();
         readings.into_iter().collect()
     }
+}
+
+/// The one of some words that a value is.
+fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
+    let listed = || choice.words().collect::<Vec<_>>().join(", ");
+    let text = value.scalar(found, &format!("one of {}", listed()))?;
+    let fold = |word: &str| word.to_lowercase().replace(['_', '-'], " ");
+    if let Some((_, meaning)) = choice.0.iter().find(|(word, _)| fold(word) == fold(text)) {
+        return Some(value.at(*meaning));
+    }
+    found.add(|| {
+        let problem = value.problem(
+            "unknown-choice",
+            format!("{} cannot be {text}.", value.name),
+        );
+        let words = || choice.words();
+        problem.perhaps(
+            nearest(text, words()).or_else(|| synonym(text, words())),
+            &listed(),
+        )
+    });
+    None
 }
 
 /// `4 × 5.00 mL` into count and volume.

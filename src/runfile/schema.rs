@@ -159,6 +159,10 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         Form::Measure(measure) => quantity(measure, ""),
         Form::Deliveries(measure) => deliveries(measure),
         Form::Choice(words) => choice(words),
+        Form::Choices(words) => {
+            let one = choice(words);
+            json!({ "anyOf": [one, { "type": "array", "items": one }] })
+        }
         Form::Section(section) => definitions.section(section),
         Form::Named(section) => named(&definitions.section(section)),
         Form::NamedByKind(sections) => named(&by_kind(sections, definitions)),

@@ -241,6 +241,7 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
     let mut choices = ReportChoices {
         coverage: 0.95,
         digits: Digits::Uncertainty,
+        scales: Vec::new(),
     };
     if let Some(fields) = run
         .value(&words::REPORT)
@@ -252,6 +253,7 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
         if let Some(digits) = fields.choice(found, &words::DIGITS) {
             choices.digits = digits.value;
         }
+        choices.scales = fields.choices(found, &words::SCALES);
     }
     choices
 }

@@ -85,6 +85,7 @@ pub trait Described: Sync {
             }
             Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
+            Form::Choices(words) => format!("{about} One or a list of {}.", words.join(", ")),
             _ => about.to_owned(),
         }
     }
@@ -111,6 +112,8 @@ pub enum Form {
     Deliveries(&'static Measure),
     /// One of these words.
     Choice(Vec<&'static str>),
+    /// One of these words, or a list of them.
+    Choices(Vec<&'static str>),
     /// The name of a piece of apparatus.
     ApparatusName,
     /// The name of a solution.
@@ -186,6 +189,9 @@ pub struct Count(pub u32);
 /// One of several words, with what each stands for. Words for the same thing stand together, the best one first.
 #[derive(Debug)]
 pub struct Choice<T: 'static>(pub &'static [(&'static str, T)]);
+/// The same, or a list of such words.
+#[derive(Debug)]
+pub struct Choices<T: 'static>(pub Choice<T>);
 /// One or more quantities.
 #[derive(Debug)]
 pub struct Deliveries(pub Measure);
@@ -213,6 +219,13 @@ pub struct Measure {
     pub high: f64,
     /// The limits in words, to follow "must be ".
     pub limits: &'static str,
+}
+
+impl<T> Choice<T> {
+    /// The words alone.
+    pub(super) fn words(&self) -> impl Iterator<Item = &'static str> {
+        self.0.iter().map(|(word, _)| *word)
+    }
 }
 
 impl Measure {
@@ -263,7 +276,12 @@ impl Writable for Count {
 }
 impl<T: Sync> Writable for Choice<T> {
     fn form(&'static self) -> Form {
-        Form::Choice(self.0.iter().map(|(word, _)| *word).collect())
+        Form::Choice(self.words().collect())
+    }
+}
+impl<T: Sync> Writable for Choices<T> {
+    fn form(&'static self) -> Form {
+        Form::Choices(self.0.words().collect())
     }
 }
 impl Writable for Measure {

@@ -11,9 +11,9 @@ pub(super) use bench::*;
 pub(super) use done::*;
 pub(super) use work::*;
 
-use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale};
+use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale, TradeScale};
 use super::vocabulary::{
-    ApparatusName, Choice, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text, Texts,
+    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text, Texts,
 };
 use crate::quantity::Unit;
 
@@ -65,6 +65,13 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("scales", &["balance"]),
     ("densitometer", &["density meter"]),
     ("areometer", &["hydrometer"]),
+    ("baume", &["degrees Baumé"]),
+    ("baumé", &["degrees Baumé"]),
+    ("°bé", &["degrees Baumé"]),
+    ("sg", &["specific gravity"]),
+    ("relative density", &["specific gravity"]),
+    ("saturation", &["per cent of saturation"]),
+    ("salometer", &["per cent of saturation"]),
 ];
 
 /// The word among those known that stands for what the trade also calls `word`.
@@ -423,7 +430,7 @@ pub(in crate::runfile) static WITHOUT: Key<SolutionNames> = optional(
 );
 
 pub(in crate::runfile) static REPORT_KEYS: Section =
-    Section::of("the report section", &[&COVERAGE, &DIGITS]);
+    Section::of("the report section", &[&COVERAGE, &DIGITS, &SCALES]);
 pub(in crate::runfile) static COVERAGE: Key<Measure> = optional(
     "coverage",
     ratio(0.9999, "more than 0 % and at most 99.99 %"),
@@ -436,6 +443,17 @@ pub(in crate::runfile) static DIGITS: Key<Choice<Digits>> = optional(
         ("significant figures", Digits::SignificantFigures),
     ]),
     "The rule by which digits are written.",
+);
+pub(in crate::runfile) static SCALES: Key<Choices<TradeScale>> = optional(
+    "scales",
+    Choices(Choice(&[
+        ("specific gravity", TradeScale::SpecificGravity),
+        ("degrees Baumé", TradeScale::DegreesBaume),
+        ("degrees Baume", TradeScale::DegreesBaume),
+        ("per cent of saturation", TradeScale::PercentSaturation),
+        ("percent of saturation", TradeScale::PercentSaturation),
+    ])),
+    "Scales of the trade that sodium chloride brines are stated on.",
 );
 
 pub(in crate::runfile) static CORRECTION_KEYS: Section =
