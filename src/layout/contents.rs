@@ -18,7 +18,7 @@ use crate::manuscript::{Heading, Inline};
 use crate::page::{Colour, Face, Item, Mark, Role, Shape, Step, Stroke};
 
 /// A document of no more pages than this is seen through without a list.
-const SHORT: usize = 6;
+const SHORT: usize = 12;
 /// Fewer sections than this stand in one column.
 const FEWEST_IN_TWO: usize = 5;
 /// No more than this stand in one column of a strip, so that a page can end between strips.

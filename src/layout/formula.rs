@@ -18,6 +18,8 @@ const RUN_ON: f32 = 16.0;
 const WIDE_LEFT: f32 = 0.45;
 /// Between a row and the number at its right, at least.
 const NUMBER_GAP: f32 = 12.0;
+/// Above a formula, of the room around displays: less than below it, as what introduces it stands there.
+const INTRODUCED: f32 = 0.35;
 /// Between rows, points.
 const ROW_GAP: f32 = 5.5;
 
@@ -42,7 +44,12 @@ impl Setter<'_> {
         let element = self.element(Role::Formula, Some(parent), Some(formula.words()));
         let indent = self.style.indent.min(column.width / 8.0);
         let start = column.left + indent;
-        let room = column.width - indent;
+        // A number stands beside the last row, not below it.
+        let number = formula.number.map_or(0.0, |number| {
+            let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
+            NUMBER_GAP + self.width_of(&format!("({number})"), style)
+        });
+        let room = column.width - indent - number;
         let mut sides = Vec::with_capacity(formula.rows.len());
         for (left, right) in &formula.rows {
             let left = (!left.is_empty()).then(|| self.displayed(left.parts(), Stand::Displayed));
@@ -92,7 +99,7 @@ impl Setter<'_> {
             first.labels.extend(formula.label.clone());
             // What introduces a formula stays with it.
             first.kept = true;
-            first.before = 0.7 * self.style.display_gap;
+            first.before = INTRODUCED * self.style.display_gap;
         }
         if let Some(last) = slabs.last_mut() {
             last.kept = true;

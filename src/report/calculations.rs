@@ -63,12 +63,12 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     let steps = w.up_to(&brought.collect::<Vec<_>>());
     add(w, "Densities at the reference temperature", String::new(), steps);
     if let Some(calibration) = &reduction.calibration {
-        let mut steps = w.calibration(calibration);
+        let mut steps = vec![w.calibration(calibration)];
         steps.extend(judged::tests(calibration, handles));
         add(w, "Calibration", String::new(), steps);
     }
     if let Some(line) = &reduction.refused_line {
-        let mut steps = vec![w.coefficients("coefficients", &line.coefficients)];
+        let mut steps = vec![Step::chain("coefficients", w.coefficients(&line.coefficients))];
         steps.extend(judged::tests(line, handles));
         let lead = "By the same method, from the same points.".into();
         add(w, "The straight line asked for, which the points refuse", lead, steps);
@@ -85,7 +85,7 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     };
     let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));
     let mut steps = w.up_to(&results.collect::<Vec<_>>());
-    steps.extend(unknown().filter_map(|s| judged::fieller(reduction, s, coverage, handles)));
+    steps.extend(judged::fieller(reduction, unknown(), coverage, handles));
     add(w, "Unknowns, read back", lead, steps);
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
@@ -156,7 +156,7 @@ impl Writer<'_> {
         let densities = || reduction.solutions.iter().filter_map(|s| s.density.as_ref());
         let single = densities().flat_map(|density| &density.replicates);
         let mut steps = self.up_to(&single.map(|r| r.density).collect::<Vec<_>>());
-        steps.extend(spreads::steps(reduction, self));
+        steps.extend(spreads::step(reduction, self));
         let mut first = true;
         for density in densities() {
             if let Way::Cumulative(line) = &density.way {
@@ -186,16 +186,17 @@ impl Writer<'_> {
             ));
         }
         let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.symbol(id));
-        if first {
-            steps.push(Step::chain(
-                "what the coefficients make least",
-                format!(
-                    "r_i &= m_i - \\left({m} + {rho} V_i\\right) \\\\ {}",
-                    least(Method::Generalised)
-                ),
-            ));
-        }
-        steps.push(self.coefficients("coefficients", &[line.intercept, line.fitted_slope]));
+        let coefficients = self.coefficients(&[line.intercept, line.fitted_slope]);
+        let made_least = if first {
+            let least = least(Method::Generalised);
+            format!("r_i &= m_i - \\left({m} + {rho} V_i\\right) ,\\quad {least} \\\\ ")
+        } else {
+            String::new()
+        };
+        steps.push(Step::chain(
+            "coefficients, which make Q least",
+            format!("{made_least}{coefficients}"),
+        ));
         if line.scatter > 0.0 {
             let n = line.dof;
             steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(
@@ -214,19 +215,17 @@ impl Writer<'_> {
         self.handles.text(rounded(value, figures))
     }
 
-    /// Coefficients that were solved for.
-    fn coefficients(&mut self, name: &str, ids: &[NodeId]) -> Step {
+    /// Rows of coefficients that were solved for.
+    fn coefficients(&mut self, ids: &[NodeId]) -> String {
         let rows = ids.iter().map(|id| {
             self.write(*id);
             format!("{} &= {}", self.symbol(*id), self.handles.text(self.result(*id)))
         });
-        let rows: Vec<String> = rows.collect();
-        Step::chain(name, rows.join(" \\\\ "))
+        rows.collect::<Vec<_>>().join(" \\\\ ")
     }
 
     /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
-    fn calibration(&mut self, calibration: &CalibrationResult) -> Vec<Step> {
-        let mut steps = Vec::new();
+    fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
         let value = if straight {
             "b_0 + b_1 x_i"
@@ -234,19 +233,22 @@ impl Writer<'_> {
             "b_0 + b_1 x_i + b_2 x_i^{2}"
         };
         let least = least(calibration.fitted.method);
-        steps.push(Step::chain(
-            "what the coefficients make least",
-            format!("r_i &= \\rho_i - \\left({value}\\right) \\\\ {least}"),
-        ));
+        let mut fit = Vec::new();
         if calibration.fitted.method == Method::Ordinary && straight {
-            steps.push(self.ordinary_sums(calibration));
+            fit.push(self.ordinary_sums(calibration));
         }
-        steps.push(self.coefficients("coefficients", &calibration.coefficients));
-        steps
+        fit.push(self.coefficients(&calibration.coefficients));
+        Step::chain(
+            "coefficients, which make Q least",
+            format!(
+                "r_i &= \\rho_i - \\left({value}\\right) ,\\quad {least} \\\\ {}",
+                fit.join(" \\\\ ")
+            ),
+        )
     }
 
     /// The sums by which a hand finds an ordinary straight line.
-    fn ordinary_sums(&self, calibration: &CalibrationResult) -> Step {
+    fn ordinary_sums(&self, calibration: &CalibrationResult) -> String {
         let points: Vec<(f64, f64)> = calibration
             .points
             .iter()
@@ -266,15 +268,12 @@ impl Writer<'_> {
             self.number(sxx, 7),
             self.number(sxy, 7),
         );
-        Step::chain(
-            "the sums of an ordinary straight line",
-            format!(
-                "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
-                 S_{{xx}} &= \\sum_i (x_i - \\overline{{x}})^{{2}} = {sxx} \\\\ \
-                 S_{{xy}} &= \\sum_i (x_i - \\overline{{x}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
-                 b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} \\\\ \
-                 b_0 &= \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
-            ),
+        format!(
+            "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
+             S_{{xx}} &= \\sum_i (x_i - \\overline{{x}})^{{2}} = {sxx} ,\\quad \
+             S_{{xy}} = \\sum_i (x_i - \\overline{{x}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
+             b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} ,\\quad \
+             b_0 = \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
         )
     }
 }
@@ -282,10 +281,10 @@ impl Writer<'_> {
 /// What a method of fitting makes least of the residuals r, TeX.
 pub(super) fn least(method: Method) -> &'static str {
     match method {
-        Method::Ordinary => "Q &= \\sum_i r_i^{2}",
-        Method::Weighted => "Q &= \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
+        Method::Ordinary => "Q = \\sum_i r_i^{2}",
+        Method::Weighted => "Q = \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
         Method::Generalised => {
-            "Q &= r^{\\mathsf{T}}\\, C^{-1}\\, r \\\\ C_{ij} &= \\mathrm{cov}(r_i, r_j)"
+            "Q = r^{\\mathsf{T}}\\, C^{-1}\\, r ,\\quad C_{ij} = \\mathrm{cov}(r_i, r_j)"
         }
     }
 }

@@ -62,7 +62,7 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
     // Another fit makes another sum least.
     let of_all = match calibration.fitted.method {
         Method::Generalised => String::new(),
-        Method::Ordinary | Method::Weighted => format!("{} \\\\ ", least(Method::Generalised)),
+        Method::Ordinary | Method::Weighted => format!(" ,\\quad {}", least(Method::Generalised)),
     };
     let observed = number(test.observed, 4, handles);
     let Some(allowance) = consistency.allowance else {
@@ -70,7 +70,7 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
         return Some(Step::chain(
             "test of the points against their uncertainties and covariances, by the least Q",
             format!(
-                "{of_all}\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}"
+                "\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}{of_all}"
             ),
         ));
     };
@@ -80,7 +80,7 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
         Allowance::Several { amount: a, .. } => (
             "with A for those that rest on few weighings (Johansen 1980)",
             format!(
-                "A &= {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
+                "A = {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
                  \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
                 number(a, 4, handles),
                 number(c, 4, handles)
@@ -88,7 +88,7 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
         ),
         Allowance::One { .. } => (
             "with the degrees of freedom of the pooled spread in them (Satterthwaite 1946)",
-            format!("c &= {dof} ,\\quad \\nu = {few}"),
+            format!("c = {dof} ,\\quad \\nu = {few}"),
         ),
     };
     Some(Step::chain(
@@ -96,7 +96,7 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
             "test of the points against their uncertainties and covariances, by the least Q, {by}"
         ),
         format!(
-            "{of_all}\\chi^{{2}} &= Q_{{\\min}} = {observed} \\\\ {allowed} \\\\ \
+            "\\chi^{{2}} &= Q_{{\\min}} = {observed}{of_all} ,\\quad {allowed} \\\\ \
              \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
             number(test.observed / c, 4, handles),
         ),
@@ -106,13 +106,38 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
 /// The part of an interval from which on its widening shows in the digits printed.
 const PRINTED: f64 = 1e-4;
 
-/// Fieller's interval of an unknown; none where there is none.
-pub(super) fn fieller(
+/// Fieller's intervals of the unknowns; none where there are none.
+pub(super) fn fieller<'s>(
+    reduction: &Reduction,
+    unknowns: impl Iterator<Item = &'s SolutionResult>,
+    coverage: f64,
+    handles: &Handles,
+) -> Option<Step> {
+    let calibration = reduction.calibration.as_ref()?;
+    let rows = unknowns.filter_map(|unknown| interval_of(reduction, unknown, coverage, handles));
+    let rows: Vec<String> = rows.collect();
+    (!rows.is_empty()).then(|| {
+        Step::chain(
+            format!(
+                "Fieller's interval: all {} that the line and the density allow at k",
+                crate::reduce::composition::label(calibration.against)
+            ),
+            format!(
+                "\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right) ,\\quad \
+                 g = \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} \\\\ {}",
+                rows.join(" \\\\ ")
+            ),
+        )
+    })
+}
+
+/// The row of one of them.
+fn interval_of(
     reduction: &Reduction,
     solution: &SolutionResult,
     coverage: f64,
     handles: &Handles,
-) -> Option<Step> {
+) -> Option<String> {
     let ws = &reduction.worksheet;
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.compared();
@@ -123,31 +148,22 @@ pub(super) fn fieller(
     let found = interval(ws, calibration, (density, departure), k)?;
     let symbol = handles.text(ws.node(x).symbol.whole.clone());
     let unit = handles.text(Math::unit(ws.node(x).unit));
-    let rho = handles.text(ws.node(density).symbol.whole.clone());
     let wider = widening(uncertainty, coverage);
     let widened = if wider > PRINTED * (found.high - found.low) {
         format!(
-            " \\\\ &\\text{{widened for what is not corrected: }} {} \\le {symbol} \\le {}\\,{unit}",
+            " ,\\quad \\text{{widened for what is not corrected: }} {} \\text{{ to }} {}\\,{unit}",
             number(found.low - wider, 6, handles),
             number(found.high + wider, 6, handles),
         )
     } else {
         String::new()
     };
-    Some(Step::chain(
-        format!(
-            "Fieller's interval: all {} of {} that the line and the density allow at k = {k:.3}",
-            crate::reduce::composition::label(calibration.against),
-            solution.name
-        ),
-        format!(
-            "\\left({rho} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left({rho} - b_0 - b_1 x\\right) \\\\ \
-             g &= \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} = {} \\\\ \
-             {} &\\le {symbol} \\le {}\\,{unit}{widened}",
-            number(found.g, 4, handles),
-            number(found.low, 6, handles),
-            number(found.high, 6, handles),
-        ),
+    Some(format!(
+        "{} &\\le {symbol} \\le {}\\,{unit} ,\\quad k = {} ,\\quad g = {}{widened}",
+        number(found.low, 6, handles),
+        number(found.high, 6, handles),
+        number(k, 4, handles),
+        number(found.g, 4, handles),
     ))
 }
 

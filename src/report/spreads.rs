@@ -116,28 +116,19 @@ fn is_own(spread: &Spread) -> bool {
 /// More spreads than this are not written out: they are by the formulas of the first.
 const WRITTEN_OUT: usize = 12;
 
-/// The standard deviations of single densities and of means.
-pub(super) fn steps(reduction: &Reduction, writer: &Writer) -> Vec<Step> {
+/// The standard deviations of single densities and of means; none where no liquid was measured several times.
+pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     let unit = writer.handles.text(Math::unit("g/mL"));
-    let mut steps = Vec::new();
+    let first = reduction.spreads.iter().find(|s| !s.serves.is_empty())?;
+    let mut rows = Vec::new();
     let found = reduction.spreads.iter().flat_map(|spread| &spread.from);
-    if let Some(first) = found.clone().next() {
-        let step = Step::chain(
-            format!(
-                "standard deviation of the single densities of {}",
-                name(reduction, first.of)
-            ),
-            format!(
-                "s &= \\sqrt{{\\frac{{1}}{{\\nu}} \\sum_i \\left(\\rho_i - \\overline{{\\rho}}\\right)^{{2}}}} = {}\\,{unit} ,\\quad \\nu = n - 1 = {}",
-                writer.number(first.standard_deviation, 4),
-                first.dof
-            ),
-        );
-        steps.push(if found.count() > 1 {
-            step.and_in("tab-densities")
-        } else {
-            step
-        });
+    let example = found.clone().next();
+    if let Some(found) = example {
+        rows.push(format!(
+            "s_i &= \\sqrt{{\\frac{{1}}{{\\nu_i}} \\sum_j \\left(\\rho_{{i, j}} - \\overline{{\\rho}}_i\\right)^{{2}}}} = {}\\,{unit} ,\\quad \\nu_i = n_i - 1 = {}",
+            writer.number(found.standard_deviation, 4),
+            found.dof
+        ));
     }
     let shared: Vec<&Spread> = reduction.spreads.iter().filter(|s| !is_own(s)).collect();
     let symbol = |at: usize| match shared.len() {
@@ -145,38 +136,44 @@ pub(super) fn steps(reduction: &Reduction, writer: &Writer) -> Vec<Step> {
         _ => Math::from("s").subscript(Math::label(&format!("p,{}", at + 1))),
     };
     for (at, spread) in shared.iter().enumerate().take(WRITTEN_OUT) {
-        let symbol = writer.handles.text(symbol(at));
-        steps.push(step(reduction, spread, &symbol, writer));
+        rows.extend(pooled(spread, &writer.handles.text(symbol(at)), writer));
     }
-    let all = reduction.spreads.iter();
-    if let Some(spread) = all.clone().find(|spread| !spread.serves.is_empty()) {
-        let of = spread.serves[0];
-        let used = match of {
-            Liquid::Solution(index) => reduction.solutions[index].density.as_ref().map_or(1, |d| d.used),
-            Liquid::Water => 1,
-        };
-        let at = shared.iter().position(|other| *other == spread);
-        let symbol = writer.handles.text(at.map_or_else(|| Math::from("s"), symbol));
-        let step = Step::chain(
-            format!("standard uncertainty of the mean of {used} by their spread, {}", name(reduction, of)),
-            format!(
-                "u &= \\frac{{{symbol}}}{{\\sqrt{{n}}}} = {}\\,{unit}",
-                writer.number(spread.standard_deviation / (used as f64).sqrt(), 4)
-            ),
-        );
-        steps.push(step);
-    }
-    steps
+    let of = first.serves[0];
+    let used = match of {
+        Liquid::Solution(index) => reduction.solutions[index].density.as_ref(),
+        Liquid::Water => None,
+    };
+    let used = used.map_or(1, |density| density.used);
+    let at = shared.iter().position(|other| *other == first);
+    rows.push(format!(
+        "u_i &= \\frac{{{}}}{{\\sqrt{{n_i}}}} = {}\\,{unit}",
+        writer.handles.text(at.map_or_else(|| Math::from("s_i"), symbol)),
+        writer.number(first.standard_deviation / (used as f64).sqrt(), 4)
+    ));
+    let of_first = name(reduction, example.map_or(of, |found| found.of));
+    let pools = shared.iter().take(WRITTEN_OUT).map(|spread| names(reduction, spread.serves.iter().copied()));
+    let pools: Vec<String> = pools.collect();
+    let pools = match pools.as_slice() {
+        [] => String::new(),
+        pools => format!("; from all of them, of {}", pools.join(", and of ")),
+    };
+    let step = Step::chain(
+        format!("standard deviation of single densities, of {of_first}{pools}; and what it makes of the mean"),
+        rows.join(" \\\\ "),
+    );
+    Some(if found.count() > 1 {
+        step.and_in("tab-densities")
+    } else {
+        step
+    })
 }
 
-/// A standard deviation that is more than one solution's own.
-fn step(reduction: &Reduction, spread: &Spread, symbol: &str, writer: &Writer) -> Step {
+/// The rows of a standard deviation that is more than one solution's own.
+fn pooled(spread: &Spread, symbol: &str, writer: &Writer) -> Vec<String> {
     let unit = writer.handles.text(Math::unit("g/mL"));
-    let serves = names(reduction, spread.serves.iter().copied());
-    let title = format!("standard deviation of a single density, {serves}");
     if spread.from.is_empty() {
         let value = writer.number(spread.standard_deviation, 4);
-        return Step::chain(title, format!("{symbol} &= {value}\\,{unit}"));
+        return vec![format!("{symbol} &= {value}\\,{unit}")];
     }
     let n = spread.observed_dof;
     let mut rows = vec![format!(
@@ -210,5 +207,5 @@ fn step(reduction: &Reduction, spread: &Spread, symbol: &str, writer: &Writer) -
             format!("{symbol} &= s ,\\quad \\nu = {n}")
         }
     });
-    Step::chain(title, rows.join(" \\\\ "))
+    rows
 }

@@ -10,11 +10,11 @@ use super::written_out::{Given, Writer};
 use crate::maths::{Class, Math};
 use crate::worksheet::NodeId;
 
-/// Characters of one line that a page has room for, the solution's name and room between columns among them.
-const WIDTH: usize = 96;
+/// Width of a table on a page of the usual size, in tenths of a character.
+const WIDTH: usize = 960;
 
-/// Characters between two columns.
-const BETWEEN: usize = 3;
+/// Between two columns, likewise.
+const BETWEEN: usize = 24;
 
 /// A use of a formula.
 pub(super) struct Use {
@@ -108,6 +108,8 @@ struct Head {
     like: NodeId,
     /// Whether values are added up in it.
     summed: bool,
+    /// Of results: the quantity whose calculation shows their formula, and the label of that.
+    example: Option<NodeId>,
     equation: String,
     /// Labels of the tables that have more of what goes in.
     outside: Vec<String>,
@@ -220,6 +222,7 @@ impl Filled<'_> {
         let alike = u.places.iter().filter(|place| place.same);
         let head = &mut self.heads[column];
         head.equation.clone_from(&u.equation);
+        head.example = Some(u.example);
         for id in alike.map(|place| place.ids[0]) {
             if !head.alike.contains(&id) {
                 head.alike.push(id);
@@ -264,6 +267,7 @@ impl Filled<'_> {
             },
             own,
             summed: false,
+            example: None,
             equation: String::new(),
             outside: Vec::new(),
             alike: Vec::new(),
@@ -314,16 +318,16 @@ impl Filled<'_> {
             let widest = cells.map(|(_, cell)| cell.chars().count()).max().unwrap_or(0);
             let head = &self.heads[column];
             let of_head = 2 + self.writer.ws.node(head.like).unit.chars().count() + 4 * usize::from(!head.equation.is_empty());
-            widest.max(of_head) + BETWEEN
+            10 * widest.max(of_head) + BETWEEN
         };
         let names = self.lines.iter().map(|line| match &line.of {
             Of::Whole(name) => name.chars().count(),
             Of::Numbered(name, _) => name.chars().count() + 4,
             Of::Alone(_) => 6,
         });
-        let names = names.max().unwrap_or(0).max(8);
+        let names = 10 * names.max().unwrap_or(0);
         let (mut columns, mut taken) = (Vec::new(), names);
-        for column in 0..self.heads.len() {
+        for column in (0..self.heads.len()).filter(|column| self.constant(*column).is_none()) {
             if taken + width(column) > WIDTH && !columns.is_empty() {
                 onto.push(self.table(&std::mem::take(&mut columns), before + onto.len()));
                 taken = names;
@@ -334,6 +338,16 @@ impl Filled<'_> {
         if !columns.is_empty() {
             onto.push(self.table(&columns, before + onto.len()));
         }
+    }
+
+    /// What stands in all of several lines that have something in a column of readings.
+    fn constant(&self, column: usize) -> Option<&str> {
+        let head = &self.heads[column];
+        let mut cells = self.lines.iter().filter_map(|line| line.cells.get(&column));
+        let (_, first) = cells.next()?;
+        let second = cells.next()?;
+        let same = first == &second.1 && cells.all(|(_, cell)| cell == first);
+        (head.equation.is_empty() && same).then_some(first)
     }
 
     fn table(&self, columns: &[usize], before: usize) -> Uses {
@@ -360,6 +374,20 @@ impl Filled<'_> {
             symbol: writer.symbol(id),
             value: with_unit(&writer.ws.printed_in(id), writer.ws.node(id).unit),
         });
+        // Readings of the same value, by the formulas that they go into.
+        let constant = (0..self.heads.len()).filter_map(|column| {
+            let head = &self.heads[column];
+            let Content::Inputs(example, _) = head.content else {
+                return None;
+            };
+            let into = |of: &usize| self.heads[*of].example == Some(example);
+            let value = self.constant(column).filter(|_| columns.iter().any(into))?;
+            Some(Given {
+                symbol: self.head(column).symbol,
+                value: with_unit(value, writer.ws.node(head.like).unit),
+            })
+        });
+        let alike = alike.chain(constant);
         Uses {
             label: format!("tab-uses-{}", before + 1),
             equations,
