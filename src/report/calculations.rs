@@ -27,7 +27,7 @@ pub(super) struct Part {
     constants: Vec<Constants>,
 }
 
-/// The appendix's parts, from the molar mass to the trade's scales.
+/// The appendix's parts, from the readings to the trade's scales.
 pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> Vec<Part> {
     let (outside, left_out) = in_tables(reduction);
     let mut writer = Writer::new(&reduction.worksheet, handles, outside, left_out);
@@ -48,8 +48,6 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     let unknown = || solutions().filter(|s| is_unknown(s));
     let w = &mut writer;
 
-    let steps = w.up_to(&[reduction.molar_mass]);
-    add(w, "Molar mass", String::new(), steps);
     let steps = w.up_to(&Vec::from_iter(reduction.air));
     add(w, "Density of the air", String::new(), steps);
     let departures: Vec<NodeId> = reduction.ware.iter().map(|ware| ware.departure).collect();
@@ -57,7 +55,9 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     add(w, "Calibration of ware", String::new(), steps);
     let steps = w.densities(reduction);
     add(w, "Densities", String::new(), steps);
-    let steps = w.up_to(&made().flat_map(composition_nodes).collect::<Vec<_>>());
+    let mut compositions = vec![reduction.molar_mass];
+    compositions.extend(made().flat_map(composition_nodes));
+    let steps = w.up_to(&compositions);
     add(w, "Compositions", String::new(), steps);
     let brought = made().filter_map(|s| Some(s.density.as_ref()?.at_reference?.density));
     let steps = w.up_to(&brought.collect::<Vec<_>>());
@@ -122,6 +122,9 @@ fn in_tables(reduction: &Reduction) -> (BTreeMap<NodeId, String>, BTreeSet<NodeI
                 continue;
             }
         };
+        if density.spread.is_some() {
+            there.insert(density.density, "tab-densities".to_owned());
+        }
         for replicate in &density.replicates {
             there.insert(replicate.density, table.to_owned());
             if replicate.left_out.is_some() {

@@ -35,6 +35,7 @@ pub const SHIPPED: [Shipped; 3] = [
             "ware.md",
             "solutions.md",
             "densities.md",
+            "weighings.md",
             "calibration.md",
             "unknowns.md",
             "strength.md",

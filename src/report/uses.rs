@@ -165,7 +165,11 @@ pub(super) fn tables(writer: &Writer, uses: Vec<Use>, before: usize) -> Vec<Uses
 fn of(writer: &Writer, id: NodeId) -> Of {
     let symbol = &writer.ws.node(id).symbol;
     match symbol.number {
-        _ if symbol.of.is_empty() => Of::Alone(id),
+        // What goes by one quantity alone is of that.
+        _ if symbol.of.is_empty() => Of::Alone(match writer.ws.places(id).as_slice() {
+            [only] => only[0],
+            _ => id,
+        }),
         Some(number) => Of::Numbered(symbol.of.clone(), number),
         None => Of::Whole(symbol.of.clone()),
     }

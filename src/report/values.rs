@@ -224,6 +224,8 @@ struct DensityShown {
     used: usize,
     liquid: String,
     density: ResultShown,
+    /// As it goes on into other calculations, with its standard uncertainty.
+    carried: String,
     /// Standard deviation of the weighings used.
     spread: Option<String>,
     /// Whether they scatter by less than rounding would make them.
@@ -514,6 +516,10 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         used: d.used,
         liquid: temperature(material, d),
         density: ResultShown::of(&results.manner.state(ws, d.density)),
+        carried: {
+            let u = figures(ws.uncertainty(d.density).standard, 2);
+            format!("{} ± {u}", ws.printed(d.density))
+        },
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
         alike: d.alike,
         one_empty: once.contains(&i),

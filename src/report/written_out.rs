@@ -355,10 +355,7 @@ impl<'a> Writer<'a> {
         match self.uncertainty(id) {
             None => value,
             Some(digits) => value
-                .then([
-                    Math::Sign(",".into(), Class::Punctuation),
-                    Math::Space(18_000),
-                ])
+                .then(comma_and_room())
                 .then(uncertainty_of(&node.symbol.whole).into_parts())
                 .then([Math::relation("=")])
                 .then(Math::quantity(&digits, node.unit).into_parts()),
@@ -369,8 +366,10 @@ impl<'a> Writer<'a> {
         let ws = self.ws;
         let node = ws.node(id);
         let equals = || Math::relation("=");
+        let coefficients = ws.coefficients(id);
         let (symbols, numbers) = (ws.with_symbols(id), ws.with_numbers(id));
-        let same = numbers == symbols;
+        // The numbers of a published equation stand in the table of its constants.
+        let same = numbers == symbols || !coefficients.is_empty();
         let mut chain = Math::row([equals()]).then(symbols.into_parts());
         if !same {
             chain = chain
@@ -380,11 +379,21 @@ impl<'a> Writer<'a> {
         chain = chain
             .then([Math::Break, equals()])
             .then(self.result(id).into_parts());
+        if !coefficients.is_empty() {
+            for id in ws.places(id).into_iter().flatten() {
+                let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit);
+                chain = chain
+                    .then(comma_and_room())
+                    .then(ws.node(id).symbol.whole.clone().into_parts())
+                    .then([equals()])
+                    .then(value.into_parts());
+            }
+        }
         let chain = Math::Table {
             columns: vec![Align::Right, Align::Left],
             rows: vec![vec![node.symbol.whole.clone(), chain]],
         };
-        let constants = ws.coefficients(id).into_iter().filter_map(|constant| {
+        let constants = coefficients.into_iter().filter_map(|constant| {
             let Role::Coefficient(symbol) = constant.role else {
                 return None;
             };
@@ -407,11 +416,23 @@ impl<'a> Writer<'a> {
         };
         Step {
             label: self.label(id),
-            source: node.published.filter(|_| values.is_empty()),
+            source: node.published.filter(|source| {
+                // The table of constants tells it.
+                let tells = |constants: &Constants| constants.source == Some(*source);
+                !self.constants.iter().any(tells)
+            }),
             terms: self.terms(id),
             ..Step::chain(format!("{}{left_out}", node.name), self.handles.text(chain))
         }
     }
+}
+
+/// Between an equation and the next in one row.
+fn comma_and_room() -> [Math; 2] {
+    [
+        Math::Sign(",".into(), Class::Punctuation),
+        Math::Space(18_000),
+    ]
 }
 
 /// The symbol of a quantity's standard uncertainty.

@@ -197,6 +197,11 @@ impl Worksheet {
     }
 
     fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
+        if let (Form::Numbers, Some((times, id))) = (form, self.repeated(terms)) {
+            let one = self.set(&Expr::Node(id), form, false).0;
+            let whole = Math::number(&times.to_string()).then([Math::operator("×")]);
+            return (whole.then(one.into_parts()), Hold::Product);
+        }
         let (first, rest) = match terms {
             [] => return set_number("0", ""),
             [only] => return self.set(only, form, outermost),
@@ -212,6 +217,18 @@ impl Worksheet {
             whole = whole.then(pause(outermost)).then(term);
         }
         (whole, hold)
+    }
+
+    /// How often a sum adds up readings of one value, and the first of them.
+    fn repeated(&self, terms: &[Expr]) -> Option<(usize, NodeId)> {
+        let mut all = terms.iter().map(|term| match term {
+            Expr::Node(id) => Some(*id),
+            _ => None,
+        });
+        let first = all.next()??;
+        let value = |id: NodeId| (self.decimal(id, self.tolerance(id)), self.node(id).unit);
+        let same = all.all(|id| id.is_some_and(|id| value(id) == value(first)));
+        (same && terms.len() > 1).then_some((terms.len(), first))
     }
 
     /// A term with its sign, to stand behind others: a number below zero is taken off instead of added.

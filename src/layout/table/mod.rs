@@ -24,7 +24,7 @@ const INNER_RULE: f32 = 0.45;
 /// From baseline to baseline in a cell, in sizes.
 const LEADING: f32 = 1.25;
 /// Room above and below the text of a row.
-const ROW_PADDING: f32 = 1.3;
+const ROW_PADDING: f32 = 0.8;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
