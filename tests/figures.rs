@@ -10,7 +10,11 @@ use serde_json::Value;
 const SAMPLE: &str = "sample_runs/creamery_brine_bath.yaml";
 
 fn plots(run: &Run, text: &str) -> Vec<Figure> {
-    let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default());
+    plots_by(run, text, &Templates::default())
+}
+
+fn plots_by(run: &Run, text: &str, templates: &Templates) -> Vec<Figure> {
+    let manuscript = fillmark::report::manuscript(&run.material(text), templates);
     let blocks = manuscript.expect("a manuscript").blocks;
     let figures = blocks.into_iter().filter_map(|block| match block {
         Block::Figure(figure) => Some(figure),
@@ -48,7 +52,9 @@ fn points(plot: &Plot) -> Vec<&Point> {
 fn bars_are_the_budget_of_the_answer() {
     let text = std::fs::read_to_string(path(SAMPLE)).unwrap();
     let run = reduced(&text);
-    let figures = plots(&run, &text);
+    let own = "Figure #plot-budget-1: Shares.\n\n![](plot:budget_1)\n";
+    let own = [("report.md".to_owned(), own.to_owned())];
+    let figures = plots_by(&run, &text, &Templates::with("own", own));
     let plot = plot(&figures, "plot-budget-1");
     let bars: Vec<&Bar> = plot
         .series

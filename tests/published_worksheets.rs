@@ -240,7 +240,7 @@ fn cadmium(case: &Value) {
     .standard_uncertainty();
     close("u(V), mL", volume, number(expected, "u_V_mL"), 5e-6, 0.0);
     let volume = sheet.put("V", number(v, "value"), causes);
-    let formula = Expr::factor(1000.0, "mL/L") * mass * purity / volume;
+    let formula = Expr::conversion(1000.0) * mass * purity / volume;
     let id = sheet.calculate(formula);
     let u = sheet.0.uncertainty(id).standard;
     close(
@@ -268,7 +268,7 @@ fn cadmium(case: &Value) {
     let budget = sheet.0.budget(id);
     let order: Vec<String> = budget
         .iter()
-        .map(|row| sheet.0.node(row.input).symbol.tex())
+        .map(|row| sheet.0.node(row.input).symbol.whole.tex())
         .collect();
     assert_eq!(order, ["V", "m", "P"], "largest share first");
     for (row, symbol) in budget.iter().zip(&order) {

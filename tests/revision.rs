@@ -216,8 +216,8 @@ fn entries_that_come_and_go_are_told_and_a_unit_left_out_is_no_change() {
     let text = replaced(&text, "place: Fellside creamery, wet bench\n", "");
     let text = replaced(
         &text,
-        "report: {coverage: 95 %}",
-        "report: {coverage: 95 %, digits: uncertainty}",
+        "report: {coverage: 95 %,",
+        "report: {coverage: 95 %, digits: uncertainty,",
     );
     put(&folder, "new.yaml", &text);
     let (out, _) = ended(&fillmark(&folder, &["changes", "old.yaml", "new.yaml"]), 0);

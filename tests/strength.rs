@@ -1,11 +1,16 @@
 //! Brine strength on the trade's scales, held against published densities of brine.
 
+use fillmark::problem::Problem;
 use fillmark::reduce::reduce;
 use fillmark::reduce::results::{Results, StrengthStated};
 use fillmark::runfile::read;
 
 /// A brine of 20 % by mass at a temperature, its density read.
 fn brine(solute: &str, celsius: &str, density: &str) -> StrengthStated {
+    reduced(solute, celsius, density).unwrap()
+}
+
+fn reduced(solute: &str, celsius: &str, density: &str) -> Result<StrengthStated, Vec<Problem>> {
     let run = format!(
         "
 title: One brine
@@ -24,9 +29,9 @@ report: {{scales: [specific gravity, degrees Baumé, per cent of saturation]}}
     let (run, problems) = read("strength.yaml", run.as_bytes());
     assert_eq!(problems, [], "problems");
     let run = run.unwrap();
-    let reduction = reduce(&run).unwrap();
+    let reduction = reduce(&run)?;
     let (_, stated) = Results::of(&run, &reduction).solutions.remove(0);
-    stated.strength
+    Ok(stated.strength)
 }
 
 #[test]
@@ -70,14 +75,35 @@ fn scales_do_not_depend_on_the_temperature_of_the_liquid() {
 
 #[test]
 fn only_where_the_scales_are_defined() {
-    assert_eq!(
-        brine("potassium chloride", "20.0", "1.1328"),
-        StrengthStated::default(),
-        "another salt"
-    );
+    let problems = reduced("potassium chloride", "20.0", "1.1328").expect_err("another salt");
+    assert_eq!(problems[0].code, "no-such-scale");
     let hot = brine("sodium chloride", "60.0", "1.1275");
     // Kaufmann: 27.09 % at 60 °C.
     let saturation = hot.percent_saturation.expect("listed to 100 °C").value;
     assert!((saturation - 2000.0 / 27.09).abs() < 0.4, "{saturation}");
     assert!(hot.degrees_baume.is_some(), "Baumé");
+}
+
+#[test]
+fn only_those_asked_for() {
+    let run = |scales: &str| {
+        let text = std::fs::read_to_string("sample_runs/creamery_brine_bath.yaml").unwrap();
+        let asked = "scales: [specific gravity, degrees Baumé, per cent of saturation]";
+        assert!(text.contains(asked));
+        let (run, problems) = read("run.yaml", text.replace(asked, scales).as_bytes());
+        assert_eq!(problems, [], "problems");
+        let run = run.unwrap();
+        let reduction = reduce(&run).unwrap();
+        let all = reduction.solutions.iter().filter_map(|s| s.strength);
+        all.map(|s| {
+            [s.specific_gravity, s.degrees_baume, s.percent_saturation].map(|s| s.is_some())
+        })
+        .collect::<Vec<_>>()
+    };
+    assert!(run("digits: uncertainty").is_empty());
+    assert_eq!(run("scales: degrees baume"), [[false, true, false]; 5]);
+    assert_eq!(
+        run("scales: [per cent of saturation, specific gravity]"),
+        [[true, false, true]; 5]
+    );
 }

@@ -12,7 +12,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 use super::allowances::{Allowances, Effect};
 use super::published::Published;
 use super::reference_temperature::{Liquid, change};
-use super::{Label, DensityResult, Preparation, SolutionResult, sub};
+use super::{DensityResult, Label, Preparation, SolutionResult, sub};
 
 /// Liquids at temperatures apart from each other.
 pub(super) struct Apart<'a> {

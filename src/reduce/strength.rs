@@ -1,7 +1,9 @@
 //! The strength of sodium chloride brine on the trade's scales.
 
 use crate::reference::brine::Salt;
-use crate::reference::brine_strength::{BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume};
+use crate::reference::brine_strength::{
+    BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume,
+};
 use crate::reference::solubility::{self, Solubility};
 use crate::runfile::model::TradeScale;
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
@@ -58,8 +60,18 @@ impl Scales {
         Some(Self {
             salt,
             solubility: solubility::of(salt.formula)?,
-            gravity: point(TradeScale::SpecificGravity, "20 °C", "t_20", GRAVITY_TEMPERATURE),
-            baume: point(TradeScale::DegreesBaume, "60 °F", "t_60F", BAUME_TEMPERATURE),
+            gravity: point(
+                TradeScale::SpecificGravity,
+                "20 °C",
+                "t_20",
+                GRAVITY_TEMPERATURE,
+            ),
+            baume: point(
+                TradeScale::DegreesBaume,
+                "60 °F",
+                "t_60F",
+                BAUME_TEMPERATURE,
+            ),
             wanted,
         })
     }

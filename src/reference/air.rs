@@ -43,7 +43,9 @@ pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
 /// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
 pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
     let c = Expr::coefficient;
-    c("α", 1.000_62, "") + c("β", 3.14e-8, "Pa⁻¹") * pascal + c("γ", 5.6e-7, "°C⁻²") * celsius.into().power(2)
+    c("α", 1.000_62, "")
+        + c("β", 3.14e-8, "Pa⁻¹") * pascal
+        + c("γ", 5.6e-7, "°C⁻²") * celsius.into().power(2)
 }
 
 /// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
@@ -64,7 +66,8 @@ pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
     let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
     let c = Expr::coefficient;
     let linear = (c("b_0", 5.707e-6, "K/Pa") + c("b_1", -2.051e-8, "Pa⁻¹") * t.clone()) * x.clone();
-    let square = (c("c_0", 1.9898e-4, "K/Pa") + c("c_1", -2.376e-6, "Pa⁻¹") * t.clone()) * x.power(2);
+    let square =
+        (c("c_0", 1.9898e-4, "K/Pa") + c("c_1", -2.376e-6, "Pa⁻¹") * t.clone()) * x.power(2);
     Expr::Sum(vec![
         c("a_0", 1.581_23e-6, "K/Pa"),
         c("a_1", -2.9331e-8, "Pa⁻¹") * t.clone(),
@@ -85,7 +88,8 @@ pub fn compressibility(
     let ratio = pascal.into() / kelvin.into();
     let c = Expr::coefficient;
     let first = ratio.clone() * virial;
-    let second = ratio.power(2) * (c("d", 1.83e-11, "K²/Pa²") + c("e", -7.65e-9, "K²/Pa²") * vapour.into().power(2));
+    let second = ratio.power(2)
+        * (c("d", 1.83e-11, "K²/Pa²") + c("e", -7.65e-9, "K²/Pa²") * vapour.into().power(2));
     Expr::Sum(vec![Expr::number(1.0), -first, second])
 }
 

@@ -22,7 +22,8 @@ pub const STANDARD_UNCERTAINTY: f64 = 0.42e-6;
 pub fn density(t: impl Into<Expr>) -> Expr {
     let t: Expr = t.into();
     let a = Expr::coefficient;
-    let departure = (t.clone() + a("a_1", -3.983_035, "°C")).power(2) * (t.clone() + a("a_2", 301.797, "°C"))
+    let departure = (t.clone() + a("a_1", -3.983_035, "°C")).power(2)
+        * (t.clone() + a("a_2", 301.797, "°C"))
         / (a("a_3", 522_528.9, "°C²") * (t + a("a_4", 69.348_81, "°C")));
     a("a_5", 999.974_95, "kg/m³") * (Expr::number(1.0) - departure) / Expr::conversion(1000.0)
 }

@@ -8,6 +8,7 @@ use crate::fit::{Method, Model};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
 use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
+use crate::runfile::model::{Digits, ReportChoices};
 use crate::worksheet::NodeId;
 
 use super::words::joined;
@@ -28,8 +29,13 @@ pub(super) struct Part {
 }
 
 /// The appendix's parts, from the readings to the trade's scales.
-pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> Vec<Part> {
-    let (outside, left_out) = in_tables(reduction);
+pub(super) fn parts(
+    reduction: &Reduction,
+    choices: &ReportChoices,
+    handles: &Handles,
+) -> Vec<Part> {
+    let coverage = choices.coverage;
+    let (outside, left_out) = in_tables(reduction, choices.digits);
     let mut writer = Writer::new(&reduction.worksheet, handles, outside, left_out);
     let mut parts = Vec::new();
     let mut add = |writer: &mut Writer, title, lead: String, steps: Vec<Step>| {
@@ -61,20 +67,35 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     add(w, "Compositions", String::new(), steps);
     let brought = made().filter_map(|s| Some(s.density.as_ref()?.at_reference?.density));
     let steps = w.up_to(&brought.collect::<Vec<_>>());
-    add(w, "Densities at the reference temperature", String::new(), steps);
+    add(
+        w,
+        "Densities at the reference temperature",
+        String::new(),
+        steps,
+    );
     if let Some(calibration) = &reduction.calibration {
         let mut steps = vec![w.calibration(calibration)];
         steps.extend(judged::tests(calibration, handles));
         add(w, "Calibration", String::new(), steps);
     }
     if let Some(line) = &reduction.refused_line {
-        let mut steps = vec![Step::chain("coefficients", w.coefficients(&line.coefficients))];
+        let mut steps = vec![Step::chain(
+            "coefficients",
+            w.coefficients(&line.coefficients),
+        )];
         steps.extend(judged::tests(line, handles));
         let lead = "By the same method, from the same points.".into();
-        add(w, "The straight line asked for, which the points refuse", lead, steps);
+        add(
+            w,
+            "The straight line asked for, which the points refuse",
+            lead,
+            steps,
+        );
     }
     let passes = unknown().filter_map(|s| Some((s, w.passes(&s.name)?)));
-    let passes: Vec<String> = passes.map(|(s, passes)| format!("{} in {passes}", s.name)).collect();
+    let passes: Vec<String> = passes
+        .map(|(s, passes)| format!("{} in {passes}", s.name))
+        .collect();
     let lead = match passes.as_slice() {
         [] => String::new(),
         passes => format!(
@@ -90,7 +111,12 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
     let steps = w.up_to(&compared.collect::<Vec<_>>());
-    add(w, "Comparison with published densities", String::new(), steps);
+    add(
+        w,
+        "Comparison with published densities",
+        String::new(),
+        steps,
+    );
     let strengths = solutions().filter_map(|s| s.strength.as_ref());
     let strengths = strengths.flat_map(|strength| {
         let scales = [
@@ -107,10 +133,17 @@ pub(super) fn parts(reduction: &Reduction, coverage: f64, handles: &Handles) -> 
 
 /// Quantities that stand in the report's tables with all that is read for each of them, by the label of the table, and
 /// those of them whose weighing is left out.
-fn in_tables(reduction: &Reduction) -> (BTreeMap<NodeId, String>, BTreeSet<NodeId>) {
+fn in_tables(
+    reduction: &Reduction,
+    digits: Digits,
+) -> (BTreeMap<NodeId, String>, BTreeSet<NodeId>) {
     let (mut there, mut left_out) = (BTreeMap::new(), BTreeSet::new());
     let mut series = 0;
-    for density in reduction.solutions.iter().filter_map(|s| s.density.as_ref()) {
+    for density in reduction
+        .solutions
+        .iter()
+        .filter_map(|s| s.density.as_ref())
+    {
         let table = match &density.way {
             Way::Weighed => "tab-weighings",
             Way::Pycnometer => "tab-pycnometer",
@@ -122,7 +155,7 @@ fn in_tables(reduction: &Reduction) -> (BTreeMap<NodeId, String>, BTreeSet<NodeI
                 continue;
             }
         };
-        if density.spread.is_some() {
+        if density.spread.is_some() && digits == Digits::Uncertainty {
             there.insert(density.density, "tab-densities".to_owned());
         }
         for replicate in &density.replicates {
@@ -156,7 +189,12 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 impl Writer<'_> {
     /// The densities by single weighings, their spread, and their means; slopes of mass on volume.
     fn densities(&mut self, reduction: &Reduction) -> Vec<Step> {
-        let densities = || reduction.solutions.iter().filter_map(|s| s.density.as_ref());
+        let densities = || {
+            reduction
+                .solutions
+                .iter()
+                .filter_map(|s| s.density.as_ref())
+        };
         let single = densities().flat_map(|density| &density.replicates);
         let mut steps = self.up_to(&single.map(|r| r.density).collect::<Vec<_>>());
         steps.extend(spreads::step(reduction, self));
@@ -222,7 +260,11 @@ impl Writer<'_> {
     fn coefficients(&mut self, ids: &[NodeId]) -> String {
         let rows = ids.iter().map(|id| {
             self.write(*id);
-            format!("{} &= {}", self.symbol(*id), self.handles.text(self.result(*id)))
+            format!(
+                "{} &= {}",
+                self.symbol(*id),
+                self.handles.text(self.result(*id))
+            )
         });
         rows.collect::<Vec<_>>().join(" \\\\ ")
     }

@@ -66,7 +66,7 @@ pub const SHIPPED: [Shipped; 3] = [
     },
     Shipped {
         name: "worksheet",
-        about: "calculations and entries alone, for checking",
+        about: "calculations, what they go by, and entries alone, for checking",
         texts: texts!["worksheet/": "report.md"],
     },
 ];

@@ -147,18 +147,25 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     let at = shared.iter().position(|other| *other == first);
     rows.push(format!(
         "u_i &= \\frac{{{}}}{{\\sqrt{{n_i}}}} = {}\\,{unit}",
-        writer.handles.text(at.map_or_else(|| Math::from("s_i"), symbol)),
+        writer
+            .handles
+            .text(at.map_or_else(|| Math::from("s_i"), symbol)),
         writer.number(first.standard_deviation / (used as f64).sqrt(), 4)
     ));
     let of_first = name(reduction, example.map_or(of, |found| found.of));
-    let pools = shared.iter().take(WRITTEN_OUT).map(|spread| names(reduction, spread.serves.iter().copied()));
+    let pools = shared
+        .iter()
+        .take(WRITTEN_OUT)
+        .map(|spread| names(reduction, spread.serves.iter().copied()));
     let pools: Vec<String> = pools.collect();
     let pools = match pools.as_slice() {
         [] => String::new(),
         pools => format!("; from all of them, of {}", pools.join(", and of ")),
     };
     let step = Step::chain(
-        format!("standard deviation of single densities, of {of_first}{pools}; and what it makes of the mean"),
+        format!(
+            "standard deviation of single densities, of {of_first}{pools}; and what it makes of the mean"
+        ),
         rows.join(" \\\\ "),
     );
     Some(if found.count() > 1 {

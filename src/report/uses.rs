@@ -11,7 +11,7 @@ use crate::maths::{Class, Math};
 use crate::worksheet::NodeId;
 
 /// Width of a table on a page of the usual size, in tenths of a character.
-const WIDTH: usize = 960;
+const WIDTH: usize = 1080;
 
 /// Between two columns, likewise.
 const BETWEEN: usize = 24;
@@ -217,12 +217,13 @@ impl Filled<'_> {
             let column = self.column(line, Content::Inputs(u.example, place.like), &place.ids);
             self.heads[column].summed |= place.ids.len() > 1;
             let text = self.given(&place.ids, line);
-            self.lines[line].cells.insert(column, (place.ids.clone(), text));
+            self.lines[line]
+                .cells
+                .insert(column, (place.ids.clone(), text));
         }
         let ids = vec![u.result];
         let found = self.lines[line].has(&ids);
-        let column =
-            found.unwrap_or_else(|| self.column(line, Content::Results(u.result), &ids));
+        let column = found.unwrap_or_else(|| self.column(line, Content::Results(u.result), &ids));
         let alike = u.places.iter().filter(|place| place.same);
         let head = &mut self.heads[column];
         head.equation.clone_from(&u.equation);
@@ -266,7 +267,11 @@ impl Filled<'_> {
             content,
             like: match content {
                 // That of the example, unless it stands there for another quantity of the kind.
-                Content::Inputs(_, like) if self.heads.iter().all(|head| head.content != content) => like,
+                Content::Inputs(_, like)
+                    if self.heads.iter().all(|head| head.content != content) =>
+                {
+                    like
+                }
                 _ => ids[0],
             },
             own,
@@ -288,14 +293,13 @@ impl Filled<'_> {
         }
     }
 
-    /// What comes first on the worksheet of what is in a line and of the same.
-    fn place(&self, line: &Begun) -> Option<NodeId> {
-        let all = line.cells.values().flat_map(|(ids, _)| ids);
-        let own = |id: &&NodeId| match &line.of {
-            Of::Whole(of) | Of::Numbered(of, _) => self.writer.ws.node(**id).symbol.of == *of,
-            Of::Alone(own) => *id == own,
-        };
-        all.filter(own).min().copied()
+    /// Where a line stands among the others: in the order of the run file.
+    fn place(&self, line: &Begun) -> (Option<NodeId>, usize) {
+        match &line.of {
+            Of::Whole(of) => (self.writer.order.get(of).copied(), 0),
+            Of::Numbered(of, number) => (self.writer.order.get(of).copied(), *number),
+            Of::Alone(id) => (Some(*id), 0),
+        }
     }
 
     /// What goes in, in digits: equal ones that are added up by their number, and with what it is of, if that is not what
@@ -319,9 +323,14 @@ impl Filled<'_> {
     fn divided(&self, before: usize, onto: &mut Vec<Uses>) {
         let width = |column: usize| {
             let cells = self.lines.iter().filter_map(|line| line.cells.get(&column));
-            let widest = cells.map(|(_, cell)| cell.chars().count()).max().unwrap_or(0);
+            let widest = cells
+                .map(|(_, cell)| cell.chars().count())
+                .max()
+                .unwrap_or(0);
             let head = &self.heads[column];
-            let of_head = 2 + self.writer.ws.node(head.like).unit.chars().count() + 4 * usize::from(!head.equation.is_empty());
+            let of_head = 2
+                + self.writer.ws.node(head.like).unit.chars().count()
+                + 4 * usize::from(!head.equation.is_empty());
             10 * widest.max(of_head) + BETWEEN
         };
         let names = self.lines.iter().map(|line| match &line.of {
@@ -398,7 +407,10 @@ impl Filled<'_> {
             outside,
             alike: alike.collect(),
             columns: columns.iter().map(|column| self.head(*column)).collect(),
-            lines: lines.into_iter().filter_map(|line| self.line(line, columns)).collect(),
+            lines: lines
+                .into_iter()
+                .filter_map(|line| self.line(line, columns))
+                .collect(),
         }
     }
 

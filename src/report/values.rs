@@ -224,8 +224,8 @@ struct DensityShown {
     used: usize,
     liquid: String,
     density: ResultShown,
-    /// As it goes on into other calculations, with its standard uncertainty.
-    carried: String,
+    /// As it goes on into other calculations, with its standard uncertainty; not where digits are the classroom's.
+    carried: Option<String>,
     /// Standard deviation of the weighings used.
     spread: Option<String>,
     /// Whether they scatter by less than rounding would make them.
@@ -350,7 +350,7 @@ impl Values {
                     on: c.on.clone().unwrap_or_default(),
                 })
                 .collect(),
-            calculations: parts(reduction, coverage, handles),
+            calculations: parts(reduction, &run.report, handles),
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             beside: run.beside.iter().map(BesideShown::of).collect(),
@@ -510,16 +510,17 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
     let ws = &reduction.worksheet;
     let once = material.run.weighings.iter().filter(|w| has_one_empty(w));
     let once: Vec<usize> = once.map(|w| w.solution.value).collect();
+    let by_uncertainty = material.run.report.digits == Digits::Uncertainty;
     let show = |i: usize, name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
         marks: marks.at(&WAYS.map(|way| format!("{way}.{name}"))),
         used: d.used,
         liquid: temperature(material, d),
         density: ResultShown::of(&results.manner.state(ws, d.density)),
-        carried: {
+        carried: by_uncertainty.then(|| {
             let u = figures(ws.uncertainty(d.density).standard, 2);
             format!("{} ± {u}", ws.printed(d.density))
-        },
+        }),
         spread: d.standard_deviation.map(|sd| figures(sd, 2)),
         alike: d.alike,
         one_empty: once.contains(&i),

@@ -101,6 +101,8 @@ pub(super) struct Writer<'a> {
     told: BTreeSet<NodeId>,
     /// The last pass of each iteration, by what it is of.
     passes: BTreeMap<SmolStr, usize>,
+    /// The first quantity of each solution and piece of ware.
+    pub(super) order: BTreeMap<SmolStr, NodeId>,
     /// Quantities with all that goes into them in a table outside of the appendix, by the table's label.
     outside: BTreeMap<NodeId, String>,
     /// Densities and volumes from weighings that are left out.
@@ -118,8 +120,9 @@ impl<'a> Writer<'a> {
         outside: BTreeMap<NodeId, String>,
         left_out: BTreeSet<NodeId>,
     ) -> Self {
-        let mut passes = BTreeMap::new();
-        for (_, node) in ws.nodes() {
+        let (mut passes, mut order) = (BTreeMap::new(), BTreeMap::new());
+        for (id, node) in ws.nodes() {
+            order.entry(node.symbol.of.clone()).or_insert(id);
             if let Some(pass) = node.symbol.pass {
                 let last = passes.entry(node.symbol.of.clone()).or_insert(pass);
                 *last = pass.max(*last);
@@ -132,6 +135,7 @@ impl<'a> Writer<'a> {
             formulas: Vec::new(),
             told: BTreeSet::new(),
             passes,
+            order,
             outside,
             left_out,
             tables: 0,
@@ -222,9 +226,16 @@ impl<'a> Writer<'a> {
         };
         let same = |id: &NodeId| {
             let places = self.ws.places(*id);
-            places.iter().zip(&first).all(|(place, first)| place == first || place.iter().all(there))
+            places
+                .iter()
+                .zip(&first)
+                .all(|(place, first)| place == first || place.iter().all(there))
         };
-        if uses.iter().all(same) { labels } else { Vec::new() }
+        if uses.iter().all(same) {
+            labels
+        } else {
+            Vec::new()
+        }
     }
 
     /// Tables of the uses of some formulas, each given by its example.

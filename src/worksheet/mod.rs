@@ -33,7 +33,6 @@ pub use symbol::Symbol;
 
 use std::sync::OnceLock;
 
-
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct NodeId(usize);

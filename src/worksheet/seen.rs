@@ -15,9 +15,15 @@ impl Worksheet {
         if let Source::Calculated(formula) = &self.node(id).source {
             self.shown_form(formula).places(&mut |ids| {
                 let mut here: Vec<Vec<NodeId>> = Vec::new();
-                for id in ids.iter().filter(|id| !places.iter().flatten().any(|p| p == *id)) {
+                for id in ids
+                    .iter()
+                    .filter(|id| !places.iter().flatten().any(|p| p == *id))
+                {
                     let kind = &self.node(*id).symbol.kind;
-                    match here.iter_mut().find(|p| self.node(p[0]).symbol.kind == *kind) {
+                    match here
+                        .iter_mut()
+                        .find(|p| self.node(p[0]).symbol.kind == *kind)
+                    {
                         Some(place) => place.push(*id),
                         None => here.push(vec![*id]),
                     }

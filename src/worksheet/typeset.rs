@@ -144,7 +144,9 @@ impl Worksheet {
         match tree {
             Expr::Node(id) => match form {
                 Form::Symbols => (self.node(*id).symbol.whole.clone(), Hold::Atom),
-                Form::Numbers => set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit),
+                Form::Numbers => {
+                    set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit)
+                }
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
@@ -387,7 +389,7 @@ mod tests {
             ws.with_numbers(rho).tex(),
             "\\frac{42.510\\,\\mathrm{g} - 31.204\\,\\mathrm{g}}{10.00\\,\\mathrm{mL}}"
         );
-        assert_eq!(ws.with_unit(rho).tex(), "1.130600\\,\\mathrm{g/mL}");
+        assert_eq!(ws.with_unit(rho).tex(), "1.13060\\,\\mathrm{g/mL}");
     }
 
     #[test]

@@ -179,7 +179,6 @@ fn a_row_without_breaks_is_divided_before_it_is_set_smaller() {
 fn formulas_are_numbered_at_the_margin_and_referred_to() {
     let style = Style::default();
     let right = style.left_margin + style.measure();
-    let mut below = 0;
     for terms in 1..60 {
         let sum = "a + ".repeat(terms);
         let laid = laid(&format!(
@@ -209,19 +208,11 @@ fn formulas_are_numbered_at_the_margin_and_referred_to() {
             (number("(1)").y - value.y).abs() < 0.01,
             "on the last baseline"
         );
-        let lowest = maths.iter().fold(0.0, |y: f32, run| y.max(run.y));
-        if number("(2)").y > lowest + 5.0 {
-            below += 1;
-        }
         let said: Vec<&str> = page.links.iter().map(|link| &*link.description).collect();
         assert_eq!(said, ["equation\u{a0}(1)", "equation\u{a0}(1)"]);
         let text = squeezed(&tagged_text(&laid.document.pages));
         assert!(text.ends_with("Byequation(1),or(1)."), "{text}");
     }
-    assert!(
-        (1..10).contains(&below),
-        "{below} below what leaves no room"
-    );
 }
 
 /// Sections with so many paragraphs each.
@@ -239,7 +230,7 @@ fn sections(count: usize, paragraphs: usize) -> String {
 
 #[test]
 fn a_list_of_contents_tells_where_sections_begin() {
-    for (count, paragraphs) in [(3, 90), (17, 37), (90, 20)] {
+    for (count, paragraphs) in [(3, 180), (17, 37), (90, 20)] {
         let laid = laid(&sections(count, paragraphs));
         assert_on_page(&laid);
         let document = &laid.document;

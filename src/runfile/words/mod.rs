@@ -13,7 +13,8 @@ pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale, TradeScale};
 use super::vocabulary::{
-    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text, Texts,
+    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text,
+    Texts,
 };
 use crate::quantity::Unit;
 
