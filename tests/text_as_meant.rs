@@ -111,9 +111,9 @@ impl<'m> Meant<'m> {
         }
     }
 
-    /// A list of contents stands in a report of more than six pages.
+    /// A list of contents stands in a report of more than twelve pages.
     fn contents(&mut self, depth: usize) {
-        if self.pages <= 6 {
+        if self.pages <= 12 {
             return;
         }
         self.say(depth, "P", "Contents");

@@ -186,7 +186,7 @@ impl<'a> Bringing<'a> {
                     if let Liquid::Brine(..) = liquid {
                         solution.composition = composition::at_density(
                             ws,
-                            &name.state(&format!("at {} °C", plain(ws.value(self.to)))),
+                            name.state(&format!("at {} °C", plain(ws.value(self.to)))),
                             &solution.composition,
                             at.density,
                             self.molar_mass,

@@ -91,7 +91,9 @@ impl Scales {
             let point = point?;
             let at = match density.at_reference {
                 // A density that the run brought to that temperature already is the same.
-                Some(at) if ws.value(at.temperature) == ws.value(point.t) => at.density,
+                Some(at) if ws.value(at.temperature).to_bits() == ws.value(point.t).to_bits() => {
+                    at.density
+                }
                 _ => {
                     let liquid = Liquid::Brine(self.salt, w);
                     bring(ws, published, &name.into(), rho, liquid, (t, point.t))?.density
