@@ -80,6 +80,48 @@ pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
     StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| between_tails(&d, shift, tail, (low, high)))
 }
 
+/// The half-width about zero that holds the sum of a rectangular error within ±`limit` and a normal one of standard deviation
+/// `deviation` with some probability.
+///
+/// ```
+/// // JCGM 101:2008, 9.2.4: three rectangular errors of standard deviation 1 beside one of 10 (from memory).
+/// let half_width = fillmark::fit::rectangular_and_normal(0.95, 10.0 * 3f64.sqrt(), 3f64.sqrt());
+/// assert!((half_width - 17.0).abs() < 0.05);
+/// ```
+#[must_use]
+pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f64 {
+    const MOST_STEPS: usize = 100;
+    let alone = probability * limit;
+    let Ok(normal) = Normal::new(0.0, 1.0) else {
+        return f64::NAN;
+    };
+    if deviation <= 1e-9 * limit {
+        return alone;
+    }
+    // The integral of the normal distribution function.
+    let integral = |x: f64| x * normal.cdf(x) + normal.pdf(x);
+    let holds = |h: f64| {
+        let between = integral((h + limit) / deviation) - integral((h - limit) / deviation);
+        deviation / limit * between - 1.0
+    };
+    let (mut low, mut high) = (
+        alone,
+        alone + student_t(probability, f64::INFINITY) * deviation,
+    );
+    for _ in 0..MOST_STEPS {
+        let middle = 0.5 * (low + high);
+        if holds(middle) < probability {
+            low = middle;
+        } else {
+            high = middle;
+        }
+        if high - low <= 1e-13 * high {
+            break;
+        }
+    }
+    high
+}
+
 /// Newton's method on the two tails beyond ±h of a distribution shifted, which fall ever less steeply from the low end on,
 /// so that no step goes too far.
 fn between_tails(

@@ -11,7 +11,7 @@ use crate::runfile::model::{Line, Scale};
 use crate::worksheet::{NodeId, Worksheet};
 
 use super::CalibrationPoint;
-use super::few_degrees::coverage_factor;
+use super::coverage_factor::coverage_factor;
 use super::judgement::{Agreement, PointErrors};
 use super::read_back::{single_root, value_at};
 use super::shape::PublishedShape;

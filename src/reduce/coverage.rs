@@ -48,6 +48,7 @@ mod tests {
             standard,
             dof: f64::INFINITY,
             leading: None,
+            rectangular: 0.0,
             bias,
         };
         assert!((expanded(with(0.5, 0.0), 0.95) - 0.979_982).abs() < 1e-6);

@@ -12,11 +12,11 @@ mod comparison;
 mod comparison_stated;
 pub mod composition;
 pub mod coverage;
+mod coverage_factor;
 mod cumulative;
 mod densities;
 mod density;
 mod density_readings;
-mod few_degrees;
 pub mod instruments;
 mod judgement;
 mod label;
@@ -40,9 +40,9 @@ pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use choice::{Choice, Departure};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
+pub use coverage_factor::coverage_factor;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
 pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
-pub use few_degrees::coverage_factor;
 pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,

@@ -7,7 +7,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 use super::allowances::published_error;
 use super::choice::{Choice, NEGLIGIBLE, Shaped};
 use super::composition::{label, title as composition_title, unit};
-use super::few_degrees::coverage_factor;
+use super::coverage_factor::coverage_factor;
 use super::judgement::PointErrors;
 use super::{CalibrationResult, Label, sub_kind};
 

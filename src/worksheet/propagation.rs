@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Estimate, NodeId, Source, Worksheet};
+use super::{Distribution, Estimate, NodeId, Source, Worksheet};
 
 /// Standard uncertainty with its effective degrees of freedom, and the bias left uncorrected.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,6 +14,8 @@ pub struct Uncertainty {
     pub dof: f64,
     /// The estimate of variance that takes most of the degrees of freedom; none where all are known for certain.
     pub leading: Option<Leading>,
+    /// The share of the largest rectangular error in the variance, 0 to 1.
+    pub rectangular: f64,
     /// The best estimate less the value, in the quantity's unit: what it lacks for the quantities neglected, to first
     /// order. The standard uncertainty is that of the best estimate.
     pub bias: f64,
@@ -132,6 +134,7 @@ impl Worksheet {
     ) -> Uncertainty {
         let mut variance = 0.0;
         let mut bias = 0.0;
+        let mut rectangular: f64 = 0.0;
         // Part of the variance and degrees of freedom of each estimate.
         let mut parts: Vec<(f64, f64)> = Vec::new();
         let mut shared: BTreeMap<Estimate, (f64, f64)> = BTreeMap::new();
@@ -143,6 +146,9 @@ impl Worksheet {
             for component in &input.components {
                 let part = (c * component.standard_uncertainty).powi(2);
                 variance += part;
+                if component.distribution == Distribution::Rectangular {
+                    rectangular = rectangular.max(part);
+                }
                 match component.estimate {
                     Some(estimate) => {
                         shared.entry(estimate).or_insert((0.0, component.dof)).0 += part;
@@ -180,6 +186,11 @@ impl Worksheet {
             standard: variance.sqrt(),
             dof: over(variance, by_freedom),
             leading,
+            rectangular: if variance > 0.0 {
+                rectangular / variance
+            } else {
+                0.0
+            },
             bias,
         }
     }

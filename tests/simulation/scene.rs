@@ -9,9 +9,12 @@ use super::notebook::{Found, Made, Notebook, Pycnometer, Solution, Weighing};
 const SALT: f64 = 2.17;
 const STATED_PURITY: f64 = 0.996;
 const PURITY_UNCERTAINTY: f64 = 0.001;
-/// Volume of the pycnometer, mL, and standard deviation of a filling, mL.
+/// Volume of the pycnometer, mL.
 const PYCNOMETER: f64 = 50.0;
+/// Standard deviation of a filling where the run file states it, mL.
 const FILLING: f64 = 0.006;
+/// Between what parts of the volume it is where the run file does not: common practice, no source.
+const FILLINGS: (f64, f64) = (1e-4, 2e-4);
 
 /// How densities are found.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -119,6 +122,8 @@ struct Room {
     /// Departure of the hydrometer or density meter, g/mL.
     instrument: f64,
     vessel: f64,
+    /// Standard deviation of a filling of the pycnometer, mL.
+    filling: f64,
 }
 
 impl Scene {
@@ -152,6 +157,10 @@ impl Scene {
                 _ => 0.0,
             },
             vessel: chance.between(28.0, 34.0),
+            filling: match self.way {
+                Way::Pycnometer(_, _, true) => FILLING,
+                _ => PYCNOMETER * chance.between(FILLINGS.0, FILLINGS.1),
+            },
         };
         let mut made = self.made(&room, &mut Chance::of(run, 1));
         let stock = made[1].1.fraction;
@@ -387,7 +396,7 @@ impl Room {
 
     /// The pycnometer filled.
     fn filling(&self, chance: &mut Chance, density: f64) -> String {
-        let mass = (PYCNOMETER + chance.normal(FILLING)) * density;
+        let mass = (PYCNOMETER + chance.normal(self.filling)) * density;
         let shown = self.shows(chance, self.vessel, mass, density);
         self.balance.typed(shown)
     }
