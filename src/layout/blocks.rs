@@ -128,8 +128,8 @@ impl Setter<'_> {
     ) -> Result<Vec<Slab>, Failure> {
         let text_size = self.style.text_size;
         let (size, face, before, after) = match heading.level {
-            1 => (1.35 * text_size, Face::Bold, 17.0, 6.0),
-            2 => (1.12 * text_size, Face::Bold, 12.0, 4.0),
+            1 => (1.35 * text_size, Face::Bold, 14.0, 5.0),
+            2 => (1.12 * text_size, Face::Bold, 10.0, 3.0),
             _ => (text_size, Face::Italic, 9.0, 3.0),
         };
         let element = self.element(Role::Heading(heading.level.clamp(1, 6)), Some(parent), None);

@@ -103,7 +103,7 @@ impl Default for Style {
             small_size: 9.0,
             listing_size: 7.6,
             paragraph_gap: 5.0,
-            display_gap: 9.0,
+            display_gap: 8.0,
             indent: 20.0,
             accent: Colour(0.11, 0.29, 0.44),
             quiet: Colour(0.40, 0.41, 0.43),

@@ -12,6 +12,9 @@ use super::words::{figures, percent, with_unit};
 /// Rows shown of a budget; the rest is summed.
 pub(super) const LONGEST: usize = 10;
 
+/// Smaller shares in the variance are not listed.
+const LEAST: f64 = 0.005;
+
 /// The budget of one result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Budget {
@@ -110,9 +113,11 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
     let node = ws.node(id);
     let stated = manner.state(ws, id);
     let all = ws.budget(id);
+    let listed = all.iter().take(LONGEST);
+    let listed = listed.take_while(|row| row.share >= LEAST).count();
     let rows: Vec<Row> = all
         .iter()
-        .take(LONGEST)
+        .take(listed)
         .map(|row| {
             let input = ws.node(row.input);
             Row {
@@ -125,7 +130,7 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
             }
         })
         .collect();
-    let rest = all.iter().skip(LONGEST);
+    let rest = all.iter().skip(listed);
     Budget {
         of: node.name.clone(),
         not_corrected: stated
@@ -140,7 +145,7 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
         unit: node.unit,
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit),
         rows,
-        others: all.len().saturating_sub(LONGEST),
+        others: all.len() - listed,
         others_share: percent(rest.map(|row| row.share).sum()),
     }
 }

@@ -17,7 +17,7 @@ use super::{Material, contrast};
 
 /// From this g on, Fieller's interval is shown beside the symmetric one. Its middle lies off the value by at most √g of
 /// the expanded uncertainty, and it is longer by about g/2: below, neither end moves by more than a tenth of it.
-const NOT_NEGLIGIBLE: f64 = 0.01;
+pub(super) const NOT_NEGLIGIBLE: f64 = 0.01;
 
 #[derive(Debug, Serialize)]
 pub(super) struct CalibrationShown {

@@ -8,6 +8,7 @@ use crate::reduce::{
 };
 
 use super::calculations::least;
+use super::calibration::NOT_NEGLIGIBLE;
 use super::words::plain;
 use super::written_out::{Step, rounded};
 use crate::maths::Math;
@@ -145,7 +146,9 @@ fn interval_of(
     let uncertainty = ws.uncertainty(x);
     let k = coverage_factor(coverage, &uncertainty);
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
-    let found = interval(ws, calibration, (density, departure), k)?;
+    // It stands where it is told.
+    let found = interval(ws, calibration, (density, departure), k)
+        .filter(|found| found.g >= NOT_NEGLIGIBLE)?;
     let symbol = handles.text(ws.node(x).symbol.whole.clone());
     let unit = handles.text(Math::unit(ws.node(x).unit));
     let wider = widening(uncertainty, coverage);

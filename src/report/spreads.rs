@@ -145,8 +145,12 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     };
     let used = used.map_or(1, |density| density.used);
     let at = shared.iter().position(|other| *other == first);
+    let last = rows
+        .pop()
+        .map_or_else(String::new, |row| format!("{row} ,\\quad "));
+    let aligned = if last.is_empty() { "&" } else { "" };
     rows.push(format!(
-        "u_i &= \\frac{{{}}}{{\\sqrt{{n_i}}}} = {}\\,{unit}",
+        "{last}u_i {aligned}= \\frac{{{}}}{{\\sqrt{{n_i}}}} = {}\\,{unit}",
         writer
             .handles
             .text(at.map_or_else(|| Math::from("s_i"), symbol)),

@@ -22,7 +22,7 @@ const OUTER_RULE: f32 = 0.8;
 /// Thickness of the rule under its head.
 const INNER_RULE: f32 = 0.45;
 /// From baseline to baseline in a cell, in sizes.
-const LEADING: f32 = 1.25;
+const LEADING: f32 = 1.2;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 0.8;
 
