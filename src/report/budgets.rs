@@ -13,7 +13,7 @@ use super::words::{figures, percent, with_unit};
 pub(super) const LONGEST: usize = 10;
 
 /// Smaller shares in the variance are not listed.
-const LEAST: f64 = 0.005;
+const LEAST: f64 = 0.01;
 
 /// The budget of one result.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -8,6 +8,9 @@ use crate::reduce::results::Stated;
 use super::Material;
 use super::words::{figures, with_unit};
 
+/// A share in the expanded uncertainty that is but what rounding leaves of what cancels.
+const NOTHING: f64 = 1e-9;
+
 /// The part of a result's expanded uncertainty from which on an effect is stated on page 1.
 const MATTERS: f64 = 0.1;
 
@@ -118,6 +121,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
     let most: Vec<&Lacking> = [&densities, &compositions, &unknowns]
         .into_iter()
         .filter_map(|all| all.iter().max_by(|a, b| a.share().total_cmp(&b.share())))
+        .filter(|lacking| lacking.share() > NOTHING)
         .collect();
     if most.is_empty() {
         return None;
