@@ -62,6 +62,7 @@ mod template_values;
 mod templates;
 mod text_as_meant;
 mod uncorrected;
+mod walk;
 mod ware;
 mod ways_to_a_density;
 mod weighing_model;
