@@ -133,55 +133,42 @@ impl Expr {
         }
     }
 
+    /// The trees right below, from left to right.
+    pub(super) fn parts(&self) -> Vec<&Self> {
+        match self {
+            Self::Node(_) | Self::Constant(_) => Vec::new(),
+            Self::Sum(parts) | Self::Product(parts) => parts.iter().collect(),
+            Self::Difference(a, b) | Self::Quotient(a, b) => vec![a, b],
+            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => vec![a],
+        }
+    }
+
     /// Calls `found` with the quantities in each place of the tree, from left to right: one of each, and all that a sum adds
     /// up of what is itself no formula.
     pub(super) fn places(&self, found: &mut impl FnMut(&[NodeId])) {
+        let quantity = |tree: &Self| match tree {
+            Self::Node(id) => Some(*id),
+            _ => None,
+        };
         match self {
             Self::Node(id) => found(&[*id]),
-            Self::Constant(_) => {}
             Self::Sum(terms) if of_quantities(terms) => {
-                let quantity = |term: &Self| match term {
-                    Self::Node(id) => Some(*id),
-                    _ => None,
-                };
                 found(&terms.iter().filter_map(quantity).collect::<Vec<_>>());
             }
-            Self::Sum(parts) | Self::Product(parts) => {
-                for part in parts {
-                    part.places(found);
-                }
-            }
-            Self::Difference(a, b) | Self::Quotient(a, b) => {
-                a.places(found);
-                b.places(found);
-            }
-            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
-                a.places(found);
-            }
+            _ => self.parts().into_iter().for_each(|part| part.places(found)),
         }
     }
 
     /// Adds the published coefficients of the tree to `onto`, each once.
     pub(super) fn coefficients<'a>(&'a self, onto: &mut Vec<&'a Constant>) {
-        match self {
-            Self::Constant(constant) => {
-                if matches!(constant.role, Role::Coefficient(_)) && !onto.contains(&constant) {
-                    onto.push(constant);
-                }
-            }
-            Self::Node(_) => {}
-            Self::Sum(parts) | Self::Product(parts) => {
-                for part in parts {
-                    part.coefficients(onto);
-                }
-            }
-            Self::Difference(a, b) | Self::Quotient(a, b) => {
-                a.coefficients(onto);
-                b.coefficients(onto);
-            }
-            Self::Negative(a) | Self::Power(a, _) | Self::Exponential(a) | Self::Root(a) => {
-                a.coefficients(onto);
-            }
+        if let Self::Constant(constant) = self
+            && matches!(constant.role, Role::Coefficient(_))
+            && !onto.contains(&constant)
+        {
+            onto.push(constant);
+        }
+        for part in self.parts() {
+            part.coefficients(onto);
         }
     }
 

@@ -77,12 +77,7 @@ impl Worksheet {
     pub(super) fn neglects(&self, tree: &Expr) -> bool {
         match tree {
             Expr::Node(id) => matches!(self.node(*id).source, Source::Neglected(_)),
-            Expr::Constant(_) => false,
-            Expr::Sum(parts) | Expr::Product(parts) => parts.iter().any(|part| self.neglects(part)),
-            Expr::Difference(a, b) | Expr::Quotient(a, b) => self.neglects(a) || self.neglects(b),
-            Expr::Negative(a) | Expr::Power(a, _) | Expr::Exponential(a) | Expr::Root(a) => {
-                self.neglects(a)
-            }
+            _ => tree.parts().into_iter().any(|part| self.neglects(part)),
         }
     }
 
