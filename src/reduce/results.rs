@@ -50,8 +50,11 @@ pub struct Stated {
     /// As the report prints it, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
     /// 1.1304)`.
     pub shown: String,
-    /// Inputs by their share in the variance, largest first.
+    /// Inputs by their share in the variance, largest first; empty but by [`Results::with_budgets`].
     pub budget: Vec<Share>,
+    /// The quantity.
+    #[serde(skip)]
+    id: NodeId,
     /// Value and expanded uncertainty as printed; none where either is not finite.
     #[serde(skip)]
     pub rounded: Option<Rounded>,
@@ -151,14 +154,6 @@ impl Manner {
         } else {
             coverage_factor(self.coverage, &uncertainty)
         };
-        let budget = ws
-            .budget(id)
-            .into_iter()
-            .map(|row| Share {
-                input: input_name(ws, row.input),
-                share: row.share,
-            })
-            .collect();
         let rounded = self.round(id, node.value, expanded);
         Stated {
             value: node.value,
@@ -172,7 +167,8 @@ impl Manner {
             shown: rounded
                 .as_ref()
                 .map_or_else(|| node.value.to_string(), ToString::to_string),
-            budget,
+            budget: Vec::new(),
+            id,
             rounded,
             interval_shown: None,
         }
@@ -503,6 +499,62 @@ impl Results {
             }
         }
         results
+    }
+
+    /// The same with the budget of each result, which take more room than all else. The worksheet is the reduction's.
+    #[must_use]
+    pub fn with_budgets(&self, ws: &Worksheet) -> Self {
+        let mut results = self.clone();
+        results.each(&mut |stated| {
+            let rows = ws.budget(stated.id).into_iter();
+            let shares = rows.map(|row| Share {
+                input: input_name(ws, row.input),
+                share: row.share,
+            });
+            stated.budget = shares.collect();
+        });
+        results
+    }
+
+    /// Visits each result.
+    fn each(&mut self, visit: &mut impl FnMut(&mut Stated)) {
+        for (_, ware) in &mut self.ware {
+            visit(&mut ware.volume);
+            visit(&mut ware.departure);
+        }
+        for (_, solution) in self.solutions.iter_mut().chain(&mut self.unknowns) {
+            let SolutionStated {
+                density,
+                density_at_reference,
+                strength,
+                composition,
+                fieller: _,
+                by_line_asked_for,
+                departure: _,
+            } = solution;
+            let at_reference = density_at_reference.as_mut().map(|at| &mut at.density);
+            let all = [
+                density.as_mut(),
+                at_reference,
+                strength.specific_gravity_20_20.as_mut(),
+                strength.degrees_baume.as_mut(),
+                strength.percent_saturation.as_mut(),
+                composition.mass_percent.as_mut(),
+                composition.mass_concentration.as_mut(),
+                composition.molarity.as_mut(),
+                composition.molality.as_mut(),
+                by_line_asked_for.as_mut(),
+            ];
+            all.into_iter().flatten().for_each(&mut *visit);
+        }
+        let lines = self.calibration.iter_mut().chain(&mut self.line_asked_for);
+        lines
+            .flat_map(|line| &mut line.coefficients)
+            .for_each(&mut *visit);
+        for (_, comparison) in &mut self.comparison {
+            visit(&mut comparison.published);
+            visit(&mut comparison.difference);
+        }
     }
 }
 
