@@ -92,13 +92,12 @@ fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
         kept.remove(worst);
     };
     let each = group.members.iter().enumerate().map(|(place, of)| {
-        let departs = match kept.iter().position(|other| *other == place) {
-            Some(at) => all.departure(at, &all.differences),
-            None => {
-                let with: Vec<usize> = kept.iter().copied().chain([place]).collect();
-                let together = group.together(&with);
-                together.departure(kept.len(), &together.differences)
-            }
+        let departs = if let Some(at) = kept.iter().position(|other| *other == place) {
+            all.departure(at, &all.differences)
+        } else {
+            let with: Vec<usize> = kept.iter().copied().chain([place]).collect();
+            let together = group.together(&with);
+            together.departure(kept.len(), &together.differences)
         };
         (*of, departs)
     });

@@ -68,11 +68,7 @@ pub enum Expr {
 
 impl Expr {
     fn constant(value: f64, role: Role, unit: &'static str) -> Self {
-        Self::Constant(Constant {
-            value,
-            role,
-            unit,
-        })
+        Self::Constant(Constant { value, role, unit })
     }
 
     /// An exact number.

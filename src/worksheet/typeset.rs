@@ -215,7 +215,7 @@ impl Worksheet {
                 Expr::Negative(a) => self.added(a, form, true),
                 term => self.added(term, form, false),
             };
-            pause(outermost).into_iter().chain(term)
+            pause(outermost).chain(term)
         });
         (first.then(rest), hold.min(Hold::Sum))
     }

@@ -35,6 +35,11 @@ struct Measured {
     needs: Vec<Need>,
     /// The widths that the numbers of each column share.
     points: Vec<cell::Points>,
+    cells: Cells,
+}
+
+/// The cells of a table.
+struct Cells {
     head: Vec<Vec<Word>>,
     /// Rows of as many cells as there are columns.
     rows: Vec<Vec<Cell>>,
@@ -124,7 +129,7 @@ impl Setter<'_> {
                 last.after = 4.0;
             }
         }
-        let (frame, head, rows) = self.frame(table, measured, column)?;
+        let (frame, Cells { head, rows }) = self.frame(table, measured, column)?;
         let head_row = self.element(Role::Row, Some(element), None);
         let mut heads = self.head(head, &frame, head_row);
         let continued = Rc::new(self.continued(table, part, &frame, &heads)?);
@@ -192,7 +197,7 @@ impl Setter<'_> {
         table: &Table,
         measured: Measured,
         column: Column,
-    ) -> Result<(Frame, Vec<Vec<Word>>, Vec<Vec<Cell>>), Failure> {
+    ) -> Result<(Frame, Cells), Failure> {
         let full = self.style.small_size;
         let Plan {
             factor,
@@ -200,9 +205,7 @@ impl Setter<'_> {
             gap,
         } = plan(&measured.needs, column.width);
         let size = full * factor;
-        let Measured {
-            points, head, rows, ..
-        } = if factor < 1.0 {
+        let Measured { points, cells, .. } = if factor < 1.0 {
             self.measured(table, size)?
         } else {
             measured
@@ -231,7 +234,7 @@ impl Setter<'_> {
             size,
             columns,
         };
-        Ok((frame, head, rows))
+        Ok((frame, cells))
     }
 
     /// Shapes all cells and measures the columns.
@@ -247,12 +250,13 @@ impl Setter<'_> {
         let mut measured = Measured {
             needs: Vec::with_capacity(count),
             points: Vec::with_capacity(count),
-            head: Vec::with_capacity(count),
-            rows: Vec::new(),
+            cells: Cells {
+                head: Vec::with_capacity(count),
+                rows: Vec::with_capacity(table.rows.len()),
+            },
         };
-        measured
-            .rows
-            .resize_with(table.rows.len(), || Vec::with_capacity(count));
+        let Cells { head: heads, rows } = &mut measured.cells;
+        rows.resize_with(table.rows.len(), || Vec::with_capacity(count));
         for index in 0..count {
             let decimal = align(table, index) == Align::Decimal;
             let mut points = cell::Points::default();
@@ -266,8 +270,8 @@ impl Setter<'_> {
             let head = table.head.get(index).map_or(&[][..], Vec::as_slice);
             let head = self.words(head, style)?;
             (need.head, need.head_least) = self.extent(&head);
-            measured.head.push(head);
-            for (row, cells) in table.rows.iter().zip(&mut measured.rows) {
+            heads.push(head);
+            for (row, cells) in table.rows.iter().zip(&mut *rows) {
                 let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
                 let cell = self.cell(inlines, decimal, style)?;
                 match &cell {
