@@ -191,7 +191,7 @@ impl Generator {
 /// Sensitivities of a result's value: without those of what is neglected, which it does not depend on, though errors of
 /// its estimate count as errors of the result.
 pub(crate) fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> {
-    let mut all: BTreeMap<NodeId, f64> = ws.sensitivities(result).into_iter().collect();
+    let mut all: BTreeMap<NodeId, f64> = ws.sensitivities(result).iter().copied().collect();
     // From the latest down: an estimate may have others behind it.
     let neglected = |id: &NodeId| matches!(ws.node(*id).source, Source::Neglected(_));
     let ids: Vec<NodeId> = all.keys().copied().filter(neglected).collect();
@@ -199,7 +199,7 @@ pub(crate) fn of_value(ws: &Worksheet, result: NodeId) -> BTreeMap<NodeId, f64> 
         let c = all.remove(&id).unwrap_or_default();
         if let Source::Neglected(estimate) = ws.node(id).source {
             for (behind, slope) in ws.sensitivities(estimate) {
-                *all.entry(behind).or_insert(0.0) -= c * slope;
+                *all.entry(*behind).or_insert(0.0) -= c * slope;
             }
         }
     }

@@ -393,7 +393,8 @@ fn ordinary(case: &Value) {
             0.0,
         );
     }
-    let budget = &run.results.unknowns[0]
+    let results = run.results.with_budgets(&run.reduction.worksheet);
+    let budget = &results.unknowns[0]
         .1
         .composition
         .mass_percent

@@ -147,7 +147,7 @@ impl Run {
         let file = ResultsFile {
             written_by: WRITTEN_BY,
             made_from,
-            results: &self.results,
+            results: &self.results.with_budgets(&self.reduction.worksheet),
             flags: &self.flags,
             monte_carlo: self.monte_carlo.as_ref(),
         };

@@ -62,7 +62,7 @@ impl<'a> Canvas<'a> {
                 y,
                 turn: at.turn,
                 colour: mixed(colour),
-                glyphs: shaped.glyphs.clone(),
+                glyphs: shaped.glyphs.to_vec(),
             }));
             x += shaped.width * line.size * cos;
             y -= shaped.width * line.size * sin;

@@ -130,7 +130,7 @@ mod tests {
     fn read(line: &Line) -> String {
         line.runs
             .iter()
-            .flat_map(|(_, shaped)| &shaped.glyphs)
+            .flat_map(|(_, shaped)| shaped.glyphs.iter())
             .map(|glyph| glyph.text.as_str())
             .collect()
     }

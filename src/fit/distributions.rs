@@ -15,6 +15,9 @@ use statrs::distribution::{
 /// loses digits to large gamma functions.
 const MANY_DEGREES: f64 = 1e5;
 
+/// From this on, the series is near enough to Student's t for Newton's method to begin there.
+const FEWEST_FOR_NEWTON: f64 = 2.0;
+
 /// A quantile that false position has not found after so many steps is left to halving.
 const MOST_SECANTS: usize = 40;
 
@@ -136,7 +139,8 @@ fn between_tails(
         let beyond = d.sf(h - shift) + d.sf(h + shift) - tail;
         let next = h + beyond / (d.pdf(h - shift) + d.pdf(h + shift));
         let next = next.clamp(low, high);
-        if (next - h).abs() <= 1e-13 * h {
+        // The next step would be about the square of this one.
+        if (next - h).abs() <= 1e-7 * h {
             return next;
         }
         h = next;
@@ -153,7 +157,38 @@ fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
             near_normal(quantile(tail, |x| normal.sf(x)), dof)
         });
     }
-    StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |t| quantile(tail, |x| t.sf(x)))
+    let Ok(t) = StudentsT::new(0.0, 1.0, dof) else {
+        return f64::NAN;
+    };
+    let near = Normal::new(0.0, 1.0)
+        .ok()
+        .filter(|_| dof >= FEWEST_FOR_NEWTON)
+        .map(|normal| near_normal(-normal.inverse_cdf(tail), dof));
+    near.and_then(|near| newton(tail, near, &t))
+        .unwrap_or_else(|| quantile(tail, |x| t.sf(x)))
+}
+
+/// The x whose upper tail is `tail`, by Newton's method on the logarithm of the tail; none where that does not settle.
+fn newton(
+    tail: f64,
+    near: f64,
+    d: &(impl ContinuousCDF<f64, f64> + Continuous<f64, f64>),
+) -> Option<f64> {
+    const MOST_STEPS: usize = 6;
+    let mut x = near;
+    for _ in 0..MOST_STEPS {
+        let beyond = d.sf(x);
+        let step = (beyond / tail).ln() * beyond / d.pdf(x);
+        x += step;
+        if !(0.0..f64::INFINITY).contains(&x) {
+            return None;
+        }
+        // The next step would be about the square of this one.
+        if step.abs() <= 1e-8 * x {
+            return Some(x);
+        }
+    }
+    None
 }
 
 /// The t of many degrees of freedom that belongs to the normal factor z (Abramowitz and Stegun 1964, 26.7.5).

@@ -55,10 +55,10 @@ fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
             }]
         }
         Ink::Glyphs(glyphs) => glyphs
-            .into_iter()
+            .iter()
             .map(|glyph| Piece {
                 width: glyph.advance / 1000.0 * piece.style.size,
-                ink: Ink::Glyphs(vec![glyph]),
+                ink: Ink::Glyphs([glyph.clone()].into()),
                 link: piece.link.clone(),
                 style: piece.style,
             })

@@ -156,19 +156,30 @@ impl Setter<'_> {
         let mut parts = Vec::new();
         for part in row.split(|part| *part == Math::Break) {
             if part.iter().any(|part| !matches!(part, Math::Space(_))) {
-                parts.extend(self.row_parts(part, room));
+                // As it will stand if all is on one line.
+                let stand = if parts.is_empty() {
+                    Stand::Displayed
+                } else {
+                    Stand::Continued
+                };
+                parts.extend(self.row_parts(part, stand, room));
             }
         }
         for clause in clauses(&parts) {
-            let mut continued = Vec::with_capacity(clause.len());
+            let mut own_line = match lines.last() {
+                None => true,
+                Some(line) => {
+                    let wide = |part: &&[Math]| self.displayed(part, Stand::Continued).width;
+                    end + clause.iter().map(wide).sum::<f32>() > room - line.indent
+                }
+            };
             for part in clause {
-                continued.push(self.displayed(part, Stand::Continued));
-            }
-            let width: f32 = continued.iter().map(|set| set.width).sum();
-            let mut own_line = lines
-                .last()
-                .is_none_or(|line| end + width > room - line.indent);
-            for (part, set) in clause.iter().zip(continued) {
+                let stand = if own_line {
+                    Stand::Displayed
+                } else {
+                    Stand::Continued
+                };
+                let set = self.displayed(part, stand);
                 let line = lines
                     .last_mut()
                     .filter(|line| !own_line && end + set.width <= room - line.indent);
@@ -178,11 +189,6 @@ impl Setter<'_> {
                     continue;
                 }
                 let indent = if own_line { 0.0 } else { RUN_ON };
-                let set = if own_line {
-                    self.displayed(part, Stand::Displayed)
-                } else {
-                    set
-                };
                 let set = fit(set, room - indent);
                 own_line = false;
                 end = set.width;
@@ -197,8 +203,11 @@ impl Setter<'_> {
 
     /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
     /// of what is still too wide.
-    fn row_parts<'m>(&mut self, part: &'m [Math], room: f32) -> Vec<&'m [Math]> {
-        if self.displayed(part, Stand::Displayed).width <= room {
+    fn row_parts<'m>(&mut self, part: &'m [Math], stand: Stand, room: f32) -> Vec<&'m [Math]> {
+        // What fits where it goes on fits where it begins.
+        if self.displayed(part, stand).width <= room
+            || self.displayed(part, Stand::Displayed).width <= room
+        {
             return vec![part];
         }
         let mut divided = Vec::new();

@@ -44,7 +44,7 @@ pub(super) struct Piece {
 
 #[derive(Debug, Clone)]
 pub(super) enum Ink {
-    Glyphs(Vec<Glyph>),
+    Glyphs(Arc<[Glyph]>),
     Formula(Arc<SetFormula>),
 }
 

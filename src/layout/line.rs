@@ -60,7 +60,7 @@ impl Setter<'_> {
         };
         self.spaces[face as usize].get_or_init(|| {
             let shaped = self.typefaces.shape(face, Forms::default(), " ");
-            let glyph = shaped.glyphs.into_iter().next();
+            let glyph = shaped.glyphs.first().cloned();
             let glyph = glyph.unwrap_or(Glyph {
                 id: 0,
                 advance: 250.0,
@@ -250,7 +250,7 @@ impl Setter<'_> {
                             y: 0.0,
                             turn: 0.0,
                             colour: style.colour,
-                            glyphs: glyphs.clone(),
+                            glyphs: glyphs.to_vec(),
                         };
                         let ended = run.replace((next, owner));
                         line.items.extend(ended.map(|(run, element)| Item {

@@ -1,6 +1,7 @@
 //! Entries as written: monospaced lines with their numbers, long ones wrapped with a mark.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use super::blocks::spaced;
 use super::inline::{Ink, Piece, TextStyle};
@@ -105,21 +106,21 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         };
         // All but the glyphs, which are each in one row.
         let like = Piece {
-            ink: Ink::Glyphs(Vec::new()),
+            ink: Ink::Glyphs(Arc::default()),
             ..piece
         };
         let mut taken = Vec::new();
         let mut width = 0.0;
-        let end = |glyphs: Vec<_>, width: f32, rows: &mut Vec<Vec<Piece>>| {
+        let end = |glyphs: Vec<Glyph>, width: f32, rows: &mut Vec<Vec<Piece>>| {
             if let Some(row) = rows.last_mut() {
                 row.push(Piece {
-                    ink: Ink::Glyphs(glyphs),
+                    ink: Ink::Glyphs(glyphs.into()),
                     width,
                     ..like.clone()
                 });
             }
         };
-        for glyph in glyphs {
+        for glyph in glyphs.iter().cloned() {
             let advance = glyph.advance / 1000.0 * like.style.size;
             if width + advance > room && (width > 0.0 || room < measure) {
                 let over = taken.split_off(break_before(&taken));

@@ -2,9 +2,9 @@
 //!
 //! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file and `math_nodes` knows it.
 
-use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
+use foldhash::HashMap;
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
 pub(super) use super::math_nodes::Stand;
@@ -71,7 +71,7 @@ impl<'a> Maths<'a> {
         Self {
             typefaces,
             tallest,
-            known: HashMap::new(),
+            known: HashMap::default(),
         }
     }
 

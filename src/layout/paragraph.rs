@@ -1,6 +1,7 @@
 //! Breaks words into lines and makes strips of them.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
@@ -9,7 +10,7 @@ use super::fitting::fitted;
 use super::inline::{After, Ink, Piece, TextStyle, Word};
 use super::line::Part;
 use super::slab::Slab;
-use super::syllables::{cuts, dividable, text_of};
+use super::syllables::{cuts, dividable, part_width, text_of};
 use super::{Column, Setter};
 use crate::page::SOFT_HYPHEN;
 
@@ -185,11 +186,13 @@ impl Setter<'_> {
             let mut from = 0;
             for to in cuts.iter().copied().chain([text.len()]) {
                 let last = to == text.len();
+                let width = part_width(piece, from..to)
+                    .unwrap_or_else(|| self.shaped_width(&text[from..to], piece.style));
                 grains.push(Grain {
                     from,
                     to,
                     divided: true,
-                    width: f64::from(self.shaped_width(&text[from..to], piece.style)),
+                    width: f64::from(width),
                     space: if last { grain.space } else { 0.0 },
                     hyphen: if last { 0.0 } else { hyphen },
                     ..*grain
@@ -260,7 +263,9 @@ impl Setter<'_> {
         let mut shaped = self
             .typefaces
             .shape(piece.style.face, piece.style.forms, &part);
-        if let Some(last) = shaped.glyphs.last_mut().filter(|_| last.hyphen > 0.0) {
+        if last.hyphen > 0.0
+            && let Some(last) = Arc::make_mut(&mut shaped.glyphs).last_mut()
+        {
             last.text = SOFT_HYPHEN;
         }
         Some(Piece {

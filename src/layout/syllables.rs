@@ -1,5 +1,7 @@
 //! Where words may be divided.
 
+use std::ops::Range;
+
 use hypher::{Lang, hyphenate_bounded};
 
 use super::inline::{Ink, Piece, Word};
@@ -26,6 +28,27 @@ pub(super) fn text_of(piece: &Piece) -> Option<String> {
         Ink::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect()),
         Ink::Formula(_) => None,
     }
+}
+
+/// Width of some bytes of a piece's text as they are set in it, points; none where a ligature reaches beyond them.
+pub(super) fn part_width(piece: &Piece, bytes: Range<usize>) -> Option<f32> {
+    let Ink::Glyphs(glyphs) = &piece.ink else {
+        return None;
+    };
+    let (mut at, mut width) = (0, 0.0);
+    for glyph in glyphs.iter() {
+        let start = at;
+        at += glyph.text.len();
+        // A glyph without text of its own belongs to the one before it.
+        let reaches_in = at > bytes.start && (start < bytes.end || start == at && at == bytes.end);
+        if reaches_in {
+            if start < bytes.start || at > bytes.end {
+                return None;
+            }
+            width += glyph.advance;
+        }
+    }
+    Some(width / 1000.0 * piece.style.size)
 }
 
 /// Where a word may be divided: inside runs of at least six letters, two from the front and three from the end.

@@ -1,6 +1,6 @@
 //! Formulas in a text: one character stands for each.
 
-use std::collections::HashMap;
+use foldhash::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::Math;
@@ -40,8 +40,17 @@ impl Handles {
             held.places.insert(shared, place);
             place
         });
-        let handle = HANDLES.iter().cloned().flatten().nth(place);
-        match handle.and_then(char::from_u32) {
+        let mut place = place;
+        let mut handle = None;
+        for plane in HANDLES {
+            let count = plane.clone().count();
+            if place < count {
+                handle = char::from_u32(plane.start() + place as u32);
+                break;
+            }
+            place -= count;
+        }
+        match handle {
             Some(handle) => handle.to_string(),
             None => math.tex(),
         }

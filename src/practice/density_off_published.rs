@@ -77,27 +77,29 @@ fn beside_others(scene: &Scene) -> Vec<(usize, f64)> {
 /// The same of some solutions: what departs most is left out, time and again, until none of the others departs, so that
 /// one that is far off does not make the others look so.
 fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
-    let mut kept = some.to_vec();
-    while kept.len() >= FEWEST_TOGETHER {
-        let together = scene.together(&kept);
+    let group = scene.group(some);
+    let mut kept: Vec<usize> = (0..group.members.len()).collect();
+    let all = loop {
+        if kept.len() < FEWEST_TOGETHER {
+            return Vec::new();
+        }
+        let together = group.together(&kept);
         let found = together.departures();
         let worst = (0..kept.len()).max_by(|a, b| found[*a].abs().total_cmp(&found[*b].abs()));
         let Some(worst) = worst.filter(|worst| found[*worst].abs() > DEPARTS) else {
-            break;
+            break together;
         };
         kept.remove(worst);
-    }
-    if kept.len() < FEWEST_TOGETHER {
-        return Vec::new();
-    }
-    let each = some.iter().map(|of| {
-        let mut with = kept.clone();
-        if !with.contains(of) {
-            with.push(*of);
-        }
-        let together = scene.together(&with);
-        let place = together.place(*of).unwrap_or_default();
-        (*of, together.departure(place, &together.differences))
+    };
+    let each = group.members.iter().enumerate().map(|(place, of)| {
+        let departs = if let Some(at) = kept.iter().position(|other| *other == place) {
+            all.departure(at, &all.differences)
+        } else {
+            let with: Vec<usize> = kept.iter().copied().chain([place]).collect();
+            let together = group.together(&with);
+            together.departure(kept.len(), &together.differences)
+        };
+        (*of, departs)
     });
     each.collect()
 }
@@ -109,12 +111,21 @@ fn families(scene: &Scene) -> Vec<(usize, f64)> {
     let compared = compared(scene);
     let some = &compared[..compared.len().min(MOST_TOGETHER)];
     let makers: BTreeSet<usize> = some.iter().filter_map(|of| scene.parent(*of)).collect();
+    if makers.is_empty() {
+        return Vec::new();
+    }
+    let group = scene.group(some);
+    let slopes = group.members.iter().map(|of| scene.by_concentration(*of));
+    let slopes: Vec<Option<f64>> = slopes.collect();
     let mut least: BTreeMap<usize, f64> = BTreeMap::new();
-    for without in some.iter().filter(|_| !makers.is_empty()) {
-        let kept: Vec<usize> = some.iter().copied().filter(|of| of != without).collect();
-        let together = scene.together(&kept);
+    for without in 0..group.members.len() {
+        let kept: Vec<usize> = (0..group.members.len())
+            .filter(|at| *at != without)
+            .collect();
+        let together = group.together(&kept);
+        let slopes: Vec<Option<f64>> = kept.iter().map(|at| slopes[*at]).collect();
         for maker in &makers {
-            let z = along_family(scene, &together, *maker).unwrap_or(0.0);
+            let z = along_family(scene, &together, &slopes, *maker).unwrap_or(0.0);
             let before = least.entry(*maker).or_insert(f64::INFINITY);
             if z.abs() < before.abs() {
                 *before = z;
@@ -124,15 +135,17 @@ fn families(scene: &Scene) -> Vec<(usize, f64)> {
     least.into_iter().collect()
 }
 
-/// None where fewer than two solutions of a family are among some.
-fn along_family(scene: &Scene, together: &Together, maker: usize) -> Option<f64> {
-    let slopes = together.members.iter().map(|member| {
+/// How far a maker and what was made from it depart together, given what each one's difference changes by for a relative
+/// change of its composition; none where fewer than two of the family are among the members.
+fn along_family(
+    scene: &Scene,
+    together: &Together,
+    slopes: &[Option<f64>],
+    maker: usize,
+) -> Option<f64> {
+    let slopes = together.members.iter().zip(slopes).map(|(member, slope)| {
         let related = *member == maker || scene.descends(*member, maker);
-        if related {
-            scene.by_concentration(*member)
-        } else {
-            Some(0.0)
-        }
+        if related { *slope } else { Some(0.0) }
     });
     let slopes: Vec<f64> = slopes.collect::<Option<_>>()?;
     let touched = slopes.iter().filter(|slope| **slope != 0.0).count();
@@ -140,6 +153,9 @@ fn along_family(scene: &Scene, together: &Together, maker: usize) -> Option<f64>
 }
 
 fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
+    if refused.is_empty() {
+        return Vec::new();
+    }
     let solutions = &scene.bench.reduction.solutions;
     let (beside, families) = (beside_others(scene), families(scene));
     let pure = |of: usize| is_pure(scene, of);

@@ -154,7 +154,7 @@ impl Bench<'_> {
             ];
             for (id, expanded) in results.into_iter().flatten() {
                 for (input, c) in ws.sensitivities(id) {
-                    let Source::Input(read) = &ws.node(input).source else {
+                    let Source::Input(read) = &ws.node(*input).source else {
                         continue;
                     };
                     if let Some(by) = readings.get(read.origin.as_str()) {

@@ -8,12 +8,11 @@ use std::collections::BTreeMap;
 use nalgebra::{DMatrix, DVector};
 
 use super::Bench;
-use super::published;
+use super::published::Published;
 use super::series::Series;
 use crate::reduce::NotCompared;
-use crate::reference::brine::Salt;
 use crate::runfile::model::{Origin, RunFile};
-use crate::worksheet::{NodeId, Source, Worksheet};
+use crate::worksheet::{NodeId, Source};
 
 /// So many solutions at most are compared with each other.
 pub(super) const MOST_TOGETHER: usize = 32;
@@ -84,14 +83,14 @@ impl Liquid {
     }
 
     /// Measured less published density, g/mL; none beyond what is published.
-    fn difference(&self, salt: Option<&Salt>) -> Option<f64> {
+    fn difference(&self, published: &Published) -> Option<f64> {
         let fraction = match self.made {
-            Made::Pure => return Some(self.density - published::water(self.temperature)?),
+            Made::Pure => return Some(self.density - published.water(self.temperature)?),
             Made::ByVolume(gamma) => gamma / (1000.0 * self.density),
             Made::ByMass(w) => w / 100.0,
             Made::Unknown => return None,
         };
-        Some(self.density - published::brine(salt?, fraction, self.temperature)?)
+        Some(self.density - published.brine(fraction, self.temperature)?)
     }
 }
 
@@ -117,6 +116,7 @@ pub(super) struct Scene<'a> {
     pub(super) inflation: f64,
     parents: Vec<Option<usize>>,
     expected: Vec<Option<f64>>,
+    pub(super) published: Published,
     /// What empty vessels weigh.
     pub(super) usual: Usual,
 }
@@ -153,8 +153,8 @@ impl<'a> Scene<'a> {
             Some(Err(_)) | None => Stand::Open,
         });
         let stands: Vec<Stand> = stands.collect();
-        let salt = bench.reduction.salt;
-        let expected = liquids.iter().map(|liquid| liquid.difference(salt));
+        let published = Published::of(bench.reduction.salt);
+        let expected = liquids.iter().map(|liquid| liquid.difference(&published));
         Self {
             bench,
             inflation: inflation(&series),
@@ -165,6 +165,7 @@ impl<'a> Scene<'a> {
                 })
                 .collect(),
             expected: expected.collect(),
+            published,
             usual: Usual::of(bench.run),
             stands,
             series,
@@ -191,8 +192,7 @@ impl<'a> Scene<'a> {
 
     /// How a solution would compare with the published density if it were another liquid.
     pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Stand {
-        let salt = self.bench.reduction.salt;
-        match (self.stands[solution], liquid.difference(salt)) {
+        match (self.stands[solution], liquid.difference(&self.published)) {
             (Stand::Open, _) => Stand::Open,
             (_, None) => Stand::Beyond,
             (Stand::Beyond, Some(now)) => Stand::Differs(now),
@@ -206,7 +206,6 @@ impl<'a> Scene<'a> {
     /// of one; none where that is not published.
     pub(super) fn by_concentration(&self, solution: usize) -> Option<f64> {
         const STEP: f64 = 1e-4;
-        let salt = self.bench.reduction.salt;
         let liquid = self.liquids[solution];
         let made = match liquid.made {
             Made::ByVolume(gamma) => Made::ByVolume(gamma * (1.0 - STEP)),
@@ -214,50 +213,49 @@ impl<'a> Scene<'a> {
             other => other,
         };
         let weaker = Liquid { made, ..liquid };
-        Some((liquid.difference(salt)? - weaker.difference(salt)?) / STEP)
+        let published = &self.published;
+        Some((liquid.difference(published)? - weaker.difference(published)?) / STEP)
     }
 
     /// Solutions whose densities are compared with published ones together.
     pub(super) fn together(&self, of: &[usize]) -> Together {
-        let ws = &self.bench.reduction.worksheet;
-        let members: Vec<usize> = of
-            .iter()
-            .copied()
-            .filter(|i| self.stands[*i] != Stand::Open)
-            .take(MOST_TOGETHER)
-            .collect();
-        let mut errors: Vec<Errors> = members.iter().map(|i| self.errors(ws, *i)).collect();
-        self.part(&members, &mut errors);
+        let group = self.group(of);
+        let all: Vec<usize> = (0..group.members.len()).collect();
+        group.together(&all)
+    }
+
+    /// The same, of which some are compared at a time.
+    pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
+        let members = of.iter().copied();
+        let members = members.filter(|i| self.stands[*i] != Stand::Open);
+        let members: Vec<usize> = members.take(MOST_TOGETHER).collect();
+        let errors: Vec<Vec<Part>> = members.iter().map(|i| self.errors(*i)).collect();
         let count = members.len();
-        let mut covariance = DMatrix::from_fn(count, count, |a, b| errors[a].shared(&errors[b]));
-        for (place, errors) in errors.iter().enumerate() {
-            covariance[(place, place)] += errors.own;
+        let mut shared = DMatrix::zeros(count, count);
+        for a in 0..count {
+            for b in 0..a {
+                let covariance = covariance(&errors[a], &errors[b]);
+                shared[(a, b)] = covariance;
+                shared[(b, a)] = covariance;
+            }
         }
-        let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
-        let precision = covariance
-            .clone()
-            .cholesky()
-            .map_or_else(|| diagonal(&deviations), |found| found.inverse());
-        let differences = members
-            .iter()
-            .zip(&deviations)
-            .map(|(i, deviation)| in_numbers(self.stands[*i], *deviation));
-        Together {
-            differences: differences.collect(),
+        Group {
+            scene: self,
             members,
-            deviations,
-            precision,
+            errors,
+            shared,
         }
     }
 
-    /// The errors of a solution's difference from the published density, its scatter by the yardstick.
-    fn errors(&self, ws: &Worksheet, solution: usize) -> Errors {
+    /// The errors of a solution's difference from the published density, by rising place of their sources.
+    fn errors(&self, solution: usize) -> Vec<Part> {
+        let ws = &self.bench.reduction.worksheet;
         let found = &self.bench.reduction.solutions[solution];
         let difference = found.comparison.as_ref().and_then(|c| c.as_ref().ok());
         let id = difference.map(|comparison| comparison.difference);
         let id = id.or(found.density.as_ref().map(|density| density.density));
-        let mut errors = Errors::default();
-        for (source, c) in id.map_or_else(Vec::new, |id| ws.sensitivities(id)) {
+        let mut parts = Vec::new();
+        for &(source, c) in id.map_or(&[][..], |id| ws.sensitivities(id)) {
             let Source::Input(input) = &ws.node(source).source else {
                 continue;
             };
@@ -270,40 +268,95 @@ impl<'a> Scene<'a> {
                     &mut known
                 }) += variance;
             }
-            if known > 0.0 {
-                let part = known.sqrt().copysign(c);
-                errors.sources.insert(source, part);
-            }
-            if sampled > 0.0 {
-                let part = sampled.sqrt().copysign(c);
-                errors.sampled.insert(source, part);
+            if known + sampled > 0.0 {
+                let size = (known + sampled).sqrt().copysign(c);
+                parts.push(Part {
+                    source,
+                    size,
+                    sampled,
+                });
             }
         }
-        errors
+        parts
     }
+}
 
-    /// Puts the yardstick in place of what was found from samples of one solution alone; what was found of an error that
-    /// several share stays.
-    fn part(&self, members: &[usize], errors: &mut [Errors]) {
-        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
-        for source in errors.iter().flat_map(|e| e.sampled.keys()) {
-            *reached.entry(*source).or_insert(0) += 1;
+/// What one source adds to the error of a difference, g/mL.
+struct Part {
+    source: NodeId,
+    /// Its standard uncertainty, with the sign of the sensitivity.
+    size: f64,
+    /// The variance of it that was found from samples.
+    sampled: f64,
+}
+
+/// The covariance of two differences, (g/mL)².
+fn covariance(a: &[Part], b: &[Part]) -> f64 {
+    let mut others = b.iter().peekable();
+    let mut sum = 0.0;
+    for part in a {
+        while others.next_if(|other| other.source < part.source).is_some() {}
+        if let Some(other) = others.next_if(|other| other.source == part.source) {
+            sum += part.size * other.size;
         }
-        for (member, errors) in members.iter().zip(errors) {
-            let mut own = 0.0;
-            for (source, part) in std::mem::take(&mut errors.sampled) {
-                if reached[&source] > 1 {
-                    let known = errors.sources.entry(source).or_insert(0.0);
-                    *known = known.hypot(part).copysign(part);
-                } else {
-                    own += part * part;
+    }
+    sum
+}
+
+/// Solutions that are compared with published densities together.
+pub(super) struct Group<'s> {
+    scene: &'s Scene<'s>,
+    /// Places in the run.
+    pub(super) members: Vec<usize>,
+    errors: Vec<Vec<Part>>,
+    /// Covariances of one with another, (g/mL)².
+    shared: DMatrix<f64>,
+}
+
+impl Group<'_> {
+    /// Some of the members, by their places here. The yardstick stands in place of what was found from samples of one of
+    /// them alone; what was found of an error that several share stays.
+    pub(super) fn together(&self, places: &[usize]) -> Together {
+        let scene = self.scene;
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+            if part.sampled > 0.0 {
+                *reached.entry(part.source).or_insert(0) += 1;
+            }
+        }
+        let count = places.len();
+        let mut covariance =
+            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
+        for (at, place) in places.iter().enumerate() {
+            let (mut known, mut own) = (0.0, 0.0);
+            for part in &self.errors[*place] {
+                known += part.size * part.size;
+                if reached.get(&part.source) == Some(&1) {
+                    known -= part.sampled;
+                    own += part.sampled;
                 }
             }
-            let series = self.series[*member].as_ref();
-            errors.own = match series.filter(|series| own > 0.0 || series.common) {
-                Some(series) => series.variance() * self.inflation,
+            let series = scene.series[self.members[*place]].as_ref();
+            let own = match series.filter(|series| own > 0.0 || series.common) {
+                Some(series) => series.variance() * scene.inflation,
                 None => own,
             };
+            covariance[(at, at)] = known + own;
+        }
+        let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
+        let precision = covariance
+            .cholesky()
+            .map_or_else(|| diagonal(&deviations), |found| found.inverse());
+        let members: Vec<usize> = places.iter().map(|place| self.members[*place]).collect();
+        let differences = members
+            .iter()
+            .zip(&deviations)
+            .map(|(i, deviation)| in_numbers(scene.stands[*i], *deviation));
+        Together {
+            differences: differences.collect(),
+            members,
+            deviations,
+            precision,
         }
     }
 }
@@ -321,25 +374,6 @@ fn inflation(series: &[Option<Series>]) -> f64 {
     };
     let sum = |of: fn(&(f64, f64)) -> f64| found.iter().map(of).sum::<f64>() - of(&worst);
     (sum(|s| s.0) / sum(|s| s.1)).max(1.0)
-}
-
-/// What makes a difference uncertain, (g/mL) or its square.
-#[derive(Default)]
-struct Errors {
-    sources: BTreeMap<NodeId, f64>,
-    /// The same as far as it was found from samples.
-    sampled: BTreeMap<NodeId, f64>,
-    /// Variance of its own scatter.
-    own: f64,
-}
-
-impl Errors {
-    fn shared(&self, other: &Self) -> f64 {
-        let parts = self.sources.iter();
-        parts
-            .filter_map(|(source, part)| Some(part * other.sources.get(source)?))
-            .sum()
-    }
 }
 
 fn diagonal(deviations: &[f64]) -> DMatrix<f64> {

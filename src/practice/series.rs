@@ -212,7 +212,7 @@ fn singles(bench: &Bench, solution: usize, density: &DensityResult) -> Option<Se
             by_practice = true;
             let sensitivities = ws.sensitivities(replicate.density);
             let unstated = single.readings.iter().filter_map(|(reading, with)| {
-                let c = sensitivity(ws, &sensitivities, reading);
+                let c = sensitivity(ws, sensitivities, reading);
                 Some(c * common(bench.run, reading, with.as_deref())?)
             });
             let unstated: f64 = unstated.map(|part| part * part).sum();

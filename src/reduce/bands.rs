@@ -23,7 +23,7 @@ impl<'a> Bands<'a> {
         let mut line: BTreeMap<NodeId, Vec<f64>> = BTreeMap::new();
         for (power, coefficient) in calibration.coefficients.iter().enumerate() {
             for (input, c) in ws.sensitivities(*coefficient) {
-                line.entry(input).or_insert_with(|| vec![0.0; count])[power] = c;
+                line.entry(*input).or_insert_with(|| vec![0.0; count])[power] = *c;
             }
         }
         Self {
@@ -59,13 +59,13 @@ impl<'a> Bands<'a> {
 
 /// Inputs that err in the density of one point only, weighted so that their variance is the mean over the points.
 fn own_errors(ws: &Worksheet, calibration: &CalibrationResult) -> Vec<(NodeId, f64)> {
-    let each: Vec<Vec<(NodeId, f64)>> = calibration
+    let each: Vec<&[(NodeId, f64)]> = calibration
         .points
         .iter()
         .map(|point| ws.sensitivities(point.y))
         .collect();
     let mut mentions: BTreeMap<NodeId, usize> = BTreeMap::new();
-    for (input, _) in each.iter().flatten() {
+    for (input, _) in each.iter().copied().flatten() {
         *mentions.entry(*input).or_insert(0) += 1;
     }
     let weight = (each.len() as f64).sqrt().recip();
@@ -74,6 +74,6 @@ fn own_errors(ws: &Worksheet, calibration: &CalibrationResult) -> Vec<(NodeId, f
         .filter(|(input, _)| {
             mentions.get(input) == Some(&1) && matches!(ws.node(*input).source, Source::Input(_))
         })
-        .map(|(input, c)| (input, weight * c))
+        .map(|(input, c)| (*input, weight * c))
         .collect()
 }

@@ -11,7 +11,7 @@ use crate::fit::{
     self, Allowance, Fitted, Method, Point, Sampled, chi_squared_quantile, chi_squared_tail,
     f_quantile, f_tail, student_t,
 };
-use crate::worksheet::{Estimate, NodeId, Source, Uncertainty, Worksheet};
+use crate::worksheet::{Estimate, Form, NodeId, Source, Uncertainty, Worksheet};
 
 use super::{CalibrationPoint, CalibrationResult};
 
@@ -212,8 +212,8 @@ impl CalibrationResult {
 pub(super) struct PointErrors<'a> {
     ws: &'a Worksheet,
     abscissae: Vec<f64>,
-    x: Vec<Vec<(NodeId, f64)>>,
-    y: Vec<Vec<(NodeId, f64)>>,
+    x: Vec<&'a [(NodeId, f64)]>,
+    y: Vec<&'a [(NodeId, f64)]>,
 }
 
 impl<'a> PointErrors<'a> {
@@ -233,43 +233,43 @@ impl<'a> PointErrors<'a> {
         density: Option<NodeId>,
         x: f64,
     ) -> Uncertainty {
-        let mut form = BTreeMap::new();
+        let mut form = Form::default();
         if let Some(density) = density {
-            add(&mut form, 1.0, &self.ws.sensitivities(density));
+            form.add(1.0, self.ws.sensitivities(density));
         }
         let powers: Vec<f64> = (0..fitted.coefficients.len())
             .map(|k| x.powi(k as i32))
             .collect();
         self.take_fitted(&mut form, fitted, &powers);
-        self.ws.uncertainty_of_form(form)
+        self.ws.uncertainty_of_form(form.errors())
     }
 
     /// Uncertainty of a weighted sum of the residuals, g/mL times the unit of the weights.
     fn of_residuals(&self, fitted: &Fitted, weights: &[f64]) -> Uncertainty {
-        let mut form = BTreeMap::new();
+        let mut form = Form::default();
         let mut powers = vec![0.0; fitted.coefficients.len()];
         for (i, weight) in weights.iter().enumerate() {
             let x = self.abscissae[i];
-            add(&mut form, *weight, &self.y[i]);
-            add(&mut form, -weight * fitted.slope(x), &self.x[i]);
+            form.add(*weight, self.y[i]);
+            form.add(-weight * fitted.slope(x), self.x[i]);
             for (k, power) in powers.iter_mut().enumerate() {
                 *power += weight * x.powi(k as i32);
             }
         }
         self.take_fitted(&mut form, fitted, &powers);
-        self.ws.uncertainty_of_form(form)
+        self.ws.uncertainty_of_form(form.errors())
     }
 
     /// Takes away the errors of a sum of coefficients, each times a factor.
-    fn take_fitted(&self, form: &mut BTreeMap<NodeId, f64>, fitted: &Fitted, factors: &[f64]) {
+    fn take_fitted(&self, form: &mut Form, fitted: &Fitted, factors: &[f64]) {
         for (i, (x, y)) in self.x.iter().zip(&self.y).enumerate() {
             let (mut by_x, mut by_y) = (0.0, 0.0);
             for (factor, partials) in factors.iter().zip(&fitted.partials) {
                 by_x += factor * partials[i].0;
                 by_y += factor * partials[i].1;
             }
-            add(form, -by_x, x);
-            add(form, -by_y, y);
+            form.add(-by_x, x);
+            form.add(-by_y, y);
         }
     }
 
@@ -306,13 +306,6 @@ impl<'a> PointErrors<'a> {
         (0..self.abscissae.len())
             .map(|i| f64::from(u8::from(i == index)))
             .collect()
-    }
-}
-
-/// Adds errors times a factor.
-fn add(form: &mut BTreeMap<NodeId, f64>, factor: f64, errors: &[(NodeId, f64)]) {
-    for (input, c) in errors {
-        *form.entry(*input).or_insert(0.0) += factor * c;
     }
 }
 
@@ -372,21 +365,26 @@ fn consistency(
 }
 
 /// What makes each point's distance from the line uncertain: every source with the part of the standard uncertainty due to
-/// it, signed, g/mL.
+/// it, signed, g/mL, by rising place.
 #[must_use]
 pub fn residual_influences(
     ws: &Worksheet,
     fitted: &Fitted,
     points: &[CalibrationPoint],
-) -> Vec<BTreeMap<NodeId, f64>> {
+) -> Vec<Vec<(NodeId, f64)>> {
     let of = |point: &CalibrationPoint| {
-        let mut parts: BTreeMap<NodeId, f64> = ws.influences(point.y).into_iter().collect();
+        let mut parts = ws.influences(point.y);
         // Other methods take x as exact.
         if fitted.method == Method::Generalised {
             let slope = fitted.slope(ws.value(point.x));
-            for (source, part) in ws.influences(point.x) {
-                *parts.entry(source).or_insert(0.0) -= slope * part;
-            }
+            let by_x = ws.influences(point.x).into_iter();
+            parts.extend(by_x.map(|(source, part)| (source, -slope * part)));
+            parts.sort_by_key(|(source, _)| *source);
+            parts.dedup_by(|next, part| {
+                let same = next.0 == part.0;
+                part.1 += if same { next.1 } else { 0.0 };
+                same
+            });
         }
         parts
     };
@@ -395,9 +393,9 @@ pub fn residual_influences(
 
 /// How many points each source of error reaches.
 #[must_use]
-pub fn points_reached(influences: &[BTreeMap<NodeId, f64>]) -> BTreeMap<NodeId, usize> {
+pub fn points_reached(influences: &[Vec<(NodeId, f64)>]) -> BTreeMap<NodeId, usize> {
     let mut reached = BTreeMap::new();
-    for source in influences.iter().flat_map(BTreeMap::keys) {
+    for (source, _) in influences.iter().flatten() {
         *reached.entry(*source).or_insert(0) += 1;
     }
     reached

@@ -7,6 +7,7 @@ mod allowances;
 mod apart;
 mod bands;
 mod calibration;
+mod calibration_stated;
 mod choice;
 mod comparison;
 mod comparison_stated;

@@ -10,11 +10,12 @@ use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{Digits, RunFile, Scale};
 use crate::worksheet::{LastPlaces, NodeId, Worksheet};
 
+use super::calibration_stated::calibrated;
+pub use super::calibration_stated::{CalibrationStated, PatternStated};
 pub use super::comparison_stated::{ComparisonStated, RelativeStated};
 pub use super::ware::WareStated;
 use super::{
-    CalibrationResult, Composition, Effect, Preparation, Reduction, SolutionResult, Verdict,
-    WareResult, composition,
+    Composition, Effect, Preparation, Reduction, SolutionResult, Verdict, WareResult,
     coverage::{expanded, widening},
     coverage_factor, fieller,
 };
@@ -50,8 +51,11 @@ pub struct Stated {
     /// As the report prints it, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
     /// 1.1304)`.
     pub shown: String,
-    /// Inputs by their share in the variance, largest first.
+    /// Inputs by their share in the variance, largest first; empty but by [`Results::with_budgets`].
     pub budget: Vec<Share>,
+    /// The quantity.
+    #[serde(skip)]
+    id: NodeId,
     /// Value and expanded uncertainty as printed; none where either is not finite.
     #[serde(skip)]
     pub rounded: Option<Rounded>,
@@ -151,14 +155,6 @@ impl Manner {
         } else {
             coverage_factor(self.coverage, &uncertainty)
         };
-        let budget = ws
-            .budget(id)
-            .into_iter()
-            .map(|row| Share {
-                input: input_name(ws, row.input),
-                share: row.share,
-            })
-            .collect();
         let rounded = self.round(id, node.value, expanded);
         Stated {
             value: node.value,
@@ -172,7 +168,8 @@ impl Manner {
             shown: rounded
                 .as_ref()
                 .map_or_else(|| node.value.to_string(), ToString::to_string),
-            budget,
+            budget: Vec::new(),
+            id,
             rounded,
             interval_shown: None,
         }
@@ -291,59 +288,6 @@ impl CompositionStated {
             Scale::Molality => self.molality.as_ref(),
         }
     }
-}
-
-/// The calibration's results.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct CalibrationStated {
-    /// The abscissa, in words.
-    pub against: &'static str,
-    /// `straight` or `curve`.
-    pub line: &'static str,
-    /// `generalised`, `weighted` or `ordinary`.
-    pub fit: &'static str,
-    /// Coefficients, rising powers.
-    pub coefficients: Vec<Stated>,
-    /// Standard deviation of the residuals, g/mL; absent without degrees of freedom.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub residual_sd: Option<f64>,
-    /// Coefficient of determination.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub r_squared: Option<f64>,
-    /// Degrees of freedom of the residuals.
-    pub dof: usize,
-    /// Covariance of the coefficients, propagated from the readings.
-    pub covariance: Vec<Vec<f64>>,
-    /// Standard errors of the coefficients from the scatter of the points about the line; absent without degrees of
-    /// freedom.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub scatter_standard_errors: Option<Vec<f64>>,
-    /// Who chose between straight line and curve, and why: `asked`, `asked line refused`, `straight enough`, `no curve`,
-    /// `bends`, `straight line refused` or `bend not known`.
-    pub choice: &'static str,
-    /// Observed χ² against the stated uncertainties and covariances; absent without degrees of freedom.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub chi_squared: Option<f64>,
-    /// The probability of such a χ² or a larger one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub chi_squared_p: Option<f64>,
-    /// Patterns of the residuals with the probability of as much or more.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub patterns: Vec<PatternStated>,
-    /// Whether the points agree with the line by all of these tests, at 1 % for all together; absent without any.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub consistent: Option<bool>,
-}
-
-/// A pattern of the residuals.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PatternStated {
-    /// `one side`, `trend`, `bend` or `wave`.
-    pub course: &'static str,
-    /// The component of the residuals along it over its standard uncertainty.
-    pub t: f64,
-    /// The probability of as much or more, on either side.
-    pub p: f64,
 }
 
 /// The departure of the published density from the line that an unknown is found from.
@@ -504,52 +448,61 @@ impl Results {
         }
         results
     }
-}
 
-/// A calibration, stated.
-fn calibrated(
-    ws: &Worksheet,
-    c: &CalibrationResult,
-    state: &impl Fn(NodeId) -> Stated,
-) -> CalibrationStated {
-    let scatter = (c.fitted.dof > 0).then(|| {
-        c.fitted
-            .scatter_covariance
-            .iter()
-            .enumerate()
-            .map(|(i, row)| row[i].sqrt())
-            .collect()
-    });
-    let tested = c.agreement.chi_squared_test();
-    let patterns = c.agreement.pattern_tests();
-    CalibrationStated {
-        against: composition::label(c.against),
-        line: match c.fitted.model {
-            crate::fit::Model::Straight => "straight",
-            crate::fit::Model::Quadratic => "curve",
-        },
-        fit: match c.fitted.method {
-            crate::fit::Method::Ordinary => "ordinary",
-            crate::fit::Method::Weighted => "weighted",
-            crate::fit::Method::Generalised => "generalised",
-        },
-        coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
-        residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
-        r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
-        dof: c.fitted.dof,
-        covariance: ws.covariances(&c.coefficients),
-        scatter_standard_errors: scatter,
-        choice: c.choice.key(),
-        chi_squared: tested.map(|test| test.observed),
-        chi_squared_p: tested.map(|test| test.p_value),
-        consistent: tested.map(|_| !c.agreement.refused()),
-        patterns: patterns
-            .map(|(course, test)| PatternStated {
-                course: course.key(),
-                t: test.observed,
-                p: test.p_value,
-            })
-            .collect(),
+    /// The same with the budget of each result, which take more room than all else. The worksheet is the reduction's.
+    #[must_use]
+    pub fn with_budgets(&self, ws: &Worksheet) -> Self {
+        let mut results = self.clone();
+        results.each(&mut |stated| {
+            let rows = ws.budget(stated.id).into_iter();
+            let shares = rows.map(|row| Share {
+                input: input_name(ws, row.input),
+                share: row.share,
+            });
+            stated.budget = shares.collect();
+        });
+        results
+    }
+
+    /// Visits each result.
+    fn each(&mut self, visit: &mut impl FnMut(&mut Stated)) {
+        for (_, ware) in &mut self.ware {
+            visit(&mut ware.volume);
+            visit(&mut ware.departure);
+        }
+        for (_, solution) in self.solutions.iter_mut().chain(&mut self.unknowns) {
+            let SolutionStated {
+                density,
+                density_at_reference,
+                strength,
+                composition,
+                fieller: _,
+                by_line_asked_for,
+                departure: _,
+            } = solution;
+            let at_reference = density_at_reference.as_mut().map(|at| &mut at.density);
+            let all = [
+                density.as_mut(),
+                at_reference,
+                strength.specific_gravity_20_20.as_mut(),
+                strength.degrees_baume.as_mut(),
+                strength.percent_saturation.as_mut(),
+                composition.mass_percent.as_mut(),
+                composition.mass_concentration.as_mut(),
+                composition.molarity.as_mut(),
+                composition.molality.as_mut(),
+                by_line_asked_for.as_mut(),
+            ];
+            all.into_iter().flatten().for_each(&mut *visit);
+        }
+        let lines = self.calibration.iter_mut().chain(&mut self.line_asked_for);
+        lines
+            .flat_map(|line| &mut line.coefficients)
+            .for_each(&mut *visit);
+        for (_, comparison) in &mut self.comparison {
+            visit(&mut comparison.published);
+            visit(&mut comparison.difference);
+        }
     }
 }
 

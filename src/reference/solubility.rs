@@ -6,6 +6,8 @@
 
 use std::ops::RangeInclusive;
 
+use std::sync::OnceLock;
+
 use crate::worksheet::Expr;
 
 /// The sources, as they are cited in a report.
@@ -32,6 +34,8 @@ pub struct Solubility {
     coefficients: &'static [(&'static str, f64)],
     /// What is published.
     pub tables: &'static [Table],
+    /// See [`Solubility::limit`].
+    limit: OnceLock<f64>,
 }
 
 /// The salts whose solubility is known here.
@@ -127,6 +131,7 @@ static SALTS: [Solubility; 2] = [
                 ],
             },
         ],
+        limit: OnceLock::new(),
     },
     Solubility {
         formula: "KCl",
@@ -194,6 +199,7 @@ static SALTS: [Solubility; 2] = [
                 ],
             },
         ],
+        limit: OnceLock::new(),
     },
 ];
 
@@ -228,9 +234,11 @@ impl Solubility {
     /// How far the curve is from the table that differs most from it, in % by mass: a limit of its error.
     #[must_use]
     pub fn limit(&self) -> f64 {
-        let rows = self.tables.iter().flat_map(|table| table.rows);
-        rows.map(|(t, w)| (w - self.at(*t)).abs())
-            .fold(0.0, f64::max)
+        *self.limit.get_or_init(|| {
+            let rows = self.tables.iter().flat_map(|table| table.rows);
+            rows.map(|(t, w)| (w - self.at(*t)).abs())
+                .fold(0.0, f64::max)
+        })
     }
 }
 

@@ -81,8 +81,8 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
 
 /// The place of the digit that changes if the last digit of a mass or density that was read changes by one.
 fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
-    let read = ws.sensitivities(id).into_iter();
-    let steps = read.filter_map(|(id, sensitivity)| {
+    let read = ws.sensitivities(id).iter();
+    let steps = read.filter_map(|&(id, sensitivity)| {
         let unit = ws.node(id).unit;
         let place = ws
             .last_place_read(id)

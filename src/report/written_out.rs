@@ -408,7 +408,7 @@ impl<'a> Writer<'a> {
             let Role::Coefficient(symbol) = constant.role else {
                 return None;
             };
-            let value = Math::quantity(&constant.text, constant.unit);
+            let value = Math::quantity(&constant.text(), constant.unit);
             let equals = Math::from(symbol).then([equals()]);
             Some(self.handles.text(equals.then(value.into_parts())))
         });

@@ -8,7 +8,7 @@ mod math;
 mod outline;
 mod shape;
 
-use std::sync::{LazyLock, OnceLock};
+use std::sync::{Arc, LazyLock, OnceLock};
 
 use smol_str::SmolStr;
 
@@ -44,7 +44,7 @@ pub struct Heights {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shaped {
     /// Its glyphs with their advances, 1/1000 em.
-    pub glyphs: Vec<Glyph>,
+    pub glyphs: Arc<[Glyph]>,
     /// Sum of the advances, em.
     pub width: f32,
     /// Characters the face has no glyph for (shown as a box); empty when all is well.
@@ -187,7 +187,9 @@ impl Typefaces {
         let replaced: String = text.chars().map(shown).collect();
         let mut meant = text.chars().filter(|c| shown(*c) == '\u{fffd}');
         let mut runs = self.shape_runs(face, forms, &replaced);
-        let glyphs = runs.iter_mut().flat_map(|(_, shaped)| &mut shaped.glyphs);
+        let glyphs = runs
+            .iter_mut()
+            .flat_map(|(_, shaped)| Arc::make_mut(&mut shaped.glyphs));
         for glyph in glyphs.filter(|glyph| glyph.text == "\u{fffd}") {
             if let Some(meant) = meant.next() {
                 glyph.text = SmolStr::new(meant.encode_utf8(&mut [0; 4]));
@@ -261,7 +263,7 @@ mod tests {
     fn what_no_face_has_is_seen_to_be_missing_and_still_found() {
         let (runs, lacking) = Typefaces::load().shape_shown(Face::Regular, PLAIN, "a漢b字");
         assert_eq!(lacking, ['字', '漢']);
-        let glyphs = runs.iter().flat_map(|(_, shaped)| &shaped.glyphs);
+        let glyphs = runs.iter().flat_map(|(_, shaped)| shaped.glyphs.iter());
         let glyphs: Vec<(bool, &str)> = glyphs
             .map(|glyph| (glyph.id != 0, glyph.text.as_str()))
             .collect();

@@ -1,10 +1,10 @@
 //! One face: shaping with its plans, and a store of what was shaped.
 
-use std::collections::HashMap;
 use std::fmt;
 use std::str::FromStr;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use foldhash::HashMap;
 use rustybuzz::ttf_parser::GlyphId;
 use rustybuzz::{
     BufferClusterLevel, BufferFlags, Direction, Feature, Language, ShapePlan, UnicodeBuffer,
@@ -102,9 +102,43 @@ impl LoadedFace {
 
     pub(super) fn shape(&self, forms: Forms, text: &str) -> Shaped {
         let setting = self.setting(forms);
+        if self.stands_by_character(forms, text) {
+            return self.shape_by_character(&setting, text);
+        }
         if text.len() > LONGEST_STORED {
             return self.shape_anew(&setting.plan, text);
         }
+        self.stored(&setting, text)
+    }
+
+    /// Whether each character of a text is shaped as if it stood alone: nothing joins or moves those of the monospaced
+    /// face, nor figures of one width. Numbers and entries are hardly met twice.
+    fn stands_by_character(&self, forms: Forms, text: &str) -> bool {
+        let graphic = |byte: u8| byte.is_ascii_graphic() || byte == b' ';
+        let figure = |byte: u8| byte.is_ascii_digit() || byte == b'.';
+        match self.face {
+            Face::Mono => text.bytes().all(graphic),
+            _ => forms.tabular && text.bytes().all(figure),
+        }
+    }
+
+    fn shape_by_character(&self, setting: &Setting, text: &str) -> Shaped {
+        let mut glyphs = Vec::<Glyph>::with_capacity(text.len());
+        let mut missing = Vec::new();
+        for at in 0..text.len() {
+            let one = self.stored(setting, &text[at..=at]);
+            glyphs.extend_from_slice(&one.glyphs);
+            missing.extend(one.missing);
+        }
+        Shaped {
+            width: width(&glyphs),
+            glyphs: glyphs.into(),
+            missing,
+        }
+    }
+
+    /// As it was shaped before, where it was.
+    fn stored(&self, setting: &Setting, text: &str) -> Shaped {
         // A thread that panicked while it held a lock left finished entries only; they are as good as before.
         let mut stored = setting
             .shaped
@@ -217,16 +251,51 @@ impl LoadedFace {
                 },
             });
         }
-        let width = glyphs.iter().map(|glyph| glyph.advance).sum::<f32>() / 1000.0;
         Shaped {
-            glyphs,
-            width,
+            width: width(&glyphs),
+            glyphs: glyphs.into(),
             missing,
         }
     }
 }
 
+/// Sum of the advances, em.
+fn width(glyphs: &[Glyph]) -> f32 {
+    glyphs.iter().map(|glyph| glyph.advance).sum::<f32>() / 1000.0
+}
+
 /// Reports are written in English.
 fn language() -> Option<Language> {
     Language::from_str("en").ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::typeface::assets;
+
+    #[test]
+    fn what_is_shaped_by_character_comes_out_as_if_shaped_whole() {
+        let graphic: Vec<char> = (' '..='~').collect();
+        let figures: Vec<char> = "0123456789.".chars().collect();
+        let tabular = Forms {
+            tabular: true,
+            ..Forms::default()
+        };
+        for (face, forms, characters) in [
+            (Face::Mono, Forms::default(), &graphic),
+            (Face::Regular, tabular, &figures),
+            (Face::Italic, tabular, &figures),
+            (Face::Bold, tabular, &figures),
+        ] {
+            let face = LoadedFace::parse(face, assets::data(face)).unwrap();
+            let setting = face.setting(forms);
+            for one in characters {
+                let text: String = characters.iter().flat_map(|other| [one, other]).collect();
+                assert!(face.stands_by_character(forms, &text), "{text}");
+                let whole = face.shape_anew(&setting.plan, &text);
+                assert_eq!(face.shape(forms, &text), whole, "{text}");
+            }
+        }
+    }
 }

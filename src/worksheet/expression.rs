@@ -5,16 +5,25 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 use super::NodeId;
 
 /// A constant of a formula: a published coefficient, a factor between units, a count.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Constant {
     /// Its value.
     pub value: f64,
-    /// Its digits as published.
-    pub text: String,
     /// What it is.
     pub role: Role,
     /// Its unit in plain characters, empty for a pure number.
     pub unit: &'static str,
+}
+
+impl Constant {
+    /// Its shortest digits; with a power of ten where plain ones would be mostly zeros.
+    pub fn text(&self) -> String {
+        if self.value != 0.0 && self.value.abs() < 1e-3 {
+            format!("{:e}", self.value)
+        } else {
+            self.value.to_string()
+        }
+    }
 }
 
 /// What a constant of a formula is.
@@ -59,12 +68,7 @@ pub enum Expr {
 
 impl Expr {
     fn constant(value: f64, role: Role, unit: &'static str) -> Self {
-        Self::Constant(Constant {
-            value,
-            text: digits(value),
-            role,
-            unit,
-        })
+        Self::Constant(Constant { value, role, unit })
     }
 
     /// An exact number.
@@ -238,15 +242,6 @@ impl Expr {
 /// Whether terms are quantities each.
 fn of_quantities(terms: &[Expr]) -> bool {
     terms.iter().all(|term| matches!(term, Expr::Node(_)))
-}
-
-/// The shortest digits of a constant; with a power of ten where plain ones would be mostly zeros.
-fn digits(value: f64) -> String {
-    if value != 0.0 && value.abs() < 1e-3 {
-        format!("{value:e}")
-    } else {
-        value.to_string()
-    }
 }
 
 impl From<NodeId> for Expr {

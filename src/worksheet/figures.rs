@@ -149,7 +149,7 @@ impl Worksheet {
         };
         match tree {
             Expr::Node(id) => self.node(*id).exact_place,
-            Expr::Constant(constant) => Some(Written::parse(&constant.text).ok()?.last_place),
+            Expr::Constant(constant) => Some(Written::parse(&constant.text()).ok()?.last_place),
             Expr::Sum(terms) => finest(&mut terms.iter()),
             Expr::Difference(a, b) => finest(&mut [&**a, &**b].into_iter()),
             Expr::Negative(a) => self.place_of_tree(a),

@@ -27,7 +27,7 @@ mod typeset;
 pub use expression::{Constant, Expr, Role};
 pub use figures::LastPlaces;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
-pub use propagation::{BudgetRow, Leading, Uncertainty};
+pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
 pub use symbol::Symbol;
 
@@ -176,9 +176,12 @@ pub enum Source {
     Correction(NodeId),
 }
 
-/// An uncertainty that was found; quantities are the same whether theirs was asked for or not.
+/// What was found of a quantity's uncertainty; quantities are the same whether theirs was asked for or not.
 #[derive(Debug, Clone, Default)]
-struct Remembered(OnceLock<Uncertainty>);
+struct Remembered {
+    uncertainty: OnceLock<Uncertainty>,
+    sensitivities: OnceLock<Box<[(NodeId, f64)]>>,
+}
 
 impl PartialEq for Remembered {
     fn eq(&self, _: &Self) -> bool {
@@ -206,7 +209,7 @@ pub struct Node {
     /// See [`Worksheet::exact_place`].
     exact_place: Option<i32>,
     /// Found when it is first asked for: what a quantity depends on stands before it and does not change.
-    uncertainty: Remembered,
+    remembered: Remembered,
 }
 
 /// Name, symbol and unit of a quantity about to enter.
@@ -314,7 +317,7 @@ impl Worksheet {
             input.components = components;
         }
         for node in &mut self.nodes[id.0..] {
-            node.uncertainty = Remembered::default();
+            node.remembered = Remembered::default();
         }
         self.tolerances = Tolerances::default();
     }
@@ -385,7 +388,7 @@ impl Worksheet {
             value,
             source,
             partials,
-            uncertainty: Remembered::default(),
+            remembered: Remembered::default(),
         });
         NodeId(self.nodes.len() - 1)
     }

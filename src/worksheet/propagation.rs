@@ -37,6 +37,29 @@ pub struct Leading {
 /// A contribution below this share of the largest is left over from rounding.
 const ROUNDING: f64 = 1e-12;
 
+/// A sum of errors, each an input's times a factor.
+#[derive(Debug, Clone, Default)]
+pub struct Form(Vec<f64>);
+
+impl Form {
+    /// Adds errors times a factor.
+    pub fn add(&mut self, factor: f64, errors: &[(NodeId, f64)]) {
+        if let Some((NodeId(last), _)) = errors.last() {
+            self.0.resize(self.0.len().max(last + 1), 0.0);
+        }
+        for (NodeId(place), c) in errors {
+            self.0[*place] += factor * c;
+        }
+    }
+
+    /// The errors whose factors are not zero, by rising place.
+    pub fn errors(self) -> impl Iterator<Item = (NodeId, f64)> {
+        let all = self.0.into_iter().enumerate();
+        let all = all.map(|(place, factor)| (NodeId(place), factor));
+        all.filter(|(_, factor)| *factor != 0.0)
+    }
+}
+
 /// A row of an uncertainty budget.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BudgetRow {
@@ -56,7 +79,13 @@ impl Worksheet {
     /// Sensitivity coefficients of a result with respect to all inputs it depends on, by rising place, and to the
     /// quantities neglected. The best estimate of what is neglected counts: of inputs behind it, too, errors are errors of
     /// the result.
-    pub fn sensitivities(&self, result: NodeId) -> Vec<(NodeId, f64)> {
+    pub fn sensitivities(&self, result: NodeId) -> &[(NodeId, f64)] {
+        let remembered = &self.node(result).remembered;
+        let found = || self.expand(result).into_boxed_slice();
+        remembered.sensitivities.get_or_init(found)
+    }
+
+    fn expand(&self, result: NodeId) -> Vec<(NodeId, f64)> {
         // Quantities are taken from the latest down; each is expanded once, when all that depends on it has been.
         let mut waiting = BTreeMap::from([(result, 1.0)]);
         let mut inputs = Vec::new();
@@ -98,8 +127,8 @@ impl Worksheet {
     /// What a result lacks for each quantity neglected, in the result's unit, by rising place.
     pub fn neglected(&self, result: NodeId) -> Vec<(NodeId, f64)> {
         self.sensitivities(result)
-            .into_iter()
-            .map(|(id, c)| (id, c * self.own_bias(id)))
+            .iter()
+            .map(|&(id, c)| (id, c * self.own_bias(id)))
             .filter(|(_, part)| *part != 0.0)
             .collect()
     }
@@ -108,19 +137,17 @@ impl Worksheet {
     /// in the result's unit.
     pub fn influences(&self, result: NodeId) -> Vec<(NodeId, f64)> {
         self.sensitivities(result)
-            .into_iter()
-            .map(|(id, c)| (id, c * self.input_uncertainty(id)))
+            .iter()
+            .map(|&(id, c)| (id, c * self.input_uncertainty(id)))
             .filter(|(_, part)| *part != 0.0)
             .collect()
     }
 
     /// Standard uncertainty of a result and its effective degrees of freedom.
     pub fn uncertainty(&self, result: NodeId) -> Uncertainty {
-        *self
-            .node(result)
-            .uncertainty
-            .0
-            .get_or_init(|| self.uncertainty_of_form(self.sensitivities(result)))
+        let remembered = &self.node(result).remembered;
+        let found = || self.uncertainty_of_form(self.sensitivities(result).iter().copied());
+        *remembered.uncertainty.get_or_init(found)
     }
 
     /// Standard uncertainty, effective degrees of freedom and bias of a sum of errors, each an input's times a factor; an
@@ -213,8 +240,8 @@ impl Worksheet {
     pub fn budget(&self, result: NodeId) -> Vec<BudgetRow> {
         let mut rows: Vec<BudgetRow> = self
             .sensitivities(result)
-            .into_iter()
-            .map(|(input, sensitivity)| {
+            .iter()
+            .map(|&(input, sensitivity)| {
                 let standard_uncertainty = self.input_uncertainty(input);
                 let contribution = (sensitivity * standard_uncertainty).abs();
                 BudgetRow {

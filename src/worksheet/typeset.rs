@@ -209,16 +209,15 @@ impl Worksheet {
             [only] => return self.set(only, form, outermost),
             [first, rest @ ..] => (first, rest),
         };
-        let (mut whole, mut hold) = self.set(first, form, false);
-        hold = hold.min(Hold::Sum);
-        for term in rest {
+        let (first, hold) = self.set(first, form, false);
+        let rest = rest.iter().flat_map(|term| {
             let term = match term {
                 Expr::Negative(a) => self.added(a, form, true),
                 term => self.added(term, form, false),
             };
-            whole = whole.then(pause(outermost)).then(term);
-        }
-        (whole, hold)
+            pause(outermost).chain(term)
+        });
+        (first.then(rest), hold.min(Hold::Sum))
     }
 
     /// How often a sum adds up readings of one value, and the first of them.
@@ -301,7 +300,7 @@ fn set_constant(constant: &Constant, form: Form) -> (Math, Hold) {
     match (form, constant.role) {
         (_, Role::Coefficient(symbol)) => (Math::from(symbol), Hold::Atom),
         (Form::Symbols, Role::Count) => (Math::Variable('n'), Hold::Atom),
-        _ => set_number(&constant.text, constant.unit),
+        _ => set_number(&constant.text(), constant.unit),
     }
 }
 

@@ -24,7 +24,7 @@ fn text(faces: &Typefaces, face: Face, x: f32, y: f32, words: &str) -> Mark {
         y,
         turn: 0.0,
         colour: Colour::BLACK,
-        glyphs,
+        glyphs: glyphs.to_vec(),
     })
 }
 

@@ -9,7 +9,7 @@ use std::rc::Rc;
 use self::cell::Cell;
 use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
-use super::inline::TextStyle;
+use super::inline::{TextStyle, Word};
 use super::paragraph::Fit;
 use super::slab::{Continued, Slab, rule, shift};
 use super::{Column, Failure, Setter};
@@ -28,6 +28,22 @@ const ROW_PADDING: f32 = 0.8;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
+
+/// A table whose cells have been shaped in one size.
+struct Measured {
+    /// What each column asks for.
+    needs: Vec<Need>,
+    /// The widths that the numbers of each column share.
+    points: Vec<cell::Points>,
+    cells: Cells,
+}
+
+/// The cells of a table.
+struct Cells {
+    head: Vec<Vec<Word>>,
+    /// Rows of as many cells as there are columns.
+    rows: Vec<Vec<Cell>>,
+}
 
 /// Which columns of a table are set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,8 +79,8 @@ impl Setter<'_> {
         column: Column,
         parent: usize,
     ) -> Result<Vec<Slab>, Failure> {
-        let measured = self.needs(table, self.style.small_size)?;
-        let groups = parted(&measured.0, column.width);
+        let measured = self.measured(table, self.style.small_size)?;
+        let groups = parted(&measured.needs, column.width);
         if groups.len() < 2 {
             return self.table_of(table, measured, Part::Whole, column, parent);
         }
@@ -76,7 +92,7 @@ impl Setter<'_> {
                 Part::Further
             };
             let some = only(table, group);
-            let measured = self.needs(&some, self.style.small_size)?;
+            let measured = self.measured(&some, self.style.small_size)?;
             slabs.extend(self.table_of(&some, measured, part, column, parent)?);
         }
         Ok(slabs)
@@ -86,7 +102,7 @@ impl Setter<'_> {
     fn table_of(
         &mut self,
         table: &Table,
-        measured: (Vec<Need>, Vec<cell::Points>),
+        measured: Measured,
         part: Part,
         column: Column,
         parent: usize,
@@ -113,18 +129,19 @@ impl Setter<'_> {
                 last.after = 4.0;
             }
         }
-        let frame = self.frame(table, measured, column)?;
-        let continued = Rc::new(self.continued(table, part, &frame)?);
+        let (frame, Cells { head, rows }) = self.frame(table, measured, column)?;
         let head_row = self.element(Role::Row, Some(element), None);
-        for mut head in self.head(table, &frame, Some(head_row))? {
+        let mut heads = self.head(head, &frame, head_row);
+        let continued = Rc::new(self.continued(table, part, &frame, &heads)?);
+        for head in &mut heads {
             head.kept = !slabs.is_empty();
-            slabs.push(head);
         }
+        slabs.append(&mut heads);
         let count = table.rows.len();
-        for (index, row) in table.rows.iter().enumerate() {
+        for (index, (row, cells)) in table.rows.iter().zip(rows).enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
-                .row(row, &frame, Some(element), table.names_its_rows())?
+                .row(row, cells, &frame, element, table.names_its_rows())?
                 .into_iter()
                 .enumerate()
             {
@@ -174,24 +191,24 @@ impl Setter<'_> {
         Ok(self.paragraph(words, column, leading, fit, element))
     }
 
-    /// Chooses size and widths of measured columns.
+    /// Chooses size and widths of measured columns; the frame with the head and the rows in that size.
     fn frame(
         &mut self,
         table: &Table,
-        (needs, full_points): (Vec<Need>, Vec<cell::Points>),
+        measured: Measured,
         column: Column,
-    ) -> Result<Frame, Failure> {
+    ) -> Result<(Frame, Cells), Failure> {
         let full = self.style.small_size;
         let Plan {
             factor,
             widths,
             gap,
-        } = plan(&needs, column.width);
+        } = plan(&measured.needs, column.width);
         let size = full * factor;
-        let points = if factor < 1.0 {
-            self.needs(table, size)?.1
+        let Measured { points, cells, .. } = if factor < 1.0 {
+            self.measured(table, size)?
         } else {
-            full_points
+            measured
         };
         let width = widths.iter().sum::<f32>() + gap * widths.len().saturating_sub(1) as f32;
         let left = column.left + (column.width - width).max(0.0) / 2.0;
@@ -211,19 +228,17 @@ impl Setter<'_> {
                 band
             })
             .collect();
-        Ok(Frame {
+        let frame = Frame {
             left,
             right: left + width,
             size,
             columns,
-        })
+        };
+        Ok((frame, cells))
     }
 
-    fn needs(
-        &mut self,
-        table: &Table,
-        size: f32,
-    ) -> Result<(Vec<Need>, Vec<cell::Points>), Failure> {
+    /// Shapes all cells and measures the columns.
+    fn measured(&mut self, table: &Table, size: f32) -> Result<Measured, Failure> {
         let style = table_style(size);
         let count = table
             .rows
@@ -232,8 +247,16 @@ impl Setter<'_> {
             .chain([table.columns.len(), table.head.len()])
             .max()
             .unwrap_or(0);
-        let mut needs = Vec::with_capacity(count);
-        let mut all_points = Vec::with_capacity(count);
+        let mut measured = Measured {
+            needs: Vec::with_capacity(count),
+            points: Vec::with_capacity(count),
+            cells: Cells {
+                head: Vec::with_capacity(count),
+                rows: Vec::with_capacity(table.rows.len()),
+            },
+        };
+        let Cells { head: heads, rows } = &mut measured.cells;
+        rows.resize_with(table.rows.len(), || Vec::with_capacity(count));
         for index in 0..count {
             let decimal = align(table, index) == Align::Decimal;
             let mut points = cell::Points::default();
@@ -244,44 +267,36 @@ impl Setter<'_> {
                 head_least: 0.0,
                 numbers: 0.0,
             };
-            if let Some(head) = table.head.get(index) {
-                (need.head, need.head_least) = self.measured(head, style)?;
-            }
-            for inlines in table.rows.iter().filter_map(|row| row.get(index)) {
-                match self.cell(inlines, decimal, style)? {
-                    Cell::Number(number) => points.include(&number),
+            let head = table.head.get(index).map_or(&[][..], Vec::as_slice);
+            let head = self.words(head, style)?;
+            (need.head, need.head_least) = self.extent(&head);
+            heads.push(head);
+            for (row, cells) in table.rows.iter().zip(&mut *rows) {
+                let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
+                let cell = self.cell(inlines, decimal, style)?;
+                match &cell {
+                    Cell::Number(number) => points.include(number),
                     Cell::Text(words) => {
-                        let (whole, least) = self.extent(&words);
+                        let (whole, least) = self.extent(words);
                         need.body = need.body.max(whole);
                         need.body_least = need.body_least.max(least);
                     }
                 }
+                cells.push(cell);
             }
             need.numbers = points.width();
             need.body = need.body.max(points.width());
             need.body_least = need.body_least.max(points.width());
-            needs.push(need);
-            all_points.push(points);
+            measured.needs.push(need);
+            measured.points.push(points);
         }
-        Ok((needs, all_points))
+        Ok(measured)
     }
 
-    fn measured(&mut self, inlines: &[Inline], style: TextStyle) -> Result<(f32, f32), Failure> {
-        let words = self.words(inlines, style)?;
-        Ok(self.extent(&words))
-    }
-
-    fn head(
-        &mut self,
-        table: &Table,
-        frame: &Frame,
-        element: Option<usize>,
-    ) -> Result<Vec<Slab>, Failure> {
+    fn head(&mut self, head: Vec<Vec<Word>>, frame: &Frame, element: usize) -> Vec<Slab> {
         let mut cells = Vec::with_capacity(frame.columns.len());
-        for (index, band) in frame.columns.iter().enumerate() {
-            let cell = element.map(|row| self.element(Role::HeadCell, Some(row), None));
-            let inlines = table.head.get(index).map_or(&[][..], Vec::as_slice);
-            let words = self.words(inlines, table_style(frame.size))?;
+        for (band, words) in frame.columns.iter().zip(head) {
+            let cell = Some(self.element(Role::HeadCell, Some(element), None));
             let fit = if band.align == Align::Left {
                 Fit::Ragged
             } else {
@@ -301,7 +316,7 @@ impl Setter<'_> {
             last.items.push(across(last.height + 2.2, INNER_RULE));
             last.height += 2.2 + INNER_RULE + 1.0;
         }
-        Ok(slabs)
+        slabs
     }
 
     /// A row taller than this may be divided.
@@ -312,56 +327,55 @@ impl Setter<'_> {
     fn row(
         &mut self,
         row: &[Vec<Inline>],
+        shaped: Vec<Cell>,
         frame: &Frame,
-        element: Option<usize>,
+        element: usize,
         named: bool,
     ) -> Result<Vec<Slab>, Failure> {
         let style = table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
-        for (index, band) in frame.columns.iter().enumerate() {
+        for (index, (band, cell)) in frame.columns.iter().zip(shaped).enumerate() {
             let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
             let role = if named && index == 0 && !inlines.is_empty() {
                 Role::RowHead
             } else {
                 Role::Cell
             };
-            let element = element.map(|row| self.element(role, Some(row), None));
-            cells.push(
-                match self.cell(inlines, band.align == Align::Decimal, style)? {
-                    Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
-                        vec![self.place_number(&number, *band, element)]
-                    }
-                    // Too narrow a column even so: numbers are set smaller, since one that is divided is another.
-                    Cell::Number(_) => {
-                        let factor = band.width / band.points.width();
-                        let smaller = TextStyle {
-                            size: style.size * factor,
-                            ..style
-                        };
-                        let band = Band {
-                            points: band.points.times(factor),
-                            ..*band
-                        };
-                        match self.cell(inlines, true, smaller)? {
-                            Cell::Number(number) => {
-                                vec![self.place_number(&number, band, element)]
-                            }
-                            Cell::Text(words) => self.cell_lines(words, band, Fit::Ragged, element),
+            let element = Some(self.element(role, Some(element), None));
+            cells.push(match cell {
+                Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
+                    vec![self.place_number(&number, *band, element)]
+                }
+                // Too narrow a column even so: numbers are set smaller, since one that is divided is another.
+                Cell::Number(_) => {
+                    let factor = band.width / band.points.width();
+                    let smaller = TextStyle {
+                        size: style.size * factor,
+                        ..style
+                    };
+                    let band = Band {
+                        points: band.points.times(factor),
+                        ..*band
+                    };
+                    match self.cell(inlines, true, smaller)? {
+                        Cell::Number(number) => {
+                            vec![self.place_number(&number, band, element)]
                         }
+                        Cell::Text(words) => self.cell_lines(words, band, Fit::Ragged, element),
                     }
-                    Cell::Text(words) if band.align == Align::Decimal => {
-                        self.flush_right(words, *band, element)
-                    }
-                    Cell::Text(words) => {
-                        let fit = if band.align == Align::Centre {
-                            Fit::Centred
-                        } else {
-                            Fit::Ragged
-                        };
-                        self.cell_lines(words, *band, fit, element)
-                    }
-                },
-            );
+                }
+                Cell::Text(words) if band.align == Align::Decimal => {
+                    self.flush_right(words, *band, element)
+                }
+                Cell::Text(words) => {
+                    let fit = if band.align == Align::Centre {
+                        Fit::Centred
+                    } else {
+                        Fit::Ragged
+                    };
+                    self.cell_lines(words, *band, fit, element)
+                }
+            });
         }
         let mut slabs = cell::stacked(cells, LEADING * frame.size, false, self.tallest_row());
         if let Some(first) = slabs.first_mut() {
@@ -379,6 +393,7 @@ impl Setter<'_> {
         table: &Table,
         part: Part,
         frame: &Frame,
+        head: &[Slab],
     ) -> Result<Continued, Failure> {
         let text = match (table.number, part) {
             (Some(number), Part::Whole) => format!("Table {number}, continued"),
@@ -401,12 +416,9 @@ impl Setter<'_> {
             );
         }
         height += 1.0;
-        for slab in self.head(table, frame, None)? {
-            open.extend(
-                slab.items
-                    .into_iter()
-                    .map(|item| shifted(item.mark, height)),
-            );
+        for slab in head {
+            let marks = slab.items.iter().map(|item| item.mark.clone());
+            open.extend(marks.map(|mark| shifted(mark, height)));
             height += slab.height;
         }
         Ok(Continued {

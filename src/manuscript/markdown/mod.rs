@@ -28,11 +28,12 @@ mod captioned;
 mod inline;
 mod numbering;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::iter::Peekable;
 use std::ops::Range;
 use std::sync::Arc;
 
+use foldhash::HashMap;
 use pulldown_cmark::{Event, HeadingLevel, OffsetIter, Options, Parser, Tag};
 
 use self::captioned::Caption;
@@ -79,7 +80,7 @@ pub fn read(
         photos,
         numbering: Numbering::default(),
         handles,
-        known: HashMap::new(),
+        known: HashMap::default(),
         problems: Vec::new(),
         depth: 0,
     };

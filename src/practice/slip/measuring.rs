@@ -38,7 +38,7 @@ impl Search<'_> {
             let sensitivities = ws.sensitivities(replicate.density);
             let item = &series.items[place];
             for (index, (reading, with)) in single.readings.iter().enumerate() {
-                let c = sensitivity(ws, &sensitivities, reading);
+                let c = sensitivity(ws, sensitivities, reading);
                 let was = &reading.value;
                 for (kind, other) in was.meant() {
                     if was.unit.dimension == Dimension::Volume

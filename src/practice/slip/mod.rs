@@ -16,7 +16,6 @@ pub(super) use candidate::{in_fahrenheit, told};
 
 use std::collections::BTreeMap;
 
-use super::published;
 use super::scene::{Liquid, Scene, Stand, Together};
 use super::series::Instead;
 use crate::fit::chi_squared_tail;
@@ -225,8 +224,9 @@ impl Search<'_> {
             return true;
         };
         let t = liquid.temperature;
-        let low = published::brine(salt, 0.0, t);
-        let high = published::brine(salt, salt.largest_mass_fraction, t);
+        let published = &self.scene.published;
+        let low = published.brine(0.0, t);
+        let high = published.brine(salt.largest_mass_fraction, t);
         let room = BELOW_WATER;
         low.is_none_or(|low| liquid.density >= low - room)
             && high.is_none_or(|high| liquid.density <= high + room)
