@@ -87,7 +87,7 @@ fn cost_grows_no_faster_than_input() {
             // What is proportional to the size grows twice as much from two to four as from one to two, its square four
             // times as much; a limit that is reached takes less.
             let slack = 0.02 * one;
-            if four - two > 2.7 * (two - one).max(0.0) + slack {
+            if four - two > 2.4 * (two - one).max(0.0) + slack {
                 faster.push(format!("{kind}: {one}, {two}, {four} {counted}"));
             }
         }

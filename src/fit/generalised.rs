@@ -69,9 +69,10 @@ pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estim
             return Err(Failure::NotFinite);
         }
         if size <= SETTLED || (size <= ROUNDING && size >= last) {
-            let slopes =
-                DVector::from_iterator(points.len(), curve.iter().map(|&(_, slope)| -slope));
-            let by_x = &solution.gain * DMatrix::from_diagonal(&slopes);
+            let mut by_x = solution.gain.clone();
+            for (mut column, (_, slope)) in by_x.column_iter_mut().zip(&curve) {
+                column *= -slope;
+            }
             return Ok(Estimate {
                 residuals: &y - design(x.as_slice(), count) * &coefficients,
                 coefficients,

@@ -164,7 +164,7 @@ pub(super) fn density(
     let title = Title::new(format!("density of {name}"), sub("ρ", name), "g/mL");
     Some(DensityResult {
         stated_deviation: None,
-        spread: None,
+        rests_on_spread: false,
         alike: false,
         entry: deliveries.entry.name.clone(),
         replicates: Vec::new(),

@@ -58,9 +58,9 @@ pub struct DensityResult {
     /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none, or they are no
     /// weighings of a known volume.
     pub stated_deviation: Option<f64>,
-    /// The estimate of the standard deviation of one that its error rests on; none where the instruments' statements tell
+    /// Whether its error rests on an estimate of the standard deviation of one; not where the instruments' statements tell
     /// all, or it is a slope.
-    pub spread: Option<Spread>,
+    pub rests_on_spread: bool,
     /// Whether those used scatter by less than rounding to the step of the instruments alone would make them.
     pub alike: bool,
     /// The density: the mean, g/mL.
@@ -326,7 +326,7 @@ pub(super) fn combine(
         used: kept.len(),
         standard_deviation,
         stated_deviation,
-        spread: spread.cloned(),
+        rests_on_spread: spread.is_some(),
         alike,
         density,
         liquid,

@@ -155,7 +155,7 @@ fn in_tables(
                 continue;
             }
         };
-        if density.spread.is_some() && digits == Digits::Uncertainty {
+        if density.rests_on_spread && digits == Digits::Uncertainty {
             there.insert(density.density, "tab-densities".to_owned());
         }
         for replicate in &density.replicates {
