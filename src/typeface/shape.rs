@@ -2,7 +2,7 @@
 
 use std::fmt;
 use std::str::FromStr;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use foldhash::HashMap;
 use rustybuzz::ttf_parser::GlyphId;
@@ -266,7 +266,8 @@ fn width(glyphs: &[Glyph]) -> f32 {
 
 /// Reports are written in English.
 fn language() -> Option<Language> {
-    Language::from_str("en").ok()
+    static ENGLISH: LazyLock<Option<Language>> = LazyLock::new(|| Language::from_str("en").ok());
+    ENGLISH.clone()
 }
 
 #[cfg(test)]
