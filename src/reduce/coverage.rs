@@ -12,7 +12,7 @@ use super::coverage_factor;
 
 /// Half-width of the interval about an uncorrected value, in the unit of the uncertainty.
 ///
-/// Where estimates of few degrees of freedom make k larger than Student's t ([`coverage_factor`]), T is as much wider.
+/// Where estimates of few degrees of freedom make k larger than Student's t ([`coverage_factor()`]), T is as much wider.
 #[must_use]
 pub fn expanded(uncertainty: Uncertainty, coverage: f64) -> f64 {
     let Uncertainty { dof, bias, .. } = uncertainty;

@@ -37,7 +37,7 @@ pub struct Stated {
     pub dof: Option<f64>,
     /// Coverage factor k, expanded over standard uncertainty: Student's t for the run's coverage probability and these
     /// degrees of freedom; more where an estimate of one or two degrees of freedom leads (see
-    /// [`super::coverage_factor`]), and for a result with effects not corrected.
+    /// [`super::coverage_factor()`]), and for a result with effects not corrected.
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u, in `unit` (see [`expanded`]).
     pub expanded_uncertainty: f64,
