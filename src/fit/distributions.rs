@@ -15,8 +15,8 @@ use statrs::distribution::{
 /// loses digits to large gamma functions.
 const MANY_DEGREES: f64 = 1e5;
 
-/// From this on, the series is near enough to Student's t for Newton's method to begin there.
-const FEWEST_FOR_NEWTON: f64 = 2.0;
+/// Tails of very few degrees of freedom reach further than this, but cannot be evaluated there.
+const FARTHEST: f64 = 1e150;
 
 /// A quantile that false position has not found after so many steps is left to halving.
 const MOST_SECANTS: usize = 40;
@@ -74,13 +74,30 @@ pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
         return without + shift;
     }
     let one_sided = student_t_tail((1.0 - probability).min(0.5), dof);
-    let (low, high) = (without.max(shift + one_sided), shift + without);
+    // It is no less than either.
+    let near = without.max(shift + one_sided);
     let tail = 1.0 - probability;
-    if dof >= MANY_DEGREES {
-        let normal = Normal::new(0.0, 1.0);
-        return normal.map_or(f64::NAN, |d| between_tails(&d, shift, tail, (low, high)));
-    }
-    StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| between_tails(&d, shift, tail, (low, high)))
+    let found = if dof >= MANY_DEGREES {
+        Normal::new(0.0, 1.0).map_or(f64::NAN, |d| two_tails(tail, near, shift, &d))
+    } else {
+        StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| two_tails(tail, near, shift, &d))
+    };
+    found.max(near)
+}
+
+/// The h beyond ±h of which a symmetric distribution, shifted, has the probability `tail`.
+fn two_tails(
+    tail: f64,
+    near: f64,
+    shift: f64,
+    d: &(impl ContinuousCDF<f64, f64> + Continuous<f64, f64>),
+) -> f64 {
+    solve(
+        tail,
+        near,
+        |h| d.sf(h - shift) + d.sf(h + shift),
+        |h| d.pdf(h - shift) + d.pdf(h + shift),
+    )
 }
 
 /// The half-width about zero that holds the sum of a rectangular error within ±`limit` and a normal one of standard deviation
@@ -93,59 +110,18 @@ pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
 /// ```
 #[must_use]
 pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f64 {
-    const MOST_STEPS: usize = 100;
-    let alone = probability * limit;
     let Ok(normal) = Normal::new(0.0, 1.0) else {
         return f64::NAN;
     };
     if deviation <= 1e-9 * limit {
-        return alone;
+        return probability * limit;
     }
     // The integral of the normal distribution function.
     let integral = |x: f64| x * normal.cdf(x) + normal.pdf(x);
-    let holds = |h: f64| {
+    quantile(1.0 - probability, |h| {
         let between = integral((h + limit) / deviation) - integral((h - limit) / deviation);
-        deviation / limit * between - 1.0
-    };
-    let (mut low, mut high) = (
-        alone,
-        alone + student_t(probability, f64::INFINITY) * deviation,
-    );
-    for _ in 0..MOST_STEPS {
-        let middle = 0.5 * (low + high);
-        if holds(middle) < probability {
-            low = middle;
-        } else {
-            high = middle;
-        }
-        if high - low <= 1e-13 * high {
-            break;
-        }
-    }
-    high
-}
-
-/// Newton's method on the two tails beyond ±h of a distribution shifted, which fall ever less steeply from the low end on,
-/// so that no step goes too far.
-fn between_tails(
-    d: &(impl ContinuousCDF<f64, f64> + Continuous<f64, f64>),
-    shift: f64,
-    tail: f64,
-    (low, high): (f64, f64),
-) -> f64 {
-    const MOST_STEPS: usize = 60;
-    let mut h = low;
-    for _ in 0..MOST_STEPS {
-        let beyond = d.sf(h - shift) + d.sf(h + shift) - tail;
-        let next = h + beyond / (d.pdf(h - shift) + d.pdf(h + shift));
-        let next = next.clamp(low, high);
-        // The next step would be about the square of this one.
-        if (next - h).abs() <= 1e-7 * h {
-            return next;
-        }
-        h = next;
-    }
-    h
+        2.0 - deviation / limit * between
+    })
 }
 
 fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
@@ -160,35 +136,10 @@ fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
     let Ok(t) = StudentsT::new(0.0, 1.0, dof) else {
         return f64::NAN;
     };
-    let near = Normal::new(0.0, 1.0)
-        .ok()
-        .filter(|_| dof >= FEWEST_FOR_NEWTON)
-        .map(|normal| near_normal(-normal.inverse_cdf(tail), dof));
-    near.and_then(|near| newton(tail, near, &t))
-        .unwrap_or_else(|| quantile(tail, |x| t.sf(x)))
-}
-
-/// The x whose upper tail is `tail`, by Newton's method on the logarithm of the tail; none where that does not settle.
-fn newton(
-    tail: f64,
-    near: f64,
-    d: &(impl ContinuousCDF<f64, f64> + Continuous<f64, f64>),
-) -> Option<f64> {
-    const MOST_STEPS: usize = 6;
-    let mut x = near;
-    for _ in 0..MOST_STEPS {
-        let beyond = d.sf(x);
-        let step = (beyond / tail).ln() * beyond / d.pdf(x);
-        x += step;
-        if !(0.0..f64::INFINITY).contains(&x) {
-            return None;
-        }
-        // The next step would be about the square of this one.
-        if step.abs() <= 1e-8 * x {
-            return Some(x);
-        }
-    }
-    None
+    let near = Normal::new(0.0, 1.0).map_or(f64::NAN, |normal| {
+        near_normal(-normal.inverse_cdf(tail), dof)
+    });
+    solve(tail, near, |x| t.sf(x), |x| t.pdf(x))
 }
 
 /// The t of many degrees of freedom that belongs to the normal factor z (Abramowitz and Stegun 1964, 26.7.5).
@@ -234,6 +185,31 @@ pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
     FisherSnedecor::new(numerator, denominator).map_or(f64::NAN, |d| d.sf(observed))
 }
 
+/// The x ≥ 0 whose falling `upper_tail` is `tail`, where its derivative, `density`, is known: by Newton's method on the
+/// logarithm of the tail, from a value `near` it, or else by [`quantile`].
+fn solve(
+    tail: f64,
+    near: f64,
+    upper_tail: impl Fn(f64) -> f64,
+    density: impl Fn(f64) -> f64,
+) -> f64 {
+    const MOST_STEPS: usize = 10;
+    let mut x = near;
+    for _ in 0..MOST_STEPS {
+        if !(0.0..FARTHEST).contains(&x) {
+            break;
+        }
+        let beyond = upper_tail(x);
+        let step = (beyond / tail).ln() * beyond / density(x);
+        x += step;
+        // The error that is left is about the square of the step.
+        if step.abs() <= 1e-8 * x {
+            return x;
+        }
+    }
+    quantile(tail, upper_tail)
+}
+
 /// The x ≥ 0 whose falling `upper_tail` is `tail`; NaN unless 0 < `tail` < 1, infinite where no finite x is far enough.
 ///
 /// False position in the Illinois form (Dowell and Jarratt 1971) on the logarithm of the tail, which is nearly straight
@@ -249,8 +225,7 @@ fn quantile(tail: f64, upper_tail: impl Fn(f64) -> f64) -> f64 {
     while below > 0.0 {
         (low, above) = (high, below);
         high *= 2.0;
-        // Tails of very few degrees of freedom reach further than their own evaluation does.
-        if high > 1e150 {
+        if high > FARTHEST {
             return f64::INFINITY;
         }
         below = beyond(high);
