@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::results::Stated;
+use super::stated::Stated;
 use super::{CalibrationResult, composition};
 use crate::fit::{Method, Model};
 use crate::worksheet::{NodeId, Worksheet};

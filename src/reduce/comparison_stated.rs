@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::results::{Stated, UNCERTAINTY_DIGITS};
+use super::stated::{Stated, UNCERTAINTY_DIGITS};
 use crate::quantity::rounding::Rounded;
 
 /// A comparison's results.

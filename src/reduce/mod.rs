@@ -32,6 +32,7 @@ mod replicates;
 pub mod results;
 mod shape;
 mod spread;
+mod stated;
 mod strength;
 mod ware;
 

@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use super::results::Stated;
+use super::stated::Stated;
 use crate::maths::Math;
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;

@@ -11,6 +11,7 @@ use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResu
 use crate::runfile::model::{Digits, ReportChoices};
 use crate::worksheet::NodeId;
 
+use super::judged::least;
 use super::words::joined;
 use super::written_out::{Constants, Step, Writer, rounded};
 use super::{judged, spreads};
@@ -320,16 +321,5 @@ impl Writer<'_> {
              b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} ,\\quad \
              b_0 = \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
         )
-    }
-}
-
-/// What a method of fitting makes least of the residuals r, TeX.
-pub(super) fn least(method: Method) -> &'static str {
-    match method {
-        Method::Ordinary => "Q = \\sum_i r_i^{2}",
-        Method::Weighted => "Q = \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
-        Method::Generalised => {
-            "Q = r^{\\mathsf{T}}\\, C^{-1}\\, r ,\\quad C_{ij} = \\mathrm{cov}(r_i, r_j)"
-        }
     }
 }

@@ -7,7 +7,6 @@ use crate::reduce::{
     coverage_factor, fieller as interval,
 };
 
-use super::calculations::least;
 use super::calibration::NOT_NEGLIGIBLE;
 use super::words::plain;
 use super::written_out::{Step, rounded};
@@ -173,4 +172,15 @@ fn interval_of(
 /// A number to so many significant figures.
 fn number(value: f64, figures: u32, handles: &Handles) -> String {
     handles.text(rounded(value, figures))
+}
+
+/// The sum that a method of fitting minimises, of the residuals r; TeX.
+pub(super) fn least(method: Method) -> &'static str {
+    match method {
+        Method::Ordinary => "Q = \\sum_i r_i^{2}",
+        Method::Weighted => "Q = \\sum_i \\frac{r_i^{2}}{u^{2}(\\rho_i)}",
+        Method::Generalised => {
+            "Q = r^{\\mathsf{T}}\\, C^{-1}\\, r ,\\quad C_{ij} = \\mathrm{cov}(r_i, r_j)"
+        }
+    }
 }
