@@ -5,15 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::fit::{Method, Model};
-use crate::maths::Math;
 use crate::maths::handles::Handles;
 use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
 use crate::runfile::model::{Digits, ReportChoices};
 use crate::worksheet::NodeId;
 
 use super::judged::least;
+use super::printed::Printed;
 use super::words::joined;
-use super::written_out::{Constants, Step, Writer, rounded};
+use super::written_out::{Constants, Step, Writer};
 use super::{judged, spreads};
 
 /// A part of the appendix.
@@ -21,11 +21,11 @@ use super::{judged, spreads};
 pub(super) struct Part {
     /// Its title.
     title: &'static str,
-    /// What there is to know beforehand; may be empty.
+    /// An introduction; may be empty.
     lead: String,
-    /// Its calculations, in an order a hand could follow.
+    /// Its calculations, in their order.
     steps: Vec<Step>,
-    /// The constants of the published equations among them.
+    /// The constants of their published equations.
     constants: Vec<Constants>,
 }
 
@@ -37,7 +37,11 @@ pub(super) fn parts(
 ) -> Vec<Part> {
     let coverage = choices.coverage;
     let (outside, left_out) = in_tables(reduction, choices.digits);
-    let mut writer = Writer::new(&reduction.worksheet, handles, outside, left_out);
+    let printed = Printed {
+        ws: &reduction.worksheet,
+        handles,
+    };
+    let mut writer = Writer::new(printed, outside, left_out);
     let mut parts = Vec::new();
     let mut add = |writer: &mut Writer, title, lead: String, steps: Vec<Step>| {
         let constants = writer.constants();
@@ -76,7 +80,7 @@ pub(super) fn parts(
     );
     if let Some(calibration) = &reduction.calibration {
         let mut steps = vec![w.calibration(calibration)];
-        steps.extend(judged::tests(calibration, handles));
+        steps.extend(judged::tests(calibration, printed));
         add(w, "Calibration", String::new(), steps);
     }
     if let Some(line) = &reduction.refused_line {
@@ -84,11 +88,11 @@ pub(super) fn parts(
             "coefficients",
             w.coefficients(&line.coefficients),
         )];
-        steps.extend(judged::tests(line, handles));
-        let lead = "By the same method, from the same points.".into();
+        steps.extend(judged::tests(line, printed));
+        let lead = "The same method, applied to the same points.".into();
         add(
             w,
-            "The straight line asked for, which the points refuse",
+            "The straight line asked for, which the points do not follow",
             lead,
             steps,
         );
@@ -100,15 +104,15 @@ pub(super) fn parts(
     let lead = match passes.as_slice() {
         [] => String::new(),
         passes => format!(
-            "The change of density with temperature depends on the composition: {} passes, of which the last is shown, from \
-             the density of the one before.",
+            "The change of density with temperature depends on the composition, which is found by iteration: {} passes. The last is \
+             shown; it starts from the density of the pass before.",
             joined(passes)
         ),
     };
     let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));
     let mut steps = w.up_to(&results.collect::<Vec<_>>());
-    steps.extend(judged::fieller(reduction, unknown(), coverage, handles));
-    add(w, "Unknowns, read back", lead, steps);
+    steps.extend(judged::fieller(reduction, unknown(), coverage, printed));
+    add(w, "Unknowns", lead, steps);
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
     let steps = w.up_to(&compared.collect::<Vec<_>>());
@@ -132,8 +136,8 @@ pub(super) fn parts(
     parts
 }
 
-/// Quantities that stand in the report's tables with all that is read for each of them, by the label of the table, and
-/// those of them whose weighing is left out.
+/// Quantities that the report's tables list with all their readings, by the label of the table, and those of them whose
+/// weighing is left out.
 fn in_tables(
     reduction: &Reduction,
     digits: Digits,
@@ -188,7 +192,7 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 }
 
 impl Writer<'_> {
-    /// The densities by single weighings, their spread, and their means; slopes of mass on volume.
+    /// The densities from single weighings, their standard deviations and means; slopes of mass against volume.
     fn densities(&mut self, reduction: &Reduction) -> Vec<Step> {
         let densities = || {
             reduction
@@ -198,7 +202,7 @@ impl Writer<'_> {
         };
         let single = densities().flat_map(|density| &density.replicates);
         let mut steps = self.up_to(&single.map(|r| r.density).collect::<Vec<_>>());
-        steps.extend(spreads::step(reduction, self));
+        steps.extend(spreads::step(reduction, self.printed));
         let mut first = true;
         for density in densities() {
             if let Way::Cumulative(line) = &density.way {
@@ -210,24 +214,24 @@ impl Writer<'_> {
         steps
     }
 
-    /// The volumes added up, the line of mass on volume, and its coefficients; what they make least for the `first`.
+    /// The sums of volumes and the line of mass against volume; the sum that it minimises for the `first`.
     fn slope(&mut self, line: &CumulativeResult, first: bool) -> Vec<Step> {
         let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
         let mut steps = self.up_to(&volumes);
         if let Some(walk) = line.walk {
             steps.push(Step::chain(
-                "standard deviation of a delivery, by the increments between readings",
+                "standard deviation of a delivery, from the increments between readings",
                 format!(
                     "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} ,\\quad \
                      s = \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
                      = {}\\,{} ,\\quad \\nu = {n}",
-                    self.number(walk.standard_deviation, 2),
-                    self.handles.text(Math::unit("mL")),
+                    self.printed.number(walk.standard_deviation, 2),
+                    self.printed.unit("mL"),
                     n = walk.dof,
                 ),
             ));
         }
-        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.symbol(id));
+        let [m, rho] = [line.intercept, line.fitted_slope].map(|id| self.printed.symbol(id));
         let coefficients = self.coefficients(&[line.intercept, line.fitted_slope]);
         let made_least = if first {
             let least = least(Method::Generalised);
@@ -236,41 +240,36 @@ impl Writer<'_> {
             String::new()
         };
         steps.push(Step::chain(
-            "coefficients, which make Q least",
+            "coefficients that minimise Q",
             format!("{made_least}{coefficients}"),
         ));
         if line.scatter > 0.0 {
             let n = line.dof;
-            steps.push(Step::chain("what the scatter adds to the uncertainty of the slope", format!(
+            steps.push(Step::chain("additional uncertainty of the slope from the scatter", format!(
                     "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} ,\\quad \
                      u = u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
-                    self.number(line.chi_squared, 4),
-                    self.number(line.scatter, 2),
-                    self.handles.text(Math::unit("g/mL")),
+                    self.printed.number(line.chi_squared, 4),
+                    self.printed.number(line.scatter, 2),
+                    self.printed.unit("g/mL"),
                 )));
         }
         steps
     }
 
-    /// A number to so many significant figures.
-    pub(super) fn number(&self, value: f64, figures: u32) -> String {
-        self.handles.text(rounded(value, figures))
-    }
-
-    /// Rows of coefficients that were solved for.
+    /// A row for each coefficient of a fit.
     fn coefficients(&mut self, ids: &[NodeId]) -> String {
         let rows = ids.iter().map(|id| {
             self.write(*id);
             format!(
                 "{} &= {}",
-                self.symbol(*id),
-                self.handles.text(self.result(*id))
+                self.printed.symbol(*id),
+                self.printed.handles.text(self.printed.result(*id))
             )
         });
         rows.collect::<Vec<_>>().join(" \\\\ ")
     }
 
-    /// What the fit makes least, its sums for an ordinary straight line, and its coefficients.
+    /// The sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
         let value = if straight {
@@ -285,7 +284,7 @@ impl Writer<'_> {
         }
         fit.push(self.coefficients(&calibration.coefficients));
         Step::chain(
-            "coefficients, which make Q least",
+            "coefficients that minimise Q",
             format!(
                 "r_i &= \\rho_i - \\left({value}\\right) ,\\quad {least} \\\\ {}",
                 fit.join(" \\\\ ")
@@ -293,12 +292,12 @@ impl Writer<'_> {
         )
     }
 
-    /// The sums by which a hand finds an ordinary straight line.
+    /// The sums from which an ordinary straight line is calculated by hand.
     fn ordinary_sums(&self, calibration: &CalibrationResult) -> String {
         let points: Vec<(f64, f64)> = calibration
             .points
             .iter()
-            .map(|p| (self.ws.value(p.x), self.ws.value(p.y)))
+            .map(|p| (self.printed.ws.value(p.x), self.printed.ws.value(p.y)))
             .collect();
         let n = points.len() as f64;
         let (x, y) = (
@@ -307,12 +306,12 @@ impl Writer<'_> {
         );
         let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
         let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
-        let [b0, b1] = [0, 1].map(|k| self.number(calibration.fitted.coefficients[k], 7));
+        let [b0, b1] = [0, 1].map(|k| self.printed.number(calibration.fitted.coefficients[k], 7));
         let (x, y, sxx, sxy) = (
-            self.number(x, 7),
-            self.number(y, 7),
-            self.number(sxx, 7),
-            self.number(sxy, 7),
+            self.printed.number(x, 7),
+            self.printed.number(y, 7),
+            self.printed.number(sxx, 7),
+            self.printed.number(sxy, 7),
         );
         format!(
             "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \

@@ -8,40 +8,39 @@ use crate::reduce::{
 };
 
 use super::calibration::NOT_NEGLIGIBLE;
+use super::printed::Printed;
 use super::words::plain;
-use super::written_out::{Step, rounded};
-use crate::maths::Math;
-use crate::maths::handles::Handles;
+use super::written_out::Step;
 
 /// The tests of a calibration.
-pub(super) fn tests(calibration: &CalibrationResult, handles: &Handles) -> Vec<Step> {
-    let steps = chi_squared(calibration, handles).into_iter();
-    steps.chain(patterns(calibration, handles)).collect()
+pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<Step> {
+    let steps = chi_squared(calibration, printed).into_iter();
+    steps.chain(patterns(calibration, printed)).collect()
 }
 
 /// The components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
-fn patterns(calibration: &CalibrationResult, handles: &Handles) -> Option<Step> {
+fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let agreement = &calibration.agreement;
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
     let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.passed() { "\\le" } else { ">" };
         let dof = if pattern.dof.is_finite() {
-            number(pattern.dof, 3, handles)
+            printed.number(pattern.dof, 3)
         } else {
             "\\infty".to_owned()
         };
         format!(
             " \\\\ t_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad p = {}",
             course as usize,
-            number(test.observed, 4, handles),
-            number(test.limit, 4, handles),
-            number(test.p_value, 4, handles)
+            printed.number(test.observed, 4),
+            printed.number(test.limit, 4),
+            printed.number(test.p_value, 4)
         )
     };
     let rows: String = tests.map(row).collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
-            "patterns of the residuals: their components along polynomials P of degree k, each orthogonal to those before",
+            "patterns of the residuals: their components along orthogonal polynomials P of degree k",
             format!(
                 "t_k &= \\frac{{\\left|s_k\\right|}}{{u(s_k)}} ,\\quad s_k = \\sum_i P_k(x_i)\\, r_i{rows}"
             ),
@@ -50,13 +49,13 @@ fn patterns(calibration: &CalibrationResult, handles: &Handles) -> Option<Step> 
 }
 
 /// χ² of the points against their uncertainties.
-fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Step> {
+fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let consistency = calibration.agreement.consistency?;
     let test = calibration.agreement.chi_squared_test()?;
     let sign = if test.passed() { "\\le" } else { ">" };
     let (limit, p) = (
-        number(test.limit, 4, handles),
-        number(test.p_value, 4, handles),
+        printed.number(test.limit, 4),
+        printed.number(test.p_value, 4),
     );
     let at = plain(100.0 * Agreement::PROBABILITY);
     // Another fit makes another sum least.
@@ -64,41 +63,41 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
         Method::Generalised => String::new(),
         Method::Ordinary | Method::Weighted => format!(" ,\\quad {}", least(Method::Generalised)),
     };
-    let observed = number(test.observed, 4, handles);
+    let observed = printed.number(test.observed, 4);
     let Some(allowance) = consistency.allowance else {
         let dof = consistency.dof;
         return Some(Step::chain(
-            "test of the points against their uncertainties and covariances, by the least Q",
+            "test of the points against their uncertainties and covariances, by the minimum of Q",
             format!(
                 "\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}{of_all}"
             ),
         ));
     };
     let (c, (dof, few)) = (allowance.factor(), allowance.dof());
-    let (limit, few) = (number(test.limit / c, 4, handles), number(few, 3, handles));
+    let (limit, few) = (printed.number(test.limit / c, 4), printed.number(few, 3));
     let (by, allowed) = match allowance {
         Allowance::Several { amount: a, .. } => (
-            "with A for those that rest on few weighings (Johansen 1980)",
+            "with A for uncertainties from few weighings (Johansen 1980)",
             format!(
                 "A = {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
                  \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
-                number(a, 4, handles),
-                number(c, 4, handles)
+                printed.number(a, 4),
+                printed.number(c, 4)
             ),
         ),
         Allowance::One { .. } => (
-            "with the degrees of freedom of the pooled spread in them (Satterthwaite 1946)",
+            "with the degrees of freedom of the pooled standard deviation (Satterthwaite 1946)",
             format!("c = {dof} ,\\quad \\nu = {few}"),
         ),
     };
     Some(Step::chain(
         format!(
-            "test of the points against their uncertainties and covariances, by the least Q, {by}"
+            "test of the points against their uncertainties and covariances, by the minimum of Q, {by}"
         ),
         format!(
             "\\chi^{{2}} &= Q_{{\\min}} = {observed}{of_all} ,\\quad {allowed} \\\\ \
              \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
-            number(test.observed / c, 4, handles),
+            printed.number(test.observed / c, 4),
         ),
     ))
 }
@@ -106,20 +105,20 @@ fn chi_squared(calibration: &CalibrationResult, handles: &Handles) -> Option<Ste
 /// The part of an interval from which on its widening shows in the digits printed.
 const PRINTED: f64 = 1e-4;
 
-/// Fieller's intervals of the unknowns; none where there are none.
+/// Fieller's intervals of the unknowns; none without an unknown that has one.
 pub(super) fn fieller<'s>(
     reduction: &Reduction,
     unknowns: impl Iterator<Item = &'s SolutionResult>,
     coverage: f64,
-    handles: &Handles,
+    printed: Printed,
 ) -> Option<Step> {
     let calibration = reduction.calibration.as_ref()?;
-    let rows = unknowns.filter_map(|unknown| interval_of(reduction, unknown, coverage, handles));
+    let rows = unknowns.filter_map(|unknown| interval_of(reduction, unknown, coverage, printed));
     let rows: Vec<String> = rows.collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
             format!(
-                "Fieller's interval: all {} that the line and the density allow at k",
+                "Fieller's interval for the {}",
                 crate::reduce::composition::label(calibration.against)
             ),
             format!(
@@ -131,12 +130,12 @@ pub(super) fn fieller<'s>(
     })
 }
 
-/// The row of one of them.
+/// The row of an unknown; none where the interval is not stated.
 fn interval_of(
     reduction: &Reduction,
     solution: &SolutionResult,
     coverage: f64,
-    handles: &Handles,
+    printed: Printed,
 ) -> Option<String> {
     let ws = &reduction.worksheet;
     let calibration = reduction.calibration.as_ref()?;
@@ -145,33 +144,28 @@ fn interval_of(
     let uncertainty = ws.uncertainty(x);
     let k = coverage_factor(coverage, &uncertainty);
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
-    // It stands where it is told.
+    // The body states it from here on.
     let found = interval(ws, calibration, (density, departure), k)
         .filter(|found| found.g >= NOT_NEGLIGIBLE)?;
-    let symbol = handles.text(ws.node(x).symbol.whole.clone());
-    let unit = handles.text(Math::unit(ws.node(x).unit));
+    let symbol = printed.symbol(x);
+    let unit = printed.unit(ws.node(x).unit);
     let wider = widening(uncertainty, coverage);
     let widened = if wider > PRINTED * (found.high - found.low) {
         format!(
-            " ,\\quad \\text{{widened for what is not corrected: }} {} \\text{{ to }} {}\\,{unit}",
-            number(found.low - wider, 6, handles),
-            number(found.high + wider, 6, handles),
+            " ,\\quad \\text{{widened for effects not corrected: }} {} \\text{{ to }} {}\\,{unit}",
+            printed.number(found.low - wider, 6),
+            printed.number(found.high + wider, 6),
         )
     } else {
         String::new()
     };
     Some(format!(
         "{} &\\le {symbol} \\le {}\\,{unit} ,\\quad k = {} ,\\quad g = {}{widened}",
-        number(found.low, 6, handles),
-        number(found.high, 6, handles),
-        number(k, 4, handles),
-        number(found.g, 4, handles),
+        printed.number(found.low, 6),
+        printed.number(found.high, 6),
+        printed.number(k, 4),
+        printed.number(found.g, 4),
     ))
-}
-
-/// A number to so many significant figures.
-fn number(value: f64, figures: u32, handles: &Handles) -> String {
-    handles.text(rounded(value, figures))
 }
 
 /// The sum that a method of fitting minimises, of the residuals r; TeX.

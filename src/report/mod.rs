@@ -19,6 +19,7 @@ mod misused;
 mod monte_carlo;
 mod origin;
 mod plots;
+mod printed;
 mod record;
 mod rows;
 mod shipped;

@@ -1,10 +1,11 @@
-//! How single densities scatter: what the report says of it, and the calculations.
+//! The scatter of single densities: its summary and its calculations.
 
 use serde::Serialize;
 
 use super::Material;
+use super::printed::Printed;
 use super::words::{figures, joined, plain, with_unit};
-use super::written_out::{Step, Writer};
+use super::written_out::Step;
 use crate::maths::Math;
 use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::runfile::model::ApparatusKind;
@@ -37,7 +38,7 @@ pub(super) struct CochranShown {
     passed: bool,
 }
 
-/// What the report says of the spreads.
+/// The spreads as the report states them.
 pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
     let reduction = material.reduction;
     let each = reduction.spreads.iter().map(|spread| {
@@ -113,12 +114,12 @@ fn is_own(spread: &Spread) -> bool {
         && !matches!(spread.stated, StatedSpread::Combined(_))
 }
 
-/// More spreads than this are not written out: they are by the formulas of the first.
+/// No more spreads than this are written out; the others have the same formulas.
 const WRITTEN_OUT: usize = 12;
 
-/// The standard deviations of single densities and of means; none where no liquid was measured several times.
-pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
-    let unit = writer.handles.text(Math::unit("g/mL"));
+/// The standard deviations of single densities and of means; none unless a liquid was measured several times.
+pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
+    let unit = printed.unit("g/mL");
     let first = reduction.spreads.iter().find(|s| !s.serves.is_empty())?;
     let mut rows = Vec::new();
     let found = reduction.spreads.iter().flat_map(|spread| &spread.from);
@@ -126,7 +127,7 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     if let Some(found) = example {
         rows.push(format!(
             "s_i &= \\sqrt{{\\frac{{1}}{{\\nu_i}} \\sum_j \\left(\\rho_{{i, j}} - \\overline{{\\rho}}_i\\right)^{{2}}}} = {}\\,{unit} ,\\quad \\nu_i = n_i - 1 = {}",
-            writer.number(found.standard_deviation, 4),
+            printed.number(found.standard_deviation, 4),
             found.dof
         ));
     }
@@ -136,7 +137,7 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
         _ => Math::from("s").subscript(Math::label(&format!("p,{}", at + 1))),
     };
     for (at, spread) in shared.iter().enumerate().take(WRITTEN_OUT) {
-        rows.extend(pooled(spread, &writer.handles.text(symbol(at)), writer));
+        rows.extend(pooled(spread, &printed.handles.text(symbol(at)), printed));
     }
     let of = first.serves[0];
     let used = match of {
@@ -151,10 +152,10 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     let aligned = if last.is_empty() { "&" } else { "" };
     rows.push(format!(
         "{last}u_i {aligned}= \\frac{{{}}}{{\\sqrt{{n_i}}}} = {}\\,{unit}",
-        writer
+        printed
             .handles
             .text(at.map_or_else(|| Math::from("s_i"), symbol)),
-        writer.number(first.standard_deviation / (used as f64).sqrt(), 4)
+        printed.number(first.standard_deviation / (used as f64).sqrt(), 4)
     ));
     let of_first = name(reduction, example.map_or(of, |found| found.of));
     let pools = shared
@@ -164,12 +165,10 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     let pools: Vec<String> = pools.collect();
     let pools = match pools.as_slice() {
         [] => String::new(),
-        pools => format!("; from all of them, of {}", pools.join(", and of ")),
+        pools => format!(", pooled over {}", pools.join(", and over ")),
     };
     let step = Step::chain(
-        format!(
-            "standard deviation of single densities, of {of_first}{pools}; and what it makes of the mean"
-        ),
+        format!("standard deviation of single densities of {of_first}{pools}, and of the mean"),
         rows.join(" \\\\ "),
     );
     Some(if found.count() > 1 {
@@ -179,17 +178,17 @@ pub(super) fn step(reduction: &Reduction, writer: &Writer) -> Option<Step> {
     })
 }
 
-/// The rows of a standard deviation that is more than one solution's own.
-fn pooled(spread: &Spread, symbol: &str, writer: &Writer) -> Vec<String> {
-    let unit = writer.handles.text(Math::unit("g/mL"));
+/// The rows of a standard deviation that is not one solution's own.
+fn pooled(spread: &Spread, symbol: &str, printed: Printed) -> Vec<String> {
+    let unit = printed.unit("g/mL");
     if spread.from.is_empty() {
-        let value = writer.number(spread.standard_deviation, 4);
+        let value = printed.number(spread.standard_deviation, 4);
         return vec![format!("{symbol} &= {value}\\,{unit}")];
     }
     let n = spread.observed_dof;
     let mut rows = vec![format!(
         "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {n}",
-        writer.number(spread.observed, 4)
+        printed.number(spread.observed, 4)
     )];
     if let Some(test) = spread.test {
         let sign = if test.ratio <= test.limit {
@@ -199,8 +198,8 @@ fn pooled(spread: &Spread, symbol: &str, writer: &Writer) -> Vec<String> {
         };
         rows[0].push_str(&format!(
             " ,\\quad \\max_i \\frac{{s_i^{{2}}}}{{s_{{\\mathrm{{others}}}}^{{2}}}} = {} {sign} {}",
-            writer.number(test.ratio, 3),
-            writer.number(test.limit, 3)
+            printed.number(test.ratio, 3),
+            printed.number(test.limit, 3)
         ));
     }
     rows.push(match spread.stated {
@@ -209,8 +208,8 @@ fn pooled(spread: &Spread, symbol: &str, writer: &Writer) -> Vec<String> {
             format!(
                 "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\,{unit}\\right)^{{2}}}}{{{n} + {known}}}}} \
                  = {}\\,{unit} ,\\quad \\nu = {}",
-                writer.number(stated, 4),
-                writer.number(spread.standard_deviation, 4),
+                printed.number(stated, 4),
+                printed.number(spread.standard_deviation, 4),
                 plain(spread.dof)
             )
         }

@@ -1,57 +1,56 @@
-//! Uses of formulas in tables: a line for each solution or weighing, with what goes in and what comes out.
+//! Tables of the uses of formulas: a line for each solution or weighing, with its input quantities and results.
 
 use std::collections::BTreeMap;
 
 use serde::Serialize;
 use smol_str::SmolStr;
 
+use super::printed::{Given, Printed};
 use super::words::with_unit;
-use super::written_out::{Given, Writer};
 use crate::maths::{Class, Math};
 use crate::worksheet::NodeId;
 
 /// Width of a table on a page of the usual size, in tenths of a character.
 const WIDTH: usize = 1080;
 
-/// Between two columns, likewise.
-const BETWEEN: usize = 24;
+/// Gap between two columns, in tenths of a character.
+const GAP: usize = 24;
 
 /// A use of a formula.
 pub(super) struct Use {
-    /// What comes out.
+    /// The result.
     pub(super) result: NodeId,
-    /// The quantity whose calculation shows the formula, and the label of that.
+    /// The quantity whose calculation shows the formula, and the label of that calculation.
     pub(super) example: NodeId,
     pub(super) equation: String,
-    /// What goes in.
-    pub(super) places: Vec<Place>,
-    /// Labels of the tables that have more of what goes in.
+    /// The input quantities.
+    pub(super) inputs: Vec<InputPlace>,
+    /// Labels of the body's tables that hold further input quantities.
     pub(super) outside: Vec<String>,
-    /// Whether it is about a weighing that is left out.
+    /// Whether it belongs to a weighing that is left out.
     pub(super) left_out: bool,
 }
 
-/// What goes into a formula in one place.
-pub(super) struct Place {
-    /// One quantity, or several that are added up.
+/// A place of a formula where input quantities stand.
+pub(super) struct InputPlace {
+    /// One quantity, or the terms of a sum.
     pub(super) ids: Vec<NodeId>,
-    /// Whether it is the same for all uses.
-    pub(super) same: bool,
-    /// What stands in its place in the example.
+    /// Whether all uses have the same there.
+    pub(super) shared: bool,
+    /// The quantity that stands there in the example.
     pub(super) like: NodeId,
 }
 
 /// A table of uses.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Uses {
-    /// Its label.
     label: String,
     /// Labels of the calculations that show the formulas.
     equations: Vec<String>,
-    /// Labels of tables that have more of what goes in.
+    /// Labels of the body's tables that hold further input quantities.
     outside: Vec<String>,
-    /// What goes into all uses alike.
-    alike: Vec<Given>,
+    /// Input quantities that all uses share.
+    shared: Vec<Given>,
     columns: Vec<Column>,
     lines: Vec<Line>,
 }
@@ -59,219 +58,226 @@ pub(super) struct Uses {
 /// A column of a table of uses.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Column {
-    /// The symbol of all quantities in it, without what each is of.
+    /// The symbol of its quantities, without the name of a solution or piece of ware.
     symbol: String,
-    /// The label of the calculation that shows the formula; empty for what goes in.
+    /// The label of the calculation that shows the formula of its results; empty for input quantities.
     equation: String,
-    /// The unit of all its values; empty for pure numbers.
+    /// The unit of its values; empty for pure numbers.
     unit: &'static str,
 }
 
 /// A line of a table of uses.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Line {
-    /// The solution or piece of ware; empty where the line is of none.
+    /// The name of the solution or piece of ware; empty for a line of neither.
     of: String,
-    /// The symbol of what the line is of, where it is of no solution and no ware.
+    /// The symbol that names a line of neither.
     symbol: Option<String>,
-    /// Which of several weighings.
+    /// The number of the weighing, where the line is of one.
     number: Option<usize>,
-    /// Whether it is about a weighing that is left out.
+    /// Whether it belongs to a weighing that is left out.
     left_out: bool,
-    /// A value for each column, results with their standard uncertainties; a dash where there is none.
+    /// A value for each column, results with their standard uncertainties; a dash for none.
     cells: Vec<String>,
 }
 
-/// What a line is of.
+/// The subject of a line.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord)]
-enum Of {
-    /// A solution or piece of ware as a whole.
+enum Subject {
+    /// A solution or piece of ware.
     Whole(SmolStr),
     /// One of its weighings.
-    Numbered(SmolStr, usize),
-    /// Nothing but itself.
-    Alone(NodeId),
+    Weighing(SmolStr, usize),
+    /// A quantity of no solution and no ware.
+    Quantity(NodeId),
 }
 
-/// What is in a column.
+/// The contents of a column.
 #[derive(Clone, Copy, PartialEq)]
 enum Content {
     /// Results of a kind, by the first of them.
     Results(NodeId),
-    /// What goes into a formula, given by its example, in the place of another quantity.
+    /// Input quantities: the example of the formula, and the quantity that stands in their place there.
     Inputs(NodeId, NodeId),
 }
 
 struct Head {
     content: Content,
-    /// The quantity whose symbol stands at the head.
+    /// The quantity whose symbol stands in the head.
     like: NodeId,
-    /// Whether values are added up in it.
+    /// Whether its values are sums.
     summed: bool,
-    /// Of results: the quantity whose calculation shows their formula, and the label of that.
+    /// Of results: the example of their formula, and the label of its calculation.
     example: Option<NodeId>,
     equation: String,
-    /// Labels of the tables that have more of what goes in.
+    /// Labels of the body's tables that hold further input quantities.
     outside: Vec<String>,
-    /// What goes into all uses of its formula alike.
-    alike: Vec<NodeId>,
-    /// Whether what is in it is of nothing else than its line.
+    /// Input quantities that all uses of its formula share.
+    shared: Vec<NodeId>,
+    /// Whether its quantities belong to the subjects of their lines.
     own: bool,
 }
 
-/// A line and its cells by column, each with the quantities in it.
-struct Begun {
-    of: Of,
+/// A line being built: its cells by column, each with the quantities in it.
+struct Row {
+    subject: Subject,
     left_out: bool,
     cells: BTreeMap<usize, (Vec<NodeId>, String)>,
 }
 
-impl Begun {
-    fn has(&self, ids: &[NodeId]) -> Option<usize> {
+impl Row {
+    /// The column that holds just these quantities.
+    fn column_of(&self, ids: &[NodeId]) -> Option<usize> {
         let found = self.cells.iter().find(|(_, (there, _))| there == ids);
         found.map(|(column, _)| *column)
     }
 }
 
-/// The uses in tables: lines of one sort in each.
-pub(super) fn tables(writer: &Writer, uses: Vec<Use>, before: usize) -> Vec<Uses> {
-    let mut filled = [(); 3].map(|()| Filled {
-        writer,
+/// Tables of some uses: one for solutions, one for weighings, one for other quantities, each in as many parts as it needs.
+/// `order` gives the first quantity of each solution and piece of ware; `before` tables stand before these.
+pub(super) fn tables(
+    printed: Printed,
+    order: &BTreeMap<SmolStr, NodeId>,
+    uses: Vec<Use>,
+    before: usize,
+) -> Vec<Uses> {
+    let builder = || Builder {
+        printed,
+        order,
         heads: Vec::new(),
-        lines: Vec::new(),
-        places: BTreeMap::new(),
-    });
-    let (alone, of_liquids): (Vec<Use>, Vec<Use>) = uses
-        .into_iter()
-        .partition(|u| matches!(of(writer, u.result), Of::Alone(_)));
-    for u in of_liquids {
-        let sort = usize::from(matches!(of(writer, u.result), Of::Whole(_)));
-        filled[sort].enter(&u);
+        rows: Vec::new(),
+        by_subject: BTreeMap::new(),
+        by_quantity: BTreeMap::new(),
+    };
+    let (mut weighings, mut wholes, mut others) = (builder(), builder(), builder());
+    let mut of_quantities = Vec::new();
+    for u in uses {
+        match subject(printed, u.result) {
+            Subject::Weighing(..) => weighings.add(&u),
+            Subject::Whole(_) => wholes.add(&u),
+            Subject::Quantity(_) => of_quantities.push(u),
+        }
     }
-    for u in alone {
-        // What goes into a line of a solution is calculated in that line, if all that goes into it can stand there too.
-        let inside = filled[..2].iter_mut().any(|table| table.takes(&u));
-        if !inside {
-            filled[2].enter(&u);
+    for u in of_quantities {
+        // An input quantity of a line is calculated in that line, rather than in one of its own.
+        if !weighings.add_where_used(&u) && !wholes.add_where_used(&u) {
+            others.add(&u);
         }
     }
     let mut made = Vec::new();
-    for table in filled {
-        table.divided(before, &mut made);
+    for table in [weighings, wholes, others] {
+        table.finish(before, &mut made);
     }
     made
 }
 
-fn of(writer: &Writer, id: NodeId) -> Of {
-    let symbol = &writer.ws.node(id).symbol;
+fn subject(printed: Printed, id: NodeId) -> Subject {
+    let symbol = &printed.ws.node(id).symbol;
     match symbol.number {
-        // What goes by one quantity alone is of that.
-        _ if symbol.of.is_empty() => Of::Alone(match writer.ws.places(id).as_slice() {
+        // A function of one quantity is named by that.
+        _ if symbol.of.is_empty() => Subject::Quantity(match printed.ws.places(id).as_slice() {
             [only] => only[0],
             _ => id,
         }),
-        Some(number) => Of::Numbered(symbol.of.clone(), number),
-        None => Of::Whole(symbol.of.clone()),
+        Some(number) => Subject::Weighing(symbol.of.clone(), number),
+        None => Subject::Whole(symbol.of.clone()),
     }
 }
 
-struct Filled<'a> {
-    writer: &'a Writer<'a>,
+/// A table of uses being built.
+struct Builder<'a> {
+    printed: Printed<'a>,
+    order: &'a BTreeMap<SmolStr, NodeId>,
     heads: Vec<Head>,
-    lines: Vec<Begun>,
-    places: BTreeMap<Of, usize>,
+    rows: Vec<Row>,
+    by_subject: BTreeMap<Subject, usize>,
+    /// The rows that have a cell of a quantity alone.
+    by_quantity: BTreeMap<NodeId, Vec<usize>>,
 }
 
-impl Filled<'_> {
-    fn enter(&mut self, u: &Use) {
-        let of = of(self.writer, u.result);
-        let next = self.lines.len();
-        let line = *self.places.entry(of.clone()).or_insert(next);
-        if line == next {
-            self.lines.push(Begun {
-                of,
+impl Builder<'_> {
+    fn add(&mut self, u: &Use) {
+        let subject = subject(self.printed, u.result);
+        let next = self.rows.len();
+        let row = *self.by_subject.entry(subject.clone()).or_insert(next);
+        if row == next {
+            self.rows.push(Row {
+                subject,
                 left_out: false,
                 cells: BTreeMap::new(),
             });
         }
-        self.enter_at(line, u);
+        self.add_to(row, u);
     }
 
-    /// Enters a use in all lines that its result goes into; tells whether there are any.
-    fn takes(&mut self, u: &Use) -> bool {
-        let wanted = [u.result];
-        let into = |line: &usize| self.lines[*line].has(&wanted).is_some();
-        let lines: Vec<usize> = (0..self.lines.len()).filter(into).collect();
-        for line in &lines {
-            self.enter_at(*line, u);
+    /// Adds a use to all rows that have its result as an input quantity; tells whether there are any.
+    fn add_where_used(&mut self, u: &Use) -> bool {
+        let rows = self.by_quantity.get(&u.result).cloned();
+        for row in rows.iter().flatten() {
+            self.add_to(*row, u);
         }
-        !lines.is_empty()
+        rows.is_some()
     }
 
-    fn enter_at(&mut self, line: usize, u: &Use) {
-        self.lines[line].left_out |= u.left_out;
-        for place in u.places.iter().filter(|place| !place.same) {
-            if self.lines[line].has(&place.ids).is_some() {
-                continue;
+    fn add_to(&mut self, row: usize, u: &Use) {
+        self.rows[row].left_out |= u.left_out;
+        for place in u.inputs.iter().filter(|place| !place.shared) {
+            if self.rows[row].column_of(&place.ids).is_none() {
+                let content = Content::Inputs(u.example, place.like);
+                let column = self.column(row, content, &place.ids);
+                self.heads[column].summed |= place.ids.len() > 1;
+                let text = self.inputs(&place.ids, row);
+                self.fill(row, column, place.ids.clone(), text);
             }
-            let column = self.column(line, Content::Inputs(u.example, place.like), &place.ids);
-            self.heads[column].summed |= place.ids.len() > 1;
-            let text = self.given(&place.ids, line);
-            self.lines[line]
-                .cells
-                .insert(column, (place.ids.clone(), text));
         }
         let ids = vec![u.result];
-        let found = self.lines[line].has(&ids);
-        let column = found.unwrap_or_else(|| self.column(line, Content::Results(u.result), &ids));
-        let alike = u.places.iter().filter(|place| place.same);
+        let found = self.rows[row].column_of(&ids);
+        let column = found.unwrap_or_else(|| self.column(row, Content::Results(u.result), &ids));
         let head = &mut self.heads[column];
         head.equation.clone_from(&u.equation);
         head.example = Some(u.example);
-        for id in alike.map(|place| place.ids[0]) {
-            if !head.alike.contains(&id) {
-                head.alike.push(id);
-            }
-        }
-        for label in &u.outside {
-            if !head.outside.contains(label) {
-                head.outside.push(label.clone());
-            }
-        }
-        let value = self.writer.ws.printed(u.result);
-        let text = match self.writer.uncertainty(u.result) {
+        let shared = u.inputs.iter().filter(|place| place.shared);
+        add_new(&mut head.shared, shared.map(|place| place.ids[0]));
+        add_new(&mut head.outside, u.outside.iter().cloned());
+        let value = self.printed.ws.printed(u.result);
+        let text = match self.printed.uncertainty(u.result) {
             Some(uncertainty) => format!("{value} ± {uncertainty}"),
             None => value,
         };
-        self.lines[line].cells.insert(column, (ids, text));
+        self.fill(row, column, ids, text);
     }
 
-    /// The column for some quantities in a line where these are not yet: one of their kind that is free there, or that of
-    /// their place in the formula, or else a new one.
-    fn column(&mut self, line: usize, content: Content, ids: &[NodeId]) -> usize {
-        let free = |column: &usize| !self.lines[line].cells.contains_key(column);
-        let own = self.is_own(line, ids[0]);
+    fn fill(&mut self, row: usize, column: usize, ids: Vec<NodeId>, text: String) {
+        if let [only] = ids[..] {
+            let rows = self.by_quantity.entry(only).or_default();
+            if rows.last() != Some(&row) {
+                rows.push(row);
+            }
+        }
+        self.rows[row].cells.insert(column, (ids, text));
+    }
+
+    /// A free column of a row for some quantities: of their kind, or of their place in the formula, or else a new one.
+    fn column(&mut self, row: usize, content: Content, ids: &[NodeId]) -> usize {
+        let free = |column: &usize| !self.rows[row].cells.contains_key(column);
+        let own = self.is_own(row, ids[0]);
         let kind = |id: NodeId| {
-            let node = self.writer.ws.node(id);
+            let node = self.printed.ws.node(id);
             (&node.symbol.kind, node.unit)
         };
-        let alike = |head: &Head| {
+        let fits = |head: &Head| {
             let of_place = matches!(content, Content::Inputs(..)) && head.content == content;
             of_place || own && head.own && kind(head.like) == kind(ids[0])
         };
         let mut all = 0..self.heads.len();
-        if let Some(found) = all.find(|column| free(column) && alike(&self.heads[*column])) {
+        if let Some(found) = all.find(|column| free(column) && fits(&self.heads[*column])) {
             return found;
         }
+        let is_new = self.heads.iter().all(|head| head.content != content);
         self.heads.push(Head {
             content,
             like: match content {
-                // That of the example, unless it stands there for another quantity of the kind.
-                Content::Inputs(_, like)
-                    if self.heads.iter().all(|head| head.content != content) =>
-                {
-                    like
-                }
+                Content::Inputs(_, like) if is_new => like,
                 _ => ids[0],
             },
             own,
@@ -279,144 +285,136 @@ impl Filled<'_> {
             example: None,
             equation: String::new(),
             outside: Vec::new(),
-            alike: Vec::new(),
+            shared: Vec::new(),
         });
         self.heads.len() - 1
     }
 
-    /// Whether a quantity is of nothing else than its line.
-    fn is_own(&self, line: usize, id: NodeId) -> bool {
-        let symbol = &self.writer.ws.node(id).symbol;
-        match &self.lines[line].of {
-            Of::Whole(of) | Of::Numbered(of, _) => symbol.of.is_empty() || symbol.of == *of,
-            Of::Alone(_) => true,
+    /// Whether a quantity belongs to the subject of a row.
+    fn is_own(&self, row: usize, id: NodeId) -> bool {
+        let symbol = &self.printed.ws.node(id).symbol;
+        match &self.rows[row].subject {
+            Subject::Whole(of) | Subject::Weighing(of, _) => {
+                symbol.of.is_empty() || symbol.of == *of
+            }
+            Subject::Quantity(_) => true,
         }
     }
 
-    /// Where a line stands among the others: in the order of the run file.
-    fn place(&self, line: &Begun) -> (Option<NodeId>, usize) {
-        match &line.of {
-            Of::Whole(of) => (self.writer.order.get(of).copied(), 0),
-            Of::Numbered(of, number) => (self.writer.order.get(of).copied(), *number),
-            Of::Alone(id) => (Some(*id), 0),
+    /// The key that sorts rows in the order of the run file.
+    fn position(&self, row: &Row) -> (Option<NodeId>, usize) {
+        match &row.subject {
+            Subject::Whole(of) => (self.order.get(of).copied(), 0),
+            Subject::Weighing(of, number) => (self.order.get(of).copied(), *number),
+            Subject::Quantity(id) => (Some(*id), 0),
         }
     }
 
-    /// What goes in, in digits: equal ones that are added up by their number, and with what it is of, if that is not what
-    /// its line is of.
-    fn given(&self, ids: &[NodeId], line: usize) -> String {
-        let ws = self.writer.ws;
+    /// The digits of input quantities: equal terms of a sum by their number, and with the name of another subject than the
+    /// row's.
+    fn inputs(&self, ids: &[NodeId], row: usize) -> String {
+        let ws = self.printed.ws;
         let digits: Vec<String> = ids.iter().map(|id| ws.printed_in(*id)).collect();
         let terms = digits.chunk_by(|a, b| a == b).map(|run| match run.len() {
             1 => run[0].clone(),
             times => format!("{times} × {}", run[0]),
         });
         let sum = terms.collect::<Vec<_>>().join(" + ");
-        if self.is_own(line, ids[0]) {
+        if self.is_own(row, ids[0]) {
             sum
         } else {
             format!("{sum} ({})", ws.node(ids[0]).symbol.of)
         }
     }
 
-    /// The columns in as many tables as they need.
-    fn divided(&self, before: usize, onto: &mut Vec<Uses>) {
+    /// Adds the table to those made, in as many parts as its columns need.
+    fn finish(&self, before: usize, made: &mut Vec<Uses>) {
         let width = |column: usize| {
-            let cells = self.lines.iter().filter_map(|line| line.cells.get(&column));
-            let widest = cells
-                .map(|(_, cell)| cell.chars().count())
-                .max()
-                .unwrap_or(0);
+            let cells = self.rows.iter().filter_map(|row| row.cells.get(&column));
+            let widest = cells.map(|(_, cell)| cell.chars().count()).max();
             let head = &self.heads[column];
             let of_head = 2
-                + self.writer.ws.node(head.like).unit.chars().count()
+                + self.printed.ws.node(head.like).unit.chars().count()
                 + 4 * usize::from(!head.equation.is_empty());
-            10 * widest.max(of_head) + BETWEEN
+            10 * widest.unwrap_or(0).max(of_head) + GAP
         };
-        let names = self.lines.iter().map(|line| match &line.of {
-            Of::Whole(name) => name.chars().count(),
-            Of::Numbered(name, _) => name.chars().count() + 4,
-            Of::Alone(_) => 6,
+        let names = self.rows.iter().map(|row| match &row.subject {
+            Subject::Whole(name) => name.chars().count(),
+            Subject::Weighing(name, _) => name.chars().count() + 4,
+            Subject::Quantity(_) => 6,
         });
         let names = 10 * names.max().unwrap_or(0);
+        let constants: Vec<Option<&str>> =
+            (0..self.heads.len()).map(|at| self.constant(at)).collect();
         let (mut columns, mut taken) = (Vec::new(), names);
-        for column in (0..self.heads.len()).filter(|column| self.constant(*column).is_none()) {
+        for column in (0..self.heads.len()).filter(|column| constants[*column].is_none()) {
             if taken + width(column) > WIDTH && !columns.is_empty() {
-                onto.push(self.table(&std::mem::take(&mut columns), before + onto.len()));
+                let columns = std::mem::take(&mut columns);
+                made.push(self.table(&columns, &constants, before + made.len()));
                 taken = names;
             }
             taken += width(column);
             columns.push(column);
         }
         if !columns.is_empty() {
-            onto.push(self.table(&columns, before + onto.len()));
+            made.push(self.table(&columns, &constants, before + made.len()));
         }
     }
 
-    /// What stands in all of several lines that have something in a column of readings.
+    /// The one value of a column of input quantities that has the same in all of several rows.
     fn constant(&self, column: usize) -> Option<&str> {
         let head = &self.heads[column];
-        let mut cells = self.lines.iter().filter_map(|line| line.cells.get(&column));
+        let mut cells = self.rows.iter().filter_map(|row| row.cells.get(&column));
         let (_, first) = cells.next()?;
         let second = cells.next()?;
         let same = first == &second.1 && cells.all(|(_, cell)| cell == first);
         (head.equation.is_empty() && same).then_some(first)
     }
 
-    fn table(&self, columns: &[usize], before: usize) -> Uses {
-        let writer = self.writer;
-        let mut equations: Vec<String> = Vec::new();
-        let mut alike: Vec<NodeId> = Vec::new();
-        let mut outside: Vec<String> = Vec::new();
+    fn table(&self, columns: &[usize], constants: &[Option<&str>], before: usize) -> Uses {
+        let (mut equations, mut outside) = (Vec::new(), Vec::new());
+        let mut shared: Vec<NodeId> = Vec::new();
         for head in columns.iter().map(|column| &self.heads[*column]) {
-            if !head.equation.is_empty() && !equations.contains(&head.equation) {
-                equations.push(head.equation.clone());
+            if !head.equation.is_empty() {
+                add_new(&mut equations, [head.equation.clone()]);
             }
-            alike.extend(&head.alike);
-            for label in &head.outside {
-                if !outside.contains(label) {
-                    outside.push(label.clone());
-                }
-            }
+            add_new(&mut outside, head.outside.iter().cloned());
+            shared.extend(&head.shared);
         }
-        alike.sort();
-        alike.dedup();
-        let mut lines: Vec<&Begun> = self.lines.iter().collect();
-        lines.sort_by_key(|line| self.place(line));
-        let alike = alike.into_iter().map(|id| Given {
-            symbol: writer.symbol(id),
-            value: with_unit(&writer.ws.printed_in(id), writer.ws.node(id).unit),
-        });
-        // Readings of the same value, by the formulas that they go into.
-        let constant = (0..self.heads.len()).filter_map(|column| {
+        shared.sort();
+        shared.dedup();
+        let shared = shared.into_iter().map(|id| self.printed.given(id));
+        // Columns of one value, where a formula of the table uses it.
+        let constant = constants.iter().enumerate().filter_map(|(column, value)| {
             let head = &self.heads[column];
             let Content::Inputs(example, _) = head.content else {
                 return None;
             };
-            let into = |of: &usize| self.heads[*of].example == Some(example);
-            let value = self.constant(column).filter(|_| columns.iter().any(into))?;
+            let used = |of: &usize| self.heads[*of].example == Some(example);
+            let value = value.filter(|_| columns.iter().any(used))?;
             Some(Given {
                 symbol: self.head(column).symbol,
-                value: with_unit(value, writer.ws.node(head.like).unit),
+                value: with_unit(value, self.printed.ws.node(head.like).unit),
             })
         });
-        let alike = alike.chain(constant);
+        let mut rows: Vec<&Row> = self.rows.iter().collect();
+        rows.sort_by_key(|row| self.position(row));
         Uses {
             label: format!("tab-uses-{}", before + 1),
             equations,
             outside,
-            alike: alike.collect(),
+            shared: shared.chain(constant).collect(),
             columns: columns.iter().map(|column| self.head(*column)).collect(),
-            lines: lines
+            lines: rows
                 .into_iter()
-                .filter_map(|line| self.line(line, columns))
+                .filter_map(|row| self.line(row, columns))
                 .collect(),
         }
     }
 
     fn head(&self, column: usize) -> Column {
         let head = &self.heads[column];
-        let node = self.writer.ws.node(head.like);
+        let node = self.printed.ws.node(head.like);
         let symbol = node.symbol.kind.clone();
         let symbol = if head.summed {
             Math::row([Math::Sign("∑".into(), Class::Large)]).then(symbol.into_parts())
@@ -424,32 +422,41 @@ impl Filled<'_> {
             symbol
         };
         Column {
-            symbol: self.writer.handles.text(symbol),
+            symbol: self.printed.handles.text(symbol),
             equation: head.equation.clone(),
             unit: node.unit,
         }
     }
 
-    /// A line that has something in some columns.
-    fn line(&self, line: &Begun, columns: &[usize]) -> Option<Line> {
-        if !columns.iter().any(|column| line.cells.contains_key(column)) {
+    /// A row as a line of some columns; none if all its cells there are empty.
+    fn line(&self, row: &Row, columns: &[usize]) -> Option<Line> {
+        if !columns.iter().any(|column| row.cells.contains_key(column)) {
             return None;
         }
-        let (name, symbol, number) = match &line.of {
-            Of::Whole(name) => (name.to_string(), None, None),
-            Of::Numbered(name, number) => (name.to_string(), None, Some(*number)),
-            Of::Alone(id) => (String::new(), Some(self.writer.symbol(*id)), None),
+        let (of, symbol, number) = match &row.subject {
+            Subject::Whole(name) => (name.to_string(), None, None),
+            Subject::Weighing(name, number) => (name.to_string(), None, Some(*number)),
+            Subject::Quantity(id) => (String::new(), Some(self.printed.symbol(*id)), None),
         };
-        let cell = |column: &usize| match line.cells.get(column) {
+        let cell = |column: &usize| match row.cells.get(column) {
             Some((_, text)) => text.clone(),
             None => "–".into(),
         };
         Some(Line {
-            of: name,
+            of,
             symbol,
             number,
-            left_out: line.left_out,
+            left_out: row.left_out,
             cells: columns.iter().map(cell).collect(),
         })
+    }
+}
+
+/// Adds those of some items that are not there yet.
+fn add_new<T: PartialEq>(to: &mut Vec<T>, items: impl IntoIterator<Item = T>) {
+    for item in items {
+        if !to.contains(&item) {
+            to.push(item);
+        }
     }
 }

@@ -5,33 +5,31 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 use smol_str::SmolStr;
 
-use super::uses::{Place, Use, Uses, tables};
-use super::words::figures;
-use crate::maths::handles::Handles;
-use crate::maths::{Align, Class, Math};
-use crate::quantity::rounding::Rounded;
-use crate::worksheet::{Expr, NodeId, Role, Source, Worksheet};
+use super::printed::{Printed, comma_and_room};
+use super::uses::{InputPlace, Use, Uses, tables};
+use crate::maths::{Align, Math};
+use crate::worksheet::{Expr, NodeId, Role, Source};
 
 /// A formula worked through, or a table of uses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub(super) struct Step {
-    /// What is calculated, in words; empty for a table.
+    /// The name of the result; empty for a table.
     name: String,
     /// Where the formula is published.
     source: Option<&'static str>,
-    /// What goes in that was not told before.
+    /// Input quantities that the appendix has not introduced before.
     terms: Vec<Term>,
     /// The chain of equations, in formulas or TeX, rows divided by `\\`, aligned at `&`; empty for a table.
     tex: String,
-    /// The label of that chain; empty for what nothing refers to.
+    /// The label of that chain; empty if nothing refers to it.
     label: String,
-    /// Labels of the tables outside of the appendix that have the further uses of the formula.
+    /// Labels of the body's tables that hold the other uses of the formula.
     elsewhere: Vec<String>,
     /// A table of uses.
     table: Option<Uses>,
 }
 
-/// A symbol and what it stands for.
+/// A symbol and its meaning.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Term {
     symbol: String,
@@ -47,13 +45,6 @@ pub(super) struct Constants {
     source: Option<&'static str>,
     /// Each as a formula: its symbol, and its value with unit.
     values: Vec<String>,
-}
-
-/// A symbol and its value with unit.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Given {
-    pub(super) symbol: String,
-    pub(super) value: String,
 }
 
 impl Step {
@@ -74,7 +65,7 @@ impl Step {
         }
     }
 
-    /// The same, further uses of whose formula stand in a table outside of the appendix.
+    /// The same, with the other uses of its formula in a table of the body.
     pub(super) fn and_in(self, label: &str) -> Self {
         Self {
             elsewhere: vec![label.to_owned()],
@@ -83,7 +74,7 @@ impl Step {
     }
 }
 
-/// A formula, and the quantity whose calculation shows it.
+/// A formula with its example: the quantity whose calculation shows it.
 struct Formula {
     example: NodeId,
     shown: Expr,
@@ -92,18 +83,17 @@ struct Formula {
 
 /// Writes the calculations of a worksheet, each once.
 pub(super) struct Writer<'a> {
-    pub(super) ws: &'a Worksheet,
-    pub(super) handles: &'a Handles,
-    /// What has been written already, by place.
+    pub(super) printed: Printed<'a>,
+    /// Whether a quantity has been written, by place.
     written: Vec<bool>,
     formulas: Vec<Formula>,
-    /// What symbols have been told of.
-    told: BTreeSet<NodeId>,
-    /// The last pass of each iteration, by what it is of.
+    /// Quantities whose symbols have been introduced.
+    introduced: BTreeSet<NodeId>,
+    /// The number of passes of each iteration, by the name of its solution.
     passes: BTreeMap<SmolStr, usize>,
     /// The first quantity of each solution and piece of ware.
-    pub(super) order: BTreeMap<SmolStr, NodeId>,
-    /// Quantities with all that goes into them in a table outside of the appendix, by the table's label.
+    order: BTreeMap<SmolStr, NodeId>,
+    /// Quantities that a table of the body lists with all their input quantities, and the table's label.
     outside: BTreeMap<NodeId, String>,
     /// Densities and volumes from weighings that are left out.
     left_out: BTreeSet<NodeId>,
@@ -112,16 +102,15 @@ pub(super) struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
-    /// Nothing written yet; `outside` are quantities that stand in tables of these labels, `left_out` densities and volumes
-    /// from weighings that are left out.
+    /// A writer that has written nothing yet. `outside` are quantities that the body's tables list, by label; `left_out` are
+    /// densities and volumes from weighings that are left out.
     pub(super) fn new(
-        ws: &'a Worksheet,
-        handles: &'a Handles,
+        printed: Printed<'a>,
         outside: BTreeMap<NodeId, String>,
         left_out: BTreeSet<NodeId>,
     ) -> Self {
         let (mut passes, mut order) = (BTreeMap::new(), BTreeMap::new());
-        for (id, node) in ws.nodes() {
+        for (id, node) in printed.ws.nodes() {
             order.entry(node.symbol.of.clone()).or_insert(id);
             if let Some(pass) = node.symbol.pass {
                 let last = passes.entry(node.symbol.of.clone()).or_insert(pass);
@@ -129,11 +118,10 @@ impl<'a> Writer<'a> {
             }
         }
         Self {
-            ws,
-            handles,
-            written: vec![false; ws.nodes().count()],
+            printed,
+            written: vec![false; printed.ws.nodes().count()],
             formulas: Vec::new(),
-            told: BTreeSet::new(),
+            introduced: BTreeSet::new(),
             passes,
             order,
             outside,
@@ -143,41 +131,43 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// How many passes lead to what is of something.
+    /// The number of passes of the iteration for a solution; none without an iteration.
     pub(super) fn passes(&self, of: &str) -> Option<usize> {
         self.passes.get(of).copied()
     }
 
-    /// The constants of the published equations written since this was last asked for.
+    /// The constants of the published equations written since the last call.
     pub(super) fn constants(&mut self) -> Vec<Constants> {
         std::mem::take(&mut self.constants)
     }
 
-    /// Holds a quantity for written; tells whether it was already.
+    /// Marks a quantity as written; tells whether it was before.
     pub(super) fn write(&mut self, id: NodeId) -> bool {
-        std::mem::replace(&mut self.written[self.ws.place(id)], true)
+        std::mem::replace(&mut self.written[self.printed.ws.place(id)], true)
     }
 
-    /// The calculations that lead to some results and have not been written yet: formulas in an order a hand could follow,
-    /// and tables of their uses. Of an iteration there is the last pass.
+    /// The calculations that lead to some results and have not been written yet: formulas in the order of calculation, and
+    /// tables of their uses. Of an iteration only the last pass is written.
     pub(super) fn up_to(&mut self, results: &[NodeId]) -> Vec<Step> {
         let mut needed: Vec<NodeId> = Vec::new();
         let mut stack: Vec<NodeId> = results.to_vec();
         while let Some(id) = stack.pop() {
-            let symbol = &self.ws.node(id).symbol;
+            let symbol = &self.printed.ws.node(id).symbol;
             let last = self.passes.get(&symbol.of).copied();
             if symbol.pass.is_some_and(|pass| Some(pass) < last) || self.write(id) {
                 continue;
             }
-            if matches!(self.ws.node(id).source, Source::Calculated(_)) && !self.ws.is_reading(id) {
+            if matches!(self.printed.ws.node(id).source, Source::Calculated(_))
+                && !self.printed.ws.is_reading(id)
+            {
                 needed.push(id);
             }
-            stack.extend(self.ws.leading_to(id));
+            stack.extend(self.printed.ws.leading_to(id));
         }
-        // A quantity stands later on the worksheet than all it depends on.
+        // A quantity stands on the worksheet after all that it depends on.
         needed.sort();
         let mut steps: Vec<Step> = Vec::new();
-        // By formula, in the order of their first use here: where that is shown, if it is shown here, and the uses.
+        // The example of each formula, the step that shows it, if it is one of these, and all uses.
         let mut uses: Vec<(NodeId, Option<usize>, Vec<NodeId>)> = Vec::new();
         for id in needed {
             let (example, new) = self.example(id);
@@ -201,14 +191,14 @@ impl<'a> Writer<'a> {
                 _ => in_tables.push((example, all)),
             }
         }
-        // What goes into another formula stands before it.
+        // Input quantities stand before the formulas that use them.
         in_tables.sort_by_key(|(_, all)| all.last().copied());
         steps.extend(self.tabled(&in_tables).into_iter().map(Step::table));
         steps
     }
 
-    /// Labels of the tables outside of the appendix that have all of some uses of a formula; none if one is missing there, or
-    /// something that goes into it and is not the same for all.
+    /// Labels of the body's tables that list all of some uses of a formula; none if a use is missing there, or an input
+    /// quantity that the uses do not share.
     fn elsewhere(&self, uses: &[NodeId]) -> Vec<String> {
         let mut labels: Vec<String> = Vec::new();
         for id in uses {
@@ -218,14 +208,14 @@ impl<'a> Writer<'a> {
                 None => return Vec::new(),
             }
         }
-        let first = self.ws.places(uses[0]);
+        let first = self.printed.ws.places(uses[0]);
         let there = |id: &NodeId| {
             self.outside.contains_key(id)
-                || self.ws.is_reading(*id)
-                || matches!(self.ws.node(*id).source, Source::Input(_))
+                || self.printed.ws.is_reading(*id)
+                || matches!(self.printed.ws.node(*id).source, Source::Input(_))
         };
         let same = |id: &NodeId| {
-            let places = self.ws.places(*id);
+            let places = self.printed.ws.places(*id);
             places
                 .iter()
                 .zip(&first)
@@ -242,10 +232,10 @@ impl<'a> Writer<'a> {
     fn tabled(&mut self, formulas: &[(NodeId, Vec<NodeId>)]) -> Vec<Uses> {
         let mut all = Vec::new();
         for (example, uses) in formulas {
-            // Those of one kind, which share a column, together.
+            // Quantities of one kind share a column.
             let mut kinds: Vec<(&Math, Vec<NodeId>)> = Vec::new();
             for id in uses {
-                let kind = &self.ws.node(*id).symbol.kind;
+                let kind = &self.printed.ws.node(*id).symbol.kind;
                 match kinds.iter_mut().find(|(other, _)| *other == kind) {
                     Some((_, all)) => all.push(*id),
                     None => kinds.push((kind, vec![*id])),
@@ -255,22 +245,23 @@ impl<'a> Writer<'a> {
                 all.extend(self.used(*example, &uses));
             }
         }
-        let made = tables(self, all, self.tables);
+        let made = tables(self.printed, &self.order, all, self.tables);
         self.tables += made.len();
         made
     }
 
     /// The uses of a formula, given by its example, for quantities of one kind.
     fn used(&self, example: NodeId, uses: &[NodeId]) -> Vec<Use> {
-        let places: Vec<Vec<Vec<NodeId>>> = uses.iter().map(|id| self.ws.places(*id)).collect();
-        // By place: whether the same goes in at all uses. At a single one, what is of no solution and no ware.
+        let places: Vec<Vec<Vec<NodeId>>> =
+            uses.iter().map(|id| self.printed.ws.places(*id)).collect();
+        // For each place, whether all uses share its input; of a single use, whether that is of no solution and no ware.
         let first = places[0].iter().enumerate();
-        let same = first.map(|(at, ids)| match uses.len() {
-            1 => self.ws.node(ids[0]).symbol.of.is_empty(),
+        let shared = first.map(|(at, ids)| match uses.len() {
+            1 => self.printed.ws.node(ids[0]).symbol.of.is_empty(),
             _ => places.iter().all(|own| own[at] == *ids),
         });
-        let same: Vec<bool> = same.collect();
-        let heads = self.ws.places(example);
+        let shared: Vec<bool> = shared.collect();
+        let heads = self.printed.ws.places(example);
         let each = uses.iter().zip(places).map(|(id, own)| {
             let outside = own.iter().flatten();
             let outside = outside.filter_map(|id| self.outside.get(id).cloned());
@@ -280,14 +271,14 @@ impl<'a> Writer<'a> {
                 equation: self.label(example),
                 left_out: self.left_out.contains(id),
                 outside: outside.collect(),
-                places: own
+                inputs: own
                     .into_iter()
                     .enumerate()
-                    // What stands in a table outside is not said again.
+                    // A table of the body lists these.
                     .filter(|(_, ids)| !ids.iter().all(|id| self.outside.contains_key(id)))
-                    .map(|(at, ids)| Place {
+                    .map(|(at, ids)| InputPlace {
                         ids,
-                        same: same[at],
+                        shared: shared[at],
                         like: heads[at][0],
                     })
                     .collect(),
@@ -296,16 +287,15 @@ impl<'a> Writer<'a> {
         each.collect()
     }
 
-    /// The quantity whose calculation shows the formula of another one, and whether that is this one itself, for the first
-    /// time.
+    /// The example of a quantity's formula, and whether the quantity itself becomes it.
     fn example(&mut self, id: NodeId) -> (NodeId, bool) {
-        let node = self.ws.node(id);
-        let Some(shown) = self.ws.shown_formula(id) else {
+        let node = self.printed.ws.node(id);
+        let Some(shown) = self.printed.ws.shown_formula(id) else {
             return (id, true);
         };
-        let places = self.ws.places(id).len();
+        let places = self.printed.ws.places(id).len();
         let found = self.formulas.iter().find(|formula| {
-            let example = self.ws.node(formula.example);
+            let example = self.printed.ws.node(formula.example);
             let kind = match node.published {
                 Some(source) => example.published == Some(source),
                 None => example.symbol.letter == node.symbol.letter,
@@ -327,59 +317,33 @@ impl<'a> Writer<'a> {
 
     /// The label of the chain that calculates a quantity.
     fn label(&self, id: NodeId) -> String {
-        format!("equation-{}", self.ws.place(id) + 1)
+        format!("equation-{}", self.printed.ws.place(id) + 1)
     }
 
-    /// A quantity's symbol.
-    pub(super) fn symbol(&self, id: NodeId) -> String {
-        self.handles.text(self.ws.node(id).symbol.whole.clone())
-    }
-
-    /// What goes into a calculation by readings and results that no symbol was told of before.
+    /// The input quantities of a calculation that have not been introduced, which introduces them.
     fn terms(&mut self, id: NodeId) -> Vec<Term> {
         let mut terms = Vec::new();
-        for place in self.ws.places(id) {
-            // Of several that are added up, the first tells what they are.
+        for place in self.printed.ws.places(id) {
+            // The first term of a sum introduces all.
             let first = place[0];
-            if place.iter().all(|id| self.told.insert(*id)) {
+            if place.iter().all(|id| self.introduced.insert(*id)) {
                 terms.push(Term {
-                    symbol: self.symbol(first),
-                    name: self.ws.node(first).name.clone(),
+                    symbol: self.printed.symbol(first),
+                    name: self.printed.ws.node(first).name.clone(),
                 });
             }
         }
-        self.told.insert(id);
+        self.introduced.insert(id);
         terms
     }
 
-    /// The digits of the standard uncertainty, as text; none for what is exact.
-    pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
-        let u = self.ws.uncertainty(id).standard;
-        let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
-        rounded.uncertainty()
-    }
-
-    /// A value as it is printed, with its standard uncertainty, as a formula.
-    pub(super) fn result(&self, id: NodeId) -> Math {
-        let node = self.ws.node(id);
-        let value = self.ws.with_unit(id);
-        match self.uncertainty(id) {
-            None => value,
-            Some(digits) => value
-                .then(comma_and_room())
-                .then(uncertainty_of(&node.symbol.whole).into_parts())
-                .then([Math::relation("=")])
-                .then(Math::quantity(&digits, node.unit).into_parts()),
-        }
-    }
-
     fn step(&mut self, id: NodeId) -> Step {
-        let ws = self.ws;
+        let ws = self.printed.ws;
         let node = ws.node(id);
         let equals = || Math::relation("=");
         let coefficients = ws.coefficients(id);
         let (symbols, numbers) = (ws.with_symbols(id), ws.with_numbers(id));
-        // The numbers of a published equation stand in the table of its constants.
+        // A table lists the constants of a published equation.
         let same = numbers == symbols || !coefficients.is_empty();
         let mut chain = Math::row([equals()]).then(symbols.into_parts());
         if !same {
@@ -389,7 +353,7 @@ impl<'a> Writer<'a> {
         }
         chain = chain
             .then([Math::Break, equals()])
-            .then(self.result(id).into_parts());
+            .then(self.printed.result(id).into_parts());
         if !coefficients.is_empty() {
             for id in ws.places(id).into_iter().flatten() {
                 let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit);
@@ -410,7 +374,7 @@ impl<'a> Writer<'a> {
             };
             let value = Math::quantity(&constant.text(), constant.unit);
             let equals = Math::from(symbol).then([equals()]);
-            Some(self.handles.text(equals.then(value.into_parts())))
+            Some(self.printed.handles.text(equals.then(value.into_parts())))
         });
         let values: Vec<String> = constants.collect();
         if !values.is_empty() {
@@ -428,30 +392,15 @@ impl<'a> Writer<'a> {
         Step {
             label: self.label(id),
             source: node.published.filter(|source| {
-                // The table of constants tells it.
+                // The table of constants gives it.
                 let tells = |constants: &Constants| constants.source == Some(*source);
                 !self.constants.iter().any(tells)
             }),
             terms: self.terms(id),
-            ..Step::chain(format!("{}{left_out}", node.name), self.handles.text(chain))
+            ..Step::chain(
+                format!("{}{left_out}", node.name),
+                self.printed.handles.text(chain),
+            )
         }
     }
-}
-
-/// Between an equation and the next in one row.
-fn comma_and_room() -> [Math; 2] {
-    [
-        Math::Sign(",".into(), Class::Punctuation),
-        Math::Space(18_000),
-    ]
-}
-
-/// The symbol of a quantity's standard uncertainty.
-pub(super) fn uncertainty_of(symbol: &Math) -> Math {
-    Math::Variable('u').of(symbol.clone())
-}
-
-/// A number to so many significant figures, as a formula.
-pub(super) fn rounded(value: f64, to: u32) -> Math {
-    Math::number(&figures(value, to))
 }

@@ -1,0 +1,81 @@
+//! Quantities of the worksheet as the appendix prints them.
+
+use serde::Serialize;
+
+use super::words::{figures, with_unit};
+use crate::maths::handles::Handles;
+use crate::maths::{Class, Math};
+use crate::quantity::rounding::Rounded;
+use crate::worksheet::{NodeId, Worksheet};
+
+/// A symbol and its value with unit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct Given {
+    pub(super) symbol: String,
+    pub(super) value: String,
+}
+
+/// A worksheet, and the formulas of the text that its quantities are printed in.
+#[derive(Clone, Copy)]
+pub(super) struct Printed<'a> {
+    pub(super) ws: &'a Worksheet,
+    pub(super) handles: &'a Handles,
+}
+
+impl Printed<'_> {
+    /// A quantity's symbol.
+    pub(super) fn symbol(&self, id: NodeId) -> String {
+        self.handles.text(self.ws.node(id).symbol.whole.clone())
+    }
+
+    /// A unit, as a formula.
+    pub(super) fn unit(&self, unit: &str) -> String {
+        self.handles.text(Math::unit(unit))
+    }
+
+    /// A number to so many significant figures, as a formula.
+    pub(super) fn number(&self, value: f64, to: u32) -> String {
+        self.handles.text(Math::number(&figures(value, to)))
+    }
+
+    /// A quantity as it enters other calculations.
+    pub(super) fn given(&self, id: NodeId) -> Given {
+        Given {
+            symbol: self.symbol(id),
+            value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit),
+        }
+    }
+
+    /// The digits of the standard uncertainty; none of an exact value.
+    pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
+        let u = self.ws.uncertainty(id).standard;
+        let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
+        rounded.uncertainty()
+    }
+
+    /// The value of a result, with its standard uncertainty, as a formula.
+    pub(super) fn result(&self, id: NodeId) -> Math {
+        let node = self.ws.node(id);
+        let value = self.ws.with_unit(id);
+        match self.uncertainty(id) {
+            None => value,
+            Some(digits) => value
+                .then(comma_and_room())
+                .then(
+                    Math::Variable('u')
+                        .of(node.symbol.whole.clone())
+                        .into_parts(),
+                )
+                .then([Math::relation("=")])
+                .then(Math::quantity(&digits, node.unit).into_parts()),
+        }
+    }
+}
+
+/// Between an equation and the next in one row.
+pub(super) fn comma_and_room() -> [Math; 2] {
+    [
+        Math::Sign(",".into(), Class::Punctuation),
+        Math::Space(18_000),
+    ]
+}
