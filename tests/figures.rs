@@ -2,10 +2,9 @@
 
 use crate::common::{close, path, reduced};
 use fillmark::cli::pipeline::Run;
-use fillmark::manuscript::plot::{Bar, Plot, Point, SeriesShape, Vertical};
+use fillmark::manuscript::plot::{Plot, Point, SeriesShape, Vertical};
 use fillmark::manuscript::{Block, Figure, Shown};
 use fillmark::report::templates::Templates;
-use serde_json::Value;
 
 const SAMPLE: &str = "sample_runs/creamery_brine_bath.yaml";
 
@@ -48,46 +47,6 @@ fn points(plot: &Plot) -> Vec<&Point> {
     all
 }
 
-#[test]
-fn bars_are_the_budget_of_the_answer() {
-    let text = std::fs::read_to_string(path(SAMPLE)).unwrap();
-    let run = reduced(&text);
-    let own = "Figure #plot-budget-1: Shares.\n\n![](plot:budget_1)\n";
-    let own = [("report.md".to_owned(), own.to_owned())];
-    let figures = plots_by(&run, &text, &Templates::with("own", own));
-    let plot = plot(&figures, "plot-budget-1");
-    let bars: Vec<&Bar> = plot
-        .series
-        .iter()
-        .filter_map(|s| match &s.shape {
-            SeriesShape::Bars(bars) => Some(bars),
-            _ => None,
-        })
-        .flatten()
-        .collect();
-    let results: Value = serde_json::from_str(&run.results_json().unwrap()).unwrap();
-    let budget = results["unknowns"]["bath 3"]["mass_percent"]["budget"]
-        .as_array()
-        .expect("a budget");
-    let whole: f64 = bars.iter().map(|bar| bar.x).sum();
-    close("all shares", whole, 100.0, 1e-6, 0.0);
-    let shares = budget.iter().map(|row| row["share"].as_f64().unwrap());
-    for (bar, share) in bars.iter().zip(shares).take(10) {
-        close("a share", bar.x, 100.0 * share, 1e-9, 0.0);
-    }
-    assert_eq!(rows(plot)[0], budget[0]["input"].as_str().unwrap());
-    assert_eq!(
-        rows(plot).last().unwrap(),
-        &format!("{} more inputs", budget.len() - 10)
-    );
-    assert!(
-        plot.alternative.contains(&rows(plot)[0]),
-        "{}",
-        plot.alternative
-    );
-}
-
-/// The deviations of bath 3 by hand: (filled − empty) / 10 mL, less the mean of the three that count.
 #[test]
 fn strips_hold_every_weighing_about_the_mean_of_those_that_count() {
     let text = std::fs::read_to_string(path(SAMPLE)).unwrap();

@@ -416,7 +416,6 @@ fn words(plot: &Plot) -> Vec<&str> {
         words.push(&series.name);
         match &series.shape {
             SeriesShape::Points(points) => words.extend(points.iter().map(|p| p.label.as_str())),
-            SeriesShape::Bars(bars) => words.extend(bars.iter().map(|bar| bar.label.as_str())),
             _ => {}
         }
     }

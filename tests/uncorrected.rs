@@ -223,14 +223,3 @@ fn intervals_hold_the_truth_though_nothing_is_corrected() {
         }
     }
 }
-
-/// The same with runs enough to tell a percent; prints the table.
-#[test]
-#[ignore = "takes a minute"]
-fn coverage_in_full() {
-    const RUNS: u64 = 4000;
-    for bench in &BENCHES {
-        let shares = held(bench, RUNS).map(|held| 100.0 * held as f64 / RUNS as f64);
-        println!("{}: {shares:.1?}", bench.name);
-    }
-}

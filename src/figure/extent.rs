@@ -12,9 +12,6 @@ const REACH: f64 = 0.05;
 /// The same for the interval of a value read back, which tells nothing of the points: one wider than that is cut off.
 const INTERVAL_REACH: f64 = 0.5;
 
-/// Length of a bar with the label at its end, as a share of the bar, where it is the longest.
-const LABELLED: f64 = 1.12;
-
 /// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
 pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
     let (mut measured, mut computed, mut intervals) =
@@ -25,9 +22,6 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
             SeriesShape::ReadBack(point) => {
                 measured.include(point.x, point.y) && intervals.point(point)
             }
-            SeriesShape::Bars(bars) => bars.iter().all(|bar| {
-                measured.include(0.0, bar.y) && measured.include(bar.x * LABELLED, bar.y)
-            }),
             SeriesShape::Curve { points, .. } => {
                 points.iter().all(|&(x, y)| computed.include(x, y))
             }
@@ -83,7 +77,6 @@ fn name(series: &Series) -> String {
         SeriesShape::Band(_) => "an area",
         SeriesShape::Bounds(_) => "the bounds of an area",
         SeriesShape::ReadBack(_) => "a value read back",
-        SeriesShape::Bars(_) => "the bars",
     }
     .to_owned()
 }

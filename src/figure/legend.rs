@@ -85,7 +85,6 @@ pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -
                 SeriesShape::Bounds(_) => Key::Bounds,
                 SeriesShape::ReadBack(_) => Key::ReadBack,
                 // Their rows have names.
-                SeriesShape::Bars(_) => return None,
             };
             Some(Entry {
                 key,

@@ -13,12 +13,11 @@ use super::backend::Canvas;
 use super::element::{Dashed, Set};
 use super::geometry::At;
 use super::legend::{Entry, Key};
-use super::place;
 use super::plan::{AxisPlan, Plan};
 use super::scale::Scale;
 use super::style::{self, DARK, units};
 use super::text::Line;
-use crate::manuscript::plot::{Bar, Pen, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Pen, Point, Series, SeriesShape};
 use crate::page::{Colour, Face, Mark};
 use crate::typeface::Typefaces;
 
@@ -84,7 +83,6 @@ impl Painter<'_, '_> {
                 SeriesShape::Bounds(points) => self.bounds(points)?,
                 SeriesShape::Curve { points, pen } => self.curve(points, *pen)?,
                 SeriesShape::ReadBack(point) => self.drop_lines(point)?,
-                SeriesShape::Bars(bars) => self.rows(bars)?,
                 SeriesShape::Points(_) => {}
             }
         }
@@ -152,19 +150,6 @@ impl Painter<'_, '_> {
                     dashes: style::DASHES,
                 })?,
             }
-        }
-        Ok(())
-    }
-
-    /// Bars in their rows.
-    fn rows(&self, bars: &[Bar]) -> Drawn {
-        for bar in bars {
-            let bar = place::bar(bar, self.plan);
-            let corners = [whole((bar.x0, bar.y0)), whole((bar.x1, bar.y1))];
-            self.paper.draw(&Rectangle::new(
-                corners,
-                self.accent.mix(style::BAR_TINT).filled(),
-            ))?;
         }
         Ok(())
     }
@@ -416,7 +401,7 @@ fn whole((x, y): At) -> BackendCoord {
 /// Which series lie behind which; those alike keep their order.
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
-        SeriesShape::Band(_) | SeriesShape::Bars(_) => 0,
+        SeriesShape::Band(_) => 0,
         SeriesShape::Bounds(_) | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
         SeriesShape::Curve { pen: Pen::Main, .. } => 2,
         SeriesShape::ReadBack(_) => 3,

@@ -4,7 +4,7 @@ use super::geometry::{Area, At};
 use super::plan::Plan;
 use super::style;
 use super::text::Line;
-use crate::manuscript::plot::{Bar, Point, Series, SeriesShape};
+use crate::manuscript::plot::{Point, Series, SeriesShape};
 use crate::page::Face;
 use crate::typeface::Typefaces;
 
@@ -150,9 +150,6 @@ impl Obstacles {
                     );
                 }
                 SeriesShape::ReadBack(point) => all.add_read_back(point, plan),
-                SeriesShape::Bars(bars) => {
-                    all.boxes.extend(bars.iter().map(|one| bar(one, plan)));
-                }
             }
         }
         all
@@ -221,17 +218,6 @@ impl Obstacles {
     }
 }
 
-/// The box of a bar.
-pub(super) fn bar(bar: &Bar, plan: &Plan) -> Area {
-    let ((x0, _), (x1, y)) = (plan.at((0.0, bar.y)), plan.at((bar.x, bar.y)));
-    Area {
-        x0,
-        y0: y - style::BAR_HALF,
-        x1,
-        y1: y + style::BAR_HALF,
-    }
-}
-
 /// A name that looks for its place.
 struct Seeker {
     line: Line,
@@ -276,29 +262,6 @@ pub(super) fn place_names(
     }
     let placed = clear_of_each_other(seekers, areas, above + below, plan, obstacles);
     obstacles.boxes.extend(placed.iter().map(|(_, area)| area));
-    let bars = all.iter().flat_map(|series| match &series.shape {
-        SeriesShape::Bars(bars) => bars.as_slice(),
-        _ => &[],
-    });
-    let at_ends = bars.map(|one| {
-        let line = Line::of(typefaces, &[(Face::Regular, &one.label)], style::SMALL_TEXT);
-        let end = bar(one, plan);
-        let x0 = end.x1 + style::BAR_GAP;
-        let baseline = f64::midpoint(end.y0, end.y1) + above / 2.0;
-        let area = Area {
-            x0,
-            y0: baseline - above,
-            x1: x0 + line.width(),
-            y1: baseline + below,
-        };
-        Name {
-            line,
-            area,
-            baseline,
-            read_back: false,
-        }
-    });
-    let at_ends: Vec<Name> = at_ends.collect();
     placed
         .into_iter()
         .map(|(seeker, area)| Name {
@@ -307,7 +270,6 @@ pub(super) fn place_names(
             baseline: area.y1 - below,
             read_back: seeker.read_back,
         })
-        .chain(at_ends)
         .collect()
 }
 
@@ -362,10 +324,9 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
         let (points, read_back) = match &series.shape {
             SeriesShape::Points(points) => (points.as_slice(), false),
             SeriesShape::ReadBack(point) => (std::slice::from_ref(point), true),
-            SeriesShape::Curve { .. }
-            | SeriesShape::Band(_)
-            | SeriesShape::Bounds(_)
-            | SeriesShape::Bars(_) => (&[][..], false),
+            SeriesShape::Curve { .. } | SeriesShape::Band(_) | SeriesShape::Bounds(_) => {
+                (&[][..], false)
+            }
         };
         points.iter().map(move |point| (point, read_back))
     });

@@ -8,7 +8,7 @@ use super::place::{Name, Obstacles, place_names};
 use super::scale::Scale;
 use super::style;
 use super::text::{Line, axis_label};
-use crate::manuscript::plot::{Axis, Plot, Series, SeriesShape, Vertical};
+use crate::manuscript::plot::{Axis, Plot, Vertical};
 use crate::page::Face;
 use crate::typeface::Typefaces;
 
@@ -273,16 +273,8 @@ impl<'a> Setting<'a> {
                 ((label.width() / 2.0 - (1.0 - share) * room) / share.max(0.5)).max(0.0)
             })
         };
-        let bars = |series: &Series| matches!(series.shape, SeriesShape::Bars(_));
-        let from_zero = self.plot.series.iter().any(bars);
         let (scale, ticks) = self.fitted(
-            |most| {
-                if from_zero {
-                    Scale::from_zero(area.x1, most)
-                } else {
-                    Scale::covering(area.x0, area.x1, most)
-                }
-            },
+            |most| Scale::covering(area.x0, area.x1, most),
             |ticks, scale| {
                 let length = room - overhang(ticks, scale);
                 spacing(ticks, scale, length) >= widest(ticks) + BETWEEN_LABELS

@@ -149,13 +149,6 @@ impl Scale {
         Self::fitting(low, high, most)
     }
 
-    /// The scale from zero to `high` or a little beyond, for what is measured from there; limits as for
-    /// [`Scale::covering`].
-    pub(super) fn from_zero(high: f64, most: usize) -> Self {
-        let high = if high <= 1.0 / LARGEST { 1.0 } else { high };
-        Self::fitting(0.0, high, most)
-    }
-
     /// The scale of so many rows (1 or more), the first at 0, the next at −1, with half a row of room at each end.
     pub(super) fn rows(count: usize) -> Self {
         let step = Step {

@@ -31,15 +31,10 @@ pub(super) const STRIKE: f64 = 2.8;
 pub(super) const DIAMOND: f64 = 3.0;
 /// Width of the interval marked on an axis.
 pub(super) const INTERVAL: f64 = 1.8;
-/// Half the height of a bar in its row, and the height of a row.
-pub(super) const BAR_HALF: f64 = 3.6;
+/// Height of a row.
 pub(super) const ROW: f64 = 15.0;
-/// A bar's ink, as a share of the accent on white.
-pub(super) const BAR_TINT: f64 = 0.55;
 /// Ink of the rules between rows, as a share of [`DARK`] on white.
 pub(super) const RULE_TINT: f64 = 0.3;
-/// From a bar's end to its label.
-pub(super) const BAR_GAP: f64 = 3.0;
 /// Between a panel and the one below it.
 pub(super) const BETWEEN_PANELS: f64 = 7.0;
 /// Dash and gap of a published curve.

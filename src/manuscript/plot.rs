@@ -90,8 +90,6 @@ pub enum SeriesShape {
     Band(Vec<(f64, f64, f64)>),
     /// The two curves that bound an area, alone: x, lower y, upper y.
     Bounds(Vec<(f64, f64, f64)>),
-    /// Bars that begin at x = 0, each in its row.
-    Bars(Vec<Bar>),
     /// A value read back from the curve: from (axis, y) across to (x, y) and down to (x, axis).
     ReadBack(Point),
 }
@@ -120,15 +118,4 @@ pub struct Point {
     pub label: String,
     /// Drawn hollow and struck: left out.
     pub hollow: bool,
-}
-
-/// A horizontal bar.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Bar {
-    /// Its end; it begins at 0.
-    pub x: f64,
-    /// The middle of its row.
-    pub y: f64,
-    /// What is set at its end.
-    pub label: String,
 }

@@ -10,7 +10,7 @@ use super::effects::amount;
 use super::words::{figures, percent, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
-pub(super) const LONGEST: usize = 10;
+const LONGEST: usize = 10;
 
 /// Smaller shares in the variance are not listed.
 const LEAST: f64 = 0.01;

@@ -12,7 +12,6 @@ use crate::runfile::model::Scale;
 use crate::worksheet::{NodeId, Uncertainty};
 
 use super::Material;
-use super::budgets::main_results;
 use super::calibration::has_bands;
 use super::rows;
 use super::words::{figures, plain, scale_title};
@@ -21,7 +20,7 @@ use super::words::{figures, plain, scale_title};
 const STEPS: usize = 60;
 
 /// The plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
-/// calibration; `budget_1` and so on, as many as there are budgets; `spread`, where weighings can be set side by side.
+/// calibration; `spread`, where weighings can be set side by side.
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
     if let Some(calibration) = &material.reduction.calibration {
@@ -50,11 +49,6 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
                 ..whole
             },
         );
-    }
-    for (index, result) in main_results(material.reduction).into_iter().enumerate() {
-        if let Some(plot) = rows::budget(material, result) {
-            plots.insert(format!("budget_{}", index + 1), plot);
-        }
     }
     if let Some(plot) = rows::spread(material) {
         plots.insert("spread".into(), plot);

@@ -1,11 +1,9 @@
-//! Plots in rows: uncertainty budgets as bars, and the spread of weighings as a strip for each solution.
+//! The scatter of weighings, as a strip for each solution.
 
-use crate::manuscript::plot::{Axis, Bar, Pen, Plot, Point, Series, SeriesShape, Vertical};
-use crate::worksheet::NodeId;
+use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
 
 use super::Material;
-use super::budgets::LONGEST;
-use super::words::{figures, percent};
+use super::words::figures;
 
 /// Fewer weighings than this have no spread to see (common practice, no source).
 const FEWEST: usize = 3;
@@ -18,47 +16,6 @@ const EDGE: f64 = 1.3;
 
 /// Of a row's height, what the weighings of a solution take, from the first above to the last below.
 const STAGGER: f64 = 0.5;
-
-/// The largest shares in the variance of a result, as bars; none where a single input makes all of it.
-pub(super) fn budget(material: &Material, result: NodeId) -> Option<Plot> {
-    let ws = &material.reduction.worksheet;
-    let all = ws.budget(result);
-    if all.len() < 2 {
-        return None;
-    }
-    let mut shares: Vec<(String, f64)> = all
-        .iter()
-        .take(LONGEST)
-        .map(|row| (ws.node(row.input).name.clone(), 100.0 * row.share))
-        .collect();
-    let (leading, largest) = shares[0].clone();
-    if all.len() > LONGEST {
-        let rest = all.iter().skip(LONGEST).map(|row| row.share).sum::<f64>();
-        shares.push((format!("{} more inputs", all.len() - LONGEST), 100.0 * rest));
-    }
-    let bars = shares.iter().enumerate().map(|(row, (_, share))| Bar {
-        x: *share,
-        y: -(row as f64),
-        label: percent(share / 100.0),
-    });
-    Some(Plot {
-        x: Axis {
-            symbol: String::new(),
-            name: "Share in the variance".into(),
-            unit: "%".into(),
-        },
-        series: vec![Series {
-            name: String::new(),
-            shape: SeriesShape::Bars(bars.collect()),
-        }],
-        below: None,
-        alternative: format!(
-            "Shares in the variance of the {}, largest first; {leading} leads with {largest:.1} %.",
-            ws.node(result).name
-        ),
-        y: Vertical::Rows(shares.into_iter().map(|(name, _)| name).collect()),
-    })
-}
 
 /// The weighings of one solution about the mean of those that count, mg/mL, in the order of weighing.
 struct Strip<'a> {

@@ -3,7 +3,7 @@
 mod placing;
 
 use super::*;
-use crate::manuscript::plot::{Axis, Bar, Panel, Pen, Point, Series, SeriesShape, Vertical};
+use crate::manuscript::plot::{Axis, Panel, Pen, Point, Series, SeriesShape, Vertical};
 use crate::page::{GlyphRun, Step};
 
 /// The second ink of the drawings.

@@ -35,7 +35,7 @@ fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
                 markers.push(at);
             }
             // A name may lie on the tint of an area and cross its edge.
-            SeriesShape::Band(_) | SeriesShape::Bounds(_) | SeriesShape::Bars(_) => {}
+            SeriesShape::Band(_) | SeriesShape::Bounds(_) => {}
         }
     }
     (lines, markers)
@@ -247,40 +247,6 @@ fn a_panel_below_shares_the_axis_above() {
     let drawing = draw(&plot, 440.0, ACCENT, &typefaces).unwrap();
     assert_inside(&drawing, &typefaces, "two panels");
     assert_apart(&drawing, &typefaces, "two panels");
-}
-
-#[test]
-fn bars_begin_at_zero_with_their_labels_at_their_ends() {
-    let typefaces = Typefaces::load();
-    let bar = |x: f64, row: usize, label: &str| Bar {
-        x,
-        y: -(row as f64),
-        label: label.into(),
-    };
-    let bars = vec![
-        bar(82.5, 0, "82.5"),
-        bar(17.5, 1, "17.5"),
-        bar(0.0, 2, "0.0"),
-    ];
-    let names = ["error of the pipette", "purity of the salt", "nothing"];
-    let plot = Plot {
-        y: Vertical::Rows(names.map(String::from).to_vec()),
-        ..plot(vec![series("", SeriesShape::Bars(bars.clone()))])
-    };
-    let plan = upper(&plot, 300.0, &typefaces);
-    assert!(plan.x.scale.low().abs() < 1e-12, "bars begin at zero");
-    for (one, name) in bars.iter().zip(&plan.names) {
-        let drawn = place::bar(one, &plan);
-        assert!(
-            (drawn.width() / plan.frame.width() * plan.x.scale.high() - one.x).abs() < 1e-9,
-            "as long as its value"
-        );
-        assert!(name.area.x0 > drawn.x1, "the label is beyond the bar");
-        assert!(name.area.x1 < plan.frame.x1, "and inside the frame");
-    }
-    let drawing = draw(&plot, 300.0, ACCENT, &typefaces).unwrap();
-    assert_inside(&drawing, &typefaces, "bars");
-    assert_apart(&drawing, &typefaces, "bars");
 }
 
 /// Thirty points with long names, more than can be named, and two values read back.
