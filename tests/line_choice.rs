@@ -2,7 +2,7 @@
 //! a density, draws and errors of their own.
 
 use crate::calibration_statistics::{curved, flag, number, results, said, text};
-use crate::common::{Generator, reduced};
+use crate::common::{Generator, path, reduced};
 use fillmark::fit::Model;
 use fillmark::reduce::results::Results;
 use fillmark::reduce::{Choice, Reduction};
@@ -295,4 +295,20 @@ fn an_unconfirmed_interval_is_not_the_headline() {
         run.reduction.calibration.unwrap().choice,
         Choice::Asked
     ));
+}
+
+/// Ordinary least squares leave no mean and no trend among the residuals, however uncertain the abscissae are (textbook
+/// property of the normal equations): there is nothing to test.
+#[test]
+fn what_a_fit_forces_on_the_residuals_is_not_tested() {
+    let text = std::fs::read_to_string(path("sample_runs/teaching_bench_saline.yaml")).unwrap();
+    let run = reduced(&text);
+    let calibration = run.reduction.calibration.as_ref().expect("a calibration");
+    let courses: Vec<&str> = calibration
+        .agreement
+        .patterns
+        .iter()
+        .map(|pattern| pattern.course.key())
+        .collect();
+    assert_eq!(courses, ["bend"]);
 }

@@ -56,6 +56,12 @@ fn candidates(flag: &Flag) -> Vec<(&str, &str, &str)> {
         .collect()
 }
 
+/// That a flag names a slip: its kind, the entry, and the value meant.
+#[track_caller]
+fn assert_named(flag: &Flag, slip: (&str, &str, &str)) {
+    assert!(candidates(flag).contains(&slip), "{slip:?}: {flag:#?}");
+}
+
 #[test]
 fn what_is_not_recorded_is_one_line_and_no_judgement() {
     let text = spoilt("practice: {rinsed: 3, mixed: inverted ten times}\n", "");
@@ -306,7 +312,7 @@ fn a_transposition_among_replicates_is_named() {
     let found = flag(&text, "spread-unexplained");
     assert_eq!(found.entry, "weighings.B");
     let slip = ("digits-transposed", "weighings.B.1.filled", "39.603 g");
-    assert!(candidates(&found).contains(&slip), "{found:#?}");
+    assert_named(&found, slip);
     // The others are not made suspect by it.
     let others = flags(&text);
     assert!(
@@ -373,11 +379,11 @@ fn the_right_weighing_is_not_accused() {
     );
     let found = flag(&text, "spread-unexplained");
     assert!(found.message.contains("common practice"), "{found:#?}");
-    let named = candidates(&found);
-    assert!(
-        named.contains(&("digits-transposed", "weighings.B.2.filled", "42.11 g")),
-        "{found:#?}"
+    assert_named(
+        &found,
+        ("digits-transposed", "weighings.B.2.filled", "42.11 g"),
     );
+    let named = candidates(&found);
     assert!(
         named
             .iter()
@@ -470,8 +476,8 @@ fn deliveries_and_mark_that_make_the_same_are_both_named() {
     }
 }
 
-/// Two weighings 0.9 g apart on a bench that states no repeatability: flagged, and no volume named that a pipette of one
-/// mark cannot deliver.
+/// Two weighings 0.9 g apart are flagged without a stated repeatability. No volume is named that a one-mark pipette cannot
+/// deliver.
 #[test]
 fn replicates_far_apart_are_flagged_without_a_stated_repeatability() {
     let text = plain_bench(
@@ -488,9 +494,9 @@ fn replicates_far_apart_are_flagged_without_a_stated_repeatability() {
         1,
     );
     let found = flag(&graduated, "spread-unexplained");
-    assert!(
-        candidates(&found).contains(&("digit-misread", "weighings.B.2.volume", "10.80 mL")),
-        "{found:#?}"
+    assert_named(
+        &found,
+        ("digit-misread", "weighings.B.2.volume", "10.80 mL"),
     );
 }
 
@@ -500,9 +506,9 @@ fn a_delivery_too_many_in_a_weighing_is_named() {
         "  pipette: five\n  weighings:\n    B: [{empty: 31.20 g, filled: 41.80 g, volume: 3 × 5.00 mL}]\n",
     );
     let found = flag(&text, "density-off-published");
-    assert!(
-        candidates(&found).contains(&("delivery-count", "weighings.B.1.volume", "2 deliveries")),
-        "{found:#?}"
+    assert_named(
+        &found,
+        ("delivery-count", "weighings.B.1.volume", "2 deliveries"),
     );
 }
 
@@ -604,7 +610,7 @@ fn the_slip_behind_a_refusal_is_told() {
     assert!(told.headline.contains(slip), "{told:#?}");
 }
 
-/// A reading that makes no brine at all stops the report; what was likely meant stands in the error.
+/// An impossible density stops the report; the error names possible corrections.
 #[test]
 fn what_was_meant_by_an_impossible_reading_is_told() {
     for (typed, code, right) in [

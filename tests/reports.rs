@@ -541,7 +541,7 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
         shown.contains("1.135"),
         "the bath's density to four figures"
     );
-    let body = shown.split("Eachformulastandsonce").next();
+    let body = shown.split("Eachformulaisgivenonce").next();
     assert!(
         body.is_some_and(|body| !body.contains("1.1346")),
         "no figure more than they allow before the calculations"

@@ -414,9 +414,8 @@ fn words(plot: &Plot) -> Vec<&str> {
     }
     for series in &plot.series {
         words.push(&series.name);
-        match &series.shape {
-            SeriesShape::Points(points) => words.extend(points.iter().map(|p| p.label.as_str())),
-            _ => {}
+        if let SeriesShape::Points(points) = &series.shape {
+            words.extend(points.iter().map(|p| p.label.as_str()));
         }
     }
     words

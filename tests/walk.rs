@@ -1,5 +1,5 @@
-//! Every result of the samples walked back to the readings through what a report prints, by its numbers alone: each chain of
-//! equations, each line of a table is calculated anew from the numbers that stand there, with their units.
+//! Traces every result of the samples back to the readings, using only numbers that the report prints. Each chain of
+//! equations and each line of a table is recalculated from its printed numbers, with their units.
 
 use crate::common::{path, read, reduced};
 use fillmark::cli::pipeline::Run;
@@ -368,7 +368,7 @@ struct Report {
     constants: Symbols,
     /// Densities as they are carried on, by solution.
     carried: Vec<(String, Known)>,
-    /// What was found as it is printed, and what is told without calculation.
+    /// Results as printed, and values that are given without a calculation.
     found: Vec<Known>,
 }
 
@@ -469,7 +469,7 @@ impl Report {
         }
     }
 
-    /// Holds what was calculated against what is printed.
+    /// Compares a calculated value with the printed one.
     fn agrees(&mut self, what: &str, again: Known, printed: Known, u: Option<Known>) {
         let dimension = (again.dimension, printed.dimension);
         assert_eq!(dimension.0, dimension.1, "{what}");
@@ -477,13 +477,14 @@ impl Report {
         let room = again.open + printed.open * 1.001 + 1e-12 * printed.value.abs();
         assert!(off <= room, "{what}: {again:?}, printed is {printed:?}");
         if let Some(u) = u {
-            // What is left open by the digits is but a small part of the uncertainty.
+            // The rounding of printed digits is a small part of the uncertainty.
             assert!(again.open < 0.1 * u.value, "{what}: {again:?} beside {u:?}");
         }
         self.found.push(printed);
     }
 
-    /// A formula by its symbols: what the digits of each leave open is found by moving it, as it may stand in several places.
+    /// Evaluates a formula by its symbols. The effect of each symbol's rounding is found by varying it, as it may occur
+    /// several times.
     fn by_symbols(&self, formula: &[Math], symbols: &[(Vec<Math>, Known)]) -> Known {
         let sharp = |moved: Option<usize>| {
             let all = symbols.iter().enumerate().map(|(at, (symbol, known))| {
@@ -967,7 +968,7 @@ impl Head {
     }
 }
 
-/// What no calculation leads to: readings, published values, corrections, coefficients of a fit.
+/// Values without a calculation: readings, published values, corrections, coefficients of a fit.
 fn told(run: &Run, id: NodeId) -> bool {
     let ws = &run.reduction.worksheet;
     !matches!(ws.node(id).source, Source::Calculated(_)) || ws.is_reading(id)
@@ -986,7 +987,7 @@ fn every_result_is_followed_by_hand_back_to_readings() {
 
         report.results_agree();
 
-        // All that results rest on was calculated anew, down to what is told.
+        // Everything that the results depend on was recalculated.
         let ws = &run.reduction.worksheet;
         let reader = report.reader(&[]);
         let all = run.reduction.solutions.iter().flat_map(|s| {

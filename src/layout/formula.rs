@@ -18,7 +18,7 @@ const RUN_ON: f32 = 16.0;
 const WIDE_LEFT: f32 = 0.45;
 /// Between a row and the number at its right, at least.
 const NUMBER_GAP: f32 = 12.0;
-/// Above a formula, of the room around displays: less than below it, as what introduces it stands there.
+/// Space above a displayed formula, as a share of the display gap; less than below it, as the text above introduces it.
 const INTRODUCED: f32 = 0.35;
 /// Between rows, points.
 const ROW_GAP: f32 = 5.5;
@@ -156,7 +156,7 @@ impl Setter<'_> {
         let mut parts = Vec::new();
         for part in row.split(|part| *part == Math::Break) {
             if part.iter().any(|part| !matches!(part, Math::Space(_))) {
-                // As it will stand if all is on one line.
+                // The first part begins the line; the others continue it if all fit on one.
                 let stand = if parts.is_empty() {
                     Stand::Displayed
                 } else {
@@ -204,7 +204,7 @@ impl Setter<'_> {
     /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
     /// of what is still too wide.
     fn row_parts<'m>(&mut self, part: &'m [Math], stand: Stand, room: f32) -> Vec<&'m [Math]> {
-        // What fits where it goes on fits where it begins.
+        // A part is no wider at the beginning of a line than within it.
         if self.displayed(part, stand).width <= room
             || self.displayed(part, Stand::Displayed).width <= room
         {

@@ -30,7 +30,7 @@ pub(super) fn text_of(piece: &Piece) -> Option<String> {
     }
 }
 
-/// Width of some bytes of a piece's text as they are set in it, points; none where a ligature reaches beyond them.
+/// Width of a range of bytes of a piece's text, points; `None` if a ligature crosses an end of the range.
 pub(super) fn part_width(piece: &Piece, bytes: Range<usize>) -> Option<f32> {
     let Ink::Glyphs(glyphs) = &piece.ink else {
         return None;

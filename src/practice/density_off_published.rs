@@ -135,8 +135,8 @@ fn families(scene: &Scene) -> Vec<(usize, f64)> {
     least.into_iter().collect()
 }
 
-/// How far a maker and what was made from it depart together, given what each one's difference changes by for a relative
-/// change of its composition; none where fewer than two of the family are among the members.
+/// The common departure of a solution and of those made from it, in standard deviations. `slopes` are the changes of the
+/// members' differences for a relative change of composition of one. `None` if fewer than two of the family are members.
 fn along_family(
     scene: &Scene,
     together: &Together,

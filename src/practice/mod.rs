@@ -245,8 +245,8 @@ impl Slips {
     }
 }
 
-/// The flags with slips that would explain why a run cannot be reduced: those that it has without its unknowns read back.
-/// An unknown without a place on the curve may be sound, and a point of the curve be where a slip put it.
+/// The flags of a run that cannot be reduced, from its reduction without the unknowns: a slip in a calibration point can
+/// leave a sound unknown without a place on the curve. Only flags with candidates are returned.
 #[must_use]
 pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
     let without = RunFile {

@@ -11,7 +11,7 @@ use crate::worksheet::{Expr, Input, NodeId, Title, Worksheet};
 pub(super) struct Published {
     water: Expr,
     salt: Option<Model>,
-    /// What the formulas are over: mass fraction, temperature, density of water and apparent density of the salt.
+    /// Arguments of the formulas: mass fraction, temperature, density of water, apparent density of the salt.
     over: [NodeId; 4],
 }
 
@@ -46,8 +46,8 @@ impl Published {
         formula.value(&|id| place(id).map_or(f64::NAN, |place| values[place]))
     }
 
-    /// Density of a solution, g/mL, at a mass fraction and a temperature (°C); none outside the range, or where nothing is
-    /// published of the salt.
+    /// Density of a solution, g/mL, at a mass fraction and a temperature (°C); `None` outside the published range, or for a
+    /// salt without published densities.
     pub(super) fn brine(&self, w: f64, t: f64) -> Option<f64> {
         let model = self.salt.as_ref().filter(|of| of.salt.covers(w, t))?;
         let water = self.value(&model.water, [w, t, f64::NAN, f64::NAN]);
@@ -55,7 +55,7 @@ impl Published {
         Some(self.value(&model.density, [w, t, water, apparent]))
     }
 
-    /// Density of water, g/mL, at a temperature (°C); none outside its range.
+    /// Density of water, g/mL, at a temperature (°C); `None` outside the published range.
     pub(super) fn water(&self, t: f64) -> Option<f64> {
         let known = water::TEMPERATURES.contains(&t);
         known.then(|| self.value(&self.water, [0.0, t, f64::NAN, f64::NAN]))

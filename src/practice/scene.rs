@@ -224,7 +224,7 @@ impl<'a> Scene<'a> {
         group.together(&all)
     }
 
-    /// The same, of which some are compared at a time.
+    /// A group of solutions, of which subsets are compared with published densities.
     pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
         let members = of.iter().copied();
         let members = members.filter(|i| self.stands[*i] != Stand::Open);
@@ -281,7 +281,7 @@ impl<'a> Scene<'a> {
     }
 }
 
-/// What one source adds to the error of a difference, g/mL.
+/// The contribution of one source of error to a difference, g/mL.
 struct Part {
     source: NodeId,
     /// Its standard uncertainty, with the sign of the sensitivity.
@@ -314,8 +314,8 @@ pub(super) struct Group<'s> {
 }
 
 impl Group<'_> {
-    /// Some of the members, by their places here. The yardstick stands in place of what was found from samples of one of
-    /// them alone; what was found of an error that several share stays.
+    /// A subset of the members, by their indices here. Scatter found from samples of one of them alone is replaced by the
+    /// yardstick of its series; scatter that several share is kept.
     pub(super) fn together(&self, places: &[usize]) -> Together {
         let scene = self.scene;
         let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();

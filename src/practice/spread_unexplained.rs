@@ -51,12 +51,13 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
     };
     let (spread, explained) = (series.standard_deviation(), series.deviation());
     let message = format!(
-        "The {} {what} of {name} scatter by {} g/mL; {by} {} g/mL (χ² = {} with {} degrees of freedom).",
+        "The {} {what} of {name} scatter by {} g/mL; {by} {} g/mL (χ² = {} with {} degree{} of freedom).",
         series.items.len(),
         size(spread),
         size(explained),
         size(series.found().1),
         series.dof(),
+        if series.dof() > 1.0 { "s" } else { "" },
     );
     let entry = found.density.as_ref().map(|d| d.entry.clone());
     let root = (series.items.len() as f64).sqrt();

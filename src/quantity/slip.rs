@@ -16,14 +16,14 @@ pub enum NumberSlip {
 }
 
 impl Quantity {
-    /// Every quantity that one slip turns into the one written, with the slip, the rarer kinds last. None is of a number
-    /// that nobody writes, such as 08.12.
+    /// Every quantity that a single slip would have turned into this one, with the slip, likelier kinds first. Numbers that
+    /// nobody writes, such as 08.12, are left out.
     #[must_use]
     pub fn meant(&self) -> Vec<(NumberSlip, Self)> {
         meant(self)
     }
 
-    /// The same quantity with another number in the same unit; none with a number that is none, or zero.
+    /// The same quantity with another number in the same unit; `None` if the text is no number, or zero.
     #[must_use]
     pub fn with_number(&self, text: &str) -> Option<Self> {
         let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
@@ -72,7 +72,7 @@ fn meant(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
         changed.swap(place - 1, place);
         add(NumberSlip::DigitsTransposed, &changed, whole);
     }
-    // A point that was not written stood anywhere.
+    // A missing point may have stood anywhere.
     let least = if unsigned.contains('.') {
         whole.saturating_sub(1).max(1)
     } else {

@@ -1,4 +1,4 @@
-//! The coverage factor of an uncertainty, where few degrees of freedom or one rectangular error lead it as well.
+//! The coverage factor of an uncertainty, also for few degrees of freedom and for a dominating rectangular error.
 //!
 //! Student's t for the effective degrees of freedom of Welch and Satterthwaite (JCGM 100:2008, G.4) holds too little where
 //! a variance of one or two degrees of freedom leads: 87 to 95 % and 92 to 95 % of the intervals meant for 95 % hold the
@@ -13,9 +13,9 @@
 use crate::fit::{rectangular_and_normal, student_t};
 use crate::worksheet::Uncertainty;
 
-/// A rectangular error dominates from this share of the variance on. Student's t then holds more than 96.5 % of what is meant
-/// to be 95 %, up to all (EA-4/02 M:2022, S9 and S10, takes 0.95 √3 = 1.65 for k; JCGM 101:2008, 9.2.4, shows the same; both
-/// from memory).
+/// The share of the variance from which a rectangular error dominates. With Student's t, an interval meant for 95 % would
+/// then cover more than 96.5 % (EA-4/02 M:2022, S9 and S10, takes k = 0.95 √3 = 1.65; JCGM 101:2008, 9.2.4, shows the same;
+/// both from memory).
 const DOMINANT: f64 = 0.6;
 
 /// Estimates of fewer degrees of freedom than this need more than Welch and Satterthwaite's formula.
@@ -39,8 +39,7 @@ pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
     welch + weight * (banerjee - welch)
 }
 
-/// The factor where one rectangular error dominates: all else is taken as normal, as much wider as its degrees of freedom ask
-/// for.
+/// The factor for a dominating rectangular error. The rest is taken as normal, widened for its degrees of freedom.
 fn beside_rectangular(coverage: f64, of: &Uncertainty) -> f64 {
     let rest = 1.0 - of.rectangular;
     let wider = student_t(coverage, of.dof * rest * rest) / student_t(coverage, f64::INFINITY);

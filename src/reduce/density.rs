@@ -58,8 +58,8 @@ pub struct DensityResult {
     /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none, or they are no
     /// weighings of a known volume.
     pub stated_deviation: Option<f64>,
-    /// Whether its error rests on an estimate of the standard deviation of one; not where the instruments' statements tell
-    /// all, or it is a slope.
+    /// Whether its uncertainty includes an estimated standard deviation of single densities; not for a slope, nor where the
+    /// instruments' statements suffice.
     pub rests_on_spread: bool,
     /// Whether those used scatter by less than rounding to the step of the instruments alone would make them.
     pub alike: bool,

@@ -22,7 +22,7 @@ pub const REFUSAL_LEVEL: f64 = 0.01;
 /// Of that level, χ² and the patterns among the residuals have a half each (Bonferroni).
 const HALF: f64 = REFUSAL_LEVEL / 2.0;
 
-/// A combination of residuals whose uncertainty is below this share of one residual's is zero for every set of points.
+/// A combination of residuals is zero for every set of points if it, or its uncertainty, is below this share of their size.
 const ALWAYS_ZERO: f64 = 1e-6;
 
 /// Points from which residuals on one side are worth a sentence: among four, chance gives them often.
@@ -289,7 +289,11 @@ impl<'a> PointErrors<'a> {
                 .map(|(w, r)| w * r)
                 .sum();
             let of = self.of_residuals(fitted, weights);
-            (of.standard > ALWAYS_ZERO * typical).then(|| Pattern {
+            // A fit that weights points equally leaves no component along the polynomials fitted, whatever the errors.
+            let forced = of.standard <= ALWAYS_ZERO * typical
+                || component.abs()
+                    < ALWAYS_ZERO * fitted.residuals.iter().map(|r| r * r).sum::<f64>().sqrt();
+            (!forced).then(|| Pattern {
                 course,
                 observed: component.abs() / of.standard,
                 dof: of.dof,

@@ -1,4 +1,4 @@
-//! What quantities are of: solutions and ware, in some state, and which of several.
+//! Labels of quantities: the solution or piece of ware, its state, and the number of a measurement.
 
 use std::fmt;
 
@@ -7,20 +7,20 @@ use smol_str::{SmolStr, format_smolstr};
 use crate::maths::Math;
 use crate::worksheet::Symbol;
 
-/// What a quantity is of; in words, `A`, `A at 20 °C`, or `A,1`.
+/// The subject of a quantity; printed as `A`, `A at 20 °C` or `A,1`.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Label {
     of: SmolStr,
-    /// In words that can follow the name.
+    /// In words that follow the name.
     state: SmolStr,
-    /// Which of several, which part of that, divided by commas.
+    /// The number of a measurement and of a part of it, each after a comma.
     numbers: SmolStr,
     number: Option<usize>,
     pass: Option<usize>,
 }
 
 impl Label {
-    /// The same, one of several, or one of the parts of one of several; counted from 1.
+    /// The same with the number of a measurement, or of a part of it, from 1.
     pub(super) fn numbered(&self, number: usize) -> Self {
         Self {
             numbers: format_smolstr!("{},{number}", self.numbers),
@@ -29,7 +29,7 @@ impl Label {
         }
     }
 
-    /// The same in a state, in words that can follow the name.
+    /// The same in a state, in words that follow the name.
     pub(super) fn state(&self, words: &str) -> Self {
         Self {
             state: format_smolstr!("{} {words}", self.state),
@@ -46,7 +46,7 @@ impl Label {
         }
     }
 
-    /// Of no solution and no ware, under a condition in words.
+    /// A label of no solution and no ware, with a condition in words.
     pub(super) fn under(condition: &str) -> Self {
         Self {
             numbers: condition.into(),
@@ -85,13 +85,13 @@ impl fmt::Display for Label {
     }
 }
 
-/// A symbol with what it is of as its subscript.
+/// A symbol with a label as its subscript.
 pub(super) fn sub(symbol: impl Into<Math>, label: impl Into<Label>) -> Symbol {
     let label = label.into();
     with(symbol.into(), "", &label)
 }
 
-/// A symbol with a kind and what it is of as its subscript; an empty kind is left out.
+/// A symbol with a kind and a label as its subscript; an empty kind is left out.
 pub(super) fn sub_kind(symbol: &str, kind: &str, label: impl Into<Label>) -> Symbol {
     with(Math::from(symbol), kind, &label.into())
 }

@@ -20,8 +20,8 @@ pub(super) struct Published {
 }
 
 impl Published {
-    /// The published density of a salt's solution in g/mL as a formula, from its mass percent and temperature (°C); `at` names the
-    /// solution at that temperature.
+    /// The formula of the published density of a salt's solution in g/mL, from its mass percent and temperature (°C); `at`
+    /// labels the solution at that temperature.
     pub(super) fn formula(
         &mut self,
         ws: &mut Worksheet,

@@ -252,7 +252,8 @@ impl Results {
         results
     }
 
-    /// The same with the budget of each result, which take more room than all else. The worksheet is the reduction's.
+    /// The same with the budget of each result, from the worksheet of the reduction. Budgets are large and are therefore
+    /// added on request.
     #[must_use]
     pub fn with_budgets(&self, ws: &Worksheet) -> Self {
         let mut results = self.clone();

@@ -13,7 +13,7 @@ use super::published::Published;
 use super::reference_temperature::{Liquid, bring};
 use super::{Label, SolutionResult, sub, sub_kind};
 
-/// The strength of a brine on those of the trade's scales that are asked for.
+/// The strength of a brine on the trade's scales that the run file asks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Strength {
     /// Density at 20 °C over that of water at 20 °C.
@@ -90,7 +90,7 @@ impl Scales {
         let mut gravity = |ws: &mut Worksheet, point: Option<Point>, kind: &str, unit: &str| {
             let point = point?;
             let at = match density.at_reference {
-                // A density that the run brought to that temperature already is the same.
+                // The run may have brought the density to that temperature already.
                 Some(at) if ws.value(at.temperature).to_bits() == ws.value(point.t).to_bits() => {
                     at.density
                 }

@@ -9,7 +9,7 @@ use crate::runfile::model::TradeScale;
 use super::Material;
 use super::values::ResultShown;
 
-/// A sodium chloride brine on those of the trade's scales that are asked for.
+/// A sodium chloride brine on the trade's scales that the run file asks for.
 #[derive(Debug, Serialize)]
 pub(super) struct StrengthShown {
     solution: String,
@@ -34,7 +34,7 @@ pub(super) fn shown(material: &Material) -> Vec<StrengthShown> {
     .collect()
 }
 
-/// Where the scales that are asked for are defined.
+/// Sources of the scales that the run file asks for.
 pub(super) fn sources(material: &Material) -> String {
     let asked = material.run.report.scales.iter();
     let sources = asked.filter_map(|scale| match scale.value {

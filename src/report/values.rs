@@ -224,7 +224,7 @@ struct DensityShown {
     used: usize,
     liquid: String,
     density: ResultShown,
-    /// As it goes on into other calculations, with its standard uncertainty; not where digits are the classroom's.
+    /// The value carried forward, with its standard uncertainty; `None` with significant figures.
     carried: Option<String>,
     /// Standard deviation of the weighings used.
     spread: Option<String>,

@@ -1,4 +1,4 @@
-//! What else may have been meant by a reading that makes no brine.
+//! Corrections of readings that give an impossible density.
 
 use super::model::Reading;
 use crate::quantity::Quantity;
@@ -7,8 +7,8 @@ use std::ops::RangeInclusive;
 /// Densities that a brine may have, g/mL: from hot water to strong calcium chloride (common practice, no source).
 const OF_BRINES: RangeInclusive<f64> = 0.95..=1.5;
 
-/// What may have been meant by one of the masses of a weighing, for a volume in mL: what makes it the weighing of a brine
-/// and is as finely read as the other mass.
+/// Corrections of one mass of a weighing, for a volume in mL, that give a possible density and have as many decimals as the
+/// other mass.
 pub(super) fn of_weighing([empty, filled]: [&Reading; 2], volume: f64) -> Vec<String> {
     let alike = |a: &Quantity, b: &Reading| a.number.last_place == b.value.number.last_place;
     let brine = |empty: f64, filled: f64| OF_BRINES.contains(&((filled - empty) / volume));
@@ -21,15 +21,15 @@ pub(super) fn of_weighing([empty, filled]: [&Reading; 2], volume: f64) -> Vec<St
     [of_filled, of_empty].concat()
 }
 
-/// What may have been meant by a volume in which so much was weighed, g.
+/// Corrections of a volume that give a possible density for a mass in g.
 pub(super) fn of_volume(volume: &Reading, mass: f64) -> Vec<String> {
     instead("volume", volume, |other| {
         OF_BRINES.contains(&(mass / other.value))
     })
 }
 
-/// What may have been meant by one of two neighbouring masses, each after so many mL were delivered: what makes both of its
-/// steps those of a brine.
+/// Corrections of one of two consecutive masses of a series that give possible densities on both sides. Each mass comes with
+/// the volume delivered so far, mL; the first of the two has index `first`.
 pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String> {
     let brine = |(volume, mass): (f64, f64), (after, heavier): (f64, f64)| {
         OF_BRINES.contains(&((heavier - mass) / (after - volume)))
@@ -50,7 +50,7 @@ pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String>
     each.collect()
 }
 
-/// What may have been meant by a reading, as it would be written under its key.
+/// The corrections of a reading that fit, each as it would be written under its key.
 fn instead(key: &str, reading: &Reading, fits: impl Fn(&Quantity) -> bool) -> Vec<String> {
     let meant = reading.value.meant().into_iter();
     let meant = meant.filter(|(_, other)| fits(other));

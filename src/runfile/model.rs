@@ -228,7 +228,7 @@ pub enum ApparatusKind {
 }
 
 impl ApparatusKind {
-    /// Whether it measures no other volume than its capacity.
+    /// Whether it measures one volume only, its capacity.
     #[must_use]
     pub fn has_one_mark(self) -> bool {
         matches!(self, Self::Pipette | Self::Flask)
@@ -528,7 +528,7 @@ pub struct ReportChoices {
     pub coverage: f64,
     /// The rule for digits.
     pub digits: Digits,
-    /// The trade's scales that brines are stated on; none unless asked for.
+    /// The trade's scales on which brines are stated; empty by default.
     pub scales: Vec<At<TradeScale>>,
 }
 

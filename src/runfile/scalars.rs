@@ -153,7 +153,7 @@ impl Fields<'_> {
         chosen(found, self.value(key)?, &key.form)
     }
 
-    /// Some of the words, each once.
+    /// The choices listed, each once.
     pub(super) fn choices<T: Copy + PartialEq>(
         &self,
         found: &mut Found,
@@ -270,7 +270,7 @@ impl Fields<'_> {
     }
 }
 
-/// The one of some words that a value is.
+/// The choice that a value names.
 fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
     let text = value.scalar(found, &format!("one of {}", listed()))?;

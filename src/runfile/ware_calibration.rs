@@ -141,8 +141,8 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
 /// What a filled vessel is heavier than.
 pub(super) const EMPTY_VESSEL: &str = "the vessel empty";
 
-/// That a mass is larger than one before it, which is called so; noted and none where it is not, with what may have been
-/// meant.
+/// Checks that a mass is larger than the one before it, named as `called`; otherwise notes a problem with the corrections
+/// that `meant` finds.
 pub(super) fn heavier(
     found: &mut Found,
     (before, called): (&Reading, &str),

@@ -165,8 +165,8 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
     }
 }
 
-/// Notes a weighing whose density no brine has, within the limits of a density that is read; what else may have been meant
-/// is told with it. `measured` says whether the volume may be another.
+/// Notes a weighing of an impossible density, with possible corrections. `measured` says whether the volume is a reading,
+/// which can be wrong.
 fn likely_density(
     found: &mut Found,
     value: &Value<'_>,
@@ -184,7 +184,7 @@ fn likely_density(
     found.add(|| {
         let volume = &volumes[0];
         let mut all = meant::of_weighing(masses, whole);
-        // Of several deliveries, a slip is looked for in the masses.
+        // Of several deliveries no single volume is corrected.
         if measured && volumes.len() == 1 {
             all.extend(meant::of_volume(volume, density * whole));
         }

@@ -111,8 +111,8 @@ impl LoadedFace {
         self.stored(&setting, text)
     }
 
-    /// Whether each character of a text is shaped as if it stood alone: nothing joins or moves those of the monospaced
-    /// face, nor figures of one width. Numbers and entries are hardly met twice.
+    /// Whether each character of a text is shaped as if it stood alone, as in the monospaced face and for tabular figures:
+    /// without ligatures or kerning. Such texts seldom recur, so that storing them whole saves nothing.
     fn stands_by_character(&self, forms: Forms, text: &str) -> bool {
         let graphic = |byte: u8| byte.is_ascii_graphic() || byte == b' ';
         let figure = |byte: u8| byte.is_ascii_digit() || byte == b'.';
@@ -137,7 +137,7 @@ impl LoadedFace {
         }
     }
 
-    /// As it was shaped before, where it was.
+    /// A text as stored, or shaped and stored.
     fn stored(&self, setting: &Setting, text: &str) -> Shaped {
         // A thread that panicked while it held a lock left finished entries only; they are as good as before.
         let mut stored = setting

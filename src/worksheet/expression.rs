@@ -26,16 +26,16 @@ impl Constant {
     }
 }
 
-/// What a constant of a formula is.
+/// The role of a constant in a formula.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
-    /// A number that is part of the formula.
+    /// A number of the formula itself.
     Plain,
     /// A coefficient of a published equation, by its symbol as it is typed.
     Coefficient(&'static str),
-    /// How many terms there are.
+    /// The number of terms.
     Count,
-    /// A factor between units: equations between quantities do without it.
+    /// A conversion factor between units, which equations between quantities omit.
     Conversion,
 }
 
@@ -137,7 +137,7 @@ impl Expr {
         }
     }
 
-    /// The trees right below, from left to right.
+    /// The direct subtrees, from left to right.
     pub(super) fn parts(&self) -> Vec<&Self> {
         match self {
             Self::Node(_) | Self::Constant(_) => Vec::new(),
@@ -147,8 +147,8 @@ impl Expr {
         }
     }
 
-    /// Calls `found` with the quantities in each place of the tree, from left to right: one of each, and all that a sum adds
-    /// up of what is itself no formula.
+    /// Calls `found` for each place of the tree, from left to right, with its quantity, or with those terms of a sum that
+    /// are quantities.
     pub(super) fn places(&self, found: &mut impl FnMut(&[NodeId])) {
         let quantity = |tree: &Self| match tree {
             Self::Node(id) => Some(*id),

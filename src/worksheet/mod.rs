@@ -176,7 +176,7 @@ pub enum Source {
     Correction(NodeId),
 }
 
-/// What was found of a quantity's uncertainty; quantities are the same whether theirs was asked for or not.
+/// Cached results of propagation for a quantity; they take no part in comparisons.
 #[derive(Debug, Clone, Default)]
 struct Remembered {
     uncertainty: OnceLock<Uncertainty>,
@@ -246,7 +246,7 @@ impl Title {
     }
 }
 
-/// What the digits of all quantities go by, once it is asked for; worksheets are the same whether it was or not.
+/// Cached tolerances, by which digits are chosen; they take no part in comparisons.
 #[derive(Debug, Clone, Default)]
 struct Tolerances(OnceLock<Vec<f64>>);
 

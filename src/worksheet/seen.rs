@@ -8,8 +8,8 @@ use super::expression::Role;
 use super::{Constant, Expr, NodeId, Source, Worksheet};
 
 impl Worksheet {
-    /// The quantities in each place of a calculated quantity's equation as it is shown: one, or those that a sum adds up,
-    /// apart by their kind. What stands in several places is in the first.
+    /// The quantities of a calculated quantity's equation as it is shown, by place: one, or the terms of a sum that are of
+    /// one kind. A quantity that stands in several places is listed at the first.
     pub fn places(&self, id: NodeId) -> Vec<Vec<NodeId>> {
         let mut places: Vec<Vec<NodeId>> = Vec::new();
         if let Source::Calculated(formula) = &self.node(id).source {

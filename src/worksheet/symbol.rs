@@ -1,28 +1,28 @@
-//! The symbol of a quantity, and what the quantity is of.
+//! Symbols of quantities, with their subjects.
 
 use smol_str::SmolStr;
 
 use crate::maths::Math;
 
-/// A symbol, as it stands in formulas, with what tells quantities of one kind apart.
+/// The symbol of a quantity in formulas, with the subject that distinguishes quantities of one kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Symbol {
-    /// All of it, e.g. `ρ_A,1`.
+    /// The whole symbol, e.g. `ρ_A,1`.
     pub whole: Math,
-    /// Without what it is of, e.g. `ρ`: the head of a column for all quantities of the kind.
+    /// The symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
     pub kind: Math,
-    /// Without any subscript: quantities by one formula have the same.
+    /// The symbol without any subscript; quantities calculated by one formula share it.
     pub letter: Math,
-    /// The solution or piece of ware that the quantity is of; empty for what is of none.
+    /// The solution or piece of ware; empty for neither.
     pub of: SmolStr,
-    /// Which of several measurements of that, from 1.
+    /// The number of the measurement, from 1.
     pub number: Option<usize>,
-    /// Which pass of an iteration, from 1.
+    /// The pass of an iteration, from 1.
     pub pass: Option<usize>,
 }
 
 impl Symbol {
-    /// The symbol of another quantity of the same: with a mark.
+    /// The symbol with a prime, for another quantity of the same subject.
     #[must_use]
     pub fn prime(self) -> Self {
         Self {

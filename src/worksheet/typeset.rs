@@ -4,8 +4,8 @@ use super::{Constant, Expr, Input, NodeId, Role, Source, Worksheet};
 use crate::maths::{Math, THIN};
 use crate::quantity::rounding::printed;
 
-/// Digits kept beyond the two significant digits of a standard uncertainty, so that a hand that goes on from what is
-/// printed meets the next printed result.
+/// Guard digits beyond the two significant digits of a standard uncertainty, so that a calculation by hand from printed
+/// numbers reproduces the next printed result.
 const GUARD_DIGITS: i32 = 1;
 
 /// Significant digits of a calculated value that has no uncertainty.
@@ -24,7 +24,7 @@ enum Hold {
     Atom,
 }
 
-/// What stands for a quantity in a formula.
+/// How quantities are written in a formula.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Form {
     Symbols,
@@ -53,9 +53,9 @@ impl Worksheet {
         }
     }
 
-    /// The quantity's value and unit as a result: an input's digits as written, a calculated value with a digit more than the
-    /// two of its standard uncertainty and than what goes on from it asks for, a sum of readings with no more digits than
-    /// these have.
+    /// The quantity's value and unit as a result: an input's digits as written; a calculated value with one digit more than
+    /// two digits of its standard uncertainty or of its tolerance need; a sum of readings with no more decimals than these
+    /// have.
     pub fn with_unit(&self, id: NodeId) -> Math {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
@@ -63,20 +63,19 @@ impl Worksheet {
         Math::quantity(&digits, self.node(id).unit)
     }
 
-    /// The value as a result, as it is printed in text, without unit.
+    /// The value as a result, in plain text, without unit.
     pub fn printed(&self, id: NodeId) -> String {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
         printed(&self.decimal(id, known.min(self.tolerance(id))))
     }
 
-    /// The value as it goes into other calculations, as it is printed in text, without unit: with as many digits as matter
-    /// there.
+    /// The value as an input quantity, in plain text, without unit, with the digits that matter for the calculations.
     pub fn printed_in(&self, id: NodeId) -> String {
         printed(&self.decimal(id, self.tolerance(id)))
     }
 
-    /// A correction goes into the quantity that it corrects, and has that one's digits.
+    /// A correction has the digits of the quantity that it corrects.
     fn known_as(&self, id: NodeId) -> NodeId {
         match self.node(id).source {
             Source::Correction(of) => of,
@@ -84,12 +83,12 @@ impl Worksheet {
         }
     }
 
-    /// The standard uncertainties of what is calculated from a value, as it would have to be uncertain itself to make them:
-    /// the least of them. Infinite for what nothing goes on from.
+    /// The tolerance of a value: the standard uncertainty that would by itself cause that of a result calculated directly
+    /// from it; the smallest over such results. Infinite if nothing is calculated from it.
     fn tolerance(&self, id: NodeId) -> f64 {
         let all = self.tolerances.0.get_or_init(|| {
             let mut all = vec![f64::INFINITY; self.nodes.len()];
-            // Whether anything, and whether anything that is shown, goes on from a quantity.
+            // Whether a quantity is used at all, and by a quantity that is shown.
             let mut goes_on = vec![(false, false); self.nodes.len()];
             for (at, node) in self.nodes.iter().enumerate().rev() {
                 let shown = match node.source {
@@ -116,8 +115,7 @@ impl Worksheet {
         all[id.0]
     }
 
-    /// A value in Rust's own notation, `1.2e-3` where it was written so: so exact that it makes no difference beside an
-    /// uncertainty.
+    /// A value in Rust's notation, `1.2e-3` if it was written so, with digits enough for the uncertainty `beside` it.
     fn decimal(&self, id: NodeId, beside: f64) -> String {
         let node = self.node(id);
         match &node.source {
@@ -220,7 +218,7 @@ impl Worksheet {
         (first.then(rest), hold.min(Hold::Sum))
     }
 
-    /// How often a sum adds up readings of one value, and the first of them.
+    /// The number of terms of a sum of equal readings, and the first of them.
     fn repeated(&self, terms: &[Expr]) -> Option<(usize, NodeId)> {
         let mut all = terms.iter().map(|term| match term {
             Expr::Node(id) => Some(*id),
@@ -232,7 +230,7 @@ impl Worksheet {
         (same && terms.len() > 1).then_some((terms.len(), first))
     }
 
-    /// A term with its sign, to stand behind others: a number below zero is taken off instead of added.
+    /// A term with its sign, to follow others; a negative number is subtracted.
     fn added(&self, term: &Expr, form: Form, taken: bool) -> Vec<Math> {
         let (set, hold) = self.set(term, form, false);
         let place = if taken { Hold::Product } else { Hold::Sum };
@@ -304,7 +302,7 @@ fn set_constant(constant: &Constant, form: Form) -> (Math, Hold) {
     }
 }
 
-/// Whether a part is a sign of what is below zero.
+/// Whether a part is a minus sign.
 fn is_minus(part: Option<&Math>) -> bool {
     part == Some(&Math::operator("−"))
 }

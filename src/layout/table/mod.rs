@@ -31,9 +31,9 @@ const FURTHER: &str = "further columns";
 
 /// A table whose cells have been shaped in one size.
 struct Measured {
-    /// What each column asks for.
+    /// Requirements of each column.
     needs: Vec<Need>,
-    /// The widths that the numbers of each column share.
+    /// Alignment of the numbers of each column.
     points: Vec<cell::Points>,
     cells: Cells,
 }
@@ -41,7 +41,7 @@ struct Measured {
 /// The cells of a table.
 struct Cells {
     head: Vec<Vec<Word>>,
-    /// Rows of as many cells as there are columns.
+    /// By row; each row has a cell for each column.
     rows: Vec<Vec<Cell>>,
 }
 
@@ -191,7 +191,7 @@ impl Setter<'_> {
         Ok(self.paragraph(words, column, leading, fit, element))
     }
 
-    /// Chooses size and widths of measured columns; the frame with the head and the rows in that size.
+    /// Chooses the size and the widths of the columns; returns the frame and the cells shaped in that size.
     fn frame(
         &mut self,
         table: &Table,

@@ -76,7 +76,7 @@ impl From<NumberSlip> for SlipKind {
     }
 }
 
-/// The same number in degrees Fahrenheit, where the temperature is unlikely at a bench as written and likely so.
+/// The same number in degrees Fahrenheit, if that is a likely temperature at a bench and the one written is not.
 pub(in crate::practice) fn in_fahrenheit(written: &Quantity) -> Option<Quantity> {
     let fahrenheit = Unit::named("°F", written.unit.dimension)?;
     let meant = Quantity {

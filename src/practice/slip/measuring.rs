@@ -242,7 +242,7 @@ impl Search<'_> {
     }
 }
 
-/// Whether what measured a volume can measure another, mL.
+/// Whether the ware that measured a volume can measure another, mL.
 fn measures(run: &RunFile, with: Option<&Ref>, volume: f64) -> bool {
     with.is_none_or(|with| {
         let ware = &run.apparatus[with.value];
