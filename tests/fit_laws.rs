@@ -632,3 +632,25 @@ fn many_exact_points() {
         "one point with room"
     );
 }
+
+/// The time of a fit with all covariances goes by the points times the square of the sources shared: too many are refused
+/// before they are looked at, and other methods do without them.
+#[test]
+fn too_many_shared_sources_are_refused() {
+    let points: Vec<Point> = (0..1_000_u32)
+        .map(|i| Point {
+            x: f64::from(i),
+            y: 1.0 + 0.001 * f64::from(i),
+            x_influences: Vec::new(),
+            y_influences: vec![(i / 2, 0.001), (1_000 + i, 0.001)],
+        })
+        .collect();
+    let found = fit(&points, Model::Straight, Method::Generalised);
+    let Err(Failure::TooManyShared(500, most)) = found else {
+        panic!("{found:?}")
+    };
+    assert!(most < 500, "{most}");
+    assert!(fit(&points, Model::Straight, Method::Weighted).is_ok());
+    let fewer = &points[..2 * most.min(100)];
+    assert!(fit(fewer, Model::Straight, Method::Generalised).is_ok());
+}

@@ -94,6 +94,9 @@ pub enum Failure {
     NotConverged(usize),
     /// A value is not finite, or becomes so on the way.
     NotFinite,
+    /// More sources of error (the first number) are shared among so many points than the cost of all their covariances
+    /// allows (the second).
+    TooManyShared(usize, usize),
     /// Points that leave no room for error do not lie on one curve; the one named (by index) is missed most.
     Contradiction(usize),
 }
@@ -108,6 +111,11 @@ impl fmt::Display for Failure {
             }
             Self::NotConverged(steps) => write!(f, "no line found within {steps} steps"),
             Self::NotFinite => f.write_str("a value is not finite"),
+            Self::TooManyShared(shared, most) => write!(
+                f,
+                "{shared} independent errors are each shared by several points; for so many points, the covariances of at \
+                 most {most} are taken into account"
+            ),
             Self::Contradiction(point) => {
                 write!(
                     f,

@@ -1,7 +1,11 @@
 //! Sources of error sorted into those private to a point and those shared between points.
 
-use super::{Influence, Point, frame::Frame};
+use super::{Failure, Influence, Point, frame::Frame};
 use nalgebra::DMatrix;
+
+/// The most that points times squared shared sources may come to, as a fit takes a time proportional to that: about a
+/// second.
+const LARGEST: usize = 200_000_000;
 
 /// All that touches one point alone, as two sources: one on both coordinates, one on y alone.
 #[derive(Debug, Clone, Copy, Default)]
@@ -69,7 +73,10 @@ pub(super) struct Sources {
 
 impl Sources {
     /// Sorts the influences of the points.
-    pub(super) fn of(points: &[Point], frame: &Frame) -> Self {
+    ///
+    /// # Errors
+    /// [`Failure::TooManyShared`].
+    pub(super) fn of(points: &[Point], frame: &Frame) -> Result<Self, Failure> {
         let mut entries: Vec<(u32, usize, f64, f64)> = Vec::new();
         for (i, point) in points.iter().enumerate() {
             entries.extend(
@@ -102,6 +109,10 @@ impl Sources {
                 shared.push(source);
             }
         }
+        let most = (LARGEST / points.len()).isqrt();
+        if shared.len() > most {
+            return Err(Failure::TooManyShared(shared.len(), most));
+        }
         let mut sources = Self {
             x: DMatrix::zeros(points.len(), shared.len()),
             y: DMatrix::zeros(points.len(), shared.len()),
@@ -116,7 +127,7 @@ impl Sources {
                 sources.y[(point, column)] += y;
             }
         }
-        sources.condensed()
+        Ok(sources.condensed())
     }
 
     /// As many sources as there are coordinates suffice for any covariance: more are replaced by those.

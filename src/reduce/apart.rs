@@ -14,6 +14,9 @@ use super::published::Published;
 use super::reference_temperature::{Liquid, change};
 use super::{DensityResult, Label, Preparation, SolutionResult, sub};
 
+/// To what the mean of the temperatures is rounded, °C.
+const STEP: f64 = 0.01;
+
 /// Liquids at temperatures apart from each other.
 pub(super) struct Apart<'a> {
     salt: &'a Salt,
@@ -36,15 +39,17 @@ impl<'a> Apart<'a> {
         if liquids.iter().all(|t| *t == liquids[0]) {
             return None;
         }
+        // A temperature agreed on, not a result: an error of one reading is no error of the densities of all the others.
+        let sum: f64 = liquids.iter().map(|t| ws.value(*t)).sum();
+        let mean = (sum / liquids.len() as f64 / STEP).round() * STEP;
         let title = Title::new(
-            "mean temperature of the liquids",
+            format!("mean of the liquids' temperatures, to {STEP} °C"),
             Math::from("t").bar(),
             "°C",
         );
-        let mean = Expr::mean(liquids.into_iter().map(Expr::from).collect());
         Some(Self {
             salt,
-            mean: ws.calculate(title, mean),
+            mean: ws.calculate(title, Expr::exactly(mean, "°C")),
         })
     }
 

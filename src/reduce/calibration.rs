@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::fit::{self, Fitted, Method, Point};
+use crate::fit::{self, Failure, Fitted, Method, Point};
 use crate::problem::Problem;
 use crate::runfile::model::{Calibration, FitMethod, Scale};
 use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
@@ -109,6 +109,10 @@ pub(super) fn calibrate(
         wanted.line,
     );
     let chosen = chosen.map_err(|failure| {
+        let right = match failure {
+            Failure::TooManyShared(..) => "`fit: weighted` under `calibration`, which leaves covariances out, or fewer solutions",
+            _ => "solutions of several different, known compositions, each with a density",
+        };
         let problem = Problem::error(
             "no-calibration",
             format!("No calibration line can be found: {failure}."),
@@ -116,7 +120,7 @@ pub(super) fn calibrate(
         Box::new(
             problem
                 .at(wanted.entry.name.clone(), Some(wanted.entry.place.clone()))
-                .right("solutions of several different, known compositions, each with a density"),
+                .right(right),
         )
     })?;
     let mut result = |judged: choice::Judged, names, choice| CalibrationResult {

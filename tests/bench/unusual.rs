@@ -56,6 +56,26 @@ fn dilutions(count: usize) -> Input {
     run_with("  bath 3: {", &(text + "  bath 3: {"))
 }
 
+fn temperatures(count: usize) -> Input {
+    let (mut solutions, mut weighings) = (String::new(), String::new());
+    for index in 0..count {
+        solutions += &format!(
+            "  D{index}:\n    aliquot: {{of: A, volume: {} × 10.00 mL, with: ten pipette}}\n    made_up: {{to: 100.0 mL, in: tall cylinder}}\n",
+            1 + index % 8
+        );
+        weighings += &format!(
+            "    D{index}: [{{empty: 31.203 g, filled: 41.{} g, volume: 10.00 mL, liquid: {}.{:03} °C}}]\n",
+            220 + 20 * (index % 8) + index % 7,
+            18 + index / 1000,
+            index % 1000
+        );
+    }
+    let mut input = run_with("  bath 3: {", &(solutions + "  bath 3: {"));
+    let line = "    B: [";
+    input.run = input.run.replacen(line, &(weighings + line), 1);
+    input
+}
+
 fn templates(count: usize) -> Input {
     let all = (0..count).map(|index| format!("{{% include 't{index}.md' %}}\n"));
     let text = format!("{{% if false %}}{}{{% endif %}}", all.collect::<String>());
@@ -67,7 +87,7 @@ fn templates(count: usize) -> Input {
     }
 }
 
-pub(crate) const KINDS: [Kind; 11] = [
+pub(crate) const KINDS: [Kind; 12] = [
     ("words in a title", 500, |size| {
         run_with("Brine bath", &"brine bath ".repeat(size))
     }),
@@ -76,6 +96,11 @@ pub(crate) const KINDS: [Kind; 11] = [
         run_with("R. Example", &notes)
     }),
     ("weighings of one solution", 125, weighings),
+    (
+        "solutions weighed at temperatures of their own",
+        160,
+        temperatures,
+    ),
     ("dilutions in a row, up to the limit", 25, dilutions),
     ("dilutions in a row, beyond it", 2_500, dilutions),
     ("acknowledgements", 12_500, |size| {
