@@ -1,7 +1,8 @@
 //! Run files and tables damaged at random, and run files made at random, always in the same way: none may make the program
 //! panic or dwell, and what can be read is reported.
 //!
-//! `MUTANTS=1000000` in the environment makes so many of each, and `MUTANTS_SEED=1` others than without it.
+//! `MUTANTS=1000000` in the environment makes so many of each, `MUTANTS_SEED=1` others than without it, and
+//! `MUTANTS_REPORTED=1` makes a report of every one that can be read.
 
 use crate::common::{files, good_runs};
 use crate::readings_beside::{FROM, TABLE, run_file};
@@ -15,7 +16,7 @@ const SEED: u64 = 0x5eed_0f5a_1713_2026;
 const MUTANTS: usize = 24_000;
 /// Run files made at random, each with a report.
 const MADE: usize = 60;
-/// One mutant of so many is made a report of.
+/// One mutant of so many is made a report of, unless the environment asks for others.
 const REPORTED: usize = 101;
 
 /// A small generator (Vigna 2014, `SplitMix64`): the same numbers everywhere.
@@ -168,7 +169,8 @@ fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
         );
     }
     // A report takes its time, so only some of those that can be made are.
-    if let Some(read) = read.filter(|_| number.is_multiple_of(REPORTED)) {
+    let one_of = asked("MUTANTS_REPORTED").unwrap_or(REPORTED);
+    if let Some(read) = read.filter(|_| number.is_multiple_of(one_of)) {
         let made = read.report(run, &Templates::default());
         assert!(made.is_ok(), "mutant {number}: {made:?}");
     }
