@@ -232,9 +232,12 @@ fn quantity(what: &str, of: &Value, unit: Option<&str>) {
         .iter()
         .map(|row| share(row).unwrap_or_else(|| panic!("{what}: {row}")))
         .collect();
+    let others = of
+        .get("others")
+        .map_or(0.0, |others| others["share"].as_f64().expect("their share"));
     assert!(
-        (shares.iter().sum::<f64>() - 1.0).abs() < 1e-9,
-        "{what}: {budget:?}"
+        (shares.iter().sum::<f64>() + others - 1.0).abs() < 1e-9,
+        "{what}: {budget:?} and {others}"
     );
     assert!(shares.is_sorted_by(|a, b| a >= b), "{what}: not by share");
 }

@@ -14,6 +14,9 @@ use super::{Effect, Reduction, coverage_factor};
 /// Significant digits of an expanded uncertainty (JCGM 100:2008, 7.2.6).
 pub(super) const UNCERTAINTY_DIGITS: u32 = 2;
 
+/// The least share in the variance that a budget names the input of: a hundredth of a per cent.
+const LEAST_SHARE: f64 = 1e-4;
+
 /// A result with its uncertainty.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stated {
@@ -42,9 +45,12 @@ pub struct Stated {
     /// As the report prints it, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
     /// 1.1304)`.
     pub shown: String,
-    /// Inputs by their share in the variance, largest first; empty until it is asked for
+    /// Inputs by their share in the variance, largest first, down to [`LEAST_SHARE`]; empty until it is asked for
     /// ([`Results::with_budgets`](super::results::Results::with_budgets)).
     pub budget: Vec<Share>,
+    /// The inputs of smaller shares; absent where there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub others: Option<Others>,
     /// The quantity.
     #[serde(skip)]
     id: NodeId,
@@ -161,6 +167,7 @@ impl Manner {
                 .as_ref()
                 .map_or_else(|| node.value.to_string(), ToString::to_string),
             budget: Vec::new(),
+            others: None,
             id,
             rounded,
             interval_shown: None,
@@ -171,10 +178,16 @@ impl Manner {
 impl Stated {
     /// Enters the budget; the worksheet is the one that it was stated from.
     pub(super) fn add_budget(&mut self, ws: &Worksheet) {
-        let rows = ws.budget(self.id).into_iter();
-        let shares = rows.map(|row| Share {
+        let rows = ws.budget(self.id);
+        let named = rows.partition_point(|row| row.share >= LEAST_SHARE);
+        let (named, others) = rows.split_at(named);
+        let shares = named.iter().map(|row| Share {
             input: input_name(ws, row.input),
             share: row.share,
+        });
+        self.others = (!others.is_empty()).then(|| Others {
+            inputs: others.len(),
+            share: others.iter().map(|row| row.share).sum(),
         });
         self.budget = shares.collect();
     }
@@ -207,6 +220,15 @@ pub struct Share {
     /// The entry of the run file, or in words what no entry states.
     pub input: String,
     /// Share, 0 to 1.
+    pub share: f64,
+}
+
+/// The inputs of a budget that are not named.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Others {
+    /// How many.
+    pub inputs: usize,
+    /// Their share together, 0 to 1.
     pub share: f64,
 }
 
