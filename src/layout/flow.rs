@@ -29,7 +29,6 @@ pub(super) fn flow(slabs: Vec<Slab>, style: &Style) -> Placed {
         after: 0.0,
         empty: true,
         ground: None,
-        continued: None,
         placed: Placed::default(),
     };
     flow.open_page();
@@ -37,7 +36,7 @@ pub(super) fn flow(slabs: Vec<Slab>, style: &Style) -> Placed {
     for (slab, extent) in slabs.into_iter().zip(extents) {
         flow.add(slab, extent);
     }
-    flow.close_page();
+    flow.close_page(None);
     flow.placed
 }
 
@@ -63,8 +62,6 @@ struct Flow<'a> {
     empty: bool,
     /// The panel that is open: its ground, its top and the item it is painted before.
     ground: Option<(PanelGround, f32, usize)>,
-    /// The table that is open.
-    continued: Option<std::rc::Rc<Continued>>,
     placed: Placed,
 }
 
@@ -82,7 +79,7 @@ impl Flow<'_> {
             extent
         };
         if !self.empty && (slab.new_page || self.y + gap + needed > self.bottom + 0.01) {
-            self.close_page();
+            self.close_page(slab.continued.as_deref());
             self.open_page();
             self.reopen(&slab);
         } else {
@@ -135,7 +132,6 @@ impl Flow<'_> {
             links,
             labels,
             outline,
-            continued,
             ..
         } = slab;
         self.items().extend(items.into_iter().map(|mut item| {
@@ -160,7 +156,6 @@ impl Flow<'_> {
             }));
         self.y += height;
         self.after = after;
-        self.continued = continued;
         self.empty = false;
     }
 
@@ -186,9 +181,9 @@ impl Flow<'_> {
     }
 
     /// Ends the page, and on it the panel and the table that go on.
-    fn close_page(&mut self) {
+    fn close_page(&mut self, continued: Option<&Continued>) {
         self.paint_ground();
-        if let Some(continued) = self.continued.take() {
+        if let Some(continued) = continued {
             let y = self.y;
             self.items()
                 .extend(continued.close.iter().cloned().map(|mut mark| {

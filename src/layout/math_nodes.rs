@@ -28,7 +28,7 @@ const BEFORE_FENCE: f32 = 0.1;
 const BESIDE_FRACTION: f32 = 0.12;
 /// Letters that lean over their subscript so far that `formulary`, which kerns by the face's `MathKern`, lets the two
 /// overlap.
-const LEANING: [char; 6] = ['F', 'P', 'T', 'V', 'W', 'Y'];
+const LEANING: [char; 7] = ['F', 'P', 'T', 'V', 'W', 'Y', 'γ'];
 /// How far their subscripts are moved, in ems of the subscript.
 const APART: f32 = 0.18;
 /// How far a superscript is moved from a letter with an accent, which would run into it, in ems of the superscript.
@@ -187,14 +187,36 @@ impl Writer<'_> {
     }
 
     fn scripts(&mut self, scripts: &Scripts) -> Node {
-        let base = self.boxed(&scripts.base);
+        // Marks and a subscript stand one above the other, as the marks alone belong to the letter.
+        let (letter, marks) = match &scripts.base {
+            Math::Row(parts) if scripts.below.is_some() && scripts.above.is_none() => {
+                let marks = parts.iter().rev().take_while(|part| part.is_mark());
+                match parts.split_at(parts.len() - marks.count()) {
+                    ([letter], marks @ [_, ..]) => (letter, Some(Math::row(marks.to_vec()))),
+                    _ => (&scripts.base, None),
+                }
+            }
+            base => (base, None),
+        };
+        let mut base = self.boxed(letter);
+        if scripts.below.is_some() && stands_as_letter(letter) {
+            // Subscripts stand level, however far the letter itself reaches below the line.
+            base = Box::new(Node::Padded {
+                width: None,
+                height: None,
+                depth: Some(Length::Px(0.0)),
+                lspace: None,
+                voffset: None,
+                children: vec![*base],
+            });
+        }
         let around = match scripts.placement {
             Placement::Beside => false,
             Placement::Around => true,
             Placement::Movable => self.display,
         };
-        let (before_below, before_above) = match scripts.base {
-            Math::Variable(letter) if LEANING.contains(&letter) => (APART, 0.0),
+        let (before_below, before_above) = match letter {
+            Math::Variable(letter) if LEANING.contains(letter) => (APART, 0.0),
             Math::Accent { .. } => (0.0, BESIDE_ACCENT),
             _ => (0.0, 0.0),
         };
@@ -209,7 +231,10 @@ impl Writer<'_> {
             }))
         };
         let below = moved(&scripts.below, before_below);
-        let above = moved(&scripts.above, before_above);
+        let above = moved(
+            marks.as_ref().map_or(&scripts.above, |_| &marks),
+            before_above,
+        );
         if around {
             Node::UnderOver {
                 base,
@@ -276,6 +301,14 @@ fn is_letter(part: &Math) -> bool {
     }
 }
 
+/// Whether a part is a letter, with an accent or without.
+fn stands_as_letter(part: &Math) -> bool {
+    match part {
+        Math::Accent { on, .. } => is_letter(on),
+        part => is_letter(part),
+    }
+}
+
 fn room(ems: f32) -> Node {
     Node::Space {
         width: Some(Length::Em(ems)),
@@ -338,8 +371,13 @@ mod tests {
         let [Node::Scripts { base, sup, .. }] = &nodes(r"\overline{t}_{\mathrm{A}}^{2}")[..] else {
             panic!("scripts");
         };
+        let Node::Padded { children, .. } = &**base else {
+            panic!("a letter");
+        };
         let over = |mark: &str| Some(Box::new(Node::Identifier(mark.to_owned())));
-        assert!(matches!(&**base, Node::UnderOver { over: mark, .. } if *mark == over("\u{304}")));
+        assert!(
+            matches!(&children[..], [Node::UnderOver { over: mark, .. }] if *mark == over("\u{304}"))
+        );
         let moved = vec![room(BESIDE_ACCENT), Node::Number("2".to_owned())];
         assert_eq!(**sup.as_ref().unwrap(), Node::Row(moved));
         let [Node::UnderOver { over: mark, .. }] = &nodes(r"\vec v")[..] else {
@@ -350,6 +388,19 @@ mod tests {
             panic!("an accent");
         };
         assert_eq!(*mark, over("‾"), "of one letter only");
+    }
+
+    /// Donald E. Knuth, The TeXbook (1984), chapter 16: marks are superscripts, above a subscript (from memory).
+    #[test]
+    fn marks_stand_above_a_subscript() {
+        let symbol = Math::from("m''").subscript(Math::label("A"));
+        let [Node::Scripts { sub, sup, .. }] =
+            &root(&symbol, Stand::InLine, &mut |c| c).children[..]
+        else {
+            panic!("scripts");
+        };
+        assert_eq!(**sub.as_ref().unwrap(), Node::Identifier("A".to_owned()));
+        assert_eq!(**sup.as_ref().unwrap(), Node::Identifier("′′".to_owned()));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
 pub(super) use super::math_nodes::Stand;
 use super::math_nodes::root;
-use super::slab::{rectangle, scaled, shift};
+use super::slab::{rule, scaled, shift};
 use crate::maths::Math;
 use crate::page::{Colour, Face, Glyph, GlyphRun, Mark};
 use crate::typeface::{Forms, Typefaces};
@@ -194,7 +194,7 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
                 }
                 before = x;
             }
-            MathItem::Rule { x, y, w, h, .. } => marks.push(rectangle(x, y, w, h, Colour::BLACK)),
+            MathItem::Rule { x, y, w, h, .. } => marks.push(rule(x, x + w, y, h, Colour::BLACK)),
             _ => {}
         }
     }

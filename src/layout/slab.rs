@@ -173,9 +173,18 @@ pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colo
     })
 }
 
-/// A horizontal rule whose top is at `top`.
+/// A horizontal rule whose top is at `top`: a line that is stroked, which screens draw in one width wherever it falls.
 pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colour) -> Mark {
-    rectangle(left, top, right - left, thickness, colour)
+    let y = top + thickness / 2.0;
+    Mark::Shape(Shape {
+        steps: vec![Step::Move(left, y), Step::Line(right, y)],
+        fill: None,
+        stroke: Some(Stroke {
+            colour,
+            width: thickness,
+            dashes: Vec::new(),
+        }),
+    })
 }
 
 /// A mark so many times as large, about the origin.

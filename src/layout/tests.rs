@@ -291,6 +291,31 @@ fn a_long_table_repeats_its_head_on_each_page() {
 }
 
 #[test]
+fn a_table_at_the_foot_of_a_page_is_ruled_once() {
+    let table =
+        "Table #t: Readings.\n\n| Reading | Mass / g |\n|:--|--:|\n| r0 | 1.25 |\n| r1 | 2.25 |\n";
+    let lines = |count| "Words.\n\n".repeat(count);
+    for before in 20..60 {
+        let laid = laid(&format!("{}\n{table}\n{}", lines(before), lines(60)));
+        for page in &laid.document.pages {
+            let heights = page.items.iter().filter_map(|item| match &item.mark {
+                Mark::Shape(shape) if shape.stroke.is_some() => match shape.steps[0] {
+                    Step::Move(_, y) => Some(y),
+                    _ => None,
+                },
+                _ => None,
+            });
+            let mut heights: Vec<f32> = heights.collect();
+            heights.sort_by(f32::total_cmp);
+            assert!(
+                heights.windows(2).all(|pair| pair[1] - pair[0] > 3.0),
+                "{before}: {heights:?}"
+            );
+        }
+    }
+}
+
+#[test]
 fn what_is_too_wide_or_too_tall_is_never_cut() {
     let mut numbers = Numbers(3);
     let long = "w".repeat(700);

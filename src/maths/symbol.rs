@@ -39,12 +39,13 @@ fn mark() -> Math {
     Math::Upright(SmolStr::new_static("′"))
 }
 
-/// Whether a part is no more than marks.
-fn is_mark(part: &Math) -> bool {
-    matches!(part, Math::Upright(text) if text.chars().all(|c| c == '′'))
-}
-
 impl Math {
+    /// Whether it is no more than marks that tell a symbol from others of its letter.
+    #[must_use]
+    pub fn is_mark(&self) -> bool {
+        matches!(self, Self::Upright(text) if text.chars().all(|c| c == '′'))
+    }
+
     /// The symbol of another quantity of the kind: with a mark.
     #[must_use]
     pub fn prime(self) -> Self {
@@ -114,7 +115,7 @@ impl Math {
     fn last_letter(self) -> (Vec<Self>, Self) {
         match self {
             Self::Row(mut parts) => {
-                let marks = parts.iter().rev().take_while(|part| is_mark(part));
+                let marks = parts.iter().rev().take_while(|part| part.is_mark());
                 let first = parts.len().saturating_sub(marks.count() + 1);
                 let last = parts.split_off(first);
                 (parts, Self::row(last))
