@@ -99,10 +99,10 @@ fn residuals_stand_below_the_points_they_belong_to() {
     let fitted = &run.reduction.calibration.as_ref().unwrap().fitted;
     let measured: Vec<&Point> = points(plot).into_iter().filter(|p| !p.hollow).collect();
     assert_eq!(measured.len(), residuals.len());
-    for ((above, below), standardised) in measured.iter().zip(&residuals).zip(&fitted.standardised)
-    {
+    for ((above, below), residual) in measured.iter().zip(&residuals).zip(&fitted.residuals) {
         close("its x", below.x, above.x, 0.0, 1e-15);
-        close("its height", below.y, *standardised, 0.0, 1e-15);
+        close("its height", below.y, 1000.0 * residual, 1e-9, 0.0);
+        close("its bar", below.half_y, 1000.0 * above.half_y, 0.0, 1e-15);
     }
 }
 

@@ -164,9 +164,7 @@ impl<'a> Setting<'a> {
         }
         let mut frames = vec![(top, end, self.vertical(&plot.y, &area, end - top, head))];
         if let Some(panel) = &plot.below {
-            let mut area = extent(&panel.series)?;
-            area.y0 = area.y0.min(panel.within.0);
-            area.y1 = area.y1.max(panel.within.1);
+            let area = extent(&panel.series)?;
             frames.push((
                 last - lower,
                 last,

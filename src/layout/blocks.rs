@@ -13,6 +13,8 @@ use crate::manuscript::said::{heading_number, plain_text};
 use crate::manuscript::{Block, Figure, Heading, Inline, Photo, Shown};
 use crate::page::{Colour, Face, Item, Mark, Picture, Role};
 
+/// The size of an answer, in sizes of the text.
+const ANSWER: f32 = 1.6;
 /// Room between a panel's edge and what is in it, points.
 const PANEL_PADDING: f32 = 7.0;
 /// Room between a panel's sides and its text.
@@ -68,7 +70,7 @@ impl Setter<'_> {
                 first.new_page = std::mem::take(&mut new_page);
                 first.labels.append(&mut labels);
             }
-            leads_on = matches!(block, Block::Heading(_)) || introduces(block);
+            leads_on = matches!(block, Block::Heading(_) | Block::Answer(_)) || introduces(block);
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
             line = matches!(block, Block::Paragraph(_)) && set.len() == 1;
@@ -93,6 +95,7 @@ impl Setter<'_> {
         match block {
             Block::Heading(heading) => self.heading(heading, column, parent),
             Block::Paragraph(text) => self.running(text, column, parent),
+            Block::Answer(text) => self.answer(text, column, parent),
             Block::List { ordered, items } => self.list(*ordered, items, column, parent),
             Block::Panel(blocks) => self.panel(blocks, column, parent),
             Block::Table(table) => self.table(table, column, parent),
@@ -116,6 +119,20 @@ impl Setter<'_> {
             TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK),
         )?;
         let mut slabs = self.paragraph(words, column, self.style.leading, Fit::Justified, element);
+        spaced(&mut slabs, self.style.paragraph_gap);
+        Ok(slabs)
+    }
+
+    fn answer(
+        &mut self,
+        text: &[Inline],
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, Failure> {
+        let element = self.element(Role::Paragraph, Some(parent), None);
+        let size = ANSWER * self.style.text_size;
+        let words = self.words(text, TextStyle::new(Face::Regular, size, Colour::BLACK))?;
+        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Ragged, element);
         spaced(&mut slabs, self.style.paragraph_gap);
         Ok(slabs)
     }

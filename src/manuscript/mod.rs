@@ -53,6 +53,8 @@ pub enum Block {
     },
     /// A panel set apart by a quiet rule and tint, e.g. the result at a glance.
     Panel(Vec<Block>),
+    /// A line of a panel set large: the answer.
+    Answer(Vec<Inline>),
     /// A table.
     Table(Table),
     /// A figure.

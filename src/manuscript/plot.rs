@@ -46,8 +46,6 @@ pub enum Vertical {
 pub struct Panel {
     /// Its vertical axis.
     pub y: Axis,
-    /// Values that the vertical axis takes in, whatever is drawn.
-    pub within: (f64, f64),
     /// What is drawn, from back to front; not in the legend.
     pub series: Vec<Series>,
     /// Height over width.

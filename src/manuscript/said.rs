@@ -115,6 +115,7 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
                 (&formula.label, reference)
             }
             Block::Paragraph(_)
+            | Block::Answer(_)
             | Block::Listing(_)
             | Block::Contents
             | Block::Label(_)

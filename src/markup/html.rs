@@ -150,6 +150,11 @@ impl Page<'_> {
                 let text = self.inlines(text)?;
                 self.body.push_str(&format!("<p>{text}</p>\n"));
             }
+            Block::Answer(text) => {
+                let text = self.inlines(text)?;
+                self.body
+                    .push_str(&format!("<p class=\"answer\">{text}</p>\n"));
+            }
             Block::List { ordered, items } => {
                 let kind = if *ordered { "ol" } else { "ul" };
                 self.body.push_str(&format!("<{kind}>\n"));

@@ -93,7 +93,9 @@ impl Writer<'_> {
     fn block(&mut self, block: &Block) -> Result<String, Failure> {
         Ok(match block {
             Block::Heading(heading) => self.heading(heading)?,
-            Block::Paragraph(text) => line_start(&self.inlines(text, "\\\n")?),
+            Block::Paragraph(text) | Block::Answer(text) => {
+                line_start(&self.inlines(text, "\\\n")?)
+            }
             Block::List { ordered, items } => self.list(*ordered, items)?,
             Block::Panel(blocks) => indented(&self.blocks(blocks)?.join("\n\n"), "> ", "> "),
             Block::Table(table) => self.table(table)?,

@@ -90,12 +90,16 @@ fn chi_squared(calibration: &CalibrationResult) -> Option<TestShown> {
     })
 }
 
+/// Smaller probabilities are said to be smaller than this.
+const LEAST_P: f64 = 1e-4;
+
 /// A test of the calibration.
 #[derive(Debug, Serialize)]
 struct TestShown {
     observed: String,
     limit: String,
-    /// Probability of as much by chance.
+    /// Probability of as much by chance: how it lies to a number, `=` or `<`, and the number.
+    p_is: &'static str,
     p: String,
     /// Degrees of freedom of χ².
     dof: String,
@@ -110,7 +114,8 @@ impl TestShown {
             few_weighings: false,
             observed: figures(test.observed, 3),
             limit: figures(test.limit, 3),
-            p: probability(test.p_value),
+            p_is: if test.p_value < LEAST_P { "<" } else { "=" },
+            p: figures(test.p_value.max(LEAST_P), 2),
             dof,
             passed: test.passed(),
         }
@@ -367,13 +372,4 @@ fn determination(r_squared: f64) -> String {
         || figures(r_squared, 6),
         |lacking| words::decimals(r_squared, lacking.place().min(0).unsigned_abs()),
     )
-}
-
-/// A probability as it is told of a test.
-fn probability(p: f64) -> String {
-    if p < 0.000_1 {
-        "below 0.0001".into()
-    } else {
-        figures(p, 2)
-    }
 }

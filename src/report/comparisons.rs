@@ -20,7 +20,11 @@ pub(super) struct ComparisonShown {
     published: ResultShown,
     difference: ResultShown,
     en: String,
+    /// The same without its sign.
+    size: String,
     agrees: bool,
+    /// Whether none departs by more of its uncertainty.
+    largest: bool,
 }
 
 /// Why a density stands alone.
@@ -36,6 +40,8 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
+    let sizes = results.comparison.iter().map(|(_, stated)| stated.en.abs());
+    let largest = sizes.fold(0.0, f64::max);
     let mut shown = Vec::new();
     for (name, stated) in &results.comparison {
         let solution = reduction.solutions.iter().find(|s| s.name == *name);
@@ -54,7 +60,9 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
             published: ResultShown::of(&stated.published),
             difference: ResultShown::of(&stated.difference),
             en: decimals(stated.en, 2),
+            size: decimals(stated.en.abs(), 2),
             agrees: stated.en.abs() <= 1.0,
+            largest: stated.en.abs() >= largest,
         });
     }
     shown

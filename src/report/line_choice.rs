@@ -30,13 +30,16 @@ impl ChoiceShown {
         };
         let two = calibration.points.len() == 2;
         let (brief, full) = match calibration.choice {
-            Choice::Asked => (
-                match calibration.fitted.model {
-                    Model::Straight => "by the straight line asked for".to_owned(),
-                    Model::Quadratic => "by the curve asked for".to_owned(),
-                },
-                "The run file asks for it.".to_owned(),
-            ),
+            Choice::Asked => {
+                let line = match calibration.fitted.model {
+                    Model::Straight => "straight line",
+                    Model::Quadratic => "curve",
+                };
+                (
+                    format!("by the {line} asked for"),
+                    format!("The run file asks for a {line}."),
+                )
+            }
             Choice::AskedLineRefused => (
                 "by a curve, since the points do not lie on the straight line asked for".to_owned(),
                 "The run file asks for a straight line, on which the points do not lie; they do lie on a curve, on which the \
@@ -44,18 +47,18 @@ impl ChoiceShown {
                     .to_owned(),
             ),
             Choice::StraightEnough(departure) => (
-                "by a straight line, which serves over this range".to_owned(),
+                "by a straight line, which is adequate over this range".to_owned(),
                 format!(
                     "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
-                     line fitted to these compositions by at most {}: less than a tenth, so that a straight line serves.",
+                     line fitted to these compositions by at most {}: less than a tenth, so a straight line is adequate.",
                     bend(departure)
                 ),
             ),
             Choice::Bends(departure) => (
-                "by a curve, since density bends over this range".to_owned(),
+                "by a curve, since the density bends over this range".to_owned(),
                 format!(
                     "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
-                     line fitted to these compositions by up to {}: more than a tenth, so that a curve is fitted.",
+                     line fitted to these compositions by up to {}: more than a tenth, so a curve is fitted.",
                     bend(departure)
                 ),
             ),
@@ -66,20 +69,20 @@ impl ChoiceShown {
                     .to_owned(),
             ),
             Choice::BendNotKnown => (
-                "by a curve, since no published density shows that a straight line serves".to_owned(),
-                "The run file leaves the choice open. No published density at these compositions tells how far density \
-                 bends, and points that a straight line happens to fit would not tell it either, so that a curve is fitted; \
+                "by a curve, since no published density shows that a straight line is adequate".to_owned(),
+                "The run file leaves the choice open. No published density at these compositions shows how far the density \
+                 bends, and neither do points that a straight line happens to fit, so a curve is fitted; \
                  `line: straight` asks for a straight line."
                     .to_owned(),
             ),
             Choice::NoCurve if two => (
-                "by a straight line through two points, which nothing checks".to_owned(),
+                "by a straight line through two points, which cannot be tested".to_owned(),
                 "The run file leaves the choice open, and two points determine a straight line only.".to_owned(),
             ),
             Choice::NoCurve => (
                 "by a straight line, since no curve through the points gives an answer".to_owned(),
                 "The run file leaves the choice open. A curve through these points cannot be found, or turns within their \
-                 range, so that a straight line is fitted."
+                 range, so a straight line is fitted."
                     .to_owned(),
             ),
         };

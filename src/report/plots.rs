@@ -32,12 +32,12 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
         };
         plots.insert("calibration_low".into(), low);
         let below =
-            (calibration.fitted.dof > 0).then(|| Box::new(residuals(material, calibration)));
+            (calibration.fitted.dof > 0).then(|| Box::new(residuals(calibration, &whole.series)));
         let alternative = match &below {
             Some(_) => format!(
                 "{} {}",
                 whole.alternative,
-                residuals_in_words(material, calibration)
+                residuals_in_words(material.reduction, calibration)
             ),
             None => whole.alternative.clone(),
         };
@@ -174,7 +174,11 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(series("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
-        y: density_axis(0.49),
+        y: density_axis(if calibration.fitted.dof > 0 {
+            0.36
+        } else {
+            0.49
+        }),
         series: all,
         below: None,
         alternative,
@@ -316,65 +320,66 @@ fn published_curve(
     (curve.len() > 1).then_some(curve)
 }
 
-/// The standardised residuals, with the bounds within which about 95 % of them are expected.
-fn residuals(material: &Material, calibration: &CalibrationResult) -> Panel {
-    let ws = &material.reduction.worksheet;
-    let points: Vec<Point> = calibration
-        .points
-        .iter()
-        .zip(&calibration.fitted.standardised)
-        .map(|(point, residual)| Point {
-            x: ws.value(point.x),
-            y: *residual,
-            half_x: 0.0,
-            half_y: 0.0,
-            label: String::new(),
-            hollow: false,
-        })
-        .collect();
-    let ends = points
-        .iter()
-        .map(|p| p.x)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| {
-            (a.min(x), b.max(x))
-        });
-    let unnamed = |shape| Series {
-        name: String::new(),
-        shape,
+/// The same densities less the fitted line, where their scatter, the bands and the published curve can be told apart.
+fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
+    let less = |x: f64, y: f64| 1000.0 * (y - calibration.density_at(x));
+    let lines = |points: &[(f64, f64)]| points.iter().map(|&(x, y)| (x, less(x, y))).collect();
+    let areas = |points: &[(f64, f64, f64)]| {
+        let shifted = points.iter();
+        shifted
+            .map(|&(x, low, high)| (x, less(x, low), less(x, high)))
+            .collect()
     };
+    let shifted = |point: &Point| Point {
+        y: less(point.x, point.y),
+        half_y: 1000.0 * point.half_y,
+        label: String::new(),
+        ..point.clone()
+    };
+    let shape = |shape: &SeriesShape| match shape {
+        // What is not in the fit may lie anywhere.
+        SeriesShape::Points(points) if points.iter().any(|point| point.hollow) => None,
+        SeriesShape::Points(points) => {
+            let shifted = points.iter().map(|point| Point {
+                half_x: 0.0,
+                ..shifted(point)
+            });
+            Some(SeriesShape::Points(shifted.collect()))
+        }
+        SeriesShape::Curve { points, pen } => Some(SeriesShape::Curve {
+            points: lines(points),
+            pen: *pen,
+        }),
+        SeriesShape::Band(points) => Some(SeriesShape::Band(areas(points))),
+        SeriesShape::Bounds(points) => Some(SeriesShape::Bounds(areas(points))),
+        SeriesShape::ReadBack(point) => Some(SeriesShape::ReadBack(shifted(point))),
+    };
+    let series = whole.iter().filter_map(|series| {
+        Some(Series {
+            name: String::new(),
+            shape: shape(&series.shape)?,
+        })
+    });
     Panel {
         y: Axis {
-            symbol: "z".into(),
-            name: String::new(),
-            unit: String::new(),
+            symbol: String::new(),
+            name: format!("Density minus {}", fitted_shape(calibration)),
+            unit: "mg/mL".into(),
         },
-        series: vec![
-            unnamed(SeriesShape::Bounds(vec![
-                (ends.0, -2.0, 2.0),
-                (ends.1, -2.0, 2.0),
-            ])),
-            unnamed(SeriesShape::Curve {
-                points: vec![(ends.0, 0.0), (ends.1, 0.0)],
-                pen: Pen::Thin,
-            }),
-            unnamed(SeriesShape::Points(points)),
-        ],
-        within: (-2.0, 2.0),
-        aspect: 0.13,
+        series: series.collect(),
+        aspect: 0.25,
     }
 }
 
-fn residuals_in_words(material: &Material, calibration: &CalibrationResult) -> String {
-    let residuals = calibration
-        .points
-        .iter()
-        .zip(&calibration.fitted.standardised);
+fn residuals_in_words(reduction: &Reduction, calibration: &CalibrationResult) -> String {
+    let residuals = calibration.points.iter().zip(&calibration.fitted.residuals);
     let Some((point, largest)) = residuals.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
         return String::new();
     };
     format!(
-        "Below, the standardised residuals: the largest is {} at {}.",
-        figures(*largest, 2),
-        material.reduction.solutions[point.solution].name
+        "Below, the densities minus the fitted {}: the largest difference is {} mg/mL at {}.",
+        fitted_shape(calibration),
+        figures(1000.0 * largest, 2),
+        reduction.solutions[point.solution].name
     )
 }

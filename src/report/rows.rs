@@ -136,7 +136,7 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
     Plot {
         x: Axis {
             symbol: String::new(),
-            name: "Single density less mean".into(),
+            name: "Deviation from the mean".into(),
             unit: "mg/mL".into(),
         },
         y: Vertical::Rows(

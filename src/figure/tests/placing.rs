@@ -227,7 +227,6 @@ fn a_panel_below_shares_the_axis_above() {
         below: Some(Box::new(Panel {
             y: axis("", "z", ""),
             series: vec![series("", residuals)],
-            within: (-2.0, 2.0),
             aspect: 0.13,
         })),
         ..calibration()

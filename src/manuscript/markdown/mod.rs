@@ -15,7 +15,7 @@
 //! | `[()](#label)` | "(4)": the same with the number alone |
 //! | `[text](#label)` | that text, which leads there |
 //! | `1. {#label} …` | an item that references lead to |
-//! | `> …` | a panel |
+//! | `> …` | a panel; a paragraph of it that is all `**bold**` is the answer, set large |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |
 //! | `$$ … $$` | a displayed formula: rows end at `\\`, aligned at their first `&` |
@@ -198,7 +198,9 @@ impl<'a> Reader<'a> {
                 let has = |class: &str| classes.iter().any(|c| &**c == class);
                 self.heading(range, level, label, has("appendix"), has("unnumbered"))
             }
-            Event::Start(Tag::BlockQuote(_)) => Block::Panel(self.blocks()),
+            Event::Start(Tag::BlockQuote(_)) => {
+                Block::Panel(self.blocks().into_iter().map(answer).collect())
+            }
             Event::Start(Tag::List(first)) => self.list(first.is_some()),
             Event::Start(Tag::CodeBlock(_)) => Block::Listing(self.verbatim()),
             Event::Start(Tag::HtmlBlock) => Block::Paragraph(vec![Inline::Text(self.verbatim())]),
@@ -348,6 +350,14 @@ enum Read {
     Block(Block),
     Caption(Caption),
     Nothing,
+}
+
+/// A block of a panel: one of bold text alone is an answer.
+fn answer(block: Block) -> Block {
+    match block {
+        Block::Paragraph(text) if matches!(text[..], [Inline::Strong(_)]) => Block::Answer(text),
+        block => block,
+    }
 }
 
 #[cfg(test)]
