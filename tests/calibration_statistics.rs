@@ -380,7 +380,6 @@ fn fiellers_interval_is_told_where_the_slope_is_poorly_known() {
     // With u(b₁) = u/√250 and b₁ near 0.0078 (g/mL)/%, g is (1.96 · u(b₁)/b₁)²: 0.0003, 0.03 and 3.
     let told = |spread: &str| {
         let told = said(&with(spread));
-        // The appendix gives it wherever it exists.
         [
             told.contains("which is asymmetric"),
             told.contains("No finite interval"),

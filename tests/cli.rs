@@ -517,6 +517,13 @@ fn templates_are_a_set_by_name_or_a_folder() {
         err.contains("template-not-included") && err.contains("perhaps caution"),
         "{err}"
     );
+    let built_in = folder.join("built_in");
+    std::fs::create_dir(&built_in).expect("a folder");
+    for file in ["aim.md", "VALUES.md"] {
+        let from = crate::common::path("templates").join(file);
+        std::fs::copy(from, built_in.join(file)).expect("copied");
+    }
+    assert_eq!(made("built_in", 0), "", "the list of values is no template");
     for (wrong, said) in [
         ("sumary", "perhaps summary"),
         ("none/such", "worksheet"),

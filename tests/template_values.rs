@@ -1,112 +1,289 @@
-//! The values that templates may use, against the list of them in DEVELOPERS.md.
+//! The values that templates may use: `templates/VALUES.md` lists them from the documentation beside the code that makes them.
 
-use crate::common::{good_runs, path, read, reduced};
+use crate::common::{files, good_runs, path, read, reduced};
 use fillmark::cli::pipeline;
 use fillmark::revision::Record;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What the tables say: names and kinds, those of each shape under its own name, the rest under `name`.
-type Tables = BTreeMap<String, BTreeMap<String, String>>;
-
-fn tables() -> Tables {
-    let text = read(&path("DEVELOPERS.md"));
-    let section = text
-        .split("## Template values\n")
-        .nth(1)
-        .and_then(|rest| rest.split("\n## ").next())
-        .expect("the section");
-    let mut tables = Tables::new();
-    let mut shape = String::new();
-    for line in section.lines() {
-        let cells: Vec<&str> = line
-            .split(" | ")
-            .map(|c| c.trim_matches(['|', ' ']))
-            .collect();
-        match cells.as_slice() {
-            [name, "kind", "meaning"] => (*name).clone_into(&mut shape),
-            [names, kind, meaning] if names.starts_with('`') => {
-                assert!(!meaning.is_empty(), "{line}");
-                for name in names.split(", ").map(|name| name.trim_matches('`')) {
-                    let table = tables.entry(shape.clone()).or_default();
-                    let twice = table.insert(name.to_owned(), (*kind).to_owned());
-                    assert!(twice.is_none(), "{name} stands twice");
-                }
-            }
-            _ => {}
-        }
-    }
-    tables
+/// A struct that templates receive.
+struct Shape {
+    /// The name that the tables give it.
+    name: String,
+    /// Its name in the sources.
+    of: String,
+    /// The name of its file without ending.
+    file: String,
+    /// Whether other files may use it.
+    shared: bool,
+    docs: String,
+    fields: Vec<Field>,
 }
 
-struct Walk<'t> {
-    tables: &'t Tables,
-    /// Names met with a value, by table.
-    met: BTreeSet<(String, String)>,
+struct Field {
+    name: String,
+    kind: Kind,
+    optional: bool,
+    docs: String,
+}
+
+#[derive(Debug, Clone)]
+enum Kind {
+    Text,
+    Formula,
+    Number,
+    YesNo,
+    /// A struct, by its name in the sources.
+    Group(String),
+    List(Box<Kind>),
+}
+
+impl Kind {
+    /// The kind of a type; one of text is a formula if its documentation begins with that word.
+    fn of(source: &str, docs: &str) -> Self {
+        if let Some(item) = inner(source, "Vec<") {
+            return Self::List(Box::new(Self::of(item, docs)));
+        }
+        match source {
+            "String" | "&'static str" | "SlipKind" if docs.starts_with("Formula") => Self::Formula,
+            "String" | "&'static str" | "SlipKind" => Self::Text,
+            "usize" | "u32" | "u64" => Self::Number,
+            "bool" => Self::YesNo,
+            of => Self::Group(of.to_owned()),
+        }
+    }
+
+    fn group(&self) -> Option<&str> {
+        match self {
+            Self::Group(of) => Some(of),
+            Self::List(item) => item.group(),
+            _ => None,
+        }
+    }
+}
+
+fn inner<'a>(source: &'a str, outer: &str) -> Option<&'a str> {
+    source.strip_prefix(outer)?.strip_suffix('>')
+}
+
+/// The structs with `Serialize` under `src/report`, and the one of candidates, with the documentation of their fields.
+fn shapes() -> Vec<Shape> {
+    let mut sources = files("src/report", "rs");
+    sources.push(path("src/practice/slip/candidate.rs"));
+    let mut shapes: Vec<Shape> = Vec::new();
+    for source in sources {
+        let file = source.file_stem().expect("a file").to_string_lossy();
+        let (mut docs, mut serialized, mut within) = (String::new(), false, false);
+        for line in read(&source).lines().map(str::trim) {
+            if let Some(text) = line.strip_prefix("///") {
+                docs += text;
+                continue;
+            }
+            if line.starts_with("#[") {
+                serialized |= line.starts_with("#[derive") && line.contains("Serialize");
+                continue;
+            }
+            let docs = std::mem::take(&mut docs).trim().to_owned();
+            let item = line
+                .trim_start_matches("pub(super) ")
+                .trim_start_matches("pub ");
+            if within && let Some((name, kind)) = item.trim_end_matches(',').split_once(": ") {
+                let (kind, optional) =
+                    inner(kind, "Option<").map_or((kind, false), |kind| (kind, true));
+                let kind = Kind::of(kind, &docs);
+                let name = name.to_owned();
+                shapes.last_mut().expect("a struct").fields.push(Field {
+                    name,
+                    kind,
+                    optional,
+                    docs,
+                });
+                continue;
+            }
+            within = std::mem::take(&mut serialized) && item.starts_with("struct ");
+            if within {
+                let of = item.trim_start_matches("struct ").trim_end_matches(" {");
+                shapes.push(Shape {
+                    name: spaced(of.trim_end_matches("Shown")),
+                    of: of.to_owned(),
+                    file: file.clone().into_owned(),
+                    shared: item != line,
+                    docs,
+                    fields: Vec::new(),
+                });
+            }
+        }
+    }
+    name_apart(&mut shapes);
+    shapes
+}
+
+/// The words of a name in camel case.
+fn spaced(name: &str) -> String {
+    let mut words = String::new();
+    for c in name.chars() {
+        if c.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(c.to_lowercase());
+    }
+    words
+}
+
+/// Adds the name of their file to structs that only this file uses, where others have the same name.
+fn name_apart(shapes: &mut [Shape]) {
+    let names: Vec<String> = shapes.iter().map(|shape| shape.name.clone()).collect();
+    for shape in shapes.iter_mut().filter(|shape| !shape.shared) {
+        if names.iter().filter(|name| **name == shape.name).count() > 1 {
+            shape.name = format!("{} {}", shape.file.replace('_', " "), shape.name);
+        }
+    }
+}
+
+/// The struct that a field of another names: that of the same file, or else a shared one.
+fn named<'s>(shapes: &'s [Shape], file: &str, of: &str) -> &'s Shape {
+    let mut all = shapes.iter().filter(|shape| shape.of == of);
+    let here = all.clone().find(|shape| shape.file == file);
+    let shape = here.or_else(|| all.find(|shape| shape.shared));
+    shape.unwrap_or_else(|| panic!("{of}, which {file}.rs names, is not read"))
+}
+
+/// The tables of templates/VALUES.md, one of each struct, those that a struct names after it.
+fn tables(shapes: &[Shape]) -> String {
+    fn table<'s>(
+        shapes: &'s [Shape],
+        shape: &'s Shape,
+        written: &mut BTreeSet<&'s str>,
+        text: &mut String,
+    ) {
+        if !written.insert(&shape.name) {
+            return;
+        }
+        *text += &format!(
+            "\n## {}\n\n{}\n\n| name | kind | meaning |\n|---|---|---|\n",
+            shape.name, shape.docs
+        );
+        for field in &shape.fields {
+            let kind = in_words(shapes, &shape.file, &field.kind);
+            let absent = if field.optional { "?" } else { "" };
+            let docs = field.docs.replace('|', "\\|");
+            *text += &format!("| `{}` | {kind}{absent} | {docs} |\n", field.name);
+        }
+        for of in shape.fields.iter().filter_map(|field| field.kind.group()) {
+            table(shapes, named(shapes, &shape.file, of), written, text);
+        }
+    }
+    let (mut text, mut written) = (String::new(), BTreeSet::new());
+    table(
+        shapes,
+        named(shapes, "values", "Values"),
+        &mut written,
+        &mut text,
+    );
+    text
+}
+
+fn in_words(shapes: &[Shape], file: &str, kind: &Kind) -> String {
+    match kind {
+        Kind::Text => "text".to_owned(),
+        Kind::Formula => "formula".to_owned(),
+        Kind::Number => "number".to_owned(),
+        Kind::YesNo => "yes/no".to_owned(),
+        Kind::Group(of) => {
+            let name = &named(shapes, file, of).name;
+            format!("[{name}](#{})", name.replace(' ', "-"))
+        }
+        Kind::List(item) => format!("list of {}", in_words(shapes, file, item)),
+    }
+}
+
+/// The generated part of templates/VALUES.md is what the documentation in the sources says; `VALUES_UPDATE=always` writes it.
+#[test]
+fn the_list_of_template_values_is_that_of_the_sources() {
+    const BEGIN: &str = "\n## values\n";
+    let file = path("templates/VALUES.md");
+    let told = read(&file);
+    let head = told.split(BEGIN).next().unwrap_or_default();
+    let shapes = shapes();
+    let silent = shapes.iter().flat_map(|shape| {
+        let fields = shape.fields.iter().filter(|field| field.docs.is_empty());
+        let fields = fields.map(|field| format!("{}.{} ({}.rs)", shape.of, field.name, shape.file));
+        let itself = shape
+            .docs
+            .is_empty()
+            .then(|| format!("{} ({}.rs)", shape.of, shape.file));
+        itself.into_iter().chain(fields)
+    });
+    let silent: Vec<String> = silent.collect();
+    assert!(
+        silent.is_empty(),
+        "without a line of documentation: {silent:#?}"
+    );
+    let text = format!("{head}{}", tables(&shapes));
+    if std::env::var_os("VALUES_UPDATE").is_some_and(|update| update == "always") {
+        std::fs::write(&file, &text).expect("written");
+        return;
+    }
+    let different = told.lines().zip(text.lines()).find(|(told, is)| told != is);
+    assert!(
+        told == text,
+        "templates/VALUES.md differs from the documentation in src/report, first at {different:?}; \
+         VALUES_UPDATE=always writes it"
+    );
+}
+
+struct Walk<'s> {
+    shapes: &'s [Shape],
+    /// Fields met with a value, by the names of their struct and their own.
+    met: BTreeSet<(&'s str, &'s str)>,
     wrong: BTreeSet<String>,
 }
 
-impl Walk<'_> {
-    fn object(&mut self, value: &Value, table: &str, prefix: &str) {
-        let map = value
-            .as_object()
-            .unwrap_or_else(|| panic!("{prefix}: {value}"));
-        for (key, value) in map {
-            self.field(value, table, &format!("{prefix}{key}"));
+impl<'s> Walk<'s> {
+    fn object(&mut self, value: &Value, shape: &'s Shape) {
+        let Some(map) = value.as_object() else {
+            self.wrong
+                .insert(format!("{} is no group: {value}", shape.name));
+            return;
+        };
+        let unknown = map
+            .keys()
+            .filter(|key| shape.fields.iter().all(|field| field.name != **key));
+        self.wrong
+            .extend(unknown.map(|key| format!("{}.{key} is not told", shape.name)));
+        for field in &shape.fields {
+            let name = format!("{}.{}", shape.name, field.name);
+            match map.get(&field.name) {
+                Some(Value::Null) if field.optional => {}
+                Some(value) => {
+                    if !value.as_array().is_some_and(Vec::is_empty) && value.as_str() != Some("") {
+                        self.met.insert((&shape.name, &field.name));
+                    }
+                    if !self.is(value, &field.kind, &shape.file) {
+                        self.wrong
+                            .insert(format!("{name} is no {:?}: {value}", field.kind));
+                    }
+                }
+                None => {
+                    self.wrong.insert(format!("{name} is missing"));
+                }
+            }
         }
     }
 
-    fn field(&mut self, value: &Value, table: &str, name: &str) {
-        let Some(kind) = self.tables[table].get(name) else {
-            self.wrong.insert(format!("{name} ({table}) is not told"));
-            return;
-        };
-        let at = (table.to_owned(), name.to_owned());
-        let (kind, optional) = kind
-            .strip_suffix('?')
-            .map_or((kind.as_str(), false), |k| (k, true));
-        if value.is_null() {
-            if kind == "absent" {
-                self.met.insert(at);
-                return;
-            }
-            if !optional {
-                self.wrong.insert(format!("{name} may be absent"));
-            }
-            return;
-        }
-        let filled = !value.as_array().is_some_and(Vec::is_empty) && value.as_str() != Some("");
-        if filled {
-            self.met.insert(at);
-        }
-        let texts = |value: &Value| {
-            value
-                .as_array()
-                .is_some_and(|l| l.iter().all(Value::is_string))
-        };
-        let right = match kind {
-            "text" | "formula" => value.is_string(),
-            "number" => value.is_u64(),
-            "yes/no" => value.is_boolean(),
-            "list of text" | "list of formula" => texts(value),
-            "list" => {
-                for item in value.as_array().into_iter().flatten() {
-                    self.object(item, table, &format!("{name}[]."));
-                }
-                value.is_array()
-            }
-            "group" => {
-                self.object(value, table, &format!("{name}."));
+    fn is(&mut self, value: &Value, kind: &Kind, file: &str) -> bool {
+        match kind {
+            Kind::Text | Kind::Formula => value.is_string(),
+            Kind::Number => value.is_u64(),
+            Kind::YesNo => value.is_boolean(),
+            Kind::Group(of) => {
+                self.object(value, named(self.shapes, file, of));
                 true
             }
-            shape if self.tables.contains_key(shape) => {
-                self.object(value, shape, "");
-                true
+            Kind::List(kind) => {
+                let items = value.as_array();
+                items.is_some_and(|items| items.iter().all(|item| self.is(item, kind, file)))
             }
-            _ => false,
-        };
-        if !right {
-            self.wrong.insert(format!("{name} is no {kind}: {value}"));
         }
     }
 }
@@ -315,23 +492,23 @@ fn a_result_has_one_uncertainty_throughout_a_report() {
     assert!(results > 500, "{results} results walked");
 }
 
+/// The documented values are those that templates receive, and some run has each of them.
 #[test]
 fn the_list_of_template_values_is_whole_and_true() {
-    let tables = tables();
+    let shapes = shapes();
     let mut walk = Walk {
-        tables: &tables,
+        shapes: &shapes,
         met: BTreeSet::new(),
         wrong: BTreeSet::new(),
     };
     for values in material() {
-        walk.object(&values, "name", "");
+        walk.object(&values, named(&shapes, "values", "Values"));
     }
-    for (table, names) in &tables {
-        for (name, kind) in names {
-            let at = (table.clone(), name.clone());
-            if !walk.met.contains(&at) {
-                walk.wrong
-                    .insert(format!("{name} ({table}, {kind}): no run has it"));
+    for shape in &shapes {
+        for field in &shape.fields {
+            if !walk.met.contains(&(&*shape.name, &*field.name)) {
+                let name = format!("{}.{}", shape.name, field.name);
+                walk.wrong.insert(format!("{name}: no run has it"));
             }
         }
     }

@@ -1,5 +1,8 @@
 //! Effects that a run does not correct: what the uncertainties hold, by simulated benches in real air whose truth and errors
 //! are written here, with nothing of the product in them.
+//!
+//! In air, with nothing corrected, intervals hold 94.5 to 95.8 % of densities, compositions and unknowns. Without the
+//! neglected effects they held 81 % (class A pipette), 11 % (one known to 0.005 mL) and 38 % (a calibrated one).
 
 use std::fmt::Write as _;
 

@@ -1,5 +1,10 @@
 //! What a report and the files beside it were made from, as one short word: reports of unchanged inputs need not be made
 //! again, and what belongs to another issue is known.
+//!
+//! The word is a digest in a comment near the beginning of the file; a report is complete if its end is there too. The
+//! record of issues has its own digest, as it says what the report replaced, not what it was made from. HTML, Markdown and
+//! SVG files hold both words and a digest of themselves, and Markdown names its plots: files belong together if they have
+//! the same words. The PDF is put in its place last, so that a PDF of the new issue vouches for all files.
 
 use std::fmt::Write as _;
 use std::path::Path;

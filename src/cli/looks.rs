@@ -15,6 +15,9 @@ use crate::report::templates::{SHIPPED, Templates};
 /// The largest template read, bytes.
 const LARGEST_TEMPLATE: u64 = 1_000_000;
 
+/// What explains the built-in templates and is none: it may have been copied with them.
+const VALUES: &str = "VALUES.md";
+
 /// The largest style file and the largest logo read, bytes.
 const LARGEST_STYLE: u64 = 1_000_000;
 const LARGEST_LOGO: u64 = 8_000_000;
@@ -83,7 +86,7 @@ pub(super) fn chosen(
         return Err(Ending::Usage);
     }
     let mut own = Vec::new();
-    for (name, bytes) in read {
+    for (name, bytes) in read.into_iter().filter(|(name, _)| name != VALUES) {
         inputs.add(&named.join(&name), "a template");
         let text = String::from_utf8(bytes).map_err(|_| {
             terminal.complain(&format!("the template `{folder}/{name}` is not UTF-8"));

@@ -1,4 +1,7 @@
 //! Where what is made goes: each output is a file of Fillmark's own, or nothing is there yet, or it is refused.
+//!
+//! Links are not written through: the file that a link leads to may be somebody else's, and a report in the link's place
+//! would part the two silently.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

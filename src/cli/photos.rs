@@ -1,4 +1,7 @@
 //! The photographs of a run: judged, and made ready for print.
+//!
+//! They are judged here and not by the run file's reader, which knows no pixels; also when the run file has other problems,
+//! so that all problems are found at once.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

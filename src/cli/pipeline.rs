@@ -1,4 +1,7 @@
 //! The whole road from a run file's bytes to a report's bytes, in memory.
+//!
+//! A report carries the run file, the files beside it and the results: what its numbers are made from. It carries neither
+//! photographs, which are large and change no number, nor style file and logo, which change only how it looks.
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};

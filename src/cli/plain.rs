@@ -3,6 +3,8 @@
 //! One document for all run files of a command: `{"files": […]}`, the files in the order in which they were named. Fields
 //! that do not apply are absent. Lines and columns count from 1, columns in characters. Codes and field names are
 //! stable; messages are for people and may change.
+//!
+//! The exit code of the command is that of the worst outcome.
 
 use serde::Serialize;
 
@@ -148,7 +150,7 @@ struct PlainProblem<'a> {
     also: Vec<Also<'a>>,
 }
 
-/// A place: from `line` and `column` up to `end_column` on the same line, the first column that is no longer meant.
+/// A place: from `line` and `column` up to `end_line` and `end_column`, the first column that is no longer meant.
 #[derive(Debug, Serialize)]
 struct PlainPlace<'a> {
     file: &'a str,

@@ -1,4 +1,7 @@
 //! Who writes: of several processes that make the same report, one after the other.
+//!
+//! A claim is a lock, as in `part`: it ends with the process, while an age or a process number would be a guess. It is
+//! taken before the report that is replaced is read, so that no issue is lost.
 
 use std::fs::{self, File};
 use std::io;

@@ -1,4 +1,7 @@
 //! Displayed formulas: a chain of rows aligned at their relation, long rows broken where they allow it.
+//!
+//! The number of a formula stands beside it in the document's structure, not in it: a formula is read aloud by its
+//! alternative text alone, whatever is inside it.
 
 use std::borrow::Cow;
 use std::sync::Arc;

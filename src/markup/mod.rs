@@ -1,6 +1,10 @@
 //! Other forms of a report: one HTML page that stands alone, and Markdown to paste.
 //!
 //! Both enter from the manuscript that layout sets, so that numbers, captions and references are those of the PDF.
+//!
+//! The PDF is the record: pages, archive, and the files it was made from. HTML is for a phone and a screen reader, Markdown
+//! for a wiki. A new kind of block or inline needs a form in `html` and in `markdown`; `svg` decides for both what a figure
+//! shows.
 
 mod escape;
 mod html;

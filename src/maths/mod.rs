@@ -2,6 +2,12 @@
 //!
 //! A tree says what a formula is made of, not how it looks. It is said in words by [`Math::words`], written as TeX by
 //! [`Math::tex`]; layout and markup make pages and `MathML` of it.
+//!
+//! Symbols are typed as they are read, `Math::from("ρ_air")`, with [`Math::bar`], [`Math::prime`] and [`Math::subscript`]
+//! for the rest. `report` puts formulas into the text by [`handles`], one character each; the Markdown reader puts the
+//! trees back. TeX that an author writes becomes the same tree (`manuscript::tex`). Four writers walk it: [`words`],
+//! [`tex`], `layout::math_nodes`, `markup::mathml`; [`spacing`] decides for all of them how operators and functions are
+//! spaced.
 
 pub mod alphabet;
 pub mod handles;

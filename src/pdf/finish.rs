@@ -2,6 +2,9 @@
 //!
 //! Most of the objects are small and much alike, above all the elements of the structure tree. Put into object streams
 //! they take a fifth of the room that they take one by one.
+//!
+//! The catalogue and the objects that lead to the attachments stay outside object streams, so that the attachments are
+//! found without unpacking thousands of structure elements.
 
 use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};

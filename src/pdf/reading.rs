@@ -2,6 +2,8 @@
 //!
 //! Nothing is read but what is asked for, one object after the other: neither the table of all objects nor the streams in
 //! which objects are packed cost anything otherwise. All that is unpacked and all that is parsed has one limit.
+//!
+//! A reader of whole files would believe the sizes that a hostile file claims.
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;

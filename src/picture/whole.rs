@@ -1,4 +1,7 @@
 //! Whether a JPEG file has its end.
+//!
+//! Damage before the end decodes to wrong colours, which no decoder notices; a stricter one refuses sound files of real
+//! cameras.
 
 /// Whether a JPEG's segments go on to its end marker (ISO/IEC 10918-1, annex B). What follows that, such as the film of a
 /// telephone's moving photograph, is no part of it; pictures within its segments, such as a preview, do not count.

@@ -6,6 +6,17 @@
 //!
 //! **Source:** S. Holm, Scandinavian Journal of Statistics 6 (1979) 65–70: the level holds whatever the dependence
 //! between the tests.
+//!
+//! | test | of | against |
+//! |---|---|---|
+//! | `density-off-published`, `water-off-published` | each difference from the published density | its own uncertainty |
+//! | the same | each difference but that of pure water, given all others | the covariance of the differences: errors of balance, ware and thermometer that all solutions share cancel |
+//! | the same | a stock with all that was made from it | the same, along the change that a wrong concentration makes |
+//! | `spread-unexplained` | χ² of weighings, or of the steps of a cumulative series | stated repeatabilities, or else common practice (`series.rs`) |
+//! | `suspect-weighing` | Grubbs' statistic | the scatter of the same weighings |
+//! | the others that judge | their own files say | |
+//!
+//! The choice of the calibration's line is judged before, at the 1 % that remain of 5 %.
 
 use crate::reduce::REFUSAL_LEVEL;
 

@@ -3,6 +3,12 @@
 //! What varies from one reading to the next (rounding to the readability, repeatability) is the reading's own; what an
 //! instrument does the same each time (a pipette's departure from its nominal volume, a thermometer's offset, a balance's
 //! departure from linearity at one load) is one input shared by all that it measured so. A reading that states its own `±` has that and nothing else.
+//!
+//! Rounding to the readability d is rectangular with half-width d/2. Limits ±a are triangular for ware (unless its entry
+//! says `spread: rectangular`) and rectangular for balances and thermometers. Where ware was calibrated, the departure
+//! found is its shared input, and each delivery has the scatter of one: the stated repeatability, or else the standard
+//! deviation of the calibration's weighings, whose one estimate of variance is shared with the error of their mean; a `±`
+//! there stands for that scatter alone.
 
 use std::collections::BTreeMap;
 

@@ -2,6 +2,10 @@
 //!
 //! What is added is the difference of two published densities at the measured composition, so that an error common to
 //! both falls out; what is left of it enters as an uncertainty of the temperature coefficient.
+//!
+//! An unknown's change of density depends on its composition, which is only known from its density, so it is found in
+//! passes: each takes the composition of the one before. Two or three leave less than a ten-thousandth of its uncertainty.
+//! Every pass stands on the worksheet, so that sensitivities are exact and the appendix can be followed by hand.
 
 use crate::problem::Problem;
 use crate::reference::brine::{self, Salt};

@@ -9,6 +9,15 @@
 //! Cochran's test: W. G. Cochran, Annals of Eugenics 11 (1941) 47–52, for unequal degrees of freedom after R. U. E. 't Lam,
 //! Analytica Chimica Acta 659 (2010) 68–84 (from memory): the largest ratio of one variance to the pooled variance of the
 //! others, against F with the level divided by their number.
+//!
+//! A stated repeatability and a spread describe the same scatter, so they are combined and never added. One weighing alone
+//! has the spread of others weighed in the same way, or else the stated repeatability, or else a customary one; with none,
+//! 11 to 20 % of intervals meant for 95 % held the composition of an unknown weighed once. A stated repeatability is an
+//! estimate too, of 8 degrees of freedom (JCGM 100:2008, G.4.2: reliable to 25 %): it and the spread are combined by their
+//! degrees of freedom, unless the spread is larger by more than chance.
+//!
+//! With spreads of their own from two or three weighings, 86 to 92 % of the intervals of the generalised fit held the truth
+//! where 95 % should: it takes its weights as known.
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -3,6 +3,9 @@
 //! T. Prohaska et al., *Standard atomic weights of the elements 2021*, Pure Appl. Chem. 94 (2022) 573–600: the abridged
 //! values with their uncertainty, and for sodium and potassium the full ones. Values other than those of Na and Cl are
 //! from memory.
+//!
+//! The abridged values are those that IUPAC recommends for material of unknown origin; their limits are taken as
+//! rectangular.
 
 /// The source, as it is cited in a report.
 pub const SOURCE: &str = "IUPAC/CIAAW standard atomic weights 2021 (Prohaska et al., Pure Appl. Chem. 94 (2022) 573–600)";

@@ -12,19 +12,19 @@ use super::words::{figures, plain, with_unit, written};
 /// The corrections of a run.
 #[derive(Debug, Serialize)]
 pub(super) struct Allowances {
-    /// Those made, each in a sentence without its full stop.
+    /// The corrections made, each a sentence without its full stop.
     made: Vec<String>,
-    /// Whether the expansion of ware is among them.
+    /// Whether the thermal expansion of the glassware is among them.
     ware_temperature: bool,
-    /// Those not made and not estimated, in words.
+    /// Corrections neither made nor estimated, in words.
     not_made: Vec<&'static str>,
-    /// Those not made, estimated.
+    /// Effects not corrected, with estimates.
     effects: Vec<EffectShown>,
-    /// The temperature densities are brought to, with unit.
+    /// The temperature that densities are brought to, with unit.
     reference_temperature: Option<String>,
     /// The densities brought to it.
     brought: Vec<Brought>,
-    /// Densities that stay at their own temperature.
+    /// Solutions whose density stays at their own temperature.
     not_brought: Vec<String>,
     /// Where the change of density with temperature is published.
     sources: Vec<&'static str>,
@@ -33,10 +33,15 @@ pub(super) struct Allowances {
 /// A density brought to the reference temperature.
 #[derive(Debug, Serialize)]
 struct Brought {
+    /// Its name.
     solution: String,
+    /// Its temperature when measured, °C.
     liquid: String,
+    /// The density measured.
     measured: ResultShown,
+    /// The change of density to the reference temperature.
     change: ResultShown,
+    /// The density at the reference temperature, to which composition is compared.
     density: ResultShown,
 }
 

@@ -15,7 +15,7 @@ const LONGEST: usize = 10;
 /// Smaller shares in the variance are not listed.
 const LEAST: f64 = 0.01;
 
-/// The budget of one result.
+/// The uncertainty budget of one result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Budget {
     /// The result in words.
@@ -30,22 +30,22 @@ pub(super) struct Budget {
     not_corrected: Vec<NotCorrected>,
     /// The largest contributions, largest first.
     rows: Vec<Row>,
-    /// How many more inputs contribute; 0 for none.
+    /// How many more inputs contribute.
     others: usize,
-    /// Their share, per cent.
+    /// Their share in the variance, %.
     others_share: String,
 }
 
-/// An effect not corrected, in a budget.
+/// An effect that a budget's result is not corrected for.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct NotCorrected {
     /// The effect in words.
     name: &'static str,
-    /// What the result lacks for it, signed, in the result's unit.
+    /// The correction that the result lacks for it, signed, in the result's unit.
     amount: String,
 }
 
-/// A row of a budget.
+/// A contribution to the uncertainty of a result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Row {
     /// The input in words.
@@ -54,24 +54,24 @@ struct Row {
     causes: String,
     /// Its standard uncertainty, with unit.
     standard_uncertainty: String,
-    /// Sensitivity coefficient.
+    /// The sensitivity coefficient.
     sensitivity: String,
-    /// Contribution to the standard uncertainty, in the result's unit.
+    /// The product of the two, in the result's unit.
     contribution: String,
-    /// Share in the variance, per cent.
+    /// Its share in the variance, %.
     share: String,
 }
 
-/// Where a result's uncertainty mostly comes from.
+/// The largest contribution to the uncertainty of a result.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Leading {
-    /// The solution.
+    /// Name of the solution.
     solution: String,
     /// The result in words.
     of: String,
-    /// The largest contribution, in words.
+    /// The input in words.
     input: String,
-    /// Its share, per cent.
+    /// Its share in the variance, %.
     share: String,
 }
 

@@ -16,16 +16,16 @@ use super::words::joined;
 use super::written_out::{Constants, Step, Writer};
 use super::{judged, spreads};
 
-/// A part of the appendix.
+/// A part of the appendix of calculations.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Part {
     /// Its title.
     title: &'static str,
     /// An introduction; may be empty.
     lead: String,
-    /// Its calculations, in their order.
+    /// Formulas in the order of calculation, and the tables of their uses.
     steps: Vec<Step>,
-    /// The constants of their published equations.
+    /// The constants of its published equations.
     constants: Vec<Constants>,
 }
 

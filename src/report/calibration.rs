@@ -19,57 +19,72 @@ use super::{Material, contrast};
 /// the expanded uncertainty, and it is longer by about g/2: below, neither end moves by more than a tenth of it.
 pub(super) const NOT_NEGLIGIBLE: f64 = 0.01;
 
+/// The calibration line or curve.
 #[derive(Debug, Serialize)]
 pub(super) struct CalibrationShown {
+    /// The quantity on the abscissa, in words.
     against: &'static str,
+    /// Its symbol, to stand between `$`.
     symbol: &'static str,
+    /// Its unit.
     unit: &'static str,
+    /// Whether the line is a quadratic.
     curve: bool,
+    /// The fit: `generalised`, `weighted` or `ordinary`.
     fit: &'static str,
+    /// The points, in the order of the run file.
     points: Vec<PointShown>,
     /// Solutions kept out of the fit.
     kept_out: Vec<String>,
+    /// Intercept, slope, and the quadratic coefficient of a curve.
     coefficients: Vec<CoefficientShown>,
+    /// The residual standard deviation, mg/mL.
     residual_sd: Option<String>,
+    /// The coefficient of determination, *R*².
     r_squared: Option<String>,
+    /// The degrees of freedom.
     dof: usize,
     /// Who chose between straight line and curve, and why.
     choice: ChoiceShown,
-    /// Whether there are points enough for bands.
+    /// Whether there are enough points for confidence bands.
     bands: bool,
-    /// χ² of the points against their stated uncertainties.
+    /// χ² of the points against their uncertainties.
     chi_squared: Option<TestShown>,
-    /// Patterns of the residuals.
+    /// Tests for patterns of the residuals.
     patterns: Vec<PatternShown>,
-    /// The level of these tests together, %.
+    /// The probability that one of these tests refuses a right calibration, %.
     level: String,
     /// Whether one of these tests refuses the line.
     refused: bool,
-    /// That all residuals lie on one side, and which errors the points share, where these lead: a sentence each.
+    /// Sentences on residuals that all lie on one side, and on errors that the points share.
     remarks: Vec<String>,
-    /// Own standard uncertainty of a density like those of the points, mg/mL.
+    /// The standard uncertainty of one more density by its own errors alone, mg/mL.
     own_deviation: String,
-    /// The coefficients of the ordinary fit, where another was asked for.
+    /// The coefficients of the ordinary fit, if another fit was made.
     ordinary: Option<Vec<String>>,
     /// Why they differ from those of the fit made.
     ordinary_differs: Option<String>,
-    /// The line asked for, where the points refuse it and another is relied on.
+    /// The line asked for, if the points refuse it and another is used.
     asked_for: Option<AskedForShown>,
 }
 
 /// A line asked for that the points refuse.
 #[derive(Debug, Serialize)]
 struct AskedForShown {
+    /// Its coefficients, rounded.
     coefficients: Vec<String>,
+    /// χ² of the points against their uncertainties.
     chi_squared: Option<TestShown>,
+    /// Tests for patterns of the residuals.
     patterns: Vec<PatternShown>,
 }
 
-/// A pattern of the residuals.
+/// A test for a pattern of the residuals.
 #[derive(Debug, Serialize)]
 struct PatternShown {
-    /// What the residuals do.
+    /// What the residuals do, as a verb.
     course: &'static str,
+    /// The test.
     test: TestShown,
 }
 
@@ -96,15 +111,19 @@ const LEAST_P: f64 = 1e-4;
 /// A test of the calibration.
 #[derive(Debug, Serialize)]
 struct TestShown {
+    /// The statistic observed.
     observed: String,
+    /// Its critical value.
     limit: String,
-    /// Probability of as much by chance: how it lies to a number, `=` or `<`, and the number.
+    /// How the *p*-value lies to `p`: `=` or `<`.
     p_is: &'static str,
+    /// The *p*-value, or the least that is told.
     p: String,
-    /// Degrees of freedom of χ².
+    /// The degrees of freedom of χ².
     dof: String,
+    /// Whether the statistic is within the limit.
     passed: bool,
-    /// Whether the limit allows for uncertainties that rest on few weighings.
+    /// Whether the limit allows for uncertainties found from few weighings.
     few_weighings: bool,
 }
 
@@ -122,65 +141,89 @@ impl TestShown {
     }
 }
 
+/// A point of the calibration.
 #[derive(Debug, Serialize)]
 struct PointShown {
+    /// Name of the solution.
     solution: String,
+    /// Its composition, in the calibration's unit.
     x: String,
+    /// Its density, g/mL.
     y: String,
-    /// Residual, mg/mL.
+    /// Measured less fitted density, mg/mL.
     residual: String,
+    /// The residual over its standard uncertainty.
     standardised: String,
 }
 
+/// A coefficient of the calibration.
 #[derive(Debug, Serialize)]
 struct CoefficientShown {
+    /// Formula of its symbol.
     symbol: String,
+    /// Its name in words.
     name: String,
+    /// The coefficient.
     result: ResultShown,
+    /// Its standard uncertainty, by the errors of all readings.
     standard_uncertainty: String,
+    /// Its standard error by the scatter about an ordinary fit alone.
     scatter_standard_error: Option<String>,
 }
 
+/// The result of an unknown.
 #[derive(Debug, Serialize)]
 pub(super) struct UnknownShown {
+    /// Its name.
     solution: String,
+    /// Its density.
     density: ResultShown,
+    /// Its composition on every scale.
     composition: CompositionShown,
     /// The result on the calibration's scale.
     headline: ResultShown,
+    /// The name of that scale.
     headline_name: &'static str,
+    /// Formula of its symbol.
     headline_symbol: &'static str,
-    /// Fieller's interval, where it tells more than the symmetric one.
+    /// Fieller's interval, if it differs visibly from the symmetric one.
     fieller: Option<FiellerShown>,
-    /// Whether it would tell more, but has no finite ends.
+    /// Whether Fieller's interval has no finite ends.
     unbounded: bool,
-    /// The range of the points, where the result lies beyond it.
+    /// The range of the calibration, if the result lies outside it.
     beyond: Option<RangeShown>,
-    /// The result by the line asked for, where the points refuse it and another is relied on.
+    /// The result by the line asked for, if the points refuse it and another is used.
     by_line_asked_for: Option<ResultShown>,
-    /// The departure of the published density from the line relied on, where it matters.
+    /// The departure of the published density from the line used, if it matters.
     departure: Option<DepartureShown>,
 }
 
+/// A departure of the published density from the calibration line.
 #[derive(Debug, Serialize)]
 struct DepartureShown {
-    /// In the headline's unit.
+    /// Its size, in the headline's unit.
     size: String,
-    /// Whether it is part of the uncertainty.
+    /// Whether it is part of the uncertainty; not if the run file asks for the line.
     counted: bool,
 }
 
-/// The range of the points, in the headline's unit.
+/// The range of the calibration's points.
 #[derive(Debug, Serialize)]
 struct RangeShown {
+    /// Its lower end, in the headline's unit.
     low: String,
+    /// Its upper end, in the headline's unit.
     high: String,
 }
 
+/// Fieller's interval.
 #[derive(Debug, Serialize)]
 struct FiellerShown {
+    /// Its lower end, in the headline's unit.
     low: String,
+    /// Its upper end, in the headline's unit.
     high: String,
+    /// Fieller's *g*.
     g: String,
 }
 

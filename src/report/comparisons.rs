@@ -12,25 +12,34 @@ use super::words::decimals;
 /// A measured density beside the published one.
 #[derive(Debug, Serialize)]
 pub(super) struct ComparisonShown {
+    /// Name of the solution.
     solution: String,
+    /// Its temperature, °C.
     liquid: String,
-    /// What the measured density is corrected by here and nowhere else, signed, g/mL; empty where all is corrected.
+    /// The correction of the measured density made for this comparison only, signed, g/mL; may be empty.
     correction: String,
+    /// The measured density.
     measured: ResultShown,
+    /// The published density.
     published: ResultShown,
+    /// Measured less published density.
     difference: ResultShown,
+    /// *E*ₙ: the difference over its expanded uncertainty.
     en: String,
     /// The same without its sign.
     size: String,
+    /// Whether the difference is within its expanded uncertainty.
     agrees: bool,
     /// Whether none departs by more of its uncertainty.
     largest: bool,
 }
 
-/// Why a density stands alone.
+/// A solution whose density cannot be compared with a published one.
 #[derive(Debug, Serialize)]
 pub(super) struct NotComparedShown {
+    /// Its name.
     solution: String,
+    /// The reason.
     why: &'static str,
 }
 

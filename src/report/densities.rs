@@ -1,4 +1,4 @@
-//! The tables of densities found otherwise than by weighing known volumes, and what was left out of any.
+//! The tables of the readings that densities follow from, and what was left out of them.
 
 use serde::Serialize;
 
@@ -8,64 +8,111 @@ use crate::runfile::model::Reading;
 use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
+use super::flags::{Mark, Marks};
 use super::values::ResultShown;
-use super::words::{decimals, digits, figures, joined, written};
+use super::words::{decimals, delivered, digits, figures, joined, written};
 
-/// Successive deliveries of one solution.
+/// A weighing of a known volume.
+#[derive(Debug, Serialize)]
+pub(super) struct WeighingShown {
+    /// Name of the solution.
+    solution: String,
+    /// The flags raised on it.
+    marks: Vec<Mark>,
+    /// Its number within the solution, from 1.
+    number: usize,
+    /// The reading of the empty vessel as written, g.
+    empty: String,
+    /// The reading of the filled vessel as written, g.
+    filled: String,
+    /// The volume as written, mL.
+    volume: String,
+    /// The temperature of the liquid as written, °C.
+    liquid: String,
+    /// The density from this weighing alone, g/mL.
+    density: String,
+    /// Why it does not count.
+    left_out: Option<String>,
+}
+
+/// Successive deliveries of one solution into a vessel that is not tared.
 #[derive(Debug, Serialize)]
 pub(super) struct CumulativeShown {
+    /// Name of the solution.
     solution: String,
+    /// The vessel after each delivery.
     points: Vec<PointShown>,
+    /// The density: the slope of mass on volume.
     slope: ResultShown,
+    /// The mass of the vessel from the fit.
     intercept: ResultShown,
-    /// Standard deviation about the line, mg.
+    /// The standard deviation about the line, mg.
     residual_sd: Option<String>,
+    /// The degrees of freedom.
     dof: usize,
-    /// Whether the points scatter more than the errors stated explain.
+    /// Whether the masses scatter more than the stated errors explain.
     scattered: bool,
-    /// Standard deviation of a delivery by the increments, mL, where it is not stated, and its degrees of freedom.
+    /// The standard deviation of one delivery from the increments, mL, if it is not stated.
     delivery: Option<String>,
+    /// Its degrees of freedom.
     delivery_dof: Option<usize>,
 }
 
+/// The vessel after a delivery.
 #[derive(Debug, Serialize)]
 struct PointShown {
+    /// The number of the delivery.
     number: String,
+    /// The volume of this delivery, mL.
     delivered: String,
+    /// The volume delivered so far, mL.
     volume: String,
+    /// The reading of the balance, g.
     mass: String,
-    /// mg.
+    /// The mass less that of the line, mg.
     residual: Option<String>,
+    /// Why it does not count.
     left_out: Option<String>,
 }
 
 /// The pycnometer and its fillings.
 #[derive(Debug, Serialize)]
 pub(super) struct PycnometerShown {
+    /// Readings of the empty pycnometer, with unit.
     empty: String,
+    /// Readings with water, with unit.
     water: String,
+    /// The temperature of that water, °C.
     water_liquid: String,
+    /// Its fillings with solutions.
     fillings: Vec<ReadingShown>,
 }
 
-/// A reading that a density follows from, or that is one.
+/// A filling of the pycnometer, or a density that an instrument showed.
 #[derive(Debug, Serialize)]
 pub(super) struct ReadingShown {
+    /// Name of the solution.
     solution: String,
+    /// The number of the reading within the solution, from 1.
     number: usize,
-    /// As read.
+    /// The reading as written, in g for a filling.
     read: String,
-    /// What showed it.
+    /// The instrument; never there for a filling.
     with: Option<String>,
+    /// The temperature of the liquid, °C.
     liquid: String,
+    /// The density from this reading alone, g/mL.
     density: String,
+    /// Why it does not count.
     left_out: Option<String>,
 }
 
-/// Something left out.
+/// A reading left out.
 #[derive(Debug, Serialize)]
 pub(super) struct LeftOut {
+    /// Its entry in the run file.
     entry: String,
+    /// The reason.
     why: String,
 }
 
@@ -109,6 +156,37 @@ pub(super) fn alone(material: &Material, density: NodeId) -> String {
         Some(place) => to_place(ws.value(density), place).unwrap_or_default(),
         None => single(ws, density),
     }
+}
+
+/// The weighings of known volumes.
+pub(super) fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
+    let Material { run, reduction, .. } = *material;
+    let mut rows = Vec::new();
+    for weighings in &run.weighings {
+        let Some(density) = &reduction.solutions[weighings.solution.value].density else {
+            continue;
+        };
+        for (i, (read, reduced)) in weighings
+            .replicates
+            .iter()
+            .zip(&density.replicates)
+            .enumerate()
+        {
+            let solution = &run.solutions[weighings.solution.value].name.value;
+            rows.push(WeighingShown {
+                solution: solution.clone(),
+                marks: marks.at(&[format!("weighings.{solution}.{}", i + 1)]),
+                number: i + 1,
+                empty: digits(&read.empty.value),
+                filled: digits(&read.filled.value),
+                volume: delivered(&read.volumes),
+                liquid: liquid(material, read.liquid.as_ref()),
+                density: alone(material, reduced.density),
+                left_out: reduced.left_out.clone(),
+            });
+        }
+    }
+    rows
 }
 
 pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {

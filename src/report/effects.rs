@@ -14,28 +14,27 @@ const NOTHING: f64 = 1e-9;
 /// The part of a result's expanded uncertainty from which on an effect is stated on page 1.
 const MATTERS: f64 = 0.1;
 
-/// An effect that was not corrected.
+/// An effect that is not corrected.
 #[derive(Debug, Serialize)]
 pub(super) struct EffectShown {
-    /// In words.
+    /// The effect in words.
     name: &'static str,
     /// The entry under `allow_for` that corrects it.
     key: &'static str,
-    /// What it does to the results on page 1, where that is more than a tenth of their expanded uncertainty: to the
-    /// unknowns or, where there is none, to the solution that it does most to.
+    /// Corrections that the main results lack for it, if above a tenth of their expanded uncertainty.
     main: Vec<LackingShown>,
-    /// What it does to densities, compositions and unknowns: to the one of each that it does most to.
+    /// The largest corrections that a density, a composition and an unknown lack for it.
     most: Vec<LackingShown>,
-    /// Whether that is less than a tenth of the expanded uncertainty of each.
+    /// Whether all of these are below a tenth of the expanded uncertainty.
     negligible: bool,
 }
 
-/// What a result lacks for an effect.
+/// The correction that a result lacks for an effect.
 #[derive(Debug, Serialize)]
 struct LackingShown {
     /// The result in words.
     of: String,
-    /// How much, signed, with unit.
+    /// The correction, signed, with unit.
     amount: String,
     /// Its size over the expanded uncertainty.
     share: String,

@@ -7,22 +7,29 @@ use serde::Serialize;
 use crate::practice::{Candidate, Flag};
 use crate::quantity::rounding::raised;
 
+/// A flag: something that deserves a second look.
 #[derive(Debug, Serialize)]
 pub(super) struct FlagShown {
+    /// Its code.
     code: &'static str,
+    /// The entry of the run file that it concerns.
     entry: String,
+    /// What was found; backticks mark what is to be typed.
     message: String,
+    /// Why it matters.
     reason: &'static str,
-    /// What it may have done to a result; empty where that cannot be told.
+    /// What it may have done to a result; may be empty.
     effect: String,
-    /// Slips that would explain it; they stand in the message as well.
+    /// Slips that would explain it, the most likely first; the message names them too.
     candidates: Vec<Candidate>,
-    /// Why it may stand; none where nobody says so.
+    /// Why it may stand, if somebody says so.
     acknowledged: Option<AcknowledgedShown>,
 }
 
+/// The acknowledgement of a flag.
 #[derive(Debug, Serialize)]
 struct AcknowledgedShown {
+    /// The reason.
     why: String,
     /// Who says so and when, e.g. `T. Sample, 2026-03-05`; may be empty.
     by: String,
@@ -50,10 +57,12 @@ impl FlagShown {
     }
 }
 
-/// The number of a flag, and the same as a raised one.
+/// A reference to a flag.
 #[derive(Debug, Serialize)]
 pub(super) struct Mark {
+    /// The position of the flag in `flags`, from 1.
     number: usize,
+    /// The same as a raised number.
     raised: String,
 }
 

@@ -7,12 +7,12 @@ use crate::reduce::{CalibrationResult, Choice, Departure, Reduction};
 
 use super::words::figures;
 
-/// The choice, as templates see it.
+/// The choice between straight line and curve.
 #[derive(Debug, Serialize)]
 pub(super) struct ChoiceShown {
-    /// Whether the run file chooses, and gets the line that it asks for.
+    /// Whether the line is the one that the run file asks for.
     asked: bool,
-    /// What the answer is found from and why, to go on after it.
+    /// The choice and its reason, as the continuation of a sentence.
     brief: String,
     /// The reason in full sentences.
     full: String,

@@ -11,7 +11,7 @@ use super::template::{Template, Texts};
 use crate::problem::{Place, Problem, nearest};
 
 /// Where the values are told, for those who are to mend a template.
-const VALUES: &str = "the values listed in DEVELOPERS.md under template values";
+const VALUES: &str = "the values listed in templates/VALUES.md";
 
 /// An error of the engine as a problem.
 pub(super) fn problem(
@@ -48,8 +48,9 @@ pub(super) fn problem(
             problem.read(name).perhaps(meant, known)
         }
         ErrorKind::SyntaxError => problem.right("minijinja's syntax"),
-        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => problem
-            .right("what minijinja has, less what DEVELOPERS.md names under writing templates"),
+        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => {
+            problem.right("what minijinja has, less what templates/VALUES.md names")
+        }
         _ => problem.right(format!("{VALUES}, each used as its kind allows")),
     })
 }

@@ -2,6 +2,9 @@
 //!
 //! [`mod@values`] says what templates can use, [`calculations`] writes every calculation out, [`plots`] makes the plots,
 //! [`templates`] renders. The print side sees only the manuscript.
+//!
+//! Markdown stands between results and pages so that somebody who has never seen the layout can read and change a template,
+//! and so that other forms of the report come from the same text.
 
 mod allowances;
 mod budgets;
@@ -73,7 +76,7 @@ impl<'a> Material<'a> {
     }
 }
 
-/// The values that templates may use, by the names told in DEVELOPERS.md under template values.
+/// The values that templates may use, by the names listed in `templates/VALUES.md`.
 pub fn values(material: &Material) -> impl serde::Serialize + use<> {
     values::Values::of(material, &plots::plots(material), &Handles::default())
 }

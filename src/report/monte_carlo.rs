@@ -4,27 +4,37 @@ use serde::Serialize;
 
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 
-/// A check as printed.
+/// The Monte Carlo check.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct CheckShown {
-    /// Draws, in groups of three digits.
+    /// The number of draws, in groups of three digits.
     draws: String,
+    /// The seed of the random numbers.
     seed: u64,
+    /// The results checked.
     rows: Vec<Row>,
-    /// Results whose first-order interval is not confirmed.
+    /// How many results the check does not confirm.
     apart: usize,
-    /// Results whose verdict more draws might change.
+    /// How many verdicts more draws might change.
     unsettled: usize,
 }
 
+/// A result checked by Monte Carlo.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Row {
+    /// Name of the solution.
     solution: String,
+    /// The result in words.
     of: String,
+    /// Its unit.
     unit: &'static str,
+    /// The interval of first order.
     first_order: String,
+    /// The interval by Monte Carlo.
     monte_carlo: String,
+    /// Whether the check confirms the interval of first order.
     verdict: &'static str,
+    /// Whether more draws would not change the verdict.
     settled: bool,
 }
 

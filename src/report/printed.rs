@@ -8,10 +8,12 @@ use crate::maths::{Class, Math};
 use crate::quantity::rounding::Rounded;
 use crate::worksheet::{NodeId, Worksheet};
 
-/// A symbol and its value with unit.
+/// A symbol and its value.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Given {
+    /// Formula of the symbol.
     pub(super) symbol: String,
+    /// The value, with unit.
     pub(super) value: String,
 }
 

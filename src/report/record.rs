@@ -8,42 +8,56 @@ use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
 
 use super::Material;
 
+/// An issue of the report, and what it changed.
 #[derive(Debug, Serialize)]
 pub(super) struct IssueShown {
+    /// Its number.
     number: u32,
-    /// The issue before it.
+    /// The number of the issue before it.
     before: u32,
+    /// The entries changed.
     entries: Vec<EntryShown>,
     /// How many values were replaced without a reason.
     unexplained: usize,
+    /// The results changed.
     results: Vec<ResultShown>,
-    /// Those of the results that are the answer: the unknowns on the calibration's scale.
+    /// Those of them that are the answer: the unknowns on the calibration's scale.
     answers: Vec<ResultShown>,
+    /// Flags no longer raised.
     flags_gone: Vec<String>,
+    /// Flags newly raised.
     flags_new: Vec<String>,
 }
 
+/// An entry changed by an issue.
 #[derive(Debug, Serialize)]
 struct EntryShown {
+    /// Its name.
     entry: String,
-    /// What it was; a dash where it is new.
+    /// Its earlier value; a dash if it is new.
     was: String,
-    /// What it is; a dash where it was taken out.
+    /// Its value now; a dash if it was removed.
     now: String,
-    /// The reason; `not explained` where there is none and one is wanted.
+    /// The reason; `not explained` if one is wanted and missing.
     why: String,
     /// Who says so and when; may be empty.
     by: String,
 }
 
+/// A result changed by an issue.
 #[derive(Debug, Clone, Serialize)]
 struct ResultShown {
+    /// Name of the solution.
     solution: String,
+    /// The result in words.
     of: String,
+    /// Its unit.
     unit: String,
+    /// The result of the issue before, as printed.
     was: String,
+    /// The result of this issue, as printed.
     now: String,
-    /// The change over the expanded uncertainty, with its sign.
+    /// The change over the expanded uncertainty, signed.
     in_uncertainties: String,
 }
 

@@ -10,31 +10,39 @@ use crate::maths::Math;
 use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::runfile::model::ApparatusKind;
 
-/// An estimate of the standard deviation of one weighing, filling or reading.
+/// An estimate of the standard deviation of single weighings, fillings or readings.
 #[derive(Debug, Serialize)]
 pub(super) struct SpreadShown {
-    /// Whose spreads it rests on, and whose densities rest on it.
+    /// Whose weighings it is found from.
     from: String,
+    /// Whose densities it is used for.
     serves: String,
-    /// Whether it rests on several.
+    /// Whether it is pooled from several solutions.
     pooled: bool,
-    /// Why it rests on these.
+    /// The reason: `alike`, `unlike`, `alone`, `chosen` in the run file, `stated` or `customary`.
     grounds: &'static str,
-    /// g/mL.
+    /// The standard deviation of one, g/mL.
     spread: String,
+    /// Its degrees of freedom.
     dof: Option<String>,
-    /// What the instruments state, g/mL, and whether it is combined with what was found.
+    /// The same from the stated repeatabilities, g/mL.
     stated: Option<String>,
+    /// Whether the stated one is combined with the one found.
     combined: bool,
+    /// Cochran's test that the spreads of one kind are alike.
     test: Option<CochranShown>,
 }
 
 /// Cochran's test.
 #[derive(Debug, Serialize)]
 pub(super) struct CochranShown {
+    /// The solution of the largest variance.
     largest: String,
+    /// The largest variance over the pooled variance of the others.
     ratio: String,
+    /// The critical value.
     limit: String,
+    /// Whether the variances are alike.
     passed: bool,
 }
 

@@ -9,12 +9,16 @@ use crate::runfile::model::TradeScale;
 use super::Material;
 use super::values::ResultShown;
 
-/// A sodium chloride brine on the trade's scales that the run file asks for.
+/// A sodium chloride brine in trade units, as the run file asks.
 #[derive(Debug, Serialize)]
 pub(super) struct StrengthShown {
+    /// Its name.
     solution: String,
+    /// Specific gravity 20/20.
     specific_gravity: Option<ResultShown>,
+    /// Degrees Baumé.
     degrees_baume: Option<ResultShown>,
+    /// Per cent of saturation.
     percent_saturation: Option<ResultShown>,
 }
 

@@ -1,4 +1,8 @@
 //! Tables of the uses of formulas: a line for each solution or weighing, with its input quantities and results.
+//!
+//! A formula written out for every solution fills pages that nobody reads. It stands once, and a table has a line for each
+//! use: of a solution, of one of its weighings, or of a quantity of neither, named by its symbol. Values that all lines
+//! share stand in the caption, and values that a table of the report lists already are referred to.
 
 use std::collections::BTreeMap;
 
@@ -41,43 +45,46 @@ pub(super) struct InputPlace {
     pub(super) like: NodeId,
 }
 
-/// A table of uses.
+/// A table of the uses of formulas, with a line for each solution or weighing.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct Uses {
+    /// Its label.
     label: String,
-    /// Labels of the calculations that show the formulas.
+    /// Labels of the equations that show the formulas.
     equations: Vec<String>,
-    /// Labels of the body's tables that hold further input quantities.
+    /// Labels of tables of the report that list further inputs.
     outside: Vec<String>,
-    /// Input quantities that all uses share.
+    /// Inputs that all uses share.
     shared: Vec<Given>,
+    /// The columns after the first.
     columns: Vec<Column>,
+    /// The lines.
     lines: Vec<Line>,
 }
 
 /// A column of a table of uses.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Column {
-    /// The symbol of its quantities, without the name of a solution or piece of ware.
+    /// Formula of its quantities, without the name of a solution or piece of ware.
     symbol: String,
-    /// The label of the calculation that shows the formula of its results; empty for input quantities.
+    /// The label of the equation that shows the formula; empty for inputs.
     equation: String,
-    /// The unit of its values; empty for pure numbers.
+    /// The unit of all values; empty for pure numbers.
     unit: &'static str,
 }
 
 /// A line of a table of uses.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Line {
-    /// The name of the solution or piece of ware; empty for a line of neither.
+    /// The name of the solution or piece of ware; empty for neither.
     of: String,
-    /// The symbol that names a line of neither.
+    /// Formula of the quantity that names a line of neither.
     symbol: Option<String>,
-    /// The number of the weighing, where the line is of one.
+    /// The number of the weighing.
     number: Option<usize>,
     /// Whether it belongs to a weighing that is left out.
     left_out: bool,
-    /// A value for each column, results with their standard uncertainties; a dash for none.
+    /// A value for each column, results ± standard uncertainty; a dash where there is none.
     cells: Vec<String>,
 }
 

@@ -1,4 +1,5 @@
-//! What a template can use. Each field's meaning is told in DEVELOPERS.md under template values.
+//! What a template can use. The documentation of the fields is for those who write templates: `templates/VALUES.md` is made
+//! from it.
 
 use std::collections::BTreeMap;
 
@@ -10,7 +11,7 @@ use crate::quantity::rounding::to_place;
 use crate::reduce::results::{ComparisonStated, CompositionStated, Stated};
 use crate::reduce::{DensityResult, Preparation, has_one_empty};
 use crate::reference::atomic_weights;
-use crate::runfile::model::{Digits, FileBeside, Reading, Replicate};
+use crate::runfile::model::{Digits, FileBeside};
 use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
@@ -19,130 +20,188 @@ use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
 use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
-use super::densities::{self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown};
+use super::densities::{
+    self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown, WeighingShown,
+};
 use super::flags::{FlagShown, Mark, Marks};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
-use super::words::{self, delivered, digits, figures, plain, written};
+use super::words::{self, figures, plain, written};
 
-/// All values, as templates see them.
+/// What every template may use.
 #[derive(Debug, Serialize)]
 pub(super) struct Values {
+    /// The title, as written in the run file.
     title: String,
+    /// The date of the run, as written.
     date: String,
+    /// Those who did the run, as written.
     analysts: Vec<String>,
+    /// The place, as written.
     place: Option<String>,
+    /// The aim, as written.
     aim: Option<String>,
+    /// The steps of the procedure, as written; may be empty.
     procedure: Vec<String>,
+    /// Notes, as written; may be empty.
     notes: Vec<String>,
     /// Whether it is a draft, which is not counted as an issue.
     draft: bool,
-    /// The coverage probability in per cent.
+    /// The coverage probability, with %.
     coverage: String,
+    /// The conditions stated.
     conditions: Vec<Condition>,
+    /// The salt.
     solute: SoluteShown,
+    /// Vessels and instruments.
     apparatus: Vec<ApparatusShown>,
+    /// The corrections.
     allowances: Allowances,
+    /// Ware calibrated with water.
     ware: Vec<WareShown>,
-    /// What the buoyancy correction of the calibrated ware went by.
+    /// The air assumed in the buoyancy correction of that calibration.
     ware_air: String,
+    /// The solutions, in the order of the run file.
     solutions: Vec<SolutionShown>,
+    /// Weighings of known volumes.
     weighings: Vec<WeighingShown>,
+    /// Series of deliveries without taring.
     cumulative: Vec<CumulativeShown>,
+    /// Densities by pycnometer.
     pycnometer: Option<PycnometerShown>,
+    /// Densities as an instrument showed them.
     readings: Vec<ReadingShown>,
+    /// The density of each solution at the temperature of the liquid.
     densities: Vec<DensityShown>,
-    /// How single densities scatter.
+    /// How single weighings, fillings and readings scatter.
     spreads: Vec<SpreadShown>,
-    /// Apparatus whose repeatability is a customary one, with its size.
+    /// Apparatus given a customary repeatability, with its size.
     customary: Vec<String>,
+    /// The calibration.
     calibration: Option<CalibrationShown>,
+    /// Solutions of unknown composition.
     unknowns: Vec<UnknownShown>,
-    /// Sodium chloride brines on the trade's scales.
+    /// Sodium chloride brines in trade units.
     strength: Vec<StrengthShown>,
+    /// Sources of those units; empty for specific gravity alone.
     strength_sources: String,
+    /// Measured densities beside published ones.
     comparison: Vec<ComparisonShown>,
+    /// Solutions that cannot be compared.
     not_compared: Vec<NotComparedShown>,
     /// Sources of the published densities compared with.
     sources: Vec<&'static str>,
+    /// Uncertainty budgets of the main results.
     budgets: Vec<Budget>,
+    /// The largest contribution to the uncertainty of each result.
     leading: Vec<Leading>,
-    /// The Monte Carlo check, where it was asked for.
+    /// The Monte Carlo check, if asked for.
     monte_carlo: Option<CheckShown>,
-    /// Whether the digits follow the classroom's rules.
+    /// Whether digits follow the rules of significant figures.
     significant_figures: bool,
+    /// What deserves a second look.
     flags: Vec<FlagShown>,
+    /// Readings left out.
     left_out: Vec<LeftOut>,
+    /// Entries corrected.
     corrections: Vec<CorrectionShown>,
     /// The number of this issue of the report.
     issue: u32,
-    /// The last issue that is no longer listed.
+    /// The last issue that is no longer listed because the record became too long.
     issues_not_listed: Option<u32>,
-    /// What issues after the first changed, the latest first.
+    /// The issues after the first, the latest first.
     issues: Vec<IssueShown>,
+    /// Every calculation, in parts.
     calculations: Vec<Part>,
+    /// The run file's name without folders.
     file: String,
+    /// The run file's text.
     entries: String,
-    /// The files beside the run file.
+    /// Files that the run file takes readings from.
     beside: Vec<BesideShown>,
+    /// Photographs, in the order of the run file; `![](photo:1)` places the first.
     photos: Vec<PhotoShown>,
-    /// Names of the plots there are.
+    /// Names of the plots there are: `calibration`, `calibration_low` (less high, without residuals), `spread` (single
+    /// densities about their means).
     plots: Vec<String>,
 }
 
+/// A file that the run file takes readings from.
 #[derive(Debug, Serialize)]
 struct BesideShown {
+    /// Its path from the run file's folder.
     file: String,
+    /// Its text.
     entries: String,
 }
 
+/// A photograph.
 #[derive(Debug, Serialize)]
 struct PhotoShown {
+    /// Its path from the run file's folder.
     file: String,
+    /// Its caption, as written.
     caption: String,
+    /// The solution that it shows.
     shows: Option<String>,
 }
 
+/// A condition of the run.
 #[derive(Debug, Serialize)]
 struct Condition {
+    /// What was read, in words.
     name: &'static str,
+    /// The reading, with unit.
     shown: String,
 }
 
+/// The salt.
 #[derive(Debug, Serialize)]
 struct SoluteShown {
+    /// Its name.
     name: String,
+    /// Its chemical formula.
     formula: Option<String>,
+    /// Its molar mass.
     molar_mass: ResultShown,
+    /// The source of the molar mass.
     molar_mass_source: String,
+    /// The purity as stated, with unit.
     purity: Option<String>,
+    /// The moisture as stated, with unit.
     moisture: Option<String>,
 }
 
+/// A vessel or an instrument.
 #[derive(Debug, Serialize)]
 struct ApparatusShown {
+    /// Its name.
     name: String,
+    /// Its kind.
     kind: &'static str,
+    /// Capacity and class, or readability.
     details: String,
+    /// The limits within which its errors are taken to lie.
     errors: String,
 }
 
 /// A result as printed.
 #[derive(Debug, Serialize)]
 pub(super) struct ResultShown {
-    /// Value ± expanded uncertainty.
+    /// Value ± expanded uncertainty, rounded.
     pub(super) shown: String,
-    /// The value alone, rounded alike.
+    /// The value alone, rounded likewise.
     value: String,
-    /// The expanded uncertainty alone; `None` if it is at most half a unit of the value's last place.
+    /// The expanded uncertainty alone; absent if at most half a unit of the value's last digit.
     expanded: Option<String>,
+    /// The unit of all three; empty for a ratio.
     unit: &'static str,
-    /// Coverage factor.
+    /// The coverage factor.
     k: String,
-    /// The interval by Monte Carlo, where that is to be relied on instead of value ± expanded uncertainty.
+    /// The interval by Monte Carlo, if that is used instead of the expanded uncertainty.
     interval: Option<String>,
 }
 
@@ -165,11 +224,16 @@ impl ResultShown {
     }
 }
 
+/// The composition of a solution.
 #[derive(Debug, Serialize)]
 pub(super) struct CompositionShown {
+    /// Mass percent, %.
     mass_percent: Option<ResultShown>,
+    /// Mass of solute in a volume, g/L.
     mass_concentration: Option<ResultShown>,
+    /// Amount of solute in a volume, mol/L.
     molarity: Option<ResultShown>,
+    /// Amount of solute for a mass of water, mol/kg.
     molality: Option<ResultShown>,
 }
 
@@ -185,62 +249,68 @@ impl CompositionShown {
     }
 }
 
+/// A solution.
 #[derive(Debug, Serialize)]
 struct SolutionShown {
+    /// Its name.
     name: String,
-    /// Numbers of the flags of its making.
+    /// The flags raised within its entry.
     marks: Vec<Mark>,
+    /// How it was made.
     made: String,
+    /// A note, as written.
     note: Option<String>,
+    /// Whether it is pure water.
     pure: bool,
+    /// Whether its composition is unknown.
     unknown: bool,
+    /// Its density.
     density: Option<ResultShown>,
+    /// Its composition, by preparation or found from its density.
     composition: CompositionShown,
-    /// The published density.
+    /// Its published density.
     published: Option<ResultShown>,
-    /// The difference from it, in per cent of it.
+    /// The measured less the published density, in per cent of that, with expanded uncertainty.
     difference: Option<String>,
 }
 
-#[derive(Debug, Serialize)]
-struct WeighingShown {
-    solution: String,
-    /// Numbers of its flags.
-    marks: Vec<Mark>,
-    number: usize,
-    empty: String,
-    filled: String,
-    volume: String,
-    liquid: String,
-    density: String,
-    left_out: Option<String>,
-}
-
+/// The density of a solution.
 #[derive(Debug, Serialize)]
 struct DensityShown {
+    /// Name of the solution.
     solution: String,
-    /// Numbers of the flags of its weighings or readings.
+    /// The flags raised on its weighings or readings.
     marks: Vec<Mark>,
+    /// How many weighings or readings count.
     used: usize,
+    /// The temperature of the liquid, °C.
     liquid: String,
+    /// Their mean, or the slope of a series.
     density: ResultShown,
-    /// The value carried forward, with its standard uncertainty; `None` with significant figures.
+    /// The density carried forward ± its standard uncertainty, g/mL; absent with significant figures.
     carried: Option<String>,
-    /// Standard deviation of the weighings used.
+    /// The standard deviation of one of them, g/mL.
     spread: Option<String>,
-    /// Whether they scatter by less than rounding would make them.
+    /// Whether they scatter by less than rounding alone would make them.
     alike: bool,
-    /// Whether the very same reading of the empty vessel is written at each weighing.
+    /// Whether all weighings have the very same reading of the empty vessel.
     one_empty: bool,
 }
 
+/// An entry corrected, as written in the run file.
 #[derive(Debug, Serialize)]
 struct CorrectionShown {
+    /// Its name.
     entry: String,
+    /// Its earlier value.
     was: String,
+    /// Its value now.
     now: String,
+    /// The reason.
     why: String,
+    /// Who corrected it; may be empty.
     by: String,
+    /// The date of the correction; may be empty.
     on: String,
 }
 
@@ -312,7 +382,7 @@ impl Values {
             ware: ware::shown(material),
             ware_air: ware::air(material),
             solutions: solutions(material, &marks),
-            weighings: weighings(material, &marks),
+            weighings: densities::weighings(material, &marks),
             cumulative: densities::cumulative(material),
             pycnometer: densities::pycnometer(material),
             readings: densities::readings(material),
@@ -454,45 +524,6 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
             })
         })
         .collect()
-}
-
-fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
-    let Material { run, reduction, .. } = *material;
-    let mut rows = Vec::new();
-    for weighings in &run.weighings {
-        let Some(density) = &reduction.solutions[weighings.solution.value].density else {
-            continue;
-        };
-        for (i, (read, reduced)) in weighings
-            .replicates
-            .iter()
-            .zip(&density.replicates)
-            .enumerate()
-        {
-            let solution = &run.solutions[weighings.solution.value].name.value;
-            rows.push(WeighingShown {
-                solution: solution.clone(),
-                marks: marks.at(&[format!("weighings.{solution}.{}", i + 1)]),
-                number: i + 1,
-                empty: digits(&read.empty.value),
-                filled: digits(&read.filled.value),
-                volume: delivered(&read.volumes),
-                liquid: liquid(material, read)
-                    .map(|r| digits(&r.value))
-                    .unwrap_or_default(),
-                density: densities::alone(material, reduced.density),
-                left_out: reduced.left_out.clone(),
-            });
-        }
-    }
-    rows
-}
-
-fn liquid<'a>(material: &'a Material, replicate: &'a Replicate) -> Option<&'a Reading> {
-    replicate
-        .liquid
-        .as_ref()
-        .or(material.run.conditions.liquid.as_ref())
 }
 
 /// Where the entries of a density stand, by the ways to one.

@@ -11,30 +11,41 @@ use super::densities::single;
 use super::values::{ResultShown, celsius};
 use super::words::{digits, figures, plain, with_unit};
 
-/// A piece of ware, calibrated.
+/// A piece of ware, calibrated with water.
 #[derive(Debug, Serialize)]
 pub(super) struct WareShown {
+    /// Its name.
     name: String,
+    /// How many weighings count.
     used: usize,
-    /// Temperature of the water, °C.
+    /// The temperature of the water, °C.
     liquid: String,
+    /// Its weighings.
     weighings: Vec<WareWeighingShown>,
+    /// Its volume at 20 °C.
     volume: ResultShown,
+    /// The departure from the nominal volume.
     departure: ResultShown,
-    /// Standard deviation of the weighings used.
+    /// The standard deviation of the weighings, mL.
     spread: Option<String>,
-    /// Limit by tolerance or class.
+    /// The limit by class or tolerance, mL.
     tolerance: Option<String>,
-    /// Where the departure lies against it.
+    /// Where the departure lies: inside, outside, or open.
     verdict: Option<&'static str>,
 }
 
+/// A weighing of ware with water.
 #[derive(Debug, Serialize)]
 struct WareWeighingShown {
+    /// Its number, from 1.
     number: usize,
+    /// The reading of the empty vessel, g.
     empty: String,
+    /// The reading of the filled vessel, g.
     filled: String,
+    /// The volume at 20 °C from this weighing, mL.
     volume: String,
+    /// Why it does not count.
     left_out: Option<String>,
 }
 

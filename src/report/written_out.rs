@@ -13,26 +13,28 @@ use crate::worksheet::{Expr, NodeId, Role, Source};
 /// A formula worked through, or a table of uses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub(super) struct Step {
-    /// The name of the result; empty for a table.
+    /// The quantity calculated; empty for a table.
     name: String,
-    /// Where the formula is published.
+    /// The source of the formula, unless the table of constants gives it.
     source: Option<&'static str>,
-    /// Input quantities that the appendix has not introduced before.
+    /// Inputs not introduced before.
     terms: Vec<Term>,
-    /// The chain of equations, in formulas or TeX, rows divided by `\\`, aligned at `&`; empty for a table.
+    /// Formula: the chain of equations, rows divided by `\\`, aligned at `&`; empty for a table.
     tex: String,
-    /// The label of that chain; empty if nothing refers to it.
+    /// The label of the chain, to which tables refer; may be empty.
     label: String,
-    /// Labels of the body's tables that hold the other uses of the formula.
+    /// Labels of tables of the report that list the other uses, e.g. `tab-weighings` or `tab-cumulative-1`.
     elsewhere: Vec<String>,
-    /// A table of uses.
+    /// The table of uses.
     table: Option<Uses>,
 }
 
 /// A symbol and its meaning.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct Term {
+    /// Formula of the symbol.
     symbol: String,
+    /// The quantity in words.
     name: String,
 }
 
@@ -43,7 +45,7 @@ pub(super) struct Constants {
     equation: String,
     /// Where it is published.
     source: Option<&'static str>,
-    /// Each as a formula: its symbol, and its value with unit.
+    /// Formula of each constant, with its value and unit.
     values: Vec<String>,
 }
 

@@ -1,4 +1,8 @@
 //! The record of a report's issues: what each changed, carried from one to the next.
+//!
+//! A report carries the record itself, so that nothing else has to be kept: the report that is replaced is all that the
+//! next one needs. The record is an input like the run file. A run file that has not changed adds no issue. A draft carries
+//! the files that the last issue was made from, with which the next issue is compared.
 
 use std::collections::BTreeMap;
 

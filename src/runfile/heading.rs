@@ -1,4 +1,7 @@
 //! The heading of a table of weighings: what divides its values, and which column holds what.
+//!
+//! An unknown column is an error: a misspelt `left_out` would otherwise count readings that were to be left out. Columns
+//! without meaning here are named under `unread`.
 
 use super::fields::{Fields, Value};
 use super::found::Found;

@@ -12,6 +12,10 @@
 //! a **neglected** quantity ([`Worksheet::neglect`]): its value is zero, and its best estimate is another quantity. What
 //! results lack for it is their bias ([`Uncertainty::bias`]), found by the sensitivities that uncertainties are found by,
 //! with its sign, so that what cancels between two results cancels by construction.
+//!
+//! There is no second place where a formula is written. Quantities are grouped by types, never by rendered text: a
+//! [`Symbol`] names its solution or piece of ware and the number of the measurement, formulas are the same if their trees
+//! are equal but for the quantities ([`Expr::alike`]), constants have a [`Role`].
 
 mod draws;
 mod expression;

@@ -1,4 +1,9 @@
 //! Formulas as they are set: with symbols, with numbers, and the result.
+//!
+//! A result is written to one digit more than the two of its standard uncertainty. A value that is calculated with has as
+//! many digits as matter to the result: one more than two digits of its tolerance. Numbers carry their units, so that
+//! formulas are equations between quantities (ISO 80000-1) without factors between units; [`Expr::conversion`] is what a
+//! calculation with plain numbers needs besides.
 
 use super::{Constant, Expr, Input, NodeId, Role, Source, Worksheet};
 use crate::maths::{Math, THIN};

@@ -1,7 +1,7 @@
 //! How often the conclusions of the program are right, on simulated benches whose truth is known (`tests/simulation`).
 //!
 //! ```sh
-//! cargo bench --bench coverage -- --markdown                 # the tables of DEVELOPERS.md, in some minutes
+//! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
 //! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, honest or slips
 //! cargo bench --bench coverage -- --list                     # the names of all cells
@@ -33,6 +33,14 @@ const LEAST: f64 = 93.5;
 /// Honest runs with a flag that judges, %, at most.
 const MOST_FLAGGED: f64 = 5.0;
 
+/// What the file of all tables begins with.
+const HEAD: &str = "\
+# How often conclusions are right
+
+`cargo bench --bench coverage > tests/simulation/RATES.md` writes this file in some minutes. The head of \
+`tests/simulation/mod.rs` describes the simulated benches and what is required of the rates.
+";
+
 struct Wanted {
     runs: usize,
     first: u64,
@@ -63,8 +71,8 @@ fn wanted() -> Wanted {
             "--table" => wanted.table = Some(next()),
             "--list" => wanted.list = true,
             "--examples" => wanted.examples = true,
-            // Markdown is what it prints; and Cargo says that this is a benchmark.
-            "--markdown" | "--bench" => {}
+            // Cargo says that this is a benchmark.
+            "--bench" => {}
             word => wanted.words.push(word.to_lowercase()),
         }
     }
@@ -101,6 +109,9 @@ fn main() {
             show(&name(cell), cell, run);
         }
         return;
+    }
+    if wanted.table.is_none() && wanted.words.is_empty() {
+        println!("{HEAD}");
     }
     if wanted.table("coverage") {
         coverage(&wanted, &meant);
@@ -247,7 +258,6 @@ fn slips(wanted: &Wanted) {
             }
         }
     }
-    println!();
 }
 
 fn slip_row(slip: &str, bench: &Flagged, found: &Slipped) -> String {

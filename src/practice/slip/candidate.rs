@@ -95,10 +95,10 @@ impl Serialize for SlipKind {
     }
 }
 
-/// A slip that would explain what is flagged.
+/// A slip that would explain a flag.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Candidate {
-    /// What happened.
+    /// The kind of slip, e.g. `digits-transposed`.
     pub kind: SlipKind,
     /// The entry of the run file that would be wrong.
     pub entry: String,

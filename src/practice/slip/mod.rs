@@ -6,6 +6,19 @@
 //! share, and where the scatter of the weighings agrees with the yardstick. Each is ranked by how far χ² falls, less
 //! 2 ln N for a kind of slip with N candidates: as when each of them is as likely as any other, and the kinds are too. All
 //! that fit and are not far less likely than the best are named, since undoing the wrong one would do harm.
+//!
+//! A sentence that names a slip is believed. Therefore nothing is guessed: each candidate is tried, and its cost does not
+//! grow with the number of weighings. Slips are looked for behind at most six solutions that are refused, those least
+//! likely by chance; volumes that the ware cannot measure are not tried.
+//!
+//! | kind | what is tried |
+//! |---|---|
+//! | `digits-transposed`, `digit-misread`, `whole-unit`, `point-moved` | every mass, volume, density reading and temperature of the solution, of its making, and of the solution it was taken from |
+//! | `delivery-count` | one delivery more or less, into a flask or a weighing |
+//! | `other-mark` | marks of the run's vessels; half and double the volume if the standard lists such a flask |
+//! | `exchanged` | the twelve solutions of the likeliest density, unknowns among them |
+//! | `delivery-omitted` | each step of a cumulative series |
+//! | `other-scale` | a temperature outside 5 °C to 45 °C that would be inside it in °F |
 
 mod candidate;
 mod making;
