@@ -97,7 +97,7 @@ impl Said {
         for block in blocks {
             match block {
                 Block::Heading(heading) => self.inlines(&heading.text),
-                Block::Paragraph(text) => self.inlines(text),
+                Block::Paragraph(text) | Block::Answer(text) => self.inlines(text),
                 Block::List { items, .. } => items.iter().for_each(|item| self.blocks(item)),
                 Block::Panel(inside) => self.blocks(inside),
                 Block::Table(table) => {

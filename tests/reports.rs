@@ -433,7 +433,7 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
                 );
                 format!("{} {number} {}\n\n", "#".repeat(level), plain(&h.text))
             }
-            Block::Paragraph(inlines) => plain(inlines) + "\n\n",
+            Block::Paragraph(inlines) | Block::Answer(inlines) => plain(inlines) + "\n\n",
             Block::List { items, .. } => {
                 let items: Vec<String> = items
                     .iter()

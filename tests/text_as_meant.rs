@@ -63,7 +63,7 @@ impl<'m> Meant<'m> {
                 let text = format!("{number} {}", self.text(&heading.text));
                 self.say(depth, &format!("H{}", heading.level), &text);
             }
-            Block::Paragraph(text) => self.say(depth, "P", &self.text(text)),
+            Block::Paragraph(text) | Block::Answer(text) => self.say(depth, "P", &self.text(text)),
             Block::List { ordered, items } => {
                 self.say(depth, "L", "");
                 for (number, item) in (1..).zip(items) {

@@ -26,11 +26,11 @@ pub(super) struct ComparisonShown {
     difference: ResultShown,
     /// *E*ₙ: the difference over its expanded uncertainty.
     en: String,
-    /// The same without its sign.
+    /// The size of *E*ₙ.
     size: String,
     /// Whether the difference is within its expanded uncertainty.
     agrees: bool,
-    /// Whether none departs by more of its uncertainty.
+    /// Whether its size is the largest of all.
     largest: bool,
 }
 
