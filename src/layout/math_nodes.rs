@@ -390,7 +390,7 @@ mod tests {
         assert_eq!(*mark, over("‾"), "of one letter only");
     }
 
-    /// Donald E. Knuth, The TeXbook (1984), chapter 16: marks are superscripts, above a subscript (from memory).
+    /// Donald E. Knuth, *The `TeXbook`* (1984), chapter 16: marks are superscripts, above a subscript (from memory).
     #[test]
     fn marks_stand_above_a_subscript() {
         let symbol = Math::from("m''").subscript(Math::label("A"));
