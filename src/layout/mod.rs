@@ -36,7 +36,7 @@ use crate::figure;
 use crate::manuscript::Manuscript;
 use crate::manuscript::said::{self, Reference, Unsaid};
 use crate::page::{About, Document, Element, Glyph, Link, Role};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::typeface::Typefaces;
 
 /// A set document, and what could not be set as it was asked for.
@@ -206,7 +206,7 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
                 "no face has the character U+{:04X}; it is set as \u{fffd}",
                 u32::from(*c)
             );
-            Problem::warning("missing-glyph", headline).read(c.to_string())
+            Problem::warning(Code::MissingGlyph, headline).read(c.to_string())
         })
         .collect()
 }

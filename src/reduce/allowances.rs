@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::maths::Math;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::expansion::{self, Glass};
 use crate::reference::{air, brine, water, weighing};
 use crate::runfile::model::{self, Reading, Ref};
@@ -431,7 +431,7 @@ pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeI
 pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
     let quantity = &reading.value;
     Problem::error(
-        "outside-published-range",
+        Code::OutsidePublishedRange,
         format!("{}: {why}.", reading.entry.name),
     )
     .at(

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::fit::{self, Failure, Fitted, Method, Point};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::runfile::model::{Calibration, FitMethod, Scale};
 use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 
@@ -114,7 +114,7 @@ pub(super) fn calibrate(
             _ => "solutions of several different, known compositions, each with a density",
         };
         let problem = Problem::error(
-            "no-calibration",
+            Code::NoCalibration,
             format!("No calibration line can be found: {failure}."),
         );
         Box::new(

@@ -62,7 +62,7 @@ use std::collections::BTreeMap;
 
 use label::{Label, sub, sub_kind};
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
@@ -427,7 +427,7 @@ impl Bench<'_> {
         let wanted = asked.iter().map(|scale| scale.value).collect();
         let Some(scales) = Scales::of(&mut self.ws, self.salt, wanted) else {
             let problem = Problem::error(
-                "no-such-scale",
+                Code::NoSuchScale,
                 "The scales of the trade are those of sodium chloride brine.",
             );
             self.problems.push(
@@ -500,7 +500,7 @@ fn calibration_points(
 fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     let name = &run.solutions[solution].name;
     Problem::error(
-        "concentration-not-known",
+        Code::ConcentrationNotKnown,
         format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
     )
     .at(name.entry.name.clone(), Some(name.entry.place.clone()))
@@ -536,7 +536,7 @@ fn molar_mass(
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
         Box::new(
             Problem::error(
-                "formula-not-read",
+                Code::FormulaNotRead,
                 format!("No molar mass follows from the formula: {why}."),
             )
             .at(entry.name.clone(), Some(entry.place.clone()))

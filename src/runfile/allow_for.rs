@@ -7,7 +7,7 @@ use super::sections::known_salt;
 use super::solutions::Solutions;
 use super::tree::Content;
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> AllowFor {
     let Some(fields) = run
@@ -39,7 +39,7 @@ fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
         Content::Scalar { .. } => {
             found.add(|| {
                 value
-                    .problem("not-true", format!("{} can only be true.", value.name))
+                    .problem(Code::NotTrue, format!("{} can only be true.", value.name))
                     .right("true, {weights: 8000 kg/m³}, or the key taken out")
             });
             None
@@ -132,7 +132,7 @@ pub(super) fn needs(
 fn lacks(found: &mut Found, entry: &Entry, why: &str, right: &str) {
     found.add(|| {
         Problem::error(
-            "correction-lacks",
+            Code::CorrectionLacks,
             format!("{} cannot be made: {why}.", entry.name),
         )
         .at(entry.name.clone(), Some(entry.place.clone()))

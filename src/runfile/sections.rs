@@ -12,7 +12,7 @@ use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::vocabulary::Described;
 use super::words;
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
 use std::collections::BTreeMap;
 
@@ -47,7 +47,7 @@ impl Surroundings {
             Some(blank) => found.add_blank(blank),
             None => found.add_once(cause, place, || {
                 Problem::error(
-                    "no-temperature",
+                    Code::NoTemperature,
                     format!(
                         "The temperature of the {what} is not known for {}.",
                         entry.name
@@ -162,7 +162,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
         let name = &solute.name;
         found.add(|| {
             let problem = Problem::error(
-                "unknown-solute",
+                Code::UnknownSolute,
                 format!("{} is not a salt known here by name.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
@@ -289,7 +289,7 @@ pub(super) fn corrections(
         {
             found.add(|| {
                 Problem::error(
-                    "corrected-before-the-work",
+                    Code::CorrectedBeforeTheWork,
                     format!("{} is before the day of the work.", on.entry.name),
                 )
                 .at(on.entry.name.clone(), Some(on.entry.place.clone()))
@@ -308,7 +308,7 @@ pub(super) fn corrections(
         {
             found.add(|| {
                 let problem = Problem::error(
-                    "unknown-entry",
+                    Code::UnknownEntry,
                     format!("{} is not an entry of this file.", entry.value),
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
@@ -347,7 +347,7 @@ pub(super) fn corrections(
         found.add(|| {
             let now = &correction.now;
             Problem::warning(
-                "correction-not-made",
+                Code::CorrectionNotMade,
                 format!("{name} is recorded as corrected, but says something else."),
             )
             .at(now.entry.name.clone(), Some(now.entry.place.clone()))
@@ -364,7 +364,7 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
     if was.value.trim() == now.value.trim() {
         found.add(|| {
             Problem::error(
-                "nothing-corrected",
+                Code::NothingCorrected,
                 format!("{} is the same as what it is corrected to.", was.entry.name),
             )
             .at(was.entry.name.clone(), Some(was.entry.place.clone()))
@@ -388,7 +388,7 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
     if before.dimension != after.dimension {
         found.add(|| {
             Problem::error(
-                "wrong-dimension",
+                Code::WrongDimension,
                 format!(
                     "{} has {} where a {} belongs.",
                     was.entry.name, before.symbol, after.dimension

@@ -1,7 +1,7 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
 use super::found::Found;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
@@ -35,7 +35,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
                 "the file saved as UTF-8"
             };
             return Err(Box::new(
-                Problem::error("not-utf-8", "The file is not text in UTF-8.")
+                Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
                     .at("", Some(end_of(file, &good)))
                     .right(right),
             ));
@@ -45,7 +45,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
     if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         return Err(Box::new(
             Problem::error(
-                "control-character",
+                Code::ControlCharacter,
                 format!("The file holds {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(end_of(file, &text[..at])))
@@ -60,7 +60,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
     if let Some(at) = lone_return(text) {
         return Err(Box::new(
             Problem::error(
-                "lone-carriage-return",
+                Code::LoneCarriageReturn,
                 "The file holds a carriage return without a line feed after it.",
             )
             .at("", Some(end_of(file, &text[..at])))
@@ -91,7 +91,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
             Problem::error(
-                "control-character",
+                Code::ControlCharacter,
                 format!("A text holds {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(place.clone()))
@@ -104,7 +104,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
 pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
     let lost = places.iter().map(|place| {
         Problem::error(
-            "word-taken-for-an-anchor",
+            Code::WordTakenForAnAnchor,
             "The word with & before it names what follows for an alias; it is no part of the text, and no alias refers to it.",
         )
         .at("", Some(place.clone()))
@@ -134,7 +134,7 @@ pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
     let column = place.column + place.length + rest.chars().take_while(|c| *c != '#').count();
     found.add(|| {
         Problem::warning(
-            "text-taken-for-a-comment",
+            Code::TextTakenForAComment,
             format!(
                 "What stands after # is a comment and is not read: #{}.",
                 comment.trim_end()
@@ -161,7 +161,7 @@ fn lone_return(text: &str) -> Option<usize> {
 
 /// A file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    Problem::error("empty-file", "The file says nothing.")
+    Problem::error(Code::EmptyFile, "The file says nothing.")
         .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
 }
@@ -238,7 +238,7 @@ fn fault(
     {
         if let Some(column) = indent.chars().position(|c| c == '\t') {
             return Problem::error(
-                "tab-indent",
+                Code::TabIndent,
                 "A line is indented with a tab, which YAML does not allow.",
             )
             .at("", Some(place(at + 1, column + 1)))
@@ -247,7 +247,7 @@ fn fault(
     }
     let cause = message.split(" at line ").next().unwrap_or(message);
     let problem = Problem::error(
-        "not-yaml",
+        Code::NotYaml,
         format!("The file cannot be read as YAML: {cause}."),
     )
     .at("", Some(place(line, column)))

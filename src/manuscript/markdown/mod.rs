@@ -43,7 +43,7 @@ use super::plot::Plot;
 use super::{Block, Formula, Heading, Inline, Photo, tex};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
 const DEEPEST: usize = 24;
@@ -140,7 +140,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn problem(&mut self, code: &'static str, headline: impl Into<String>, range: &Range<usize>) {
+    fn problem(&mut self, code: Code, headline: impl Into<String>, range: &Range<usize>) {
         let place = self.place(range);
         self.problems
             .push(Problem::error(code, headline).at("", Some(place)));
@@ -154,7 +154,7 @@ impl<'a> Reader<'a> {
         while let Some((event, range)) = self.events.next() {
             if self.depth > DEEPEST {
                 self.problem(
-                    "nested-too-deep",
+                    Code::NestedTooDeep,
                     format!("blocks are nested deeper than {DEEPEST} levels"),
                     &range,
                 );
@@ -320,7 +320,7 @@ impl<'a> Reader<'a> {
                 .any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty()))
         {
             self.problem(
-                "text-after-formula",
+                Code::TextAfterFormula,
                 "a displayed formula must stand alone in its paragraph",
                 &range,
             );
@@ -333,7 +333,7 @@ impl<'a> Reader<'a> {
             })),
             Err(why) => {
                 self.problem(
-                    "malformed-formula",
+                    Code::MalformedFormula,
                     format!("a formula cannot be read: {why}"),
                     &range,
                 );
