@@ -321,7 +321,7 @@ impl Instruments<'_> {
             return id;
         }
         let title = Title::new("density of the dry salt", "ρ_crystal", "g/mL");
-        let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
+        let id = match (&self.run.solute.density, self.run.solute.salt()) {
             (Some(stated), _) => put(ws, title, stated, Vec::new()),
             (None, salt) => {
                 // The reader of run files lets no correction through without a density of the salt.

@@ -135,7 +135,7 @@ pub struct SolutionResult {
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
-    let salt = salt_of(&run.solute);
+    let salt = run.solute.salt();
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
         let title = Title::new(name, symbol, "");
@@ -507,14 +507,6 @@ fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     .right(format!(
         "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
     ))
-}
-
-fn salt_of(solute: &Solute) -> Option<&'static brine::Salt> {
-    let by_formula = solute
-        .formula
-        .as_ref()
-        .and_then(|formula| brine::salt(&formula.value));
-    brine::salt(&solute.name.value).or(by_formula)
 }
 
 /// The molar mass: stated, or by the formula from the standard atomic weights.

@@ -3,7 +3,6 @@
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute, Solvent};
-use super::sections::known_salt;
 use super::solutions::Solutions;
 use super::tree::Content;
 use super::words;
@@ -103,10 +102,7 @@ pub(super) fn needs(
         }
         let weighs_salt =
             origins().any(|o| matches!(o, Origin::MadeUp { .. } | Origin::ByMass { .. }));
-        let unknown_salt = solute.is_some_and(|s| {
-            let by_formula = s.formula.as_ref().and_then(|f| known_salt(&f.value));
-            s.known.or(by_formula).is_none() && s.density.is_none()
-        });
+        let unknown_salt = solute.is_some_and(|s| s.salt().is_none() && s.density.is_none());
         if weighs_salt && unknown_salt {
             lacks(
                 found,

@@ -5,8 +5,8 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, states};
 use super::model::{
-    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, KnownSalt, Line,
-    ReportChoices, Scale, Solute,
+    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line, ReportChoices,
+    Scale, Solute,
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
@@ -14,6 +14,7 @@ use super::vocabulary::Described;
 use super::words;
 use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
+use crate::reference::brine::salt;
 use std::collections::BTreeMap;
 
 /// The conditions, with what the weighings must know of them.
@@ -125,7 +126,6 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             entry: value.entry(),
         };
         Solute {
-            known: known_salt(&name.value),
             name,
             formula: None,
             molar_mass: None,
@@ -148,7 +148,6 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             return None;
         }
         Solute {
-            known: known_salt(&name.value),
             name,
             formula,
             molar_mass,
@@ -157,8 +156,9 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             density,
         }
     };
-    if solute.known.is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
-        let names = || words::KNOWN_SALTS.iter().map(|(name, _)| *name);
+    if salt(&solute.name.value).is_none() && solute.formula.is_none() && solute.molar_mass.is_none()
+    {
+        let names = || words::known_salts().into_iter();
         let name = &solute.name;
         found.add(|| {
             let problem = Problem::error(
@@ -181,13 +181,6 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
         return None;
     }
     Some(solute)
-}
-
-pub(super) fn known_salt(name: &str) -> Option<KnownSalt> {
-    words::KNOWN_SALTS
-        .iter()
-        .find(|(known, _)| known.eq_ignore_ascii_case(name))
-        .map(|(_, salt)| *salt)
 }
 
 /// What the file says of the calibration.
