@@ -41,7 +41,7 @@ impl Setter<'_> {
         };
         let text_size = self.style.text_size;
         let accent = self.style.accent;
-        let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+        let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
         let byline: Vec<&str> = byline
             .iter()
             .map(String::as_str)
@@ -135,7 +135,7 @@ impl Setter<'_> {
         } else {
             &manuscript.running_head
         };
-        let date = long_date(&manuscript.date);
+        let date = long_date(manuscript.date);
         let [own_left, own_right] = self.style.head.clone();
         let count = pages.len();
         let baseline = top - 24.0;

@@ -146,7 +146,7 @@ pub fn set(manuscript: &Manuscript, typefaces: &Typefaces, style: &Style) -> Res
         authors: manuscript.authors.clone(),
         subject: manuscript.subject.clone(),
         language: manuscript.language.clone(),
-        date: manuscript.date.clone(),
+        date: manuscript.date,
         made_from: String::new(),
     };
     Ok(Laid {

@@ -52,7 +52,7 @@ fn laid(markdown_text: &str) -> Laid {
 fn lay(blocks: Vec<Block>) -> Laid {
     let manuscript = Manuscript {
         title: "Brine bath strength".to_owned(),
-        date: "2026-03-04".to_owned(),
+        date: time::Date::from_ordinal_date(2026, 63).ok(),
         running_foot: "foot".to_owned(),
         blocks,
         ..Manuscript::default()
@@ -363,7 +363,7 @@ fn a_long_running_head_is_cut_between_words_and_stays_legible() {
     let manuscript = Manuscript {
         title: title.clone(),
         running_head: title.clone(),
-        date: "2026-03-04".to_owned(),
+        date: time::Date::from_ordinal_date(2026, 63).ok(),
         blocks: markdown::read(
             "a\n\n---\n\nb",
             "test.md",

@@ -5,14 +5,14 @@
 
 use std::collections::BTreeMap;
 
-use super::escape::{id, xml};
+use super::escape::id;
 use super::mark::marked;
 use super::{Failure, Look, mathml, svg, table};
 use crate::manuscript::said::{
     Reference, Unsaid, heading_number, long_date, plain_text, references, referred,
 };
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
-use crate::page::Colour;
+use crate::page::{Colour, xml};
 use crate::typeface::Typefaces;
 
 /// The first line.
@@ -103,7 +103,7 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
     if !manuscript.subject.is_empty() {
         header.push_str(&format!("<p><em>{}</em></p>\n", xml(&manuscript.subject)));
     }
-    let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+    let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
     let byline: Vec<String> = byline
         .iter()
         .filter(|part| !part.is_empty())

@@ -52,7 +52,7 @@ pub fn markdown(
     if !manuscript.subject.is_empty() {
         blocks.push(format!("*{}*", escaped(&manuscript.subject)));
     }
-    let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+    let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
     let byline: Vec<String> = byline
         .iter()
         .filter(|part| !part.is_empty())

@@ -8,11 +8,10 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 
-use super::escape::xml;
 use super::{Failure, PLOT_WIDTH};
 use crate::figure::{self, Drawing};
 use crate::manuscript::{Figure, Photo, Shown};
-use crate::page::{Colour, Face, GlyphRun, Mark, Picture, Pixels, Samples, Shape, Step};
+use crate::page::{Colour, Face, GlyphRun, Mark, Picture, Pixels, Samples, Shape, Step, xml};
 use crate::typeface::Typefaces;
 
 /// What a figure shows, in words.

@@ -28,6 +28,41 @@ pub struct Place {
     pub length: usize,
 }
 
+/// A text with the beginnings of its lines, which tells where its bytes stand.
+#[derive(Debug)]
+pub struct Lines<'t> {
+    text: &'t str,
+    starts: Vec<usize>,
+}
+
+impl<'t> Lines<'t> {
+    /// The lines of a text.
+    #[must_use]
+    pub fn of(text: &'t str) -> Self {
+        let ends = text.match_indices('\n').map(|(at, _)| at + 1);
+        Self {
+            text,
+            starts: std::iter::once(0).chain(ends).collect(),
+        }
+    }
+
+    /// The place of a byte and of so many characters from it on, as far as its line goes; one at least.
+    #[must_use]
+    pub fn place(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
+        let line = self.starts.partition_point(|start| *start <= byte);
+        let start = self.starts[line.saturating_sub(1)];
+        let before = self.text.get(start..byte).unwrap_or_default();
+        let after = self.text.get(byte..).unwrap_or_default();
+        let meant = after.lines().next().unwrap_or_default().trim_end();
+        Place {
+            file: Arc::clone(file),
+            line,
+            column: before.chars().count() + 1,
+            length: length.min(meant.chars().count()).max(1),
+        }
+    }
+}
+
 /// How bad a problem is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {

@@ -12,6 +12,7 @@ pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
 use crate::quantity::Quantity;
 use crate::reference::brine::{Salt, salt};
+use time::Date;
 
 /// An entry's name and place.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +46,7 @@ pub struct RunFile {
     /// Title of the report.
     pub title: At<String>,
     /// Date of the work, `YYYY-MM-DD`, a day that exists.
-    pub date: At<String>,
+    pub date: At<Date>,
     /// Who did it.
     pub analysts: Vec<String>,
     /// Where.

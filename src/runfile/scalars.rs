@@ -15,6 +15,7 @@ use super::vocabulary::{
 use super::words::synonym;
 use crate::problem::{Code, Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
+use time::Date;
 
 /// A value in any base unit beyond this is nothing that was measured.
 const FAR_BEYOND: f64 = 1e9;
@@ -92,17 +93,18 @@ impl Fields<'_> {
         texts
     }
 
-    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<String>> {
+    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<Date>> {
         let value = self.value(key)?;
         let text = value.scalar(found, "a day, YYYY-MM-DD")?;
-        if !days::is_day(text) {
+        let day = days::day(text);
+        if day.is_none() {
             found.add(|| match days::meant(text) {
                 Some(day) => value
                     .problem(
                         Code::NotADay,
                         format!("{} is not written as YYYY-MM-DD.", value.name),
                     )
-                    .right(day),
+                    .right(day.to_string()),
                 None => value
                     .problem(
                         Code::NotADay,
@@ -110,9 +112,8 @@ impl Fields<'_> {
                     )
                     .right("a day that exists, as YYYY-MM-DD"),
             });
-            return None;
         }
-        Some(value.at(text.to_owned()))
+        Some(value.at(day?))
     }
 
     /// Whether a key is marked `true`.

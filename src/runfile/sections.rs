@@ -16,6 +16,7 @@ use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
 use crate::reference::brine::salt;
 use std::collections::BTreeMap;
+use time::Date;
 
 /// The conditions, with what the weighings must know of them.
 pub(super) struct Surroundings {
@@ -255,7 +256,7 @@ pub(super) fn corrections(
     found: &mut Found,
     run: &Fields<'_>,
     is_told: &dyn Fn(&str) -> bool,
-    date: Option<&At<String>>,
+    date: Option<&At<Date>>,
     entries: &[At<String>],
 ) -> Vec<Correction> {
     let Some(value) = run.value(&words::CORRECTIONS) else {
@@ -276,7 +277,6 @@ pub(super) fn corrections(
         let why = fields.text(found, &words::WHY);
         let by = fields.text(found, &words::BY).map(|text| text.value);
         let on = fields.day(found, &words::ON);
-        // Days as YYYY-MM-DD are in the order of their texts.
         if let (Some(on), Some(date)) = (&on, date)
             && on.value < date.value
         {
@@ -286,7 +286,7 @@ pub(super) fn corrections(
                     format!("{} is before the day of the work.", on.entry.name),
                 )
                 .at(on.entry.name.clone(), Some(on.entry.place.clone()))
-                .read(on.value.as_str())
+                .read(on.value.to_string())
                 .right(format!("{} or later", date.value))
                 .also(date.entry.place.clone(), "the day of the work")
             });
@@ -294,7 +294,7 @@ pub(super) fn corrections(
         if let (Some(was), Some(now)) = (&was, &now) {
             changed(found, was, now);
         }
-        let on = on.map(|text| text.value);
+        let on = on.map(|day| day.value.to_string());
         if let Some(entry) = entry
             .as_ref()
             .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))

@@ -1,7 +1,7 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
 use super::found::Found;
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Lines, Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
@@ -29,6 +29,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         Ok(text) => text,
         Err(error) => {
             let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]);
+            let good = good.trim_start_matches('\u{feff}');
             let right = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
                 "the file saved as UTF-8; it looks like UTF-16"
             } else {
@@ -36,7 +37,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
             };
             return Err(Box::new(
                 Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
-                    .at("", Some(end_of(file, &good)))
+                    .at("", Some(Lines::of(good).place(file, good.len(), 1)))
                     .right(right),
             ));
         }
@@ -48,7 +49,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
                 Code::ControlCharacter,
                 format!("The file holds {} (U+{:04X}).", kind(c), c as u32),
             )
-            .at("", Some(end_of(file, &text[..at])))
+            .at("", Some(Lines::of(text).place(file, at, 1)))
             .right(if c == '\0' {
                 "plain text, saved as UTF-8; it may be UTF-16 or no text at all"
             } else {
@@ -63,7 +64,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
                 Code::LoneCarriageReturn,
                 "The file holds a carriage return without a line feed after it.",
             )
-            .at("", Some(end_of(file, &text[..at])))
+            .at("", Some(Lines::of(text).place(file, at, 1)))
             .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
         ));
     }
@@ -168,20 +169,7 @@ pub(super) fn empty(file: &Arc<str>) -> Problem {
 
 /// The place of a file's first character.
 pub(super) fn start_of(file: &Arc<str>) -> Place {
-    end_of(file, "")
-}
-
-/// The place of the first character after `text`.
-fn end_of(file: &Arc<str>, text: &str) -> Place {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let line = text.matches('\n').count() + 1;
-    let column = text.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-    Place {
-        file: Arc::clone(file),
-        line,
-        column,
-        length: 1,
-    }
+    Lines::of("").place(file, 0, 1)
 }
 
 /// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
