@@ -67,8 +67,8 @@ fn shown(example: &Example) -> String {
         .into_iter()
         .chain([(typed, example.typed), ("Mended:", example.mended)]);
     let parts = parts.map(|(head, text)| {
-        let lines: String = text.lines().map(|line| format!("    {line}\n")).collect();
-        format!("{head}\n{lines}")
+        let lines: Vec<String> = text.lines().map(|line| format!("    {line}\n")).collect();
+        format!("{head}\n{}", lines.concat())
     });
     parts.collect::<Vec<_>>().join("\n")
 }

@@ -100,7 +100,7 @@ fn xmp(about: &About) -> String {
     if let Some(date) = about.date {
         properties.extend(
             ["CreateDate", "ModifyDate", "MetadataDate"]
-                .map(|property| format!("<xmp:{property}>{}T00:00:00Z</xmp:{property}>", date)),
+                .map(|property| format!("<xmp:{property}>{date}T00:00:00Z</xmp:{property}>")),
         );
     }
     format!(

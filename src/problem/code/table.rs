@@ -130,7 +130,7 @@ codes! {
     NoReason "no-reason" "Something is left out, or not done, with no reason given. Write why; or take the key out."
         run("      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: yes}", "      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: bubble in the pipette}");
     NoRoom "no-room" "The margins of the style file leave too little room for text."
-        style("margins: {left: 90 mm, right: 90 mm}\n", "margins: {left: 25 mm, right: 25 mm}\n");
+        style("margins: {left: 70 mm, right: 70 mm}\n", "margins: {left: 25 mm, right: 25 mm}\n");
     NoSlope "no-slope" "No density follows from a series of deliveries, as no line can be drawn through its masses. Look at its volumes and masses."
         words("deliveries whose volumes or masses allow no line", "several deliveries of known volume, each with its mass");
     NoSuchScale "no-such-scale" "The scales of the trade are those of sodium chloride brine, and this is another salt. Take `scales` out."
