@@ -6,7 +6,7 @@ use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{Slab, rule, shift};
-use super::{Column, Failure, Setter};
+use super::{Column, LayoutError, Setter};
 use crate::manuscript::said::long_date;
 use crate::manuscript::{Inline, Manuscript};
 use crate::page::{Colour, Face, Item, Mark, Page, Picture, Role};
@@ -33,7 +33,7 @@ impl Setter<'_> {
         manuscript: &Manuscript,
         column: Column,
         root: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let logo = self.logo(column);
         let (whole, column) = match &logo {
             Some(logo) => (column, column.inset(0.0, logo.width + LOGO_GAP)),

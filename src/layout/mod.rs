@@ -34,7 +34,7 @@ use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
 use crate::manuscript::Manuscript;
-use crate::manuscript::said::{self, Reference, Unsaid};
+use crate::manuscript::said::{self, ManuscriptError, Reference};
 use crate::page::{About, Document, Element, Glyph, Link, Role};
 use crate::problem::{Code, Problem};
 use crate::typeface::Typefaces;
@@ -50,14 +50,14 @@ pub struct Laid {
 
 /// Why a manuscript cannot be set.
 #[derive(Debug)]
-pub enum Failure {
+pub enum LayoutError {
     /// What it says.
-    Said(Unsaid),
+    Said(ManuscriptError),
     /// A plot cannot be drawn.
-    Figure(figure::Failure),
+    Figure(figure::FigureError),
 }
 
-impl std::fmt::Display for Failure {
+impl std::fmt::Display for LayoutError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Said(unsaid) => unsaid.fmt(f),
@@ -66,7 +66,7 @@ impl std::fmt::Display for Failure {
     }
 }
 
-impl std::error::Error for Failure {
+impl std::error::Error for LayoutError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Figure(failure) => Some(failure),
@@ -75,8 +75,8 @@ impl std::error::Error for Failure {
     }
 }
 
-impl From<Unsaid> for Failure {
-    fn from(unsaid: Unsaid) -> Self {
+impl From<ManuscriptError> for LayoutError {
+    fn from(unsaid: ManuscriptError) -> Self {
         Self::Said(unsaid)
     }
 }
@@ -88,7 +88,11 @@ impl From<Unsaid> for Failure {
 ///
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
-pub fn set(manuscript: &Manuscript, typefaces: &Typefaces, style: &Style) -> Result<Laid, Failure> {
+pub fn set(
+    manuscript: &Manuscript,
+    typefaces: &Typefaces,
+    style: &Style,
+) -> Result<Laid, LayoutError> {
     let root = Element {
         role: Role::Document,
         parent: None,

@@ -2,8 +2,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use super::{Failure, Laid, Style, set};
-use crate::manuscript::said::Unsaid;
+use super::{Laid, LayoutError, Style, set};
+use crate::manuscript::said::ManuscriptError;
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
 use crate::maths::handles::Handles;
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
@@ -469,7 +469,9 @@ fn references_lead_to_what_they_name() {
         ..Manuscript::default()
     };
     let failure = set(&unknown, &Typefaces::load(), &Style::default());
-    assert!(matches!(failure, Err(Failure::Said(Unsaid::UnknownLabel(label))) if label == "x"));
+    assert!(
+        matches!(failure, Err(LayoutError::Said(ManuscriptError::UnknownLabel(label))) if label == "x")
+    );
 }
 
 #[test]

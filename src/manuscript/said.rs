@@ -12,12 +12,12 @@ use super::{Block, Heading, Inline};
 
 /// Why what a manuscript says cannot be set in any form.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Unsaid {
+pub enum ManuscriptError {
     /// A reference to a label that nothing bears.
     UnknownLabel(String),
 }
 
-impl fmt::Display for Unsaid {
+impl fmt::Display for ManuscriptError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
@@ -25,7 +25,7 @@ impl fmt::Display for Unsaid {
     }
 }
 
-impl Error for Unsaid {}
+impl Error for ManuscriptError {}
 
 /// What a reference says.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -127,10 +127,10 @@ pub fn referred(
     references: &BTreeMap<String, Reference>,
     label: &str,
     number_only: bool,
-) -> Result<String, Unsaid> {
+) -> Result<String, ManuscriptError> {
     let said = references
         .get(label)
-        .ok_or_else(|| Unsaid::UnknownLabel(label.to_owned()))?;
+        .ok_or_else(|| ManuscriptError::UnknownLabel(label.to_owned()))?;
     Ok(if number_only { &said.alone } else { &said.text }.clone())
 }
 

@@ -3,11 +3,11 @@
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::{Failure, metadata};
+use super::{PdfError, metadata};
 use crate::page::{Carried, Document};
 
 /// Writes the attachments.
-pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
+pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError> {
     if document.attachments.is_empty() {
         return Ok(());
     }

@@ -4,14 +4,14 @@ use lopdf::{Object, Stream, dictionary};
 
 use time::Date;
 
-use super::Failure;
+use super::PdfError;
 use crate::page::{About, Document, xml};
 
 /// The program that makes and writes the file.
 const MAKER: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
 
 /// Writes all of it.
-pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
+pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError> {
     let about = &document.about;
     let mut information = dictionary! {
         "Title" => lopdf::text_string(&about.title),

@@ -242,7 +242,7 @@ pub(super) fn calibration(
     };
     let kept_out: Vec<usize> = match &wish {
         CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
-        CalibrationWish::None | CalibrationWish::Unsaid => Vec::new(),
+        CalibrationWish::None | CalibrationWish::ManuscriptError => Vec::new(),
     };
     let points = densities
         .solutions()
@@ -280,7 +280,7 @@ pub(super) fn calibration(
             }
             Some(calibration)
         }
-        CalibrationWish::Unsaid if points >= 2 => Some(Calibration {
+        CalibrationWish::ManuscriptError if points >= 2 => Some(Calibration {
             against: Scale::MassPercent,
             line: Line::LeftOpen,
             fit: FitMethod::Generalised,
@@ -290,7 +290,7 @@ pub(super) fn calibration(
                 place: solutions.names.first()?.entry.place.clone(),
             },
         }),
-        CalibrationWish::Unsaid => {
+        CalibrationWish::ManuscriptError => {
             if let Some(index) = first_unknown {
                 let name = &solutions.names[index];
                 found.add(|| {

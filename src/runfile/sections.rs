@@ -187,7 +187,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
 /// What the file says of the calibration.
 pub(super) enum CalibrationWish {
     /// Nothing.
-    Unsaid,
+    ManuscriptError,
     /// None is wanted, or what is wanted could not be read.
     None,
     /// This one.
@@ -200,7 +200,7 @@ pub(super) fn calibration(
     solutions: &Solutions,
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
-        return CalibrationWish::Unsaid;
+        return CalibrationWish::ManuscriptError;
     }
     let Some(value) = run.value(&words::CALIBRATION) else {
         return CalibrationWish::None;
