@@ -1,9 +1,10 @@
 //! Run files to fill in: what is blank is told entry by entry, and filled in they are good runs.
 
 use fillmark::cli::pipeline;
+use fillmark::problem::Code;
 use fillmark::problem::Problem;
+use fillmark::runfile;
 use fillmark::runfile::blank_run::{BlankRun, MOST_DILUTIONS, Way};
-use fillmark::runfile::{self, BLANK};
 
 /// Every way of measuring in several sizes.
 fn all() -> Vec<BlankRun> {
@@ -66,7 +67,7 @@ fn each_blank_is_told_once_and_nothing_else() {
     for form in all() {
         let text = form.text();
         let problems = problems(&text);
-        let other: Vec<&Problem> = problems.iter().filter(|p| p.code != BLANK).collect();
+        let other: Vec<&Problem> = problems.iter().filter(|p| p.code != Code::Blank).collect();
         assert!(other.is_empty(), "{form:?}: {other:#?}");
         assert_eq!(problems.len(), blanks(&text), "{form:?}\n{text}");
         let mut entries: Vec<&str> = problems.iter().map(|p| p.entry.as_str()).collect();
@@ -223,12 +224,12 @@ fn a_blank_hides_no_other_mistake() {
         .replacen("kind: balance", "kind: balanse", 1)
         .replacen("date: ", "date: 4 March # ", 1);
     let problems = problems(&text);
-    let codes = |code| problems.iter().filter(|p| p.code == code).count();
+    let codes = |code| problems.iter().filter(|p| p.code.name() == code).count();
     assert_eq!(codes("unknown-choice"), 1, "{problems:#?}");
     assert_eq!(codes("not-a-day"), 1, "{problems:#?}");
     // The balance's keys are not known without its kind.
-    assert_eq!(codes(BLANK), blanks(&form.text()) - 2, "{problems:#?}");
-    assert_eq!(problems.len(), codes(BLANK) + 2, "{problems:#?}");
+    assert_eq!(codes("blank"), blanks(&form.text()) - 2, "{problems:#?}");
+    assert_eq!(problems.len(), codes("blank") + 2, "{problems:#?}");
 }
 
 #[test]
@@ -241,7 +242,7 @@ fn a_large_form_is_told_to_a_limit() {
     };
     let problems = problems(&form.text());
     let last = problems.last().expect("problems");
-    assert_eq!(last.code, "more-problems");
+    assert_eq!(last.code.name(), "more-problems");
     let told: String = last.headline.chars().filter(char::is_ascii_digit).collect();
     let told: usize = told.parse().expect("a number");
     assert_eq!(problems.len() - 1 + told, blanks(&form.text()), "{last:?}");

@@ -21,7 +21,10 @@ fn refused(text: &str) -> Vec<(&'static str, String)> {
     let (run, problems) = read("corrections.yaml", text.as_bytes());
     assert_eq!(problems, [], "problems of reading");
     let problems = reduce(&run.unwrap()).unwrap_err();
-    problems.into_iter().map(|p| (p.code, p.entry)).collect()
+    problems
+        .into_iter()
+        .map(|p| (p.code.name(), p.entry))
+        .collect()
 }
 
 fn solution<'a>(results: &'a Results, name: &str) -> &'a SolutionStated {

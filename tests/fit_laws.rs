@@ -7,7 +7,7 @@
 #![allow(clippy::cast_possible_wrap, reason = "small exponents")]
 
 use crate::common::Generator;
-use fillmark::fit::{Failure, Fitted, Method, Model, Point, fit};
+use fillmark::fit::{FitError, Fitted, Method, Model, Point, fit};
 use nalgebra::{DMatrix, DVector};
 
 const SEEDS: std::ops::Range<u64> = 1..41;
@@ -500,7 +500,7 @@ fn exact_points_that_disagree_are_a_contradiction() {
     }
     let found = fit(&points, Model::Straight, Method::Generalised);
     assert!(
-        matches!(found, Err(Failure::Contradiction(0 | 2))),
+        matches!(found, Err(FitError::Contradiction(0 | 2))),
         "{found:?}"
     );
 }
@@ -517,25 +517,25 @@ fn bad_points_fail_cleanly() {
         for model in MODELS {
             let failure = |points: &[Point]| fit(points, model, method).err();
             let need = model.coefficients();
-            assert_eq!(failure(&[]), Some(Failure::TooFewPoints(0, need)));
+            assert_eq!(failure(&[]), Some(FitError::TooFewPoints(0, need)));
             assert_eq!(
                 failure(&good[..need - 1]),
-                Some(Failure::TooFewPoints(need - 1, need))
+                Some(FitError::TooFewPoints(need - 1, need))
             );
             assert_eq!(
                 failure(&with(&|p| p.iter_mut().for_each(|p| p.x = 3.3))),
-                Some(Failure::NoSpread)
+                Some(FitError::NoSpread)
             );
             for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
-                assert_eq!(failure(&with(&|p| p[2].x = bad)), Some(Failure::NotFinite));
-                assert_eq!(failure(&with(&|p| p[2].y = bad)), Some(Failure::NotFinite));
+                assert_eq!(failure(&with(&|p| p[2].x = bad)), Some(FitError::NotFinite));
+                assert_eq!(failure(&with(&|p| p[2].y = bad)), Some(FitError::NotFinite));
                 assert_eq!(
                     failure(&with(&|p| p[2].y_influences[0].1 = bad)),
-                    Some(Failure::NotFinite)
+                    Some(FitError::NotFinite)
                 );
                 assert_eq!(
                     failure(&with(&|p| p[2].x_influences[0].1 = bad)),
-                    Some(Failure::NotFinite)
+                    Some(FitError::NotFinite)
                 );
             }
         }
@@ -546,7 +546,7 @@ fn bad_points_fail_cleanly() {
         });
         assert_eq!(
             fit(&two_abscissae, Model::Quadratic, method).err(),
-            Some(Failure::NoSpread)
+            Some(FitError::NoSpread)
         );
         assert!(
             fit(&two_abscissae, Model::Straight, method).is_ok(),
@@ -556,7 +556,7 @@ fn bad_points_fail_cleanly() {
     let certain = with(&|p| p[4].y_influences.clear());
     assert_eq!(
         fit(&certain, Model::Straight, Method::Weighted).err(),
-        Some(Failure::NoUncertainty(4))
+        Some(FitError::NoUncertainty(4))
     );
 }
 
@@ -619,13 +619,19 @@ fn many_exact_points() {
     let mut off = line.clone();
     off[17].y += 0.001;
     let found = fit(&off, Model::Straight, Method::Generalised);
-    assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
+    assert!(
+        matches!(found, Err(FitError::Contradiction(_))),
+        "{found:?}"
+    );
     // One shared source cannot account for it either, unless it is that point's own.
     for point in &mut off {
         point.y_influences = vec![(1, 0.002)];
     }
     let found = fit(&off, Model::Straight, Method::Generalised);
-    assert!(matches!(found, Err(Failure::Contradiction(_))), "{found:?}");
+    assert!(
+        matches!(found, Err(FitError::Contradiction(_))),
+        "{found:?}"
+    );
     off[17].y_influences.push((2, 0.002));
     assert!(
         fit(&off, Model::Straight, Method::Generalised).is_ok(),
@@ -646,7 +652,7 @@ fn too_many_shared_sources_are_refused() {
         })
         .collect();
     let found = fit(&points, Model::Straight, Method::Generalised);
-    let Err(Failure::TooManyShared(500, most)) = found else {
+    let Err(FitError::TooManyShared(500, most)) = found else {
         panic!("{found:?}")
     };
     assert!(most < 500, "{most}");

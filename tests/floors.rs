@@ -41,7 +41,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("page", BTreeSet::new()),
         ("worksheet", BTreeSet::from(["maths", "quantity"])),
         ("reference", BTreeSet::from(["quantity", "worksheet"])),
-        ("runfile", BTreeSet::from(["quantity", "problem"])),
+        (
+            "runfile",
+            BTreeSet::from(["quantity", "problem", "reference"]),
+        ),
         ("reduce", BTreeSet::from(REDUCE)),
         ("practice", reduce_and_below()),
         ("revision", reduce_and_below()),

@@ -15,7 +15,10 @@ fn refused(what: &str, bytes: &[u8]) -> (&'static str, String) {
     assert!(run.is_none(), "{what} is taken for good");
     assert_eq!(problems.len(), 1, "{what}: {problems:#?}");
     let problem = &problems[0];
-    (problem.code, problem.right.clone().unwrap_or_default())
+    (
+        problem.code.name(),
+        problem.right.clone().unwrap_or_default(),
+    )
 }
 
 /// A run file that is not one, and the code of what it is told.

@@ -18,6 +18,7 @@ mod corrections;
 mod coverage;
 mod docs;
 mod estimated_variances;
+mod explain;
 mod extract;
 mod figures;
 mod fit_laws;

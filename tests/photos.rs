@@ -450,7 +450,7 @@ fn more_photographs_than_a_report_has_room_for_are_one_problem() {
     let (none, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &files);
     assert!(none.is_none());
     assert_eq!(problems.len(), 1, "{problems:#?}");
-    assert_eq!(problems[0].code, "too-many-photos");
+    assert_eq!(problems[0].code.name(), "too-many-photos");
 }
 
 #[test]
@@ -493,7 +493,7 @@ fn a_template_s_wrong_photograph_is_told_at_its_line() {
         let problems = fillmark::report::manuscript(&made.material(&run), &templates)
             .expect_err("no such photograph");
         assert_eq!(problems.len(), 1, "{problems:#?}");
-        assert_eq!(problems[0].code, "unknown-photo");
+        assert_eq!(problems[0].code.name(), "unknown-photo");
         assert_eq!(problems[0].place.as_ref().map(|p| p.line), Some(3));
         assert_eq!(problems[0].right.as_deref(), Some("photo:1 to photo:2"));
     }
@@ -543,7 +543,7 @@ fn a_run_alone_has_no_photographs() {
     let (run, _) = good();
     let codes: Vec<_> = problems(&run, &Files::new())
         .iter()
-        .map(|p| p.code)
+        .map(|p| p.code.name())
         .collect();
     assert_eq!(codes, ["photo-not-read", "photo-not-read"]);
 }

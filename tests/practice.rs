@@ -584,7 +584,7 @@ fn a_flag_can_be_acknowledged_with_a_reason() {
     assert!(run.is_some(), "{problems:#?}");
     assert_eq!(problems.len(), 1, "{problems:#?}");
     assert_eq!(
-        (problems[0].code, problems[0].severity),
+        (problems[0].code.name(), problems[0].severity),
         ("nothing-to-acknowledge", Severity::Warning)
     );
     assert_eq!(
@@ -599,10 +599,10 @@ fn the_slip_behind_a_refusal_is_told() {
     // B was weighed with 41.489 g.
     let text = read(&path("tests/bad_runs/unknown_off_the_curve.yaml"));
     let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
-    assert!(run.is_none() && problems.iter().any(|p| p.code == "not-on-the-curve"));
+    assert!(run.is_none() && problems.iter().any(|p| p.code.name() == "not-on-the-curve"));
     let told = problems
         .iter()
-        .find(|p| p.code == "density-off-published")
+        .find(|p| p.code.name() == "density-off-published")
         .unwrap_or_else(|| panic!("{problems:#?}"));
     assert_eq!(told.severity, Severity::Warning);
     assert!(told.place.is_some(), "{told:#?}");
@@ -637,7 +637,7 @@ fn what_was_meant_by_an_impossible_reading_is_told() {
         let text = spoilt("filled: 39.603 g", &format!("filled: {typed}"));
         let (run, problems) = pipeline::read("run.yaml", text.as_bytes());
         assert!(run.is_none());
-        let told = problems.iter().find(|p| p.code == code);
+        let told = problems.iter().find(|p| p.code.name() == code);
         let told = told.unwrap_or_else(|| panic!("{problems:#?}"));
         assert!(
             told.right

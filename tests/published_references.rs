@@ -3,7 +3,7 @@
 use crate::common::{cases, close, id, number};
 use fillmark::reference::brine::{SALTS, Salt, salt, water_in_model};
 use fillmark::reference::glassware::Ware;
-use fillmark::reference::{atomic_weights, solubility, water};
+use fillmark::reference::{atomic_weights, water};
 use fillmark::worksheet::{Distribution, Expr};
 use serde_json::Value;
 
@@ -291,13 +291,13 @@ fn a_burette_has_the_limits_of_its_division() {
 /// of water of the handbooks' table of potassium chloride after Seidell.
 #[test]
 fn solubilities() {
-    let known = solubility::of("NaCl").expect("sodium chloride");
+    let known = salt("NaCl").expect("sodium chloride").solubility;
     for (t, molality) in [(10.0, 6.110), (20.0, 6.136), (25.0, 6.153), (35.0, 6.197)] {
         let salt = 58.443 * molality;
         let w = 100.0 * salt / (1000.0 + salt);
         close(&format!("NaCl at {t} °C"), known.at(t), w, 0.03, 0.0);
     }
-    let known = solubility::of("KCl").expect("potassium chloride");
+    let known = salt("KCl").expect("potassium chloride").solubility;
     for (t, grams) in [
         (0.0, 28.0),
         (20.0, 34.2),

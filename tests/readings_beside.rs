@@ -418,7 +418,7 @@ fn a_long_table_is_told_where_to_end() {
         &beside(table.as_bytes()),
     );
     assert!(run.is_none(), "too long");
-    let codes: Vec<_> = problems.iter().map(|problem| problem.code).collect();
+    let codes: Vec<_> = problems.iter().map(|problem| problem.code.name()).collect();
     assert_eq!(codes, ["too-many-weighings"], "one problem");
 }
 

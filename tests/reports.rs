@@ -164,7 +164,10 @@ fn every_run_makes_a_report_that_tells_every_result() {
             missing.is_empty(),
             "{name}: not in the report: {missing:#?}"
         );
-        for word in [run.file.title.value.as_str(), run.file.date.value.as_str()] {
+        for word in [
+            run.file.title.value.as_str(),
+            &run.file.date.value.to_string(),
+        ] {
             assert!(
                 words.contains(&word.split_whitespace().collect::<String>()),
                 "{name}: no {word}"

@@ -1,8 +1,6 @@
 //! What a good run file says, and that the way it is written does not change it.
 
-use fillmark::runfile::model::{
-    ApparatusKind, KnownSalt, Origin, RunFile, Solvent, WeighedReadings,
-};
+use fillmark::runfile::model::{ApparatusKind, Origin, RunFile, Solvent, WeighedReadings};
 use fillmark::runfile::read;
 
 const GOOD: &str = include_str!("runs/good.yaml");
@@ -36,7 +34,11 @@ fn a_run_is_read_whole() {
     assert_eq!(run.analysts, ["R. Example", "S. Sample"], "analysts");
     assert_eq!(run.procedure.len(), 2, "a list of steps");
     assert_eq!(run.notes.len(), 1, "one note");
-    assert_eq!(run.solute.known, Some(KnownSalt::SodiumChloride), "solute");
+    assert_eq!(
+        run.solute.salt().map(|salt| salt.formula),
+        Some("NaCl"),
+        "solute"
+    );
     assert_eq!(
         run.apparatus[1].kind,
         ApparatusKind::GraduatedPipette,

@@ -62,15 +62,15 @@ fn structural_mistakes_are_refused() {
         let (_, problems) = runfile::read(&name, &bytes);
         // Whether this one is needed depends on the weighings.
         let structural = problems.iter().any(|problem| {
-            STRUCTURAL.contains(&problem.code)
+            STRUCTURAL.contains(&problem.code.name())
                 && problem.entry != "conditions.liquid"
                 // Whether a correction is of the entry's own kind depends on the entry.
                 && !problem.entry.starts_with("corrections.")
         });
         // A number with its unit is only seen to be a quantity, not how large it is.
-        let with_unit = problems
-            .iter()
-            .all(|p| p.code == "out-of-range" && p.read.as_ref().is_some_and(|r| r.contains(' ')));
+        let with_unit = problems.iter().all(|p| {
+            p.code.name() == "out-of-range" && p.read.as_ref().is_some_and(|r| r.contains(' '))
+        });
         if structural && !with_unit {
             let text = String::from_utf8(bytes).expect("UTF-8");
             if as_json(&text).is_none() {

@@ -87,7 +87,7 @@ fn off_the_mark(text: &str) -> bool {
     !problems.is_empty()
         && problems
             .iter()
-            .all(|p| ["off-the-mark", "over-capacity"].contains(&p.code))
+            .all(|p| ["off-the-mark", "over-capacity"].contains(&p.code.name()))
 }
 
 /// The largest departure of any sensitivity from its numerical value, in parts of the result's largest; and how many

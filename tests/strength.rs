@@ -76,7 +76,7 @@ fn scales_do_not_depend_on_the_temperature_of_the_liquid() {
 #[test]
 fn only_where_the_scales_are_defined() {
     let problems = reduced("potassium chloride", "20.0", "1.1328").expect_err("another salt");
-    assert_eq!(problems[0].code, "no-such-scale");
+    assert_eq!(problems[0].code.name(), "no-such-scale");
     let hot = brine("sodium chloride", "60.0", "1.1275");
     // Kaufmann: 27.09 % at 60 °C.
     let saturation = hot.percent_saturation.expect("listed to 100 °C").value;

@@ -137,7 +137,7 @@ fn a_mistake_is_told_with_file_and_line() {
         let (problem, place) = (&problems[0], problems[0].place.clone());
         let place = place.unwrap_or_else(|| panic!("{text:?}: {problem:#?}"));
         assert_eq!(
-            (problem.code, &*place.file, place.line),
+            (problem.code.name(), &*place.file, place.line),
             (code, format!("own/{name}").as_str(), line),
             "{text:?}: {problem:#?}"
         );
@@ -225,7 +225,7 @@ fn what_the_reader_refuses_is_told_where_it_was_written() {
         let problems = refused(&own(name, &text));
         let problem = &problems[0];
         let place = problem.place.as_ref().expect("a place");
-        let found = (problem.code, &*place.file, place.line, place.column);
+        let found = (problem.code.name(), &*place.file, place.line, place.column);
         let wanted = format!("own/{name}");
         assert_eq!(found, (code, wanted.as_str(), line, column), "{problem:#?}");
     }
@@ -238,7 +238,7 @@ fn what_the_reader_refuses_is_told_where_it_was_written() {
     ];
     let own = Templates::with("own", texts.map(|(n, t)| (n.to_owned(), t.to_owned())));
     let problem = &refused(&own)[0];
-    assert_eq!(problem.code, "label-twice");
+    assert_eq!(problem.code.name(), "label-twice");
     let (first, _) = &problem.also[0];
     assert_eq!((&*first.file, first.line), ("templates/aim.md", 1));
 }
@@ -277,7 +277,7 @@ fn a_runaway_template_is_stopped() {
         ("a macro", "{% macro f(x) %}{{ f(x) }}{{ f(x) }}{% endmacro %}\n{{ f(1) }}".to_owned(), "template-endless", 1),
     ] {
         let problems = refused(&own("report.md", &text));
-        assert_eq!(problems[0].code, code, "{what}: {problems:#?}");
+        assert_eq!(problems[0].code.name(), code, "{what}: {problems:#?}");
         let place = problems[0].place.as_ref();
         assert_eq!(place.map(|place| place.line), Some(line), "{what}");
     }

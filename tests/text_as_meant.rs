@@ -35,7 +35,7 @@ impl<'m> Meant<'m> {
             references: references(&manuscript.blocks),
             lines: vec!["Document".to_owned()],
         };
-        let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+        let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
         let byline: Vec<String> = byline.into_iter().filter(|part| !part.is_empty()).collect();
         for text in [&manuscript.title, &manuscript.subject, &byline.join(" · ")] {
             if !text.is_empty() {
@@ -338,7 +338,7 @@ fn furniture(made: &Made) {
             .iter()
             .flatten()
             .any(|text| said.contains(&squeezed(text)));
-        let date = squeezed(&long_date(&made.manuscript.date));
+        let date = squeezed(&long_date(made.manuscript.date));
         let first = number.starts_with("page 1 ");
         assert!(
             first || own || said.contains(&date),

@@ -8,9 +8,8 @@ use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, Format, MonteCarlo, earlier, pipeline, read_run_file};
-use crate::problem::{Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Severity, Sources, sort_from};
 use crate::revision::{changes_not_explained, corrections_otherwise};
-use crate::runfile::BLANK;
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
@@ -104,7 +103,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
         }
         Err(not) => vec![
             Problem::warning(
-                "not-compared",
+                Code::NotCompared,
                 format!(
                     "`{}` {}, so that nothing is compared.",
                     since.display(),
@@ -195,9 +194,13 @@ impl Found {
         };
         let error = |problem: &Problem| problem.severity == Severity::Error;
         let parts = [
-            of(&|p| error(p) && p.code != BLANK, "problem", "problems"),
             of(
-                &|p| p.code == BLANK,
+                &|p| error(p) && p.code != Code::Blank,
+                "problem",
+                "problems",
+            ),
+            of(
+                &|p| p.code == Code::Blank,
                 "entry still blank",
                 "entries still blank",
             ),

@@ -10,7 +10,7 @@ use super::earlier::LARGEST_REPORT;
 use super::terminal::Terminal;
 use super::{Ending, LARGEST_CARRIED};
 use crate::files;
-use crate::problem::{Problem, Sources};
+use crate::problem::{Code, Problem, Sources};
 
 /// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.
 #[derive(Debug, Args)]
@@ -36,7 +36,7 @@ impl Extract {
         let files = match carried::read(&bytes, LARGEST_CARRIED) {
             Ok(files) => files,
             Err(why) => {
-                let problem = Problem::error("nothing-to-extract", format!("`{name}` {why}"))
+                let problem = Problem::error(Code::NothingToExtract, format!("`{name}` {why}"))
                     .right("a report made by this program, as it was written");
                 terminal.problems(&[problem], &Sources::none());
                 return Ending::Problems;

@@ -9,7 +9,7 @@ use super::terminal::Terminal;
 use crate::files;
 use crate::house_style;
 use crate::layout::Style;
-use crate::problem::{Problem, Sources, nearest};
+use crate::problem::{Code, Problem, Sources, nearest};
 use crate::report::templates::{SHIPPED, Templates};
 
 /// The largest template read, bytes.
@@ -106,7 +106,7 @@ fn unknown(named: &str) -> Problem {
         .collect();
     let known = format!("{}, or the path of a folder", sets.join(", "));
     Problem::error(
-        "unknown-template",
+        Code::UnknownTemplate,
         format!("`{named}` is neither a template set nor a folder"),
     )
     .read(named)

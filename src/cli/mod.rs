@@ -6,6 +6,7 @@ pub mod carried;
 mod changes;
 mod check;
 mod earlier;
+mod explain;
 mod extract;
 mod inputs;
 mod licences;
@@ -29,7 +30,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::files;
 use crate::picture;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::runfile::Beside;
 use terminal::Terminal;
 
@@ -64,6 +65,8 @@ enum Command {
     Start(start::Start),
     /// Give back the files that a report carries.
     Extract(extract::Extract),
+    /// Explain the code of a problem or flag by an example; without a code, list all codes.
+    Explain(explain::Explain),
     /// Print a JSON Schema of the run file, by which an editor helps to write one.
     Schema,
     /// Print the licences of what this program is made of: its faces and crates.
@@ -129,6 +132,7 @@ pub fn run() -> ExitCode {
         Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
+        Command::Explain(explain) => explain.run(&mut terminal),
         Command::Schema => schema::run(&mut terminal),
         Command::Licences => licences::run(&mut terminal),
     };
@@ -154,7 +158,7 @@ fn told(said: &clap::Error) -> ExitCode {
 fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
     files::read(path, LARGEST_RUN_FILE).map_err(|error| {
         let problem = Problem::error(
-            "file-not-read",
+            Code::FileNotRead,
             format!("`{}` cannot be read: {error}", path.display()),
         );
         Box::new(problem.right("the path of a YAML run file that may be read"))

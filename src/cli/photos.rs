@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::manuscript;
 use crate::page::Pixels;
 use crate::picture::{Fault, Format, Room, photograph};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::runfile::model::{Photo, RunFile};
 
 /// The pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with every
@@ -60,14 +60,14 @@ pub(super) fn shown(
 fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<Problem>> {
     photograph(bytes, room).map_err(|fault| {
         let (code, right) = match &fault {
-            Fault::Empty => ("photo-empty", "a JPEG or PNG picture"),
-            Fault::Foreign(_) => ("photo-of-other-kind", "a JPEG or PNG picture"),
+            Fault::Empty => (Code::PhotoEmpty, "a JPEG or PNG picture"),
+            Fault::Foreign(_) => (Code::PhotoOfOtherKind, "a JPEG or PNG picture"),
             Fault::Long | Fault::Pixels { .. } | Fault::Memory => (
-                "photo-too-large",
+                Code::PhotoTooLarge,
                 "the same picture, made smaller: print shows 300 pixels to the inch",
             ),
-            Fault::CutShort => ("photo-cut-short", "the whole file, copied anew"),
-            Fault::Damaged(_) => ("photo-damaged", "a picture that can be decoded"),
+            Fault::CutShort => (Code::PhotoCutShort, "the whole file, copied anew"),
+            Fault::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
         };
         let end = if matches!(fault, Fault::Damaged(_)) {
             ""
@@ -93,13 +93,13 @@ fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
     let (what, ending) = (format.name(), format.ending());
     Some(Box::new(problem(
         photo,
-        "photo-misnamed",
+        Code::PhotoMisnamed,
         format!("{path} is a {what} picture, but its name does not end in {ending}."),
         &format!("the file under a name that ends in {ending}"),
     )))
 }
 
-fn problem(photo: &Photo, code: &'static str, headline: String, right: &str) -> Problem {
+fn problem(photo: &Photo, code: Code, headline: String, right: &str) -> Problem {
     let entry = &photo.path.entry;
     Problem::error(code, headline)
         .at(entry.name.clone(), Some(entry.place.clone()))

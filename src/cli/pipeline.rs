@@ -14,7 +14,7 @@ use crate::manuscript::{Manuscript, Photo};
 use crate::page::{Attachment, Carried};
 use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags, flags_of_unreduced};
-use crate::problem::{Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Severity, Sources, sort_from};
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{CalibrationResult, Reduction, reduce};
@@ -113,7 +113,7 @@ pub fn read_beside<'b>(
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
                 let place = file.place_of(&flag.entry).cloned();
-                Problem::warning(flag.code.word(), flag.message).at(flag.entry, place)
+                Problem::warning(flag.code.code(), flag.message).at(flag.entry, place)
             }));
             None
         }
@@ -158,7 +158,7 @@ impl Run {
             .map(|text| text + "\n")
             .map_err(|error| {
                 Box::new(Problem::error(
-                    "results-not-written",
+                    Code::ResultsNotWritten,
                     format!("the results cannot be written as JSON: {error}"),
                 ))
             })
@@ -491,7 +491,7 @@ fn carried_as(name: &str) -> String {
 fn too_much(what: &str, limit: u64) -> Problem {
     let limit = limit / 1_000_000;
     Problem::error(
-        "report-too-large",
+        Code::ReportTooLarge,
         format!("The report could not be read again: {what} would be larger than {limit} MB."),
     )
     .right("fewer or smaller readings, files beside the run file, and photographs")
@@ -510,7 +510,7 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
 /// A failure of the print side as a problem of no certain place.
 pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
     Problem::error(
-        "report-not-set",
+        Code::ReportNotSet,
         format!("the report cannot be set: {failure}"),
     )
 }

@@ -11,8 +11,7 @@ use serde::Serialize;
 use super::Ending;
 use super::pipeline::Run;
 use crate::practice::Flag;
-use crate::problem::{Place, Problem, Severity};
-use crate::runfile::BLANK;
+use crate::problem::{Code, Place, Problem, Severity};
 
 /// The document.
 #[derive(Debug, Serialize)]
@@ -43,7 +42,7 @@ impl Outcome {
             .filter(|problem| problem.severity == Severity::Error);
         if run.is_some() {
             Self::CanBeReported
-        } else if errors.all(|problem| problem.code == BLANK) {
+        } else if errors.all(|problem| problem.code == Code::Blank) {
             Self::Unfinished
         } else {
             Self::HasErrors
@@ -171,7 +170,7 @@ struct Also<'a> {
 impl<'a> PlainProblem<'a> {
     fn of(problem: &'a Problem) -> Self {
         Self {
-            code: problem.code,
+            code: problem.code.name(),
             severity: match problem.severity {
                 Severity::Error => "error",
                 Severity::Warning => "warning",

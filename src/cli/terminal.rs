@@ -6,8 +6,7 @@ use serde::Serialize;
 
 use super::Ending;
 use crate::problem::{
-    MORE_PROBLEMS, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render,
-    shortened,
+    Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, shortened,
 };
 
 /// Problems listed of one file.
@@ -123,7 +122,7 @@ impl Terminal {
     pub(super) fn problems(&mut self, problems: &[Problem], sources: &Sources<'_>) {
         // A reader that stops at as many says itself how many more there are, as one problem.
         let listed = match problems {
-            [.., last] if last.code == MORE_PROBLEMS => MOST_PROBLEMS + 1,
+            [.., last] if last.code == Code::MoreProblems => MOST_PROBLEMS + 1,
             _ => MOST_PROBLEMS,
         };
         for problem in problems.iter().take(listed) {

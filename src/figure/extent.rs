@@ -1,6 +1,6 @@
 //! What a plot's axes have to cover.
 
-use super::Failure;
+use super::FigureError;
 use super::geometry::Area;
 use super::scale::LARGEST;
 use crate::manuscript::plot::{Point, Series, SeriesShape};
@@ -13,7 +13,7 @@ const REACH: f64 = 0.05;
 const INTERVAL_REACH: f64 = 0.5;
 
 /// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
-pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
+pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
     let (mut measured, mut computed, mut intervals) =
         (Bounds::default(), Bounds::default(), Bounds::default());
     for series in all {
@@ -30,7 +30,7 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
                 .all(|&(x, low, high)| computed.include(x, low) && computed.include(x, high)),
         };
         if !kept {
-            return Err(Failure::NotANumber {
+            return Err(FigureError::NotANumber {
                 series: name(series),
             });
         }
@@ -40,7 +40,7 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, Failure> {
         None => points,
     });
     match (measured, computed.0) {
-        (None, None) => Err(Failure::Empty),
+        (None, None) => Err(FigureError::Empty),
         (Some(area), None) | (None, Some(area)) => Ok(area),
         (Some(points), Some(curves)) => Ok(widened_to(points, curves, REACH)),
     }

@@ -35,7 +35,7 @@ pub struct Drawing {
 
 /// Why a plot cannot be drawn.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Failure {
+pub enum FigureError {
     /// There is nothing in it: no point, no curve, no area.
     Empty,
     /// A value is not a number, infinite, or beyond all measure (more than 10¹⁰⁰).
@@ -54,7 +54,7 @@ pub enum Failure {
     Library(String),
 }
 
-impl fmt::Display for Failure {
+impl fmt::Display for FigureError {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(out, "the plot has nothing to show"),
@@ -72,7 +72,7 @@ impl fmt::Display for Failure {
     }
 }
 
-impl Error for Failure {}
+impl Error for FigureError {}
 
 /// Draws a plot `width` points wide; its height follows from what stands vertically. What is computed from the points
 /// has the ink `accent`, which must be dark enough for white paper.
@@ -81,13 +81,13 @@ impl Error for Failure {}
 /// areas are cut off at the frame, which is chosen for the points. Curves and areas of fewer than two points show nothing.
 ///
 /// # Errors
-/// [`Failure`], where the plot is empty, holds a value that is not a number, or does not fit into the width.
+/// [`FigureError`], where the plot is empty, holds a value that is not a number, or does not fit into the width.
 pub fn draw(
     plot: &Plot,
     width: f32,
     accent: Colour,
     typefaces: &Typefaces,
-) -> Result<Drawing, Failure> {
+) -> Result<Drawing, FigureError> {
     let plan::Planned { height, panels } = plan::planned(plot, f64::from(width), typefaces)?;
     let mut marks = Vec::new();
     let lower = plot.below.iter().map(|panel| &panel.series);
@@ -96,7 +96,7 @@ pub fn draw(
         .zip(std::iter::once(&plot.series).chain(lower))
     {
         paint::paint(series, plan, accent, typefaces, &mut marks)
-            .map_err(|error| Failure::Library(error.to_string()))?;
+            .map_err(|error| FigureError::Library(error.to_string()))?;
     }
     Ok(Drawing {
         width,

@@ -1,6 +1,6 @@
 //! Where everything in a plot goes, decided before anything is drawn. Lengths are points, y downward.
 
-use super::Failure;
+use super::FigureError;
 use super::extent::extent;
 use super::geometry::{Area, At};
 use super::legend::{self, Legend};
@@ -66,7 +66,11 @@ pub(super) struct Planned {
 }
 
 /// Plans the plot on a given width.
-pub(super) fn planned(plot: &Plot, width: f64, typefaces: &Typefaces) -> Result<Planned, Failure> {
+pub(super) fn planned(
+    plot: &Plot,
+    width: f64,
+    typefaces: &Typefaces,
+) -> Result<Planned, FigureError> {
     let setting = Setting::of(plot, width, typefaces)?;
     let size = setting.size;
     let mut panels = setting.panels(0.0)?;
@@ -100,7 +104,7 @@ struct Setting<'a> {
 }
 
 impl<'a> Setting<'a> {
-    fn of(plot: &'a Plot, width: f64, typefaces: &'a Typefaces) -> Result<Self, Failure> {
+    fn of(plot: &'a Plot, width: f64, typefaces: &'a Typefaces) -> Result<Self, FigureError> {
         let heights = typefaces.heights(Face::Regular);
         let (small, text) = (f64::from(style::SMALL_TEXT), f64::from(style::TEXT));
         let mut setting = Self {
@@ -125,7 +129,7 @@ impl<'a> Setting<'a> {
             && (LEAST_FRAME.1..=1e5).contains(&height)
             && lower >= LEAST_PANEL)
         {
-            return Err(Failure::NoRoom { width, height });
+            return Err(FigureError::NoRoom { width, height });
         }
         setting.size.1 = height;
         Ok(setting)
@@ -142,7 +146,7 @@ impl<'a> Setting<'a> {
     }
 
     /// The panels with `head` points kept free above the first frame, without names and legend.
-    fn panels(&self, head: f64) -> Result<Vec<Plan>, Failure> {
+    fn panels(&self, head: f64) -> Result<Vec<Plan>, FigureError> {
         let (width, height) = self.size;
         let plot = self.plot;
         let area = extent(&plot.series)?;
@@ -160,7 +164,7 @@ impl<'a> Setting<'a> {
         let (top, end) = (self.top(head), last - lower - between);
         let rows = matches!(plot.y, Vertical::Rows(_));
         if end - top < if rows { LEAST_PANEL } else { LEAST_FRAME.1 } {
-            return Err(Failure::NoRoom { width, height });
+            return Err(FigureError::NoRoom { width, height });
         }
         let mut frames = vec![(top, end, self.vertical(&plot.y, &area, end - top, head))];
         if let Some(panel) = &plot.below {
@@ -190,7 +194,7 @@ impl<'a> Setting<'a> {
         let whole = |value: f64| f64::from(style::units(value)) / style::UNITS_PER_POINT;
         let (x0, x1) = (whole(left), whole(width - right));
         if x1 - x0 < LEAST_FRAME.0 {
-            return Err(Failure::NoRoom { width, height });
+            return Err(FigureError::NoRoom { width, height });
         }
         let count = frames.len();
         let plans = frames.into_iter().enumerate().map(|(index, (y0, y1, y))| {

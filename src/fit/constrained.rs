@@ -10,7 +10,7 @@
 //! by orthogonal factors (null-space method; Golub and Van Loan 2013, section 6.2; Paige 1979 on why this is the meaning
 //! of generalised least squares when C is singular).
 
-use super::Failure;
+use super::FitError;
 use nalgebra::{DMatrix, DVector, RowDVector};
 
 /// A private standard uncertainty below this share of the largest uncertainty of any point counts as none.
@@ -55,8 +55,8 @@ pub(super) struct Solution {
     pub(super) basis: DMatrix<f64>,
 }
 
-/// Solves the problem; `Failure::Contradiction` where exact equations cannot be met together.
-pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
+/// Solves the problem; `FitError::Contradiction` where exact equations cannot be met together.
+pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, FitError> {
     let &Problem {
         design,
         shared,
@@ -67,7 +67,7 @@ pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
     let (count, sources) = (design.ncols(), shared.ncols());
     let finite = |m: &DMatrix<f64>| m.iter().all(|v| v.is_finite());
     if !(finite(design) && finite(shared) && right.iter().chain(private).all(|v| v.is_finite())) {
-        return Err(Failure::NotFinite);
+        return Err(FitError::NotFinite);
     }
     let total: Vec<f64> = private
         .iter()
@@ -108,7 +108,7 @@ pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
     };
     let unknowns = reduced.ncols();
     if rows < unknowns {
-        return Err(Failure::NoSpread);
+        return Err(FitError::NoSpread);
     }
     let factors = reduced.qr();
     let (orthogonal, triangle) = (factors.q(), factors.r());
@@ -122,10 +122,10 @@ pub(super) fn solve(problem: &Problem<'_>) -> Result<Solution, Failure> {
     };
     let solved = triangle
         .solve_upper_triangular(&(orthogonal.transpose() * target))
-        .ok_or(Failure::NoSpread)?;
+        .ok_or(FitError::NoSpread)?;
     let spread = triangle
         .tr_solve_upper_triangular(&moves.transpose())
-        .ok_or(Failure::NoSpread)?;
+        .ok_or(FitError::NoSpread)?;
     let by_row = spread.transpose() * orthogonal.transpose();
     let all = match &met {
         Some(met) => &met.point + &met.free * solved,
@@ -190,7 +190,7 @@ impl Exact {
         entry: impl Fn(usize, usize) -> f64,
         right: &DVector<f64>,
         slack: f64,
-    ) -> Result<Option<Self>, Failure> {
+    ) -> Result<Option<Self>, FitError> {
         if exact.is_empty() {
             return Ok(None);
         }
@@ -212,7 +212,7 @@ impl Exact {
         let leading = triangle.view((0, 0), (rank, rank));
         let independent = leading
             .tr_solve_upper_triangular(&DMatrix::identity(rank, rank))
-            .ok_or(Failure::NoSpread)?;
+            .ok_or(FitError::NoSpread)?;
         let chosen = orthogonal.columns(0, rank) * independent;
         let mut inverse = DMatrix::zeros(unknowns, exact.len());
         for (column, &equation) in chosen.column_iter().zip(&order) {
@@ -223,7 +223,7 @@ impl Exact {
         let missed = (equations * &point - wanted).abs();
         // Sources drawn far out to meet an equation magnify its rounding.
         if missed.max() > slack * (1.0 + point.amax()) {
-            return Err(Failure::Contradiction(exact[missed.imax()]));
+            return Err(FitError::Contradiction(exact[missed.imax()]));
         }
         let free = orthogonal.columns(rank, unknowns - rank).into_owned();
         Ok(Some(Self {

@@ -4,7 +4,7 @@
 //! Mid-range and half-range do not depend on the order of the points. The frame is a mere change of variables: nothing
 //! in the result depends on it, and its own dependence on the points adds nothing to a derivative.
 
-use super::{Failure, Point};
+use super::{FitError, Point};
 use nalgebra::{DMatrix, DVector};
 
 /// Half-ranges below so many rounding errors of the abscissa itself are no spread.
@@ -40,12 +40,12 @@ fn range(values: impl Iterator<Item = f64>) -> (f64, f64) {
 
 impl Frame {
     /// The frame of the points; fails where their x do not spread.
-    pub(super) fn of(points: &[Point]) -> Result<Self, Failure> {
+    pub(super) fn of(points: &[Point]) -> Result<Self, FitError> {
         let (x_middle, x_scale) = range(points.iter().map(|p| p.x));
         let (y_middle, y_spread) = range(points.iter().map(|p| p.y));
         let largest = x_middle.abs() + x_scale;
         if x_scale <= ROUNDING_ERRORS * f64::EPSILON * largest {
-            return Err(Failure::NoSpread);
+            return Err(FitError::NoSpread);
         }
         // Equal ordinates leave the scale to what makes them uncertain.
         let y_scale = if y_spread > 0.0 {
@@ -133,12 +133,12 @@ pub(super) fn design(abscissae: &[f64], count: usize) -> DMatrix<f64> {
 }
 
 /// Fails where the abscissae do not determine so many coefficients.
-pub(super) fn require_spread(abscissae: &[f64], count: usize) -> Result<(), Failure> {
+pub(super) fn require_spread(abscissae: &[f64], count: usize) -> Result<(), FitError> {
     let pivots = design(abscissae, count).col_piv_qr().r().diagonal().abs();
     if pivots.min() > LEAST_SPREAD * pivots.max() {
         Ok(())
     } else {
-        Err(Failure::NoSpread)
+        Err(FitError::NoSpread)
     }
 }
 

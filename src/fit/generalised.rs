@@ -13,7 +13,7 @@ use super::constrained::{Problem, solve};
 use super::estimated::Left;
 use super::frame::{Frame, design, value_and_slope};
 use super::sources::Sources;
-use super::{Estimate, Failure, Point, linear};
+use super::{Estimate, FitError, Point, linear};
 use nalgebra::{DMatrix, DVector};
 
 /// Steps after which hope is given up.
@@ -24,7 +24,7 @@ const SETTLED: f64 = 1e-13;
 const ROUNDING: f64 = 1e-9;
 
 /// A polynomial of so many coefficients, all covariances heeded.
-pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estimate, Failure> {
+pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estimate, FitError> {
     let sources = Sources::of(points, frame)?;
     let x = DVector::from_iterator(points.len(), points.iter().map(|p| frame.x(p.x)));
     let y = DVector::from_iterator(points.len(), points.iter().map(|p| frame.y(p.y)));
@@ -66,7 +66,7 @@ pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estim
         });
         let size = (solution.step.amax() / coefficients.amax().max(1.0)).max(shift.amax());
         if !size.is_finite() {
-            return Err(Failure::NotFinite);
+            return Err(FitError::NotFinite);
         }
         if size <= SETTLED || (size <= ROUNDING && size >= last) {
             let mut by_x = solution.gain.clone();
@@ -99,5 +99,5 @@ pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estim
         coefficients += solution.step * damping;
         adjusted += shift * damping;
     }
-    Err(Failure::NotConverged(STEPS))
+    Err(FitError::NotConverged(STEPS))
 }

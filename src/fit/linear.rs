@@ -4,17 +4,17 @@ use super::constrained::{Problem, Solution, solve};
 use super::estimated::Left;
 use super::frame::{Frame, design, power, value_and_slope};
 use super::sources::combined;
-use super::{Estimate, Failure, Point};
+use super::{Estimate, FitError, Point};
 use nalgebra::{DMatrix, DVector};
 
 /// Standard uncertainties of the ordinates in the frame, none of them zero.
-pub(super) fn uncertainties(points: &[Point], frame: &Frame) -> Result<Vec<f64>, Failure> {
+pub(super) fn uncertainties(points: &[Point], frame: &Frame) -> Result<Vec<f64>, FitError> {
     let framed = |(i, point): (usize, &Point)| {
         let uncertainty = combined(&point.y_influences) / frame.y_scale;
         if uncertainty > 0.0 {
             Ok(uncertainty)
         } else {
-            Err(Failure::NoUncertainty(i))
+            Err(FitError::NoUncertainty(i))
         }
     };
     points.iter().enumerate().map(framed).collect()
@@ -26,7 +26,7 @@ pub(super) fn fit(
     frame: &Frame,
     count: usize,
     uncertainties: &[f64],
-) -> Result<Estimate, Failure> {
+) -> Result<Estimate, FitError> {
     let abscissae: Vec<f64> = points.iter().map(|p| frame.x(p.x)).collect();
     let observed = DVector::from_iterator(points.len(), points.iter().map(|p| frame.y(p.y)));
     let (coefficients, residuals, solution) =
@@ -72,7 +72,7 @@ fn polynomial(
     observed: &DVector<f64>,
     count: usize,
     uncertainties: &[f64],
-) -> Result<(DVector<f64>, DVector<f64>, Solution), Failure> {
+) -> Result<(DVector<f64>, DVector<f64>, Solution), FitError> {
     let design = design(abscissae, count);
     let shared = DMatrix::zeros(abscissae.len(), 0);
     // The second solution is for the residuals of the first: it takes away what rounding did (iterative refinement).

@@ -83,7 +83,7 @@ pub enum Method {
 
 /// Why no line could be found.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Failure {
+pub enum FitError {
     /// Fewer points (the first number) than the model needs (the second).
     TooFewPoints(usize, usize),
     /// The points' x do not differ enough.
@@ -101,7 +101,7 @@ pub enum Failure {
     Contradiction(usize),
 }
 
-impl fmt::Display for Failure {
+impl fmt::Display for FitError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooFewPoints(have, need) => write!(f, "{have} points where {need} are needed"),
@@ -127,7 +127,7 @@ impl fmt::Display for Failure {
     }
 }
 
-impl std::error::Error for Failure {}
+impl std::error::Error for FitError {}
 
 /// A fitted function.
 #[derive(Debug, Clone, PartialEq)]
@@ -207,19 +207,19 @@ struct Estimate {
 /// of which it is the common case.
 ///
 /// # Errors
-/// See [`Failure`].
+/// See [`FitError`].
 ///
 /// ```
 /// use fillmark::fit::{fit, Method, Model, Point};
 /// let points = [(0.0, 1.0), (1.0, 3.1), (2.0, 4.9)].map(|(x, y)| Point { x, y, ..Point::default() });
 /// let line = fit(&points, Model::Straight, Method::Ordinary)?;
 /// assert!((line.coefficients[1] - 1.95).abs() < 1e-12);
-/// # Ok::<(), fillmark::fit::Failure>(())
+/// # Ok::<(), fillmark::fit::FitError>(())
 /// ```
-pub fn fit(points: &[Point], model: Model, method: Method) -> Result<Fitted, Failure> {
+pub fn fit(points: &[Point], model: Model, method: Method) -> Result<Fitted, FitError> {
     let count = model.coefficients();
     if points.len() < count {
-        return Err(Failure::TooFewPoints(points.len(), count));
+        return Err(FitError::TooFewPoints(points.len(), count));
     }
     let influences = |p: &Point| {
         p.x_influences
@@ -231,7 +231,7 @@ pub fn fit(points: &[Point], model: Model, method: Method) -> Result<Fitted, Fai
         .iter()
         .all(|p| p.x.is_finite() && p.y.is_finite() && influences(p))
     {
-        return Err(Failure::NotFinite);
+        return Err(FitError::NotFinite);
     }
     let frame = Frame::of(points)?;
     let abscissae: Vec<f64> = points.iter().map(|p| frame.x(p.x)).collect();
@@ -256,7 +256,7 @@ fn finish(
     abscissae: &[f64],
     model: Model,
     method: Method,
-) -> Result<Fitted, Failure> {
+) -> Result<Fitted, FitError> {
     let points = abscissae.len();
     // More redundant points than degrees of freedom there cannot be; a rank misjudged must not wrap around.
     let dof = (points - model.coefficients()).saturating_sub(estimate.redundant);
@@ -341,6 +341,6 @@ fn finish(
     if finite {
         Ok(fitted)
     } else {
-        Err(Failure::NotFinite)
+        Err(FitError::NotFinite)
     }
 }

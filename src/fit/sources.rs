@@ -1,6 +1,6 @@
 //! Sources of error sorted into those private to a point and those shared between points.
 
-use super::{Failure, Influence, Point, frame::Frame};
+use super::{FitError, Influence, Point, frame::Frame};
 use nalgebra::DMatrix;
 
 /// The most that points times squared shared sources may come to, as a fit takes a time proportional to that: about a
@@ -75,8 +75,8 @@ impl Sources {
     /// Sorts the influences of the points.
     ///
     /// # Errors
-    /// [`Failure::TooManyShared`].
-    pub(super) fn of(points: &[Point], frame: &Frame) -> Result<Self, Failure> {
+    /// [`FitError::TooManyShared`].
+    pub(super) fn of(points: &[Point], frame: &Frame) -> Result<Self, FitError> {
         let mut entries: Vec<(u32, usize, f64, f64)> = Vec::new();
         for (i, point) in points.iter().enumerate() {
             entries.extend(
@@ -111,7 +111,7 @@ impl Sources {
         }
         let most = (LARGEST / points.len()).isqrt();
         if shared.len() > most {
-            return Err(Failure::TooManyShared(shared.len(), most));
+            return Err(FitError::TooManyShared(shared.len(), most));
         }
         let mut sources = Self {
             x: DMatrix::zeros(points.len(), shared.len()),

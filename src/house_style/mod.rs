@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use self::values::{Accent, HeadText, Margin, Paper, TextSize};
 use crate::layout::Style;
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 
 /// A measure narrower or a text lower than this holds no report, points (about 90 mm).
 const LEAST: f32 = 255.0;
@@ -61,15 +61,15 @@ pub fn read(
     beside: &dyn Fn(&str) -> Result<Vec<u8>, String>,
 ) -> Result<Style, Box<Problem>> {
     if bytes.len() > LONGEST {
-        let problem = whole(file, "file-too-large", "is far longer than one can be");
+        let problem = whole(file, Code::FileTooLarge, "is far longer than one can be");
         let right = format!("at most {LONGEST} bytes, in which every key has room many times over");
         return Err(Box::new(problem.right(right)));
     }
     let text = std::str::from_utf8(bytes)
-        .map_err(|_| whole(file, "not-utf-8", "is not UTF-8"))?
+        .map_err(|_| whole(file, Code::NotUtf8, "is not UTF-8"))?
         .trim_start_matches('\u{feff}');
     if text.trim().is_empty() {
-        return Err(whole(file, "empty-file", "says nothing"));
+        return Err(whole(file, Code::EmptyFile, "says nothing"));
     }
     let said: StyleFile =
         serde_yaml::from_str(text).map_err(|error| not_read(file, text, &error))?;
@@ -98,7 +98,7 @@ pub fn read(
     if style.measure() < LEAST || style.text_height() < LEAST {
         let problem = whole(
             file,
-            "no-room",
+            Code::NoRoom,
             "leaves too little room between the margins",
         );
         let place = line_of(file, text, "margins");
@@ -118,7 +118,7 @@ pub fn read(
             .and_then(|bytes| logo::decoded(&bytes))
             .map_err(|why| {
                 let headline = format!("the logo `{path}` cannot be used: {why}");
-                let problem = Problem::error("logo-not-read", headline);
+                let problem = Problem::error(Code::LogoNotRead, headline);
                 Box::new(
                     problem
                         .at("logo", line_of(file, text, "logo"))
@@ -141,7 +141,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Pr
     let word = colour.split_whitespace().next().unwrap_or_default();
     let problem = whole(
         file,
-        "text-taken-for-a-comment",
+        Code::TextTakenForAComment,
         "gives a colour without quotes, which YAML takes for a comment",
     );
     let problem = problem.at("accent", line_of(file, text, "accent"));
@@ -149,7 +149,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Pr
     Some(Box::new(problem.read(word).right(right)))
 }
 
-fn whole(file: &str, code: &'static str, what: &str) -> Box<Problem> {
+fn whole(file: &str, code: Code, what: &str) -> Box<Problem> {
     Box::new(Problem::error(
         code,
         format!("the style file `{file}` {what}"),
@@ -185,9 +185,12 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
-        let problem = Problem::error("unknown-key", format!("the key `{unknown}` is not known"))
-            .at("", place(unknown.chars().count().max(1)))
-            .read(unknown);
+        let problem = Problem::error(
+            Code::UnknownKey,
+            format!("the key `{unknown}` is not known"),
+        )
+        .at("", place(unknown.chars().count().max(1)))
+        .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
         return Box::new(problem.perhaps(meant, &known.join(", ")));
     }
@@ -213,7 +216,10 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
                 })
             },
         );
-        let problem = Problem::error("key-twice", format!("the key `{key}` stands there twice"));
+        let problem = Problem::error(
+            Code::KeyTwice,
+            format!("the key `{key}` stands there twice"),
+        );
         return Box::new(problem.at("", place).right("each key once"));
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
@@ -234,11 +240,11 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
             length: 1,
         };
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
-        let problem = Problem::error("tab-indent", headline).at("", Some(place));
+        let problem = Problem::error(Code::TabIndent, headline).at("", Some(place));
         return Box::new(problem.right("spaces at the start of the line"));
     }
     let problem = Problem::error(
-        "style-not-read",
+        Code::StyleNotRead,
         format!("the style file cannot be used: {headline}"),
     );
     let mut comma = false;

@@ -6,7 +6,7 @@ use super::contents::section_label;
 use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, scaled, shift};
-use super::{Column, Failure, Setter};
+use super::{Column, LayoutError, Setter};
 use crate::figure::{self, Drawing};
 use crate::manuscript::plot::Plot;
 use crate::manuscript::said::{heading_number, plain_text};
@@ -42,7 +42,7 @@ impl Setter<'_> {
         blocks: &[Block],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let mut slabs = Vec::new();
         let mut leads_on = false;
         // A heading, a sentence below it, and what introduces the rest: none of them is left behind.
@@ -91,7 +91,7 @@ impl Setter<'_> {
         block: &Block,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         match block {
             Block::Heading(heading) => self.heading(heading, column, parent),
             Block::Paragraph(text) => self.running(text, column, parent),
@@ -112,7 +112,7 @@ impl Setter<'_> {
         text: &[Inline],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let element = self.element(Role::Paragraph, Some(parent), None);
         let words = self.words(
             text,
@@ -142,7 +142,7 @@ impl Setter<'_> {
         heading: &Heading,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let text_size = self.style.text_size;
         let (size, face, before, after) = match heading.level {
             1 => (1.35 * text_size, Face::Bold, 14.0, 5.0),
@@ -191,7 +191,7 @@ impl Setter<'_> {
         items: &[Vec<Block>],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
@@ -255,7 +255,7 @@ impl Setter<'_> {
         blocks: &[Block],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let element = self.element(Role::Panel, Some(parent), None);
         let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
         if inside.is_empty() {
@@ -300,7 +300,7 @@ impl Setter<'_> {
     }
 
     /// A plot in the middle of the column, its text in proportion to that around it.
-    fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, Failure> {
+    fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, LayoutError> {
         let tallest = FIGURE_SHARE * self.style.text_height();
         let width = |share: f32| match plot.aspect() {
             Some(aspect) if aspect > 0.0 => (share * column.width).min(tallest / aspect as f32),
@@ -320,12 +320,12 @@ impl Setter<'_> {
         // Large letters in a narrow column may leave no room for what they name: then all of the column is taken, and at
         // last they are set smaller.
         for step in 0..=MOST_SMALLER {
-            if !matches!(drawing, Err(figure::Failure::NoRoom { .. })) {
+            if !matches!(drawing, Err(figure::FigureError::NoRoom { .. })) {
                 break;
             }
             drawing = draw(width(1.0), lettering * SMALLER.powi(step));
         }
-        let mut drawing = drawing.map_err(Failure::Figure)?;
+        let mut drawing = drawing.map_err(LayoutError::Figure)?;
         let x = column.left + (column.width - drawing.width) / 2.0;
         for mark in &mut drawing.marks {
             shift(mark, x, 0.0);
@@ -355,7 +355,7 @@ impl Setter<'_> {
         figure: &Figure,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let (alternative, marks, height) = match &figure.shows {
             Shown::Plot(plot) => {
                 let drawing = self.plot(plot, column)?;

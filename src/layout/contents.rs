@@ -12,7 +12,7 @@ use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{OpenEnd, PendingLink, Slab};
-use super::{Column, Failure, Setter};
+use super::{Column, LayoutError, Setter};
 use crate::manuscript::said::plain_text;
 use crate::manuscript::{Heading, Inline};
 use crate::page::{Colour, Face, Item, Mark, Role, Shape, Step, Stroke};
@@ -65,7 +65,11 @@ pub(super) fn listed(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
 
 impl Setter<'_> {
     /// The list, the ends of its lines open.
-    pub(super) fn contents(&mut self, column: Column, parent: usize) -> Result<Vec<Slab>, Failure> {
+    pub(super) fn contents(
+        &mut self,
+        column: Column,
+        parent: usize,
+    ) -> Result<Vec<Slab>, LayoutError> {
         if self.listed.is_empty() {
             return Ok(Vec::new());
         }
@@ -127,7 +131,7 @@ impl Setter<'_> {
         top: f32,
         list: usize,
         slab: &mut Slab,
-    ) -> Result<f32, Failure> {
+    ) -> Result<f32, LayoutError> {
         let style = self.entry_style();
         let item = self.element(Role::ContentsItem, Some(list), None);
         let reference = self.element(Role::Reference, Some(item), None);

@@ -6,7 +6,7 @@ use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{Slab, rule, shift};
-use super::{Column, Failure, Setter};
+use super::{Column, LayoutError, Setter};
 use crate::manuscript::said::long_date;
 use crate::manuscript::{Inline, Manuscript};
 use crate::page::{Colour, Face, Item, Mark, Page, Picture, Role};
@@ -33,7 +33,7 @@ impl Setter<'_> {
         manuscript: &Manuscript,
         column: Column,
         root: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let logo = self.logo(column);
         let (whole, column) = match &logo {
             Some(logo) => (column, column.inset(0.0, logo.width + LOGO_GAP)),
@@ -41,7 +41,7 @@ impl Setter<'_> {
         };
         let text_size = self.style.text_size;
         let accent = self.style.accent;
-        let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+        let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
         let byline: Vec<&str> = byline
             .iter()
             .map(String::as_str)
@@ -135,7 +135,7 @@ impl Setter<'_> {
         } else {
             &manuscript.running_head
         };
-        let date = long_date(&manuscript.date);
+        let date = long_date(manuscript.date);
         let [own_left, own_right] = self.style.head.clone();
         let count = pages.len();
         let baseline = top - 24.0;

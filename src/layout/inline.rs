@@ -4,9 +4,9 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::maths::{SetFormula, Stand};
-use super::{Failure, Setter};
+use super::{LayoutError, Setter};
 use crate::manuscript::Inline;
-use crate::manuscript::said::{Unsaid, referred};
+use crate::manuscript::said::{ManuscriptError, referred};
 use crate::page::{Colour, Face, Glyph};
 use crate::typeface::Forms;
 
@@ -78,7 +78,7 @@ impl Setter<'_> {
         &mut self,
         inlines: &[Inline],
         style: TextStyle,
-    ) -> Result<Vec<Word>, Failure> {
+    ) -> Result<Vec<Word>, LayoutError> {
         let mut words = Words::default();
         self.collect(inlines, style, &mut words)?;
         words.end(After::Nothing);
@@ -90,7 +90,7 @@ impl Setter<'_> {
         inlines: &[Inline],
         style: TextStyle,
         words: &mut Words,
-    ) -> Result<(), Failure> {
+    ) -> Result<(), LayoutError> {
         for inline in inlines {
             match inline {
                 Inline::Text(text) => self.collect_text(text, style, words),
@@ -153,7 +153,7 @@ impl Setter<'_> {
         number_only: bool,
         style: TextStyle,
         words: &mut Words,
-    ) -> Result<(), Failure> {
+    ) -> Result<(), LayoutError> {
         let text = referred(&self.references, label, number_only)?;
         let link: Rc<str> = Rc::from(label);
         let style = TextStyle {
@@ -176,9 +176,9 @@ impl Setter<'_> {
         text: &[Inline],
         style: TextStyle,
         words: &mut Words,
-    ) -> Result<(), Failure> {
+    ) -> Result<(), LayoutError> {
         if !self.references.contains_key(label) {
-            return Err(Unsaid::UnknownLabel(label.to_owned()).into());
+            return Err(ManuscriptError::UnknownLabel(label.to_owned()).into());
         }
         let (done, open) = (words.done.len(), words.open.len());
         let style = TextStyle {

@@ -34,9 +34,9 @@ use self::flow::{Placed, flow};
 use self::maths::Maths;
 use crate::figure;
 use crate::manuscript::Manuscript;
-use crate::manuscript::said::{self, Reference, Unsaid};
+use crate::manuscript::said::{self, ManuscriptError, Reference};
 use crate::page::{About, Document, Element, Glyph, Link, Role};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::typeface::Typefaces;
 
 /// A set document, and what could not be set as it was asked for.
@@ -50,14 +50,14 @@ pub struct Laid {
 
 /// Why a manuscript cannot be set.
 #[derive(Debug)]
-pub enum Failure {
+pub enum LayoutError {
     /// What it says.
-    Said(Unsaid),
+    Said(ManuscriptError),
     /// A plot cannot be drawn.
-    Figure(figure::Failure),
+    Figure(figure::FigureError),
 }
 
-impl std::fmt::Display for Failure {
+impl std::fmt::Display for LayoutError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Said(unsaid) => unsaid.fmt(f),
@@ -66,7 +66,7 @@ impl std::fmt::Display for Failure {
     }
 }
 
-impl std::error::Error for Failure {
+impl std::error::Error for LayoutError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Figure(failure) => Some(failure),
@@ -75,8 +75,8 @@ impl std::error::Error for Failure {
     }
 }
 
-impl From<Unsaid> for Failure {
-    fn from(unsaid: Unsaid) -> Self {
+impl From<ManuscriptError> for LayoutError {
+    fn from(unsaid: ManuscriptError) -> Self {
         Self::Said(unsaid)
     }
 }
@@ -88,7 +88,11 @@ impl From<Unsaid> for Failure {
 ///
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
-pub fn set(manuscript: &Manuscript, typefaces: &Typefaces, style: &Style) -> Result<Laid, Failure> {
+pub fn set(
+    manuscript: &Manuscript,
+    typefaces: &Typefaces,
+    style: &Style,
+) -> Result<Laid, LayoutError> {
     let root = Element {
         role: Role::Document,
         parent: None,
@@ -146,7 +150,7 @@ pub fn set(manuscript: &Manuscript, typefaces: &Typefaces, style: &Style) -> Res
         authors: manuscript.authors.clone(),
         subject: manuscript.subject.clone(),
         language: manuscript.language.clone(),
-        date: manuscript.date.clone(),
+        date: manuscript.date,
         made_from: String::new(),
     };
     Ok(Laid {
@@ -206,7 +210,7 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
                 "no face has the character U+{:04X}; it is set as \u{fffd}",
                 u32::from(*c)
             );
-            Problem::warning("missing-glyph", headline).read(c.to_string())
+            Problem::warning(Code::MissingGlyph, headline).read(c.to_string())
         })
         .collect()
 }

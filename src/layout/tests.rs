@@ -2,8 +2,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use super::{Failure, Laid, Style, set};
-use crate::manuscript::said::Unsaid;
+use super::{Laid, LayoutError, Style, set};
+use crate::manuscript::said::ManuscriptError;
 use crate::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
 use crate::maths::handles::Handles;
 use crate::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
@@ -52,7 +52,7 @@ fn laid(markdown_text: &str) -> Laid {
 fn lay(blocks: Vec<Block>) -> Laid {
     let manuscript = Manuscript {
         title: "Brine bath strength".to_owned(),
-        date: "2026-03-04".to_owned(),
+        date: time::Date::from_ordinal_date(2026, 63).ok(),
         running_foot: "foot".to_owned(),
         blocks,
         ..Manuscript::default()
@@ -388,7 +388,7 @@ fn a_long_running_head_is_cut_between_words_and_stays_legible() {
     let manuscript = Manuscript {
         title: title.clone(),
         running_head: title.clone(),
-        date: "2026-03-04".to_owned(),
+        date: time::Date::from_ordinal_date(2026, 63).ok(),
         blocks: markdown::read(
             "a\n\n---\n\nb",
             "test.md",
@@ -494,7 +494,9 @@ fn references_lead_to_what_they_name() {
         ..Manuscript::default()
     };
     let failure = set(&unknown, &Typefaces::load(), &Style::default());
-    assert!(matches!(failure, Err(Failure::Said(Unsaid::UnknownLabel(label))) if label == "x"));
+    assert!(
+        matches!(failure, Err(LayoutError::Said(ManuscriptError::UnknownLabel(label))) if label == "x")
+    );
 }
 
 #[test]

@@ -10,6 +10,8 @@ pub mod tex;
 
 use std::sync::Arc;
 
+use time::Date;
+
 use crate::maths::Math;
 use crate::page::Pixels;
 use plot::Plot;
@@ -24,7 +26,7 @@ pub struct Manuscript {
     /// One line on what it is.
     pub subject: String,
     /// Date of the work, `YYYY-MM-DD`.
-    pub date: String,
+    pub date: Option<Date>,
     /// Left part of the running head.
     pub running_head: String,
     /// A word before the running head of every page, e.g. that this is a draft; may be empty.

@@ -6,16 +6,18 @@ use std::collections::BTreeMap;
 use std::error::Error;
 use std::fmt;
 
+use time::Date;
+
 use super::{Block, Heading, Inline};
 
 /// Why what a manuscript says cannot be set in any form.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Unsaid {
+pub enum ManuscriptError {
     /// A reference to a label that nothing bears.
     UnknownLabel(String),
 }
 
-impl fmt::Display for Unsaid {
+impl fmt::Display for ManuscriptError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
@@ -23,23 +25,7 @@ impl fmt::Display for Unsaid {
     }
 }
 
-impl Error for Unsaid {}
-
-/// Month names of the long form of a date.
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
+impl Error for ManuscriptError {}
 
 /// What a reference says.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -142,10 +128,10 @@ pub fn referred(
     references: &BTreeMap<String, Reference>,
     label: &str,
     number_only: bool,
-) -> Result<String, Unsaid> {
+) -> Result<String, ManuscriptError> {
     let said = references
         .get(label)
-        .ok_or_else(|| Unsaid::UnknownLabel(label.to_owned()))?;
+        .ok_or_else(|| ManuscriptError::UnknownLabel(label.to_owned()))?;
     Ok(if number_only { &said.alone } else { &said.text }.clone())
 }
 
@@ -213,16 +199,12 @@ pub fn heading_number(heading: &Heading) -> Option<String> {
     Some(format!("{before}{}", number.text))
 }
 
-/// `2026-03-04` as 4 March 2026; anything else as it is.
+/// A day written out, as 4 March 2026; empty where there is none.
 #[must_use]
-pub fn long_date(date: &str) -> String {
-    let parts: Vec<&str> = date.split('-').collect();
-    let read = |at: usize| parts.get(at).and_then(|part| part.parse::<usize>().ok());
-    let month = read(1).and_then(|month| MONTHS.get(month.checked_sub(1)?));
-    match (parts.len(), read(2), month) {
-        (3, Some(day), Some(month)) => format!("{day}\u{a0}{month} {}", parts[0]),
-        _ => date.to_owned(),
-    }
+pub fn long_date(date: Option<Date>) -> String {
+    date.map_or_else(String::new, |date| {
+        format!("{}\u{a0}{} {:04}", date.day(), date.month(), date.year())
+    })
 }
 
 #[cfg(test)]
@@ -237,8 +219,8 @@ mod tests {
 
     #[test]
     fn dates_are_written_out() {
-        assert_eq!(long_date("2026-03-04"), "4\u{a0}March 2026");
-        assert_eq!(long_date("spring 2026"), "spring 2026");
-        assert_eq!(long_date("2026-13-04"), "2026-13-04");
+        let day = time::Date::from_ordinal_date(2026, 63).ok();
+        assert_eq!(long_date(day), "4\u{a0}March 2026");
+        assert_eq!(long_date(None), "");
     }
 }

@@ -1,29 +1,5 @@
 //! Text as it must be written so that nothing in it is taken for markup.
 
-/// A character that XML 1.0 (section 2.2) and HTML can hold; others are replaced.
-fn allowed(c: char) -> char {
-    match c {
-        '\t' | '\n' | ' '.. if !matches!(c, '\u{7f}'..='\u{9f}' | '\u{fffe}' | '\u{ffff}') => c,
-        _ => '\u{fffd}',
-    }
-}
-
-/// Text for HTML and XML, in elements and in double quotes.
-pub(super) fn xml(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for c in text.chars().map(allowed) {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&#39;"),
-            c => escaped.push(c),
-        }
-    }
-    escaped
-}
-
 /// A label as an id and as a fragment: letters, digits and hyphens stay; any other character is a point and its number.
 /// No two labels share one, and none has two points side by side.
 pub(super) fn id(label: &str) -> String {
@@ -68,7 +44,8 @@ pub(super) fn line_start(line: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{id, line_start, markdown, xml};
+    use super::{id, line_start, markdown};
+    use crate::page::xml;
 
     #[test]
     fn nothing_in_a_text_is_taken_for_markup() {

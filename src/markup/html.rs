@@ -5,14 +5,14 @@
 
 use std::collections::BTreeMap;
 
-use super::escape::{id, xml};
+use super::escape::id;
 use super::mark::marked;
-use super::{Failure, Look, mathml, svg, table};
+use super::{Look, MarkupError, mathml, svg, table};
 use crate::manuscript::said::{
-    Reference, Unsaid, heading_number, long_date, plain_text, references, referred,
+    ManuscriptError, Reference, heading_number, long_date, plain_text, references, referred,
 };
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
-use crate::page::Colour;
+use crate::page::{Colour, xml};
 use crate::typeface::Typefaces;
 
 /// The first line.
@@ -32,7 +32,7 @@ pub fn html(
     typefaces: &Typefaces,
     look: &Look,
     made_from: &str,
-) -> Result<String, Failure> {
+) -> Result<String, MarkupError> {
     let mut page = Page {
         typefaces,
         accent: look.accent,
@@ -77,7 +77,7 @@ fn about(manuscript: &Manuscript) -> String {
 }
 
 /// Head texts, logo, title, subject, authors and date.
-fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
+fn header(manuscript: &Manuscript, look: &Look) -> Result<String, MarkupError> {
     let mut header = String::new();
     if look.head.iter().any(Option::is_some) {
         let [left, right] = look
@@ -103,7 +103,7 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, Failure> {
     if !manuscript.subject.is_empty() {
         header.push_str(&format!("<p><em>{}</em></p>\n", xml(&manuscript.subject)));
     }
-    let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+    let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
     let byline: Vec<String> = byline
         .iter()
         .filter(|part| !part.is_empty())
@@ -136,14 +136,14 @@ impl Page<'_> {
         )
     }
 
-    fn blocks(&mut self, blocks: &[Block]) -> Result<(), Failure> {
+    fn blocks(&mut self, blocks: &[Block]) -> Result<(), MarkupError> {
         for block in blocks {
             self.block(block)?;
         }
         Ok(())
     }
 
-    fn block(&mut self, block: &Block) -> Result<(), Failure> {
+    fn block(&mut self, block: &Block) -> Result<(), MarkupError> {
         match block {
             Block::Heading(heading) => self.heading(heading)?,
             Block::Paragraph(text) => {
@@ -207,7 +207,7 @@ impl Page<'_> {
         Ok(())
     }
 
-    fn heading(&mut self, heading: &Heading) -> Result<(), Failure> {
+    fn heading(&mut self, heading: &Heading) -> Result<(), MarkupError> {
         let id = self.id(heading.label.as_ref());
         let text = self.inlines(&heading.text)?;
         let number = heading_number(heading).map_or_else(String::new, |number| {
@@ -238,7 +238,7 @@ impl Page<'_> {
         number: Option<u32>,
         text: &[Inline],
         id: &str,
-    ) -> Result<String, Failure> {
+    ) -> Result<String, MarkupError> {
         let Some(number) = number else {
             return Ok(String::new());
         };
@@ -248,7 +248,7 @@ impl Page<'_> {
         ))
     }
 
-    fn table(&mut self, table: &Table) -> Result<(), Failure> {
+    fn table(&mut self, table: &Table) -> Result<(), MarkupError> {
         let id = self.id(table.label.as_ref());
         let caption = self.caption("Table", table.number, &table.caption, &id)?;
         let named = if caption.is_empty() {
@@ -289,7 +289,7 @@ impl Page<'_> {
     }
 
     /// A figure.
-    fn figure(&mut self, figure: &Figure) -> Result<(), Failure> {
+    fn figure(&mut self, figure: &Figure) -> Result<(), MarkupError> {
         let id = self.id(figure.label.as_ref());
         let shown = svg::svg(figure, &format!("{id}.."), self.accent, self.typefaces)?;
         let caption = self.caption("Figure", figure.number, &figure.caption, &id)?;
@@ -299,7 +299,7 @@ impl Page<'_> {
         Ok(())
     }
 
-    fn inlines(&self, inlines: &[Inline]) -> Result<String, Failure> {
+    fn inlines(&self, inlines: &[Inline]) -> Result<String, MarkupError> {
         let mut text = String::new();
         for inline in inlines {
             match inline {
@@ -325,7 +325,7 @@ impl Page<'_> {
                     text: inside,
                 } => {
                     if !self.references.contains_key(label) {
-                        return Err(Unsaid::UnknownLabel(label.clone()).into());
+                        return Err(ManuscriptError::UnknownLabel(label.clone()).into());
                     }
                     let inside = self.inlines(inside)?;
                     text.push_str(&format!("<a href=\"#{}\">{inside}</a>", id(label)));

@@ -5,7 +5,7 @@ use std::ffi::OsStr;
 
 use super::escape::{line_start, markdown as escaped};
 use super::mark::marked;
-use super::{Failure, svg};
+use super::{MarkupError, svg};
 use crate::manuscript::said::{Reference, heading_number, long_date, references, referred};
 use crate::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::maths::Math;
@@ -35,7 +35,7 @@ pub fn markdown(
     accent: Colour,
     stem: &OsStr,
     made_from: &str,
-) -> Result<Markdown, Failure> {
+) -> Result<Markdown, MarkupError> {
     let mut writer = Writer {
         typefaces,
         accent,
@@ -52,7 +52,7 @@ pub fn markdown(
     if !manuscript.subject.is_empty() {
         blocks.push(format!("*{}*", escaped(&manuscript.subject)));
     }
-    let byline = [manuscript.authors.join(", "), long_date(&manuscript.date)];
+    let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
     let byline: Vec<String> = byline
         .iter()
         .filter(|part| !part.is_empty())
@@ -83,14 +83,14 @@ struct Writer<'a> {
 }
 
 impl Writer<'_> {
-    fn blocks(&mut self, blocks: &[Block]) -> Result<Vec<String>, Failure> {
+    fn blocks(&mut self, blocks: &[Block]) -> Result<Vec<String>, MarkupError> {
         let shown = blocks
             .iter()
             .filter(|block| !matches!(block, Block::Label(_)));
         shown.map(|block| self.block(block)).collect()
     }
 
-    fn block(&mut self, block: &Block) -> Result<String, Failure> {
+    fn block(&mut self, block: &Block) -> Result<String, MarkupError> {
         Ok(match block {
             Block::Heading(heading) => self.heading(heading)?,
             Block::Paragraph(text) | Block::Answer(text) => {
@@ -109,7 +109,7 @@ impl Writer<'_> {
         })
     }
 
-    fn heading(&self, heading: &Heading) -> Result<String, Failure> {
+    fn heading(&self, heading: &Heading) -> Result<String, MarkupError> {
         let signs = "#".repeat(usize::from(heading.level + 1).min(6));
         let number = heading_number(heading).map_or_else(String::new, |number| number + " ");
         let text = self.inlines(&heading.text, " ")?;
@@ -120,7 +120,7 @@ impl Writer<'_> {
         Ok(format!("{signs} {number}{text}"))
     }
 
-    fn list(&mut self, ordered: bool, items: &[Vec<Block>]) -> Result<String, Failure> {
+    fn list(&mut self, ordered: bool, items: &[Vec<Block>]) -> Result<String, MarkupError> {
         let mut set = Vec::new();
         let mut apart = "\n";
         for (index, item) in items.iter().enumerate() {
@@ -139,10 +139,10 @@ impl Writer<'_> {
         Ok(set.join(apart))
     }
 
-    fn table(&self, table: &Table) -> Result<String, Failure> {
+    fn table(&self, table: &Table) -> Result<String, MarkupError> {
         let mut rows = Vec::with_capacity(table.rows.len() + 1);
         for row in std::iter::once(&table.head).chain(&table.rows) {
-            let cells: Result<Vec<String>, Failure> =
+            let cells: Result<Vec<String>, MarkupError> =
                 row.iter().map(|cell| self.cell(cell)).collect();
             rows.push(cells?);
         }
@@ -190,7 +190,7 @@ impl Writer<'_> {
     }
 
     /// A cell on one line; a bar in it is no end of the cell, whatever it stands in.
-    fn cell(&self, cell: &[Inline]) -> Result<String, Failure> {
+    fn cell(&self, cell: &[Inline]) -> Result<String, MarkupError> {
         let set = self.inlines(cell, " ")?;
         let mut text = String::with_capacity(set.len());
         let mut escaped = false;
@@ -204,7 +204,12 @@ impl Writer<'_> {
         Ok(text)
     }
 
-    fn caption(&self, what: &str, number: Option<u32>, text: &[Inline]) -> Result<String, Failure> {
+    fn caption(
+        &self,
+        what: &str,
+        number: Option<u32>,
+        text: &[Inline],
+    ) -> Result<String, MarkupError> {
         let Some(number) = number else {
             return Ok(String::new());
         };
@@ -212,7 +217,7 @@ impl Writer<'_> {
         Ok(format!("**{what} {number}.** {text}"))
     }
 
-    fn figure(&mut self, figure: &Figure) -> Result<String, Failure> {
+    fn figure(&mut self, figure: &Figure) -> Result<String, MarkupError> {
         let name = format!("{}.svg", self.name(figure));
         let alternative = escaped(svg::alternative(figure));
         let drawn = svg::svg(figure, "", self.accent, self.typefaces)?;
@@ -244,7 +249,7 @@ impl Writer<'_> {
     }
 
     /// Pieces of a line; `end` stands for a line end.
-    fn inlines(&self, inlines: &[Inline], end: &str) -> Result<String, Failure> {
+    fn inlines(&self, inlines: &[Inline], end: &str) -> Result<String, MarkupError> {
         let mut text = String::new();
         for inline in inlines {
             match inline {

@@ -1,9 +1,9 @@
 //! Formulas as `MathML` (`MathML` Core), with the formula in words as `alttext`.
 
-use super::escape::xml;
 use crate::manuscript::Formula;
 use crate::maths::alphabet::Alphabet;
 use crate::maths::{Align, Class, Math, Placement, Scripts, Style, fitted};
+use crate::page::xml;
 
 /// A formula in a line.
 pub(super) fn in_line(math: &Math) -> String {

@@ -18,7 +18,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::figure;
-use crate::manuscript::said::Unsaid;
+use crate::manuscript::said::ManuscriptError;
 use crate::page::{Colour, Pixels};
 
 pub use html::html;
@@ -43,16 +43,16 @@ pub struct Look {
 
 /// Why a form cannot be written.
 #[derive(Debug)]
-pub enum Failure {
+pub enum MarkupError {
     /// What the manuscript says.
-    Said(Unsaid),
+    Said(ManuscriptError),
     /// A plot that cannot be drawn.
-    Figure(figure::Failure),
+    Figure(figure::FigureError),
     /// A picture that cannot be packed.
     Picture(String),
 }
 
-impl fmt::Display for Failure {
+impl fmt::Display for MarkupError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Said(unsaid) => unsaid.fmt(f),
@@ -62,7 +62,7 @@ impl fmt::Display for Failure {
     }
 }
 
-impl std::error::Error for Failure {
+impl std::error::Error for MarkupError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Figure(failure) => Some(failure),
@@ -71,8 +71,8 @@ impl std::error::Error for Failure {
     }
 }
 
-impl From<Unsaid> for Failure {
-    fn from(unsaid: Unsaid) -> Self {
+impl From<ManuscriptError> for MarkupError {
+    fn from(unsaid: ManuscriptError) -> Self {
         Self::Said(unsaid)
     }
 }

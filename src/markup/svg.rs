@@ -8,11 +8,10 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 
-use super::escape::xml;
-use super::{Failure, PLOT_WIDTH};
+use super::{MarkupError, PLOT_WIDTH};
 use crate::figure::{self, Drawing};
 use crate::manuscript::{Figure, Photo, Shown};
-use crate::page::{Colour, Face, GlyphRun, Mark, Picture, Pixels, Samples, Shape, Step};
+use crate::page::{Colour, Face, GlyphRun, Mark, Picture, Pixels, Samples, Shape, Step, xml};
 use crate::typeface::Typefaces;
 
 /// What a figure shows, in words.
@@ -46,10 +45,10 @@ pub(super) fn svg(
     prefix: &str,
     accent: Colour,
     typefaces: &Typefaces,
-) -> Result<String, Failure> {
+) -> Result<String, MarkupError> {
     let drawing = match &figure.shows {
         Shown::Plot(plot) => {
-            figure::draw(plot, PLOT_WIDTH, accent, typefaces).map_err(Failure::Figure)?
+            figure::draw(plot, PLOT_WIDTH, accent, typefaces).map_err(MarkupError::Figure)?
         }
         Shown::Photo(photo) => pictured(photo),
     };
@@ -81,7 +80,7 @@ pub(super) fn svg(
 }
 
 /// Bytes of a picture, as the JPEG it is or as a PNG, at an address of their own.
-pub(super) fn data_address(pixels: &Pixels) -> Result<String, Failure> {
+pub(super) fn data_address(pixels: &Pixels) -> Result<String, MarkupError> {
     let rgb = match &pixels.samples {
         Samples::Jpeg(file) => {
             return Ok(format!("data:image/jpeg;base64,{}", STANDARD.encode(file)));
@@ -91,7 +90,7 @@ pub(super) fn data_address(pixels: &Pixels) -> Result<String, Failure> {
     let mut png = Vec::new();
     PngEncoder::new(&mut png)
         .write_image(rgb, pixels.columns, pixels.rows, ExtendedColorType::Rgb8)
-        .map_err(|error| Failure::Picture(error.to_string()))?;
+        .map_err(|error| MarkupError::Picture(error.to_string()))?;
     Ok(format!("data:image/png;base64,{}", STANDARD.encode(png)))
 }
 
@@ -103,7 +102,7 @@ struct Writer<'a> {
 }
 
 impl Writer<'_> {
-    fn mark(&mut self, mark: &Mark) -> Result<(), Failure> {
+    fn mark(&mut self, mark: &Mark) -> Result<(), MarkupError> {
         match mark {
             Mark::Glyphs(run) => self.glyphs(run),
             Mark::Shape(shape) => self.shape(shape),

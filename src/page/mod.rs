@@ -4,9 +4,14 @@
 //! Lengths are points (1/72 inch). The origin is the page's top left corner, x to the right, **y downward**;
 //! a glyph run's y is its baseline.
 
+mod xml;
+
+pub use xml::xml;
+
 use std::sync::Arc;
 
 use smol_str::SmolStr;
+use time::Date;
 
 /// The faces a page can be set in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -304,8 +309,8 @@ pub struct About {
     pub subject: String,
     /// BCP 47 language tag, e.g. `en-GB`.
     pub language: String,
-    /// Date of the work as `YYYY-MM-DD`; the document's only date.
-    pub date: String,
+    /// Date of the work; the document's only date.
+    pub date: Option<Date>,
     /// A word that tells documents made from other inputs apart, letters and digits; empty for none.
     pub made_from: String,
 }

@@ -3,11 +3,11 @@
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::{Failure, metadata};
+use super::{PdfError, metadata};
 use crate::page::{Carried, Document};
 
 /// Writes the attachments.
-pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
+pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError> {
     if document.attachments.is_empty() {
         return Ok(());
     }
@@ -24,7 +24,7 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
             "Size" => super::structure::whole(attachment.bytes.len()),
             "CheckSum" => Object::String(Md5::digest(&attachment.bytes).to_vec(), StringFormat::Hexadecimal),
         };
-        if let Some(date) = metadata::pdf_date(&document.about.date) {
+        if let Some(date) = document.about.date.map(metadata::pdf_date) {
             parameters.set("ModDate", Object::string_literal(date));
         }
         let stream = dictionary! {

@@ -10,7 +10,7 @@ use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::{Failure, serial};
+use super::{PdfError, serial};
 
 /// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
 const WORTH_PACKING: usize = 64;
@@ -58,7 +58,7 @@ pub(super) fn to_bytes(
     mut file: lopdf::Document,
     mut loose: Loose,
     made_from: &str,
-) -> Result<Vec<u8>, Failure> {
+) -> Result<Vec<u8>, PdfError> {
     let mut writer = Writer {
         bytes: format!("%PDF-{}\n", file.version).into_bytes(),
         places: vec![Place::Nowhere; file.max_id as usize + 1],
@@ -97,7 +97,7 @@ struct Writer {
 }
 
 impl Writer {
-    fn object_streams(&mut self, loose: &Loose) -> Result<(), Failure> {
+    fn object_streams(&mut self, loose: &Loose) -> Result<(), PdfError> {
         let mut ends = loose.starts.iter().map(|(_, start)| *start).skip(1);
         for group in loose.starts.chunks(MOST_TOGETHER) {
             let Some((_, first)) = group.first() else {
@@ -129,7 +129,7 @@ impl Writer {
 
     /// The cross-reference stream with what a trailer says, and where it begins. The file identifier is the digest of
     /// everything before it.
-    fn end(mut self, trailer: &Dictionary) -> Result<Vec<u8>, Failure> {
+    fn end(mut self, trailer: &Dictionary) -> Result<Vec<u8>, PdfError> {
         let start = self.bytes.len();
         let number = self.places.len();
         self.places.push(Place::At(start));
@@ -157,7 +157,7 @@ impl Writer {
         Ok(self.bytes)
     }
 
-    fn stream(&mut self, number: u32, mut stream: Stream) -> Result<(), Failure> {
+    fn stream(&mut self, number: u32, mut stream: Stream) -> Result<(), PdfError> {
         self.pack(&mut stream)?;
         stream
             .dict
@@ -184,7 +184,7 @@ impl Writer {
 
     /// Packs a stream, unless it is packed or is to stay readable (the XMP packet), or packing would not make it
     /// smaller.
-    fn pack(&mut self, stream: &mut Stream) -> Result<(), Failure> {
+    fn pack(&mut self, stream: &mut Stream) -> Result<(), PdfError> {
         let length = stream.content.len();
         if !stream.allows_compression || stream.dict.has(b"Filter") || length < WORTH_PACKING {
             return Ok(());
@@ -195,7 +195,7 @@ impl Writer {
         let status = self
             .compressor
             .compress_vec(&stream.content, &mut packed, FlushCompress::Finish)
-            .map_err(|error| Failure::Objects(error.to_string()))?;
+            .map_err(|error| PdfError::Objects(error.to_string()))?;
         if status == Status::StreamEnd && packed.len() < length {
             stream.dict.set("Filter", "FlateDecode");
             stream.content = packed;

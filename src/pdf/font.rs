@@ -8,7 +8,7 @@ use rustybuzz::ttf_parser;
 use smol_str::SmolStr;
 use subsetter::GlyphRemapper;
 
-use super::Failure;
+use super::PdfError;
 use crate::page::{Document, Face, Glyph, Mark, SOFT_HYPHEN};
 use crate::typeface::Typefaces;
 
@@ -75,7 +75,7 @@ pub(super) struct Fonts(BTreeMap<Face, Font>);
 
 impl Fonts {
     /// Finds the glyphs that a document uses and cuts the faces down to them.
-    pub(super) fn gather(document: &Document, typefaces: &Typefaces) -> Result<Self, Failure> {
+    pub(super) fn gather(document: &Document, typefaces: &Typefaces) -> Result<Self, PdfError> {
         let mut used: BTreeMap<Face, Vec<Texts>> = BTreeMap::new();
         let marks = document
             .pages
@@ -166,8 +166,8 @@ fn id(face: Face) -> FontId {
     FontId(name(face).to_owned())
 }
 
-fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, Failure> {
-    let failure = || Failure::Font { face };
+fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, PdfError> {
+    let failure = || PdfError::Font { face };
     let data = typefaces.data(face);
     let used = |(id, texts): (usize, &Texts)| {
         let met = !texts.0.is_empty();

@@ -2,14 +2,16 @@
 
 use lopdf::{Object, Stream, dictionary};
 
-use super::Failure;
-use crate::page::{About, Document};
+use time::Date;
+
+use super::PdfError;
+use crate::page::{About, Document, xml};
 
 /// The program that makes and writes the file.
 const MAKER: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
 
 /// Writes all of it.
-pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), Failure> {
+pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError> {
     let about = &document.about;
     let mut information = dictionary! {
         "Title" => lopdf::text_string(&about.title),
@@ -18,7 +20,7 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
         "Creator" => lopdf::text_string(MAKER),
         "Producer" => lopdf::text_string(MAKER),
     };
-    if let Some(date) = pdf_date(&about.date) {
+    if let Some(date) = about.date.map(pdf_date) {
         information.set("CreationDate", Object::string_literal(date.clone()));
         information.set("ModDate", Object::string_literal(date));
     }
@@ -51,18 +53,9 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
     Ok(())
 }
 
-/// `YYYY-MM-DD` as a PDF date at midnight (ISO 32000-1, 7.9.4); none if it is not such a date.
-pub(super) fn pdf_date(date: &str) -> Option<String> {
-    is_date(date).then(|| format!("D:{}000000Z", date.replace('-', "")))
-}
-
-fn is_date(date: &str) -> bool {
-    let shape = date.len() == 10
-        && date.bytes().enumerate().all(|(at, byte)| match at {
-            4 | 7 => byte == b'-',
-            _ => byte.is_ascii_digit(),
-        });
-    shape && ("01"..="12").contains(&&date[5..7]) && ("01"..="31").contains(&&date[8..10])
+/// A day as a PDF date at midnight (ISO 32000-1, 7.9.4).
+pub(super) fn pdf_date(date: Date) -> String {
+    format!("D:{}000000Z", date.to_string().replace('-', ""))
 }
 
 /// What the file conforms to: PDF/A-3a (ISO 19005-3:2012, 6.6.4) and PDF/UA-1 (ISO 14289-1:2014, clause 5).
@@ -93,22 +86,21 @@ fn xmp(about: &About) -> String {
          <dc:creator><rdf:Seq><rdf:li>{}</rdf:li></rdf:Seq></dc:creator>\
          <dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">{}</rdf:li></rdf:Alt></dc:description>\
          <xmp:CreatorTool>{MAKER}</xmp:CreatorTool><pdf:Producer>{MAKER}</pdf:Producer>",
-        escaped(&about.title),
-        escaped(&about.authors.join(", ")),
-        escaped(&about.subject),
+        xml(&about.title),
+        xml(&about.authors.join(", ")),
+        xml(&about.subject),
     );
     if !about.language.is_empty() {
         properties.extend([
             "<dc:language><rdf:Bag><rdf:li>",
-            &escaped(&about.language),
+            &xml(&about.language),
             "</rdf:li></rdf:Bag></dc:language>",
         ]);
     }
-    if is_date(&about.date) {
+    if let Some(date) = about.date {
         properties.extend(
-            ["CreateDate", "ModifyDate", "MetadataDate"].map(|property| {
-                format!("<xmp:{property}>{}T00:00:00Z</xmp:{property}>", about.date)
-            }),
+            ["CreateDate", "ModifyDate", "MetadataDate"]
+                .map(|property| format!("<xmp:{property}>{date}T00:00:00Z</xmp:{property}>")),
         );
     }
     format!(
@@ -123,39 +115,14 @@ fn xmp(about: &About) -> String {
     )
 }
 
-/// Text for XML 1.0: markup escaped, characters that XML does not allow left out.
-fn escaped(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '\u{FFFE}' | '\u{FFFF}' => {}
-            other if other.is_control() && !matches!(other, '\t' | '\n') => {}
-            other => escaped.push(other),
-        }
-    }
-    escaped
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn only_dates_are_dates() {
-        assert_eq!(pdf_date("2026-03-04").as_deref(), Some("D:20260304000000Z"));
-        for not_a_date in [
-            "",
-            "4 March 2026",
-            "2026-13-04",
-            "2026-03-32",
-            "2026-03-0é",
-            "2026/03/04",
-        ] {
-            assert_eq!(pdf_date(not_a_date), None, "{not_a_date}");
-        }
+    fn a_day_is_midnight_of_it() {
+        let day = Date::from_ordinal_date(2026, 63).unwrap();
+        assert_eq!(pdf_date(day), "D:20260304000000Z");
     }
 
     #[test]

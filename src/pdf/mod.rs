@@ -9,7 +9,7 @@
 mod attachment;
 mod attributes;
 mod content;
-mod failure;
+mod error;
 mod finish;
 mod font;
 mod metadata;
@@ -24,7 +24,7 @@ mod structure;
 
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
-pub use self::failure::Failure;
+pub use self::error::PdfError;
 pub use self::finish::MADE_FROM;
 use self::font::Fonts;
 pub use self::parse::{Entries, Value};
@@ -35,9 +35,9 @@ use crate::typeface::Typefaces;
 /// Writes a document.
 ///
 /// # Errors
-/// [`Failure`], if the document is not sound (a coordinate that is not a number, an index that leads nowhere) or a
+/// [`PdfError`], if the document is not sound (a coordinate that is not a number, an index that leads nowhere) or a
 /// library cannot write a part of it. Nothing is written by halves: there are no bytes then.
-pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, Failure> {
+pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfError> {
     soundness::check(document)?;
     let fonts = Fonts::gather(document, typefaces)?;
     let mut marked = structure::Marked::for_document(document);

@@ -2,7 +2,7 @@
 
 use lopdf::{Object, ObjectId, dictionary};
 
-use super::Failure;
+use super::PdfError;
 use crate::page::{Document, OutlineEntry};
 
 /// A link as an annotation.
@@ -20,7 +20,7 @@ pub(super) fn write_links(
     file: &mut lopdf::Document,
     document: &Document,
     pages: &[ObjectId],
-) -> Result<Vec<Annotation>, Failure> {
+) -> Result<Vec<Annotation>, PdfError> {
     let mut annotations = Vec::new();
     for (number, page) in document.pages.iter().enumerate() {
         let mut on_page: Vec<Object> = Vec::new();
@@ -58,7 +58,7 @@ pub(super) fn write_outline(
     file: &mut lopdf::Document,
     document: &Document,
     pages: &[ObjectId],
-) -> Result<(), Failure> {
+) -> Result<(), PdfError> {
     let catalogue = file.catalog_mut()?;
     catalogue.remove(b"PageLayout");
     catalogue.remove(b"PageMode");

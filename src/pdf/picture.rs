@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 
-use super::Failure;
+use super::PdfError;
 use crate::page::{Document, Mark, Page, Picture, Pixels, Samples};
 
 /// The name of the picture that comes so many others after the first on its page.
@@ -24,7 +24,7 @@ pub(super) fn write(
     file: &mut lopdf::Document,
     document: &Document,
     pages: &[ObjectId],
-) -> Result<(), Failure> {
+) -> Result<(), PdfError> {
     // A picture shown more than once is one object.
     let mut written: Vec<(Arc<Pixels>, ObjectId)> = Vec::new();
     for (page, id) in document.pages.iter().zip(pages) {
@@ -68,7 +68,7 @@ pub(super) fn write(
                 own.set("XObject", objects);
                 file.get_dictionary_mut(*id)?.set("Resources", own);
             }
-            _ => return Err(Failure::Objects("a page has no resources".into())),
+            _ => return Err(PdfError::Objects("a page has no resources".into())),
         }
     }
     Ok(())

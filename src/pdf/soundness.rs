@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::Failure;
+use super::PdfError;
 use crate::page::{Colour, Document, GlyphRun, Mark, Page, Role, Samples, Shape, Step};
 
 /// The largest coordinate written, points; far beyond the largest page (14 400, ISO 32000-1, annex C.2), and small
@@ -10,7 +10,7 @@ use crate::page::{Colour, Document, GlyphRun, Mark, Page, Role, Samples, Shape, 
 const LARGEST: f32 = 1.0e6;
 
 /// Checks all of a document.
-pub(super) fn check(document: &Document) -> Result<(), Failure> {
+pub(super) fn check(document: &Document) -> Result<(), PdfError> {
     check_structure(document)?;
     for (number, page) in document.pages.iter().enumerate() {
         check_page(document, number, page)?;
@@ -21,7 +21,7 @@ pub(super) fn check(document: &Document) -> Result<(), Failure> {
     let mut names = BTreeSet::new();
     for attachment in &document.attachments {
         if !names.insert(&attachment.name) {
-            return Err(Failure::AttachmentTwice {
+            return Err(PdfError::AttachmentTwice {
                 name: attachment.name.clone(),
             });
         }
@@ -30,32 +30,32 @@ pub(super) fn check(document: &Document) -> Result<(), Failure> {
 }
 
 /// The first element is the root, each other one has a parent before it: so there are no cycles.
-fn check_structure(document: &Document) -> Result<(), Failure> {
+fn check_structure(document: &Document) -> Result<(), PdfError> {
     for (index, element) in document.structure.iter().enumerate() {
         let placed = match element.parent {
             None => index == 0,
             Some(parent) => parent < index,
         };
         if !placed || (element.role == Role::Document) != (index == 0) {
-            return Err(Failure::Element { index });
+            return Err(PdfError::Element { index });
         }
         let silent = element
             .alternative
             .as_ref()
             .is_none_or(|text| text.trim().is_empty());
         if silent && matches!(element.role, Role::Figure | Role::Formula) {
-            return Err(Failure::NoAlternative { index });
+            return Err(PdfError::NoAlternative { index });
         }
     }
     if document.structure.is_empty() {
-        Err(Failure::Element { index: 0 })
+        Err(PdfError::Element { index: 0 })
     } else {
         Ok(())
     }
 }
 
-fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Failure> {
-    let not_finite = Failure::NotFinite { page: number };
+fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), PdfError> {
+    let not_finite = PdfError::NotFinite { page: number };
     if !usable(&[page.width, page.height]) || page.width <= 0.0 || page.height <= 0.0 {
         return Err(not_finite);
     }
@@ -63,7 +63,7 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
         if let Some(index) = item.element
             && index >= document.structure.len()
         {
-            return Err(Failure::Element { index });
+            return Err(PdfError::Element { index });
         }
         let sound = match &item.mark {
             Mark::Glyphs(run) => run_is_sound(run),
@@ -79,7 +79,7 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
             }
             Mark::Shape(shape) => {
                 if !matches!(shape.steps.first(), None | Some(Step::Move(..))) {
-                    return Err(Failure::OutlineWithoutStart { page: number });
+                    return Err(PdfError::OutlineWithoutStart { page: number });
                 }
                 shape_is_sound(shape)
             }
@@ -94,7 +94,7 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
             .get(link.element)
             .is_none_or(|element| element.role != Role::Link)
         {
-            return Err(Failure::Element {
+            return Err(PdfError::Element {
                 index: link.element,
             });
         }
@@ -106,13 +106,13 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Fai
     Ok(())
 }
 
-fn check_target(document: &Document, page: usize, y: f32) -> Result<(), Failure> {
+fn check_target(document: &Document, page: usize, y: f32) -> Result<(), PdfError> {
     if page >= document.pages.len() {
-        Err(Failure::NoSuchPage { page })
+        Err(PdfError::NoSuchPage { page })
     } else if usable(&[y]) {
         Ok(())
     } else {
-        Err(Failure::NotFinite { page })
+        Err(PdfError::NotFinite { page })
     }
 }
 

@@ -5,7 +5,7 @@ use lopdf::{Object, ObjectId, dictionary};
 use super::attributes::Seen;
 use super::finish::Loose;
 use super::navigation::Annotation;
-use super::{Failure, serial};
+use super::{PdfError, serial};
 use crate::page::{Document, Role};
 
 /// A marked piece of content: page and number on it.
@@ -80,7 +80,7 @@ pub(super) fn write(
     pages: &[ObjectId],
     marked: &Marked,
     annotations: &[Annotation],
-) -> Result<(), Failure> {
+) -> Result<(), PdfError> {
     let root = file.new_object_id();
     let ids: Vec<ObjectId> = document
         .structure
@@ -207,7 +207,7 @@ fn write_parents(
     pages: &[ObjectId],
     marked: &Marked,
     annotations: &[Annotation],
-) -> Result<ObjectId, Failure> {
+) -> Result<ObjectId, PdfError> {
     let mut numbers = Vec::new();
     for (number, page) in pages.iter().enumerate() {
         let elements: Vec<Object> = marked.by_page[number]

@@ -36,7 +36,7 @@ struct Salted {
 /// Returns `None` where the solubility, the composition or the temperature is not known.
 fn salted(bench: &Bench, solution: &SolutionResult) -> Option<Salted> {
     let ws = &bench.reduction.worksheet;
-    let known = solubility::of(bench.reduction.salt?.formula)?;
+    let known = bench.reduction.salt?.solubility;
     let measured = solution.density.as_ref().map(|d| ws.value(d.liquid));
     let stated = bench.run.conditions.liquid.as_ref().map(|t| t.value.value);
     let t = measured

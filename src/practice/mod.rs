@@ -29,7 +29,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::quantity::rounding::significant;
 use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{Reduction, SolutionResult, reduce};
@@ -359,7 +359,7 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
         };
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
         Problem::warning(
-            "nothing-to-acknowledge",
+            Code::NothingToAcknowledge,
             format!("{word} is acknowledged, but not raised there."),
         )
         .at(place.name.clone(), Some(place.place.clone()))

@@ -3,10 +3,12 @@
 //! A [`Problem`] has a stable code, a headline that can stand alone, a [`Place`] in a file, the entry it
 //! concerns, what was read there and what would be right. Nothing here prints.
 
+pub mod code;
 mod nearest;
 mod render;
 mod sources;
 
+pub use code::Code;
 pub use nearest::nearest;
 pub use render::{Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_line};
 pub use sources::Sources;
@@ -26,6 +28,41 @@ pub struct Place {
     pub length: usize,
 }
 
+/// A text with the beginnings of its lines, which tells where its bytes stand.
+#[derive(Debug)]
+pub struct Lines<'t> {
+    text: &'t str,
+    starts: Vec<usize>,
+}
+
+impl<'t> Lines<'t> {
+    /// The lines of a text.
+    #[must_use]
+    pub fn of(text: &'t str) -> Self {
+        let ends = text.match_indices('\n').map(|(at, _)| at + 1);
+        Self {
+            text,
+            starts: std::iter::once(0).chain(ends).collect(),
+        }
+    }
+
+    /// The place of a byte and of so many characters from it on, as far as its line goes; one at least.
+    #[must_use]
+    pub fn place(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
+        let line = self.starts.partition_point(|start| *start <= byte);
+        let start = self.starts[line.saturating_sub(1)];
+        let before = self.text.get(start..byte).unwrap_or_default();
+        let after = self.text.get(byte..).unwrap_or_default();
+        let meant = after.lines().next().unwrap_or_default().trim_end();
+        Place {
+            file: Arc::clone(file),
+            line,
+            column: before.chars().count() + 1,
+            length: length.min(meant.chars().count()).max(1),
+        }
+    }
+}
+
 /// How bad a problem is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
@@ -38,8 +75,8 @@ pub enum Severity {
 /// One thing wrong with what the user handed in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
-    /// Stable name in kebab case, e.g. `unknown-key`: named for the fault, not for its cure.
-    pub code: &'static str,
+    /// What it is called and explained by.
+    pub code: Code,
     /// Error or warning.
     pub severity: Severity,
     /// One sentence that can stand alone, naming the entry.
@@ -77,7 +114,7 @@ pub fn shortened(text: impl Into<String>, longest: usize) -> String {
 impl Problem {
     /// An error with a code and a headline; the rest is added by the methods below.
     #[must_use]
-    pub fn error(code: &'static str, headline: impl Into<String>) -> Self {
+    pub fn error(code: Code, headline: impl Into<String>) -> Self {
         Self {
             code,
             severity: Severity::Error,
@@ -93,7 +130,7 @@ impl Problem {
 
     /// A warning with a code and a headline.
     #[must_use]
-    pub fn warning(code: &'static str, headline: impl Into<String>) -> Self {
+    pub fn warning(code: Code, headline: impl Into<String>) -> Self {
         Self {
             severity: Severity::Warning,
             ..Self::error(code, headline)
@@ -142,9 +179,6 @@ impl Problem {
     }
 }
 
-/// The code of how many problems are not listed, which stands after those that are.
-pub const MORE_PROBLEMS: &str = "more-problems";
-
 /// Puts problems in the order of their places (those without one first), errors before warnings on a tie.
 pub fn sort(problems: &mut [Problem]) {
     sort_from(problems, "");
@@ -156,7 +190,7 @@ pub fn sort_from(problems: &mut [Problem], first: &str) {
         let place = problem.place.as_ref();
         place.is_some_and(|place| &*place.file != first)
     };
-    let more = |problem: &Problem| problem.code == MORE_PROBLEMS;
+    let more = |problem: &Problem| problem.code == Code::MoreProblems;
     problems.sort_by(|a, b| {
         (more(a), elsewhere(a), &a.place, a.severity, a.code).cmp(&(
             more(b),

@@ -24,7 +24,7 @@ const BEFORE: usize = 40;
 ///          |                                   ^^^^^^^^
 ///   read   24.510 g
 ///   right  more than 31.204 g
-///   code   filled-lighter-than-empty
+///   code   filled-not-heavier
 /// ```
 #[must_use]
 pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) -> String {
@@ -80,7 +80,7 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
     out
 }
 
-/// One problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-lighter-than-empty]`.
+/// One problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-not-heavier]`.
 #[must_use]
 pub fn render_line(problem: &Problem) -> String {
     let word = match problem.severity {
@@ -218,6 +218,7 @@ impl Paint {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::problem::Code;
 
     fn source(text: &str) -> Sources<'_> {
         Sources::of("bench.yaml", text)
@@ -231,7 +232,7 @@ mod tests {
             length,
         };
         Problem::error(
-            "filled-lighter-than-empty",
+            Code::FilledNotHeavier,
             "The vessel is lighter filled than empty.",
         )
         .at("weighings.A.1.filled", Some(place.clone()))
@@ -264,7 +265,7 @@ Error: The vessel is lighter filled than empty.
   see    bench.yaml:2:8, the vessel empty
       2  | {empty: 31.204 g, filled: 24.510 g}
          |        ^^^^^^^^
-  code   filled-lighter-than-empty
+  code   filled-not-heavier
 ";
         assert_eq!(text, expected, "rendering");
     }
@@ -357,7 +358,7 @@ Error: The vessel is lighter filled than empty.
     fn one_line_form() {
         assert_eq!(
             render_line(&problem(2, 27, 8)),
-            "bench.yaml:2:27: error: The vessel is lighter filled than empty. [filled-lighter-than-empty]",
+            "bench.yaml:2:27: error: The vessel is lighter filled than empty. [filled-not-heavier]",
             "line"
         );
     }

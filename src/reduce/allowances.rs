@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::maths::Math;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::expansion::{self, Glass};
 use crate::reference::{air, brine, water, weighing};
 use crate::runfile::model::{self, Reading, Ref};
@@ -321,7 +321,7 @@ impl Instruments<'_> {
             return id;
         }
         let title = Title::new("density of the dry salt", "ρ_crystal", "g/mL");
-        let id = match (&self.run.solute.density, super::salt_of(&self.run.solute)) {
+        let id = match (&self.run.solute.density, self.run.solute.salt()) {
             (Some(stated), _) => put(ws, title, stated, Vec::new()),
             (None, salt) => {
                 // The reader of run files lets no correction through without a density of the salt.
@@ -431,7 +431,7 @@ pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeI
 pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
     let quantity = &reading.value;
     Problem::error(
-        "outside-published-range",
+        Code::OutsidePublishedRange,
         format!("{}: {why}.", reading.entry.name),
     )
     .at(

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::fit::{self, Failure, Fitted, Method, Point};
-use crate::problem::Problem;
+use crate::fit::{self, FitError, Fitted, Method, Point};
+use crate::problem::{Code, Problem};
 use crate::runfile::model::{Calibration, FitMethod, Scale};
 use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 
@@ -110,11 +110,11 @@ pub(super) fn calibrate(
     );
     let chosen = chosen.map_err(|failure| {
         let right = match failure {
-            Failure::TooManyShared(..) => "`fit: weighted` under `calibration`, which leaves covariances out, or fewer solutions",
+            FitError::TooManyShared(..) => "`fit: weighted` under `calibration`, which leaves covariances out, or fewer solutions",
             _ => "solutions of several different, known compositions, each with a density",
         };
         let problem = Problem::error(
-            "no-calibration",
+            Code::NoCalibration,
             format!("No calibration line can be found: {failure}."),
         );
         Box::new(

@@ -6,7 +6,7 @@
 //! the straight line until they refuse it, would keep a line whose departure is as large as its uncertainty, and state an
 //! interval that is too short; a curve, where a line would have done, costs a few per cent of the uncertainty.
 
-use crate::fit::{self, Failure, Fitted, Method, Model, Point};
+use crate::fit::{self, FitError, Fitted, Method, Model, Point};
 use crate::runfile::model::{Line, Scale};
 use crate::worksheet::{NodeId, Worksheet};
 
@@ -97,8 +97,8 @@ pub(super) struct Chosen {
 /// Chooses a line.
 ///
 /// # Errors
-/// [`Failure`], if the line asked for cannot be fitted, or not even a straight one.
-pub(super) fn choose(among: &Candidates, wanted: Line) -> Result<Chosen, Failure> {
+/// [`FitError`], if the line asked for cannot be fitted, or not even a straight one.
+pub(super) fn choose(among: &Candidates, wanted: Line) -> Result<Chosen, FitError> {
     let alone = |relied_on, choice| Chosen {
         relied_on,
         refused: None,
@@ -138,7 +138,7 @@ pub(super) fn choose(among: &Candidates, wanted: Line) -> Result<Chosen, Failure
 }
 
 impl Candidates<'_> {
-    fn fit(&self, model: Model) -> Result<Judged, Failure> {
+    fn fit(&self, model: Model) -> Result<Judged, FitError> {
         let fitted = fit::fit(self.given, model, self.method)?;
         Ok(Judged {
             agreement: Agreement::new(self.ws, &fitted, self.given, self.points),

@@ -12,7 +12,7 @@
 //! Birge, Phys. Rev. 40 (1932) 207–227); what is added is of type A.
 
 use crate::fit::{self, Method, Model};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::weighing;
 use crate::runfile::model::{Cumulative, Reading};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
@@ -133,7 +133,7 @@ pub(super) fn density(
             let entry = &deliveries.entry;
             let headline = format!("No slope of mass on volume can be found: {failure}.");
             instruments.problems.push(
-                Problem::error("no-slope", headline)
+                Problem::error(Code::NoSlope, headline)
                     .at(entry.name.clone(), Some(entry.place.clone()))
                     .right("several deliveries of known volume, each with its mass"),
             );

@@ -12,7 +12,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::glassware::Ware;
 use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
@@ -315,7 +315,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     let divisions = kind.map_or_else(Vec::new, |kind| kind.divisions(capacity));
     if let (Some(division), false) = (&ware.division, divisions.is_empty()) {
         return Problem::error(
-            "division-not-listed",
+            Code::DivisionNotListed,
             format!("{standard} lists no limits of error for the division of {name}."),
         )
         .at(
@@ -331,7 +331,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     let capacity = ware.capacity.as_ref();
     let place = capacity.map_or(&ware.name.entry, |c| &c.entry);
     let problem = Problem::error(
-        "capacity-not-listed",
+        Code::CapacityNotListed,
         format!("{standard} lists no limits of error for the capacity of {name}."),
     )
     .at(place.name.clone(), Some(place.place.clone()))

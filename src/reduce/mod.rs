@@ -62,7 +62,7 @@ use std::collections::BTreeMap;
 
 use label::{Label, sub, sub_kind};
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
@@ -135,7 +135,7 @@ pub struct SolutionResult {
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
-    let salt = salt_of(&run.solute);
+    let salt = run.solute.salt();
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
         let title = Title::new(name, symbol, "");
@@ -427,7 +427,7 @@ impl Bench<'_> {
         let wanted = asked.iter().map(|scale| scale.value).collect();
         let Some(scales) = Scales::of(&mut self.ws, self.salt, wanted) else {
             let problem = Problem::error(
-                "no-such-scale",
+                Code::NoSuchScale,
                 "The scales of the trade are those of sodium chloride brine.",
             );
             self.problems.push(
@@ -500,21 +500,13 @@ fn calibration_points(
 fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     let name = &run.solutions[solution].name;
     Problem::error(
-        "concentration-not-known",
+        Code::ConcentrationNotKnown,
         format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
     )
     .at(name.entry.name.clone(), Some(name.entry.place.clone()))
     .right(format!(
         "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
     ))
-}
-
-fn salt_of(solute: &Solute) -> Option<&'static brine::Salt> {
-    let by_formula = solute
-        .formula
-        .as_ref()
-        .and_then(|formula| brine::salt(&formula.value));
-    brine::salt(&solute.name.value).or(by_formula)
 }
 
 /// The molar mass: stated, or by the formula from the standard atomic weights.
@@ -536,7 +528,7 @@ fn molar_mass(
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
         Box::new(
             Problem::error(
-                "formula-not-read",
+                Code::FormulaNotRead,
                 format!("No molar mass follows from the formula: {why}."),
             )
             .at(entry.name.clone(), Some(entry.place.clone()))

@@ -1,7 +1,7 @@
 //! The composition of an unknown, read back from the calibration by its density.
 
 use crate::fit::{self, Fieller};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::allowances::published_error;
@@ -110,18 +110,18 @@ pub(super) fn read_back(
         let scale = format!("{} ({})", label(calibration.against), unit(calibration.against));
         let (code, headline) = match why {
             NoRoot::None => (
-                "not-on-the-curve",
+                Code::NotOnTheCurve,
                 format!("No {scale} on the calibration has the density of {name}."),
             ),
             NoRoot::Turned => (
-                "not-on-the-curve",
+                Code::NotOnTheCurve,
                 format!(
                     "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there, \
                      so that it cannot be followed further."
                 ),
             ),
             NoRoot::Two => (
-                "twice-on-the-curve",
+                Code::TwiceOnTheCurve,
                 format!(
                     "The curve turns: two values of {scale} between {low:.4} and {high:.4} have the density of {name}."
                 ),

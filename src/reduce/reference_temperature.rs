@@ -7,7 +7,7 @@
 //! passes: each takes the composition of the one before. Two or three leave less than a ten-thousandth of its uncertainty.
 //! Every pass stands on the worksheet, so that sensitivities are exact and the appendix can be followed by hand.
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reference::brine::{self, Salt};
 use crate::reference::water;
 use crate::runfile::model::RunFile;
@@ -285,7 +285,7 @@ impl<'a> Bringing<'a> {
     fn no_model(&self) -> Problem {
         let entry = self.run.allow_for.density_at.as_ref().map(|at| &at.entry);
         let problem = Problem::error(
-            "no-temperature-model",
+            Code::NoTemperatureModel,
             format!(
                 "The densities of {} cannot be brought to another temperature: no published densities of its solutions are at hand.",
                 self.run.solute.name.value
@@ -301,7 +301,7 @@ impl<'a> Bringing<'a> {
     fn out_of_range(&self, solution: usize) -> Problem {
         let name = &self.run.solutions[solution].name;
         Problem::error(
-            "outside-published-range",
+            Code::OutsidePublishedRange,
             format!(
                 "The density of {} cannot be brought to another temperature: its composition or a temperature lies outside the published values.",
                 name.value

@@ -4,7 +4,7 @@ use crate::reference::brine::Salt;
 use crate::reference::brine_strength::{
     BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume,
 };
-use crate::reference::solubility::{self, Solubility};
+use crate::reference::solubility;
 use crate::runfile::model::TradeScale;
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
@@ -34,7 +34,6 @@ struct Point {
 /// What the scales of a run's solutions share.
 pub(super) struct Scales {
     salt: &'static Salt,
-    solubility: &'static Solubility,
     wanted: Vec<TradeScale>,
     /// Temperatures of scales by density, with the density of water there.
     gravity: Option<Point>,
@@ -59,7 +58,6 @@ impl Scales {
         };
         Some(Self {
             salt,
-            solubility: solubility::of(salt.formula)?,
             gravity: point(
                 TradeScale::SpecificGravity,
                 "20 °C",
@@ -129,7 +127,7 @@ impl Scales {
         let input = Input {
             components: vec![Component::within(
                 "published values",
-                self.solubility.limit(),
+                self.salt.solubility.limit(),
                 Distribution::Rectangular,
             )],
             unseen: true,
@@ -146,7 +144,7 @@ impl Scales {
             sub_kind("w", "sat", name),
             "%",
         );
-        let formula = self.solubility.mass_percent(t) + error;
+        let formula = self.salt.solubility.mass_percent(t) + error;
         let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
             format!("per cent of saturation of {name}"),

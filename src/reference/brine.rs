@@ -1,4 +1,4 @@
-//! The density of aqueous solutions of salts.
+//! The salts known by name, each in one record, and the density of their solutions in water.
 //!
 //! M. Laliberté, W. E. Cooper, *Model for calculating the density of aqueous electrolyte solutions*, J. Chem. Eng. Data 49
 //! (2004) 1141–1151; coefficients as refitted in M. Laliberté, J. Chem. Eng. Data 54 (2009) 1725–1760. The density of
@@ -6,6 +6,7 @@
 
 use std::ops::RangeInclusive;
 
+use super::solubility::{POTASSIUM_CHLORIDE, SODIUM_CHLORIDE, Solubility};
 use crate::worksheet::Expr;
 
 /// The source, as it is cited in a report.
@@ -14,7 +15,7 @@ pub const SOURCE: &str = "Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141
 /// The source of the density of water inside the model, as it is cited in a report.
 pub const WATER_SOURCE: &str = "Kell, J. Chem. Eng. Data 20 (1975) 97–105";
 
-/// A salt whose solutions have a published density.
+/// What is published of a salt. Its molar mass follows from its formula: see [`crate::reference::atomic_weights`].
 #[derive(Debug, PartialEq)]
 pub struct Salt {
     /// Its name.
@@ -31,6 +32,8 @@ pub struct Salt {
     uncertainties: [f64; 2],
     /// Density of the dry crystals in g/mL, in the digits of the handbooks (from memory).
     pub crystals: &'static str,
+    /// How much of it dissolves.
+    pub solubility: &'static Solubility,
 }
 
 /// Standard uncertainty, g/mL, of the density of dry crystals (ours: handbooks differ by about as much).
@@ -53,7 +56,7 @@ const STRONG_BRINE: f64 = 0.22;
 /// Uncertainties are ours: root mean square and largest disagreement between the model and measured tables. For sodium
 /// chloride: CRC Handbook 102nd ed. (20 °C), Rogers & Pitzer 1982, Pitzer, Peiper & Busey 1984, International Critical
 /// Tables (10–30 °C). For potassium chloride: at most 0.3 kg/m³ from the CRC Handbook at 20 °C (table from memory).
-pub const SALTS: [Salt; 2] = [
+pub static SALTS: [Salt; 2] = [
     Salt {
         name: "sodium chloride",
         formula: "NaCl",
@@ -68,6 +71,7 @@ pub const SALTS: [Salt; 2] = [
         largest_mass_fraction: 0.265_899_304_218_77,
         uncertainties: [0.3e-3, 0.5e-3],
         crystals: "2.165",
+        solubility: &SODIUM_CHLORIDE,
     },
     Salt {
         name: "potassium chloride",
@@ -83,6 +87,7 @@ pub const SALTS: [Salt; 2] = [
         largest_mass_fraction: 0.264_280_379_722_009,
         uncertainties: [0.3e-3, 0.5e-3],
         crystals: "1.984",
+        solubility: &POTASSIUM_CHLORIDE,
     },
 ];
 

@@ -8,7 +8,7 @@ use minijinja::{Error, ErrorKind, Value};
 use super::growth::{FULL, Limits};
 use super::origin;
 use super::template::{Template, Texts};
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 
 /// Where the values are told, for those who are to mend a template.
 const VALUES: &str = "the values listed in templates/VALUES.md";
@@ -31,13 +31,13 @@ pub(super) fn problem(
     if let Some(right) = endless(inside, &what) {
         let headline = "the templates go on without end and are stopped";
         return Box::new(
-            Problem::error("template-endless", headline)
+            Problem::error(Code::TemplateEndless, headline)
                 .at("", place)
                 .right(right),
         );
     }
     let headline = format!("the template cannot be rendered: {what}");
-    let problem = Problem::error("template-fails", headline).at("", place);
+    let problem = Problem::error(Code::TemplateFails, headline).at("", place);
     Box::new(match inside.kind() {
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
@@ -62,7 +62,7 @@ pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Box<Problem> {
         limits.text as f64 / 1e6
     );
     Box::new(
-        Problem::error("template-endless", headline)
+        Problem::error(Code::TemplateEndless, headline)
             .at("", place)
             .right("loops over the values of the run alone"),
     )

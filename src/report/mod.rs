@@ -100,7 +100,7 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
         title: run.title.value.clone(),
         authors: run.analysts.clone(),
         subject: subject(run),
-        date: run.date.value.clone(),
+        date: Some(run.date.value),
         running_head: run.title.value.clone(),
         mark: if run.draft { "Draft" } else { "" }.into(),
         running_foot: format!("Fillmark {}", env!("CARGO_PKG_VERSION")),

@@ -3,7 +3,7 @@
 use minijinja::{OutputSpan, OutputSpanKind};
 
 use super::template::{ORDER, Template, Texts};
-use crate::problem::{Place, Problem};
+use crate::problem::{Lines, Place, Problem};
 
 /// Rendered text, and what each piece of it came from.
 pub(super) struct Origin<'a> {
@@ -89,17 +89,7 @@ fn offset(text: &str, place: &Place) -> usize {
 /// The place of bytes of a template, as far as they stand on one line; `length` counts bytes or characters of something
 /// that may be longer.
 pub(super) fn place(template: &Template, at: usize, length: usize) -> Place {
-    let text = template.text.as_str();
-    let before = text.get(..at).unwrap_or_default();
-    let rest = text.get(at..).unwrap_or_default();
-    let shown = rest.lines().next().unwrap_or_default().trim_end();
-    let start = before.rfind('\n').map_or(0, |end| end + 1);
-    Place {
-        file: template.file.as_str().into(),
-        line: before.matches('\n').count() + 1,
-        column: before[start..].chars().count() + 1,
-        length: length.min(shown.chars().count()).max(1),
-    }
+    Lines::of(&template.text).place(&template.file.as_str().into(), at, length)
 }
 
 /// A whole line of a template.

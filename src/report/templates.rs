@@ -20,7 +20,7 @@ pub use super::template::ORDER;
 use super::template::{Template, Texts};
 use super::{misused, origin};
 use crate::maths::handles::{Handles, is_handle};
-use crate::problem::{Problem, Sources, nearest};
+use crate::problem::{Code, Problem, Sources, nearest};
 
 /// How deep templates may include each other and macros call each other: an include counts ten, a loop one. The built-in
 /// ones go to 40.
@@ -118,7 +118,7 @@ impl Templates {
             .map(|(name, template)| {
                 let known = SHIPPED[0].texts.iter().map(|text| text.0);
                 let headline = format!("no template includes `{}`", template.file);
-                let problem = Problem::warning("template-not-included", headline).read(name);
+                let problem = Problem::warning(Code::TemplateNotIncluded, headline).read(name);
                 let meant = nearest(name, known);
                 problem.perhaps(meant, "the names of templates that the report includes")
             })
@@ -138,7 +138,7 @@ impl Templates {
         let root = Value::from(Serde(values));
         on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
-            Err(Box::new(Problem::error("template-fails", headline)))
+            Err(Box::new(Problem::error(Code::TemplateFails, headline)))
         })
     }
 
@@ -168,7 +168,7 @@ impl Templates {
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
             let headline = format!("the templates make no UTF-8: {error}");
-            Box::new(Problem::error("template-fails", headline))
+            Box::new(Problem::error(Code::TemplateFails, headline))
         })
     }
 
@@ -221,7 +221,7 @@ impl Templates {
                 );
                 let place = origin::place(template, at, c.len_utf8());
                 return Err(Box::new(
-                    Problem::error("template-fails", why)
+                    Problem::error(Code::TemplateFails, why)
                         .at("", Some(place))
                         .right("a character that has a meaning"),
                 ));
@@ -229,7 +229,7 @@ impl Templates {
             if let Some(refused) = refused(&template.text, &lines) {
                 let place = origin::place(template, refused.at, refused.read.len());
                 return Err(Box::new(
-                    Problem::error("template-fails", refused.why)
+                    Problem::error(Code::TemplateFails, refused.why)
                         .at("", Some(place))
                         .read(refused.read)
                         .right(refused.right),

@@ -353,7 +353,7 @@ impl Values {
         let marks = Marks::of(material.flags.iter().map(|flag| flag.entry.as_str()));
         Self {
             title: run.title.value.clone(),
-            date: run.date.value.clone(),
+            date: run.date.value.to_string(),
             analysts: run.analysts.clone(),
             place: run.place.clone(),
             aim: run.aim.clone(),

@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::reduce::results::{Results, SolutionStated, Stated};
 use crate::runfile::{CORRECTIONS, DRAFT, model::RunFile, same_as_written};
 
@@ -242,7 +242,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
         }
         problems.push(
             Problem::warning(
-                "correction-was-otherwise",
+                Code::CorrectionWasOtherwise,
                 format!(
                     "{} is recorded as corrected, but was something else in what this is compared with.",
                     change.entry
@@ -276,7 +276,7 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
                 change.now.unwrap_or_default(),
             );
             Problem::warning(
-                "change-not-explained",
+                Code::ChangeNotExplained,
                 format!("{} was changed, and no correction says why.", change.entry),
             )
             .at(

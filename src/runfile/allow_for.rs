@@ -3,11 +3,10 @@
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute, Solvent};
-use super::sections::known_salt;
 use super::solutions::Solutions;
 use super::tree::Content;
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> AllowFor {
     let Some(fields) = run
@@ -39,7 +38,7 @@ fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
         Content::Scalar { .. } => {
             found.add(|| {
                 value
-                    .problem("not-true", format!("{} can only be true.", value.name))
+                    .problem(Code::NotTrue, format!("{} can only be true.", value.name))
                     .right("true, {weights: 8000 kg/m³}, or the key taken out")
             });
             None
@@ -103,10 +102,7 @@ pub(super) fn needs(
         }
         let weighs_salt =
             origins().any(|o| matches!(o, Origin::MadeUp { .. } | Origin::ByMass { .. }));
-        let unknown_salt = solute.is_some_and(|s| {
-            let by_formula = s.formula.as_ref().and_then(|f| known_salt(&f.value));
-            s.known.or(by_formula).is_none() && s.density.is_none()
-        });
+        let unknown_salt = solute.is_some_and(|s| s.salt().is_none() && s.density.is_none());
         if weighs_salt && unknown_salt {
             lacks(
                 found,
@@ -132,7 +128,7 @@ pub(super) fn needs(
 fn lacks(found: &mut Found, entry: &Entry, why: &str, right: &str) {
     found.add(|| {
         Problem::error(
-            "correction-lacks",
+            Code::CorrectionLacks,
             format!("{} cannot be made: {why}.", entry.name),
         )
         .at(entry.name.clone(), Some(entry.place.clone()))

@@ -7,7 +7,7 @@ use super::register::Register;
 use super::slips;
 use super::vocabulary::Described;
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 /// The apparatus of the file.
 pub(super) type Bench = Register<Apparatus>;
@@ -139,7 +139,7 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
             return None;
         }
         found.add(|| {
-            Problem::error("missing-key", format!("{} has no kind.", value.name))
+            Problem::error(Code::MissingKey, format!("{} has no kind.", value.name))
                 .at(value.child(words::KIND.name), value.key_place.clone())
                 .right(words::KIND.wanted())
         });
@@ -160,9 +160,12 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
 }
 
 fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
-    Problem::error("limits-unknown", format!("{} has {lacking}.", value.name))
-        .at(value.name.clone(), value.key_place.clone())
-        .right(right)
+    Problem::error(
+        Code::LimitsUnknown,
+        format!("{} has {lacking}.", value.name),
+    )
+    .at(value.name.clone(), value.key_place.clone())
+    .right(right)
 }
 
 /// The word for a kind.

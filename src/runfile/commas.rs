@@ -1,7 +1,7 @@
 //! Numbers with commas: what is said of them, wherever they stand.
 
 use super::vocabulary::Measure;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::quantity::{Quantity, commas_meant, why_no_comma};
 
 /// What a quantity whose number has commas may mean, the whole of it, without what would be refused here; and the reason
@@ -40,7 +40,7 @@ pub(super) fn refused(name: &str, text: &str, measure: &'static Measure) -> Prob
     let (numbers, why) =
         meant(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
     let headline = format!("{name} is parted by a comma; {why}.");
-    Problem::error("decimal-comma", headline).right(match numbers.as_slice() {
+    Problem::error(Code::DecimalComma, headline).right(match numbers.as_slice() {
         [] => format!("a decimal number{}", measure.unless_written()),
         numbers => numbers.join(" or "),
     })

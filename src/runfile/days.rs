@@ -1,34 +1,26 @@
 //! Days of the calendar.
 
-/// Whether a text is a day of the Gregorian calendar as `YYYY-MM-DD` (ISO 8601).
-pub(super) fn is_day(text: &str) -> bool {
+use time::{Date, Month};
+
+/// The day of the Gregorian calendar that a text is as `YYYY-MM-DD` (ISO 8601); years are counted from 1.
+pub(super) fn day(text: &str) -> Option<Date> {
     let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts.as_slice() else {
-        return false;
+    let &[year, month, day] = parts.as_slice() else {
+        return None;
     };
-    let number = |text: &str, length: usize| {
-        (text.len() == length && text.bytes().all(|b| b.is_ascii_digit()))
-            .then(|| text.parse::<u32>().ok())
-            .flatten()
-    };
-    let (Some(year), Some(month), Some(day)) = (number(year, 4), number(month, 2), number(day, 2))
-    else {
-        return false;
-    };
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let length = match month {
-        2 if leap => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        1..=12 => 31,
-        _ => 0,
-    };
-    year > 0 && (1..=length).contains(&day)
+    let is_number =
+        |text: &str, length| text.len() == length && text.bytes().all(|b| b.is_ascii_digit());
+    if !(is_number(year, 4) && is_number(month, 2) && is_number(day, 2)) {
+        return None;
+    }
+    let month = Month::try_from(month.parse::<u8>().ok()?).ok()?;
+    let day = Date::from_calendar_date(year.parse().ok()?, month, day.parse().ok()?).ok()?;
+    (day.year() > 0).then_some(day)
 }
 
 /// The day that a text means which is written otherwise, where it can mean one only: `2026-3-4`, `04.03.2026` (a point
 /// follows the day first), `4 March 2026`, `2026/03/04`, `25/12/2026`.
-pub(super) fn meant(text: &str) -> Option<String> {
+pub(super) fn meant(text: &str) -> Option<Date> {
     const MONTHS: [&str; 12] = [
         "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
     ];
@@ -70,8 +62,8 @@ pub(super) fn meant(text: &str) -> Option<String> {
     } else {
         return None;
     };
-    let day = format!("{year:04}-{month:02}-{day:02}");
-    (year >= 1000 && is_day(&day)).then_some(day)
+    let written = format!("{year:04}-{month:02}-{day:02}");
+    self::day(&written).filter(|day| day.year() >= 1000)
 }
 
 #[cfg(test)]
@@ -93,7 +85,7 @@ mod tests {
             ("04.03.2026", false),
             ("0000-01-01", false),
         ] {
-            assert_eq!(is_day(text), exists, "{text}");
+            assert_eq!(day(text).is_some(), exists, "{text}");
         }
     }
 
@@ -112,7 +104,11 @@ mod tests {
             ("04.03.26", None),
             ("March", None),
         ] {
-            assert_eq!(meant(text).as_deref(), day, "{text}");
+            assert_eq!(
+                meant(text).map(|day| day.to_string()).as_deref(),
+                day,
+                "{text}"
+            );
         }
     }
 }

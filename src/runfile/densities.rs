@@ -15,7 +15,7 @@ use super::tree::Content;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::{meant, weighings, words};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use std::collections::BTreeMap;
 
 /// The densities of the file.
@@ -109,7 +109,7 @@ fn bounded(found: &mut Found, value: &Value<'_>) -> Option<()> {
             "{} lists {count} readings, more than {MOST_WEIGHINGS}.",
             value.name
         );
-        Problem::error("too-many-weighings", headline)
+        Problem::error(Code::TooManyWeighings, headline)
             .at(value.name.clone(), value.key_place.clone())
             .right("the weighings of one run; several runs in several files")
     });
@@ -126,7 +126,7 @@ fn one_way_each(found: &mut Found, all: &Densities, solutions: &Solutions) {
         let name = &solutions.names[solution.value].value;
         found.add(|| {
             Problem::error(
-                "two-densities",
+                Code::TwoDensities,
                 format!("The density of {name} is found in two ways."),
             )
             .at(
@@ -248,7 +248,7 @@ impl Section<'_> {
         if points < 2 {
             found.add(|| {
                 let headline = format!("A slope needs two readings; {} has {points}.", value.name);
-                Problem::error("too-few-points", headline)
+                Problem::error(Code::TooFewPoints, headline)
                     .at(list.name.clone(), list.key_place.clone())
                     .right("two deliveries or more that count, or one and the vessel empty")
             });
@@ -472,7 +472,7 @@ fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterF
             } else {
                 "has no reading"
             };
-            let problem = Problem::error("water-not-filled", format!("{} {said}.", section.name));
+            let problem = Problem::error(Code::WaterNotFilled, format!("{} {said}.", section.name));
             problem
                 .at(section.name.clone(), section.key_place.clone())
                 .right("filled for one filling, or readings, a list, for several")
@@ -530,7 +530,7 @@ fn counted<T>(
     }
     found.add(|| {
         Problem::error(
-            "all-left-out",
+            Code::AllLeftOut,
             format!("No reading of {} counts.", value.name),
         )
         .at(value.name.clone(), value.key_place.clone())

@@ -6,7 +6,7 @@
 mod brackets;
 mod lines;
 
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 use std::sync::Arc;
 
 /// A fault of the text at one place, counted from 0.
@@ -14,7 +14,7 @@ pub(super) struct Fault {
     line: usize,
     column: usize,
     length: usize,
-    code: &'static str,
+    code: Code,
     headline: String,
     right: String,
 }
@@ -25,7 +25,7 @@ impl Fault {
             line: at.line,
             column: at.column,
             length: length.max(1),
-            code: "not-yaml",
+            code: Code::NotYaml,
             headline: headline.into(),
             right: right.into(),
         }

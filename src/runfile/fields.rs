@@ -7,12 +7,9 @@ use super::slips;
 use super::tree::{Content, Node};
 use super::vocabulary::{Described, Key, Section};
 use super::words::synonym;
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// The code of what is still to be written.
-pub const BLANK: &str = "blank";
 
 /// A value with its name, and the place of its key for when something is missing inside.
 #[derive(Clone)]
@@ -39,7 +36,7 @@ impl<'n> Value<'n> {
     }
 
     /// A problem with this very value.
-    pub(super) fn problem(&self, code: &'static str, headline: impl Into<String>) -> Problem {
+    pub(super) fn problem(&self, code: Code, headline: impl Into<String>) -> Problem {
         let problem =
             Problem::error(code, headline).at(self.name.clone(), Some(self.node.place.clone()));
         match &self.node.content {
@@ -50,7 +47,7 @@ impl<'n> Value<'n> {
 
     fn wrong_shape(&self, right: &str) -> Problem {
         self.problem(
-            "wrong-shape",
+            Code::WrongShape,
             format!("{} is {}.", self.title(), self.node.described()),
         )
         .right(right)
@@ -77,7 +74,7 @@ impl<'n> Value<'n> {
     /// That something is still to be written here.
     pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
         let place = self.key_place.as_ref().unwrap_or(&self.node.place);
-        Problem::error(BLANK, format!("{} is still blank.", self.title()))
+        Problem::error(Code::Blank, format!("{} is still blank.", self.title()))
             .at(self.name.clone(), Some(place.clone()))
             .right(right)
     }
@@ -125,7 +122,7 @@ impl<'n> Value<'n> {
             let name = format!("{}.{text}", self.name);
             if text.is_empty() {
                 found.add(|| {
-                    Problem::error("no-name", format!("One of the {what} has no name."))
+                    Problem::error(Code::NoName, format!("One of the {what} has no name."))
                         .at(self.name.clone(), Some(key.place.clone()))
                         .right("a name of its own for each, before the colon")
                 });
@@ -134,7 +131,7 @@ impl<'n> Value<'n> {
             match seen.entry(text) {
                 Slot::Occupied(first) => found.add(|| {
                     Problem::error(
-                        "name-used-twice",
+                        Code::NameUsedTwice,
                         format!("The name {text} is used twice among the {what}."),
                     )
                     .at(name.clone(), Some(key.place.clone()))
@@ -255,7 +252,7 @@ impl<'n> Value<'n> {
             };
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => found.add(|| {
-                    Problem::error("key-used-twice", format!("{} stands twice.", value.name))
+                    Problem::error(Code::KeyUsedTwice, format!("{} stands twice.", value.name))
                         .at(value.name.clone(), Some(key.place.clone()))
                         .right("one of them only")
                         .also((*slot.get()).clone(), "stands here first")
@@ -335,7 +332,7 @@ fn unknown_key(
     meant: Option<&str>,
 ) -> Problem {
     let problem = Problem::error(
-        "unknown-key",
+        Code::UnknownKey,
         format!("{text} is not a key of {}.", section.what),
     )
     .at(section_value.child(text), Some(place.clone()))
@@ -451,7 +448,7 @@ impl<'n> Fields<'n> {
             "" => format!("The file has no {key}."),
             section => format!("{section} has no {key}."),
         };
-        Problem::error("missing-key", headline)
+        Problem::error(Code::MissingKey, headline)
             .at(name, place)
             .right(right)
     }

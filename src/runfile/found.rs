@@ -1,6 +1,6 @@
 //! The problems of a file, gathered.
 
-use crate::problem::{MORE_PROBLEMS, Place, Problem};
+use crate::problem::{Code, Place, Problem};
 use std::collections::BTreeMap;
 
 /// No more problems are listed than these; someone mends the first ones first.
@@ -75,7 +75,7 @@ impl Found {
         crate::problem::sort_from(&mut problems, run);
         if self.unlisted > 0 {
             problems.push(Problem::error(
-                MORE_PROBLEMS,
+                Code::MoreProblems,
                 format!("{} more problems are not listed.", self.unlisted),
             ));
         }

@@ -9,7 +9,7 @@ use super::model::At;
 use super::syntax;
 use super::table::{Cell, DIVIDERS, Row, Rows};
 use super::words;
-use crate::problem::{Problem, nearest};
+use crate::problem::{Code, Problem, nearest};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -96,7 +96,7 @@ impl Wanted {
             };
             found.add(|| {
                 Problem::error(
-                    "column-named-twice",
+                    Code::ColumnNamedTwice,
                     format!(
                         "The column {} is named for {} and for {}.",
                         named.value, before.key, column.key
@@ -116,7 +116,7 @@ impl Wanted {
             good = false;
             found.add(|| {
                 Problem::error(
-                    "column-named-twice",
+                    Code::ColumnNamedTwice,
                     format!(
                         "The column {} is read for {}, and is to be unread.",
                         name.value, column.key
@@ -166,7 +166,7 @@ impl<'t> Table<'t> {
             match rows.next() {
                 None => {
                     let problem =
-                        Problem::error("empty-file", "The file of the weighings says nothing.");
+                        Problem::error(Code::EmptyFile, "The file of the weighings says nothing.");
                     let start = syntax::start_of(file);
                     return Err(Box::new(problem.at("", Some(start)).right(format!(
                         "a first line with the columns' names: {}",
@@ -188,19 +188,19 @@ impl<'t> Table<'t> {
         let problem = match (divided.pop(), divided.pop()) {
             (Some((_, table)), None) => return Ok(table),
             (Some((one, table)), Some((other, _))) => Problem::error(
-                "divider-not-clear",
+                Code::DividerNotClear,
                 format!("The columns of the heading could be divided by {other} or by {one}."),
             )
             .at("", Some(table.header.place)),
             (None, _) => match (broken, single) {
                 (Some(problem), _) => return Err(problem),
                 (None, Some(header)) => Problem::error(
-                    "one-column",
+                    Code::OneColumn,
                     "The heading of the table has one column only.",
                 )
                 .at("", Some(header.place)),
                 // A text that says something has a first line.
-                (None, None) => Problem::error("one-column", "The table has no heading."),
+                (None, None) => Problem::error(Code::OneColumn, "The table has no heading."),
             },
         };
         Err(Box::new(problem.right(format!(
@@ -247,7 +247,7 @@ impl<'t> Table<'t> {
         if keys.iter().all(Option::is_none) && wanted.columns.iter().all(|c| c.named.is_none()) {
             found.add(|| {
                 Problem::error(
-                    "no-heading",
+                    Code::NoHeading,
                     format!("The first line of {} names no column.", self.file),
                 )
                 .at("", Some(header.place.clone()))
@@ -306,7 +306,7 @@ impl<'t> Table<'t> {
                     .unwrap_or_default();
                 let read: Vec<&str> = wanted.columns.iter().map(Column::name).collect();
                 Problem::error(
-                    "unknown-column",
+                    Code::UnknownColumn,
                     format!("{} is not a column of the weighings.", cell.text),
                 )
                 .at("", Some(cell.place.clone()))
@@ -336,7 +336,7 @@ impl<'t> Table<'t> {
             })
             .collect();
         let problem = Problem::error(
-            "missing-column",
+            Code::MissingColumn,
             format!("{} has no columns {}.", self.file, lacking.join(", ")),
         )
         .at("", Some(self.header.place.clone()))
@@ -353,7 +353,7 @@ impl<'t> Table<'t> {
     fn no_column(&self, name: &str, named: Option<&At<String>>, meant: Option<&str>) -> Problem {
         let heading = self.header.place.clone();
         let problem = Problem::error(
-            "missing-column",
+            Code::MissingColumn,
             format!("{} has no column {name}.", self.file),
         );
         let perhaps = meant
@@ -410,7 +410,7 @@ fn without_unit(text: &str) -> &str {
 
 fn twice(second: &Cell, first: &Cell) -> Problem {
     Problem::error(
-        "column-used-twice",
+        Code::ColumnUsedTwice,
         format!("The column {} stands twice.", second.text),
     )
     .at("", Some(second.place.clone()))

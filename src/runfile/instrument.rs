@@ -5,7 +5,7 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::model::{ApparatusKind, At, Reading, Ref};
 use super::vocabulary::{ApparatusName, Key};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 /// An instrument that an entry may name.
 #[derive(Clone)]
@@ -41,7 +41,7 @@ impl Bench {
             }
             found.add(|| {
                 let problem = value.problem(
-                    "unknown-apparatus",
+                    Code::UnknownApparatus,
                     format!(
                         "{} names {name}, which is not among the apparatus.",
                         value.name
@@ -60,7 +60,7 @@ impl Bench {
                 found.add(|| {
                     value
                         .problem(
-                            "wrong-apparatus",
+                            Code::WrongApparatus,
                             format!(
                                 "{} names a {} where a {kinds} belongs.",
                                 value.name,
@@ -167,7 +167,7 @@ impl Bench {
                 || {
                     about(
                         capacity,
-                        "off-the-mark",
+                        Code::OffTheMark,
                         format!(
                             "The capacity of {name} is not the volume measured with it, at its one mark."
                         ),
@@ -183,7 +183,7 @@ impl Bench {
             found.add(|| {
                 about(
                     volume,
-                    "off-the-mark",
+                    Code::OffTheMark,
                     format!(
                         "{} is not the volume of {name}, which has one mark.",
                         volume.entry.name
@@ -207,7 +207,7 @@ impl Bench {
             found.add(|| {
                 about(
                     volume,
-                    "over-capacity",
+                    Code::OverCapacity,
                     format!("{} is more than {name} holds.", volume.entry.name),
                 )
                 .right(format!("{} at most", written()))
@@ -245,14 +245,14 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 pub(super) fn no_instrument(found: &mut Found, entry: &Value<'_>, why: &str, right: String) {
     let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
     found.add_once(why.to_owned(), place, || {
-        Problem::error("no-instrument", format!("For {} {why}.", entry.name))
+        Problem::error(Code::NoInstrument, format!("For {} {why}.", entry.name))
             .at(entry.name.clone(), Some(place.clone()))
             .right(right)
     });
 }
 
 /// A problem with a reading.
-pub(super) fn about(reading: &Reading, code: &'static str, headline: impl Into<String>) -> Problem {
+pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
     Problem::error(code, headline)
         .at(
             reading.entry.name.clone(),

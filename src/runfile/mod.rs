@@ -45,7 +45,6 @@ mod weighings;
 mod words;
 
 pub use beside::{Beside, is_plain_name};
-pub use fields::BLANK;
 pub use sections::same_as_written;
 pub use words::RUN;
 

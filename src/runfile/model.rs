@@ -11,6 +11,8 @@ pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
 use crate::quantity::Quantity;
+use crate::reference::brine::{Salt, salt};
+use time::Date;
 
 /// An entry's name and place.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,7 +46,7 @@ pub struct RunFile {
     /// Title of the report.
     pub title: At<String>,
     /// Date of the work, `YYYY-MM-DD`, a day that exists.
-    pub date: At<String>,
+    pub date: At<Date>,
     /// Who did it.
     pub analysts: Vec<String>,
     /// Where.
@@ -175,22 +177,11 @@ pub struct AirBuoyancy {
     pub entry: Entry,
 }
 
-/// A salt that needs no description.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum KnownSalt {
-    /// Sodium chloride, `NaCl`.
-    SodiumChloride,
-    /// Potassium chloride, `KCl`.
-    PotassiumChloride,
-}
-
 /// What is dissolved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solute {
     /// Name as written, e.g. `sodium chloride`.
     pub name: At<String>,
-    /// The salt known by this name, if it is one.
-    pub known: Option<KnownSalt>,
     /// Chemical formula as written, if any; the known names need none.
     pub formula: Option<At<String>>,
     /// Molar mass, g/mol, if stated.
@@ -202,6 +193,15 @@ pub struct Solute {
     pub moisture: Option<Reading>,
     /// Density of the dry crystals, g/mL, if stated.
     pub density: Option<Reading>,
+}
+
+impl Solute {
+    /// What is published of it, where it is known by its name or its formula.
+    #[must_use]
+    pub fn salt(&self) -> Option<&'static Salt> {
+        let by_formula = || salt(&self.formula.as_ref()?.value);
+        salt(&self.name.value).or_else(by_formula)
+    }
 }
 
 /// What a piece of apparatus is.

@@ -6,7 +6,7 @@ use super::found::Found;
 use super::model::{At, Ref, RunFile};
 use super::solutions::{self, Solutions};
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -52,7 +52,7 @@ pub(super) fn read(
         found.add(|| {
             value
                 .problem(
-                    "too-many-photos",
+                    Code::TooManyPhotos,
                     format!("There are {} photographs.", items.len()),
                 )
                 .right(format!("at most {MOST_PHOTOS}, those that show something"))
@@ -106,7 +106,7 @@ impl Files<'_> {
     /// That it cannot be read.
     fn bytes(&mut self, file: &Value<'_>, path: &str) -> Result<Option<Arc<[u8]>>, Box<Problem>> {
         if let Some(why) = refused(path) {
-            let problem = file.problem("path-not-beside", format!("The path {path} {why}."));
+            let problem = file.problem(Code::PathNotBeside, format!("The path {path} {why}."));
             let right = "a path down from the run file's folder, its parts divided by /";
             return Err(Box::new(problem.right(right)));
         }
@@ -114,7 +114,8 @@ impl Files<'_> {
             return Ok(bytes.clone());
         }
         let bytes = self.beside.photo(path).map_err(|why| {
-            let problem = file.problem("photo-not-read", format!("{path} cannot be read: {why}."));
+            let problem =
+                file.problem(Code::PhotoNotRead, format!("{path} cannot be read: {why}."));
             Box::new(problem.right("the path of a JPEG or PNG picture, from the run file's folder"))
         })?;
         let length = bytes.as_ref().map_or(0, Vec::len);
@@ -122,7 +123,7 @@ impl Files<'_> {
             let most = MOST_TOGETHER / 1_000_000;
             let headline =
                 format!("With {path} the photographs are larger than {most} MB together.");
-            let problem = file.problem("photos-too-large", headline);
+            let problem = file.problem(Code::PhotosTooLarge, headline);
             return Err(Box::new(
                 problem.right("fewer photographs, or smaller ones"),
             ));

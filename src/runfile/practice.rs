@@ -28,7 +28,9 @@ pub(super) fn acknowledged(found: &mut Found, run: &Fields<'_>) -> Vec<Acknowled
         let at = fields.text(found, &words::FLAGGED_AT);
         let why = fields.text(found, &words::WHY);
         let by = fields.text(found, &words::BY).map(|text| text.value);
-        let on = fields.day(found, &words::ON).map(|text| text.value);
+        let on = fields
+            .day(found, &words::ON)
+            .map(|day| day.value.to_string());
         if let (Some(flag), Some(why)) = (flag, why) {
             all.push(Acknowledged {
                 flag,

@@ -8,7 +8,7 @@ use super::model::{
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
 
@@ -40,7 +40,7 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
             found.add(|| {
                 about(
                     &made_up.to,
-                    "aliquot-too-large",
+                    Code::AliquotTooLarge,
                     format!("{name} is made up to less than the aliquot taken for it."),
                 )
                 .right(format!(
@@ -52,9 +52,9 @@ pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
         }
         if let Some(source) = solutions.get(aliquot.of.value) {
             let fault = match source.origin {
-                Origin::Pure => Some(("dilution-of-water", "pure water")),
+                Origin::Pure => Some((Code::DilutionOfWater, "pure water")),
                 Origin::Unknown => {
-                    Some(("dilution-of-unknown", "a solution of unknown composition"))
+                    Some((Code::DilutionOfUnknown, "a solution of unknown composition"))
                 }
                 _ => None,
             };
@@ -99,7 +99,7 @@ fn sum(total: f64, readings: &[Reading]) -> String {
     to_place(total, (2.0 * finest).log10().round() as i32).unwrap_or_default()
 }
 
-fn at_source(aliquot: &Aliquot, code: &'static str, headline: String) -> Problem {
+fn at_source(aliquot: &Aliquot, code: Code, headline: String) -> Problem {
     let of = &aliquot.of.entry;
     Problem::error(code, headline).at(of.name.clone(), Some(of.place.clone()))
 }
@@ -145,7 +145,7 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             } else {
                 format!("These dilutions are made from each other in a ring: {shown}.")
             };
-            let problem = at_source(aliquot, "dilution-ring", headline)
+            let problem = at_source(aliquot, Code::DilutionRing, headline)
                 .right("the solution that was there first, weighed");
             let others = path[first..].iter().skip(1).take(MOST_SHOWN);
             others.fold(problem, |problem, index| match source(*index) {
@@ -195,7 +195,7 @@ fn rows(found: &mut Found, solutions: &Solutions) {
             let name = &solutions.names[index].value;
             at_source(
                 aliquot,
-                "too-many-dilutions",
+                Code::TooManyDilutions,
                 format!("{name} is the last of more than {LONGEST_ROW} dilutions, each made from the one before."),
             )
             .right("a solution fewer dilutions away from the one that was weighed")
@@ -216,7 +216,7 @@ pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
     if wish.value == ReplicateSpread::Pooled && none_twice {
         found.add(|| {
             Problem::error(
-                "nothing-to-pool",
+                Code::NothingToPool,
                 "No solution has two weighings that count, so no spread can be pooled.",
             )
             .at(wish.entry.name.clone(), Some(wish.entry.place.clone()))
@@ -242,7 +242,7 @@ pub(super) fn calibration(
     };
     let kept_out: Vec<usize> = match &wish {
         CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
-        CalibrationWish::None | CalibrationWish::Unsaid => Vec::new(),
+        CalibrationWish::None | CalibrationWish::ManuscriptError => Vec::new(),
     };
     let points = densities
         .solutions()
@@ -256,7 +256,7 @@ pub(super) fn calibration(
         let name = &solutions.names[index];
         found.add(|| {
             Problem::error(
-                "unknown-not-weighed",
+                Code::UnknownNotWeighed,
                 format!("The unknown {} has no weighings.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
@@ -273,14 +273,14 @@ pub(super) fn calibration(
             if points < needed {
                 let Entry { name, place } = calibration.entry.clone();
                 found.add(|| {
-                    Problem::error("too-few-points", format!("A {line} needs {needed} weighed solutions of known composition; there {}.", counted(points)))
+                    Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", counted(points)))
                         .at(name, Some(place))
                         .right(MORE_POINTS)
                 });
             }
             Some(calibration)
         }
-        CalibrationWish::Unsaid if points >= 2 => Some(Calibration {
+        CalibrationWish::ManuscriptError if points >= 2 => Some(Calibration {
             against: Scale::MassPercent,
             line: Line::LeftOpen,
             fit: FitMethod::Generalised,
@@ -290,12 +290,12 @@ pub(super) fn calibration(
                 place: solutions.names.first()?.entry.place.clone(),
             },
         }),
-        CalibrationWish::Unsaid => {
+        CalibrationWish::ManuscriptError => {
             if let Some(index) = first_unknown {
                 let name = &solutions.names[index];
                 found.add(|| {
                     Problem::error(
-                        "too-few-points",
+                        Code::TooFewPoints,
                         format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, counted(points)),
                     )
                     .at(name.entry.name.clone(), Some(name.entry.place.clone()))

@@ -7,7 +7,7 @@ use super::shape::{NoShape, find};
 use super::syntax;
 use super::tree::{self, Content, Key, Node};
 use super::words::{RUN, synonym};
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 use std::sync::Arc;
 
 /// No run file has more sections; more are not read one by one.
@@ -96,7 +96,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                 problems.extend(match outside {
                     Some(section) => Some(
                         Problem::error(
-                            "not-yaml",
+                            Code::NotYaml,
                             format!("{head} stands outside {section}, as it is not indented."),
                         )
                         .at("", Some(place))
@@ -155,9 +155,12 @@ fn section(
             Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
             Ok(node) => {
                 let fault = told(file, text, part).unwrap_or_else(|| {
-                    Problem::error("not-yaml", "The lines have no key with a colon after it.")
-                        .at("", Some(node.place))
-                        .right("lines of the form `key: value`")
+                    Problem::error(
+                        Code::NotYaml,
+                        "The lines have no key with a colon after it.",
+                    )
+                    .at("", Some(node.place))
+                    .right("lines of the form `key: value`")
                 });
                 return Err(Some(Box::new(fault)));
             }

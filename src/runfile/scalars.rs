@@ -13,8 +13,9 @@ use super::vocabulary::{
     SolutionNames, Text, Texts,
 };
 use super::words::synonym;
-use crate::problem::{Problem, nearest};
+use crate::problem::{Code, Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
+use time::Date;
 
 /// A value in any base unit beyond this is nothing that was measured.
 const FAR_BEYOND: f64 = 1e9;
@@ -45,7 +46,7 @@ impl Fields<'_> {
             found.add(|| {
                 value
                     .problem(
-                        "no-reason",
+                        Code::NoReason,
                         format!("{} does not say {}.", value.name, key.form.asks),
                     )
                     .right(key.form.right)
@@ -92,27 +93,27 @@ impl Fields<'_> {
         texts
     }
 
-    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<String>> {
+    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<Date>> {
         let value = self.value(key)?;
         let text = value.scalar(found, "a day, YYYY-MM-DD")?;
-        if !days::is_day(text) {
+        let day = days::day(text);
+        if day.is_none() {
             found.add(|| match days::meant(text) {
                 Some(day) => value
                     .problem(
-                        "not-a-day",
+                        Code::NotADay,
                         format!("{} is not written as YYYY-MM-DD.", value.name),
                     )
-                    .right(day),
+                    .right(day.to_string()),
                 None => value
                     .problem(
-                        "not-a-day",
+                        Code::NotADay,
                         format!("{} is not a day of the calendar as YYYY-MM-DD.", value.name),
                     )
                     .right("a day that exists, as YYYY-MM-DD"),
             });
-            return None;
         }
-        Some(value.at(text.to_owned()))
+        Some(value.at(day?))
     }
 
     /// Whether a key is marked `true`.
@@ -126,7 +127,7 @@ impl Fields<'_> {
         if !marked {
             found.add(|| {
                 value
-                    .problem("not-true", format!("{} can only be true.", value.name))
+                    .problem(Code::NotTrue, format!("{} can only be true.", value.name))
                     .right("true, or the key taken out")
             });
         }
@@ -142,7 +143,7 @@ impl Fields<'_> {
         if count.is_none() {
             found.add(|| {
                 value
-                    .problem("not-a-count", format!("{} is not a count.", value.name))
+                    .problem(Code::NotACount, format!("{} is not a count.", value.name))
                     .right(right)
             });
         }
@@ -191,7 +192,7 @@ impl Fields<'_> {
             if let Some((amiss, right)) = misread::deliveries_meant(text.trim(), measure) {
                 found.add(|| {
                     value
-                        .problem("not-a-count", format!("{} {amiss}.", value.name))
+                        .problem(Code::NotACount, format!("{} {amiss}.", value.name))
                         .right(right)
                 });
                 return None;
@@ -212,7 +213,7 @@ impl Fields<'_> {
                 found.add(|| {
                     value
                         .problem(
-                            "not-a-count",
+                            Code::NotACount,
                             format!("{} does not begin with a number of deliveries.", value.name),
                         )
                         .right(format!("a whole number from 1 to {MOST} before the ×"))
@@ -234,7 +235,7 @@ impl Fields<'_> {
             found.add(|| {
                 value
                     .problem(
-                        "wrong-shape",
+                        Code::WrongShape,
                         match items.len() {
                             0 => format!("{} lists no delivery.", value.name),
                             1 => format!("{} is not a list of deliveries.", value.name),
@@ -251,7 +252,7 @@ impl Fields<'_> {
                     "{} has commas inside its numbers; the decimal sign is a point.",
                     value.name
                 );
-                Problem::error("decimal-comma", headline)
+                Problem::error(Code::DecimalComma, headline)
                     .at(value.name.clone(), Some(place))
                     .read(format!("[{written}]"))
                     .right(format!(
@@ -280,7 +281,7 @@ fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> 
     }
     found.add(|| {
         let problem = value.problem(
-            "unknown-choice",
+            Code::UnknownChoice,
             format!("{} cannot be {text}.", value.name),
         );
         let words = || choice.words();
@@ -323,7 +324,7 @@ fn quantity(
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 if let Some((amiss, right)) = misread::meant(text, measure) {
                     return value
-                        .problem("not-a-number", format!("{name} {amiss}."))
+                        .problem(Code::NotANumber, format!("{name} {amiss}."))
                         .right(right);
                 }
                 match &error {
@@ -336,7 +337,7 @@ fn quantity(
                         };
                         let headline = format!("{name} cannot be read as a number: {why}.");
                         value
-                            .problem("not-a-number", headline)
+                            .problem(Code::NotANumber, headline)
                             .right(if numbers.is_empty() {
                                 format!("a decimal number{}", measure.unless_written())
                             } else {
@@ -345,20 +346,20 @@ fn quantity(
                     }
                     NotAQuantity::Number(why) => value
                         .problem(
-                            "not-a-number",
+                            Code::NotANumber,
                             format!("{name} cannot be read as a number: {why}."),
                         )
                         .right(format!("a decimal number{}", measure.unless_written())),
                     NotAQuantity::Uncertainty(why) => value
                         .problem(
-                            "not-an-uncertainty",
+                            Code::NotAnUncertainty,
                             format!("The uncertainty of {name} cannot be read: {why}."),
                         )
                         .right(
                             "a standard uncertainty after ±, as in 12.340 ± 0.002; or no ± at all",
                         ),
                     NotAQuantity::UnknownUnit { unit, .. } => {
-                        let problem = value.problem("unknown-unit", format!("{name}: {error}."));
+                        let problem = value.problem(Code::UnknownUnit, format!("{name}: {error}."));
                         let meant = misread::unit_named(unit)
                             .filter(|symbol| Unit::symbols(wanted).any(|known| known == *symbol))
                             .or_else(|| nearest(unit, Unit::symbols(wanted)));
@@ -366,7 +367,7 @@ fn quantity(
                     }
                     NotAQuantity::WrongDimension { unit, .. } => value
                         .problem(
-                            "wrong-dimension",
+                            Code::WrongDimension,
                             format!("{name} has {} where a {wanted} belongs.", unit.symbol),
                         )
                         .right(format!("one of {}", units())),
@@ -378,7 +379,7 @@ fn quantity(
     if !measure.allows(quantity.value) {
         found.add(|| {
             let problem = value.problem(
-                "out-of-range",
+                Code::OutOfRange,
                 if quantity.value > FAR_BEYOND {
                     format!("{name} is far beyond what a bench knows.")
                 } else {

@@ -5,16 +5,18 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, states};
 use super::model::{
-    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, KnownSalt, Line,
-    ReportChoices, Scale, Solute,
+    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line, ReportChoices,
+    Scale, Solute,
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::vocabulary::Described;
 use super::words;
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
+use crate::reference::brine::salt;
 use std::collections::BTreeMap;
+use time::Date;
 
 /// The conditions, with what the weighings must know of them.
 pub(super) struct Surroundings {
@@ -47,7 +49,7 @@ impl Surroundings {
             Some(blank) => found.add_blank(blank),
             None => found.add_once(cause, place, || {
                 Problem::error(
-                    "no-temperature",
+                    Code::NoTemperature,
                     format!(
                         "The temperature of the {what} is not known for {}.",
                         entry.name
@@ -125,7 +127,6 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             entry: value.entry(),
         };
         Solute {
-            known: known_salt(&name.value),
             name,
             formula: None,
             molar_mass: None,
@@ -148,7 +149,6 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             return None;
         }
         Solute {
-            known: known_salt(&name.value),
             name,
             formula,
             molar_mass,
@@ -157,12 +157,13 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             density,
         }
     };
-    if solute.known.is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
-        let names = || words::KNOWN_SALTS.iter().map(|(name, _)| *name);
+    if salt(&solute.name.value).is_none() && solute.formula.is_none() && solute.molar_mass.is_none()
+    {
+        let names = || words::known_salts().into_iter();
         let name = &solute.name;
         found.add(|| {
             let problem = Problem::error(
-                "unknown-solute",
+                Code::UnknownSolute,
                 format!("{} is not a salt known here by name.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
@@ -183,17 +184,10 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
     Some(solute)
 }
 
-pub(super) fn known_salt(name: &str) -> Option<KnownSalt> {
-    words::KNOWN_SALTS
-        .iter()
-        .find(|(known, _)| known.eq_ignore_ascii_case(name))
-        .map(|(_, salt)| *salt)
-}
-
 /// What the file says of the calibration.
 pub(super) enum CalibrationWish {
     /// Nothing.
-    Unsaid,
+    ManuscriptError,
     /// None is wanted, or what is wanted could not be read.
     None,
     /// This one.
@@ -206,7 +200,7 @@ pub(super) fn calibration(
     solutions: &Solutions,
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
-        return CalibrationWish::Unsaid;
+        return CalibrationWish::ManuscriptError;
     }
     let Some(value) = run.value(&words::CALIBRATION) else {
         return CalibrationWish::None;
@@ -262,7 +256,7 @@ pub(super) fn corrections(
     found: &mut Found,
     run: &Fields<'_>,
     is_told: &dyn Fn(&str) -> bool,
-    date: Option<&At<String>>,
+    date: Option<&At<Date>>,
     entries: &[At<String>],
 ) -> Vec<Correction> {
     let Some(value) = run.value(&words::CORRECTIONS) else {
@@ -283,17 +277,16 @@ pub(super) fn corrections(
         let why = fields.text(found, &words::WHY);
         let by = fields.text(found, &words::BY).map(|text| text.value);
         let on = fields.day(found, &words::ON);
-        // Days as YYYY-MM-DD are in the order of their texts.
         if let (Some(on), Some(date)) = (&on, date)
             && on.value < date.value
         {
             found.add(|| {
                 Problem::error(
-                    "corrected-before-the-work",
+                    Code::CorrectedBeforeTheWork,
                     format!("{} is before the day of the work.", on.entry.name),
                 )
                 .at(on.entry.name.clone(), Some(on.entry.place.clone()))
-                .read(on.value.as_str())
+                .read(on.value.to_string())
                 .right(format!("{} or later", date.value))
                 .also(date.entry.place.clone(), "the day of the work")
             });
@@ -301,14 +294,14 @@ pub(super) fn corrections(
         if let (Some(was), Some(now)) = (&was, &now) {
             changed(found, was, now);
         }
-        let on = on.map(|text| text.value);
+        let on = on.map(|day| day.value.to_string());
         if let Some(entry) = entry
             .as_ref()
             .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))
         {
             found.add(|| {
                 let problem = Problem::error(
-                    "unknown-entry",
+                    Code::UnknownEntry,
                     format!("{} is not an entry of this file.", entry.value),
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
@@ -347,7 +340,7 @@ pub(super) fn corrections(
         found.add(|| {
             let now = &correction.now;
             Problem::warning(
-                "correction-not-made",
+                Code::CorrectionNotMade,
                 format!("{name} is recorded as corrected, but says something else."),
             )
             .at(now.entry.name.clone(), Some(now.entry.place.clone()))
@@ -364,7 +357,7 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
     if was.value.trim() == now.value.trim() {
         found.add(|| {
             Problem::error(
-                "nothing-corrected",
+                Code::NothingCorrected,
                 format!("{} is the same as what it is corrected to.", was.entry.name),
             )
             .at(was.entry.name.clone(), Some(was.entry.place.clone()))
@@ -388,7 +381,7 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
     if before.dimension != after.dimension {
         found.add(|| {
             Problem::error(
-                "wrong-dimension",
+                Code::WrongDimension,
                 format!(
                     "{} has {} where a {} belongs.",
                     was.entry.name, before.symbol, after.dimension

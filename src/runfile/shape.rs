@@ -4,7 +4,7 @@
 //! run file has no use for (tags, several documents, merge keys) and what would cost without bound (deep nesting,
 //! aliases of aliases) is refused here.
 
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -86,7 +86,7 @@ pub(super) fn find(
                 documents += 1;
                 if documents > 1 {
                     return Err(Problem::error(
-                        "several-documents",
+                        Code::SeveralDocuments,
                         "The file holds more than one YAML document.",
                     )
                     .at("", Some(builder.place(&span)))
@@ -99,7 +99,7 @@ pub(super) fn find(
                 builder.refuse_tag(tag.is_some(), &span)?;
                 if plain && value == "<<" && builder.awaits_key() {
                     return Err(Problem::error(
-                        "merge-key",
+                        Code::MergeKey,
                         "Merge keys (<<) are not read in a run file.",
                     )
                     .at("", Some(builder.place(&span)))
@@ -117,7 +117,7 @@ pub(super) fn find(
             Event::Alias(anchor) => {
                 let Some(Some(id)) = builder.anchors.get(anchor).copied() else {
                     return Err(Problem::error(
-                        "alias-in-itself",
+                        Code::AliasInItself,
                         "An alias stands inside the very value that it names.",
                     )
                     .at("", Some(builder.place(&span)))
@@ -155,7 +155,7 @@ pub(super) fn find(
 
 fn too_deep(place: Place) -> NoShape {
     Problem::error(
-        "nested-too-deep",
+        Code::NestedTooDeep,
         format!("Lists and sections are nested more than {DEEPEST} deep."),
     )
     .at("", Some(place))
@@ -206,7 +206,7 @@ impl Builder<'_> {
             return Ok(());
         }
         Err(Problem::error(
-            "tagged-value",
+            Code::TaggedValue,
             "A value carries a YAML tag (!), which means nothing in a run file.",
         )
         .at("", Some(self.place(span)))
@@ -285,7 +285,7 @@ impl Builder<'_> {
                 None if is_scalar => open.key = Some(place.clone()),
                 None => {
                     return Err(Problem::error(
-                        "key-not-text",
+                        Code::KeyNotText,
                         "A key is a list or a section where a name belongs.",
                     )
                     .at("", Some(place))
@@ -297,7 +297,7 @@ impl Builder<'_> {
         }
         if total > self.written.saturating_add(MOST_ALIASED) {
             return Err(Problem::error(
-                "too-many-aliased",
+                Code::TooManyAliased,
                 format!(
                     "The aliases of the file stand for more than {} kB of text.",
                     MOST_ALIASED / 1000

@@ -4,7 +4,7 @@ use super::commas;
 use super::fields::Value;
 use super::tree::{Content, Key, Node};
 use super::vocabulary::{Form, Section};
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 use std::ops::Range;
 
 /// A slip that made a key of what is none.
@@ -81,7 +81,7 @@ fn parted_by_comma(
             } else {
                 format!("{name} ends at the comma: inside braces a comma parts entries.")
             };
-            Problem::error("text-parted-by-comma", headline).right(format!(
+            Problem::error(Code::TextPartedByComma, headline).right(format!(
                 "a text with a comma in quotes: {}: \"{plain}\"",
                 key.text
             ))
@@ -122,7 +122,7 @@ fn unspaced(
         _ => ("no colon", format!("{meant}: {sign}\u{2026}")),
     };
     let name = section_value.child(meant);
-    let problem = Problem::error("key-without-colon", format!("{name} has {what}."))
+    let problem = Problem::error(Code::KeyWithoutColon, format!("{name} has {what}."))
         .at(name, Some(key.place.clone()))
         .read(text)
         .right(right);

@@ -12,7 +12,7 @@ use super::register::Register;
 use super::sections::Surroundings;
 use super::vocabulary::{Deliveries, Form, Key, Section};
 use super::words;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 
 /// The solutions of the file.
 pub(super) type Solutions = Register<Solution>;
@@ -56,7 +56,7 @@ pub(super) fn find(
         // One cause, however often the solutions are named.
         found.add_once("no solutions".to_owned(), &name.entry.place, || {
             Problem::error(
-                "unknown-solution",
+                Code::UnknownSolution,
                 format!(
                     "{} names {}, and there are no solutions.",
                     value.name, name.value
@@ -69,7 +69,7 @@ pub(super) fn find(
     } else if index.is_none() && solutions.complete {
         found.add(|| {
             let problem = Problem::error(
-                "unknown-solution",
+                Code::UnknownSolution,
                 format!(
                     "{} names {}, which is not among the solutions.",
                     value.name, name.value
@@ -145,15 +145,15 @@ fn one(
                 let name = &value.name;
                 let problem = match given.as_slice() {
                     [(only, _)] if parts < 2 => Problem::error(
-                        "origin-incomplete",
+                        Code::OriginIncomplete,
                         format!("{name} has only {only}, which does not say how it came to be."),
                     ),
                     _ if parts < 2 => Problem::error(
-                        "origin-incomplete",
+                        Code::OriginIncomplete,
                         format!("{name} does not say how it came to be."),
                     ),
                     _ => Problem::error(
-                        "two-origins",
+                        Code::TwoOrigins,
                         format!("{name} is said to have come to be in more than one way."),
                     ),
                 };
@@ -202,7 +202,7 @@ fn solvent(
     if measured && weighed {
         found.add(|| {
             let problem = Problem::error(
-                "two-weighings",
+                Code::TwoWeighings,
                 format!("{} is weighed and measured out.", value.name),
             );
             let problem = problem
@@ -272,7 +272,7 @@ fn weighing(
                 found.add(|| {
                     about(
                         &after,
-                        "nothing-taken",
+                        Code::NothingTaken,
                         format!("{} is not less than the reading before.", after.entry.name),
                     )
                     .right(format!("less than {}", written(&before)))
@@ -284,10 +284,10 @@ fn weighing(
         }
         (mass, before, after) => {
             let (code, said) = match (mass, before, after) {
-                (true, ..) => ("two-weighings", "is weighed in two ways"),
-                (_, true, _) => ("weighing-incomplete", "has before, but no after"),
-                (_, _, true) => ("weighing-incomplete", "has after, but no before"),
-                _ => ("weighing-incomplete", "has no reading"),
+                (true, ..) => (Code::TwoWeighings, "is weighed in two ways"),
+                (_, true, _) => (Code::WeighingIncomplete, "has before, but no after"),
+                (_, _, true) => (Code::WeighingIncomplete, "has after, but no before"),
+                _ => (Code::WeighingIncomplete, "has no reading"),
             };
             found.add(|| {
                 let problem = Problem::error(code, format!("{} {said}.", value.name))

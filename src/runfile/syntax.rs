@@ -1,7 +1,7 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
 use super::found::Found;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Lines, Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
@@ -29,14 +29,15 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         Ok(text) => text,
         Err(error) => {
             let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]);
+            let good = good.trim_start_matches('\u{feff}');
             let right = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
                 "the file saved as UTF-8; it looks like UTF-16"
             } else {
                 "the file saved as UTF-8"
             };
             return Err(Box::new(
-                Problem::error("not-utf-8", "The file is not text in UTF-8.")
-                    .at("", Some(end_of(file, &good)))
+                Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
+                    .at("", Some(Lines::of(good).place(file, good.len(), 1)))
                     .right(right),
             ));
         }
@@ -45,10 +46,10 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
     if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
         return Err(Box::new(
             Problem::error(
-                "control-character",
+                Code::ControlCharacter,
                 format!("The file holds {} (U+{:04X}).", kind(c), c as u32),
             )
-            .at("", Some(end_of(file, &text[..at])))
+            .at("", Some(Lines::of(text).place(file, at, 1)))
             .right(if c == '\0' {
                 "plain text, saved as UTF-8; it may be UTF-16 or no text at all"
             } else {
@@ -60,10 +61,10 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
     if let Some(at) = lone_return(text) {
         return Err(Box::new(
             Problem::error(
-                "lone-carriage-return",
+                Code::LoneCarriageReturn,
                 "The file holds a carriage return without a line feed after it.",
             )
-            .at("", Some(end_of(file, &text[..at])))
+            .at("", Some(Lines::of(text).place(file, at, 1)))
             .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
         ));
     }
@@ -91,7 +92,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
             Problem::error(
-                "control-character",
+                Code::ControlCharacter,
                 format!("A text holds {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(place.clone()))
@@ -104,7 +105,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
 pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
     let lost = places.iter().map(|place| {
         Problem::error(
-            "word-taken-for-an-anchor",
+            Code::WordTakenForAnAnchor,
             "The word with & before it names what follows for an alias; it is no part of the text, and no alias refers to it.",
         )
         .at("", Some(place.clone()))
@@ -134,7 +135,7 @@ pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
     let column = place.column + place.length + rest.chars().take_while(|c| *c != '#').count();
     found.add(|| {
         Problem::warning(
-            "text-taken-for-a-comment",
+            Code::TextTakenForAComment,
             format!(
                 "What stands after # is a comment and is not read: #{}.",
                 comment.trim_end()
@@ -161,27 +162,14 @@ fn lone_return(text: &str) -> Option<usize> {
 
 /// A file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    Problem::error("empty-file", "The file says nothing.")
+    Problem::error(Code::EmptyFile, "The file says nothing.")
         .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
 }
 
 /// The place of a file's first character.
 pub(super) fn start_of(file: &Arc<str>) -> Place {
-    end_of(file, "")
-}
-
-/// The place of the first character after `text`.
-fn end_of(file: &Arc<str>, text: &str) -> Place {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let line = text.matches('\n').count() + 1;
-    let column = text.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-    Place {
-        file: Arc::clone(file),
-        line,
-        column,
-        length: 1,
-    }
+    Lines::of("").place(file, 0, 1)
 }
 
 /// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
@@ -238,7 +226,7 @@ fn fault(
     {
         if let Some(column) = indent.chars().position(|c| c == '\t') {
             return Problem::error(
-                "tab-indent",
+                Code::TabIndent,
                 "A line is indented with a tab, which YAML does not allow.",
             )
             .at("", Some(place(at + 1, column + 1)))
@@ -247,7 +235,7 @@ fn fault(
     }
     let cause = message.split(" at line ").next().unwrap_or(message);
     let problem = Problem::error(
-        "not-yaml",
+        Code::NotYaml,
         format!("The file cannot be read as YAML: {cause}."),
     )
     .at("", Some(place(line, column)))

@@ -4,7 +4,7 @@
 //! the value.
 
 use super::tree::one_line;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 use std::sync::Arc;
 
@@ -76,7 +76,7 @@ impl<'t> Rows<'t> {
             if cells.len() == MOST_COLUMNS {
                 return Err(Box::new(
                     Problem::error(
-                        "too-many-columns",
+                        Code::TooManyColumns,
                         format!("The line has more than {MOST_COLUMNS} values."),
                     )
                     .at("", Some(cell.place))
@@ -148,7 +148,7 @@ impl<'t> Rows<'t> {
         if quoted && !closed {
             return Err(Box::new(
                 Problem::error(
-                    "quote-not-closed",
+                    Code::QuoteNotClosed,
                     "A value begins with a quote and does not end with one.",
                 )
                 .at("", Some(place))
@@ -266,7 +266,7 @@ mod tests {
         ] {
             let rows: Vec<_> = Rows::of(&"t.csv".into(), text, b',').collect();
             let problem = rows.last().unwrap().as_ref().unwrap_err();
-            assert_eq!(problem.code, "quote-not-closed", "{text}");
+            assert_eq!(problem.code.name(), "quote-not-closed", "{text}");
         }
     }
 }

@@ -9,7 +9,7 @@ use super::syntax;
 use super::table::{DIVIDERS, Row};
 use super::tree::{Content, Key, Node};
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -82,8 +82,11 @@ fn file(
     let from = fields.value(&words::FROM)?;
     if let Some(why) = refused(&path.value) {
         found.add(|| {
-            from.problem("path-not-beside", format!("The path {} {why}.", path.value))
-                .right("a path down from the run file's folder, its parts divided by /")
+            from.problem(
+                Code::PathNotBeside,
+                format!("The path {} {why}.", path.value),
+            )
+            .right("a path down from the run file's folder, its parts divided by /")
         });
         return None;
     }
@@ -96,7 +99,7 @@ fn file(
         Err(why) => {
             found.add(|| {
                 from.problem(
-                    "file-beside-not-read",
+                    Code::FileBesideNotRead,
                     format!("{} cannot be read: {why}.", path.value),
                 )
                 .right("the path of a CSV file, from the run file's folder")
@@ -119,7 +122,7 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
             Ok(row) => {
                 found.add(|| {
                     Problem::error(
-                        "too-many-weighings",
+                        Code::TooManyWeighings,
                         format!("{file} has more than {MOST_WEIGHINGS} weighings."),
                     )
                     .at("", Some(row.place))
@@ -138,7 +141,7 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     }
     if by_solution.weighings.is_empty() && tabled.complete {
         found.add(|| {
-            Problem::error("no-weighing", format!("{file} has no weighing."))
+            Problem::error(Code::NoWeighing, format!("{file} has no weighing."))
                 .at("", Some(header.place.clone()))
                 .right("a line for each weighing below the columns' names")
         });
@@ -180,7 +183,7 @@ impl BySolution {
         {
             found.add(|| {
                 Problem::error(
-                    "divider-not-clear",
+                    Code::DividerNotClear,
                     format!("The line is divided by {name}, and its heading is not."),
                 )
                 .at("", Some(row.place.clone()))
@@ -203,7 +206,7 @@ impl BySolution {
         if let Some((_, cell)) = beyond {
             found.add(|| {
                 let problem = Problem::error(
-                    "value-without-column",
+                    Code::ValueWithoutColumn,
                     "A value stands in no column of the heading.",
                 )
                 .at("", Some(cell.place.clone()))
@@ -262,7 +265,7 @@ impl BySolution {
         };
         if name.is_empty() {
             found.add(|| {
-                Problem::error("no-name", "A weighing does not say of which solution.")
+                Problem::error(Code::NoName, "A weighing does not say of which solution.")
                     .at("", Some(place))
                     .right("the solution's name in every line")
             });

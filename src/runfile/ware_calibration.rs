@@ -7,7 +7,7 @@ use super::instrument::{Instrument, about, states, written};
 use super::model::{ApparatusKind, At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::words;
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 /// The calibrations; none where one of them could not be read.
 pub(super) fn read(
@@ -56,7 +56,7 @@ fn one(
     if weighings.iter().all(|weighing| weighing.left_out.is_some()) {
         found.add(|| {
             Problem::error(
-                "all-left-out",
+                Code::AllLeftOut,
                 format!("No weighing of {} counts.", value.name),
             )
             .at(list.name.clone(), list.key_place.clone())
@@ -99,7 +99,7 @@ fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
             found.add(|| {
                 let headline = format!("{} is not among the apparatus.", name.value);
                 let none = "a name from the section apparatus, which is missing or empty";
-                let problem = at(Problem::error("unknown-apparatus", headline));
+                let problem = at(Problem::error(Code::UnknownApparatus, headline));
                 bench.suggest(problem, &name.value, none)
             });
         }
@@ -110,7 +110,7 @@ fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
         let kind = word(item.kind);
         found.add(|| {
             let headline = format!("{} is a {kind}, which holds no volume.", name.value);
-            at(Problem::error("wrong-apparatus", headline))
+            at(Problem::error(Code::WrongApparatus, headline))
                 .right("the name of a pipette, burette, flask or cylinder")
         });
         return None;
@@ -159,7 +159,7 @@ pub(super) fn heavier(
         };
         about(
             filled,
-            "filled-not-heavier",
+            Code::FilledNotHeavier,
             format!("{} is not heavier than {called}.", filled.entry.name),
         )
         .right(format!("more than {}{perhaps}", written(before)))

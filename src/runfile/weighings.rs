@@ -9,7 +9,7 @@ use super::model::{Reading, Replicate};
 use super::tree::Content;
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::words::{self, DENSITY_READ};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 
 /// The weighings of a solution; none where one of them could not be read.
 pub(super) fn replicates(
@@ -21,7 +21,7 @@ pub(super) fn replicates(
     if items.is_empty() || value.node.is_empty() {
         found.add(|| {
             Problem::error(
-                "nothing-written",
+                Code::NothingWritten,
                 format!("{} has no weighing.", value.name),
             )
             .at(value.name.clone(), value.key_place.clone())
@@ -44,7 +44,7 @@ pub(super) fn replicates(
     {
         found.add(|| {
             Problem::error(
-                "all-left-out",
+                Code::AllLeftOut,
                 format!("Every weighing of {} is left out.", value.name),
             )
             .at(value.name.clone(), value.key_place.clone())
@@ -67,7 +67,7 @@ pub(super) fn table_without_from(value: &Value<'_>) -> Option<Problem> {
     (is_table && value.name == words::WEIGHINGS.name).then(|| {
         let headline = format!("{} names a file without saying so.", value.name);
         value
-            .problem("wrong-shape", headline)
+            .problem(Code::WrongShape, headline)
             .right(format!("weighings: {{from: {}}}", text.trim()))
     })
 }
@@ -92,7 +92,7 @@ fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
         }
         _ => "a section for each weighing: {empty: …, filled: …, volume: …}".to_owned(),
     };
-    let problem = value.problem("wrong-shape", headline);
+    let problem = value.problem(Code::WrongShape, headline);
     Some(problem.read(format!("[{}]", texts.join(", "))).right(right))
 }
 
@@ -196,7 +196,7 @@ fn likely_density(
             "{} comes to {density:.3} g/mL, which no brine has.",
             value.name
         );
-        about(filled, "density-far-off", headline)
+        about(filled, Code::DensityFarOff, headline)
             .right(format!("a density {}; {slip}", limits.limits))
             .also(empty.entry.place.clone(), "the vessel empty")
             .also(volume.entry.place.clone(), "the volume")

@@ -1,7 +1,7 @@
 //! What belongs to the file as a whole: attachments, metadata, the same bytes again, and what is refused.
 
 use fillmark::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step};
-use fillmark::pdf::{self, Failure};
+use fillmark::pdf::{self, PdfError};
 
 use super::{RUN_FILE, Sample, dictionary, read, rule, sample, written};
 
@@ -100,7 +100,7 @@ fn unsound_documents_are_refused() {
         pdf::write(&it.document, &it.faces).unwrap_err()
     };
     for number in [f32::NAN, f32::INFINITY, 1e9] {
-        let not_finite = Failure::NotFinite { page: 1 };
+        let not_finite = PdfError::NotFinite { page: 1 };
         assert_eq!(refusal(&|it| it.put(1, None, rule(number))), not_finite);
         assert_eq!(
             refusal(&|it| it.document.pages[1].width = number),
@@ -128,31 +128,31 @@ fn unsound_documents_are_refused() {
     }
     assert_eq!(
         refusal(&|it| it.document.outline[0].page = 2),
-        Failure::NoSuchPage { page: 2 }
+        PdfError::NoSuchPage { page: 2 }
     );
     assert_eq!(
         refusal(&|it| it.document.pages[0].links[0].page = 9),
-        Failure::NoSuchPage { page: 9 }
+        PdfError::NoSuchPage { page: 9 }
     );
     assert_eq!(
         refusal(&|it| it.document.pages[0].links[0].element = 1),
-        Failure::Element { index: 1 }
+        PdfError::Element { index: 1 }
     );
     assert_eq!(
         refusal(&|it| it.put(0, Some(999), rule(1.0))),
-        Failure::Element { index: 999 }
+        PdfError::Element { index: 999 }
     );
     assert_eq!(
         refusal(&|it| it.document.structure[1].parent = Some(1)),
-        Failure::Element { index: 1 }
+        PdfError::Element { index: 1 }
     );
     assert_eq!(
         refusal(&|it| it.document.structure[2].parent = None),
-        Failure::Element { index: 2 }
+        PdfError::Element { index: 2 }
     );
     assert_eq!(
         refusal(&|it| it.document.structure.clear()),
-        Failure::Element { index: 0 }
+        PdfError::Element { index: 0 }
     );
     let lone = Shape {
         steps: vec![Step::Line(1.0, 1.0)],
@@ -161,12 +161,12 @@ fn unsound_documents_are_refused() {
     };
     assert_eq!(
         refusal(&|it| it.put(0, None, Mark::Shape(lone.clone()))),
-        Failure::OutlineWithoutStart { page: 0 }
+        PdfError::OutlineWithoutStart { page: 0 }
     );
     let twice = refusal(&|it| it.document.attachments[1].name = "run.yaml".to_owned());
     assert_eq!(
         twice,
-        Failure::AttachmentTwice {
+        PdfError::AttachmentTwice {
             name: "run.yaml".to_owned()
         }
     );
@@ -176,6 +176,6 @@ fn unsound_documents_are_refused() {
             .structure
             .iter_mut()
             .for_each(|element| element.alternative = None)),
-        Failure::NoAlternative { .. }
+        PdfError::NoAlternative { .. }
     ));
 }

@@ -95,7 +95,7 @@ fn sample() -> Sample {
         authors: vec!["R. Example".to_owned(), "Ö. Muster".to_owned()],
         subject: "A <test> & more".to_owned(),
         language: "en-GB".to_owned(),
-        date: "2026-03-04".to_owned(),
+        date: time::Date::from_ordinal_date(2026, 63).ok(),
         made_from: String::new(),
     };
     let entry = |title: &str, level, page| OutlineEntry {

@@ -212,13 +212,17 @@ fn poor_data_make_a_plot_or_a_failure() {
     let drawn = |series: Vec<Series>| draw(&plot(series), 360.0, ACCENT, &typefaces);
     let points = |points: Vec<Point>| series("", SeriesShape::Points(points));
 
-    assert_eq!(drawn(vec![]), Err(Failure::Empty), "no series");
-    assert_eq!(drawn(vec![points(vec![])]), Err(Failure::Empty), "no point");
+    assert_eq!(drawn(vec![]), Err(FigureError::Empty), "no series");
+    assert_eq!(
+        drawn(vec![points(vec![])]),
+        Err(FigureError::Empty),
+        "no point"
+    );
     for bad in [f64::NAN, f64::INFINITY, -1e200] {
         let failure = drawn(vec![points(vec![point(bad, 1.0, "")])]);
         assert_eq!(
             failure,
-            Err(Failure::NotANumber {
+            Err(FigureError::NotANumber {
                 series: "the points".into()
             }),
             "{bad}"
@@ -229,7 +233,7 @@ fn poor_data_make_a_plot_or_a_failure() {
         )]);
         assert_eq!(
             failure,
-            Err(Failure::NotANumber {
+            Err(FigureError::NotANumber {
                 series: "area".into()
             }),
             "{bad}"
@@ -294,7 +298,7 @@ fn room_that_is_no_room_is_refused() {
             &typefaces,
         );
         assert!(
-            matches!(drawing, Err(Failure::NoRoom { .. })),
+            matches!(drawing, Err(FigureError::NoRoom { .. })),
             "{width}, {aspect}: {drawing:?}"
         );
     }

@@ -9,7 +9,7 @@ use crate::layout::inline::{After, Piece, TextStyle, Word};
 use crate::layout::line::{Part, SetLine};
 use crate::layout::paragraph::Fit;
 use crate::layout::slab::Slab;
-use crate::layout::{Failure, Setter};
+use crate::layout::{LayoutError, Setter};
 use crate::manuscript::Inline;
 use crate::page::Face;
 
@@ -102,7 +102,7 @@ impl Setter<'_> {
         inlines: &[Inline],
         decimal: bool,
         style: TextStyle,
-    ) -> Result<Cell, Failure> {
+    ) -> Result<Cell, LayoutError> {
         if decimal
             && let Some((text, wrapping)) = plain(inlines)
             && let Some(number) = Number::read(&text)

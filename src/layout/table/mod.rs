@@ -12,7 +12,7 @@ use super::fitting::fitted;
 use super::inline::{TextStyle, Word};
 use super::paragraph::Fit;
 use super::slab::{Continued, Slab, rule, shift};
-use super::{Column, Failure, Setter};
+use super::{Column, LayoutError, Setter};
 use crate::manuscript::{Align, Inline, Table};
 use crate::page::{Colour, Face, Item, Mark, Role};
 use crate::typeface::Forms;
@@ -78,7 +78,7 @@ impl Setter<'_> {
         table: &Table,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let measured = self.measured(table, self.style.small_size)?;
         let groups = parted(&measured.needs, column.width);
         if groups.len() < 2 {
@@ -106,7 +106,7 @@ impl Setter<'_> {
         part: Part,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
         let heading = match (table.number, part) {
@@ -172,7 +172,7 @@ impl Setter<'_> {
         text: &[Inline],
         column: Column,
         element: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let style = TextStyle::new(Face::Regular, self.style.small_size, Colour::BLACK);
         let mut inlines = vec![
             Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]),
@@ -197,7 +197,7 @@ impl Setter<'_> {
         table: &Table,
         measured: Measured,
         column: Column,
-    ) -> Result<(Frame, Cells), Failure> {
+    ) -> Result<(Frame, Cells), LayoutError> {
         let full = self.style.small_size;
         let Plan {
             factor,
@@ -238,7 +238,7 @@ impl Setter<'_> {
     }
 
     /// Shapes all cells and measures the columns.
-    fn measured(&mut self, table: &Table, size: f32) -> Result<Measured, Failure> {
+    fn measured(&mut self, table: &Table, size: f32) -> Result<Measured, LayoutError> {
         let style = table_style(size);
         let count = table
             .rows
@@ -331,7 +331,7 @@ impl Setter<'_> {
         frame: &Frame,
         element: usize,
         named: bool,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let style = table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, (band, cell)) in frame.columns.iter().zip(shaped).enumerate() {
@@ -394,7 +394,7 @@ impl Setter<'_> {
         part: Part,
         frame: &Frame,
         head: &[Slab],
-    ) -> Result<Continued, Failure> {
+    ) -> Result<Continued, LayoutError> {
         let text = match (table.number, part) {
             (Some(number), Part::Whole) => format!("Table {number}, continued"),
             (Some(number), Part::Further) => format!("Table {number}, {FURTHER}, continued"),

@@ -7,7 +7,7 @@ use pulldown_cmark::{Alignment, Event, Tag, TagEnd};
 use super::inline::{Kind, Opening};
 use super::{Read, Reader};
 use crate::manuscript::{Align, Block, Figure, Inline, Shown, Table};
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Place, Problem};
 
 /// A caption that waits for what it describes.
 pub(super) struct Caption {
@@ -33,8 +33,9 @@ impl Reader<'_> {
             "plot"
         };
         let headline = format!("a {what}'s caption is not followed by a {what}");
-        self.problems
-            .push(Problem::error("caption-astray", headline).at("", Some(caption.place.clone())));
+        self.problems.push(
+            Problem::error(Code::CaptionAstray, headline).at("", Some(caption.place.clone())),
+        );
     }
 
     pub(super) fn caption_for(&mut self, kind: Kind, caption: Option<Caption>) -> Option<Caption> {
@@ -65,7 +66,7 @@ impl Reader<'_> {
         }
         if trailing {
             self.problem(
-                "text-beside-image",
+                Code::TextBesideImage,
                 "an image must stand alone in its paragraph",
                 &range,
             );
@@ -109,7 +110,7 @@ impl Reader<'_> {
                 .and_then(|number| self.photos.get(number.checked_sub(1)?));
             return photo.cloned().map(Shown::Photo).ok_or_else(|| {
                 let problem = Problem::error(
-                    "unknown-photo",
+                    Code::UnknownPhoto,
                     "an image names no photograph of this report",
                 );
                 Box::new(match self.photos.len() {
@@ -127,7 +128,7 @@ impl Reader<'_> {
                 let known = self.plots.keys().map(|name| format!("plot:{name}"));
                 let known = known.collect::<Vec<_>>().join(", ");
                 let problem =
-                    Problem::error("unknown-plot", "an image names no plot of this report");
+                    Problem::error(Code::UnknownPlot, "an image names no plot of this report");
                 Box::new(if known.is_empty() {
                     problem
                 } else {
@@ -149,7 +150,7 @@ impl Reader<'_> {
         let headline = format!("a row of a table has {what} cells than its head");
         let place = self.place(row);
         self.problems.push(
-            Problem::error("cells-differ", headline)
+            Problem::error(Code::CellsDiffer, headline)
                 .at("", Some(place))
                 .right(format!("{wanted} cells, as in the head")),
         );

@@ -9,6 +9,7 @@ use super::bound::bound;
 use super::{DEEPEST, Reader};
 use crate::manuscript::Inline;
 use crate::manuscript::tex;
+use crate::problem::Code;
 
 impl<'a> Reader<'a> {
     /// Pieces up to the end of the enclosing tag, which is taken.
@@ -46,7 +47,7 @@ impl<'a> Reader<'a> {
             Event::InlineMath(tex) => self.maths(&tex, range, inlines),
             Event::DisplayMath(tex) => {
                 self.problem(
-                    "formula-in-line",
+                    Code::FormulaInLine,
                     "a displayed formula must stand alone in its paragraph",
                     range,
                 );
@@ -56,7 +57,7 @@ impl<'a> Reader<'a> {
                 self.depth += 1;
                 if self.depth > DEEPEST {
                     self.problem(
-                        "nested-too-deep",
+                        Code::NestedTooDeep,
                         format!("text is nested deeper than {DEEPEST} levels"),
                         range,
                     );
@@ -104,7 +105,7 @@ impl<'a> Reader<'a> {
             Tag::Image { .. } => {
                 self.inlines();
                 self.problem(
-                    "image-in-line",
+                    Code::ImageInLine,
                     "an image must stand alone in its paragraph",
                     range,
                 );
@@ -124,7 +125,7 @@ impl<'a> Reader<'a> {
                 inlines.push(Inline::Math(read));
             }
             Err(why) => self.problem(
-                "malformed-formula",
+                Code::MalformedFormula,
                 format!("a formula cannot be read: {why}"),
                 range,
             ),

@@ -43,7 +43,7 @@ use super::plot::Plot;
 use super::{Block, Formula, Heading, Inline, Photo, tex};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
-use crate::problem::{Place, Problem};
+use crate::problem::{Code, Lines, Place, Problem};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
 const DEEPEST: usize = 24;
@@ -72,9 +72,7 @@ pub fn read(
     let mut reader = Reader {
         events: Parser::new_ext(text, options).into_offset_iter().peekable(),
         text,
-        line_starts: std::iter::once(0)
-            .chain(text.match_indices('\n').map(|(at, _)| at + 1))
-            .collect(),
+        lines: Lines::of(text),
         file: Arc::from(file),
         plots,
         photos,
@@ -101,7 +99,7 @@ pub fn read(
 struct Reader<'a> {
     events: Peekable<OffsetIter<'a>>,
     text: &'a str,
-    line_starts: Vec<usize>,
+    lines: Lines<'a>,
     file: Arc<str>,
     plots: &'a BTreeMap<String, Plot>,
     photos: &'a [Photo],
@@ -116,31 +114,12 @@ struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     fn place(&self, range: &Range<usize>) -> Place {
-        let line = self
-            .line_starts
-            .partition_point(|start| *start <= range.start);
-        let start = self
-            .line_starts
-            .get(line.saturating_sub(1))
-            .copied()
-            .unwrap_or_default();
-        let column = self
-            .text
-            .get(start..range.start)
-            .map_or(0, |before| before.chars().count());
-        let meant = self
-            .text
-            .get(range.clone())
-            .map_or("", |text| text.lines().next().unwrap_or_default());
-        Place {
-            file: self.file.clone(),
-            line,
-            column: column + 1,
-            length: meant.chars().count().max(1),
-        }
+        let meant = self.text.get(range.clone()).unwrap_or_default();
+        let meant = meant.lines().next().unwrap_or_default().chars().count();
+        self.lines.place(&self.file, range.start, meant)
     }
 
-    fn problem(&mut self, code: &'static str, headline: impl Into<String>, range: &Range<usize>) {
+    fn problem(&mut self, code: Code, headline: impl Into<String>, range: &Range<usize>) {
         let place = self.place(range);
         self.problems
             .push(Problem::error(code, headline).at("", Some(place)));
@@ -154,7 +133,7 @@ impl<'a> Reader<'a> {
         while let Some((event, range)) = self.events.next() {
             if self.depth > DEEPEST {
                 self.problem(
-                    "nested-too-deep",
+                    Code::NestedTooDeep,
                     format!("blocks are nested deeper than {DEEPEST} levels"),
                     &range,
                 );
@@ -322,7 +301,7 @@ impl<'a> Reader<'a> {
                 .any(|inline| !matches!(inline, Inline::Text(text) if text.trim().is_empty()))
         {
             self.problem(
-                "text-after-formula",
+                Code::TextAfterFormula,
                 "a displayed formula must stand alone in its paragraph",
                 &range,
             );
@@ -335,7 +314,7 @@ impl<'a> Reader<'a> {
             })),
             Err(why) => {
                 self.problem(
-                    "malformed-formula",
+                    Code::MalformedFormula,
                     format!("a formula cannot be read: {why}"),
                     &range,
                 );

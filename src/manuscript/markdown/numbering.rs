@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::manuscript::SectionNumber;
-use crate::problem::{Place, Problem, nearest};
+use crate::problem::{Code, Place, Problem, nearest};
 
 /// Counts as the reading goes on.
 #[derive(Debug, Default)]
@@ -61,9 +61,12 @@ impl Numbering {
     pub(super) fn label(&mut self, label: &str, place: &Place) -> Option<Problem> {
         if let Some(first) = self.labels.get(label) {
             return Some(
-                Problem::error("label-twice", format!("the label #{label} is given twice"))
-                    .at("", Some(place.clone()))
-                    .also(first.clone(), "first given here"),
+                Problem::error(
+                    Code::LabelTwice,
+                    format!("the label #{label} is given twice"),
+                )
+                .at("", Some(place.clone()))
+                .also(first.clone(), "first given here"),
             );
         }
         self.labels.insert(label.to_owned(), place.clone());
@@ -85,13 +88,16 @@ impl Numbering {
             .filter(|(label, _)| !labels.contains_key(label))
             .map(|(label, place)| {
                 let meant = nearest(&label, labels.keys().map(String::as_str));
-                Problem::error("unknown-label", format!("nothing bears the label #{label}"))
-                    .at("", Some(place))
-                    .read(format!("#{label}"))
-                    .perhaps(
-                        meant,
-                        "the labels of headings, tables, figures and formulas",
-                    )
+                Problem::error(
+                    Code::UnknownLabel,
+                    format!("nothing bears the label #{label}"),
+                )
+                .at("", Some(place))
+                .read(format!("#{label}"))
+                .perhaps(
+                    meant,
+                    "the labels of headings, tables, figures and formulas",
+                )
             })
             .collect::<Vec<_>>()
     }

@@ -3,7 +3,7 @@
 use super::super::slips::is_curly;
 use super::super::words;
 use super::{At, Fault, Scan};
-use crate::problem::nearest;
+use crate::problem::{Code, nearest};
 
 /// What the last key or item has, and where it stands.
 struct Before {
@@ -117,7 +117,7 @@ impl Scan<'_> {
             "spaces at the start of the line",
         );
         Err(Fault {
-            code: "tab-indent",
+            code: Code::TabIndent,
             ..fault
         })
     }

@@ -11,12 +11,13 @@ pub(super) use bench::*;
 pub(super) use done::*;
 pub(super) use work::*;
 
-use super::model::{ApparatusKind, Digits, FitMethod, KnownSalt, Line, Scale, TradeScale};
+use super::model::{ApparatusKind, Digits, FitMethod, Line, Scale, TradeScale};
 use super::vocabulary::{
     ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text,
     Texts,
 };
 use crate::quantity::Unit;
+use crate::reference::brine::{SALTS, Salt};
 
 /// What the trade calls things by other words than the run file does.
 const SYNONYMS: &[(&str, &[&str])] = &[
@@ -358,15 +359,10 @@ pub(in crate::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
     solid_density(),
     "Density of the dry crystals, for the buoyancy of the air.",
 );
-/// The salts known by name, by every name they are known by.
-pub(in crate::runfile) const KNOWN_SALTS: &[(&str, KnownSalt)] = &[
-    ("sodium chloride", KnownSalt::SodiumChloride),
-    ("NaCl", KnownSalt::SodiumChloride),
-    ("potassium chloride", KnownSalt::PotassiumChloride),
-    ("KCl", KnownSalt::PotassiumChloride),
-];
-fn known_salts() -> Vec<&'static str> {
-    KNOWN_SALTS.iter().map(|(name, _)| *name).collect()
+/// Every name by which a salt is known.
+pub(in crate::runfile) fn known_salts() -> Vec<&'static str> {
+    let names = |salt: &Salt| [salt.name, salt.formula];
+    SALTS.iter().flat_map(names).collect()
 }
 
 pub(in crate::runfile) static ALLOW_FOR_KEYS: Section = Section::of(

@@ -7,7 +7,7 @@ use crate::page::Face;
 /// Why a document could not be written. None of these is a fault of the user's input: they are faults of what made the
 /// pages, found before they could damage a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Failure {
+pub enum PdfError {
     /// A length, a coordinate or a colour on a page is not a finite number, or too large for a page.
     NotFinite {
         /// Page, counted from 0.
@@ -47,7 +47,7 @@ pub enum Failure {
     Objects(String),
 }
 
-impl fmt::Display for Failure {
+impl fmt::Display for PdfError {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotFinite { page } => {
@@ -88,9 +88,9 @@ impl fmt::Display for Failure {
     }
 }
 
-impl std::error::Error for Failure {}
+impl std::error::Error for PdfError {}
 
-impl From<lopdf::Error> for Failure {
+impl From<lopdf::Error> for PdfError {
     fn from(error: lopdf::Error) -> Self {
         Self::Objects(error.to_string())
     }
