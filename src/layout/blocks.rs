@@ -128,7 +128,7 @@ impl Setter<'_> {
         text: &[Inline],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, Failure> {
+    ) -> Result<Vec<Slab>, LayoutError> {
         let element = self.element(Role::Paragraph, Some(parent), None);
         let size = ANSWER * self.style.text_size;
         let words = self.words(text, TextStyle::new(Face::Regular, size, Colour::BLACK))?;
