@@ -132,7 +132,7 @@ mod tests {
             ..About::default()
         };
         let packet = xmp(&about);
-        assert!(packet.contains(">a &lt; b &amp; c<"));
+        assert!(packet.contains(">a &lt; b &amp; c\u{fffd}<"));
         assert!(!packet.contains("CreateDate"));
     }
 }
