@@ -111,3 +111,33 @@ fn the_example_of_readme_is_a_good_run() {
     let run = crate::common::reduced(example);
     assert_eq!(run.results.unknowns.len(), 1, "the example has an unknown");
 }
+
+/// A file or folder that a guide names exists; one named without its folder is a source.
+#[test]
+fn the_paths_in_the_guides_exist() {
+    const TOP: [&str; 5] = ["src/", "tests/", "templates/", "sample_runs/", ".ci/"];
+    let sources = files("src", "rs");
+    let mut checked = 0;
+    for guide in ["README.md", "DEVELOPERS.md", "templates/VALUES.md"] {
+        let text = read(&path(guide));
+        let in_prose = text.split("```").step_by(2);
+        for word in in_prose.flat_map(|prose| prose.split('`').skip(1).step_by(2)) {
+            if word.contains([' ', '*', '{']) {
+                continue;
+            }
+            let exists = if TOP.iter().any(|top| word.starts_with(top)) {
+                path(word).exists()
+            } else if std::path::Path::new(word)
+                .extension()
+                .is_some_and(|kind| kind == "rs")
+            {
+                sources.iter().any(|source| source.ends_with(word))
+            } else {
+                continue;
+            };
+            assert!(exists, "{guide} names {word}, which does not exist");
+            checked += 1;
+        }
+    }
+    assert!(checked > 60, "only {checked} paths are found in the guides");
+}
