@@ -42,6 +42,7 @@ mod published_montecarlo;
 mod published_references;
 mod published_rounding;
 mod published_runs;
+mod published_strength;
 mod published_weighing;
 mod published_worksheets;
 mod reading;

@@ -17,10 +17,11 @@ use crate::practice::{Flag, acknowledged_in_vain, flags, flags_of_unreduced};
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::reduce::results::{Results, SolutionStated};
-use crate::reduce::{CalibrationResult, Reduction, reduce};
+use crate::reduce::{Reduction, reduce};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
-use crate::runfile::{self, Beside, is_plain_name, model::RunFile};
+use crate::runfile::model::{RunFile, Scale};
+use crate::runfile::{self, Beside, is_plain_name};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
 
@@ -128,8 +129,8 @@ impl Run {
     /// not confirm an answer's interval, its own interval replaces it.
     pub fn check_by_monte_carlo(&mut self, draws: usize) {
         let check = MonteCarloStated::of(&self.file, &self.reduction, &self.results, draws, None);
-        if let Some(calibration) = &self.reduction.calibration {
-            check.replace_unconfirmed(calibration.against, &mut self.results);
+        if let Some(against) = self.reduction.against() {
+            check.replace_unconfirmed(against, &mut self.results);
         }
         self.monte_carlo = Some(check);
     }
@@ -339,8 +340,7 @@ impl Run {
     /// with a result, up to [`MOST_ANSWERS`].
     pub fn headlines(&self) -> Vec<String> {
         let mut lines = Vec::new();
-        if let Some(calibration) = &self.reduction.calibration {
-            let scale = calibration.against;
+        if let Some(scale) = self.reduction.against() {
             let label = crate::reduce::composition::label(scale);
             for (name, solution) in &self.results.unknowns {
                 if let Some(stated) = solution.composition.on(scale) {
@@ -354,7 +354,7 @@ impl Run {
                     };
                     let mut line =
                         format!("{name}: {label} {} {} ({by})", stated.shown, stated.unit);
-                    for doubt in self.doubts(calibration, name, solution) {
+                    for doubt in self.doubts(scale, name, solution) {
                         line.push_str("; ");
                         line.push_str(&doubt);
                     }
@@ -404,16 +404,11 @@ impl Run {
     }
 
     /// What speaks against an unknown's result on the calibration's scale.
-    fn doubts(
-        &self,
-        calibration: &CalibrationResult,
-        name: &str,
-        solution: &SolutionStated,
-    ) -> Vec<String> {
-        let scale = calibration.against;
+    fn doubts(&self, scale: Scale, name: &str, solution: &SolutionStated) -> Vec<String> {
         let value = solution.composition.on(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
-        if calibration.agreement.refused() {
+        let calibration = self.reduction.calibration.as_ref();
+        if calibration.is_some_and(|line| line.agreement.refused()) {
             doubts.push("not to be relied on: the points do not lie on it".to_owned());
         }
         if let Some(asked) = &solution.by_line_asked_for {
@@ -429,10 +424,14 @@ impl Run {
                 crate::reduce::composition::unit(scale)
             ));
         }
-        if calibration.fitted.model == Model::Straight && solution.fieller.is_none() {
+        let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
+        if straight && solution.fieller.is_none() {
             doubts.push("no finite interval, the slope cannot be told from zero".to_owned());
         }
-        if value.is_some_and(|x| calibration.extrapolates(&self.reduction.worksheet, x)) {
+        let ws = &self.reduction.worksheet;
+        if let (Some(line), Some(x)) = (calibration, value)
+            && line.extrapolates(ws, x)
+        {
             doubts.push("outside the calibrated range".to_owned());
         }
         let key = crate::reduce::composition::key(scale);

@@ -21,6 +21,12 @@ pub enum Dimension {
     Density,
     /// Molar mass; base g/mol.
     MolarMass,
+    /// Density over that of water; base 1, which has no symbol.
+    SpecificGravity,
+    /// Degrees Baumé for liquids heavier than water; base °Bé.
+    DegreesBaume,
+    /// Part of what a saturated brine holds; base per cent of it.
+    Saturation,
 }
 
 impl fmt::Display for Dimension {
@@ -34,6 +40,9 @@ impl fmt::Display for Dimension {
             Self::Ratio => "ratio",
             Self::Density => "density",
             Self::MolarMass => "molar mass",
+            Self::SpecificGravity => "specific gravity",
+            Self::DegreesBaume => "strength in degrees Baumé",
+            Self::Saturation => "per cent of saturation",
         })
     }
 }
@@ -81,6 +90,12 @@ impl Unit {
     pub const KILOGRAM_PER_CUBIC_METRE: Self = unit("kg/m³", Dimension::Density, 1e-3);
     /// Gram per mole, the base of molar mass.
     pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
+    /// One, the base of specific gravities; it has no symbol.
+    pub const SPECIFIC_GRAVITY: Self = unit("", Dimension::SpecificGravity, 1.0);
+    /// Degree Baumé.
+    pub const DEGREE_BAUME: Self = unit("°Bé", Dimension::DegreesBaume, 1.0);
+    /// Per cent of saturation.
+    pub const PERCENT_SATURATION: Self = unit("% saturation", Dimension::Saturation, 1.0);
 
     /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
     /// that measures something else.
@@ -103,6 +118,12 @@ impl Unit {
             .iter()
             .filter(move |(unit, _)| unit.dimension == dimension && !unit.symbol.is_empty())
             .map(|(unit, _)| unit.symbol)
+    }
+
+    /// Every spelling of the units of a dimension; a bare ratio has none.
+    #[must_use]
+    pub fn all_spellings(dimension: Dimension) -> Vec<&'static str> {
+        spellings(dimension).collect()
     }
 
     /// What is written in this unit for a value in the base unit.
@@ -129,7 +150,7 @@ pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static s
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
 /// the other factors are exact by definition (BIPM, SI Brochure, 2019).
-static TABLE: [(Unit, &[&str]); 25] = [
+static TABLE: [(Unit, &[&str]); 28] = [
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (unit("kg", Dimension::Mass, 1e3), &[]),
@@ -180,6 +201,15 @@ static TABLE: [(Unit, &[&str]); 25] = [
     (Unit::KILOGRAM_PER_CUBIC_METRE, &["kg/m3", "kg/m^3"]),
     (unit("g/L", Dimension::Density, 1e-3), &["g/l"]),
     (Unit::GRAM_PER_MOLE, &[]),
+    (Unit::SPECIFIC_GRAVITY, &["specific gravity", "SG"]),
+    (
+        Unit::DEGREE_BAUME,
+        &["°Be", "°Baumé", "Bé", "degrees Baumé"],
+    ),
+    (
+        Unit::PERCENT_SATURATION,
+        &["% of saturation", "per cent of saturation"],
+    ),
 ];
 
 #[cfg(test)]

@@ -1,14 +1,13 @@
 //! Densities as a hydrometer or density meter showed them.
 
-use crate::runfile::model::DensityReadings;
-use crate::worksheet::{Title, Worksheet};
+use crate::runfile::model::{DensityReading, DensityReadings};
+use crate::worksheet::{NodeId, Source, Worksheet};
 
 use super::densities::Measured;
 use super::density::{ReplicateResult, Way, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::Variation;
 use super::spread::Kind;
-use super::sub;
 
 /// Reduces the readings of a solution; none where a temperature is missing.
 pub(super) fn read(
@@ -27,12 +26,17 @@ pub(super) fn read(
     for (i, reading) in written.readings.iter().enumerate() {
         let (label, spoken) = numbered(name, "reading", several.then_some(i));
         let liquid = instruments.liquid(ws, reading.liquid.as_ref(), &label)?;
-        let title = Title::new(format!("density, {spoken}"), sub("ρ", &label), "g/mL");
         let with = reading.with.as_ref();
+        let shown = (&reading.density, with);
+        let of = (&label, spoken.as_str());
+        let density = instruments.density_shown(ws, of, shown, liquid, repeatability);
+        // What the scale shows is not density everywhere.
+        let step = slope(ws, density, reading);
         let (scatter, resolution) = match reading.density.value.standard_uncertainty {
             Some(_) => (0.0, 0.0),
             None => instruments.shows(&reading.density, with),
         };
+        let (scatter, resolution) = (step * scatter, step * resolution);
         replicates.push(ReplicateResult {
             variation: Variation {
                 standard_deviation: (scatter > 0.0).then(|| scatter.hypot(resolution)),
@@ -41,7 +45,7 @@ pub(super) fn read(
             },
             entry: reading.entry.name.clone(),
             liquid,
-            density: instruments.indicated(ws, title, &reading.density, with, repeatability),
+            density,
             left_out: reading.left_out.as_ref().map(|why| why.value.clone()),
         });
     }
@@ -60,4 +64,14 @@ pub(super) fn read(
         kind: Kind::Readings(kinds),
         replicates,
     })
+}
+
+/// By how much a density changes with what was read for it, in (g/mL) over the unit read.
+fn slope(ws: &Worksheet, density: NodeId, reading: &DensityReading) -> f64 {
+    let own = |id: NodeId| match &ws.node(id).source {
+        Source::Input(input) => input.origin == reading.density.entry.name,
+        _ => false,
+    };
+    let mut all = ws.sensitivities(density).iter();
+    all.find(|(id, _)| own(*id)).map_or(0.0, |(_, c)| c.abs())
 }

@@ -18,6 +18,7 @@ use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, R
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
 use super::allowances::Allowances;
+use super::instrument_scale::Definitions;
 use super::loads::Loads;
 use super::{Label, sub};
 
@@ -56,6 +57,8 @@ pub(super) struct Instruments<'a> {
     pub(super) run: &'a RunFile,
     /// What corrections go by.
     pub(super) allowances: Allowances,
+    /// What the scales of hydrometers and density meters go by.
+    pub(super) definitions: Definitions,
     shared: BTreeMap<usize, NodeId>,
     loads: Loads,
     /// Calibrated ware, with how one delivery of it scatters (mL), where its calibration tells.
@@ -71,6 +74,7 @@ impl<'a> Instruments<'a> {
         Self {
             run,
             allowances: Allowances::default(),
+            definitions: Definitions::default(),
             shared: BTreeMap::new(),
             loads: Loads::of(run),
             calibrated: BTreeMap::new(),

@@ -6,6 +6,7 @@
 mod allowances;
 mod apart;
 mod bands;
+mod by_published;
 mod calibration;
 mod calibration_stated;
 mod choice;
@@ -18,6 +19,7 @@ mod cumulative;
 mod densities;
 mod density;
 mod density_readings;
+mod instrument_scale;
 pub mod instruments;
 mod judgement;
 mod label;
@@ -31,6 +33,7 @@ mod reference_temperature;
 mod replicates;
 pub mod results;
 mod shape;
+mod solute;
 mod spread;
 mod stated;
 mod strength;
@@ -63,15 +66,17 @@ use std::collections::BTreeMap;
 use label::{Label, sub, sub_kind};
 
 use crate::problem::{Code, Problem};
-use crate::reference::{atomic_weights, brine};
-use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::reference::brine;
+use crate::runfile::model::{Origin, Reading, RunFile, Scale};
+use crate::worksheet::{Input, NodeId, Title, Worksheet};
 use apart::Apart;
+use by_published::ByPublished;
 use calibration::Calibrated;
 use instruments::Instruments;
 use published::Published;
 use read_back::Read;
 use reference_temperature::Bringing;
+use solute::{molar_mass, salt_of};
 use strength::Scales;
 
 /// A run, reduced.
@@ -104,6 +109,17 @@ pub struct Reduction {
     pub refused_line: Option<CalibrationResult>,
     /// The published density of the salt's solutions at the temperature of the calibration's points, if there is one.
     pub published_shape: Option<PublishedShape>,
+    /// The scale on which unknowns are read from published densities, where the run asks for that in place of a calibration.
+    pub from_published: Option<Scale>,
+}
+
+impl Reduction {
+    /// The scale on which unknowns are answered, if anything answers them.
+    #[must_use]
+    pub fn against(&self) -> Option<Scale> {
+        let calibration = self.calibration.as_ref().map(|c| c.against);
+        calibration.or(self.from_published)
+    }
 }
 
 /// A solution, reduced.
@@ -176,6 +192,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         let lines = (calibrated, published_shape.as_ref());
         bench.read_back(&mut solutions, lines, (bringing.as_ref(), apart.as_ref()));
     }
+    bench.read_from_published(&mut solutions, bringing.as_ref());
     let (calibration, refused_line) = calibrated.map_or((None, None), |calibrated| {
         (Some(calibrated.relied_on), calibrated.refused)
     });
@@ -197,6 +214,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         calibration,
         refused_line,
         published_shape,
+        from_published: run.from_published.as_ref().map(|scale| scale.value),
     })
 }
 
@@ -389,6 +407,45 @@ impl Bench<'_> {
         }
     }
 
+    /// Reads the unknowns' compositions from published densities, where the run asks for it.
+    fn read_from_published(
+        &mut self,
+        solutions: &mut [SolutionResult],
+        bringing: Option<&Bringing<'_>>,
+    ) {
+        let Some(wanted) = &self.run.from_published else {
+            return;
+        };
+        let Some(salt) = self.salt else {
+            let headline = format!(
+                "No published densities of {} solutions are known here.",
+                self.run.solute.name.value
+            );
+            let (name, place) = (wanted.entry.name.clone(), wanted.entry.place.clone());
+            let problem = Problem::error(Code::NoPublishedDensity, headline);
+            self.problems.push(problem.at(name, Some(place)).right(
+                "sodium chloride or potassium chloride, or solutions of known composition to calibrate with",
+            ));
+            return;
+        };
+        let by = ByPublished {
+            run: self.run,
+            salt,
+            molar_mass: self.molar_mass,
+        };
+        let unknown = |s: &&mut SolutionResult| s.preparation == Preparation::Unknown;
+        for solution in solutions.iter_mut().filter(unknown) {
+            let Some(density) = &mut solution.density else {
+                continue;
+            };
+            let of = (solution.name.as_str(), density);
+            match by.read(&mut self.ws, &mut self.published, of, bringing) {
+                Ok(composition) => solution.composition = composition,
+                Err(problem) => self.problems.push(*problem),
+            }
+        }
+    }
+
     /// What an unknown lacks for its temperature: by the composition that its density as measured has on the line.
     fn lacks_for_temperature(
         &mut self,
@@ -507,58 +564,4 @@ fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     .right(format!(
         "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
     ))
-}
-
-/// The molar mass: stated, or by the formula from the standard atomic weights.
-fn molar_mass(
-    ws: &mut Worksheet,
-    solute: &Solute,
-    salt: Option<&brine::Salt>,
-) -> Result<NodeId, Box<Problem>> {
-    let title = || Title::new(format!("molar mass of {}", solute.name.value), "M", "g/mol");
-    if let Some(stated) = &solute.molar_mass {
-        return Ok(instruments::put(ws, title(), stated, Vec::new()));
-    }
-    let written = solute.formula.as_ref();
-    let formula = written
-        .map(|f| f.value.as_str())
-        .or(salt.map(|s| s.formula))
-        .unwrap_or_default();
-    let elements = atomic_weights::elements(formula).map_err(|why| {
-        let entry = written.map_or(&solute.name.entry, |f| &f.entry);
-        Box::new(
-            Problem::error(
-                Code::FormulaNotRead,
-                format!("No molar mass follows from the formula: {why}."),
-            )
-            .at(entry.name.clone(), Some(entry.place.clone()))
-            .read(formula)
-            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
-        )
-    })?;
-    let mut terms = Vec::new();
-    for (element, count) in elements {
-        let input = Input {
-            origin: String::new(),
-            digits: Some(element.text.into()),
-            figures: None,
-            components: vec![Component::within(
-                "atomic weight",
-                element.limit,
-                Distribution::Rectangular,
-            )],
-            unseen: false,
-        };
-        let name = format!("molar mass of {}", element.symbol);
-        let id = ws.input(
-            Title::new(name, sub("M", element.symbol), "g/mol"),
-            element.molar_mass(),
-            input,
-        );
-        terms.push(match count {
-            1 => id.into(),
-            n => Expr::number(f64::from(n)) * id,
-        });
-    }
-    Ok(ws.calculate(title(), Expr::Sum(terms)))
 }

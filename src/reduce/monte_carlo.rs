@@ -161,7 +161,7 @@ fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stat
 /// The results of a solution that are checked, with their names in the results file. What has no uncertainty, such as
 /// the composition of water, needs no check.
 fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static str, NodeId)> {
-    let against = reduction.calibration.as_ref().map(|c| c.against);
+    let against = reduction.against();
     let headline = against.filter(|_| solution.preparation == Preparation::Unknown);
     let density = solution.density.as_ref().map(|d| ("density", d.density));
     let on = |scale: Scale| Some((composition::key(scale), solution.composition.on(scale)?));

@@ -13,6 +13,8 @@ use super::{Label, sub_kind};
 pub(super) struct Published {
     /// Density of water as the model has it, kg/m³, by temperature.
     waters: BTreeMap<NodeId, NodeId>,
+    /// Factor of the apparent density, by temperature.
+    growths: BTreeMap<NodeId, NodeId>,
     /// Apparent density of the salt, kg/m³, by mass percent and temperature.
     apparent: BTreeMap<(NodeId, NodeId), NodeId>,
     /// Density, g/mL, by mass percent and temperature.
@@ -31,15 +33,7 @@ impl Published {
         t: NodeId,
     ) -> Expr {
         let fraction = Expr::from(w) / Expr::conversion(100.0);
-        let pure = *self.waters.entry(t).or_insert_with(|| {
-            let kind = Math::from("ρ_w");
-            let symbol = Symbol {
-                whole: kind.clone().of(ws.node(t).symbol.whole.clone()),
-                ..kind.into()
-            };
-            let title = Title::new("density of water in the model", symbol, "kg/m³");
-            ws.calculate(title.published(brine::WATER_SOURCE), water_in_model(t))
-        });
+        let pure = self.water(ws, t);
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
                 format!("apparent density of the salt in {at}"),
@@ -50,6 +44,30 @@ impl Published {
             ws.calculate(title.published(brine::SOURCE), formula)
         });
         salt.density(fraction, pure, apparent)
+    }
+
+    /// The density of water in the model, kg/m³, at a temperature (°C).
+    pub(super) fn water(&mut self, ws: &mut Worksheet, t: NodeId) -> NodeId {
+        *self.waters.entry(t).or_insert_with(|| {
+            let title = Title::new(
+                "density of water in the model",
+                of_temperature(ws, "ρ_w", t),
+                "kg/m³",
+            );
+            ws.calculate(title.published(brine::WATER_SOURCE), water_in_model(t))
+        })
+    }
+
+    /// The factor of the apparent density at a temperature (°C).
+    pub(super) fn growth(&mut self, ws: &mut Worksheet, salt: &Salt, t: NodeId) -> NodeId {
+        *self.growths.entry(t).or_insert_with(|| {
+            let title = Title::new(
+                "factor of the apparent density for temperature",
+                of_temperature(ws, "G", t),
+                "",
+            );
+            ws.calculate(title.published(brine::SOURCE), salt.growth(t))
+        })
     }
 
     /// The published density of a salt's solution, g/mL, as [`Published::formula`] has it.
@@ -73,5 +91,14 @@ impl Published {
         let id = ws.calculate(title.published(brine::SOURCE), formula);
         self.densities.insert((w, t), id);
         id
+    }
+}
+
+/// The symbol of a quantity as a function of a temperature.
+fn of_temperature(ws: &Worksheet, kind: &str, t: NodeId) -> Symbol {
+    let kind = Math::from(kind);
+    Symbol {
+        whole: kind.clone().of(ws.node(t).symbol.whole.clone()),
+        ..kind.into()
     }
 }

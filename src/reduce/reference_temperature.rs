@@ -152,6 +152,20 @@ impl<'a> Bringing<'a> {
         })
     }
 
+    /// Brings the density (g/mL) of a salt's solution of this mass percent from a temperature (°C); none where the published
+    /// values do not reach.
+    pub(super) fn bring(
+        &self,
+        ws: &mut Worksheet,
+        published: &mut Published,
+        (label, density): (&Label, NodeId),
+        (salt, w): (&Salt, NodeId),
+        from: NodeId,
+    ) -> Option<AtReference> {
+        let liquid = Liquid::Brine(salt, w);
+        bring(ws, published, label, density, liquid, (from, self.to))
+    }
+
     /// Brings the densities of solutions of known composition, and states their compositions there; a solution whose mass
     /// percent is not known stays as it is.
     pub(super) fn bring_known(

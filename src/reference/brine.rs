@@ -7,7 +7,7 @@
 use std::ops::RangeInclusive;
 
 use super::solubility::{POTASSIUM_CHLORIDE, SODIUM_CHLORIDE, Solubility};
-use crate::worksheet::Expr;
+use crate::worksheet::{Expr, NodeId};
 
 /// The source, as it is cited in a report.
 pub const SOURCE: &str = "Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141–1151, with the coefficients of Laliberté, J. Chem. Eng. Data 54 (2009) 1725–1760";
@@ -49,7 +49,7 @@ pub const ANY_CRYSTALS: (&str, f64) = ("2.2", 0.5);
 pub const TEMPERATURE_STANDARD_UNCERTAINTY: f64 = 1.5e-5;
 
 /// Mass fraction from which the larger standard uncertainty holds.
-const STRONG_BRINE: f64 = 0.22;
+pub const STRONG_BRINE: f64 = 0.22;
 
 /// The salts known by name.
 ///
@@ -117,12 +117,40 @@ impl Salt {
     /// `(c0 w + c1) exp(10⁻⁶ (t + c4)²) / (w + c2 + c3 t)`.
     pub fn apparent_density(&self, w: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
         let (w, t): (Expr, Expr) = (w.into(), t.into());
-        let [c0, c1, c2, c3, c4] = self.coefficients;
+        let [c0, c1, c2, c3, _] = self.coefficients;
         let c = Expr::coefficient;
-        let exponent = Expr::exactly(1e-6, "°C⁻²") * (t.clone() + c("c_4", c4, "°C")).power(2);
         let above = c("c_0", c0, "kg/m³") * w.clone() + c("c_1", c1, "kg/m³");
-        let below = w + c("c_2", c2, "") + c("c_3", c3, "°C⁻¹") * t;
-        (above / below) * exponent.exponential()
+        let below = w + c("c_2", c2, "") + c("c_3", c3, "°C⁻¹") * t.clone();
+        (above / below) * self.growth(t)
+    }
+
+    /// The factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
+    pub fn growth(&self, t: impl Into<Expr>) -> Expr {
+        let c4 = Expr::coefficient("c_4", self.coefficients[4], "°C");
+        (Expr::exactly(1e-6, "°C⁻²") * (t.into() + c4).power(2)).exponential()
+    }
+
+    /// The coefficients a, b and c (kg/m³) of the equation that [`mass_fraction`] solves, from the density of water
+    /// in the model (kg/m³), the factor of [`Salt::growth`] (1), the share by which water is lighter (1), and the
+    /// temperature (°C): `a = ρw − c0 g`, `b = (c1 − c0 q) g − ρw (c2 + c3 t)`, `c = c1 g q`.
+    pub fn inverse_coefficients(
+        &self,
+        water: impl Into<Expr>,
+        growth: impl Into<Expr>,
+        lighter: impl Into<Expr>,
+        t: impl Into<Expr>,
+    ) -> [Expr; 3] {
+        let (water, growth, lighter) = (water.into(), growth.into(), lighter.into());
+        let [c0, c1, c2, c3, _] = self.coefficients;
+        let k = Expr::coefficient;
+        let c0 = || k("c_0", c0, "kg/m³");
+        let c1 = || k("c_1", c1, "kg/m³");
+        let at = k("c_2", c2, "") + k("c_3", c3, "°C⁻¹") * t.into();
+        [
+            water.clone() - c0() * growth.clone(),
+            (c1() - c0() * lighter.clone()) * growth.clone() - water * at,
+            c1() * growth * lighter,
+        ]
     }
 
     /// Standard uncertainty of the published density at a mass fraction, g/mL.
@@ -130,10 +158,31 @@ impl Salt {
         self.uncertainties[usize::from(w > STRONG_BRINE)]
     }
 
+    /// Standard uncertainty of the published density, g/mL, where that is this one (g/mL) at a temperature (°C).
+    pub fn standard_uncertainty_at(&self, density: f64, t: f64) -> f64 {
+        self.uncertainties[usize::from(density > self.density_at(STRONG_BRINE, t))]
+    }
+
+    /// The published density, g/mL, at a mass fraction and temperature (°C), as a number.
+    pub fn density_at(&self, w: f64, t: f64) -> f64 {
+        let (w, t) = (Expr::number(w), Expr::number(t));
+        let apparent = self.apparent_density(w.clone(), t.clone());
+        self.density(w, water_in_model(t), apparent)
+            .value(&|_| f64::NAN)
+    }
+
     /// Whether the coefficients hold at a mass fraction and temperature (°C).
     pub fn covers(&self, w: f64, t: f64) -> bool {
         (0.0..=self.largest_mass_fraction).contains(&w) && self.temperatures.contains(&t)
     }
+}
+
+/// Mass fraction (1) of a solution from the coefficients of [`Salt::inverse_coefficients`] (kg/m³): the smaller root of
+/// `a w² − b w + c = 0`, which [`Salt::density`] becomes where its denominators are multiplied out, without the difference
+/// of two numbers nearly equal: `2 c / (b + √(b² − 4 a c))`.
+pub fn mass_fraction(a: NodeId, b: NodeId, c: NodeId) -> Expr {
+    let discriminant = Expr::from(b).power(2) - Expr::number(4.0) * a * c;
+    Expr::number(2.0) * c / (Expr::from(b) + discriminant.root())
 }
 
 /// Density of water as the model has it, kg/m³, from the temperature in °C: a quintic over a line (Kell 1975).

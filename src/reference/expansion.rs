@@ -16,6 +16,24 @@ pub const REFERENCE_TEMPERATURE: f64 = 20.0;
 /// of one kind.
 pub const RELATIVE_STANDARD_UNCERTAINTY: f64 = 0.05;
 
+/// The source of the expansion of hydrometers, as it is cited in a report.
+pub const HYDROMETER_SOURCE: &str = "ISO 1768:1975";
+
+/// Cubic expansion coefficient of the glass of a hydrometer, 1/°C, in the digits of ISO 1768:1975, *Glass hydrometers —
+/// Conventional value for the thermal cubic expansion coefficient*. (ASTM D1250 has 2.3e-5.)
+pub const HYDROMETER_COEFFICIENT: (&str, f64) = ("2.5e-5", 2.5e-5);
+
+/// A density (g/mL) from what a hydrometer shows at a temperature (°C) and the one its scale holds at (°C), with the
+/// coefficient of its glass in 1/°C: `ρ = R (1 − γ (t − t₀))`.
+pub fn shown_by_hydrometer(
+    shown: impl Into<Expr>,
+    coefficient: impl Into<Expr>,
+    t: impl Into<Expr>,
+    standard: impl Into<Expr>,
+) -> Expr {
+    shown.into() * (Expr::number(1.0) - coefficient.into() * (t.into() - standard.into()))
+}
+
 /// A kind of glass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Glass {

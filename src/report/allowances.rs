@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::reference::{air, expansion};
+use crate::runfile::model::{Origin, RunFile};
 
 use super::Material;
 use super::effects::{self, EffectShown};
@@ -80,7 +81,8 @@ impl Allowances {
                 "a moisture of the salt of {}",
                 written(&moisture.value)
             )),
-            None => not_made.push("moisture of the salt"),
+            None if weighs_salt(run) => not_made.push("moisture of the salt"),
+            None => {}
         }
         let mut allowances = Self {
             made,
@@ -117,4 +119,15 @@ impl Allowances {
         }
         allowances
     }
+}
+
+/// Whether a solution was made from salt that was weighed.
+fn weighs_salt(run: &RunFile) -> bool {
+    let mut all = run.solutions.iter();
+    all.any(|s| {
+        !matches!(
+            s.origin,
+            Origin::Pure | Origin::Unknown | Origin::Dilution { .. }
+        )
+    })
 }

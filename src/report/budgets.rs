@@ -83,7 +83,7 @@ pub(super) fn main_results(reduction: &Reduction) -> Vec<NodeId> {
         .solutions
         .iter()
         .filter(|s| s.preparation == Preparation::Unknown)
-        .filter_map(|s| s.composition.on(reduction.calibration.as_ref()?.against))
+        .filter_map(|s| s.composition.on(reduction.against()?))
         .collect();
     if unknowns.is_empty() {
         let strongest = reduction

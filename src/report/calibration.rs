@@ -9,9 +9,10 @@ use crate::reduce::results::FiellerStated;
 use crate::reduce::{
     Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test, composition,
 };
+use crate::reference::brine;
 
 use super::line_choice::ChoiceShown;
-use super::values::{CompositionShown, ResultShown};
+use super::values::{CompositionShown, ResultShown, celsius};
 use super::words::{self, figures};
 use super::{Material, contrast};
 
@@ -178,6 +179,8 @@ pub(super) struct UnknownShown {
     solution: String,
     /// Its density.
     density: ResultShown,
+    /// The temperature of the liquid, °C.
+    liquid: String,
     /// Its composition on every scale.
     composition: CompositionShown,
     /// The result on the calibration's scale.
@@ -334,9 +337,11 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
-    let Some(calibration) = &reduction.calibration else {
+    let Some(against) = reduction.against() else {
         return Vec::new();
     };
+    let calibration = reduction.calibration.as_ref();
+    let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
     let mut shown = Vec::new();
     for solution in reduction
         .solutions
@@ -350,16 +355,18 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
         else {
             continue;
         };
-        let (Some(density), Some(x)) = (
+        let (Some(density), Some(x), Some(measured)) = (
             &stated.density,
-            solution.composition.on(calibration.against),
+            solution.composition.on(against),
+            &solution.density,
         ) else {
             continue;
         };
-        let straight = calibration.fitted.model == Model::Straight;
-        let Some(headline) = stated.composition.on(calibration.against) else {
+        let Some(headline) = stated.composition.on(against) else {
             continue;
         };
+        let on_line = stated.density_at_reference.as_ref().map(|at| &at.density);
+        let on_line = on_line.filter(|_| calibration.is_some());
         shown.push(UnknownShown {
             fieller: stated
                 .fieller
@@ -369,32 +376,53 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     fieller(&found, |end| results.manner.round(x, end, expanded))
                 }),
             unbounded: straight && stated.fieller.is_none(),
-            beyond: calibration.extrapolates(ws, ws.value(x)).then(|| {
-                let (low, high) = calibration.range(ws);
-                RangeShown {
-                    low: figures(low, 4),
-                    high: figures(high, 4),
-                }
-            }),
+            beyond: calibration
+                .filter(|line| line.extrapolates(ws, ws.value(x)))
+                .map(|line| {
+                    let (low, high) = line.range(ws);
+                    RangeShown {
+                        low: figures(low, 4),
+                        high: figures(high, 4),
+                    }
+                }),
             by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::of),
             departure: stated.departure.map(|departure| DepartureShown {
                 size: departure.shown(),
                 counted: departure.counted,
             }),
             solution: solution.name.clone(),
-            density: ResultShown::of(
-                stated
-                    .density_at_reference
-                    .as_ref()
-                    .map_or(density, |at| &at.density),
-            ),
+            density: ResultShown::of(on_line.unwrap_or(density)),
+            liquid: celsius(ws, measured.liquid),
             composition: CompositionShown::of(&stated.composition),
             headline: ResultShown::of(headline),
-            headline_name: composition::label(calibration.against),
-            headline_symbol: composition::symbol(calibration.against),
+            headline_name: composition::label(against),
+            headline_symbol: composition::symbol(against),
         });
     }
     shown
+}
+
+/// That unknowns are read from published densities.
+#[derive(Debug, Serialize)]
+pub(super) struct FromPublished {
+    /// The salt whose solutions they are of.
+    salt: &'static str,
+    /// Where they are published.
+    source: &'static str,
+    /// Their standard uncertainty in the units of the density, up to a strength and above it.
+    uncertainty: String,
+}
+
+pub(super) fn from_published(material: &Material) -> Option<FromPublished> {
+    let reduction = material.reduction;
+    let salt = reduction.from_published.and(reduction.salt)?;
+    let [weak, strong] = [0.0, 1.0].map(|w| figures(1000.0 * salt.standard_uncertainty(w), 1));
+    let percent = figures(100.0 * brine::STRONG_BRINE, 2);
+    Some(FromPublished {
+        salt: salt.name,
+        source: brine::SOURCE,
+        uncertainty: format!("{weak} mg/mL up to {percent} % by mass and {strong} mg/mL above"),
+    })
 }
 
 fn fieller(found: &FiellerStated, round: impl Fn(f64) -> Option<Rounded>) -> FiellerShown {

@@ -99,6 +99,8 @@ pub(super) struct ReadingShown {
     read: String,
     /// The instrument; never there for a filling.
     with: Option<String>,
+    /// Whether the density is calculated from it.
+    converted: bool,
     /// The temperature of the liquid, °C.
     liquid: String,
     /// The density from this reading alone, g/mL.
@@ -267,6 +269,7 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
             number: i + 1,
             read: digits(&read.filled.value),
             with: None,
+            converted: true,
             liquid: liquid(material, read.liquid.as_ref()),
             density: alone(material, reduced.density),
             left_out: reduced.left_out.clone(),
@@ -298,6 +301,7 @@ pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
                 number: i + 1,
                 read: written(&read.density.value),
                 with: with.map(|with| run.apparatus[with.value].name.value.clone()),
+                converted: with.is_some_and(|with| run.apparatus[with.value].scale.is_some()),
                 liquid: liquid(material, read.liquid.as_ref()),
                 density: alone(material, reduced.density),
                 left_out: reduced.left_out.clone(),

@@ -99,8 +99,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
         .unknowns
         .iter()
         .filter_map(|(name, stated)| {
-            let line = material.reduction.calibration.as_ref()?;
-            let stated = stated.composition.on(line.against);
+            let stated = stated.composition.on(material.reduction.against()?);
             Lacking::of("composition", name, stated, effect)
         })
         .collect();

@@ -63,7 +63,7 @@ struct ResultShown {
 
 /// The issues after the first, the latest first.
 pub(super) fn shown(material: &Material) -> Vec<IssueShown> {
-    let against = material.reduction.calibration.as_ref().map(|c| c.against);
+    let against = material.reduction.against();
     let answer = against.map(composition::label);
     let unknowns = &material.results.unknowns;
     let is_answer = |result: &ResultChange| {

@@ -18,7 +18,9 @@ use super::Material;
 use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
-use super::calibration::{CalibrationShown, UnknownShown, calibration, unknowns};
+use super::calibration::{
+    CalibrationShown, FromPublished, UnknownShown, calibration, from_published, unknowns,
+};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{
     self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown, WeighingShown,
@@ -84,6 +86,10 @@ pub(super) struct Values {
     calibration: Option<CalibrationShown>,
     /// Solutions of unknown composition.
     unknowns: Vec<UnknownShown>,
+    /// Where unknowns are read from published densities.
+    from_published: Option<FromPublished>,
+    /// Whether a solution of known composition was made.
+    made: bool,
     /// Sodium chloride brines in trade units.
     strength: Vec<StrengthShown>,
     /// Sources of those units; empty for specific gravity alone.
@@ -394,6 +400,11 @@ impl Values {
                 .as_ref()
                 .map(|c| calibration(material, c, handles)),
             unknowns: unknowns(material),
+            from_published: from_published(material),
+            made: reduction
+                .solutions
+                .iter()
+                .any(|s| s.preparation != Preparation::Unknown),
             strength: strength::shown(material),
             strength_sources: strength::sources(material),
             comparison: comparison(material),

@@ -1,11 +1,11 @@
 //! How quantities, apparatus and preparations are put into words.
 
-use crate::quantity::{Quantity, rounding};
+use crate::quantity::{Dimension, Quantity, rounding};
 use crate::reduce::composition;
 use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::runfile::model::{
-    Aliquot, Apparatus, ApparatusKind, Class, MadeUp, Origin, Reading, Ref, RunFile, Scale,
-    Solvent, Spread, Weighed, WeighedReadings,
+    Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
+    RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
 };
 
 /// A narrow space at which no line breaks, between a value and its unit.
@@ -27,7 +27,11 @@ pub(super) fn written(quantity: &Quantity) -> String {
         Some(u) => format!(" ± {}", plain(u / quantity.unit.factor)),
         None => String::new(),
     };
-    with_unit(&format!("{digits}{stated}"), quantity.unit.symbol)
+    let scale = match quantity.unit.dimension {
+        Dimension::SpecificGravity => "specific gravity ",
+        _ => "",
+    };
+    with_unit(&format!("{scale}{digits}{stated}"), quantity.unit.symbol)
 }
 
 /// The digits of a reading alone.
@@ -116,6 +120,9 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
             Class::B => "class B".to_owned(),
         });
     }
+    if let Some(scale) = &apparatus.scale {
+        parts.push(scale_in_words(scale));
+    }
     if let Some(step) = &apparatus.readability {
         parts.push(format!("reads to {}", written(&step.value)));
     }
@@ -123,6 +130,28 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
         parts.push(note.clone());
     }
     parts.join(", ")
+}
+
+/// What a scale shows, by its definition, and at what temperature it holds.
+fn scale_in_words(scale: &InstrumentScale) -> String {
+    let standard = written(&scale.standard.value);
+    match &scale.shows {
+        Shows::Density => format!("scale of density at {standard}"),
+        Shows::SpecificGravity(water) => format!(
+            "scale of specific gravity at {standard} over water at {}",
+            water
+                .as_ref()
+                .map_or(standard.clone(), |water| written(&water.value))
+        ),
+        Shows::DegreesBaume(modulus) => format!(
+            "degrees Baumé by the modulus {}, at {standard} over water at {standard}",
+            digits(&modulus.value)
+        ),
+        Shows::Saturation(saturated) => format!(
+            "per cent of a brine of {} by mass, at {standard}",
+            written(&saturated.value)
+        ),
+    }
 }
 
 /// Where the errors of a piece of apparatus lie.

@@ -2,12 +2,15 @@
 
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::{Apparatus, ApparatusKind, At, Glass, Spread};
+use super::model::{
+    Apparatus, ApparatusKind, At, Glass, InstrumentScale, Reading, ScaleKind, Shows, Spread,
+};
 use super::register::Register;
 use super::slips;
 use super::vocabulary::Described;
 use super::words;
 use crate::problem::{Code, Problem};
+use crate::quantity::Dimension;
 
 /// The apparatus of the file.
 pub(super) type Bench = Register<Apparatus>;
@@ -51,6 +54,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         repeatability: None,
         linearity: None,
         accuracy: None,
+        scale: None,
         note: fields.text(found, &words::NOTE).map(|text| text.value),
     };
     let complete = match kind {
@@ -78,9 +82,15 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
             stated
         }
         ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
-            apparatus.readability = fields.measure(found, &words::DENSITY_READABILITY);
-            apparatus.repeatability = fields.measure(found, &words::DENSITY_REPEATABILITY);
-            apparatus.accuracy = fields.measure(found, &words::DENSITY_ACCURACY);
+            apparatus.readability = fields.scaled(found, &words::DENSITY_READABILITY);
+            apparatus.repeatability = fields.scaled(found, &words::DENSITY_REPEATABILITY);
+            apparatus.accuracy = fields.scaled(found, &words::DENSITY_ACCURACY);
+            let scale = scale(found, &fields);
+            let sound = scale.is_ok();
+            apparatus.scale = scale.unwrap_or_default();
+            if sound {
+                on_its_scale(found, &apparatus);
+            }
             let stated =
                 fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
             if !stated {
@@ -92,7 +102,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     )
                 });
             }
-            stated
+            stated && sound
         }
         _ => {
             apparatus.capacity = fields.measure(found, &words::CAPACITY);
@@ -122,6 +132,137 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
         }
     };
     complete.then_some(apparatus)
+}
+
+/// The scale of a hydrometer or density meter; an error where its definition is not complete, which has been noted.
+fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
+    let kind = fields.choice(found, &words::SCALE);
+    let standard = fields.measure(found, &words::STANDARD);
+    let water = fields.measure(found, &words::SCALE_WATER);
+    let modulus = fields.measure(found, &words::MODULUS);
+    let saturated = fields.measure(found, &words::SATURATED);
+    let unread = fields.has(&words::SCALE) && kind.is_none()
+        || fields.has(&words::STANDARD) && standard.is_none()
+        || fields.has(&words::SCALE_WATER) && water.is_none()
+        || fields.has(&words::MODULUS) && modulus.is_none()
+        || fields.has(&words::SATURATED) && saturated.is_none();
+    if unread {
+        return Err(());
+    }
+    let told = kind.as_ref().map(|kind| kind.entry.clone());
+    let told = told.or_else(|| standard.as_ref().map(|standard| standard.entry.clone()));
+    let kind = kind.map_or(ScaleKind::Density, |kind| kind.value);
+    for (given, belongs, of) in [
+        (&water, ScaleKind::SpecificGravity, "a specific gravity"),
+        (&modulus, ScaleKind::DegreesBaume, "degrees Baumé"),
+        (&saturated, ScaleKind::Saturation, "per cent of saturation"),
+    ] {
+        if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
+            found.add(|| {
+                Problem::error(
+                    Code::NotOfThisScale,
+                    format!("{} belongs to a scale of {of}.", stray.entry.name),
+                )
+                .at(stray.entry.name.clone(), Some(stray.entry.place.clone()))
+                .right("the key taken out, or the scale named that the instrument has")
+            });
+            return Err(());
+        }
+    }
+    let Some(entry) = told else {
+        return Ok(None);
+    };
+    let mut lacking = |key: &str, right: &str| {
+        let why = format!("{key}: {right}");
+        found.add(|| fields.missing(key, why));
+    };
+    let shows = match (kind, modulus, saturated) {
+        (ScaleKind::Density, ..) => Some(Shows::Density),
+        (ScaleKind::SpecificGravity, ..) => Some(Shows::SpecificGravity(water)),
+        (ScaleKind::DegreesBaume, Some(modulus), _) => Some(Shows::DegreesBaume(modulus)),
+        (ScaleKind::Saturation, _, Some(saturated)) => Some(Shows::Saturation(saturated)),
+        (ScaleKind::DegreesBaume, ..) => {
+            lacking(
+                words::MODULUS.name,
+                "145, 144, 144.3 or 146.78, as its scale says: several are in use",
+            );
+            None
+        }
+        (ScaleKind::Saturation, ..) => {
+            lacking(
+                words::SATURATED.name,
+                "26.395 %, 26.5 % or 25 %, as its scale says: several brines are called saturated",
+            );
+            None
+        }
+    };
+    if standard.is_none() {
+        lacking(
+            words::STANDARD.name,
+            "the temperature at which its scale holds, such as 60 °F or 20 °C",
+        );
+    }
+    match (shows, standard) {
+        (Some(shows), Some(standard)) => Ok(Some(InstrumentScale {
+            shows,
+            standard,
+            entry,
+        })),
+        _ => Err(()),
+    }
+}
+
+/// Notes what is stated of an instrument on another scale than its own.
+fn on_its_scale(found: &mut Found, apparatus: &Apparatus) {
+    let stated = [
+        &apparatus.readability,
+        &apparatus.repeatability,
+        &apparatus.accuracy,
+    ];
+    for reading in stated.into_iter().flatten() {
+        another_scale(found, reading, apparatus);
+    }
+}
+
+/// Notes a quantity that is on another scale than the instrument's.
+pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Apparatus) -> bool {
+    let scale = apparatus.scale.as_ref();
+    let wanted = scale.map_or(Dimension::Density, |scale| scale.shows.kind().dimension());
+    let given = reading.value.unit.dimension;
+    if given == wanted {
+        return false;
+    }
+    let form = |dimension| match dimension {
+        Dimension::SpecificGravity => "specific gravity 1.152",
+        Dimension::DegreesBaume => "19.1 °Bé",
+        Dimension::Saturation => "76 % saturation",
+        _ => "1.1500 g/mL",
+    };
+    found.add(|| {
+        let name = &apparatus.name.value;
+        let problem = Problem::error(
+            Code::OnAnotherScale,
+            format!(
+                "{} is a {given}, and {name} shows a {wanted}.",
+                reading.entry.name
+            ),
+        )
+        .at(
+            reading.entry.name.clone(),
+            Some(reading.entry.place.clone()),
+        )
+        .read(reading.value.number.text.as_str());
+        let problem = problem.right(format!(
+            "written as {}, or the scale that {name} has, under its {}",
+            form(wanted),
+            words::SCALE.name
+        ));
+        match scale {
+            Some(scale) => problem.also(scale.entry.place.clone(), "what it shows"),
+            None => problem,
+        }
+    });
+    true
 }
 
 /// The kind, read ahead of the other keys because it decides which they are.

@@ -1,6 +1,6 @@
 //! The density section: four ways to a density, each solution by one of them.
 
-use super::apparatus::Bench;
+use super::apparatus::{self, Bench};
 use super::fields::{Fields, Value, key_names};
 use super::found::Found;
 use super::instrument::{Instrument, no_instrument, states, ware};
@@ -16,6 +16,7 @@ use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::{meant, weighings, words};
 use crate::problem::{Code, Problem};
+use crate::quantity::Dimension;
 use std::collections::BTreeMap;
 
 /// The densities of the file.
@@ -393,15 +394,27 @@ impl Section<'_> {
 
     fn reading(&self, found: &mut Found, value: &Value<'_>) -> Option<DensityReading> {
         let fields = value.fields(found, &words::READING_KEYS)?;
-        let density = fields.measure(found, &words::DENSITY_READ);
+        let density = fields.scaled(found, &words::DENSITY_READ);
         let liquid = fields.measure(found, &words::LIQUID);
         let left_out = fields.account(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
         let density = density?;
         let with = match named {
-            Instrument::Named(with) => Some(with),
+            Instrument::Named(with) => {
+                let instrument = self.bench.get(with.value)?;
+                if apparatus::another_scale(found, &density, instrument) {
+                    return None;
+                }
+                Some(with)
+            }
             Instrument::Unusable => return None,
+            Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
+                let right = "with: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
+                let why = "no instrument is named whose scale this is";
+                no_instrument(found, value, why, right.to_owned());
+                return None;
+            }
             Instrument::Unnamed if states(&density) => None,
             Instrument::Unnamed => {
                 let right =

@@ -19,6 +19,7 @@ mod flag_code;
 mod found;
 mod heading;
 mod instrument;
+mod instrument_scale;
 mod meant;
 mod misread;
 pub mod model;
@@ -182,7 +183,7 @@ fn run_file(
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
     allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
-    let calibration = rules::calibration(found, wish, &solutions, densities.as_ref());
+    let read_back = rules::calibration(found, wish, &solutions, densities.as_ref());
     let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),
@@ -208,7 +209,8 @@ fn run_file(
         cumulative: densities.cumulative,
         pycnometer: densities.pycnometer,
         readings: densities.readings,
-        calibration,
+        calibration: read_back.calibration,
+        from_published: read_back.published,
         report,
         practice,
         acknowledged,

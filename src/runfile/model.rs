@@ -6,6 +6,7 @@
 
 pub use super::beside::FileBeside;
 pub use super::flag_code::FlagCode;
+pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
 pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
@@ -83,6 +84,8 @@ pub struct RunFile {
     pub readings: Vec<DensityReadings>,
     /// How density is set against composition; none: no calibration is wanted.
     pub calibration: Option<Calibration>,
+    /// The scale on which unknowns are read from published densities, where that is wanted in place of a calibration.
+    pub from_published: Option<At<Scale>>,
     /// How the report is written.
     pub report: ReportChoices,
     /// What holds of every rinsing and mixing that does not say otherwise.
@@ -290,6 +293,9 @@ pub struct Apparatus {
     pub linearity: Option<Reading>,
     /// Limits of error of a thermometer ±a, °C, of a hydrometer or density meter, g/mL.
     pub accuracy: Option<Reading>,
+    /// What its scale shows and when, where that is stated (hydrometer, density meter). Readability, repeatability, accuracy
+    /// and readings are then on it.
+    pub scale: Option<InstrumentScale>,
     /// Free text, e.g. a serial number.
     pub note: Option<String>,
 }
@@ -459,7 +465,7 @@ pub struct DensityReadings {
 /// A density as an instrument showed it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DensityReading {
-    /// The density, g/mL.
+    /// The density, g/mL, or what the scale of the instrument shows.
     pub density: Reading,
     /// Temperature of the liquid, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,

@@ -4,7 +4,7 @@ use super::densities::Densities;
 use super::found::Found;
 use super::instrument::about;
 use super::model::{
-    Aliquot, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
+    Aliquot, At, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
@@ -12,8 +12,7 @@ use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
 
-const MORE_POINTS: &str =
-    "more solutions weighed under density (pure water counts), or calibration: none";
+const MORE_POINTS: &str = "more solutions weighed under density (pure water counts), calibration: published for sodium or potassium chloride, or calibration: none";
 
 /// A longer ring is shown by its beginning.
 const MOST_SHOWN: usize = 12;
@@ -225,16 +224,28 @@ pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
     }
 }
 
-/// The calibration to be made: what was asked for, or a straight line where there are points enough for it.
+/// What unknowns are read from.
+#[derive(Default)]
+pub(super) struct ReadBack {
+    /// The calibration to be made: what was asked for, or a line where there are points enough for it.
+    pub(super) calibration: Option<Calibration>,
+    /// The scale on which published densities are wanted in its place.
+    pub(super) published: Option<At<Scale>>,
+}
+
+/// What unknowns are read from, where there is anything to make it of.
 pub(super) fn calibration(
     found: &mut Found,
     wish: CalibrationWish,
     solutions: &Solutions,
     densities: Option<&Densities>,
-) -> Option<Calibration> {
+) -> ReadBack {
     // Where something could not be read, what follows from it is not known either.
-    let densities =
-        densities.filter(|_| solutions.complete && solutions.items.iter().all(Option::is_some))?;
+    let Some(densities) =
+        densities.filter(|_| solutions.complete && solutions.items.iter().all(Option::is_some))
+    else {
+        return ReadBack::default();
+    };
     let is_unknown = |index: usize| {
         solutions
             .get(index)
@@ -242,7 +253,7 @@ pub(super) fn calibration(
     };
     let kept_out: Vec<usize> = match &wish {
         CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
-        CalibrationWish::None | CalibrationWish::ManuscriptError => Vec::new(),
+        _ => Vec::new(),
     };
     let points = densities
         .solutions()
@@ -263,8 +274,21 @@ pub(super) fn calibration(
             .right(format!("weighings of {} under density", name.value))
         });
     }
-    match wish {
-        CalibrationWish::None => None,
+    let (calibration, published) = match wish {
+        CalibrationWish::Published(scale) => {
+            if first_unknown.is_none() {
+                found.add(|| {
+                    Problem::error(
+                        Code::NoUnknown,
+                        "Unknowns are to be read from published densities, and no solution is unknown.",
+                    )
+                    .at(scale.entry.name.clone(), Some(scale.entry.place.clone()))
+                    .right("a solution with unknown: true, or the key taken out")
+                });
+            }
+            (None, Some(scale))
+        }
+        CalibrationWish::None => (None, None),
         CalibrationWish::This(calibration) => {
             let (needed, line) = match calibration.line {
                 Line::LeftOpen | Line::Straight => (2, "straight line"),
@@ -278,19 +302,22 @@ pub(super) fn calibration(
                         .right(MORE_POINTS)
                 });
             }
-            Some(calibration)
+            (Some(calibration), None)
         }
-        CalibrationWish::ManuscriptError if points >= 2 => Some(Calibration {
-            against: Scale::MassPercent,
-            line: Line::LeftOpen,
-            fit: FitMethod::Generalised,
-            without: Vec::new(),
-            entry: Entry {
-                name: "calibration".to_owned(),
-                place: solutions.names.first()?.entry.place.clone(),
-            },
-        }),
-        CalibrationWish::ManuscriptError => {
+        CalibrationWish::Unsaid if points >= 2 => (
+            solutions.names.first().map(|first| Calibration {
+                against: Scale::MassPercent,
+                line: Line::LeftOpen,
+                fit: FitMethod::Generalised,
+                without: Vec::new(),
+                entry: Entry {
+                    name: "calibration".to_owned(),
+                    place: first.entry.place.clone(),
+                },
+            }),
+            None,
+        ),
+        CalibrationWish::Unsaid => {
             if let Some(index) = first_unknown {
                 let name = &solutions.names[index];
                 found.add(|| {
@@ -302,7 +329,11 @@ pub(super) fn calibration(
                     .right(MORE_POINTS)
                 });
             }
-            None
+            (None, None)
         }
+    };
+    ReadBack {
+        calibration,
+        published,
     }
 }

@@ -9,8 +9,8 @@ use super::model::{At, Entry, Reading};
 use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, SolutionName,
-    SolutionNames, Text, Texts,
+    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, Scaled,
+    SolutionName, SolutionNames, Text, Texts,
 };
 use super::words::synonym;
 use crate::problem::{Code, Problem, nearest};
@@ -178,6 +178,14 @@ impl Fields<'_> {
         Some(value.at(quantity(found, value, text, &key.form)?))
     }
 
+    /// A quantity on one of several scales.
+    pub(super) fn scaled(&self, found: &mut Found, key: &'static Key<Scaled>) -> Option<Reading> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "one quantity")?;
+        let (measure, text) = scale_of(text, key.form.0)?;
+        Some(value.at(quantity(found, value, text, measure)?))
+    }
+
     /// One or more quantities, each with its own name where there are several.
     pub(super) fn deliveries(
         &self,
@@ -269,6 +277,26 @@ impl Fields<'_> {
         let readings: Vec<Option<Reading>> = readings.collect();
         readings.into_iter().collect()
     }
+}
+
+/// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the
+/// others is meant.
+fn scale_of<'t>(
+    text: &'t str,
+    measures: &'static [Measure],
+) -> Option<(&'static Measure, &'t str)> {
+    for measure in measures {
+        if let Some(prefix) = measure.prefix()
+            && let Some((name, rest)) = text.split_at_checked(prefix.len())
+            && name.eq_ignore_ascii_case(prefix)
+        {
+            return Some((measure, rest.trim_start()));
+        }
+        if Quantity::parse(text, &measure.unit).is_ok() {
+            return Some((measure, text));
+        }
+    }
+    Some((measures.first()?, text))
 }
 
 /// The choice that a value names.

@@ -6,7 +6,7 @@
 use super::model::ApparatusKind;
 use super::vocabulary::{Account, Described, Form, Measure, Section};
 use super::words;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Unit};
 use serde_json::{Map, Value, json};
 
 /// The days of a year, `MM-DD`, as the inside of a regular expression; which years are leap years the reader knows.
@@ -157,6 +157,12 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
             { "type": "string", "pattern": "^[0-9]+$" },
         ] }),
         Form::Measure(measure) => quantity(measure, ""),
+        Form::Scaled(measures) => {
+            json!({ "anyOf": measures.iter().enumerate().map(|(i, measure)| match i {
+            0 => quantity(measure, ""),
+            _ => on_scale(measure),
+        }).collect::<Vec<_>>() })
+        }
         Form::Deliveries(measure) => deliveries(measure),
         Form::Choice(words) => choice(words),
         Form::Choices(words) => {
@@ -301,6 +307,29 @@ fn quantity(measure: &'static Measure, before: &str) -> Value {
         "pattern": format!("^\\s*{before}{}\\s*$", measure.unit.pattern(positive)),
         "examples": examples(measure),
     })
+}
+
+/// A quantity with its unit, or with the name of its scale before it.
+fn on_scale(measure: &'static Measure) -> Value {
+    let mut schema = json!({ "type": ["string"] });
+    let positive = measure.low >= 0.0 && !measure.low_allowed;
+    let pattern = measure.unit.pattern(positive);
+    match measure.prefix() {
+        Some(prefix) => {
+            schema["pattern"] = format!("^\\s*{}\\s+{pattern}\\s*$", any_spelling(prefix)).into();
+        }
+        None => {
+            schema["pattern"] = format!("^\\s*{pattern}\\s*$").into();
+            schema["allOf"] = json!([{ "pattern": format!("(?:{})", Unit::all_spellings(measure.unit.dimension).join("|")) }]);
+        }
+    }
+    let prefix = measure.prefix().map(|prefix| format!("{prefix} "));
+    let examples = examples(measure).into_iter();
+    let examples: Vec<String> = examples
+        .map(|text| prefix.clone().unwrap_or_default() + &text)
+        .collect();
+    schema["examples"] = examples.into();
+    schema
 }
 
 fn deliveries(measure: &'static Measure) -> Value {

@@ -11,7 +11,7 @@ use super::model::{
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::vocabulary::Described;
-use super::words;
+use super::words::{self, ReadFrom};
 use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
 use crate::reference::brine::salt;
@@ -187,11 +187,13 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
 /// What the file says of the calibration.
 pub(super) enum CalibrationWish {
     /// Nothing.
-    ManuscriptError,
+    Unsaid,
     /// None is wanted, or what is wanted could not be read.
     None,
     /// This one.
     This(Calibration),
+    /// Published densities, on a scale.
+    Published(At<Scale>),
 }
 
 pub(super) fn calibration(
@@ -200,13 +202,17 @@ pub(super) fn calibration(
     solutions: &Solutions,
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
-        return CalibrationWish::ManuscriptError;
+        return CalibrationWish::Unsaid;
     }
     let Some(value) = run.value(&words::CALIBRATION) else {
         return CalibrationWish::None;
     };
-    if matches!(&value.node.content, Content::Scalar { text, .. } if text.trim() == "none") {
-        return CalibrationWish::None;
+    if let Content::Scalar { text, .. } = &value.node.content {
+        match text.trim() {
+            "none" => return CalibrationWish::None,
+            words::PUBLISHED => return CalibrationWish::Published(value.at(Scale::MassPercent)),
+            _ => {}
+        }
     }
     let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
         return CalibrationWish::None;
@@ -216,14 +222,35 @@ pub(super) fn calibration(
         .iter()
         .filter_map(|(value, name)| solution_reader::find(found, solutions, value, name))
         .collect();
+    let against = fields
+        .choice(found, &words::AGAINST)
+        .map_or(Scale::MassPercent, |choice| choice.value);
+    let line = match fields.choice(found, &words::LINE) {
+        None => Line::LeftOpen,
+        Some(At {
+            value: ReadFrom::Line(line),
+            ..
+        }) => line,
+        Some(published) => {
+            let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
+            for value in fitted.into_iter().flatten() {
+                found.add(|| {
+                    value
+                        .problem(
+                            Code::NothingFitted,
+                            format!("{} is of a line through the bench's own solutions, and none is fitted.", value.name),
+                        )
+                        .right("the key taken out, or another `line`")
+                        .also(published.entry.place.clone(), "unknowns are read from published densities")
+                });
+            }
+            return CalibrationWish::Published(value.at(against));
+        }
+    };
     CalibrationWish::This(Calibration {
         without,
-        against: fields
-            .choice(found, &words::AGAINST)
-            .map_or(Scale::MassPercent, |choice| choice.value),
-        line: fields
-            .choice(found, &words::LINE)
-            .map_or(Line::LeftOpen, |choice| choice.value),
+        against,
+        line,
         fit: fields
             .choice(found, &words::FIT)
             .map_or(FitMethod::Generalised, |choice| choice.value),

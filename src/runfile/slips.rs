@@ -63,7 +63,10 @@ fn parted_by_comma(
         return None;
     }
     let name = section_value.child(&key.text);
-    let form = known.form();
+    let form = match known.form() {
+        Form::Scaled([first, ..]) => Form::Measure(first),
+        other => other,
+    };
     let problem = match &form {
         Form::Measure(measure) | Form::Deliveries(measure)
             if text.ends_with(|c: char| c.is_ascii_digit())

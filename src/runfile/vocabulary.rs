@@ -83,6 +83,10 @@ pub trait Described: Sync {
                     measure.unit.symbol
                 )
             }
+            Form::Scaled(measures) => {
+                let first = measures.first().map_or("", |measure| measure.unit.symbol);
+                format!("{about} In {first} where no unit and no scale is written.")
+            }
             Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
             Form::Choices(words) => format!("{about} One or a list of {}.", words.join(", ")),
@@ -108,6 +112,8 @@ pub enum Form {
     Count(u32),
     /// A quantity.
     Measure(&'static Measure),
+    /// A quantity on one of several scales, each with a unit or words of its own; the first where none is written.
+    Scaled(&'static [Measure]),
     /// One or more quantities: one, a list of them, or `4 × 5.00 mL`.
     Deliveries(&'static Measure),
     /// One of these words.
@@ -192,6 +198,10 @@ pub struct Choice<T: 'static>(pub &'static [(&'static str, T)]);
 /// The same, or a list of such words.
 #[derive(Debug)]
 pub struct Choices<T: 'static>(pub Choice<T>);
+/// A quantity on one of several scales, told by its unit, or by the name of the scale before it; on the first of them where
+/// neither is written.
+#[derive(Debug)]
+pub struct Scaled(pub &'static [Measure]);
 /// One or more quantities.
 #[derive(Debug)]
 pub struct Deliveries(pub Measure);
@@ -229,6 +239,11 @@ impl<T> Choice<T> {
 }
 
 impl Measure {
+    /// The words before a number of this measure, of a scale without a unit.
+    pub(super) fn prefix(&self) -> Option<&'static str> {
+        (self.unit == Unit::SPECIFIC_GRAVITY).then_some("specific gravity")
+    }
+
     /// The unit meant where none is written, in words to follow what is wanted; nothing for a bare ratio.
     pub(super) fn unless_written(&self) -> String {
         match self.unit.symbol {
@@ -287,6 +302,11 @@ impl<T: Sync> Writable for Choices<T> {
 impl Writable for Measure {
     fn form(&'static self) -> Form {
         Form::Measure(self)
+    }
+}
+impl Writable for Scaled {
+    fn form(&'static self) -> Form {
+        Form::Scaled(self.0)
     }
 }
 impl Writable for Deliveries {

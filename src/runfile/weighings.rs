@@ -8,7 +8,7 @@ use super::meant;
 use super::model::{Reading, Replicate};
 use super::tree::Content;
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
-use super::words::{self, DENSITY_READ};
+use super::words::{self, DENSITIES};
 use crate::problem::{Code, Problem};
 
 /// The weighings of a solution; none where one of them could not be read.
@@ -175,7 +175,7 @@ fn likely_density(
     measured: bool,
 ) -> Option<()> {
     let [empty, filled] = masses;
-    let limits = &DENSITY_READ.form;
+    let limits = &DENSITIES;
     let whole: f64 = volumes.iter().map(|volume| volume.value.value).sum();
     let density = (filled.value.value - empty.value.value) / whole;
     if limits.allows(density) {

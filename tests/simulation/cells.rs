@@ -1,7 +1,7 @@
 //! The benches that coverage is judged on.
 
 use super::apparatus::{Balance, Limits, Ware};
-use super::scene::{Instrument, Making, Scene, Way};
+use super::scene::{Instrument, Making, Scene, Truth, Way};
 
 /// A bench and how it is named in the table.
 pub(crate) struct Cell {
@@ -95,6 +95,7 @@ pub(crate) fn analytic(weighings: usize) -> Scene {
         calibration: "",
         deliveries: 1,
         one_empty: false,
+        truth: Truth::Measured,
     }
 }
 
@@ -130,6 +131,7 @@ pub(crate) fn all() -> Vec<Cell> {
     air(&mut cells);
     lines(&mut cells);
     balances_and_ware(&mut cells);
+    published(&mut cells);
     let first = |group| cells.iter().position(|cell: &Cell| cell.group == group);
     let order: Vec<_> = cells.iter().map(|cell| first(cell.group)).collect();
     let mut cells: Vec<_> = order.into_iter().zip(cells).collect();
@@ -512,6 +514,70 @@ fn balances_and_ware(cells: &mut Vec<Cell>) {
         "solutions made by mass, weighings: 3",
         by_mass,
     );
+}
+
+/// Unknowns read from published densities, with nothing made.
+fn published(cells: &mut Vec<Cell>) {
+    let bare = |way, bench: Scene| Scene {
+        made: Making::Nothing,
+        stock: (2.0, 24.0),
+        liquid: (15.5, 25.5),
+        calibration: "line: published",
+        // Without weighings there is no pipette.
+        pipettes: match way {
+            Way::Weighings(_) => bench.pipettes.clone(),
+            _ => Vec::new(),
+        },
+        way,
+        ..bench
+    };
+    let corrected = |bench: Scene| Scene {
+        records_air: true,
+        allow_for: Some("air_buoyancy: true, ware_temperature: true"),
+        ..bench
+    };
+    for (group, truth) in [
+        // The standard uncertainties that the program gives the relation.
+        (
+            "published densities, as uncertain as said",
+            Truth::Published(0.3e-3, 0.5e-3),
+        ),
+        ("published densities, brines as measured", Truth::Measured),
+    ] {
+        let benches = [
+            (
+                "hydrometer, 1 reading, whole degrees",
+                bare(Way::Readings(1, SPINDLE), classroom(1)),
+            ),
+            (
+                "hydrometer, 1 reading",
+                bare(Way::Readings(1, SPINDLE), analytic(1)),
+            ),
+            (
+                "hydrometer, 3 readings",
+                bare(Way::Readings(3, SPINDLE), analytic(1)),
+            ),
+            (
+                "density meter, 1 reading",
+                bare(Way::Readings(1, METER), analytic(1)),
+            ),
+            (
+                "density meter, 3 readings",
+                bare(Way::Readings(3, METER), analytic(1)),
+            ),
+            (
+                "weighings: 3, corrected",
+                corrected(bare(Way::Weighings(3), analytic(3))),
+            ),
+            (
+                "weighings: 3, nothing asked for",
+                bare(Way::Weighings(3), analytic(3)),
+            ),
+        ];
+        for (name, scene) in benches {
+            add(cells, group, name, Scene { truth, ..scene });
+        }
+    }
 }
 
 /// A bench whose honest runs, or whose slips, are looked at.

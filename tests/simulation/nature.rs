@@ -33,6 +33,27 @@ pub(crate) fn brine(w: f64, t: f64) -> f64 {
     (1000.0 + molality * MOLAR_MASS) / (1000.0 / water(t) + molality * apparent)
 }
 
+/// Density of sodium chloride in water by the published relation, g/mL: Laliberté and Cooper, J. Chem. Eng. Data 49 (2004)
+/// 1141, with the coefficients of Laliberté, J. Chem. Eng. Data 54 (2009) 1725, and the water of Kell, J. Chem. Eng. Data
+/// 20 (1975) 97.
+pub(crate) fn published(w: f64, t: f64) -> f64 {
+    let above = [
+        999.839_52,
+        16.945_176,
+        -7.987_040_1e-3,
+        -46.170_461e-6,
+        105.563_02e-9,
+        -280.542_53e-12,
+    ];
+    let above = above.iter().rev().fold(0.0, |sum, k| sum * t + k);
+    let water = above / (1.0 + 16.879_850e-3 * t);
+    let salt = (-0.003_241_122_4 * w + 0.063_635_433_6)
+        / (w + 1.013_713_994_7 + 0.014_595_101_5 * t)
+        * (1e-6 * (t + 3_317.348_544_3).powi(2)).exp();
+    let volume = (1.0 - w) / water + w / salt;
+    1.0 / (1000.0 * volume)
+}
+
 /// Apparent molar volume, cm³/mol: between the molalities of the table straight in their square root, as the limiting law
 /// has it, and straight in temperature.
 fn apparent_volume(molality: f64, t: f64) -> f64 {

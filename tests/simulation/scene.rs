@@ -48,6 +48,18 @@ pub(crate) enum Making {
     Tared,
     /// Each by the masses of salt and water, of falling strength.
     ByMass,
+    /// None: there is an unknown alone, of a strength in the range of the stock.
+    Nothing,
+}
+
+/// What a brine really weighs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Truth {
+    /// As measured tables have it.
+    Measured,
+    /// As the published relation has it, less or more by an error of this standard deviation up to 22 % by mass and of that
+    /// above, g/mL.
+    Published(f64, f64),
 }
 
 /// A bench run to be simulated.
@@ -78,6 +90,7 @@ pub(crate) struct Scene {
     pub(crate) deliveries: usize,
     /// The vessel weighed empty once, and that number typed at all its weighings.
     pub(crate) one_empty: bool,
+    pub(crate) truth: Truth,
 }
 
 /// The names of solutions made, strongest first; the unknown is [`UNKNOWN`].
@@ -124,6 +137,9 @@ struct Room {
     vessel: f64,
     /// Standard deviation of a filling of the pycnometer, mL.
     filling: f64,
+    truth: Truth,
+    /// The error of the published relation, in its standard deviations.
+    departure: f64,
 }
 
 impl Scene {
@@ -161,10 +177,15 @@ impl Scene {
                 Way::Pycnometer(_, _, true) => FILLING,
                 _ => PYCNOMETER * chance.between(FILLINGS.0, FILLINGS.1),
             },
+            truth: self.truth,
+            departure: Chance::of(run, 4).normal(1.0),
         };
         let mut made = self.made(&room, &mut Chance::of(run, 1));
-        let stock = made[1].1.fraction;
-        let fraction = stock * Chance::of(run, 2).between(0.25, 0.8);
+        let mut chance = Chance::of(run, 2);
+        let fraction = match made.get(1) {
+            Some((_, stock)) => stock.fraction * chance.between(0.25, 0.8),
+            None => chance.between(self.stock.0, self.stock.1) / 100.0,
+        };
         made.push((Made::Unknown, room.of(UNKNOWN, fraction)));
         let mut chance = Chance::of(run, 3);
         let ware_calibration = room.calibrate(&mut chance);
@@ -223,7 +244,7 @@ impl Scene {
     fn apparatus(&self) -> Vec<(&'static str, String)> {
         let mut all = vec![("balance", self.balance.says())];
         let mut ware = Vec::new();
-        if self.made != Making::ByMass {
+        if !matches!(self.made, Making::ByMass | Making::Nothing) {
             ware.extend([self.flask, self.mark, self.aliquot]);
         }
         if matches!(self.way, Way::Weighings(_) | Way::Cumulative(_)) {
@@ -247,6 +268,9 @@ impl Scene {
 
     /// Water, the stock and what is made of it.
     fn made(&self, room: &Room, chance: &mut Chance) -> Vec<(Made, True)> {
+        if self.made == Making::Nothing {
+            return Vec::new();
+        }
         let percent = chance.between(self.stock.0, self.stock.1);
         let mut all = vec![(Made::Pure, room.of(WATER, 0.0))];
         if self.made == Making::ByMass {
@@ -342,7 +366,13 @@ impl Room {
     fn of(&self, name: &'static str, fraction: f64) -> True {
         True {
             name,
-            density: nature::brine(fraction, self.t),
+            density: match self.truth {
+                Truth::Measured => nature::brine(fraction, self.t),
+                Truth::Published(weak, strong) => {
+                    let deviation = if fraction > 0.22 { strong } else { weak };
+                    nature::published(fraction, self.t) + self.departure * deviation
+                }
+            },
             fraction,
         }
     }

@@ -127,6 +127,8 @@ codes! {
         run("    G: [{density: 1.1090 g/mL}]", "    G: [{density: 1.1090 g/mL, with: spindle}]");
     NoName "no-name" "A solution, a piece of apparatus or a weighing has an empty name."
         run("  \"\": {pure: true}", "  water: {pure: true}");
+    NoPublishedDensity "no-published-density" "Unknowns are to be read from published densities, which are known for sodium and potassium chloride only. Make solutions of known composition to calibrate with."
+        words("`calibration: published` with another salt", "solutions of known composition, weighed");
     NoReason "no-reason" "Something is left out, or not done, with no reason given. Write why; or take the key out."
         run("      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: yes}", "      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: bubble in the pipette}");
     NoRoom "no-room" "The margins of the style file leave too little room for text."
@@ -139,6 +141,8 @@ codes! {
         run("  air: 20.5 °C\n", "  air: 20.5 °C\n  liquid: 19.4 °C\n");
     NoTemperatureModel "no-temperature-model" "Densities are to be brought to one temperature, which is known for sodium and potassium chloride only. Take `density_at` out."
         run("solute: {name: calcium chloride, formula: CaCl2, density: 2150 kg/m³}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
+    NoUnknown "no-unknown" "Unknowns are to be read from published densities, and no solution is unknown. Mark one, or take the key out."
+        words("`calibration: published` without an unknown", "a solution with `unknown: true`");
     NoWeighing "no-weighing" "The table has a heading and no weighing below it."
         run("solution,empty,filled,volume,liquid,left_out\n", "solution,empty,filled,volume,liquid,left_out\nwater,31.204 g,41.176 g,10.00 mL,,\nA,31.204,42.480,10.00,20.8 °C,\nA,31.210 g,42.498 g,10.00 mL,,bubble in the pipette\nB,31203 mg,41449 mg,10.00 mL,,\nbath 3,31.203 g,41.801 g,10.00 mL,,\n");
     NotACount "not-a-count" "A number of deliveries or rinses cannot be read. Write a whole number; deliveries as 4 × 20.00 mL."
@@ -151,6 +155,8 @@ codes! {
         run("solute: {name: sodium chloride, purity: 99.6 ± 0 %}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     NotCompared "not-compared" "What `--since` names is neither a report nor a run file that can be read, so that nothing is compared."
         words("fillmark check bath.yaml --since notes.txt", "fillmark check bath.yaml --since bath.pdf");
+    NotOfThisScale "not-of-this-scale" "What is stated of an instrument belongs to another scale than it has. Take the key out, or name its scale."
+        words("a modulus at a scale of specific gravity", "the modulus at `scale: degrees Baumé` alone");
     NotOnTheCurve "not-on-the-curve" "No composition on the calibration has the density of the unknown. Look for a slip in its weighings or in a point of the curve, or make a standard beyond it."
         run("    B: [{empty: 31.203 g, filled: 42.449 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.203 g, filled: 43.801 g, volume: 10.00 mL}]\n…\ncalibration: {against: mass percent, line: curve}",
             "    B: [{empty: 31.203 g, filled: 41.449 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.203 g, filled: 41.801 g, volume: 10.00 mL}]\n…\ncalibration: {against: mass percent, line: straight}");
@@ -164,6 +170,8 @@ codes! {
         run("notes: Bath 3: slightly cloudy", r#"notes: "Bath 3: slightly cloudy""#);
     NothingCorrected "nothing-corrected" "A correction says the same value before and after. Write what stood there before."
         run("  - {entry: weighings.C.2.filled, was: 39.295 g, now: 39.295 g, why: digits transposed, on: 2026-03-05}", "  - {entry: weighings.C.2.filled, was: 39.259 g, now: 39.295 g, why: digits transposed, on: 2026-03-05}");
+    NothingFitted "nothing-fitted" "How a line is fitted is stated where unknowns are read from published densities. Take the key out."
+        words("`calibration: {line: published, fit: weighted}`", "`calibration: published`");
     NothingTaken "nothing-taken" "A vessel is not lighter after it was emptied than before, so that no salt left it. The readings are exchanged, or a digit is wrong."
         run("    weighed: {before: 19.909 g, after: 82.417 g}", "    weighed: {before: 82.417 g, after: 19.909 g}");
     NothingToAcknowledge "nothing-to-acknowledge" "A flag is acknowledged that is not raised there. Take the acknowledgement out, or correct its `at`."
@@ -177,6 +185,8 @@ codes! {
         run("    water: []", "    water: [{empty: 31.204 g, filled: 41.176 g, volume: 10.00 mL}]");
     OffTheMark "off-the-mark" "A flask or pipette with one mark is said to hold another volume than that of its mark. Correct the volume, or name other ware."
         run("    made_up: {to: 200 mL, in: stock flask}", "    made_up: {to: 250 mL, in: stock flask}");
+    OnAnotherScale "on-another-scale" "A reading is not on the scale of the instrument that is named for it. Write it as the instrument shows it, or state the instrument's scale."
+        words("`18 °Bé` with a spindle that shows specific gravity", "`specific gravity 1.142`");
     OneColumn "one-column" "The heading of the table is not divided into columns. Put commas, semicolons or tabs between their names."
         run("solution empty filled volume liquid left_out", "solution,empty,filled,volume,liquid,left_out");
     OriginIncomplete "origin-incomplete" "It is only half said how a solution was made. Weighed salt needs `made_up` or `solvent`; an aliquot needs `made_up`."

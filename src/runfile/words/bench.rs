@@ -1,9 +1,9 @@
 //! The words for vessels and instruments.
 
-use super::super::model::{ApparatusKind as Kind, Class, Glass, Spread};
-use super::super::vocabulary::{Choice, Form, Key, Measure, Section, Text};
+use super::super::model::{ApparatusKind as Kind, Class, Glass, ScaleKind, Spread};
+use super::super::vocabulary::{Choice, Form, Key, Measure, Scaled, Section, Text};
 use super::{BALANCE, EMPTY, FILLED, LEFT_OUT, LIQUID};
-use super::{optional, positive, required, zero_or_more};
+use super::{celsius, optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
 
 /// The keys of each kind of apparatus.
@@ -159,6 +159,11 @@ pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section::of(
     "a hydrometer or density meter",
     &[
         &KIND,
+        &SCALE,
+        &STANDARD,
+        &SCALE_WATER,
+        &MODULUS,
+        &SATURATED,
         &DENSITY_READABILITY,
         &DENSITY_REPEATABILITY,
         &DENSITY_ACCURACY,
@@ -166,20 +171,121 @@ pub(in crate::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section::of(
     ],
 )
 .by(&[&[&DENSITY_READABILITY], &[&DENSITY_ACCURACY]]);
-pub(in crate::runfile) static DENSITY_READABILITY: Key<Measure> = optional(
-    "readability",
-    positive(Unit::GRAM_PER_MILLILITRE),
-    "Step of the display or scale.",
+pub(in crate::runfile) static SCALE: Key<Choice<ScaleKind>> = optional(
+    "scale",
+    Choice(&[
+        ("density", ScaleKind::Density),
+        ("specific gravity", ScaleKind::SpecificGravity),
+        ("degrees Baumé", ScaleKind::DegreesBaume),
+        ("degrees Baume", ScaleKind::DegreesBaume),
+        ("per cent of saturation", ScaleKind::Saturation),
+        ("percent of saturation", ScaleKind::Saturation),
+    ]),
+    "What its scale shows, where that is not density.",
 );
-pub(in crate::runfile) static DENSITY_REPEATABILITY: Key<Measure> = optional(
-    "repeatability",
+pub(in crate::runfile) static STANDARD: Key<Measure> = optional(
+    "standard",
+    celsius(0.0, 60.0, "between 0 °C and 60 °C"),
+    "Temperature at which its scale holds; glass at another one is allowed for.",
+);
+pub(in crate::runfile) static SCALE_WATER: Key<Measure> = optional(
+    "water",
+    celsius(0.0, 40.0, "between 0 °C and 40 °C"),
+    "Temperature of the water that a specific gravity is relative to, where it is not that at which the scale holds.",
+);
+pub(in crate::runfile) static MODULUS: Key<Measure> = optional(
+    "modulus",
+    Measure {
+        unit: Unit::DEGREE_BAUME,
+        low: 100.0,
+        low_allowed: true,
+        high: 200.0,
+        limits: "between 100 °Bé and 200 °Bé",
+    },
+    "Modulus M of its degrees Baumé, by which the specific gravity is M/(M − °Bé): 145, 144, 144.3 or 146.78.",
+);
+pub(in crate::runfile) static SATURATED: Key<Measure> = optional(
+    "saturated",
+    Measure {
+        unit: Unit::ONE,
+        low: 0.2,
+        low_allowed: true,
+        high: 0.3,
+        limits: "between 20 % and 30 %",
+    },
+    "Mass percent of the brine that its scale calls saturated: 26.395 %, 26.5 % or 25 %.",
+);
+
+const fn of_scale(
+    unit: Unit,
+    low: f64,
+    low_allowed: bool,
+    high: f64,
+    limits: &'static str,
+) -> Measure {
+    Measure {
+        unit,
+        low,
+        low_allowed,
+        high,
+        limits,
+    }
+}
+const BAUME: Unit = Unit::DEGREE_BAUME;
+const SATURATION: Unit = Unit::PERCENT_SATURATION;
+const GRAVITY: Unit = Unit::SPECIFIC_GRAVITY;
+const MORE: &str = "more than zero";
+/// The densities of liquids on a bench.
+const DENSITY_OF_LIQUIDS: Measure = of_scale(
+    Unit::GRAM_PER_MILLILITRE,
+    0.5,
+    true,
+    3.0,
+    "between 0.5 g/mL and 3 g/mL",
+);
+/// The same, for those that follow from weighings.
+pub(in crate::runfile) static DENSITIES: Measure = DENSITY_OF_LIQUIDS;
+/// Errors on each of the scales, density first.
+const ERRORS: &[Measure] = &[
+    positive(Unit::GRAM_PER_MILLILITRE),
+    of_scale(BAUME, 0.0, false, 100.0, MORE),
+    of_scale(SATURATION, 0.0, false, 100.0, MORE),
+    of_scale(GRAVITY, 0.0, false, 1.0, MORE),
+];
+/// The same, zero among them.
+const SCATTER: &[Measure] = &[
     zero_or_more(Unit::GRAM_PER_MILLILITRE),
-    "Standard deviation of repeated readings.",
+    of_scale(BAUME, 0.0, true, 100.0, "zero or more"),
+    of_scale(SATURATION, 0.0, true, 100.0, "zero or more"),
+    of_scale(GRAVITY, 0.0, true, 1.0, "zero or more"),
+];
+/// What a scale shows, density first.
+pub(in crate::runfile) static SHOWN: [Measure; 4] = [
+    DENSITY_OF_LIQUIDS,
+    of_scale(BAUME, 0.0, true, 80.0, "between 0 °Bé and 80 °Bé"),
+    of_scale(
+        SATURATION,
+        0.0,
+        true,
+        110.0,
+        "between 0 and 110 % of saturation",
+    ),
+    of_scale(GRAVITY, 0.5, true, 3.0, "between 0.5 and 3"),
+];
+pub(in crate::runfile) static DENSITY_READABILITY: Key<Scaled> = optional(
+    "readability",
+    Scaled(ERRORS),
+    "Step of the display or scale, such as 0.0005 g/mL, 0.1 °Bé, 1 % saturation or specific gravity 0.001.",
 );
-pub(in crate::runfile) static DENSITY_ACCURACY: Key<Measure> = optional(
+pub(in crate::runfile) static DENSITY_REPEATABILITY: Key<Scaled> = optional(
+    "repeatability",
+    Scaled(SCATTER),
+    "Standard deviation of repeated readings, on the scale.",
+);
+pub(in crate::runfile) static DENSITY_ACCURACY: Key<Scaled> = optional(
     "accuracy",
-    positive(Unit::GRAM_PER_MILLILITRE),
-    "Limits of error, ±.",
+    Scaled(ERRORS),
+    "Limits of error, ±, on the scale.",
 );
 pub(in crate::runfile) static NOTE: Key<Text> = optional(
     "note",

@@ -272,8 +272,8 @@ pub(in crate::runfile) static DENSITY: Key<Form> = optional(
 );
 pub(in crate::runfile) static CALIBRATION: Key<Form> = optional(
     "calibration",
-    Form::WordOrSection(&["none"], &CALIBRATION_KEYS),
-    "How density is set against composition; without it a generalised straight line against mass percent, where there are points enough.",
+    Form::WordOrSection(&["none", PUBLISHED], &CALIBRATION_KEYS),
+    "How density is set against composition; without it a generalised straight line against mass percent, where there are points enough. Published: unknowns are read from the published density of the salt's solutions, with no solutions of their own.",
 );
 pub(in crate::runfile) static REPORT: Key<Form> = optional(
     "report",
@@ -404,10 +404,24 @@ pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
     ]),
     "The measure of composition.",
 );
-pub(in crate::runfile) static LINE: Key<Choice<Line>> = optional(
+/// What an unknown is read from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::runfile) enum ReadFrom {
+    /// A line through the solutions of the bench.
+    Line(Line),
+    /// Published densities.
+    Published,
+}
+/// The word for published densities.
+pub(in crate::runfile) const PUBLISHED: &str = "published";
+pub(in crate::runfile) static LINE: Key<Choice<ReadFrom>> = optional(
     "line",
-    Choice(&[("straight", Line::Straight), ("curve", Line::Curve)]),
-    "The function: a straight line or a quadratic curve. If it is left out, the report chooses, and says why.",
+    Choice(&[
+        ("straight", ReadFrom::Line(Line::Straight)),
+        ("curve", ReadFrom::Line(Line::Curve)),
+        (PUBLISHED, ReadFrom::Published),
+    ]),
+    "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If it is left out, the report chooses between the first two, and says why.",
 );
 pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
     "fit",

@@ -2,10 +2,10 @@
 
 use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Section, SolutionName,
-    Text, Texts,
+    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Scaled, Section,
+    SolutionName, Text, Texts,
 };
-use super::bench::{GLASS, NOTE};
+use super::bench::{GLASS, NOTE, SHOWN};
 use super::done::{MIXED, OVER_MARK, RINSED};
 use super::{LIQUID, optional, positive, required, zero_or_more};
 use crate::quantity::Unit;
@@ -236,16 +236,10 @@ pub(in crate::runfile) static READING_KEYS: Section = Section::of(
     "a reading of density",
     &[&DENSITY_READ, &LIQUID, &WITH_INSTRUMENT, &LEFT_OUT],
 );
-pub(in crate::runfile) static DENSITY_READ: Key<Measure> = required(
+pub(in crate::runfile) static DENSITY_READ: Key<Scaled> = required(
     "density",
-    Measure {
-        unit: Unit::GRAM_PER_MILLILITRE,
-        low: 0.5,
-        low_allowed: true,
-        high: 3.0,
-        limits: "between 0.5 g/mL and 3 g/mL",
-    },
-    "The density shown.",
+    Scaled(&SHOWN),
+    "The density shown, or what the instrument's own scale shows: 19.1 °Bé, 76 % saturation, specific gravity 1.152.",
 );
 pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
     "with",

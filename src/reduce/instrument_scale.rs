@@ -1,0 +1,267 @@
+//! Densities from what the scale of a hydrometer or density meter shows: specific gravity, degrees Baumé, per cent of
+//! saturation, or density at another temperature than that of its scale.
+
+use std::collections::BTreeMap;
+
+use crate::problem::{Code, Problem};
+use crate::reference::{brine_strength, expansion, water};
+use crate::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref, Shows};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+
+use super::allowances::{published_error, published_water};
+use super::instruments::{Instruments, Repeatability, put};
+use super::published::Published;
+use super::{Label, salt_of, sub, sub_kind};
+
+/// What the definition of a scale goes by, put on the worksheet once for each instrument.
+#[derive(Debug, Clone, Copy)]
+struct Definition {
+    /// Temperature at which it holds, °C.
+    standard: NodeId,
+    /// Density of the water it is relative to, g/mL.
+    water: Option<NodeId>,
+    /// Modulus, °Bé, or mass percent called saturated, %.
+    constant: Option<NodeId>,
+    /// Cubic expansion coefficient of a hydrometer's glass, 1/°C.
+    glass: Option<NodeId>,
+}
+
+/// The definitions of the scales in use, by the instrument.
+#[derive(Debug, Default)]
+pub(super) struct Definitions {
+    of: BTreeMap<usize, Definition>,
+    published: Published,
+    glass: Option<NodeId>,
+}
+
+impl Instruments<'_> {
+    /// The density (g/mL) by a reading of an instrument at a temperature (°C).
+    pub(super) fn density_shown(
+        &mut self,
+        ws: &mut Worksheet,
+        (label, spoken): (&Label, &str),
+        (reading, with): (&Reading, Option<&Ref>),
+        t: NodeId,
+        repeatability: Repeatability,
+    ) -> NodeId {
+        let title = Title::new(format!("density, {spoken}"), sub("ρ", label), "g/mL");
+        let run = self.run;
+        let scale =
+            with.and_then(|with| Some((with.value, run.apparatus[with.value].scale.as_ref()?)));
+        let Some((index, scale)) = scale else {
+            return self.indicated(ws, title, reading, with, repeatability);
+        };
+        let definition = self.definition(ws, index, scale);
+        let (name, symbol, unit) = match &scale.shows {
+            Shows::Density => ("density shown", sub_kind("ρ", "read", label), "g/mL"),
+            Shows::SpecificGravity(_) => {
+                ("specific gravity shown", sub_kind("s", "read", label), "")
+            }
+            Shows::DegreesBaume(_) => ("degrees Baumé shown", sub_kind("B", "read", label), "°Bé"),
+            Shows::Saturation(_) => (
+                "per cent of saturation shown",
+                sub_kind("S", "read", label),
+                "%",
+            ),
+        };
+        let shown = Title::new(format!("{name}, {spoken}"), symbol, unit);
+        let shown = self.indicated(ws, shown, reading, with, repeatability);
+        let held = self.held(ws, (label, spoken), scale, definition, shown);
+        match definition.glass {
+            Some(glass) => {
+                let formula = expansion::shown_by_hydrometer(held, glass, t, definition.standard);
+                ws.calculate(title.published(expansion::HYDROMETER_SOURCE), formula)
+            }
+            None => ws.calculate(title, held),
+        }
+    }
+
+    /// The density (g/mL) that a scale shows where it holds.
+    fn held(
+        &mut self,
+        ws: &mut Worksheet,
+        (label, spoken): (&Label, &str),
+        scale: &InstrumentScale,
+        of: Definition,
+        shown: NodeId,
+    ) -> Expr {
+        let relative = |gravity: Expr| match of.water {
+            Some(water) => gravity * water,
+            None => gravity,
+        };
+        match (&scale.shows, of.constant) {
+            (Shows::DegreesBaume(_), Some(modulus)) => {
+                let title = Title::new(
+                    format!("specific gravity, {spoken}"),
+                    sub_kind("s", "read", label),
+                    "",
+                );
+                let gravity = brine_strength::gravity_of_baume(modulus, shown);
+                relative(ws.calculate(title, gravity).into())
+            }
+            (Shows::Saturation(_), Some(saturated)) => {
+                let title = Title::new(
+                    format!("mass percent that the scale stands for, {spoken}"),
+                    sub_kind("w", "scale", label),
+                    "%",
+                );
+                let formula = Expr::from(shown) / Expr::conversion(100.0) * saturated;
+                let w = ws.calculate(title, formula);
+                self.of_strength(ws, (label, spoken), scale, (w, of.standard))
+            }
+            _ => relative(shown.into()),
+        }
+    }
+
+    /// The density (g/mL) that a scale of strength stands for, by the published one.
+    fn of_strength(
+        &mut self,
+        ws: &mut Worksheet,
+        (label, spoken): (&Label, &str),
+        scale: &InstrumentScale,
+        (w, t): (NodeId, NodeId),
+    ) -> Expr {
+        let salt = salt_of(&self.run.solute).filter(|salt| salt.formula == "NaCl");
+        let Some(salt) = salt else {
+            let problem = Problem::error(
+                Code::NoSuchScale,
+                "Per cent of saturation is a scale of sodium chloride brine.",
+            );
+            let (name, place) = (scale.entry.name.clone(), scale.entry.place.clone());
+            self.problems.push(
+                problem
+                    .at(name, Some(place))
+                    .right("another scale, or sodium chloride as the solute"),
+            );
+            return w.into();
+        };
+        let at = &label.state("on the scale");
+        let density = self.definitions.published.density(ws, at, salt, w, t);
+        let title = Title::new(
+            format!("error of the density that the scale stands for, {spoken}"),
+            sub_kind("δ", "scale", label),
+            "g/mL",
+        );
+        let u = salt.standard_uncertainty(ws.value(w) / 100.0);
+        Expr::from(density) + published_error(ws, title, u)
+    }
+
+    /// What the definition of an instrument's scale goes by.
+    fn definition(
+        &mut self,
+        ws: &mut Worksheet,
+        index: usize,
+        scale: &InstrumentScale,
+    ) -> Definition {
+        if let Some(known) = self.definitions.of.get(&index) {
+            return *known;
+        }
+        let apparatus = &self.run.apparatus[index];
+        let name = apparatus.name.value.as_str();
+        let title = Title::new(
+            format!("temperature at which the scale of {name} holds"),
+            sub_kind("t", "0", name),
+            "°C",
+        );
+        let standard = exactly(ws, title, &scale.standard);
+        let (water, constant) = match &scale.shows {
+            Shows::Density => (None, None),
+            Shows::SpecificGravity(at) => {
+                let at = at.as_ref().map_or(standard, |at| {
+                    let title = Title::new(
+                        format!("temperature of the water that the scale of {name} is relative to"),
+                        sub_kind("t", "w", name),
+                        "°C",
+                    );
+                    exactly(ws, title, at)
+                });
+                (Some(self.water_of_scale(ws, (index, scale), at)), None)
+            }
+            Shows::DegreesBaume(modulus) => {
+                let title = Title::new(format!("modulus of {name}"), sub("M", name), "°Bé");
+                let modulus = put(ws, title, modulus, Vec::new());
+                (
+                    Some(self.water_of_scale(ws, (index, scale), standard)),
+                    Some(modulus),
+                )
+            }
+            Shows::Saturation(saturated) => {
+                let title = Title::new(
+                    format!("mass percent that {name} calls saturated"),
+                    sub_kind("w", "sat", name),
+                    "%",
+                );
+                let input = Input {
+                    origin: saturated.entry.name.clone(),
+                    ..Input::default()
+                };
+                let id = ws.input(title, 100.0 * saturated.value.value, input);
+                (None, Some(id))
+            }
+        };
+        let hydrometer = apparatus.kind == ApparatusKind::Hydrometer;
+        let definition = Definition {
+            standard,
+            water,
+            constant,
+            glass: hydrometer.then(|| self.hydrometer_glass(ws)),
+        };
+        self.definitions.of.insert(index, definition);
+        definition
+    }
+
+    /// The density of the water that a scale is relative to, g/mL, at a temperature (°C).
+    fn water_of_scale(
+        &mut self,
+        ws: &mut Worksheet,
+        (index, scale): (usize, &InstrumentScale),
+        t: NodeId,
+    ) -> NodeId {
+        if !water::TEMPERATURES.contains(&ws.value(t)) {
+            let range = &water::TEMPERATURES;
+            self.problems.push(super::allowances::outside(
+                &scale.standard,
+                "the density of water is not published there",
+                format!("{} °C to {} °C", range.start(), range.end()),
+            ));
+        }
+        let name = &self.run.apparatus[index].name.value;
+        published_water(ws, Label::from(name), t)
+    }
+
+    fn hydrometer_glass(&mut self, ws: &mut Worksheet) -> NodeId {
+        *self.definitions.glass.get_or_insert_with(|| {
+            let (digits, value) = expansion::HYDROMETER_COEFFICIENT;
+            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * value;
+            let input = Input {
+                digits: Some(digits.into()),
+                components: vec![Component::within(
+                    "kind of glass",
+                    u * 3f64.sqrt(),
+                    Distribution::Rectangular,
+                )],
+                ..Input::default()
+            };
+            let title = Title::new(
+                "cubic expansion coefficient of the glass of hydrometers",
+                "γ_glass",
+                "°C⁻¹",
+            );
+            ws.input(title, value, input)
+        })
+    }
+}
+
+/// A temperature of a definition, °C, printed to four decimals where it is written in another unit.
+fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
+    if reading.value.unit.symbol == title.unit {
+        return put(ws, title, reading, Vec::new());
+    }
+    let text = format!("{:.4}", reading.value.value);
+    let input = Input {
+        origin: reading.entry.name.clone(),
+        digits: Some(text.trim_end_matches('0').trim_end_matches('.').into()),
+        ..Input::default()
+    };
+    ws.input(title, reading.value.value, input)
+}
