@@ -314,14 +314,11 @@ fn on_scale(measure: &'static Measure) -> Value {
     let mut schema = json!({ "type": ["string"] });
     let positive = measure.low >= 0.0 && !measure.low_allowed;
     let pattern = measure.unit.pattern(positive);
-    match measure.prefix() {
-        Some(prefix) => {
-            schema["pattern"] = format!("^\\s*{}\\s+{pattern}\\s*$", any_spelling(prefix)).into();
-        }
-        None => {
-            schema["pattern"] = format!("^\\s*{pattern}\\s*$").into();
-            schema["allOf"] = json!([{ "pattern": format!("(?:{})", Unit::all_spellings(measure.unit.dimension).join("|")) }]);
-        }
+    if let Some(prefix) = measure.prefix() {
+        schema["pattern"] = format!("^\\s*{}\\s+{pattern}\\s*$", any_spelling(prefix)).into();
+    } else {
+        schema["pattern"] = format!("^\\s*{pattern}\\s*$").into();
+        schema["allOf"] = json!([{ "pattern": format!("(?:{})", Unit::all_spellings(measure.unit.dimension).join("|")) }]);
     }
     let prefix = measure.prefix().map(|prefix| format!("{prefix} "));
     let examples = examples(measure).into_iter();
