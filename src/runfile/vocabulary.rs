@@ -83,6 +83,10 @@ pub trait Described: Sync {
                     measure.unit.symbol
                 )
             }
+            Form::Strength(measures) | Form::Range(measures) => {
+                let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
+                format!("{about} In {}.", units.join(", "))
+            }
             Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
             Form::Choices(words) => format!("{about} One or a list of {}.", words.join(", ")),
@@ -110,6 +114,10 @@ pub enum Form {
     Measure(&'static Measure),
     /// One or more quantities: one, a list of them, or `4 × 5.00 mL`.
     Deliveries(&'static Measure),
+    /// A quantity in one of these measures, told by its unit, which is always written.
+    Strength(&'static [Measure]),
+    /// Two such quantities in one measure, `3 to 8 %`.
+    Range(&'static [Measure]),
     /// One of these words.
     Choice(Vec<&'static str>),
     /// One of these words, or a list of them.
@@ -195,6 +203,12 @@ pub struct Choices<T: 'static>(pub Choice<T>);
 /// One or more quantities.
 #[derive(Debug)]
 pub struct Deliveries(pub Measure);
+/// A quantity in one of these measures, told by its unit, which is always written.
+#[derive(Debug)]
+pub struct Strength(pub &'static [Measure]);
+/// Two such quantities in one measure, the lower one first: `3 to 8 %`.
+#[derive(Debug)]
+pub struct Range(pub &'static [Measure]);
 /// The name of a piece of apparatus, of one of these kinds.
 #[derive(Debug)]
 pub struct ApparatusName(pub &'static [ApparatusKind]);
@@ -292,6 +306,16 @@ impl Writable for Measure {
 impl Writable for Deliveries {
     fn form(&'static self) -> Form {
         Form::Deliveries(&self.0)
+    }
+}
+impl Writable for Strength {
+    fn form(&'static self) -> Form {
+        Form::Strength(self.0)
+    }
+}
+impl Writable for Range {
+    fn form(&'static self) -> Form {
+        Form::Range(self.0)
     }
 }
 impl Writable for ApparatusName {
