@@ -9,7 +9,7 @@ use super::terminal::Terminal;
 use super::{Ending, Format, read_run_file};
 use crate::files;
 use crate::plan::{Proposal, propose, text};
-use crate::problem::{Problem, Severity, Sources};
+use crate::problem::{Code, Problem, Severity, Sources};
 use crate::runfile;
 
 /// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
@@ -17,7 +17,7 @@ use crate::runfile;
 pub(super) struct Plan {
     /// The plan file (YAML).
     #[arg(value_name = "PLAN.yaml")]
-    plan: PathBuf,
+    file: PathBuf,
     /// Write the run file that follows the plan, ready for readings; a file that stands there already is left as it is.
     #[arg(long, value_name = "RUN.yaml")]
     run: Option<PathBuf>,
@@ -28,8 +28,8 @@ pub(super) struct Plan {
 
 impl Plan {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        let name = self.plan.to_string_lossy().into_owned();
-        let bytes = match read_run_file(&self.plan) {
+        let name = self.file.to_string_lossy().into_owned();
+        let bytes = match read_run_file(&self.file) {
             Ok(bytes) => bytes,
             Err(problem) => {
                 terminal.problems(&[*problem], &Sources::none());
@@ -66,7 +66,7 @@ fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
     });
     if found.is_none() && !problems.iter().any(|p| p.severity == Severity::Error) {
         problems.push(
-            Problem::error("no-way", "No way was found to make what is wanted.")
+            Problem::error(Code::NoWay, "No way was found to make what is wanted.")
                 .right("more ware, or other strengths"),
         );
     }

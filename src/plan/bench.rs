@@ -40,7 +40,7 @@ pub(super) struct Deliveries {
 impl Ware {
     /// So many deliveries of all that it holds.
     pub(super) fn full(&self, count: u32) -> Deliveries {
-        self.deliveries(count, self.capacity, self.written.clone())
+        deliveries(count, self.capacity, self.written.clone())
     }
 
     /// About so much, mL, in as few deliveries as it takes: of ware with one mark, whole ones.
@@ -52,24 +52,24 @@ impl Ware {
         let count = (volume / self.capacity - 1e-9).ceil().max(1.0);
         let each = (volume / count / step).round() * step;
         let written = to_place(each, last_place(step))?;
-        (each > 0.0).then(|| self.deliveries(count as u32, each, format!("{written} mL")))
-    }
-
-    fn deliveries(&self, count: u32, each: f64, written: String) -> Deliveries {
-        let written = match count {
-            1 => written,
-            count => format!("{count} × {written}"),
-        };
-        Deliveries {
-            count,
-            total: f64::from(count) * each,
-            written,
-        }
+        (each > 0.0).then(|| deliveries(count as u32, each, format!("{written} mL")))
     }
 
     /// What its conditioning takes of the liquid that it is to deliver, mL.
     pub(super) fn conditioning(&self) -> f64 {
         f64::from(COMMON) * RINSE * self.capacity
+    }
+}
+
+fn deliveries(count: u32, each: f64, written: String) -> Deliveries {
+    let written = match count {
+        1 => written,
+        count => format!("{count} × {written}"),
+    };
+    Deliveries {
+        count,
+        total: f64::from(count) * each,
+        written,
     }
 }
 

@@ -120,7 +120,10 @@ fn with(
         }
     }
     let changed = Bench::of(bench.plan, &apparatus, bench.shape)?;
-    weighing.ware = changed.deliver.iter().position(|ware| ware.index == measures)?;
+    weighing.ware = changed
+        .deliver
+        .iter()
+        .position(|ware| ware.index == measures)?;
     weighing.deliveries = changed.deliver[weighing.ware].full(weighing.deliveries.count);
     if !changed.can_weigh(&weighing) {
         return None;
@@ -152,14 +155,15 @@ fn all(bench: &Bench, weighing: &Weighing) -> Vec<Change> {
         if item.kind == ApparatusKind::Balance && index == weighing.balance {
             for (finer, cost) in [(10.0, 30), (100.0, 40)] {
                 let mut balance = item.clone();
-                for of_it in [
+                for reading in [
                     &mut balance.readability,
                     &mut balance.repeatability,
                     &mut balance.linearity,
-                ] {
-                    if let Some(reading) = of_it {
-                        *reading = scaled(reading, 1.0 / finer, &Unit::GRAM);
-                    }
+                ]
+                .into_iter()
+                .flatten()
+                {
+                    *reading = scaled(reading, 1.0 / finer, &Unit::GRAM);
                 }
                 let step = balance.readability.as_ref();
                 let step = step.map_or_else(String::new, |step| step.value.as_written());
@@ -172,10 +176,11 @@ fn all(bench: &Bench, weighing: &Weighing) -> Vec<Change> {
         }
         if item.kind == ApparatusKind::Thermometer {
             let mut thermometer = item.clone();
-            for of_it in [&mut thermometer.readability, &mut thermometer.accuracy] {
-                if let Some(reading) = of_it {
-                    *reading = scaled(reading, 0.1, &Unit::CELSIUS_STEP);
-                }
+            for reading in [&mut thermometer.readability, &mut thermometer.accuracy]
+                .into_iter()
+                .flatten()
+            {
+                *reading = scaled(reading, 0.1, &Unit::CELSIUS_STEP);
             }
             changes.push(Change {
                 words: format!("a thermometer ten times as good as {name}"),

@@ -65,8 +65,8 @@ pub(super) fn printed(uncertainty: f64) -> f64 {
 /// The strength of the unknown at a place of its range, on the scale expected.
 pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
     let expected = &bench.plan.expected;
-    let [low, high] = [&expected.low, &expected.high]
-        .map(|end| in_unit_of_results(expected.scale, &end.value));
+    let [low, high] =
+        [&expected.low, &expected.high].map(|end| in_unit_of_results(expected.scale, &end.value));
     low + part * (high - low)
 }
 

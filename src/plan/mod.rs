@@ -18,7 +18,9 @@ mod text;
 mod ways;
 mod wishes;
 
-pub use proposal::{Change, Counts, Proposal, Share, SolutionForetold, UnknownForetold, WayInShort};
+pub use proposal::{
+    Change, Counts, Proposal, Share, SolutionForetold, UnknownForetold, WayInShort,
+};
 pub use text::text;
 
 use std::cmp::Ordering;
@@ -111,13 +113,12 @@ fn candidates(
     Ok(found)
 }
 
-/// The better one: by the uncertainty of the answer as it is printed, then by deliveries, weighings out and solution used.
+/// The better one: by the uncertainty of the answer as it is printed, then by the work and solution that it takes.
 fn ranked(bench: &Bench, a: &Candidate, b: &Candidate) -> Ordering {
     let key = |c: &Candidate| {
         [
             printed(c.foretold.answer()),
-            f64::from(c.series.handling()),
-            c.series.volume(bench),
+            c.series.work(bench),
             c.series.departure(bench),
             c.foretold.answer(),
         ]
@@ -128,7 +129,11 @@ fn ranked(bench: &Bench, a: &Candidate, b: &Candidate) -> Ordering {
         .map(|(a, b)| {
             // What differs by rounding alone does not differ.
             let alike = (a - b).abs() <= 1e-9 * a.abs();
-            if alike { Ordering::Equal } else { a.total_cmp(b) }
+            if alike {
+                Ordering::Equal
+            } else {
+                a.total_cmp(b)
+            }
         })
         .find(|ordering| ordering.is_ne())
         .unwrap_or(Ordering::Equal)

@@ -5,7 +5,7 @@
 //! ([`super::ways::MOST_WAYS`] for each stock tried) times the series kept.
 
 use super::bench::{Bench, last_place};
-use super::series::{Making, Series, Step, WEIGHING_OUT};
+use super::series::{Making, Series, Step, work};
 use super::ways::{By, DEPARTURE, MOST_DELIVERIES, Node, Way, Ways};
 
 /// Series begun that go on, by each criterion.
@@ -23,7 +23,7 @@ struct Begun {
     variances: Vec<f64>,
     /// What is left of each for others, mL.
     spare: Vec<f64>,
-    handling: u32,
+    deliveries: u32,
     weighed: u32,
     volume: f64,
     departure: f64,
@@ -33,30 +33,25 @@ struct Begun {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Criterion {
     Certainty,
-    Handling,
+    Work,
     Volume,
     FewWeighed,
 }
 
 impl Criterion {
-    const ALL: [Self; 4] = [
-        Self::Certainty,
-        Self::Handling,
-        Self::Volume,
-        Self::FewWeighed,
-    ];
+    const ALL: [Self; 4] = [Self::Certainty, Self::Work, Self::Volume, Self::FewWeighed];
 
     /// The lower, the better; what comes first counts first.
     fn of(self, begun: &Begun) -> [f64; 4] {
         let certainty: f64 = begun.variances.iter().sum();
-        let handling = f64::from(begun.handling);
+        let work = work(begun.deliveries, begun.weighed, begun.volume);
         match self {
-            Self::Certainty => [certainty, handling, begun.volume, begun.departure],
-            Self::Handling => [handling, begun.departure, begun.volume, certainty],
-            Self::Volume => [begun.volume, handling, begun.departure, certainty],
+            Self::Certainty => [certainty, work, begun.volume, begun.departure],
+            Self::Work => [work, begun.departure, begun.volume, certainty],
+            Self::Volume => [begun.volume, work, begun.departure, certainty],
             Self::FewWeighed => [
                 f64::from(begun.weighed),
-                handling,
+                work,
                 begun.departure,
                 begun.volume,
             ],
@@ -107,7 +102,7 @@ pub(super) fn series(
         steps: Vec::new(),
         variances: Vec::new(),
         spare: Vec::new(),
-        handling: 0,
+        deliveries: 0,
         weighed: 0,
         volume: 0.0,
         departure: 0.0,
@@ -115,7 +110,11 @@ pub(super) fn series(
     for (at, node) in nodes.iter().enumerate() {
         let mut next = Vec::new();
         for begun in &begun {
-            next.extend(ways.of[at].iter().filter_map(|way| begun.with(bench, node, way)));
+            next.extend(
+                ways.of[at]
+                    .iter()
+                    .filter_map(|way| begun.with(bench, node, way)),
+            );
         }
         if next.is_empty() {
             return Err(Stuck {
@@ -126,7 +125,7 @@ pub(super) fn series(
         begun = best(next, KEPT);
     }
     // A stock that nothing is diluted from is none.
-    begun.retain(|begun| begun.uses_its_stock());
+    begun.retain(Begun::uses_its_stock);
     let begun = best(begun, most.div_ceil(Criterion::ALL.len()));
     Ok(begun
         .into_iter()
@@ -147,7 +146,6 @@ impl Begun {
                 gamma,
             } => {
                 next.departure += (gamma / node.gamma - 1.0).abs();
-                next.handling += WEIGHING_OUT;
                 next.weighed += 1;
                 let making = Making::Weighed {
                     mass: mass.clone(),
@@ -166,7 +164,7 @@ impl Begun {
                     return None;
                 }
                 next.spare[of] -= taken;
-                next.handling += aliquot.count;
+                next.deliveries += aliquot.count;
                 next.departure += departure;
                 let making = Making::Diluted {
                     of,
@@ -224,7 +222,11 @@ pub(super) fn stocks(bench: &Bench, nodes: &[Node], saturated: f64) -> Vec<Node>
                 let ratio = ware.full(count).total / vessel.capacity;
                 let gamma = strongest.gamma / ratio;
                 let round = ratio < 1.0 / (1.0 + DEPARTURE) && gamma <= OF_SATURATION * saturated;
-                if round && strengths.iter().all(|known| (known / gamma - 1.0).abs() > 1e-9) {
+                if round
+                    && strengths
+                        .iter()
+                        .all(|known| (known / gamma - 1.0).abs() > 1e-9)
+                {
                     strengths.push(gamma);
                 }
             }

@@ -10,7 +10,14 @@ use crate::runfile::planned_run::{
 const VESSEL: f64 = 50.0;
 
 /// To weigh out and dissolve salt takes as long as so many deliveries (common practice, no source).
-pub(super) const WEIGHING_OUT: u32 = 3;
+const WEIGHING_OUT: f64 = 3.0;
+/// So much solution, mL, is as much to be spared as a delivery (common practice, no source).
+const SPARED: f64 = 100.0;
+
+/// The work of a series in deliveries: those that there are, the weighings out of salt, and the volume made up, mL.
+pub(super) fn work(deliveries: u32, weighed: u32, volume: f64) -> f64 {
+    f64::from(deliveries) + WEIGHING_OUT * f64::from(weighed) + volume / SPARED
+}
 
 /// How a solution is made.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,9 +89,9 @@ impl Series {
         each.sum()
     }
 
-    /// Deliveries, and the weighings out of salt by as many as they take as long as.
-    pub(super) fn handling(&self) -> u32 {
-        self.deliveries() + WEIGHING_OUT * self.weighed() as u32
+    /// The work of it, in deliveries: see [`work`].
+    pub(super) fn work(&self, bench: &Bench) -> f64 {
+        work(self.deliveries(), self.weighed() as u32, self.volume(bench))
     }
 
     /// The sum of the shares by which strengths depart from those wanted.

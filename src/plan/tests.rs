@@ -21,7 +21,7 @@ apparatus:
 plan:
   solutions:
     A: {mass percent: 10 %, volume: 60 mL}
-    B: {mass percent: 1 %, volume: 60 mL}
+    B: {mass percent: 5 %, volume: 60 mL}
   unknown: {expected: 2 to 8 %}
   weighings: 2
 ";

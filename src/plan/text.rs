@@ -30,7 +30,10 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
                     1 => String::new(),
                     _ => format!(" on {}", bench.name(*balance)),
                 };
-                let _ = write!(text, "weigh {mass} of {salt}{on} into a tared vessel, dissolve it");
+                let _ = write!(
+                    text,
+                    "weigh {mass} of {salt}{on} into a tared vessel, dissolve it"
+                );
             }
             Making::Diluted {
                 of, with, aliquot, ..
@@ -50,7 +53,11 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
             Some(_) => format!(" rinsed {COMMON} times with water"),
             None => String::new(),
         };
-        let _ = write!(text, ", make up to {} in {flask}{rinse}, mix", vessel.written);
+        let _ = write!(
+            text,
+            ", make up to {} in {flask}{rinse}, mix",
+            vessel.written
+        );
         if step.target.is_none() {
             let gamma = significant(step.gamma, 4).unwrap_or_default();
             let _ = write!(text, " ({gamma} g/L; it is not weighed)");
@@ -80,13 +87,11 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
 pub(super) fn weighed_out(bench: &Bench, series: &Series) -> (Vec<String>, bool) {
     let names = names(bench);
     let weighed = series.steps.iter().filter_map(|step| match step.making {
-        Making::Weighed { .. } => Some(match step.target {
-            Some(_) => names.step(bench, step).to_owned(),
-            None => {
-                let gamma = significant(step.gamma, 4).unwrap_or_default();
-                format!("a stock of {gamma} g/L")
-            }
-        }),
+        Making::Weighed { .. } if step.target.is_none() => {
+            let gamma = significant(step.gamma, 4).unwrap_or_default();
+            Some(format!("a stock of {gamma} g/L"))
+        }
+        Making::Weighed { .. } => Some(names.step(bench, step).to_owned()),
         Making::Diluted { .. } => None,
     });
     (weighed.collect(), series.is_chain())
@@ -176,7 +181,11 @@ pub fn text(proposal: &Proposal) -> String {
         tried.ways,
         tried.series,
         tried.runs,
-        if tried.more { "; there are more ways" } else { "" }
+        if tried.more {
+            "; there are more ways"
+        } else {
+            ""
+        }
     );
     text
 }
@@ -198,7 +207,10 @@ fn wish(proposal: &Proposal, wanted: f64) -> String {
             } else {
                 "not reached; the best that was found is"
             };
-            format!("Wanted {wanted}: {verdict} {}: ± {u} {unit}.\n", change.with)
+            format!(
+                "Wanted {wanted}: {verdict} {}: ± {u} {unit}.\n",
+                change.with
+            )
         }
     }
 }

@@ -109,9 +109,8 @@ pub(super) fn all(
     for (at, node) in nodes.iter().enumerate() {
         let mut of = Vec::new();
         let vessels = || {
-            let holds = |vessel: &usize| {
-                bench.vessels[*vessel].capacity >= node.volume * (1.0 - 1e-9)
-            };
+            let holds =
+                |vessel: &usize| bench.vessels[*vessel].capacity >= node.volume * (1.0 - 1e-9);
             (0..bench.vessels.len()).filter(holds)
         };
         if only.is_none_or(|only| only == at) {

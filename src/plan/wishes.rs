@@ -3,16 +3,16 @@
 use super::bench::{Bench, Ware, gamma};
 use super::search::Stuck;
 use super::ways::{DEPARTURE, Node, aliquot, sources};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
 use crate::reduce::instruments::{standard_kind, tolerance};
-use crate::reduce::{PublishedShape, salt_of};
+use crate::reduce::PublishedShape;
 use crate::reference::solubility;
 use crate::runfile::model::{ApparatusKind, Reading, Scale};
 use crate::runfile::plan::{PlanFile, in_unit_of_results};
 
 /// An error at a reading.
-fn at(reading: &Reading, code: &'static str, headline: String) -> Problem {
+fn at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
     Problem::error(code, headline)
         .at(entry.name.clone(), Some(entry.place.clone()))
@@ -22,9 +22,9 @@ fn at(reading: &Reading, code: &'static str, headline: String) -> Problem {
 /// The published density of the salt at the temperature of the plan.
 pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Box<Problem>> {
     let name = &plan.solute.name;
-    let salt = salt_of(&plan.solute).ok_or_else(|| {
+    let salt = plan.solute.salt().ok_or_else(|| {
         let headline = format!("No density of {} solutions is known here.", name.value);
-        let problem = Problem::error("no-published-density", headline)
+        let problem = Problem::error(Code::NoPublishedDensity, headline)
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
             .read(name.value.as_str());
         Box::new(problem.right("sodium chloride or potassium chloride, by name or formula"))
@@ -34,8 +34,8 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
     PublishedShape::at(salt, t, molar_mass).ok_or_else(|| {
         let headline = "No density is published at the temperature of the liquids.".to_owned();
         let problem = match liquid {
-            Some(liquid) => at(liquid, "no-published-density", headline),
-            None => Problem::error("no-published-density", headline),
+            Some(liquid) => at(liquid, Code::NoPublishedDensity, headline),
+            None => Problem::error(Code::NoPublishedDensity, headline),
         };
         let (low, high) = (salt.temperatures.start(), salt.temperatures.end());
         Box::new(problem.right(format!("a temperature from {low} °C to {high} °C")))
@@ -45,7 +45,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
 /// What saturates the salt's solutions at the temperature of the plan, mass percent, and how far that is known; `None` where
 /// it is not.
 fn saturation(plan: &PlanFile) -> Option<(f64, f64)> {
-    let known = solubility::of(salt_of(&plan.solute)?.formula)?;
+    let known = plan.solute.salt()?.solubility;
     let t = plan.conditions.liquid.as_ref()?.value.value;
     let within = solubility::TEMPERATURES.contains(&t);
     within.then(|| (known.at(t), known.limit()))
@@ -97,7 +97,8 @@ pub(super) fn cautions(bench: &Bench) -> Vec<String> {
 /// Ware that no plan can do without, and ware whose limits are not known.
 fn ware(plan: &PlanFile) -> Vec<Problem> {
     let mut problems = Vec::new();
-    let has = |kinds: &[ApparatusKind]| plan.apparatus.iter().any(|item| kinds.contains(&item.kind));
+    let has =
+        |kinds: &[ApparatusKind]| plan.apparatus.iter().any(|item| kinds.contains(&item.kind));
     let needed: [(&[ApparatusKind], &str, &str); 3] = [
         (
             &[ApparatusKind::Balance],
@@ -123,9 +124,12 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
         if !has(kinds) {
             let place = plan.apparatus_entry.as_ref().unwrap_or(&plan.entry);
             problems.push(
-                Problem::error("no-ware", format!("There is no {what} among the apparatus."))
-                    .at("apparatus", Some(place.place.clone()))
-                    .right(such),
+                Problem::error(
+                    Code::NoWare,
+                    format!("There is no {what} among the apparatus."),
+                )
+                .at("apparatus", Some(place.place.clone()))
+                .right(such),
             );
         }
     }
@@ -152,23 +156,29 @@ fn strength(
         let most = shape.on_scale(scale, fraction);
         let place = (most.log10().floor() as i32) - 2;
         let unit = crate::reduce::composition::unit(scale);
-        format!("{} {unit} at most", to_place(most, place).unwrap_or_default())
+        format!(
+            "{} {unit} at most",
+            to_place(most, place).unwrap_or_default()
+        )
     };
     let fraction = shape.mass_fraction(scale, x);
     let t = plan.conditions.liquid.as_ref()?.value.as_written();
     if let Some((saturated, limit)) = saturation(plan)
         && fraction.is_none_or(|fraction| 100.0 * fraction > saturated - limit)
-        && x >= shape.on_scale(scale, ((saturated - limit) / 100.0).min(shape.largest_mass_fraction()))
+        && x >= shape.on_scale(
+            scale,
+            ((saturated - limit) / 100.0).min(shape.largest_mass_fraction()),
+        )
     {
         let headline = format!("{name} is more {salt} than is sure to dissolve at {t}.");
         return Some(
-            at(wanted, "beyond-saturation", headline).right(most((saturated - limit) / 100.0)),
+            at(wanted, Code::BeyondSaturation, headline).right(most((saturated - limit) / 100.0)),
         );
     }
     if fraction.is_none() {
         let headline = format!("{name} is beyond the strengths of published density.");
         return Some(
-            at(wanted, "no-published-density", headline).right(most(shape.largest_mass_fraction())),
+            at(wanted, Code::NoPublishedDensity, headline).right(most(shape.largest_mass_fraction())),
         );
     }
     None
@@ -177,7 +187,10 @@ fn strength(
 /// Volumes that no vessel holds, or that do not suffice for the weighings.
 fn volumes(plan: &PlanFile) -> Vec<Problem> {
     let capacities = |kinds: &[ApparatusKind]| {
-        let items = plan.apparatus.iter().filter(|item| kinds.contains(&item.kind));
+        let items = plan
+            .apparatus
+            .iter()
+            .filter(|item| kinds.contains(&item.kind));
         let mut all: Vec<f64> = items
             .filter_map(|item| Some(item.capacity.as_ref()?.value.value))
             .collect();
@@ -193,10 +206,9 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
         if volume.value.value > largest * (1.0 + 1e-9) {
             let name = &wanted.name.value;
             let headline = format!("No flask or cylinder holds all of {name} that is wanted.");
-            problems.push(
-                at(volume, "no-vessel", headline)
-                    .right(format!("{largest} mL at most; or a larger flask under apparatus")),
-            );
+            problems.push(at(volume, Code::NoVessel, headline).right(format!(
+                "{largest} mL at most; or a larger flask under apparatus"
+            )));
         }
     }
     std::mem::take(problems)
@@ -218,7 +230,7 @@ pub(super) fn too_little(bench: &Bench) -> Vec<Problem> {
                 "There is too little of {} to weigh it {times} times with {name}, the smallest pipette.",
                 wanted.name.value
             );
-            at(&wanted.volume, "too-little-to-weigh", headline).right(format!(
+            at(&wanted.volume, Code::TooLittleToWeigh, headline).right(format!(
                 "{least} mL or more, conditioning included; fewer weighings, or a smaller pipette"
             ))
         })
@@ -250,8 +262,10 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
                 "{} cannot be diluted from {name}, which is not stronger.",
                 wanted.name.value
             );
-            at(&wanted.strength, "stronger-than-stock", headline)
-                .right(format!("less than the strength of {name}; or another stock"))
+            at(&wanted.strength, Code::StrongerThanStock, headline)
+                .right(format!(
+                    "less than the strength of {name}; or another stock"
+                ))
                 .also(stock.entry.place.clone(), "the stock")
         })
         .collect()
@@ -263,7 +277,7 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let node = &nodes[stuck.node];
     let Some(target) = node.target else {
         let entry = plan.entry.clone();
-        return Problem::error("no-way", "No stock can be made.").at(entry.name, Some(entry.place));
+        return Problem::error(Code::NoWay, "No stock can be made.").at(entry.name, Some(entry.place));
     };
     let wanted = &plan.solutions[target];
     let name = &wanted.name.value;
@@ -273,12 +287,12 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     };
     if stuck.for_want_of_stock {
         let headline = format!("There is not enough of what {name} is to be diluted from.");
-        return beside(at(&wanted.volume, "more-than-the-stock-gives", headline)).right(
+        return beside(at(&wanted.volume, Code::MoreThanTheStockGives, headline)).right(
             "a smaller volume of it or of the others, a larger flask for the stock, or no `stock`, so that salt may be weighed for it",
         );
     }
     let headline = format!("No ware at hand makes {name} as strong as is wanted.");
-    let problem = beside(at(&wanted.strength, "not-to-be-measured", headline));
+    let problem = beside(at(&wanted.strength, Code::NotToBeMeasured, headline));
     problem.right(nearest(bench, nodes, stuck.node, target))
 }
 
@@ -311,7 +325,10 @@ fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
             .mass_fraction(Scale::MassConcentration, node.gamma * share)?;
         let x = bench.shape.on_scale(scale, fraction);
         let text = to_place(x, (x.log10().floor() as i32) - 2)?;
-        Some(format!("{text} {}", crate::reduce::composition::unit(scale)))
+        Some(format!(
+            "{text} {}",
+            crate::reduce::composition::unit(scale)
+        ))
     });
     match near {
         Some(near) => format!("{near}, which comes nearest; or other ware"),

@@ -1,8 +1,8 @@
 //! A run file to fill in: what is always there is written, what was read at the bench is blank, and each key is explained
 //! in the words that the reader has for it.
 
-use super::model::ApparatusKind;
 use super::lines::Lines;
+use super::model::ApparatusKind;
 use super::vocabulary::Described;
 use super::words;
 

@@ -56,13 +56,13 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 /// The key that marks a draft.
 pub const DRAFT: &str = words::DRAFT.name;
 
-use crate::problem::{Problem, Severity};
+use crate::problem::{Code, Problem, Severity};
 use fields::Value;
 use found::Found;
 use model::{FileBeside, Photo, RunFile};
+use plan::PlanFile;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use plan::PlanFile;
 use tabled::Tabled;
 use tree::Node;
 use vocabulary::{Form, Key};
@@ -105,7 +105,10 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         Err(problem) => return refused(*problem),
     };
     if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
-        return refused(problem.right("a run file; `fillmark plan` proposes from a plan how its series is made"));
+        return refused(
+            problem
+                .right("a run file; `fillmark plan` proposes from a plan how its series is made"),
+        );
     }
     let tabled = tabled::read(&mut found, &file, &root, beside);
     let mut photos = Vec::new();
@@ -175,7 +178,7 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
         } else {
             "a run file"
         };
-        Problem::error("other-file", format!("This is {kind}."))
+        Problem::error(Code::OtherFile, format!("This is {kind}."))
             .at(its_own.name, Some(key.place.clone()))
     })
 }

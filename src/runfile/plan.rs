@@ -6,7 +6,7 @@ use super::found::Found;
 use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute};
 use super::register::Register;
 use super::{sections, words};
-use crate::problem::Problem;
+use crate::problem::{Code, Problem};
 use crate::quantity::Quantity;
 use std::sync::Arc;
 
@@ -92,7 +92,7 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
         found.add(|| {
             blank.unwrap_or_else(|| {
                 Problem::error(
-                    "no-temperature",
+                    Code::NoTemperature,
                     "The temperature of the liquids is not known.",
                 )
                 .at("conditions.liquid", root.key_place.clone())
@@ -109,9 +109,12 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
     if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
         found.add(|| {
             let entry = none.entry.clone();
-            Problem::error("not-a-count", "A solution cannot be weighed no time at all.")
-                .at(entry.name, Some(entry.place))
-                .right("a whole number from 1 to 20")
+            Problem::error(
+                Code::NotACount,
+                "A solution cannot be weighed no time at all.",
+            )
+            .at(entry.name, Some(entry.place))
+            .right("a whole number from 1 to 20")
         });
     }
     let allowed = plan.strength(found, &words::U_WANTED);
@@ -122,7 +125,7 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
             found.add(|| {
                 let entry = reading.entry.clone();
                 Problem::error(
-                    "wrong-dimension",
+                    Code::WrongDimension,
                     "The uncertainty wanted is not on the scale of the strengths expected.",
                 )
                 .at(entry.name, Some(entry.place))
@@ -136,7 +139,10 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
     };
     let at_key = |value: &Value<'_>| Entry {
         name: value.name.clone(),
-        place: value.key_place.clone().unwrap_or_else(|| value.entry().place),
+        place: value
+            .key_place
+            .clone()
+            .unwrap_or_else(|| value.entry().place),
     };
     Some(PlanFile {
         file: Arc::clone(file),
@@ -165,10 +171,12 @@ fn wanted(found: &mut Found, plan: &Fields<'_>) -> Register<Wanted> {
         found.add(|| {
             section
                 .problem(
-                    "too-many-solutions",
+                    Code::TooManySolutions,
                     format!("{} lists {} solutions.", section.name, named.len()),
                 )
-                .right(format!("{MOST_WANTED} at most; several series in several plans"))
+                .right(format!(
+                    "{MOST_WANTED} at most; several series in several plans"
+                ))
         });
         return Register::new(Vec::new(), false);
     }
@@ -199,14 +207,19 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted>
             volume: volume?,
         }),
         (None, _) => {
-            found.add(|| fields.missing(words::MASS_PERCENT.name, "mass percent: 5 %; or mass concentration, molarity or molality".into()));
+            found.add(|| {
+                fields.missing(
+                    words::MASS_PERCENT.name,
+                    "mass percent: 5 %; or mass concentration, molarity or molality".into(),
+                )
+            });
             None
         }
         (Some(_), Some(_)) => {
             found.add(|| {
                 let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
                 Problem::error(
-                    "two-strengths",
+                    Code::TwoStrengths,
                     format!("{} has {}.", value.name, names.join(" and ")),
                 )
                 .at(value.name.clone(), value.key_place.clone())
@@ -223,7 +236,7 @@ fn stock(found: &mut Found, plan: &Fields<'_>, wanted: &Register<Wanted>) -> Opt
     if index.is_none() && wanted.complete {
         found.add(|| {
             let headline = format!("{} is not among the solutions of the plan.", name.value);
-            let problem = Problem::error("unknown-solution", headline)
+            let problem = Problem::error(Code::UnknownSolution, headline)
                 .at(name.entry.name.clone(), Some(name.entry.place.clone()))
                 .read(name.value.as_str());
             wanted.suggest(problem, &name.value, "the name of a solution wanted")

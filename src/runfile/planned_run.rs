@@ -234,10 +234,9 @@ impl PlannedRun<'_> {
         sheet.give(1, &words::BALANCE, &self.name_of(density.balance));
         sheet.give(1, &words::PIPETTE, &self.name_of(density.ware));
         sheet.open(1, &words::WEIGHINGS);
-        sheet.lines.explain(
-            2,
-            &[&words::EMPTY, &words::FILLED, &words::VOLUME_WEIGHED],
-        );
+        sheet
+            .lines
+            .explain(2, &[&words::EMPTY, &words::FILLED, &words::VOLUME_WEIGHED]);
         let keys = [
             words::EMPTY.name,
             words::FILLED.name,
@@ -368,9 +367,7 @@ fn written(reading: &Reading) -> String {
 
 /// A text as a YAML scalar: plain where it cannot be taken for anything else.
 fn quoted(text: &str) -> String {
-    const WORDS: [&str; 9] = [
-        "true", "false", "yes", "no", "on", "off", "null", "y", "n",
-    ];
+    const WORDS: [&str; 9] = ["true", "false", "yes", "no", "on", "off", "null", "y", "n"];
     let mut letters = text.chars();
     let plain = letters.next().is_some_and(char::is_alphabetic)
         && letters.all(|c| c.is_alphanumeric() || " _-.()/".contains(c))

@@ -200,7 +200,7 @@ impl Fields<'_> {
         let Some((low, high)) = text.split_once(" to ") else {
             found.add(|| {
                 value
-                    .problem("not-a-range", format!("{} is not a range.", value.name))
+                    .problem(Code::NotARange, format!("{} is not a range.", value.name))
                     .right(key.wanted())
             });
             return None;
@@ -219,8 +219,11 @@ impl Fields<'_> {
             found.add(|| {
                 value
                     .problem(
-                        "not-a-range",
-                        format!("{} does not rise from its first end to its second.", value.name),
+                        Code::NotARange,
+                        format!(
+                            "{} does not rise from its first end to its second.",
+                            value.name
+                        ),
                     )
                     .right("the lower end first, as in 3 to 8 %")
             });
@@ -337,7 +340,7 @@ fn in_one_of(
         found.add(|| {
             let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
             value
-                .problem("unknown-unit", format!("{} has no unit.", value.name))
+                .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
                 .right(format!("its unit as well: one of {}", units.join(", ")))
         });
         return None;

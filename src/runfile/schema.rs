@@ -15,8 +15,7 @@ const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-
 /// The schema of a run file.
 #[must_use]
 pub fn schema() -> Value {
-    let about =
-        "The readings of a bench run, from which `fillmark report` makes its report.";
+    let about = "The readings of a bench run, from which `fillmark report` makes its report.";
     whole(&words::RUN, "Fillmark run file", about)
 }
 
