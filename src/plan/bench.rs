@@ -7,8 +7,14 @@ use super::foretell::Weighing;
 use crate::practice::conditioning::{COMMON, RINSE};
 use crate::quantity::rounding::to_place;
 use crate::reduce::PublishedShape;
+use crate::reduce::instruments::tolerance;
 use crate::runfile::model::{Apparatus, ApparatusKind, Scale};
 use crate::runfile::plan::{PlanFile, in_unit_of_results};
+
+/// More pieces of one sort than these, each unlike the others, are not tried: the smallest are.
+const MOST_WARE: usize = 16;
+/// Nor are more balances.
+const MOST_BALANCES: usize = 4;
 
 /// Of a scale that states no division, a hundredth is read (common practice, no source).
 const READ_OF_A_SCALE: f64 = 0.01;
@@ -123,6 +129,14 @@ impl<'p> Bench<'p> {
                     .total_cmp(&b.capacity)
                     .then(a.index.cmp(&b.index))
             });
+            // What measures the same as well as another makes no other way.
+            all.dedup_by(|next, one| {
+                let alike = |i: usize| (apparatus[i].kind, tolerance(&apparatus[i]).ok());
+                let same = (next.capacity - one.capacity).abs() <= 1e-9 * one.capacity;
+                same && alike(next.index) == alike(one.index)
+                    && apparatus[next.index].repeatability == apparatus[one.index].repeatability
+            });
+            all.truncate(MOST_WARE);
             all
         };
         let targets = plan.solutions.iter().map(|wanted| {
@@ -143,6 +157,7 @@ impl<'p> Bench<'p> {
             ]),
             balances: (0..apparatus.len())
                 .filter(|item| apparatus[*item].kind == ApparatusKind::Balance)
+                .take(MOST_BALANCES)
                 .collect(),
             targets: targets.collect::<Option<_>>()?,
             shape,

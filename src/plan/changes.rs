@@ -1,13 +1,15 @@
 //! What would make the answer better: other ware, tried in the same way.
 
 use super::bench::Bench;
-use super::foretell::{Foretold, Weighing, foretell};
+use super::foretell::{WITHIN, Weighing, reduced};
 use super::series::Series;
 use crate::quantity::rounding::significant;
 use crate::quantity::{Quantity, Unit};
 use crate::reduce::instruments::standard_kind;
 use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading};
 
+/// More changes than these, or pairs of them, are not tried.
+const MOST_TRIED: usize = 60;
 /// More weighings than these of one solution are tedious (common practice, no source).
 const MOST_WEIGHINGS: u32 = 10;
 
@@ -50,7 +52,7 @@ pub(super) fn cheapest(
     weighing: &Weighing,
     wanted: f64,
 ) -> Option<Found> {
-    let changes = all(bench, weighing);
+    let changes = all(bench, series, weighing);
     let mut sets: Vec<Vec<&Change>> = changes.iter().map(|change| vec![change]).collect();
     for (i, one) in changes.iter().enumerate() {
         for other in &changes[i + 1..] {
@@ -61,8 +63,9 @@ pub(super) fn cheapest(
     }
     let cost = |set: &Vec<&Change>| (set.len(), set.iter().map(|change| change.cost).sum::<u32>());
     sets.sort_by_key(cost);
+    sets.truncate(MOST_TRIED);
     let found = sets.iter().find_map(|set| {
-        let answer = with(bench, series, weighing, set)?.answer();
+        let answer = with(bench, series, weighing, set, wanted)?;
         (answer <= wanted).then(|| Found {
             words: in_words(set),
             answer,
@@ -76,7 +79,7 @@ pub(super) fn cheapest(
                 together.push(change);
             }
         }
-        let answer = with(bench, series, weighing, &together)?.answer();
+        let answer = with(bench, series, weighing, &together, f64::INFINITY)?;
         Some(Found {
             words: in_words(&together),
             answer,
@@ -99,13 +102,15 @@ fn apart(one: &Change, other: &Change) -> bool {
     }
 }
 
-/// What a run would give with changes made; `None` if it cannot be made so.
+/// The largest uncertainty of the unknown with changes made; `None` if the run cannot be made so, or has one that is
+/// larger than `most` at some strength.
 fn with(
     bench: &Bench,
     series: &Series,
     weighing: &Weighing,
     changes: &[&Change],
-) -> Option<Foretold> {
+    most: f64,
+) -> Option<f64> {
     let mut apparatus = bench.apparatus.to_vec();
     let mut weighing = weighing.clone();
     let mut measures = bench.deliver[weighing.ware].index;
@@ -128,11 +133,20 @@ fn with(
     if !changed.can_weigh(&weighing) {
         return None;
     }
-    foretell(&changed, &series.on(bench, &changed)?, &weighing).ok()
+    let series = series.on(bench, &changed)?;
+    let mut largest = 0.0_f64;
+    for part in WITHIN {
+        let (.., answer) = reduced(&changed, &series, &weighing, part).ok()?;
+        largest = largest.max(answer.expanded_uncertainty);
+        if largest > most {
+            return None;
+        }
+    }
+    Some(largest)
 }
 
 /// The changes that are tried, the cheapest first.
-fn all(bench: &Bench, weighing: &Weighing) -> Vec<Change> {
+fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
     let mut changes = Vec::new();
     for times in weighing.times + 1..=MOST_WEIGHINGS {
         changes.push(Change {
@@ -144,7 +158,7 @@ fn all(bench: &Bench, weighing: &Weighing) -> Vec<Change> {
     let pipette = bench.deliver[weighing.ware].index;
     for (index, item) in bench.apparatus.iter().enumerate() {
         let name = &item.name.value;
-        if better_class(item) {
+        if better_class(item) && (index == pipette || series.uses(bench, index)) {
             let cost = if index == pipette { 10 } else { 12 };
             changes.push(Change {
                 words: format!("{name} of class A"),

@@ -10,8 +10,9 @@ use super::ways::{By, DEPARTURE, MOST_DELIVERIES, Node, Way, Ways};
 
 /// Series begun that go on, by each criterion.
 const KEPT: usize = 8;
-/// Strengths of a stock of its own that are tried.
+/// Strengths of a stock of its own that are tried, and of how many they are the best.
 const STOCKS: usize = 3;
+const STRENGTHS: usize = 200;
 /// Salt that dissolves slowly is no stock: so much of a saturated solution at most.
 const OF_SATURATION: f64 = 0.9;
 
@@ -221,8 +222,11 @@ pub(super) fn stocks(bench: &Bench, nodes: &[Node], saturated: f64) -> Vec<Node>
             for count in 1..=MOST_DELIVERIES {
                 let ratio = ware.full(count).total / vessel.capacity;
                 let gamma = strongest.gamma / ratio;
-                let round = ratio < 1.0 / (1.0 + DEPARTURE) && gamma <= OF_SATURATION * saturated;
-                if round
+                let stronger =
+                    ratio < 1.0 / (1.0 + DEPARTURE) && gamma <= OF_SATURATION * saturated;
+                let room = strengths.len() < STRENGTHS;
+                if stronger
+                    && room
                     && strengths
                         .iter()
                         .all(|known| (known / gamma - 1.0).abs() > 1e-9)

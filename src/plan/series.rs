@@ -103,6 +103,17 @@ impl Series {
         each.sum()
     }
 
+    /// Whether a piece of apparatus holds or delivers something of it.
+    pub(super) fn uses(&self, bench: &Bench, item: usize) -> bool {
+        self.steps.iter().any(|step| {
+            let delivers = match &step.making {
+                Making::Weighed { .. } => false,
+                Making::Diluted { with, .. } => bench.deliver[*with].index == item,
+            };
+            delivers || bench.vessels[step.vessel()].index == item
+        })
+    }
+
     /// How many of the solutions are weighed out.
     pub(super) fn weighed(&self) -> usize {
         let weighed = |step: &&Step| matches!(step.making, Making::Weighed { .. });

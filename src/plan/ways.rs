@@ -19,8 +19,9 @@ pub(super) const MOST_DELIVERIES: u32 = 10;
 /// A solution is diluted from one of so many that are next stronger, or of so many of the strongest.
 const NEAREST: usize = 3;
 const STRONGEST: usize = 2;
-/// More ways than these are not weighed up.
-pub(super) const MOST_WAYS: usize = 500;
+/// More ways than these are not weighed up; of one solution always so many.
+pub(super) const MOST_WAYS: usize = 800;
+const FEWEST_WAYS: usize = 8;
 
 /// A solution to be made: one that is wanted, or a stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,67 +104,86 @@ pub(super) fn all(
     nodes: &[Node],
     only: Option<usize>,
 ) -> Result<Ways, Vec<Problem>> {
-    let mut ways: Vec<Vec<Way>> = Vec::new();
-    let mut count = 0;
+    let room = (MOST_WAYS / nodes.len().max(1)).max(FEWEST_WAYS);
     let mut cut = false;
+    let mut ways: Vec<Vec<Way>> = Vec::new();
     for (at, node) in nodes.iter().enumerate() {
-        let mut of = Vec::new();
-        let vessels = || {
-            let holds =
-                |vessel: &usize| bench.vessels[*vessel].capacity >= node.volume * (1.0 - 1e-9);
-            (0..bench.vessels.len()).filter(holds)
-        };
+        let mut weighed = Vec::new();
         if only.is_none_or(|only| only == at) {
-            for vessel in vessels() {
-                for balance in &bench.balances {
-                    let volume = bench.vessels[vessel].capacity;
-                    let step = bench.step(*balance);
-                    let mass = (node.gamma * volume / per_gram / step).round() * step;
-                    if mass <= 0.0 {
-                        continue;
-                    }
-                    of.push(Way {
-                        of: None,
-                        vessel,
-                        by: By::Balance {
-                            balance: *balance,
-                            mass: bench.shown(*balance, mass),
-                            gamma: mass * per_gram / volume,
-                        },
-                        variance: 0.0,
-                    });
-                }
-            }
+            weighed = weighed_out(bench, per_gram, node);
         }
+        let mut diluted = Vec::new();
         if only != Some(at) {
-            for source in sources(nodes, at) {
-                let ratio = node.gamma / nodes[source].gamma;
-                for vessel in vessels() {
-                    for with in 0..bench.deliver.len() {
-                        let Some((aliquot, reached)) = aliquot(bench, with, vessel, ratio) else {
-                            continue;
-                        };
-                        if (reached - 1.0).abs() <= DEPARTURE {
-                            of.push(Way {
-                                of: Some(source),
-                                vessel,
-                                by: By::Ware { with, aliquot },
-                                variance: 0.0,
-                            });
-                        }
-                    }
-                }
-            }
+            diluted = diluted_from(bench, nodes, at);
         }
-        let room = MOST_WAYS.saturating_sub(count);
-        // What can be done at all is never left out of the way of the others.
-        cut |= of.len() > room.max(1);
-        of.truncate(room.max(1));
-        count += of.len();
-        ways.push(of);
+        cut |= weighed.len() + diluted.len() > room;
+        // Neither sort crowds out the other.
+        let of_half = |other: usize| (room - room / 2).max(room.saturating_sub(other));
+        let (most_weighed, most_diluted) = (of_half(diluted.len()), of_half(weighed.len()));
+        weighed.truncate(most_weighed);
+        diluted.truncate(most_diluted);
+        weighed.extend(diluted);
+        ways.push(weighed);
     }
     weigh_up(bench, &mut ways)?;
     Ok(Ways { of: ways, cut })
+}
+
+/// The vessels that hold what is needed of a solution.
+fn vessels(bench: &Bench, node: &Node) -> impl Iterator<Item = usize> {
+    let least = node.volume * (1.0 - 1e-9);
+    (0..bench.vessels.len()).filter(move |vessel| bench.vessels[*vessel].capacity >= least)
+}
+
+/// The ways to weigh out a solution, the smallest vessel first.
+fn weighed_out(bench: &Bench, per_gram: f64, node: &Node) -> Vec<Way> {
+    let mut ways = Vec::new();
+    for vessel in vessels(bench, node) {
+        for balance in &bench.balances {
+            let volume = bench.vessels[vessel].capacity;
+            let step = bench.step(*balance);
+            let mass = (node.gamma * volume / per_gram / step).round() * step;
+            if mass > 0.0 {
+                ways.push(Way {
+                    of: None,
+                    vessel,
+                    by: By::Balance {
+                        balance: *balance,
+                        mass: bench.shown(*balance, mass),
+                        gamma: mass * per_gram / volume,
+                    },
+                    variance: 0.0,
+                });
+            }
+        }
+    }
+    ways
+}
+
+/// The ways to dilute a stronger node to one, those first that come nearest.
+fn diluted_from(bench: &Bench, nodes: &[Node], at: usize) -> Vec<Way> {
+    let node = &nodes[at];
+    let mut ways = Vec::new();
+    for source in sources(nodes, at) {
+        let ratio = node.gamma / nodes[source].gamma;
+        for vessel in vessels(bench, node) {
+            for with in 0..bench.deliver.len() {
+                let found = aliquot(bench, with, vessel, ratio);
+                let near = found.filter(|(_, reached)| (reached - 1.0).abs() <= DEPARTURE);
+                if let Some((aliquot, reached)) = near {
+                    let way = Way {
+                        of: Some(source),
+                        vessel,
+                        by: By::Ware { with, aliquot },
+                        variance: 0.0,
+                    };
+                    ways.push(((reached - 1.0).abs(), way));
+                }
+            }
+        }
+    }
+    ways.sort_by(|(a, _), (b, _)| a.total_cmp(b));
+    ways.into_iter().map(|(_, way)| way).collect()
 }
 
 /// How many g/L a gram of the salt makes in a millilitre.
