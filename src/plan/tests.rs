@@ -16,12 +16,13 @@ apparatus:
   balance: {kind: balance, readability: 0.01 g}
   large: {kind: flask, capacity: 250 mL, class: B}
   small: {kind: flask, capacity: 100 mL, class: A}
+  tiny: {kind: flask, capacity: 50 mL, class: B}
   ten: {kind: pipette, capacity: 10 mL, class: B}
   five: {kind: pipette, capacity: 5 mL, class: A}
 plan:
   solutions:
     A: {mass percent: 10 %, volume: 60 mL}
-    B: {mass percent: 5 %, volume: 60 mL}
+    B: {mass percent: 5 %, volume: 45 mL}
   unknown: {expected: 2 to 8 %}
   weighings: 2
 ";
@@ -48,7 +49,7 @@ fn no_way_at_all_is_better_than_the_best() {
             every.extend(series(&bench, &nodes, &only, 4).unwrap_or_default());
         }
     }
-    assert!(every.len() > 10, "{} series", every.len());
+    assert!(every.len() >= 10, "{} series", every.len());
     let mut best = f64::INFINITY;
     for series in &every {
         for ware in 0..bench.deliver.len() {
