@@ -4,8 +4,9 @@ use crate::cli::{ended, fillmark, folder};
 use crate::common::{files, path, read};
 use fillmark::cli::pipeline;
 use fillmark::plan::{Proposal, propose, text};
-use fillmark::problem::{Problem, Rendering, Severity, Sources, render};
-use fillmark::runfile::{self, BLANK};
+use fillmark::problem::code::Place;
+use fillmark::problem::{Code, Problem, Rendering, Severity, Sources, render};
+use fillmark::runfile;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -49,7 +50,7 @@ fn filled(blank: &str, expected: &str) -> String {
     let mut places: Vec<(usize, usize, &str)> = problems
         .iter()
         .map(|problem| {
-            assert_eq!(problem.code, BLANK, "{problem:?}");
+            assert_eq!(problem.code, Code::Blank, "{problem:?}");
             let place = problem.place.as_ref().expect("a place");
             let value = values
                 .get(problem.entry.as_str())
@@ -280,6 +281,30 @@ fn wishes_that_cannot_be_met_are_told() {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
         insta::assert_snapshot!("bad_plans", told);
     });
+}
+
+/// The codes of plans: each example raises its code, and does not once it is mended.
+#[test]
+fn each_example_of_a_plan_raises_its_code_until_it_is_mended() {
+    let base = read(&path("tests/explained/plan.yaml"));
+    proposed(&base);
+    let mut examples = 0;
+    for code in Code::ALL {
+        let example = code.example();
+        if example.place != Place::PlanFile {
+            continue;
+        }
+        examples += 1;
+        assert!(base.contains(example.mended), "{code}: {}", example.mended);
+        let wrong = base.replace(example.mended, example.typed);
+        let problems = tried("plan.yaml", &wrong).err().unwrap_or_default();
+        let raised: Vec<Code> = problems.iter().map(|problem| problem.code).collect();
+        assert!(
+            raised.contains(code),
+            "{code} is not raised, but {raised:?}"
+        );
+    }
+    assert!(examples >= 8, "only {examples} codes are of plans");
 }
 
 #[test]

@@ -5,8 +5,8 @@ use super::search::Stuck;
 use super::ways::{DEPARTURE, Node, aliquot, sources};
 use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
-use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::reduce::PublishedShape;
+use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::reference::solubility;
 use crate::runfile::model::{ApparatusKind, Reading, Scale};
 use crate::runfile::plan::{PlanFile, in_unit_of_results};
@@ -178,7 +178,8 @@ fn strength(
     if fraction.is_none() {
         let headline = format!("{name} is beyond the strengths of published density.");
         return Some(
-            at(wanted, Code::NoPublishedDensity, headline).right(most(shape.largest_mass_fraction())),
+            at(wanted, Code::NoPublishedDensity, headline)
+                .right(most(shape.largest_mass_fraction())),
         );
     }
     None
@@ -277,7 +278,8 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let node = &nodes[stuck.node];
     let Some(target) = node.target else {
         let entry = plan.entry.clone();
-        return Problem::error(Code::NoWay, "No stock can be made.").at(entry.name, Some(entry.place));
+        return Problem::error(Code::NoWay, "No stock can be made.")
+            .at(entry.name, Some(entry.place));
     };
     let wanted = &plan.solutions[target];
     let name = &wanted.name.value;
