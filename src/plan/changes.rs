@@ -9,7 +9,7 @@ use crate::reduce::instruments::standard_kind;
 use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading};
 
 /// More changes than these, or pairs of them, are not tried.
-const MOST_TRIED: usize = 60;
+const MOST_TRIED: usize = 400;
 /// More weighings than these of one solution are tedious (common practice, no source).
 const MOST_WEIGHINGS: u32 = 10;
 
