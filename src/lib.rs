@@ -12,6 +12,7 @@
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
 //! | bench | [`practice`] | flags of bench practice |
+//! | bench | [`plan`] | how a series can be made, and what its run will give |
 //! | bench | [`revision`] | what differs between two states of a run |
 //! | shared | [`maths`] | formulas as trees: in words, in TeX |
 //! | print | [`page`] | finished pages |
@@ -38,6 +39,7 @@ pub mod maths;
 pub mod page;
 pub mod pdf;
 pub mod picture;
+pub mod plan;
 pub mod practice;
 pub mod problem;
 pub mod quantity;

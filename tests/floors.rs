@@ -48,6 +48,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("reduce", BTreeSet::from(REDUCE)),
         ("practice", reduce_and_below()),
         ("revision", reduce_and_below()),
+        (
+            "plan",
+            REDUCE.into_iter().chain(["reduce", "practice"]).collect(),
+        ),
         ("typeface", BTreeSet::from(["page"])),
         ("picture", BTreeSet::from(["page"])),
         ("manuscript", BTreeSet::from(["maths", "problem", "page"])),

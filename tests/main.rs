@@ -35,6 +35,7 @@ mod page_images;
 mod pdf_bytes;
 mod photos;
 mod plain_checks;
+mod planning;
 mod plans;
 mod practice;
 mod published_fits;

@@ -58,6 +58,7 @@ fn shown(example: &Example) -> String {
     let (typed, before) = match example.place {
         Place::RunFile => ("As typed in a run file or its table:", None),
         Place::ChangedRunFile { before } => ("As typed in the run file:", Some(before)),
+        Place::PlanFile => ("As typed in a plan file:", None),
         Place::StyleFile => ("As typed in a style file:", None),
         Place::Template => ("As typed in a template:", None),
         Place::Elsewhere => ("For example:", None),

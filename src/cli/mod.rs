@@ -16,6 +16,7 @@ mod outputs;
 mod photos;
 pub mod pipeline;
 mod plain;
+mod plan;
 mod report;
 mod schema;
 mod start;
@@ -63,12 +64,14 @@ enum Command {
     Changes(changes::Changes),
     /// Write a run file to fill in.
     Start(start::Start),
+    /// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
+    Plan(plan::Plan),
     /// Give back the files that a report carries.
     Extract(extract::Extract),
     /// Explain the code of a problem or flag by an example; without a code, list all codes.
     Explain(explain::Explain),
-    /// Print a JSON Schema of the run file, by which an editor helps to write one.
-    Schema,
+    /// Print a JSON Schema of the run file, or of the plan file, by which an editor helps to write one.
+    Schema(schema::Schema),
     /// Print the licences of what this program is made of: its faces and crates.
     Licences,
 }
@@ -131,9 +134,10 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(&mut terminal),
         Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
+        Command::Plan(plan) => plan.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
         Command::Explain(explain) => explain.run(&mut terminal),
-        Command::Schema => schema::run(&mut terminal),
+        Command::Schema(schema) => schema.run(&mut terminal),
         Command::Licences => licences::run(&mut terminal),
     };
     ExitCode::from(ending as u8)

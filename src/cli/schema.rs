@@ -1,9 +1,22 @@
-//! `fillmark schema`: what a run file may hold, for editors.
+//! `fillmark schema`: what a run file or a plan file may hold, for editors.
+
+use clap::Args;
 
 use super::Ending;
 use super::terminal::Terminal;
-use crate::runfile::schema::schema;
+use crate::runfile::schema::{plan_schema, schema};
 
-pub(super) fn run(terminal: &mut Terminal) -> Ending {
-    terminal.document(&format!("{:#}\n", schema()))
+/// Print a JSON Schema of the run file, or of the plan file, by which an editor helps to write one.
+#[derive(Debug, Args)]
+pub(super) struct Schema {
+    /// The schema of the plan file.
+    #[arg(long)]
+    plan: bool,
+}
+
+impl Schema {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        let schema = if self.plan { plan_schema() } else { schema() };
+        terminal.document(&format!("{schema:#}\n"))
+    }
 }

@@ -11,11 +11,11 @@ use crate::runfile::model::{At, FlagCode, Origin};
 use std::collections::BTreeMap;
 
 /// Rinses that are common.
-const COMMON: u32 = 3;
+pub const COMMON: u32 = 3;
 /// The film that drained walls hold back, as a share of the capacity.
 const FILM: f64 = 0.004;
 /// What one rinse takes, as a share of the capacity.
-const RINSE: f64 = 1.0 / 3.0;
+pub const RINSE: f64 = 1.0 / 3.0;
 
 /// A use of ware.
 struct Use<'a> {

@@ -3,7 +3,7 @@
 //! A flag never stops a report; it stands in it, with the reason of whoever acknowledged it.
 
 mod beyond_saturation;
-mod conditioning;
+pub mod conditioning;
 mod density_off_published;
 mod digits_not_shown;
 mod last_digit_habit;

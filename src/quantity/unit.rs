@@ -27,6 +27,10 @@ pub enum Dimension {
     DegreesBaume,
     /// Part of what a saturated brine holds; base per cent of it.
     Saturation,
+    /// Amount concentration; base mol/L.
+    AmountConcentration,
+    /// Molality; base mol/kg.
+    Molality,
 }
 
 impl fmt::Display for Dimension {
@@ -43,6 +47,8 @@ impl fmt::Display for Dimension {
             Self::SpecificGravity => "specific gravity",
             Self::DegreesBaume => "strength in degrees Baumé",
             Self::Saturation => "per cent of saturation",
+            Self::AmountConcentration => "amount concentration",
+            Self::Molality => "molality",
         })
     }
 }
@@ -88,6 +94,12 @@ impl Unit {
     pub const GRAM_PER_MILLILITRE: Self = unit("g/mL", Dimension::Density, 1.0);
     /// Kilogram per cubic metre.
     pub const KILOGRAM_PER_CUBIC_METRE: Self = unit("kg/m³", Dimension::Density, 1e-3);
+    /// Gram per litre.
+    pub const GRAM_PER_LITRE: Self = unit("g/L", Dimension::Density, 1e-3);
+    /// Mole per litre, the base of amount concentration.
+    pub const MOLE_PER_LITRE: Self = unit("mol/L", Dimension::AmountConcentration, 1.0);
+    /// Mole per kilogram, the base of molality.
+    pub const MOLE_PER_KILOGRAM: Self = unit("mol/kg", Dimension::Molality, 1.0);
     /// Gram per mole, the base of molar mass.
     pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
     /// One, the base of specific gravities; it has no symbol.
@@ -150,7 +162,7 @@ pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static s
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
 /// the other factors are exact by definition (BIPM, SI Brochure, 2019).
-static TABLE: [(Unit, &[&str]); 28] = [
+static TABLE: [(Unit, &[&str]); 30] = [
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (unit("kg", Dimension::Mass, 1e3), &[]),
@@ -199,7 +211,7 @@ static TABLE: [(Unit, &[&str]); 28] = [
         &["g/ml", "g/cm³", "g/cm3", "g/cm^3"],
     ),
     (Unit::KILOGRAM_PER_CUBIC_METRE, &["kg/m3", "kg/m^3"]),
-    (unit("g/L", Dimension::Density, 1e-3), &["g/l"]),
+    (Unit::GRAM_PER_LITRE, &["g/l"]),
     (Unit::GRAM_PER_MOLE, &[]),
     (Unit::SPECIFIC_GRAVITY, &["specific gravity", "SG"]),
     (
@@ -210,6 +222,8 @@ static TABLE: [(Unit, &[&str]); 28] = [
         Unit::PERCENT_SATURATION,
         &["% of saturation", "per cent of saturation"],
     ),
+    (Unit::MOLE_PER_LITRE, &["mol/l"]),
+    (Unit::MOLE_PER_KILOGRAM, &[]),
 ];
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Work
 use super::allowances::{published_error, published_water};
 use super::instruments::{Instruments, Repeatability, put};
 use super::published::Published;
-use super::{Label, salt_of, sub, sub_kind};
+use super::{Label, sub, sub_kind};
 
 /// What the definition of a scale goes by, put on the worksheet once for each instrument.
 #[derive(Debug, Clone, Copy)]
@@ -121,7 +121,7 @@ impl Instruments<'_> {
         scale: &InstrumentScale,
         (w, t): (NodeId, NodeId),
     ) -> Expr {
-        let salt = salt_of(&self.run.solute).filter(|salt| salt.formula == "NaCl");
+        let salt = self.run.solute.salt().filter(|salt| salt.formula == "NaCl");
         let Some(salt) = salt else {
             let problem = Problem::error(
                 Code::NoSuchScale,

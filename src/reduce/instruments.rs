@@ -180,8 +180,8 @@ impl<'a> Instruments<'a> {
 
     /// How one delivery of a piece of ware scatters by custom, mL.
     pub(super) fn customary_delivery(&mut self, ware: usize) -> Option<Component> {
-        let limit = tolerance(&self.run.apparatus[ware]).ok()?;
-        Some(self.customary(ware, CUSTOMARY_DELIVERY * limit))
+        let customary = customary_delivery(&self.run.apparatus[ware])?;
+        Some(self.customary(ware, customary))
     }
 
     /// Counts a customary repeatability of a piece of apparatus, in its unit.
@@ -287,6 +287,22 @@ impl<'a> Instruments<'a> {
         self.shared.insert(index, error);
         error
     }
+}
+
+/// How one delivery of a piece of ware scatters by custom, mL; `None` where its limits are not listed.
+fn customary_delivery(ware: &Apparatus) -> Option<f64> {
+    Some(CUSTOMARY_DELIVERY * tolerance(ware).ok()?)
+}
+
+/// How one delivery of ware (mL), or what a balance shows of one load (g), scatters: its standard deviation as stated, or
+/// else by custom; `None` where there is neither.
+#[must_use]
+pub fn scatter(item: &Apparatus) -> Option<f64> {
+    let stated = item.repeatability.as_ref();
+    stated.map(|sd| sd.value.value).or_else(|| match item.kind {
+        ApparatusKind::Balance => Some(item.readability.as_ref()?.value.value),
+        _ => customary_delivery(item),
+    })
 }
 
 /// The limit of error ±, mL, of a piece of ware: stated, or by its class.

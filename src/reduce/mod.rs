@@ -67,7 +67,7 @@ use label::{Label, sub, sub_kind};
 
 use crate::problem::{Code, Problem};
 use crate::reference::brine;
-use crate::runfile::model::{Origin, Reading, RunFile, Scale};
+use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
 use crate::worksheet::{Input, NodeId, Title, Worksheet};
 use apart::Apart;
 use by_published::ByPublished;
@@ -76,7 +76,7 @@ use instruments::Instruments;
 use published::Published;
 use read_back::Read;
 use reference_temperature::Bringing;
-use solute::{molar_mass, salt_of};
+use solute::molar_mass;
 use strength::Scales;
 
 /// A run, reduced.
@@ -564,4 +564,14 @@ fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     .right(format!(
         "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
     ))
+}
+
+/// The molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
+///
+/// # Errors
+/// A problem, where the formula cannot be read.
+pub fn molar_mass_of(solute: &Solute) -> Result<f64, Box<Problem>> {
+    let mut ws = Worksheet::new();
+    let id = molar_mass(&mut ws, solute, solute.salt())?;
+    Ok(ws.value(id))
 }

@@ -38,10 +38,16 @@ impl PublishedShape {
             .map(|d| ws.value(d.at_reference.map_or(d.liquid, |at| at.temperature)))
             .collect();
         let temperature = temperatures.iter().sum::<f64>() / temperatures.len() as f64;
-        salt.covers(0.0, temperature).then(|| Self {
+        Self::at(salt, temperature, ws.value(molar_mass))
+    }
+
+    /// The shape at a temperature in °C, for a molar mass in g/mol; `None` if the salt's density is not published there.
+    #[must_use]
+    pub fn at(salt: &'static Salt, temperature: f64, molar_mass: f64) -> Option<Self> {
+        salt.covers(0.0, temperature).then_some(Self {
             salt,
             temperature,
-            molar_mass: ws.value(molar_mass),
+            molar_mass,
         })
     }
 
@@ -78,6 +84,12 @@ impl PublishedShape {
     /// Density in g/mL at a composition on a scale; `None` outside the published range.
     #[must_use]
     pub fn density(&self, scale: Scale, x: f64) -> Option<f64> {
+        Some(self.at_mass_fraction(self.mass_fraction(scale, x)?))
+    }
+
+    /// The mass fraction of a composition on a scale; `None` outside the published range.
+    #[must_use]
+    pub fn mass_fraction(&self, scale: Scale, x: f64) -> Option<f64> {
         // Every scale rises with the mass fraction.
         let (mut low, mut high) = (0.0, self.salt.largest_mass_fraction);
         if !(0.0..=self.on_scale(scale, high)).contains(&x) {
@@ -91,7 +103,7 @@ impl PublishedShape {
                 high = middle;
             }
         }
-        Some(self.at_mass_fraction(low))
+        Some(low)
     }
 
     /// The same fit through published densities at the points' compositions; `None` if a point lies outside the published

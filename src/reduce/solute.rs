@@ -8,15 +8,6 @@ use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Work
 use super::instruments;
 use super::label::sub;
 
-/// The salt whose solutions have a published density, by its name or formula.
-pub(super) fn salt_of(solute: &Solute) -> Option<&'static brine::Salt> {
-    let by_formula = solute
-        .formula
-        .as_ref()
-        .and_then(|formula| brine::salt(&formula.value));
-    brine::salt(&solute.name.value).or(by_formula)
-}
-
 /// The molar mass: stated, or by the formula from the standard atomic weights.
 pub(super) fn molar_mass(
     ws: &mut Worksheet,

@@ -1,10 +1,10 @@
 //! A run file to fill in: what is always there is written, what was read at the bench is blank, and each key is explained
 //! in the words that the reader has for it.
 
+use super::lines::Lines;
 use super::model::ApparatusKind;
-use super::vocabulary::{Described, Form as Written};
-use super::{apparatus::word, words};
-use std::collections::BTreeSet;
+use super::vocabulary::Described;
+use super::words;
 
 /// Stock and dilutions are named by the letters of the alphabet.
 pub const MOST_DILUTIONS: u8 = 25;
@@ -91,7 +91,7 @@ impl BlankRun {
     /// The run file.
     #[must_use]
     pub fn text(self) -> String {
-        let mut form = Form::default();
+        let mut form = Lines::default();
         form.ask(0, &words::TITLE);
         form.ask(0, &words::DATE);
         form.ask(0, &words::ANALYSTS);
@@ -116,7 +116,7 @@ impl BlankRun {
         format!("{HEAD}\n{}", form.text())
     }
 
-    fn apparatus(self, form: &mut Form) {
+    fn apparatus(self, form: &mut Lines) {
         form.open(0, &words::APPARATUS);
         form.item(BALANCE, ApparatusKind::Balance);
         form.ask(2, &words::BALANCE_READABILITY);
@@ -136,7 +136,7 @@ impl BlankRun {
         }
     }
 
-    fn solutions(self, form: &mut Form) {
+    fn solutions(self, form: &mut Lines) {
         form.open(0, &words::SOLUTIONS);
         if self.weighs_water() {
             form.line(
@@ -167,7 +167,7 @@ impl BlankRun {
         }
     }
 
-    fn densities(self, form: &mut Form) {
+    fn densities(self, form: &mut Lines) {
         form.open(0, &words::DENSITY);
         if self.way != Way::Readings {
             form.give(1, &words::BALANCE, BALANCE);
@@ -177,7 +177,7 @@ impl BlankRun {
         }
         form.open(1, self.way.key());
         let names = self.names();
-        let rows = |form: &mut Form, depth, row: &[&'static dyn Described], given: &str| {
+        let rows = |form: &mut Lines, depth, row: &[&'static dyn Described], given: &str| {
             let keys: Vec<String> = row.iter().map(|key| format!("{}: ", key.name())).collect();
             let text = format!("- {{{}{given}}}", keys.join(", "));
             for _ in 0..self.replicates {
@@ -250,100 +250,5 @@ impl BlankRun {
             .chain(self.diluted())
             .chain(self.unknown())
             .collect()
-    }
-}
-
-/// What a key means, with the unit meant where none is written.
-fn explained(key: &'static dyn Described) -> String {
-    match key.form() {
-        Written::Measure(measure) | Written::Deliveries(measure) => {
-            let about = key.about().trim_end_matches('.');
-            format!("{about}, in {}.", measure.unit.symbol)
-        }
-        _ => key.told(),
-    }
-}
-
-/// Lines, each with a comment or none.
-#[derive(Default)]
-struct Form {
-    lines: Vec<(String, String)>,
-    explained: BTreeSet<String>,
-}
-
-impl Form {
-    /// A line. What was explained once at such a place is not explained again.
-    fn line(&mut self, depth: usize, text: &str, comment: &str) {
-        let line = format!("{}{text}", "  ".repeat(depth));
-        let new = self.explained.insert(format!("{line} {comment}"));
-        let comment = if new { comment } else { "" };
-        self.lines.push((line, comment.to_owned()));
-    }
-
-    /// An empty line.
-    fn part(&mut self) {
-        self.line(0, "", "");
-    }
-
-    /// A key to be filled.
-    fn ask(&mut self, depth: usize, key: &'static dyn Described) {
-        self.line(depth, &format!("{}:", key.name()), &explained(key));
-    }
-
-    /// A key that may be filled.
-    fn ask_optional(&mut self, depth: usize, key: &'static dyn Described) {
-        let comment = format!("Optional. {}", explained(key));
-        self.line(depth, &format!("{}:", key.name()), &comment);
-    }
-
-    /// A key that needs no filling.
-    fn give(&mut self, depth: usize, key: &'static dyn Described, value: &str) {
-        self.line(depth, &format!("{}: {value}", key.name()), key.about());
-    }
-
-    /// A key whose section follows.
-    fn open(&mut self, depth: usize, key: &'static dyn Described) {
-        self.line(depth, &format!("{}:", key.name()), key.about());
-    }
-
-    /// The keys of the rows that follow.
-    fn explain(&mut self, depth: usize, keys: &[&'static dyn Described]) {
-        for key in keys {
-            let comment = format!("# {}: {}", key.name(), explained(*key));
-            self.line(depth, &comment, "");
-        }
-    }
-
-    fn item(&mut self, name: &str, kind: ApparatusKind) {
-        self.line(1, &format!("{name}:"), "");
-        self.line(2, &format!("{}: {}", words::KIND.name, word(kind)), "");
-    }
-
-    fn ware(&mut self, name: &str, kind: ApparatusKind) {
-        self.item(name, kind);
-        self.ask(2, &words::CAPACITY);
-        self.ask(2, &words::CLASS);
-    }
-
-    fn made_up(&mut self, vessel: &str) {
-        self.open(2, &words::MADE_UP);
-        self.ask(3, &words::TO);
-        self.give(3, &words::IN, vessel);
-    }
-
-    /// The lines, comments in one column.
-    fn text(&self) -> String {
-        let width = self
-            .lines
-            .iter()
-            .filter(|(_, comment)| !comment.is_empty())
-            .map(|(line, _)| line.chars().count())
-            .max()
-            .unwrap_or(0);
-        let line = |(line, comment): &(String, String)| match comment.as_str() {
-            "" => format!("{line}\n"),
-            comment => format!("{line:width$}  # {comment}\n"),
-        };
-        self.lines.iter().map(line).collect()
     }
 }

@@ -20,11 +20,14 @@ mod found;
 mod heading;
 mod instrument;
 mod instrument_scale;
+mod lines;
 mod meant;
 mod misread;
 pub mod model;
 mod origin;
 mod photos;
+pub mod plan;
+pub mod planned_run;
 mod practice;
 mod records;
 mod register;
@@ -47,20 +50,23 @@ mod words;
 
 pub use beside::{Beside, is_plain_name};
 pub use sections::same_as_written;
-pub use words::RUN;
+pub use words::{PLAN_FILE, RUN};
 
 /// The key of the record of corrections, with which the names of its entries begin.
 pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 /// The key that marks a draft.
 pub const DRAFT: &str = words::DRAFT.name;
 
-use crate::problem::{Problem, Severity};
+use crate::problem::{Code, Problem, Severity};
 use fields::Value;
 use found::Found;
 use model::{FileBeside, Photo, RunFile};
+use plan::PlanFile;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tabled::Tabled;
+use tree::Node;
+use vocabulary::{Form, Key};
 
 /// A run file as it was read.
 #[derive(Debug)]
@@ -89,29 +95,21 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
 #[must_use]
 pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     let file: Arc<str> = file.into();
-    let root = syntax::decode(&file, bytes).and_then(|text| tree::read(&file, text));
     let refused = |problem| Reading {
         run: None,
         problems: vec![problem],
         beside: Vec::new(),
         photos: Vec::new(),
     };
-    let (root, faults) = match root {
-        Ok((Some(root), faults)) if !root.is_empty() => (root, faults),
-        Ok(_) => return refused(syntax::empty(&file)),
+    let (root, mut found) = match root(&file, bytes) {
+        Ok(read) => read,
         Err(problem) => return refused(*problem),
     };
-    let mut found = Found::default();
-    for fault in faults {
-        found.add(|| fault);
-    }
-    // The file itself holds none, but YAML can write them as escapes.
-    root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
-    if let Ok(text) = syntax::text(&file, bytes)
-        && text.contains(" #")
-    {
-        let lines: Vec<&str> = text.lines().collect();
-        root.each_text(&mut |_, place| syntax::note_comments(&mut found, &lines, place));
+    if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
+        return refused(
+            problem
+                .right("a run file; `fillmark plan` proposes from a plan how its series is made"),
+        );
     }
     let tabled = tabled::read(&mut found, &file, &root, beside);
     let mut photos = Vec::new();
@@ -142,6 +140,70 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         beside,
         photos,
     }
+}
+
+/// Reads a plan file; `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no
+/// plan.
+#[must_use]
+pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
+    let file: Arc<str> = file.into();
+    let (root, mut found) = match root(&file, bytes) {
+        Ok(read) => read,
+        Err(problem) => return (None, vec![*problem]),
+    };
+    if let Some(problem) = other_kind(&root, &words::SOLUTIONS, &words::PLAN) {
+        return (
+            None,
+            vec![problem.right("a plan file, which has the section plan")],
+        );
+    }
+    let whole = Value {
+        node: &root,
+        name: String::new(),
+        key_place: Some(root.place.clone()),
+    };
+    let plan = plan::read(&mut found, &file, &whole);
+    let problems = found.into_problems(&file);
+    let failed = problems
+        .iter()
+        .any(|problem| problem.severity == Severity::Error);
+    (plan.filter(|_| !failed), problems)
+}
+
+/// The problem of a file of another kind than is read here, told by a section of its own and by one that it lacks.
+fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<Problem> {
+    let (key, _) = root.get(its_own.name)?;
+    root.get(lacking.name).is_none().then(|| {
+        let kind = if its_own.name == words::PLAN.name {
+            "a plan file"
+        } else {
+            "a run file"
+        };
+        Problem::error(Code::OtherFile, format!("This is {kind}."))
+            .at(its_own.name, Some(key.place.clone()))
+    })
+}
+
+/// A file as a tree, with the problems of its texts.
+fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
+    let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
+    let (root, faults) = match read {
+        (Some(root), faults) if !root.is_empty() => (root, faults),
+        _ => return Err(Box::new(syntax::empty(file))),
+    };
+    let mut found = Found::default();
+    for fault in faults {
+        found.add(|| fault);
+    }
+    // The file itself holds none, but YAML can write them as escapes.
+    root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
+    if let Ok(text) = syntax::text(file, bytes)
+        && text.contains(" #")
+    {
+        let lines: Vec<&str> = text.lines().collect();
+        root.each_text(&mut |_, place| syntax::note_comments(&mut found, &lines, place));
+    }
+    Ok((root, found))
 }
 
 fn run_file(

@@ -9,8 +9,8 @@ use super::model::{At, Entry, Reading};
 use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, Scaled,
-    SolutionName, SolutionNames, Text, Texts,
+    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, Range, Scaled,
+    SolutionName, SolutionNames, Strength, Text, Texts,
 };
 use super::words::synonym;
 use crate::problem::{Code, Problem, nearest};
@@ -186,6 +186,60 @@ impl Fields<'_> {
         Some(value.at(quantity(found, value, text, measure)?))
     }
 
+    /// A quantity in one of several measures, and which of them it is in.
+    pub(super) fn strength(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Strength>,
+    ) -> Option<(usize, Reading)> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "one quantity")?;
+        in_one_of(found, value, text, key.form.0)
+    }
+
+    /// Two quantities in one of several measures, the lower one first, and which of them they are in.
+    pub(super) fn range(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Range>,
+    ) -> Option<(usize, [Reading; 2])> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "a range, such as 3 to 8 %")?;
+        let Some((low, high)) = text.split_once(" to ") else {
+            found.add(|| {
+                value
+                    .problem(Code::NotARange, format!("{} is not a range.", value.name))
+                    .right(key.wanted())
+            });
+            return None;
+        };
+        let (measure, high) = in_one_of(found, value, high.trim(), key.form.0)?;
+        let unit = high.value.unit.symbol;
+        let low = low.trim();
+        let bare = low.ends_with(|c: char| c.is_ascii_digit() || c == '.');
+        let low = if bare {
+            format!("{low} {unit}")
+        } else {
+            low.to_owned()
+        };
+        let low = value.at(quantity(found, value, &low, &key.form.0[measure])?);
+        if low.value.value >= high.value.value {
+            found.add(|| {
+                value
+                    .problem(
+                        Code::NotARange,
+                        format!(
+                            "{} does not rise from its first end to its second.",
+                            value.name
+                        ),
+                    )
+                    .right("the lower end first, as in 3 to 8 %")
+            });
+            return None;
+        }
+        Some((measure, [low, high]))
+    }
+
     /// One or more quantities, each with its own name where there are several.
     pub(super) fn deliveries(
         &self,
@@ -297,6 +351,33 @@ fn scale_of<'t>(
         }
     }
     Some((measures.first()?, text))
+}
+
+/// A quantity by the one of some measures that its unit belongs to.
+fn in_one_of(
+    found: &mut Found,
+    value: &Value<'_>,
+    text: &str,
+    measures: &'static [Measure],
+) -> Option<(usize, Reading)> {
+    let belongs = |measure: &'static Measure| {
+        Quantity::parse(text, &measure.unit)
+            .is_ok_and(|read| read.unit.dimension == measure.unit.dimension)
+    };
+    if text.ends_with(|c: char| c.is_ascii_digit()) && measures.iter().any(belongs) {
+        found.add(|| {
+            let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
+            value
+                .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
+                .right(format!("its unit as well: one of {}", units.join(", ")))
+        });
+        return None;
+    }
+    let measure = measures.iter().position(belongs).unwrap_or(0);
+    Some((
+        measure,
+        value.at(quantity(found, value, text, &measures[measure])?),
+    ))
 }
 
 /// The choice that a value names.

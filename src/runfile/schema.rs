@@ -15,13 +15,25 @@ const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-
 /// The schema of a run file.
 #[must_use]
 pub fn schema() -> Value {
+    let about = "The readings of a bench run, from which `fillmark report` makes its report.";
+    whole(&words::RUN, "Fillmark run file", about)
+}
+
+/// The schema of a plan file.
+#[must_use]
+pub fn plan_schema() -> Value {
+    let about = "What a series is to give, from which `fillmark plan` proposes how to make it.";
+    whole(&words::PLAN_FILE, "Fillmark plan file", about)
+}
+
+fn whole(file: &'static Section, title: &str, about: &str) -> Value {
     let mut definitions = Definitions::default();
-    let mut root = object(&words::RUN, &mut definitions);
+    let mut root = object(file, &mut definitions);
     let head = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Fillmark run file",
+        "title": title,
         "type": "object",
-        "description": "The readings of a bench run, from which `fillmark report` makes its report.",
+        "description": about,
     });
     if let (Value::Object(root), Value::Object(head)) = (&mut root, head) {
         root.extend(head);
@@ -164,6 +176,8 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         }).collect::<Vec<_>>() })
         }
         Form::Deliveries(measure) => deliveries(measure),
+        Form::Strength(measures) => in_one_of(measures, None),
+        Form::Range(measures) => in_one_of(measures, Some("to")),
         Form::Choice(words) => choice(words),
         Form::Choices(words) => {
             let one = choice(words);
@@ -327,6 +341,31 @@ fn on_scale(measure: &'static Measure) -> Value {
         .collect();
     schema["examples"] = examples.into();
     schema
+}
+
+/// A quantity with its unit in one of some measures, or two of them with `between` in the middle.
+fn in_one_of(measures: &'static [Measure], between: Option<&str>) -> Value {
+    let number = "[0-9]+(?:[.][0-9]+)?";
+    let one = |measure: &Measure| {
+        let unit = regular(measure.unit.symbol);
+        let low = between.map(|word| format!("{number}\\s*(?:{unit})?\\s+{word}\\s+"));
+        format!("{}{number}\\s*{unit}", low.unwrap_or_default())
+    };
+    let each: Vec<String> = measures.iter().map(one).collect();
+    let examples = measures.iter().map(|measure| {
+        let low = between.map(|word| format!("3 {word} "));
+        format!("{}8 {}", low.unwrap_or_default(), measure.unit.symbol)
+    });
+    json!({
+        "type": ["string"],
+        "pattern": format!("^\\s*(?:{})\\s*$", each.join("|")),
+        "examples": examples.collect::<Vec<_>>(),
+    })
+}
+
+/// A unit in a regular expression, whatever the case of its litre.
+fn regular(symbol: &str) -> String {
+    symbol.replace("/L", "/[Ll]")
 }
 
 fn deliveries(measure: &'static Measure) -> Value {

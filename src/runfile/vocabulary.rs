@@ -87,6 +87,10 @@ pub trait Described: Sync {
                 let first = measures.first().map_or("", |measure| measure.unit.symbol);
                 format!("{about} In {first} where no unit and no scale is written.")
             }
+            Form::Strength(measures) | Form::Range(measures) => {
+                let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
+                format!("{about} In {}.", units.join(", "))
+            }
             Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
             Form::Choices(words) => format!("{about} One or a list of {}.", words.join(", ")),
@@ -116,6 +120,10 @@ pub enum Form {
     Scaled(&'static [Measure]),
     /// One or more quantities: one, a list of them, or `4 × 5.00 mL`.
     Deliveries(&'static Measure),
+    /// A quantity in one of these measures, told by its unit, which is always written.
+    Strength(&'static [Measure]),
+    /// Two such quantities in one measure, `3 to 8 %`.
+    Range(&'static [Measure]),
     /// One of these words.
     Choice(Vec<&'static str>),
     /// One of these words, or a list of them.
@@ -205,6 +213,12 @@ pub struct Scaled(pub &'static [Measure]);
 /// One or more quantities.
 #[derive(Debug)]
 pub struct Deliveries(pub Measure);
+/// A quantity in one of these measures, told by its unit, which is always written.
+#[derive(Debug)]
+pub struct Strength(pub &'static [Measure]);
+/// Two such quantities in one measure, the lower one first: `3 to 8 %`.
+#[derive(Debug)]
+pub struct Range(pub &'static [Measure]);
 /// The name of a piece of apparatus, of one of these kinds.
 #[derive(Debug)]
 pub struct ApparatusName(pub &'static [ApparatusKind]);
@@ -312,6 +326,16 @@ impl Writable for Scaled {
 impl Writable for Deliveries {
     fn form(&'static self) -> Form {
         Form::Deliveries(&self.0)
+    }
+}
+impl Writable for Strength {
+    fn form(&'static self) -> Form {
+        Form::Strength(self.0)
+    }
+}
+impl Writable for Range {
+    fn form(&'static self) -> Form {
+        Form::Range(self.0)
     }
 }
 impl Writable for ApparatusName {

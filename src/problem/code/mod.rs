@@ -16,6 +16,8 @@ pub enum Place {
         /// What stood there.
         before: &'static str,
     },
+    /// In a plan file.
+    PlanFile,
     /// In a style file.
     StyleFile,
     /// In a template.
@@ -56,6 +58,10 @@ const fn run(typed: &'static str, mended: &'static str) -> Example {
 
 const fn since(before: &'static str, typed: &'static str, mended: &'static str) -> Example {
     at(Place::ChangedRunFile { before }, typed, mended)
+}
+
+const fn plan(typed: &'static str, mended: &'static str) -> Example {
+    at(Place::PlanFile, typed, mended)
 }
 
 const fn style(typed: &'static str, mended: &'static str) -> Example {

@@ -1,6 +1,6 @@
 //! The table of codes, in alphabetical order.
 
-use super::{Entry, run, since, style, template, words};
+use super::{Entry, plan, run, since, style, template, words};
 
 codes! {
     AliasInItself "alias-in-itself" "An alias (*) stands inside the very value that it repeats. Write out what you mean."
@@ -112,6 +112,8 @@ codes! {
         run("  balance: {kind: balance}", "  balance: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}");
     MoreProblems "more-problems" "The file has more problems than are listed. Mend the first ones and check again: one mistake often makes many problems."
         words("a file of which every line is wrong", "the first mistakes mended, and the file checked again");
+    MoreThanTheStockGives "more-than-the-stock-gives" "There is not enough of the stock of a plan for all that is to be diluted from it. Plan less, or a larger flask."
+        plan("    A: {mass percent: 10 %, volume: 240 mL}", "    A: {mass percent: 10 %, volume: 150 mL}");
     NameUsedTwice "name-used-twice" "Two solutions or two pieces of apparatus have the same name. Give each its own."
         run("  bath 3: {unknown: true}\n  bath 3: {unknown: true}", "  bath 3: {unknown: true}");
     NestedTooDeep "nested-too-deep" "Lists or sections stand inside each other far deeper than needed. Look for brackets too many."
@@ -127,8 +129,8 @@ codes! {
         run("    G: [{density: 1.1090 g/mL}]", "    G: [{density: 1.1090 g/mL, with: spindle}]");
     NoName "no-name" "A solution, a piece of apparatus or a weighing has an empty name."
         run("  \"\": {pure: true}", "  water: {pure: true}");
-    NoPublishedDensity "no-published-density" "Unknowns are to be read from published densities, which are known for sodium and potassium chloride only. Make solutions of known composition to calibrate with."
-        words("`calibration: published` with another salt", "solutions of known composition, weighed");
+    NoPublishedDensity "no-published-density" "A plan, or `calibration: published`, needs published densities, and there are none of this salt, strength or temperature."
+        plan("conditions: {liquid: -10 °C}", "conditions: {liquid: 21 °C}");
     NoReason "no-reason" "Something is left out, or not done, with no reason given. Write why; or take the key out."
         run("      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: yes}", "      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: bubble in the pipette}");
     NoRoom "no-room" "The margins of the style file leave too little room for text."
@@ -143,6 +145,12 @@ codes! {
         run("solute: {name: calcium chloride, formula: CaCl2, density: 2150 kg/m³}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     NoUnknown "no-unknown" "Unknowns are to be read from published densities, and no solution is unknown. Mark one, or take the key out."
         words("`calibration: published` without an unknown", "a solution with `unknown: true`");
+    NoVessel "no-vessel" "More of a solution is planned than any flask or cylinder holds. Plan less of it, or name a larger one."
+        plan("    A: {mass percent: 10 %, volume: 300 mL}", "    A: {mass percent: 10 %, volume: 150 mL}");
+    NoWare "no-ware" "A plan has no balance, no flask or no pipette to make solutions with. Name one under `apparatus`."
+        plan("  scale: {kind: thermometer, accuracy: 0.2 °C}", "  scale: {kind: balance, readability: 0.01 g}");
+    NoWay "no-way" "No way was found to make what is planned. Name more ware, or plan other strengths."
+        words("a plan of more solutions than its ware can make", "the same with another flask and pipette");
     NoWeighing "no-weighing" "The table has a heading and no weighing below it."
         run("solution,empty,filled,volume,liquid,left_out\n", "solution,empty,filled,volume,liquid,left_out\nwater,31.204 g,41.176 g,10.00 mL,,\nA,31.204,42.480,10.00,20.8 °C,\nA,31.210 g,42.498 g,10.00 mL,,bubble in the pipette\nB,31203 mg,41449 mg,10.00 mL,,\nbath 3,31.203 g,41.801 g,10.00 mL,,\n");
     NotACount "not-a-count" "A number of deliveries or rinses cannot be read. Write a whole number; deliveries as 4 × 20.00 mL."
@@ -151,6 +159,8 @@ codes! {
         run("date: 4 March 2026", "date: 2026-03-04");
     NotANumber "not-a-number" "A reading cannot be read as a number. Look for a letter among the digits, or a sign too many."
         run("      - {empty: 28.319 g, filled: 39.9O9 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
+    NotARange "not-a-range" "A range is not two strengths, the lower one first."
+        plan("  unknown: {expected: 8 to 3 %}", "  unknown: {expected: 3 to 8 %}");
     NotAnUncertainty "not-an-uncertainty" "What stands after ± is not a standard uncertainty greater than zero. Correct it, or take the ± out."
         run("solute: {name: sodium chloride, purity: 99.6 ± 0 %}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     NotCompared "not-compared" "What `--since` names is neither a report nor a run file that can be read, so that nothing is compared."
@@ -162,6 +172,8 @@ codes! {
             "    B: [{empty: 31.203 g, filled: 41.449 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.203 g, filled: 41.801 g, volume: 10.00 mL}]\n…\ncalibration: {against: mass percent, line: straight}");
     NotRecorded "not-recorded" "It is not recorded how ware was rinsed, or how solutions were mixed. Write it under `practice`, if it was done."
         run("practice: {rinsed: 3}", "practice: {rinsed: 3, mixed: inverted ten times}");
+    NotToBeMeasured "not-to-be-measured" "No ware at hand makes a solution of a plan as strong as is wanted. Plan a strength that it makes, or name other ware."
+        plan("    C: {mass percent: 0.01 %, volume: 100 mL}", "    C: {mass percent: 5 %, volume: 100 mL}");
     NotTrue "not-true" "A key can only be true. If it does not apply, take it out."
         run("  air_buoyancy: false", "  air_buoyancy: true");
     NotUtf8 "not-utf-8" "The file is not text as other programs expect it. Save it as plain text in UTF-8."
@@ -191,6 +203,8 @@ codes! {
         run("solution empty filled volume liquid left_out", "solution,empty,filled,volume,liquid,left_out");
     OriginIncomplete "origin-incomplete" "It is only half said how a solution was made. Weighed salt needs `made_up` or `solvent`; an aliquot needs `made_up`."
         run("    weighed: {before: 82.417 g, after: 19.909 g}", "    weighed: {before: 82.417 g, after: 19.909 g}\n    made_up: {to: 250 mL, in: stock flask}");
+    OtherFile "other-file" "This is a plan where a run file belongs, or a run file where a plan belongs."
+        words("fillmark check plan.yaml", "fillmark plan plan.yaml");
     OutOfRange "out-of-range" "A value is not one that this entry can have. Look for a missing unit or %, a wrong sign, or a digit too many."
         run("  humidity: 52", "  humidity: 52 %");
     OutsideCalibration "outside-calibration" "An unknown is stronger or weaker than all points of the line, which is a guess there. Make a standard beyond it, or dilute the unknown."
@@ -231,6 +245,8 @@ codes! {
         run("---\nsolutions:", "solutions:");
     SpreadUnexplained "spread-unexplained" "The weighings of a solution scatter more than balance and ware explain. Look for a misread digit, a bubble or a draught; weigh again."
         run("      - {empty: 28.314 g, filled: 36.903 g, volume: 10.00 mL}", "      - {empty: 28.314 g, filled: 39.603 g, volume: 10.00 mL}");
+    StrongerThanStock "stronger-than-stock" "A solution of a plan is to be diluted from a stock that is not stronger. Make the stock stronger, or name another."
+        plan("  stock: C", "  stock: A");
     StyleNotRead "style-not-read" "The style file has a value that its key cannot have, or is no YAML."
         style("paper: B7\n", "paper: A4\n");
     SuspectWeighing "suspect-weighing" "One weighing lies further from the others than chance explains. Look in the notebook; leave it out only if something happened, and say what."
@@ -257,6 +273,8 @@ codes! {
         run("title: Strength of brine #3 by density", r#"title: "Strength of brine #3 by density""#);
     TooFewPoints "too-few-points" "A line needs more points than there are: two for a straight line, three for a curve. Make and weigh more solutions."
         run("calibration: {against: mass percent, line: curve, without: [A, B, C, D, E, F]}", "calibration: {against: mass percent, line: curve}");
+    TooLittleToWeigh "too-little-to-weigh" "Less of a solution is planned than its weighings take. Plan more of it, or fewer weighings."
+        plan("    C: {mass percent: 5 %, volume: 15 mL}", "    C: {mass percent: 5 %, volume: 100 mL}");
     TooManyAliased "too-many-aliased" "Aliases of aliases make a small file stand for a very large one. Write out what you mean."
         run("notes:\n  - &a [cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy]\n  - &b [*a, *a, *a, *a, *a, *a, *a, *a, *a, *a]\n  - &c [*b, *b, *b, *b, *b, *b, *b, *b, *b, *b]\n  - &d [*c, *c, *c, *c, *c, *c, *c, *c, *c, *c]\n  - &e [*d, *d, *d, *d, *d, *d, *d, *d, *d, *d]\n  - &f [*e, *e, *e, *e, *e, *e, *e, *e, *e, *e]",
             r#"notes: "Bath 3: slightly cloudy""#);
@@ -266,6 +284,8 @@ codes! {
         words("A diluted to B, B to C, and so on a hundred times", "fewer steps from the solution that was weighed");
     TooManyPhotos "too-many-photos" "The run file names more photographs than a report can hold. Name fewer."
         words("more than a hundred entries under photos", "the photographs that matter");
+    TooManySolutions "too-many-solutions" "A plan lists more solutions than one bench makes. Divide it."
+        words("a plan of 61 solutions", "two plans, of 31 and 30 solutions");
     TooManyWeighings "too-many-weighings" "The run has more weighings than can be reckoned with. Divide it into several runs."
         words("more than ten thousand weighings", "the weighings of one run; several runs in several files");
     TwiceOnTheCurve "twice-on-the-curve" "The curve turns, so that two compositions have the density of the unknown. A wrong point often does that; or ask for a straight line."
@@ -275,6 +295,8 @@ codes! {
         run("    F: [{density: 1.0870 g/mL, with: spindle}]\n    G: [{density: 1.1090 g/mL, with: spindle}]", "    G: [{density: 1.1090 g/mL, with: spindle}]");
     TwoOrigins "two-origins" "A solution is said to be made in two ways at once. Keep the one that is true."
         run("  water: {pure: true, unknown: true}", "  water: {pure: true}");
+    TwoStrengths "two-strengths" "The strength of a solution is planned twice. Keep one."
+        plan("    C: {mass percent: 5 %, molarity: 0.88 mol/L, volume: 100 mL}", "    C: {mass percent: 5 %, volume: 100 mL}");
     TwoWeighings "two-weighings" "A mass is given twice: by difference, and by itself. Keep the one that was read."
         run("    weighed: {before: 82.417 g, after: 19.909 g, mass: 62.508 g}", "    weighed: {before: 82.417 g, after: 19.909 g}");
     UnknownApparatus "unknown-apparatus" "Something is named that does not stand under `apparatus`. Look at the spelling, or add it there."

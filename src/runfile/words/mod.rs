@@ -5,10 +5,13 @@
 
 mod bench;
 mod done;
+mod plan;
 mod work;
 
 pub(super) use bench::*;
 pub(super) use done::*;
+pub use plan::PLAN_FILE;
+pub(super) use plan::*;
 pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, Line, Scale, TradeScale};
@@ -482,7 +485,7 @@ pub(in crate::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-
 
 #[cfg(test)]
 mod tests {
-    use super::RUN;
+    use super::{PLAN_FILE, RUN};
     use crate::runfile::vocabulary::{Form, Section};
     use std::collections::BTreeSet;
 
@@ -502,7 +505,7 @@ mod tests {
 
     #[test]
     fn every_word_is_described_once() {
-        let mut open: Vec<&'static Section> = vec![&RUN];
+        let mut open: Vec<&'static Section> = vec![&RUN, &PLAN_FILE];
         let mut words = 0;
         while let Some(section) = open.pop() {
             let mut seen = BTreeSet::new();

@@ -1,0 +1,91 @@
+//! `fillmark plan`: how a series can be made, and how well its answer will then be known.
+
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::terminal::Terminal;
+use super::{Ending, Format, read_run_file};
+use crate::files;
+use crate::plan::{Proposal, propose, text};
+use crate::problem::{Code, Problem, Severity, Sources};
+use crate::runfile;
+
+/// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
+#[derive(Debug, Args)]
+pub(super) struct Plan {
+    /// The plan file (YAML).
+    #[arg(value_name = "PLAN.yaml")]
+    file: PathBuf,
+    /// Write the run file that follows the plan, ready for readings; a file that stands there already is left as it is.
+    #[arg(long, value_name = "RUN.yaml")]
+    run: Option<PathBuf>,
+    /// How the proposal is told.
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+impl Plan {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        let name = self.file.to_string_lossy().into_owned();
+        let bytes = match read_run_file(&self.file) {
+            Ok(bytes) => bytes,
+            Err(problem) => {
+                terminal.problems(&[*problem], &Sources::none());
+                return Ending::Machine;
+            }
+        };
+        let sources = Sources::of(&name, String::from_utf8_lossy(&bytes));
+        let (proposal, problems) = proposal(&name, &bytes);
+        terminal.problems(&problems, &sources);
+        let Some(proposal) = proposal else {
+            return Ending::Problems;
+        };
+        let written = self.run.as_ref().map(|run| write(run, &proposal, terminal));
+        match (written, self.format) {
+            (Some(ending), _) if ending != Ending::Done => ending,
+            (_, Format::Json) => terminal.json(&proposal, "the proposal"),
+            (_, Format::Text) => {
+                terminal.say(text(&proposal).trim_end());
+                Ending::Done
+            }
+        }
+    }
+}
+
+/// The proposal for a plan file, and what is wrong with it.
+fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
+    let (plan, mut problems) = runfile::read_plan(name, bytes);
+    let found = plan.and_then(|plan| match propose(&plan) {
+        Ok(proposal) => Some(proposal),
+        Err(more) => {
+            problems.extend(more);
+            None
+        }
+    });
+    if found.is_none() && !problems.iter().any(|p| p.severity == Severity::Error) {
+        problems.push(
+            Problem::error(Code::NoWay, "No way was found to make what is wanted.")
+                .right("more ware, or other strengths"),
+        );
+    }
+    (found, problems)
+}
+
+/// Writes the run file where none stands.
+fn write(path: &Path, proposal: &Proposal, terminal: &mut Terminal) -> Ending {
+    let name = path.display();
+    files::clear(files::folder_of(path));
+    match files::write_new(path, proposal.run.as_bytes()) {
+        Ok(()) => Ending::Done,
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            terminal.complain(&format!("`{name}` exists already and is left as it is"));
+            Ending::Usage
+        }
+        Err(error) => {
+            terminal.complain(&format!("`{name}` cannot be written: {error}"));
+            Ending::Machine
+        }
+    }
+}

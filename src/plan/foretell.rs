@@ -1,0 +1,119 @@
+//! What a run of a series will give, by the reduction that its report goes by.
+
+use super::bench::{Bench, Deliveries, gamma};
+use super::series::{Series, run_text};
+use crate::problem::Problem;
+use crate::reduce::instruments::scatter;
+use crate::reduce::results::{Results, SolutionStated, Stated};
+use crate::reduce::{Reduction, reduce};
+use crate::runfile;
+use crate::runfile::plan::in_unit_of_results;
+use crate::runfile::planned_run::Readings;
+
+/// How densities are weighed.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Weighing {
+    /// The balance, an index into the apparatus.
+    pub(super) balance: usize,
+    /// What measures the volume, an index into [`Bench::deliver`].
+    pub(super) ware: usize,
+    /// The volume weighed.
+    pub(super) deliveries: Deliveries,
+    /// How often each solution is weighed.
+    pub(super) times: u32,
+}
+
+impl Weighing {
+    /// How the mass of the volume scatters from weighing to weighing, g, at a density (g/mL): two readings and the
+    /// deliveries.
+    pub(super) fn scatter(&self, bench: &Bench, density: f64) -> f64 {
+        let of = |item: usize| scatter(&bench.apparatus[item]).unwrap_or(0.0);
+        let balance = of(self.balance);
+        let delivered = density * of(bench.deliver[self.ware].index);
+        (2.0 * balance.powi(2) + f64::from(self.deliveries.count) * delivered.powi(2)).sqrt()
+    }
+}
+
+/// Where in the range expected the unknown is taken to be: at its ends and in its middle.
+pub(super) const WITHIN: [f64; 3] = [0.0, 0.5, 1.0];
+
+/// What a run will give.
+#[derive(Debug)]
+pub(super) struct Foretold {
+    /// The strengths of the unknown on the scale expected, weakest first, each with what is found.
+    pub(super) unknown: Vec<(f64, Stated)>,
+    /// Results of the solutions by name, with the unknown in the middle of its range.
+    pub(super) solutions: Vec<(String, SolutionStated)>,
+    /// The same run, reduced.
+    pub(super) middle: Reduction,
+}
+
+impl Foretold {
+    /// The largest expanded uncertainty of the unknown, on the scale expected.
+    pub(super) fn answer(&self) -> f64 {
+        let each = self.unknown.iter();
+        each.map(|(_, stated)| stated.expanded_uncertainty)
+            .fold(0.0, f64::max)
+    }
+}
+
+/// An uncertainty in the two digits that are printed.
+pub(super) fn printed(uncertainty: f64) -> f64 {
+    format!("{uncertainty:.1e}").parse().unwrap_or(uncertainty)
+}
+
+/// The strength of the unknown at a place of its range, on the scale expected.
+pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
+    let expected = &bench.plan.expected;
+    let [low, high] =
+        [&expected.low, &expected.high].map(|end| in_unit_of_results(expected.scale, &end.value));
+    low + part * (high - low)
+}
+
+/// One run, reduced: its results, the unknown's apart.
+pub(super) fn reduced(
+    bench: &Bench,
+    series: &Series,
+    weighing: &Weighing,
+    part: f64,
+) -> Result<(Reduction, Results, Stated), Vec<Problem>> {
+    let scale = bench.plan.expected.scale;
+    let unknown = gamma(&bench.shape, scale, strength_within(bench, part)).unwrap_or(f64::NAN);
+    let text = run_text(bench, series, weighing, unknown, Readings::Expected).unwrap_or_default();
+    let (run, problems) = runfile::read(&bench.plan.file, text.as_bytes());
+    let run = run.ok_or(problems)?;
+    let reduction = reduce(&run)?;
+    let results = Results::of(&run, &reduction);
+    let found = results.unknowns.first();
+    let answer = found.and_then(|(_, unknown)| unknown.composition.on(scale).cloned());
+    match answer {
+        Some(answer) => Ok((reduction, results, answer)),
+        None => Err(Vec::new()),
+    }
+}
+
+/// What a run of a series will give.
+///
+/// # Errors
+/// What the reduction finds wrong with it, told of a run file that nobody has.
+pub(super) fn foretell(
+    bench: &Bench,
+    series: &Series,
+    weighing: &Weighing,
+) -> Result<Foretold, Vec<Problem>> {
+    let mut unknown = Vec::new();
+    let mut middle = None;
+    for part in WITHIN {
+        let (reduction, results, answer) = reduced(bench, series, weighing, part)?;
+        unknown.push((strength_within(bench, part), answer));
+        if (part - 0.5).abs() < f64::EPSILON {
+            middle = Some((reduction, results));
+        }
+    }
+    let (middle, results) = middle.ok_or_else(Vec::new)?;
+    Ok(Foretold {
+        unknown,
+        solutions: results.solutions,
+        middle,
+    })
+}

@@ -1,0 +1,258 @@
+//! The plan file: what is wanted of a series that is still to be made.
+
+use super::apparatus;
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute};
+use super::register::Register;
+use super::{sections, words};
+use crate::problem::{Code, Problem};
+use crate::quantity::Quantity;
+use std::sync::Arc;
+
+/// Weighings of each solution where the plan does not say.
+const CUSTOMARY_WEIGHINGS: u32 = 3;
+/// More solutions than these are no series of one bench.
+pub const MOST_WANTED: usize = 60;
+
+/// A plan file as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanFile {
+    /// The file as the user named it.
+    pub file: Arc<str>,
+    /// Title of the run.
+    pub title: At<String>,
+    /// Where it will be done.
+    pub place: Option<String>,
+    /// Conditions at the bench, the temperature of the liquids among them.
+    pub conditions: Conditions,
+    /// What is dissolved.
+    pub solute: Solute,
+    /// Vessels and instruments at hand, in the order of the file.
+    pub apparatus: Vec<Apparatus>,
+    /// The solutions wanted, in the order of the file; one or more.
+    pub solutions: Vec<Wanted>,
+    /// The only one whose salt is weighed, an index into `solutions`.
+    pub stock: Option<Ref>,
+    /// The strengths between which the unknown is expected.
+    pub expected: Expected,
+    /// Weighings of each solution, 1 to 20.
+    pub weighings: u32,
+    /// Where the plan stands.
+    pub entry: Entry,
+    /// Where the apparatus stands; none where there is none.
+    pub apparatus_entry: Option<Entry>,
+    /// The expanded uncertainty that the unknown may have, on the scale of `expected`.
+    pub wanted: Option<Reading>,
+}
+
+/// A solution wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Its name.
+    pub name: At<String>,
+    /// The scale that its strength is given on.
+    pub scale: Scale,
+    /// Its strength.
+    pub strength: Reading,
+    /// How much of it is needed, mL.
+    pub volume: Reading,
+}
+
+/// Where the unknown is expected.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expected {
+    /// The scale of its strength.
+    pub scale: Scale,
+    /// The weakest.
+    pub low: Reading,
+    /// The strongest.
+    pub high: Reading,
+}
+
+/// A strength as a number in the unit that results have on its scale (%, g/L, mol/L, mol/kg).
+#[must_use]
+pub fn in_unit_of_results(scale: Scale, strength: &Quantity) -> f64 {
+    match scale {
+        Scale::MassPercent => 100.0 * strength.value,
+        Scale::MassConcentration => 1000.0 * strength.value,
+        Scale::Molarity | Scale::Molality => strength.value,
+    }
+}
+
+pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
+    let fields = root.fields(found, &words::PLAN_FILE)?;
+    let title = fields.text(found, &words::TITLE);
+    let place = fields.text(found, &words::PLACE).map(|text| text.value);
+    let bench = apparatus::read(found, &fields);
+    let conditions = sections::conditions(found, &fields, &bench);
+    let solute = sections::solute(found, &fields);
+    if !conditions.liquid_stated {
+        let blank = conditions.liquid_blank.clone();
+        found.add(|| {
+            blank.unwrap_or_else(|| {
+                Problem::error(
+                    Code::NoTemperature,
+                    "The temperature of the liquids is not known.",
+                )
+                .at("conditions.liquid", root.key_place.clone())
+                .right("liquid: 20 °C under conditions")
+            })
+        });
+    }
+    let section = fields.value(&words::PLAN)?;
+    let plan = section.fields(found, &words::PLAN_KEYS)?;
+    let solutions = wanted(found, &plan);
+    let stock = stock(found, &plan, &solutions);
+    let expected = expected(found, &plan);
+    let weighings = plan.count(found, &words::WEIGHINGS_PLANNED);
+    if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
+        found.add(|| {
+            let entry = none.entry.clone();
+            Problem::error(
+                Code::NotACount,
+                "A solution cannot be weighed no time at all.",
+            )
+            .at(entry.name, Some(entry.place))
+            .right("a whole number from 1 to 20")
+        });
+    }
+    let allowed = plan.strength(found, &words::U_WANTED);
+    let solutions = solutions.into_items();
+    let (expected, expected_as) = expected?;
+    let wanted = match allowed {
+        Some((scale, reading)) if scale != expected_as => {
+            found.add(|| {
+                let entry = reading.entry.clone();
+                Problem::error(
+                    Code::WrongDimension,
+                    "The uncertainty wanted is not on the scale of the strengths expected.",
+                )
+                .at(entry.name, Some(entry.place))
+                .read(reading.value.as_written())
+                .right(format!("in {}", expected.high.value.unit.symbol))
+                .also(expected.high.entry.place.clone(), "the strengths expected")
+            });
+            None
+        }
+        allowed => allowed.map(|(_, reading)| reading),
+    };
+    let at_key = |value: &Value<'_>| Entry {
+        name: value.name.clone(),
+        place: value
+            .key_place
+            .clone()
+            .unwrap_or_else(|| value.entry().place),
+    };
+    Some(PlanFile {
+        file: Arc::clone(file),
+        title: title?,
+        place,
+        conditions: conditions.read,
+        solute: solute?,
+        apparatus: bench.into_items()?,
+        solutions: solutions?,
+        stock,
+        expected,
+        weighings: weighings.map_or(CUSTOMARY_WEIGHINGS, |count| count.value),
+        entry: at_key(section),
+        apparatus_entry: fields.value(&words::APPARATUS).map(at_key),
+        wanted,
+    })
+}
+
+/// The solutions wanted.
+fn wanted(found: &mut Found, plan: &Fields<'_>) -> Register<Wanted> {
+    let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
+        return Register::new(Vec::new(), false);
+    };
+    let named = section.named(found, "solutions wanted");
+    if named.len() > MOST_WANTED {
+        found.add(|| {
+            section
+                .problem(
+                    Code::TooManySolutions,
+                    format!("{} lists {} solutions.", section.name, named.len()),
+                )
+                .right(format!(
+                    "{MOST_WANTED} at most; several series in several plans"
+                ))
+        });
+        return Register::new(Vec::new(), false);
+    }
+    let names = named.iter().map(|(name, _)| name.clone()).collect();
+    let mut all = Register::new(names, section.has_all_names());
+    for (name, value) in named {
+        let one = one(found, name, &value);
+        all.items.push(one);
+    }
+    all
+}
+
+fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted> {
+    let fields = value.fields(found, &words::WANTED_KEYS)?;
+    let volume = fields.measure(found, &words::VOLUME_WANTED);
+    let given = fields.given_of_ways(&words::WANTED_KEYS);
+    let keys = words::STRENGTH_KEYS.iter();
+    let strengths: Vec<(Scale, Option<Reading>)> = keys
+        .filter(|(key, _)| fields.has(*key))
+        .map(|(key, scale)| (*scale, fields.measure(found, key)))
+        .collect();
+    let mut strengths = strengths.into_iter();
+    match (strengths.next(), strengths.next()) {
+        (Some((scale, strength)), None) => Some(Wanted {
+            name,
+            scale,
+            strength: strength?,
+            volume: volume?,
+        }),
+        (None, _) => {
+            found.add(|| {
+                fields.missing(
+                    words::MASS_PERCENT.name,
+                    "mass percent: 5 %; or mass concentration, molarity or molality".into(),
+                )
+            });
+            None
+        }
+        (Some(_), Some(_)) => {
+            found.add(|| {
+                let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
+                Problem::error(
+                    Code::TwoStrengths,
+                    format!("{} has {}.", value.name, names.join(" and ")),
+                )
+                .at(value.name.clone(), value.key_place.clone())
+                .right("one of them only")
+            });
+            None
+        }
+    }
+}
+
+fn stock(found: &mut Found, plan: &Fields<'_>, wanted: &Register<Wanted>) -> Option<Ref> {
+    let name = plan.name(found, &words::STOCK)?;
+    let index = wanted.find(&name.value);
+    if index.is_none() && wanted.complete {
+        found.add(|| {
+            let headline = format!("{} is not among the solutions of the plan.", name.value);
+            let problem = Problem::error(Code::UnknownSolution, headline)
+                .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                .read(name.value.as_str());
+            wanted.suggest(problem, &name.value, "the name of a solution wanted")
+        });
+    }
+    Some(At {
+        value: index?,
+        entry: name.entry,
+    })
+}
+
+/// Where the unknown is expected, and in which of the measures.
+fn expected(found: &mut Found, plan: &Fields<'_>) -> Option<(Expected, usize)> {
+    let section = plan.value(&words::UNKNOWN_EXPECTED)?;
+    let fields = section.fields(found, &words::UNKNOWN_KEYS)?;
+    let (measure, [low, high]) = fields.range(found, &words::EXPECTED)?;
+    let scale = words::SCALES_OF_STRENGTHS[measure];
+    Some((Expected { scale, low, high }, measure))
+}

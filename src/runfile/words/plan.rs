@@ -1,0 +1,126 @@
+//! The words of a plan file: what a series is to give, before it is made.
+
+use super::super::model::Scale;
+use super::super::vocabulary::{Count, Form, Key, Measure, Range, Section, SolutionName, Strength};
+use super::{APPARATUS, CONDITIONS, PLACE, SOLUTE, TITLE};
+use super::{optional, positive, ratio, required};
+use crate::quantity::Unit;
+
+/// A whole plan file.
+pub static PLAN_FILE: Section = Section::of(
+    "a plan file",
+    &[&TITLE, &PLACE, &CONDITIONS, &SOLUTE, &APPARATUS, &PLAN],
+);
+pub(in crate::runfile) static PLAN: Key<Form> = required(
+    "plan",
+    Form::Section(&PLAN_KEYS),
+    "What is to be made, and how well the unknown is to be known.",
+);
+pub(in crate::runfile) static PLAN_KEYS: Section = Section::of(
+    "the plan",
+    &[
+        &SOLUTIONS_WANTED,
+        &STOCK,
+        &UNKNOWN_EXPECTED,
+        &WEIGHINGS_PLANNED,
+        &U_WANTED,
+    ],
+);
+pub(in crate::runfile) static SOLUTIONS_WANTED: Key<Form> = required(
+    "solutions",
+    Form::Named(&WANTED_KEYS),
+    "The solutions wanted, by name; water is weighed as well.",
+);
+pub(in crate::runfile) static STOCK: Key<SolutionName> = optional(
+    "stock",
+    SolutionName,
+    "The only solution whose salt is weighed: the others are diluted from it. Without it, every way is tried.",
+);
+pub(in crate::runfile) static UNKNOWN_EXPECTED: Key<Form> = required(
+    "unknown",
+    Form::Section(&UNKNOWN_KEYS),
+    "The solution whose strength is to be found.",
+);
+pub(in crate::runfile) static WEIGHINGS_PLANNED: Key<Count> = optional(
+    "weighings",
+    Count(20),
+    "How often each solution is weighed; three times where nothing is written.",
+);
+pub(in crate::runfile) static U_WANTED: Key<Strength> = optional(
+    "wanted",
+    Strength(&STRENGTHS),
+    "The expanded uncertainty that the unknown's strength may have.",
+);
+
+pub(in crate::runfile) static UNKNOWN_KEYS: Section =
+    Section::of("the unknown of a plan", &[&EXPECTED]);
+pub(in crate::runfile) static EXPECTED: Key<Range> = required(
+    "expected",
+    Range(&STRENGTHS),
+    "The strengths between which it is expected: 3 to 8 %.",
+);
+
+pub(in crate::runfile) static WANTED_KEYS: Section = Section::of(
+    "a solution wanted",
+    &[
+        &MASS_PERCENT,
+        &MASS_CONCENTRATION,
+        &MOLARITY,
+        &MOLALITY,
+        &VOLUME_WANTED,
+    ],
+)
+.by_one(&[
+    &[&MASS_PERCENT],
+    &[&MASS_CONCENTRATION],
+    &[&MOLARITY],
+    &[&MOLALITY],
+]);
+pub(in crate::runfile) static MASS_PERCENT: Key<Measure> =
+    optional("mass percent", MASS_RATIO, "Its mass percent.");
+pub(in crate::runfile) static MASS_CONCENTRATION: Key<Measure> = optional(
+    "mass concentration",
+    positive(Unit::GRAM_PER_LITRE),
+    "Its mass concentration.",
+);
+pub(in crate::runfile) static MOLARITY: Key<Measure> = optional(
+    "molarity",
+    positive(Unit::MOLE_PER_LITRE),
+    "Its amount concentration.",
+);
+pub(in crate::runfile) static MOLALITY: Key<Measure> = optional(
+    "molality",
+    positive(Unit::MOLE_PER_KILOGRAM),
+    "Its molality.",
+);
+pub(in crate::runfile) static VOLUME_WANTED: Key<Measure> = required(
+    "volume",
+    positive(Unit::MILLILITRE),
+    "How much of it is needed, its weighings included.",
+);
+/// The strengths of a solution wanted, with the scale of each.
+pub(in crate::runfile) static STRENGTH_KEYS: [(&Key<Measure>, Scale); 4] = [
+    (&MASS_PERCENT, Scale::MassPercent),
+    (&MASS_CONCENTRATION, Scale::MassConcentration),
+    (&MOLARITY, Scale::Molarity),
+    (&MOLALITY, Scale::Molality),
+];
+
+const MASS_RATIO: Measure = Measure {
+    unit: Unit::PERCENT,
+    ..ratio(0.9, "more than 0 % and at most 90 %")
+};
+/// A strength on each scale, in the order of [`SCALES_OF_STRENGTHS`].
+static STRENGTHS: [Measure; 4] = [
+    MASS_RATIO,
+    positive(Unit::GRAM_PER_LITRE),
+    positive(Unit::MOLE_PER_LITRE),
+    positive(Unit::MOLE_PER_KILOGRAM),
+];
+/// The scales of strengths told by their units.
+pub(in crate::runfile) const SCALES_OF_STRENGTHS: [Scale; 4] = [
+    Scale::MassPercent,
+    Scale::MassConcentration,
+    Scale::Molarity,
+    Scale::Molality,
+];
