@@ -1,7 +1,7 @@
 //! Other forms of a report: whole, the same in every number, without anything from elsewhere.
 
 use crate::cli::{fillmark, folder, good, put};
-use crate::common::{files, path, read, reduced};
+use crate::common::{path, read, reduced, sample_runs};
 use fillmark::cli::also::Form;
 use fillmark::cli::pipeline::Run;
 use fillmark::layout::Style;
@@ -154,7 +154,7 @@ fn all_there(what: &str, wanted: &str, found: &str) {
 
 #[test]
 fn every_number_of_the_manuscript_is_in_every_form() {
-    for file in files("sample_runs", "yaml") {
+    for file in sample_runs() {
         let text = read(&file);
         let run = reduced(&text);
         let said = Said::of(&manuscript(&run.material(&text), &Templates::default()).unwrap());
@@ -181,7 +181,7 @@ fn every_number_of_the_manuscript_is_in_every_form() {
 
 #[test]
 fn a_page_stands_alone_and_its_links_lead_somewhere() {
-    for file in files("sample_runs", "yaml") {
+    for file in sample_runs() {
         let text = read(&file);
         let forms = forms(&reduced(&text), &text);
         let html = form(&forms, "html");

@@ -142,11 +142,19 @@ pub(crate) fn read(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 
+/// The run files among the samples; plans stand in a folder of their own.
+pub(crate) fn sample_runs() -> Vec<PathBuf> {
+    let mut all = files("sample_runs", "yaml");
+    all.retain(|path| {
+        path.parent()
+            .is_none_or(|folder| !folder.ends_with("plans"))
+    });
+    all
+}
+
 /// Every good run file there is: those of the tests and the samples.
 pub(crate) fn good_runs() -> Vec<(String, String)> {
-    let paths = files("tests/runs", "yaml")
-        .into_iter()
-        .chain(files("sample_runs", "yaml"));
+    let paths = files("tests/runs", "yaml").into_iter().chain(sample_runs());
     let name = |path: &Path| {
         path.file_name()
             .unwrap_or_default()

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 fn sample() -> String {
-    read(&path("sample_plans/teaching_bench.yaml"))
+    read(&path("sample_runs/plans/teaching_bench.yaml"))
 }
 
 /// Proposes, or says what is wrong.

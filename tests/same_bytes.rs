@@ -11,7 +11,7 @@ use fillmark::report::templates::Templates;
 use fillmark::typeface::Typefaces;
 use md5::{Digest, Md5};
 
-use crate::common::{files, read, reduced};
+use crate::common::{read, reduced, sample_runs};
 
 /// The file is taken without what is attached to it: the results there are unrounded, down to shares of nothing but
 /// rounding, and the last digit of a logarithm is a matter of the system's own mathematics. No more than the decimals of
@@ -19,7 +19,7 @@ use crate::common::{files, read, reduced};
 #[test]
 fn every_build_gives_the_same_bytes() {
     let mut lines = String::new();
-    for file in files("sample_runs", "yaml") {
+    for file in sample_runs() {
         let text = read(&file);
         let run = reduced(&text);
         let faces = Typefaces::load();

@@ -19,7 +19,7 @@ use image::RgbImage;
 
 use self::comparer::{difference, side_by_side};
 use self::picture::{kept, painted, png};
-use crate::common::{files, path, read, reduced};
+use crate::common::{path, read, reduced, sample_runs};
 
 const ACCEPTED: &str = "tests/pages";
 
@@ -50,7 +50,7 @@ fn made(text: &str, set: &str, style: &Style) -> Vec<u8> {
 /// photographs, one turned and one that is small.
 fn held() -> Vec<Held> {
     let mut all = Vec::new();
-    for file in files("sample_runs", "yaml") {
+    for file in sample_runs() {
         let name = file.file_stem().expect("a name").to_string_lossy();
         let text = read(&file);
         all.push(Held::new(format!("{name}-report"), move || {
