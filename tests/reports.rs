@@ -321,8 +321,11 @@ fn the_results_file_has_its_fields_and_no_null() {
             "solutions",
             "unknowns",
         ];
+        // Without a line fitted there is no calibration to hand on.
+        let fitted = run.reduction.calibration.is_some();
+        let mut wanted = wanted.iter().filter(|key| fitted || **key != "calibration");
         assert!(
-            wanted.iter().all(|key| keys.iter().any(|k| k == key)),
+            wanted.all(|key| keys.iter().any(|k| k == key)),
             "{name}: {keys:?}"
         );
         for part in ["solutions", "unknowns"] {
@@ -371,6 +374,9 @@ fn the_results_file_has_its_fields_and_no_null() {
             let ratio = of["value"].as_f64().expect("a number")
                 / of["expanded_uncertainty"].as_f64().expect("a number");
             assert!((en - ratio).abs() < 1e-12, "{name}: E_n of {solution}");
+        }
+        if !fitted {
+            continue;
         }
         let calibration = &json["calibration"];
         assert!(
