@@ -171,7 +171,7 @@ fn summary(told: &[Option<(Ending, Row)>], terminal: &mut Terminal) -> Ending {
     let made = count(&|row| row.outcome == "made");
     let failed = told.iter().flatten().count() - made - left_alone;
     terminal.say(&format!(
-        "{made} made, {left_alone} left alone as nothing they are made from has changed, {failed} failed"
+        "{made} made, {left_alone} unchanged, {failed} failed"
     ));
     let endings = told.iter().flatten().map(|(ending, _)| *ending);
     let ending = endings.max().unwrap_or(Ending::Done);

@@ -14,7 +14,7 @@ use crate::revision::{Changes as Differences, ResultChange};
 /// The most of a text that is told, characters.
 const LONGEST: usize = 500;
 
-/// Tell what differs between two run files or reports: entries, results, flags.
+/// Show the differences between two run files or reports: entries, results, flags.
 #[derive(Debug, Args)]
 pub(super) struct Changes {
     /// The earlier: a run file (YAML) or a report (PDF).

@@ -55,7 +55,7 @@ impl Extract {
             let path = folder.join(&file.path);
             let shown = path.display();
             if same {
-                terminal.say(&format!("{shown}: stands there already, the same"));
+                terminal.say(&format!("{shown}: already there, identical"));
                 continue;
             }
             if let Err(error) = files::write_new_below(folder, Path::new(&file.path), &file.bytes) {

@@ -24,6 +24,7 @@ mod stop;
 mod terminal;
 mod watch;
 
+use std::io::ErrorKind;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -47,7 +48,7 @@ const LARGEST_CARRIED: usize = 64_000_000;
 #[derive(Debug, Parser)]
 #[command(version, about, arg_required_else_help = true)]
 struct Arguments {
-    /// Say nothing but what is wrong.
+    /// Print only errors.
     #[arg(long, short, global = true)]
     quiet: bool,
     #[command(subcommand)]
@@ -60,7 +61,7 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
-    /// Tell what differs between two run files or reports.
+    /// Show the differences between two run files or reports.
     Changes(changes::Changes),
     /// Write a run file to fill in.
     Start(start::Start),
@@ -70,7 +71,7 @@ enum Command {
     Extract(extract::Extract),
     /// Explain the code of a problem or flag by an example; without a code, list all codes.
     Explain(explain::Explain),
-    /// Print a JSON Schema of the run file, or of the plan file, by which an editor helps to write one.
+    /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
     Schema(schema::Schema),
     /// Print the licences of what this program is made of: its faces and crates.
     Licences,
@@ -152,6 +153,23 @@ fn told(said: &clap::Error) -> ExitCode {
         ExitCode::from(Ending::Usage as u8)
     } else {
         ExitCode::from(terminal.document(&text) as u8)
+    }
+}
+
+/// Writes a file unless there is one of that name, which is left as it is.
+fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
+    let name = path.display();
+    files::clear(files::folder_of(path));
+    match files::write_new(path, bytes) {
+        Ok(()) => Ending::Done,
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            terminal.complain(&format!("`{name}` exists already and is left as it is"));
+            Ending::Usage
+        }
+        Err(error) => {
+            terminal.complain(&format!("`{name}` cannot be written: {error}"));
+            Ending::Machine
+        }
     }
 }
 

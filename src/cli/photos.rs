@@ -66,7 +66,7 @@ fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<P
                 Code::PhotoTooLarge,
                 "the same picture, made smaller: print shows 300 pixels to the inch",
             ),
-            Fault::CutShort => (Code::PhotoCutShort, "the whole file, copied anew"),
+            Fault::CutShort => (Code::PhotoCutShort, "a complete copy of the file"),
             Fault::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
         };
         let end = if matches!(fault, Fault::Damaged(_)) {

@@ -1,27 +1,25 @@
-//! `fillmark plan`: how a series can be made, and how well its answer will then be known.
+//! `fillmark plan`: how a series can be made, and the uncertainties that it will have.
 
-use std::io::ErrorKind;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Ending, Format, read_run_file};
-use crate::files;
+use super::{Ending, Format, read_run_file, write_new};
 use crate::plan::{Proposal, propose, text};
 use crate::problem::{Code, Problem, Severity, Sources};
 use crate::runfile;
 
-/// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
+/// Propose how to make a series with the ware at hand, and foretell the uncertainties.
 #[derive(Debug, Args)]
 pub(super) struct Plan {
     /// The plan file (YAML).
     #[arg(value_name = "PLAN.yaml")]
     file: PathBuf,
-    /// Write the run file that follows the plan, ready for readings; a file that stands there already is left as it is.
+    /// Write the run file that follows the plan, ready for readings; an existing file is left as it is.
     #[arg(long, value_name = "RUN.yaml")]
     run: Option<PathBuf>,
-    /// How the proposal is told.
+    /// The form of the proposal.
     #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
     format: Format,
 }
@@ -42,7 +40,10 @@ impl Plan {
         let Some(proposal) = proposal else {
             return Ending::Problems;
         };
-        let written = self.run.as_ref().map(|run| write(run, &proposal, terminal));
+        let written = self
+            .run
+            .as_ref()
+            .map(|run| write_new(run, proposal.run.as_bytes(), terminal));
         match (written, self.format) {
             (Some(ending), _) if ending != Ending::Done => ending,
             (_, Format::Json) => terminal.json(&proposal, "the proposal"),
@@ -71,21 +72,4 @@ fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
         );
     }
     (found, problems)
-}
-
-/// Writes the run file where none stands.
-fn write(path: &Path, proposal: &Proposal, terminal: &mut Terminal) -> Ending {
-    let name = path.display();
-    files::clear(files::folder_of(path));
-    match files::write_new(path, proposal.run.as_bytes()) {
-        Ok(()) => Ending::Done,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            terminal.complain(&format!("`{name}` exists already and is left as it is"));
-            Ending::Usage
-        }
-        Err(error) => {
-            terminal.complain(&format!("`{name}` cannot be written: {error}"));
-            Ending::Machine
-        }
-    }
 }

@@ -36,7 +36,7 @@ pub(super) struct Report {
     /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
-    /// Write over a file that is no report of Fillmark's; of several runs, make the unchanged again too.
+    /// Write over a file that is no report of Fillmark's; of several runs, make unchanged reports too.
     #[arg(long)]
     force: bool,
     /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).

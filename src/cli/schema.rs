@@ -6,7 +6,7 @@ use super::Ending;
 use super::terminal::Terminal;
 use crate::runfile::schema::{plan_schema, schema};
 
-/// Print a JSON Schema of the run file, or of the plan file, by which an editor helps to write one.
+/// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
 #[derive(Debug, Args)]
 pub(super) struct Schema {
     /// The schema of the plan file.

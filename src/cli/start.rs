@@ -1,20 +1,18 @@
 //! `fillmark start`: a run file to fill in.
 
-use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
-use super::Ending;
 use super::terminal::Terminal;
-use crate::files;
+use super::{Ending, write_new};
 use crate::runfile::blank_run::{BlankRun, MOST_DILUTIONS, Way};
 
 /// Write a run file to fill in.
 #[derive(Debug, Args)]
 pub(super) struct Start {
-    /// Where to write it; a file that stands there already is left as it is. [default: stdout]
+    /// Where to write it; an existing file is left as it is. [default: stdout]
     #[arg(value_name = "RUN.yaml")]
     file: Option<PathBuf>,
     /// Dilutions of the stock.
@@ -58,23 +56,13 @@ impl Start {
         let Some(path) = &self.file else {
             return terminal.document(&text);
         };
-        let name = path.display();
-        files::clear(files::folder_of(path));
-        match files::write_new(path, text.as_bytes()) {
-            Ok(()) => {
-                terminal.say(&format!(
-                    "{name}: to be filled in; `fillmark check` lists what is still blank"
-                ));
-                Ending::Done
-            }
-            Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-                terminal.complain(&format!("`{name}` exists already and is left as it is"));
-                Ending::Usage
-            }
-            Err(error) => {
-                terminal.complain(&format!("`{name}` cannot be written: {error}"));
-                Ending::Machine
-            }
+        let written = write_new(path, text.as_bytes(), terminal);
+        if written == Ending::Done {
+            terminal.say(&format!(
+                "{}: to be filled in; `fillmark check` lists what is still blank",
+                path.display()
+            ));
         }
+        written
     }
 }

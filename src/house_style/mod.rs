@@ -216,10 +216,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
                 })
             },
         );
-        let problem = Problem::error(
-            Code::KeyTwice,
-            format!("the key `{key}` stands there twice"),
-        );
+        let problem = Problem::error(Code::KeyTwice, format!("the key `{key}` is used twice"));
         return Box::new(problem.at("", place).right("each key once"));
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {

@@ -94,8 +94,14 @@ impl Setter<'_> {
     ) -> Result<Vec<Slab>, LayoutError> {
         match block {
             Block::Heading(heading) => self.heading(heading, column, parent),
-            Block::Paragraph(text) => self.running(text, column, parent),
-            Block::Answer(text) => self.answer(text, column, parent),
+            Block::Paragraph(text) => {
+                let set = (self.style.text_size, self.style.leading, Fit::Justified);
+                self.text(text, set, column, parent)
+            }
+            Block::Answer(text) => {
+                let size = ANSWER * self.style.text_size;
+                self.text(text, (size, 1.2 * size, Fit::Ragged), column, parent)
+            }
             Block::List { ordered, items } => self.list(*ordered, items, column, parent),
             Block::Panel(blocks) => self.panel(blocks, column, parent),
             Block::Table(table) => self.table(table, column, parent),
@@ -107,32 +113,17 @@ impl Setter<'_> {
         }
     }
 
-    fn running(
+    /// A paragraph of a size, in points, with its lines so far apart.
+    fn text(
         &mut self,
         text: &[Inline],
+        (size, leading, fit): (f32, f32, Fit),
         column: Column,
         parent: usize,
     ) -> Result<Vec<Slab>, LayoutError> {
         let element = self.element(Role::Paragraph, Some(parent), None);
-        let words = self.words(
-            text,
-            TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK),
-        )?;
-        let mut slabs = self.paragraph(words, column, self.style.leading, Fit::Justified, element);
-        spaced(&mut slabs, self.style.paragraph_gap);
-        Ok(slabs)
-    }
-
-    fn answer(
-        &mut self,
-        text: &[Inline],
-        column: Column,
-        parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
-        let element = self.element(Role::Paragraph, Some(parent), None);
-        let size = ANSWER * self.style.text_size;
         let words = self.words(text, TextStyle::new(Face::Regular, size, Colour::BLACK))?;
-        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Ragged, element);
+        let mut slabs = self.paragraph(words, column, leading, fit, element);
         spaced(&mut slabs, self.style.paragraph_gap);
         Ok(slabs)
     }

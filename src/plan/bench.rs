@@ -3,7 +3,6 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-use super::foretell::Weighing;
 use crate::practice::conditioning::{COMMON, RINSE};
 use crate::quantity::rounding::to_place;
 use crate::reduce::PublishedShape;
@@ -28,7 +27,7 @@ pub(super) struct Ware {
     pub(super) capacity: f64,
     /// The same with its unit, as the plan writes it.
     pub(super) written: String,
-    /// The step that volumes on its scale are read to, mL; none where it has one mark.
+    /// The step to which its scale is read, mL; `None` if it has one mark.
     step: Option<f64>,
 }
 
@@ -40,6 +39,15 @@ pub(super) struct Deliveries {
     /// All together, mL.
     pub(super) total: f64,
     /// As a run file has them: `2 × 25 mL`.
+    pub(super) written: String,
+}
+
+/// A mass that a balance can show.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Mass {
+    /// Its value, g.
+    pub(super) grams: f64,
+    /// As a run file has it: `26.89 g`.
     pub(super) written: String,
 }
 
@@ -129,12 +137,14 @@ impl<'p> Bench<'p> {
                     .total_cmp(&b.capacity)
                     .then(a.index.cmp(&b.index))
             });
-            // What measures the same as well as another makes no other way.
+            // Two pieces of the same kind and quality make no two ways.
             all.dedup_by(|next, one| {
-                let alike = |i: usize| (apparatus[i].kind, tolerance(&apparatus[i]).ok());
-                let same = (next.capacity - one.capacity).abs() <= 1e-9 * one.capacity;
-                same && alike(next.index) == alike(one.index)
-                    && apparatus[next.index].repeatability == apparatus[one.index].repeatability
+                let quality = |ware: &Ware| {
+                    let item = &apparatus[ware.index];
+                    (item.kind, tolerance(item).ok(), &item.repeatability)
+                };
+                let equal = (next.capacity - one.capacity).abs() <= 1e-9 * one.capacity;
+                equal && quality(next) == quality(one)
             });
             all.truncate(MOST_WARE);
             all
@@ -179,20 +189,15 @@ impl<'p> Bench<'p> {
         step.map_or(f64::NAN, |step| step.value.value)
     }
 
-    /// A mass as a balance shows it: rounded to its step, with its unit.
-    pub(super) fn shown(&self, balance: usize, mass: f64) -> String {
+    /// A mass as a balance shows it: rounded to its step.
+    pub(super) fn shown(&self, balance: usize, mass: f64) -> Mass {
         let step = self.step(balance);
-        let rounded = (mass / step).round() * step;
-        let text = to_place(rounded, last_place(step).min(0));
-        format!("{} g", text.unwrap_or_default())
-    }
-
-    /// Whether there is enough of every solution for its weighings.
-    pub(super) fn can_weigh(&self, weighing: &Weighing) -> bool {
-        let each = f64::from(weighing.times) * weighing.deliveries.total;
-        let needed = each + self.deliver[weighing.ware].conditioning();
-        let mut targets = self.targets.iter();
-        targets.all(|target| needed <= target.volume * (1.0 + 1e-9))
+        let grams = (mass / step).round() * step;
+        let text = to_place(grams, last_place(step).min(0));
+        Mass {
+            grams,
+            written: format!("{} g", text.unwrap_or_default()),
+        }
     }
 
     /// The name of a piece of apparatus.

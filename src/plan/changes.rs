@@ -1,9 +1,10 @@
 //! What would make the answer better: other ware, tried in the same way.
 
 use super::bench::Bench;
-use super::foretell::{WITHIN, Weighing, reduced};
+use super::foretell::{WITHIN, reduced};
 use super::series::Series;
-use crate::quantity::rounding::significant;
+use super::weighing::Weighing;
+use crate::quantity::rounding::shortest;
 use crate::quantity::{Quantity, Unit};
 use crate::reduce::instruments::standard_kind;
 use crate::runfile::model::{Apparatus, ApparatusKind, Class, Reading};
@@ -44,7 +45,7 @@ pub(super) struct Found {
     pub(super) reaches: bool,
 }
 
-/// Looks for a change of a proposed way by which the answer's uncertainty becomes what is `wanted`, on the scale expected:
+/// Looks for a change of a proposed way that reaches the uncertainty `wanted`, on the scale expected:
 /// one change, two, or all together.
 pub(super) fn cheapest(
     bench: &Bench,
@@ -130,7 +131,7 @@ fn with(
         .iter()
         .position(|ware| ware.index == measures)?;
     weighing.deliveries = changed.deliver[weighing.ware].full(weighing.deliveries.count);
-    if !changed.can_weigh(&weighing) {
+    if !weighing.is_possible(&changed) {
         return None;
     }
     let series = series.on(bench, &changed)?;
@@ -260,12 +261,7 @@ fn of_class_a(item: &Apparatus) -> Apparatus {
 
 /// A reading so many times as large, in a unit.
 fn scaled(reading: &Reading, factor: f64, unit: &'static Unit) -> Reading {
-    let text = significant(reading.value.value * factor, 6).unwrap_or_default();
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    };
+    let text = shortest(reading.value.value * factor, 6).unwrap_or_default();
     let mut scaled = reading.clone();
     if let Ok(value) = Quantity::parse(&text, unit) {
         scaled.value = value;

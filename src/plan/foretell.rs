@@ -1,43 +1,19 @@
-//! What a run of a series will give, by the reduction that its report goes by.
+//! The results that a run of a series will have, found by the reduction that makes reports.
 
-use super::bench::{Bench, Deliveries, gamma};
+use super::bench::{Bench, gamma};
 use super::series::{Series, run_text};
+use super::weighing::Weighing;
 use crate::problem::Problem;
-use crate::reduce::instruments::scatter;
 use crate::reduce::results::{Results, SolutionStated, Stated};
 use crate::reduce::{Reduction, reduce};
 use crate::runfile;
 use crate::runfile::plan::in_unit_of_results;
 use crate::runfile::planned_run::Readings;
 
-/// How densities are weighed.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Weighing {
-    /// The balance, an index into the apparatus.
-    pub(super) balance: usize,
-    /// What measures the volume, an index into [`Bench::deliver`].
-    pub(super) ware: usize,
-    /// The volume weighed.
-    pub(super) deliveries: Deliveries,
-    /// How often each solution is weighed.
-    pub(super) times: u32,
-}
-
-impl Weighing {
-    /// How the mass of the volume scatters from weighing to weighing, g, at a density (g/mL): two readings and the
-    /// deliveries.
-    pub(super) fn scatter(&self, bench: &Bench, density: f64) -> f64 {
-        let of = |item: usize| scatter(&bench.apparatus[item]).unwrap_or(0.0);
-        let balance = of(self.balance);
-        let delivered = density * of(bench.deliver[self.ware].index);
-        (2.0 * balance.powi(2) + f64::from(self.deliveries.count) * delivered.powi(2)).sqrt()
-    }
-}
-
 /// Where in the range expected the unknown is taken to be: at its ends and in its middle.
 pub(super) const WITHIN: [f64; 3] = [0.0, 0.5, 1.0];
 
-/// What a run will give.
+/// The results that a run will have.
 #[derive(Debug)]
 pub(super) struct Foretold {
     /// The strengths of the unknown on the scale expected, weakest first, each with what is found.
@@ -92,10 +68,10 @@ pub(super) fn reduced(
     }
 }
 
-/// What a run of a series will give.
+/// Foretells the results of a run of a series.
 ///
 /// # Errors
-/// What the reduction finds wrong with it, told of a run file that nobody has.
+/// The problems that the reduction finds in the run file made for it.
 pub(super) fn foretell(
     bench: &Bench,
     series: &Series,

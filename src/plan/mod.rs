@@ -12,10 +12,12 @@ mod foretell;
 mod proposal;
 mod search;
 mod series;
+mod steps;
 #[cfg(test)]
 mod tests;
 mod text;
 mod ways;
+mod weighing;
 mod wishes;
 
 pub use proposal::{
@@ -29,10 +31,11 @@ use crate::problem::Problem;
 use crate::reduce::molar_mass_of;
 use crate::runfile::plan::PlanFile;
 use bench::Bench;
-use foretell::{Foretold, Weighing, foretell, printed, reduced};
+use foretell::{Foretold, foretell, printed, reduced};
 use search::Stuck;
 use series::Series;
 use ways::Node;
+use weighing::Weighing;
 
 /// Ways to weigh the densities that are tried, with one series.
 const MOST_WEIGHING_WAYS: usize = 24;
@@ -128,8 +131,8 @@ fn ranked(bench: &Bench, a: &Candidate, b: &Candidate) -> Ordering {
     pairs
         .map(|(a, b)| {
             // What differs by rounding alone does not differ.
-            let alike = (a - b).abs() <= 1e-9 * a.abs();
-            if alike {
+            let equal = (a - b).abs() <= 1e-9 * a.abs();
+            if equal {
                 Ordering::Equal
             } else {
                 a.total_cmp(b)
@@ -177,8 +180,8 @@ fn all_series(
     }
 }
 
-/// The way to weigh by which the unknown in the middle of its range is found best, with some series; of those alike, the
-/// one of fewest deliveries.
+/// Finds the way to weigh that gives the least uncertainty in the middle of the range, for a series; of equals, the one
+/// of fewest deliveries.
 fn weighing(bench: &Bench, series: &Series, tried: &mut Tried) -> Result<Weighing, Vec<Problem>> {
     let mut best: Option<([f64; 3], Weighing)> = None;
     let mut problems = Vec::new();
@@ -195,7 +198,7 @@ fn weighing(bench: &Bench, series: &Series, tried: &mut Tried) -> Result<Weighin
         deliveries: bench.deliver[ware].full(count),
         times: bench.plan.weighings,
     });
-    let possible = each.filter(|weighing| bench.can_weigh(weighing));
+    let possible = each.filter(|weighing| weighing.is_possible(bench));
     for weighing in possible.take(MOST_WEIGHING_WAYS) {
         tried.reduced += 1;
         match reduced(bench, series, &weighing, 0.5) {

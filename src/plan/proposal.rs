@@ -1,4 +1,4 @@
-//! A proposal as data: what is told in words, and handed to other programs.
+//! A proposal as data, for its text and for other programs.
 
 use std::collections::BTreeMap;
 
@@ -6,9 +6,10 @@ use serde::Serialize;
 
 use super::bench::Bench;
 use super::changes;
-use super::foretell::{Foretold, Weighing};
-use super::series::{Making, Names, Series, run_text};
-use super::text::{in_short, steps, weighed_out};
+use super::foretell::Foretold;
+use super::series::{Making, Series, run_text};
+use super::steps::{in_short, steps, weighed_out};
+use super::weighing::Weighing;
 use super::{Candidate, Tried, wishes};
 use crate::quantity::rounding::significant;
 use crate::reduce::results::Stated;
@@ -20,7 +21,7 @@ use crate::worksheet::{Input, Source};
 
 /// Shares of the variance below this are not listed.
 const LEAST_SHARE: f64 = 0.02;
-/// Other ways that are told.
+/// The number of other ways listed.
 const OTHERS: usize = 4;
 
 /// How a series can be made, and what its run will give.
@@ -107,7 +108,7 @@ pub struct Share {
     pub share: f64,
 }
 
-/// A change by which an answer becomes better.
+/// A change that makes the uncertainty smaller.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Change {
     /// In words, to follow "with ".
@@ -306,13 +307,13 @@ fn kind(input: &Input, name: &str) -> String {
 /// Salt weighed out, g.
 fn salt(series: &Series) -> f64 {
     let each = series.steps.iter().filter_map(|step| match &step.making {
-        Making::Weighed { mass, .. } => mass.trim_end_matches(" g").parse::<f64>().ok(),
+        Making::Weighed { mass, .. } => Some(mass.grams),
         Making::Diluted { .. } => None,
     });
     each.sum()
 }
 
-/// Water used, mL, to three digits: what solutions are made up with, what is weighed, and what the pipette is rinsed with.
+/// Water used, mL, to three digits: for making up, weighing and rinsing the pipette.
 fn water(bench: &Bench, series: &Series, weighing: &Weighing) -> f64 {
     let taken = series.steps.iter().map(|step| match &step.making {
         Making::Weighed { .. } => 0.0,
@@ -324,9 +325,4 @@ fn water(bench: &Bench, series: &Series, weighing: &Weighing) -> f64 {
     significant(all, 3)
         .and_then(|text| text.parse().ok())
         .unwrap_or(all)
-}
-
-/// The names that a run of the plan gives to what the plan does not name.
-pub(super) fn names(bench: &Bench) -> Names {
-    Names::of(bench)
 }

@@ -10,7 +10,7 @@ use super::ways::{By, DEPARTURE, MOST_DELIVERIES, Node, Way, Ways};
 
 /// Series begun that go on, by each criterion.
 const KEPT: usize = 8;
-/// Strengths of a stock of its own that are tried, and of how many they are the best.
+/// The number of strengths tried for a separate stock, and the number that they are chosen from.
 const STOCKS: usize = 3;
 const STRENGTHS: usize = 200;
 /// Salt that dissolves slowly is no stock: so much of a saturated solution at most.
@@ -30,7 +30,7 @@ struct Begun {
     departure: f64,
 }
 
-/// By what series are compared before their uncertainties are foretold.
+/// A measure for comparing series before their uncertainties are foretold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Criterion {
     Certainty,
@@ -265,7 +265,7 @@ pub(super) fn stocks(bench: &Bench, nodes: &[Node], saturated: f64) -> Vec<Node>
     judged.into_iter().take(STOCKS).map(stock).collect()
 }
 
-/// A strength to four digits: what remains is lost in the mass weighed.
+/// Rounds a strength to four digits; the mass weighed has no more.
 fn rounded(gamma: f64) -> f64 {
     let place = 10f64.powi(last_place(gamma) - 5);
     (gamma / place).round() * place

@@ -1,7 +1,7 @@
 //! A series: how each of its solutions is made, and the run that makes it so.
 
-use super::bench::{Bench, Deliveries, Ware};
-use super::foretell::Weighing;
+use super::bench::{Bench, Deliveries, Mass, Ware};
+use super::weighing::Weighing;
 use crate::runfile::planned_run::{
     PlannedDensity, PlannedMade, PlannedRun, PlannedSolution, Readings,
 };
@@ -24,8 +24,8 @@ pub(super) fn work(deliveries: u32, weighed: u32, volume: f64) -> f64 {
 pub(super) enum Making {
     /// Salt is weighed and made up.
     Weighed {
-        /// The mass as the balance is to show it, with its unit.
-        mass: String,
+        /// The mass as the balance is to show it.
+        mass: Mass,
         /// The balance, an index into the apparatus.
         balance: usize,
         /// The vessel, an index into [`Bench::vessels`].
@@ -94,7 +94,7 @@ impl Series {
         work(self.deliveries(), self.weighed() as u32, self.volume(bench))
     }
 
-    /// The sum of the shares by which strengths depart from those wanted.
+    /// The sum of the relative departures from the strengths wanted.
     pub(super) fn departure(&self, bench: &Bench) -> f64 {
         let each = self.steps.iter().filter_map(|step| {
             let wanted = bench.targets[step.target?].gamma;
@@ -211,7 +211,7 @@ pub(super) fn run_text(
         let vessel = &bench.vessels[step.vessel()];
         let made = match &step.making {
             Making::Weighed { mass, balance, .. } => PlannedMade::Weighed {
-                mass: mass.clone(),
+                mass: mass.written.clone(),
                 balance: Some(*balance),
                 to: vessel.written.clone(),
                 vessel: Some(vessel.index),
@@ -295,7 +295,7 @@ fn weighings(bench: &Bench, weighing: &Weighing, density: f64, owed: &mut f64) -
     let reading = |i: usize, difference: f64| {
         // Vessels differ, as what drains from them does.
         let empty = VESSEL + 10.0 * step * i as f64;
-        [empty, empty + difference * step].map(|mass| bench.shown(weighing.balance, mass))
+        [empty, empty + difference * step].map(|mass| bench.shown(weighing.balance, mass).written)
     };
     let each = best.into_iter().enumerate();
     each.map(|(i, difference)| reading(i, difference)).collect()

@@ -1,9 +1,10 @@
 //! The search against every way there is.
 
 use super::bench::Bench;
-use super::foretell::{Weighing, foretell, printed};
+use super::foretell::{foretell, printed};
 use super::search::{nodes, series};
 use super::series::Series;
+use super::weighing::Weighing;
 use super::{propose, ways, wishes};
 use crate::reduce::molar_mass_of;
 use crate::runfile;
@@ -60,7 +61,7 @@ fn no_way_at_all_is_better_than_the_best() {
                     deliveries: bench.deliver[ware].full(count),
                     times: plan.weighings,
                 };
-                if bench.can_weigh(&weighing) {
+                if weighing.is_possible(&bench) {
                     let foretold = foretell(&bench, series, &weighing).expect("a run");
                     best = best.min(printed(foretold.answer()));
                 }

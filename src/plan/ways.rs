@@ -1,10 +1,10 @@
 //! The ways in which each solution can be made by itself, and how uncertain each leaves its strength.
 //!
-//! How uncertain comes from the reduction of one run in which every way is a solution of its own.
+//! The uncertainties come from the reduction of one run with a solution for each way.
 
 use std::collections::BTreeMap;
 
-use super::bench::{Bench, Deliveries};
+use super::bench::{Bench, Deliveries, Mass};
 use crate::problem::Problem;
 use crate::reduce::{Reduction, reduce};
 use crate::runfile;
@@ -37,7 +37,7 @@ pub(super) struct Node {
 /// A way to make a solution.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Way {
-    /// What it is diluted from, an index into the nodes; none: its salt is weighed.
+    /// The node that it is diluted from; `None` if its salt is weighed.
     pub(super) of: Option<usize>,
     /// The vessel, an index into [`Bench::vessels`].
     pub(super) vessel: usize,
@@ -52,8 +52,8 @@ pub(super) enum By {
     /// Salt on a balance, an index into the apparatus.
     Balance {
         balance: usize,
-        /// The mass, with its unit.
-        mass: String,
+        /// The mass.
+        mass: Mass,
         /// What that makes of the solution, g/L.
         gamma: f64,
     },
@@ -141,16 +141,15 @@ fn weighed_out(bench: &Bench, per_gram: f64, node: &Node) -> Vec<Way> {
     for vessel in vessels(bench, node) {
         for balance in &bench.balances {
             let volume = bench.vessels[vessel].capacity;
-            let step = bench.step(*balance);
-            let mass = (node.gamma * volume / per_gram / step).round() * step;
-            if mass > 0.0 {
+            let mass = bench.shown(*balance, node.gamma * volume / per_gram);
+            if mass.grams > 0.0 {
                 ways.push(Way {
                     of: None,
                     vessel,
                     by: By::Balance {
                         balance: *balance,
-                        mass: bench.shown(*balance, mass),
-                        gamma: mass * per_gram / volume,
+                        gamma: mass.grams * per_gram / volume,
+                        mass,
                     },
                     variance: 0.0,
                 });
@@ -205,7 +204,7 @@ fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
     let mut places: BTreeMap<(String, usize, usize), usize> = BTreeMap::new();
     let mut solutions = Vec::new();
     let key = |way: &Way| match &way.by {
-        By::Balance { balance, mass, .. } => (mass.clone(), *balance, way.vessel),
+        By::Balance { balance, mass, .. } => (mass.written.clone(), *balance, way.vessel),
         By::Ware { with, aliquot } => (
             aliquot.written.clone(),
             bench.deliver[*with].index,
@@ -218,7 +217,7 @@ fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
         places.entry(key(way)).or_insert_with(|| {
             let made = match &way.by {
                 By::Balance { balance, mass, .. } => PlannedMade::Weighed {
-                    mass: mass.clone(),
+                    mass: mass.written.clone(),
                     balance: Some(*balance),
                     to,
                     vessel: Some(vessel),
@@ -257,7 +256,7 @@ fn gamma(reduction: &Reduction, solution: usize) -> (f64, f64) {
         })
 }
 
-/// A run in which each way is a solution of its own, behind the known one.
+/// Reduces a run with the known solution and then one for each way.
 fn of_ways(bench: &Bench, ways: Vec<PlannedMade>) -> Result<Reduction, Vec<Problem>> {
     let known = PlannedMade::Weighed {
         mass: format!("{GRAMS} ± 0.000001 g"),

@@ -53,7 +53,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             FlagCode::DigitsNotShown,
             named[0],
             format!(
-                "{} shows steps of {} {}; other digits are written at {}{more}.",
+                "{} shows steps of {} {}; {} has other digits{more}.",
                 apparatus.name.value,
                 readability.value.number.text,
                 readability.value.unit.symbol,

@@ -34,8 +34,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         let unit = composition::unit(calibration.against);
         flags.push(Flag::new(FlagCode::OutsideCalibration, format!("solutions.{}", solution.name), format!(
                 "{} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
-                 the line is a guess there.",
+                 the result is extrapolated.",
                 solution.name
-            ), "The line is known only between its points; beyond them it is a guess that its uncertainty does not tell of."));
+            ), "The line is known only between its points; its uncertainty does not cover errors beyond them."));
     }
 }

@@ -75,7 +75,7 @@ pub enum Severity {
 /// One thing wrong with what the user handed in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
-    /// What it is called and explained by.
+    /// Its record in the table.
     pub code: Code,
     /// Error or warning.
     pub severity: Severity,

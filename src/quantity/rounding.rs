@@ -196,6 +196,20 @@ pub fn significant(value: f64, figures: u32) -> Option<String> {
     )
 }
 
+/// A value to so many significant figures, without the zeros that end a decimal; `None` if it is not finite.
+pub fn shortest(value: f64, figures: u32) -> Option<String> {
+    Some(without_last_zeros(&significant(value, figures)?).to_owned())
+}
+
+/// A decimal without the zeros that end it, nor the point that they leave.
+pub fn without_last_zeros(decimal: &str) -> &str {
+    if decimal.contains('.') && !decimal.contains('×') {
+        decimal.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        decimal
+    }
+}
+
 /// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
 #[must_use]
 pub fn to_place(value: f64, place: i32) -> Option<String> {

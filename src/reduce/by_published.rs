@@ -11,7 +11,7 @@ use super::published::Published;
 use super::reference_temperature::Bringing;
 use super::{DensityResult, Label, sub, sub_kind};
 
-/// What unknowns are read from published densities by.
+/// The published densities that unknowns are read from.
 pub(super) struct ByPublished<'a> {
     pub(super) run: &'a RunFile,
     pub(super) salt: &'static Salt,
@@ -89,7 +89,7 @@ impl ByPublished<'_> {
         let water = published.water(ws, t);
         let growth = published.growth(ws, salt, t);
         let title = Title::new(
-            format!("share by which water is lighter than {label}"),
+            format!("relative difference of {label} from water in density"),
             sub("q", label),
             "",
         );

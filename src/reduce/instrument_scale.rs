@@ -1,38 +1,15 @@
 //! Densities from what the scale of a hydrometer or density meter shows: specific gravity, degrees Baumé, per cent of
 //! saturation, or density at another temperature than that of its scale.
 
-use std::collections::BTreeMap;
-
 use crate::problem::{Code, Problem};
+use crate::quantity::rounding::without_last_zeros;
 use crate::reference::{brine_strength, expansion, water};
 use crate::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref, Shows};
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
 use super::allowances::{published_error, published_water};
-use super::instruments::{Instruments, Repeatability, put};
-use super::published::Published;
+use super::instruments::{Definition, Instruments, Repeatability, put};
 use super::{Label, sub, sub_kind};
-
-/// What the definition of a scale goes by, put on the worksheet once for each instrument.
-#[derive(Debug, Clone, Copy)]
-struct Definition {
-    /// Temperature at which it holds, °C.
-    standard: NodeId,
-    /// Density of the water it is relative to, g/mL.
-    water: Option<NodeId>,
-    /// Modulus, °Bé, or mass percent called saturated, %.
-    constant: Option<NodeId>,
-    /// Cubic expansion coefficient of a hydrometer's glass, 1/°C.
-    glass: Option<NodeId>,
-}
-
-/// The definitions of the scales in use, by the instrument.
-#[derive(Debug, Default)]
-pub(super) struct Definitions {
-    of: BTreeMap<usize, Definition>,
-    published: Published,
-    glass: Option<NodeId>,
-}
 
 impl Instruments<'_> {
     /// The density (g/mL) by a reading of an instrument at a temperature (°C).
@@ -260,7 +237,7 @@ fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
     let text = format!("{:.4}", reading.value.value);
     let input = Input {
         origin: reading.entry.name.clone(),
-        digits: Some(text.trim_end_matches('0').trim_end_matches('.').into()),
+        digits: Some(without_last_zeros(&text).into()),
         ..Input::default()
     };
     ws.input(title, reading.value.value, input)

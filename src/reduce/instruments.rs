@@ -18,8 +18,8 @@ use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, R
 use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 
 use super::allowances::Allowances;
-use super::instrument_scale::Definitions;
 use super::loads::Loads;
+use super::published::Published;
 use super::{Label, sub};
 
 /// How one delivery of ware scatters by custom: its standard deviation over the limit of error of the ware. A 15 mL pipette
@@ -50,6 +50,27 @@ impl Repeatability {
             alone
         }
     }
+}
+
+/// The quantities in the definition of an instrument's scale, on the worksheet once for each instrument.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Definition {
+    /// Temperature at which it holds, °C.
+    pub(super) standard: NodeId,
+    /// Density of the water it is relative to, g/mL.
+    pub(super) water: Option<NodeId>,
+    /// Modulus, °Bé, or mass percent called saturated, %.
+    pub(super) constant: Option<NodeId>,
+    /// Cubic expansion coefficient of a hydrometer's glass, 1/°C.
+    pub(super) glass: Option<NodeId>,
+}
+
+/// The definitions of the scales in use, by the instrument.
+#[derive(Debug, Default)]
+pub(super) struct Definitions {
+    pub(super) of: BTreeMap<usize, Definition>,
+    pub(super) published: Published,
+    pub(super) glass: Option<NodeId>,
 }
 
 /// The apparatus of a run, with the errors shared by what each measured.

@@ -8,6 +8,7 @@
 //! Every pass stands on the worksheet, so that sensitivities are exact and the appendix can be followed by hand.
 
 use crate::problem::{Code, Problem};
+use crate::quantity::rounding::without_last_zeros;
 use crate::reference::brine::{self, Salt};
 use crate::reference::water;
 use crate::runfile::model::RunFile;
@@ -120,10 +121,7 @@ pub(super) fn change(
 }
 
 fn plain(value: f64) -> String {
-    format!("{value:.2}")
-        .trim_end_matches('0')
-        .trim_end_matches('.')
-        .to_owned()
+    without_last_zeros(&format!("{value:.2}")).to_owned()
 }
 
 /// The densities of a run brought to the temperature that it asks for.

@@ -7,7 +7,7 @@ use crate::runfile::model::{Origin, RunFile};
 
 use super::Material;
 use super::effects::{self, EffectShown};
-use super::values::{ResultShown, celsius};
+use super::shown::{ResultShown, celsius};
 use super::words::{figures, plain, with_unit, written};
 
 /// The corrections of a run.

@@ -12,7 +12,7 @@ use crate::reduce::{
 use crate::reference::brine;
 
 use super::line_choice::ChoiceShown;
-use super::values::{CompositionShown, ResultShown, celsius};
+use super::shown::{CompositionShown, ResultShown, celsius};
 use super::words::{self, figures};
 use super::{Material, contrast};
 
@@ -118,7 +118,7 @@ struct TestShown {
     limit: String,
     /// How the *p*-value lies to `p`: `=` or `<`.
     p_is: &'static str,
-    /// The *p*-value, or the least that is told.
+    /// The *p*-value, or the least that is printed.
     p: String,
     /// The degrees of freedom of χ².
     dof: String,

@@ -6,7 +6,7 @@ use crate::reduce::NotCompared;
 
 use super::Material;
 use super::effects::amount;
-use super::values::{ResultShown, temperature};
+use super::shown::{ResultShown, temperature};
 use super::words::decimals;
 
 /// A measured density beside the published one.

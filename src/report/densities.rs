@@ -9,7 +9,7 @@ use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::flags::{Mark, Marks};
-use super::values::ResultShown;
+use super::shown::ResultShown;
 use super::words::{decimals, delivered, digits, figures, joined, written};
 
 /// A weighing of a known volume.

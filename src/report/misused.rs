@@ -48,9 +48,8 @@ pub(super) fn problem(
             problem.read(name).perhaps(meant, known)
         }
         ErrorKind::SyntaxError => problem.right("minijinja's syntax"),
-        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => {
-            problem.right("what minijinja has, less what templates/VALUES.md names")
-        }
+        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => problem
+            .right("the functions of minijinja, except those that templates/VALUES.md excludes"),
         _ => problem.right(format!("{VALUES}, each used as its kind allows")),
     })
 }

@@ -26,6 +26,7 @@ mod printed;
 mod record;
 mod rows;
 mod shipped;
+mod shown;
 mod spreads;
 mod strength;
 mod template;

@@ -29,7 +29,7 @@ pub(super) struct SpreadShown {
     stated: Option<String>,
     /// Whether the stated one is combined with the one found.
     combined: bool,
-    /// Cochran's test that the spreads of one kind are alike.
+    /// Cochran's test of the spreads of one kind.
     test: Option<CochranShown>,
 }
 
@@ -42,7 +42,7 @@ pub(super) struct CochranShown {
     ratio: String,
     /// The critical value.
     limit: String,
-    /// Whether the variances are alike.
+    /// Whether the variances do not differ significantly.
     passed: bool,
 }
 

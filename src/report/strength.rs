@@ -7,7 +7,7 @@ use crate::reference::{brine_strength, solubility};
 use crate::runfile::model::TradeScale;
 
 use super::Material;
-use super::values::ResultShown;
+use super::shown::ResultShown;
 
 /// A sodium chloride brine in trade units, as the run file asks.
 #[derive(Debug, Serialize)]

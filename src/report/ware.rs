@@ -8,7 +8,7 @@ use crate::worksheet::Source;
 
 use super::Material;
 use super::densities::single;
-use super::values::{ResultShown, celsius};
+use super::shown::{ResultShown, celsius};
 use super::words::{digits, figures, plain, with_unit};
 
 /// A piece of ware, calibrated with water.

@@ -41,12 +41,7 @@ pub(super) fn digits(quantity: &Quantity) -> String {
 
 /// A number in as few digits as tell it, true minus, at most six figures.
 pub(super) fn plain(value: f64) -> String {
-    let text = rounding::significant(value, 6).unwrap_or_else(|| value.to_string());
-    if text.contains('.') && !text.contains('×') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    rounding::shortest(value, 6).unwrap_or_else(|| value.to_string())
 }
 
 /// A number to some decimals: true minus, no minus before zero.

@@ -1,6 +1,6 @@
 //! The scales of hydrometers and density meters.
 
-use super::model::{Entry, Reading};
+use super::at::{Entry, Reading};
 use crate::quantity::Dimension;
 
 /// What the scale of a hydrometer or density meter shows.
@@ -36,7 +36,7 @@ pub struct InstrumentScale {
     pub shows: Shows,
     /// Temperature at which it holds, °C.
     pub standard: Reading,
-    /// The entry that it is told by.
+    /// Its entry.
     pub entry: Entry,
 }
 
@@ -45,7 +45,7 @@ pub struct InstrumentScale {
 pub enum Shows {
     /// Density.
     Density,
-    /// Density over that of water at this temperature, °C; none: at that at which the scale holds.
+    /// Density over that of water at this temperature, °C; `None`: at that of the scale.
     SpecificGravity(Option<Reading>),
     /// Degrees Baumé, by this modulus, °Bé.
     DegreesBaume(Reading),

@@ -6,6 +6,7 @@
 
 mod allow_for;
 mod apparatus;
+mod at;
 mod belongs;
 mod beside;
 pub mod blank_run;
@@ -170,7 +171,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     (plan.filter(|_| !failed), problems)
 }
 
-/// The problem of a file of another kind than is read here, told by a section of its own and by one that it lacks.
+/// The problem of a file of another kind, recognised by its sections.
 fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<Problem> {
     let (key, _) = root.get(its_own.name)?;
     root.get(lacking.name).is_none().then(|| {

@@ -4,6 +4,7 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+pub use super::at::{At, Entry, Reading, Ref};
 pub use super::beside::FileBeside;
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
@@ -11,33 +12,8 @@ pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, We
 pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
-use crate::quantity::Quantity;
 use crate::reference::brine::{Salt, salt};
 use time::Date;
-
-/// An entry's name and place.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
-    /// Its name, e.g. `solutions.B.aliquot.volume.2`.
-    pub name: String,
-    /// Where its value stands.
-    pub place: Place,
-}
-
-/// A value with the entry it was read from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct At<T> {
-    /// The value.
-    pub value: T,
-    /// Its entry.
-    pub entry: Entry,
-}
-
-/// A reading: a quantity with its entry and what measured it.
-pub type Reading = At<Quantity>;
-
-/// A reference to something named in the file: its index in the list it belongs to.
-pub type Ref = At<usize>;
 
 /// A whole run file.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,6 +1,6 @@
 //! How solutions came to be: what was weighed, made up, taken of another one.
 
-use super::model::{At, Reading, Ref};
+use super::at::{At, Reading, Ref};
 
 /// How a solution came to be.
 #[derive(Debug, Clone, PartialEq)]

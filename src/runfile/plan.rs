@@ -40,7 +40,7 @@ pub struct PlanFile {
     pub weighings: u32,
     /// Where the plan stands.
     pub entry: Entry,
-    /// Where the apparatus stands; none where there is none.
+    /// Where the apparatus stands in the file; `None` without apparatus.
     pub apparatus_entry: Option<Entry>,
     /// The expanded uncertainty that the unknown may have, on the scale of `expected`.
     pub wanted: Option<Reading>,

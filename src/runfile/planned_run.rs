@@ -27,7 +27,7 @@ pub struct PlannedRun<'p> {
     pub apparatus: &'p [Apparatus],
     /// The solutions, in order, each with how it comes to be.
     pub solutions: Vec<PlannedSolution>,
-    /// How their densities are found; none where they are not asked for.
+    /// How their densities are measured; `None` if they are not.
     pub density: Option<PlannedDensity>,
 }
 
@@ -53,11 +53,11 @@ pub enum PlannedMade {
     Weighed {
         /// The reading expected, with its unit.
         mass: String,
-        /// The balance; none where the reading states its own uncertainty.
+        /// The balance; `None` if the reading states its own uncertainty.
         balance: Option<usize>,
         /// The volume made up to, with its unit.
         to: String,
-        /// The flask or cylinder; none where the volume states its own uncertainty.
+        /// The flask or cylinder; `None` if the volume states its own uncertainty.
         vessel: Option<usize>,
     },
     /// Another solution is diluted.
@@ -84,7 +84,7 @@ pub struct PlannedDensity {
     pub ware: usize,
     /// The volume, as written.
     pub volume: String,
-    /// What density is set against.
+    /// The scale of composition for the calibration.
     pub against: Scale,
 }
 

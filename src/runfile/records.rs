@@ -1,7 +1,7 @@
 //! What a run file records beside readings: what was done, what is known, what was corrected.
 
+use super::at::At;
 use super::flag_code::FlagCode;
-use super::model::At;
 
 /// What was done at the bench besides reading.
 #[derive(Debug, Clone, PartialEq, Default)]

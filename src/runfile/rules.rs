@@ -224,7 +224,7 @@ pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
     }
 }
 
-/// What unknowns are read from.
+/// The calibration or published densities that unknowns are read from.
 #[derive(Default)]
 pub(super) struct ReadBack {
     /// The calibration to be made: what was asked for, or a line where there are points enough for it.
@@ -233,7 +233,7 @@ pub(super) struct ReadBack {
     pub(super) published: Option<At<Scale>>,
 }
 
-/// What unknowns are read from, where there is anything to make it of.
+/// The calibration or published densities that unknowns are read from, if there are any.
 pub(super) fn calibration(
     found: &mut Found,
     wish: CalibrationWish,

@@ -250,7 +250,7 @@ impl Title {
     }
 }
 
-/// Cached tolerances, by which digits are chosen; they take no part in comparisons.
+/// Cached tolerances for choosing digits; comparisons ignore them.
 #[derive(Debug, Clone, Default)]
 struct Tolerances(OnceLock<Vec<f64>>);
 

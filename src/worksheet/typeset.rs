@@ -7,7 +7,7 @@
 
 use super::{Constant, Expr, Input, NodeId, Role, Source, Worksheet};
 use crate::maths::{Math, THIN};
-use crate::quantity::rounding::printed;
+use crate::quantity::rounding::{printed, without_last_zeros};
 
 /// Guard digits beyond the two significant digits of a standard uncertainty, so that a calculation by hand from printed
 /// numbers reproduces the next printed result.
@@ -344,12 +344,7 @@ fn exact(value: f64) -> String {
         return "0".into();
     }
     let place = value.abs().log10().floor() as i32 - EXACT_DIGITS + 1;
-    let text = fixed(value, place);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    without_last_zeros(&fixed(value, place)).to_owned()
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! Every code by which a problem or a flag is named: what it means, and an example of the mistake with its mending.
+//! The codes of all problems and flags, each with its meaning and an example of the mistake and its correction.
 //!
 //! The table is the only list there is: a problem cannot be made with another code.
 

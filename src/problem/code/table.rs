@@ -30,7 +30,7 @@ codes! {
     ConcentrationNotKnown "concentration-not-known" "A solution is pipetted from one made by mass whose density was not measured, so that the salt in a volume of it is not known. Weigh a known volume of it too."
         run("  H:\n    weighed: {mass: 20.113 g}\n    solvent: {mass: 80.021 g}\n  D:\n    aliquot: {of: H, volume: 2 × 20.00 mL, with: twenty pipette}",
             "  D:\n    aliquot: {of: A, volume: 2 × 20.00 mL, with: twenty pipette}");
-    ControlCharacter "control-character" "The file or a text in it holds a character that cannot be seen. Type the text anew, and save the file as plain text in UTF-8."
+    ControlCharacter "control-character" "The file or a text in it holds a character that cannot be seen. Type the text again, and save the file as plain text in UTF-8."
         run(r#"notes: "Bath 3: slightly \a cloudy""#, r#"notes: "Bath 3: slightly cloudy""#);
     CorrectedBeforeTheWork "corrected-before-the-work" "A correction has a day before that of the work. Correct one of the two days."
         run("  - {entry: weighings.C.2.filled, was: 39.259 g, now: 39.295 g, why: digits transposed, on: 2025-03-05}", "  - {entry: weighings.C.2.filled, was: 39.259 g, now: 39.295 g, why: digits transposed, on: 2026-03-05}");
@@ -219,7 +219,7 @@ codes! {
         run("photos: [{file: ../streaks.png, caption: Streaks before mixing, shows: A}]", "photos: [{file: streaks.png, caption: Streaks before mixing, shows: A}]");
     PhotoCutShort "photo-cut-short" "The end of a photograph's file is missing. Copy it again."
         words("a file whose copying broke off", "the whole file");
-    PhotoDamaged "photo-damaged" "A photograph's file is damaged, and no picture can be made of it. Copy it again, or save it anew."
+    PhotoDamaged "photo-damaged" "A photograph's file is damaged, and no picture can be made of it. Copy or save it again."
         words("a damaged file", "a file that other programs can show");
     PhotoEmpty "photo-empty" "A photograph's file holds nothing. Copy it again."
         words("a file of 0 bytes", "the whole file");
@@ -286,7 +286,7 @@ codes! {
         words("more than a hundred entries under photos", "the photographs that matter");
     TooManySolutions "too-many-solutions" "A plan lists more solutions than one bench makes. Divide it."
         words("a plan of 61 solutions", "two plans, of 31 and 30 solutions");
-    TooManyWeighings "too-many-weighings" "The run has more weighings than can be reckoned with. Divide it into several runs."
+    TooManyWeighings "too-many-weighings" "The run has more weighings than can be processed. Divide it into several runs."
         words("more than ten thousand weighings", "the weighings of one run; several runs in several files");
     TwiceOnTheCurve "twice-on-the-curve" "The curve turns, so that two compositions have the density of the unknown. A wrong point often does that; or ask for a straight line."
         run("    B: [{empty: 31.203 g, filled: 42.449 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.203 g, filled: 42.601 g, volume: 10.00 mL}]\n…\ncalibration: {against: mass percent, line: curve}",

@@ -202,7 +202,7 @@ pub(in crate::runfile) static MODULUS: Key<Measure> = optional(
         high: 200.0,
         limits: "between 100 °Bé and 200 °Bé",
     },
-    "Modulus M of its degrees Baumé, by which the specific gravity is M/(M − °Bé): 145, 144, 144.3 or 146.78.",
+    "Modulus M of its degrees Baumé (specific gravity = M/(M − °Bé)): 145, 144, 144.3 or 146.78.",
 );
 pub(in crate::runfile) static SATURATED: Key<Measure> = optional(
     "saturated",

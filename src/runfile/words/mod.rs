@@ -362,7 +362,7 @@ pub(in crate::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
     solid_density(),
     "Density of the dry crystals, for the buoyancy of the air.",
 );
-/// Every name by which a salt is known.
+/// All names of the salts.
 pub(in crate::runfile) fn known_salts() -> Vec<&'static str> {
     let names = |salt: &Salt| [salt.name, salt.formula];
     SALTS.iter().flat_map(names).collect()

@@ -1,0 +1,83 @@
+//! Results and temperatures as templates see them.
+
+use serde::Serialize;
+
+use crate::quantity::rounding::to_place;
+use crate::reduce::DensityResult;
+use crate::reduce::results::{CompositionStated, Stated};
+use crate::worksheet::{NodeId, Worksheet};
+
+use super::Material;
+use super::words::plain;
+
+/// A result as printed.
+#[derive(Debug, Serialize)]
+pub(super) struct ResultShown {
+    /// Value ± expanded uncertainty, rounded.
+    pub(super) shown: String,
+    /// The value alone, rounded likewise.
+    value: String,
+    /// The expanded uncertainty alone; absent if at most half a unit of the value's last digit.
+    expanded: Option<String>,
+    /// The unit of all three; empty for a ratio.
+    unit: &'static str,
+    /// The coverage factor.
+    k: String,
+    /// The interval by Monte Carlo, if that is used instead of the expanded uncertainty.
+    interval: Option<String>,
+}
+
+impl ResultShown {
+    pub(super) fn of(stated: &Stated) -> Self {
+        let (value, expanded) = match &stated.rounded {
+            Some(rounded) if stated.expanded_uncertainty > 0.0 => {
+                (rounded.value(), rounded.uncertainty())
+            }
+            _ => (plain(stated.value), Some("0".into())),
+        };
+        Self {
+            shown: stated.shown.clone(),
+            value,
+            expanded,
+            unit: stated.unit,
+            k: format!("{:.2}", stated.coverage_factor),
+            interval: stated.interval_shown.clone(),
+        }
+    }
+}
+
+/// The composition of a solution.
+#[derive(Debug, Serialize)]
+pub(super) struct CompositionShown {
+    /// Mass percent, %.
+    mass_percent: Option<ResultShown>,
+    /// Mass of solute in a volume, g/L.
+    mass_concentration: Option<ResultShown>,
+    /// Amount of solute in a volume, mol/L.
+    molarity: Option<ResultShown>,
+    /// Amount of solute for a mass of water, mol/kg.
+    molality: Option<ResultShown>,
+}
+
+impl CompositionShown {
+    pub(super) fn of(composition: &CompositionStated) -> Self {
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+        Self {
+            mass_percent: show(&composition.mass_percent),
+            mass_concentration: show(&composition.mass_concentration),
+            molarity: show(&composition.molarity),
+            molality: show(&composition.molality),
+        }
+    }
+}
+
+/// The mean temperature of a density, °C.
+pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
+    celsius(&material.reduction.worksheet, density.liquid)
+}
+
+/// A temperature, °C, to the last place read; to the hundredth if it was calculated from no reading.
+pub(super) fn celsius(ws: &Worksheet, temperature: NodeId) -> String {
+    let place = ws.last_place_read(temperature).unwrap_or(-2);
+    to_place(ws.value(temperature), place).unwrap_or_default()
+}
