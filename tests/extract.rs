@@ -99,7 +99,7 @@ fn a_report_can_be_made_again_from_itself() {
     );
 
     let (out, _) = ended(&fillmark(&folder, &again), 0);
-    assert_eq!(out.matches("the same").count(), 3, "{out}");
+    assert_eq!(out.matches("identical").count(), 3, "{out}");
     put(&folder, "again/here/bath.results.json", "{}");
     std::fs::remove_file(here.join("bath.yaml")).expect("the run file");
     let (out, err) = ended(&fillmark(&folder, &again), 2);

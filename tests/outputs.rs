@@ -249,11 +249,11 @@ fn a_set_is_one_issue_or_made_again() {
         let (out, _) = ended(&fillmark(&folder, &all), 0);
         assert!(out.contains(wanted), "{wanted}: {out}");
     };
-    made("2 made, 0 left alone");
-    made("0 made, 2 left alone");
+    made("2 made, 0 unchanged");
+    made("0 made, 2 unchanged");
     let first = state(&folder);
     put(&folder, "a.yaml", &good().replace("41.176 g", "41.177 g"));
-    made("1 made, 1 left alone");
+    made("1 made, 1 unchanged");
     let second = state(&folder);
     assert_eq!(first.len(), second.len());
     for (name, old) in first.iter().filter(|(name, _)| name.starts_with("a.")) {
@@ -263,7 +263,7 @@ fn a_set_is_one_issue_or_made_again() {
         }
         // Of the issue before.
         std::fs::write(folder.join(name), old).expect("a file");
-        made("1 made, 1 left alone");
+        made("1 made, 1 unchanged");
         // Cut short, changed, gone.
         for other in [
             Some(&now[..now.len() - 30]),
@@ -291,18 +291,18 @@ fn a_set_is_one_issue_or_made_again() {
     // A form that was not asked for before is made.
     put(&folder, "c.yaml", &good());
     let (out, _) = ended(&fillmark(&folder, &["report", "c.yaml", "b.yaml"]), 0);
-    assert!(out.contains("1 made, 1 left alone"), "{out}");
+    assert!(out.contains("1 made, 1 unchanged"), "{out}");
     let (out, _) = ended(
         &fillmark(&folder, &["report", "c.yaml", "b.yaml", "--also", "html"]),
         0,
     );
-    assert!(out.contains("1 made, 1 left alone"), "{out}");
+    assert!(out.contains("1 made, 1 unchanged"), "{out}");
     // A record of other issues is another issue, of the same inputs.
     let html = bytes(&folder.join("b.html"));
     let since = ["report", "b.yaml", "--also", "html", "--since", "a.yaml"];
     ended(&fillmark(&folder, &since), 0);
     std::fs::write(folder.join("b.html"), html).expect("a file");
-    made("1 made, 1 left alone");
+    made("1 made, 1 unchanged");
 }
 
 /// Two processes that write one report: each writes all of it, one after the other.

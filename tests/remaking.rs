@@ -31,7 +31,7 @@ fn what_has_not_changed_is_left_alone() {
         "report", "a.yaml", "bad.yaml", "b.yaml", "c.yaml", "--into", "out",
     ];
     let (out, _) = ended(&fillmark(&folder, &all), 1);
-    assert!(out.contains("3 made, 0 left alone"), "{out}");
+    assert!(out.contains("3 made, 0 unchanged"), "{out}");
     assert!(out.contains("1 failed"), "{out}");
     assert!(out.contains("bad.yaml  has problems"), "{out}");
     let made: Vec<Vec<u8>> = ["a", "b", "c"]
@@ -44,7 +44,7 @@ fn what_has_not_changed_is_left_alone() {
         &good().replace("filled: 41.176 g", "filled: 41.177 g"),
     );
     let (out, _) = ended(&fillmark(&folder, &all), 1);
-    assert!(out.contains("1 made, 2 left alone"), "{out}");
+    assert!(out.contains("1 made, 2 unchanged"), "{out}");
     assert_eq!(bytes(&folder.join("out/a.pdf")), made[0]);
     assert_ne!(
         bytes(&folder.join("out/b.pdf")),
@@ -61,9 +61,9 @@ fn what_has_not_changed_is_left_alone() {
     ] {
         put(&folder, "style.yaml", "text_size: 9 pt\n");
         let (out, _) = ended(&fillmark(&folder, &[&all[..], more].concat()), 1);
-        assert!(out.contains("3 made, 0 left alone"), "{more:?}: {out}");
+        assert!(out.contains("3 made, 0 unchanged"), "{more:?}: {out}");
         let (out, _) = ended(&fillmark(&folder, &[&all[..], more].concat()), 1);
-        assert!(out.contains("0 made, 3 left alone"), "{more:?}: {out}");
+        assert!(out.contains("0 made, 3 unchanged"), "{more:?}: {out}");
     }
     let styled = [&all[..], &["--style", "style.yaml"]].concat();
     put(&folder, "style.yaml", "text_size: 11 pt\n");
@@ -75,7 +75,7 @@ fn what_has_not_changed_is_left_alone() {
     std::fs::write(folder.join("out/c.pdf"), &cut[..cut.len() / 2]).unwrap();
     let (out, err) = ended(&fillmark(&folder, &styled), 2);
     assert!(
-        out.contains("2 left alone") && err.contains("--force"),
+        out.contains("2 unchanged") && err.contains("--force"),
         "{out}{err}"
     );
     let (out, _) = ended(&fillmark(&folder, &[&styled[..], &["--force"]].concat()), 1);

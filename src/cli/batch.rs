@@ -19,10 +19,30 @@ const SOON: Duration = Duration::from_secs(1);
 /// The longest result in the summary, in characters.
 const LONGEST: usize = 100;
 
+/// What became of a run.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    Made,
+    Unchanged,
+    HasProblems,
+    NotWritten,
+}
+
+impl Outcome {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Made => "made",
+            Self::Unchanged => "unchanged",
+            Self::HasProblems => "has problems",
+            Self::NotWritten => "not written",
+        }
+    }
+}
+
 /// A line of the summary.
 struct Row {
     name: String,
-    outcome: &'static str,
+    outcome: Outcome,
     result: String,
 }
 
@@ -124,10 +144,10 @@ impl Bar {
 
 fn row(order: &Order, made: &Made) -> Row {
     let outcome = match made.ending {
-        Ending::Done if made.left_alone => "left alone",
-        Ending::Done => "made",
-        Ending::Problems => "has problems",
-        Ending::Usage | Ending::Machine => "not written",
+        Ending::Done if made.unchanged => Outcome::Unchanged,
+        Ending::Done => Outcome::Made,
+        Ending::Problems => Outcome::HasProblems,
+        Ending::Usage | Ending::Machine => Outcome::NotWritten,
     };
     let run = made.run.as_ref().filter(|_| made.ending == Ending::Done);
     let mut result = run.map_or_else(String::new, |run| {
@@ -155,23 +175,24 @@ fn summary(told: &[Option<(Ending, Row)>], terminal: &mut Terminal) -> Ending {
         all.max().unwrap_or(0)
     };
     let name_width = widest(&|row| row.name.chars().count());
-    let outcome_width = widest(&|row| row.outcome.len());
+    let outcome_width = widest(&|row| row.outcome.word().len());
     for (_, row) in told.iter().flatten() {
         let line = format!(
             "{:name_width$}  {:outcome_width$}  {}",
-            row.name, row.outcome, row.result
+            row.name,
+            row.outcome.word(),
+            row.result
         );
         terminal.say(line.trim_end());
     }
-    let count = |is: &dyn Fn(&Row) -> bool| {
+    let count = |outcome| {
         let all = told.iter().flatten();
-        all.filter(|(_, row)| is(row)).count()
+        all.filter(|(_, row)| row.outcome == outcome).count()
     };
-    let left_alone = count(&|row| row.outcome == "left alone");
-    let made = count(&|row| row.outcome == "made");
-    let failed = told.iter().flatten().count() - made - left_alone;
+    let (made, unchanged) = (count(Outcome::Made), count(Outcome::Unchanged));
+    let failed = told.iter().flatten().count() - made - unchanged;
     terminal.say(&format!(
-        "{made} made, {left_alone} unchanged, {failed} failed"
+        "{made} made, {unchanged} unchanged, {failed} failed"
     ));
     let endings = told.iter().flatten().map(|(ending, _)| *ending);
     let ending = endings.max().unwrap_or(Ending::Done);

@@ -34,7 +34,7 @@ impl Explain {
                 let like: Vec<&str> = like.into_iter().map(Code::name).collect();
                 let perhaps = match like.as_slice() {
                     [] => String::new(),
-                    like => format!("; like it are {}", like.join(", ")),
+                    like => format!("; similar codes: {}", like.join(", ")),
                 };
                 terminal.complain(&format!(
                     "`{name}` is not a code{perhaps}\n`fillmark explain` lists all codes"

@@ -57,7 +57,7 @@ pub(super) struct Made {
     /// The run; none where it could not be read or reduced.
     pub(super) run: Option<Run>,
     /// Whether the report was left as it stood.
-    pub(super) left_alone: bool,
+    pub(super) unchanged: bool,
     /// Files written beside the report.
     also: Vec<PathBuf>,
 }
@@ -67,7 +67,7 @@ impl Made {
         Self {
             ending,
             run,
-            left_alone: false,
+            unchanged: false,
             also: Vec::new(),
         }
     }
@@ -128,14 +128,14 @@ impl Making<'_> {
             Ok(also) => Made {
                 ending: Ending::Done,
                 run: Some(run),
-                left_alone: also.is_none(),
+                unchanged: also.is_none(),
                 also: also.unwrap_or_default(),
             },
             Err(ending) => Made::failed(ending, Some(run)),
         }
     }
 
-    /// Makes and writes the report; the files written beside it, or none where it was left alone.
+    /// Makes and writes the report; the files written beside it, or none if it is unchanged.
     fn made(
         &self,
         order: &Order,

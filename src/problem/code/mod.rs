@@ -121,7 +121,7 @@ impl Code {
     /// The code of a name, whatever its case and however its words are joined.
     ///
     /// # Errors
-    /// The codes most like it, where there is no such code.
+    /// The codes similar to it, the nearest first, if there is no such code.
     pub fn of_name(name: &str) -> Result<Self, Vec<Self>> {
         let plain = name.trim().to_lowercase().replace([' ', '_'], "-");
         let found = Self::ALL.iter().copied().find(|code| code.name() == plain);
@@ -132,8 +132,11 @@ impl Code {
                 words.any(|word| code.name().split('-').any(|other| other == word))
             };
             let all = Self::ALL.iter().copied();
-            all.filter(|code| Some(code.name()) == like || shares(code))
-                .collect()
+            let mut all: Vec<Self> = all
+                .filter(|code| Some(code.name()) == like || shares(code))
+                .collect();
+            all.sort_by_key(|code| Some(code.name()) != like);
+            all
         })
     }
 }
