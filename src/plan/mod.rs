@@ -32,7 +32,7 @@ use crate::reduce::molar_mass_of;
 use crate::runfile::plan::PlanFile;
 use bench::Bench;
 use foretell::{Foretold, foretell, printed, reduced};
-use search::Stuck;
+use search::{Stuck, in_turn};
 use series::Series;
 use ways::Node;
 use weighing::Weighing;
@@ -118,28 +118,18 @@ fn candidates(
 
 /// The better one: by the uncertainty of the answer as it is printed, then by the work and solution that it takes.
 fn ranked(bench: &Bench, a: &Candidate, b: &Candidate) -> Ordering {
+    // What differs by rounding alone does not differ.
+    let nine_digits = |x: f64| format!("{x:.8e}").parse().unwrap_or(x);
     let key = |c: &Candidate| {
-        [
+        let key = [
             printed(c.foretold.answer()),
             c.series.work(bench),
             c.series.departure(bench),
             c.foretold.answer(),
-        ]
+        ];
+        key.map(nine_digits)
     };
-    let (a, b) = (key(a), key(b));
-    let pairs = a.iter().zip(&b);
-    pairs
-        .map(|(a, b)| {
-            // What differs by rounding alone does not differ.
-            let equal = (a - b).abs() <= 1e-9 * a.abs();
-            if equal {
-                Ordering::Equal
-            } else {
-                a.total_cmp(b)
-            }
-        })
-        .find(|ordering| ordering.is_ne())
-        .unwrap_or(Ordering::Equal)
+    in_turn(&key(a), &key(b))
 }
 
 /// Series with a stock of their own and without, `most` of them.
@@ -208,11 +198,9 @@ fn weighing(bench: &Bench, series: &Series, tried: &mut Tried) -> Result<Weighin
                     f64::from(weighing.deliveries.count),
                     weighing.deliveries.total,
                 ];
-                let better = best.as_ref().is_none_or(|(known, _)| {
-                    let pairs = key.iter().zip(known);
-                    let ordering = pairs.map(|(a, b)| a.total_cmp(b)).find(|o| o.is_ne());
-                    ordering == Some(Ordering::Less)
-                });
+                let better = best
+                    .as_ref()
+                    .is_none_or(|(known, _)| in_turn(&key, known).is_lt());
                 if better {
                     best = Some((key, weighing));
                 }

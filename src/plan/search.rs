@@ -4,6 +4,8 @@
 //! [`Criterion`]s go on; where there are no more than these, every series there is. So the cost is bounded by the ways
 //! ([`super::ways::MOST_WAYS`] for each stock tried) times the series kept.
 
+use std::cmp::Ordering;
+
 use super::bench::{Bench, last_place};
 use super::series::{Making, Series, Step, work};
 use super::ways::{By, DEPARTURE, MOST_DELIVERIES, Node, Way, Ways};
@@ -60,6 +62,13 @@ impl Criterion {
     }
 }
 
+/// Compares measures one after the other.
+pub(super) fn in_turn(one: &[f64], other: &[f64]) -> Ordering {
+    let pairs = one.iter().zip(other);
+    let mut orderings = pairs.map(|(a, b)| a.total_cmp(b));
+    orderings.find(|o| o.is_ne()).unwrap_or(Ordering::Equal)
+}
+
 /// The best of some series by each criterion, each once.
 fn best(mut all: Vec<Begun>, kept: usize) -> Vec<Begun> {
     if all.len() <= kept * Criterion::ALL.len() {
@@ -69,11 +78,7 @@ fn best(mut all: Vec<Begun>, kept: usize) -> Vec<Begun> {
     for criterion in Criterion::ALL {
         let keys: Vec<[f64; 4]> = all.iter().map(|begun| criterion.of(begun)).collect();
         let mut order: Vec<usize> = (0..all.len()).collect();
-        order.sort_by(|a, b| {
-            let pairs = keys[*a].iter().zip(&keys[*b]);
-            let ordering = pairs.map(|(a, b)| a.total_cmp(b)).find(|o| o.is_ne());
-            ordering.unwrap_or(a.cmp(b))
-        });
+        order.sort_by(|a, b| in_turn(&keys[*a], &keys[*b]).then(a.cmp(b)));
         for at in order.into_iter().take(kept) {
             chosen[at] = true;
         }

@@ -4,12 +4,13 @@ use super::bench::{Bench, Ware, gamma};
 use super::search::Stuck;
 use super::ways::{DEPARTURE, Node, aliquot, sources};
 use crate::problem::{Code, Problem};
-use crate::quantity::rounding::to_place;
+use crate::quantity::rounding::significant;
 use crate::reduce::PublishedShape;
+use crate::reduce::composition::unit;
 use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::reference::solubility;
 use crate::runfile::model::{ApparatusKind, Reading, Scale};
-use crate::runfile::plan::{PlanFile, in_unit_of_results};
+use crate::runfile::plan::{PlanFile, Wanted, in_unit_of_results};
 
 /// An error at a reading.
 fn at(reading: &Reading, code: Code, headline: String) -> Problem {
@@ -153,13 +154,8 @@ fn strength(
     let name = &wanted.entry.name;
     let salt = &plan.solute.name.value;
     let most = |fraction: f64| {
-        let most = shape.on_scale(scale, fraction);
-        let place = (most.log10().floor() as i32) - 2;
-        let unit = crate::reduce::composition::unit(scale);
-        format!(
-            "{} {unit} at most",
-            to_place(most, place).unwrap_or_default()
-        )
+        let most = significant(shape.on_scale(scale, fraction), 3);
+        format!("{} {} at most", most.unwrap_or_default(), unit(scale))
     };
     let fraction = shape.mass_fraction(scale, x);
     let t = plan.conditions.liquid.as_ref()?.value.as_written();
@@ -187,32 +183,22 @@ fn strength(
 
 /// Volumes that no vessel holds, or that do not suffice for the weighings.
 fn volumes(plan: &PlanFile) -> Vec<Problem> {
-    let capacities = |kinds: &[ApparatusKind]| {
-        let items = plan
-            .apparatus
-            .iter()
-            .filter(|item| kinds.contains(&item.kind));
-        let mut all: Vec<f64> = items
-            .filter_map(|item| Some(item.capacity.as_ref()?.value.value))
-            .collect();
-        all.sort_by(f64::total_cmp);
-        all
-    };
-    let vessels = capacities(&[ApparatusKind::Flask, ApparatusKind::Cylinder]);
-    let (Some(largest), problems) = (vessels.last(), &mut Vec::new()) else {
+    let kinds = [ApparatusKind::Flask, ApparatusKind::Cylinder];
+    let vessels = plan.apparatus.iter();
+    let vessels = vessels.filter(|item| kinds.contains(&item.kind));
+    let capacities = vessels.filter_map(|item| Some(item.capacity.as_ref()?.value.value));
+    let Some(largest) = capacities.max_by(f64::total_cmp) else {
         return Vec::new();
     };
-    for wanted in &plan.solutions {
-        let volume = &wanted.volume;
-        if volume.value.value > largest * (1.0 + 1e-9) {
-            let name = &wanted.name.value;
-            let headline = format!("No flask or cylinder holds all of {name} that is wanted.");
-            problems.push(at(volume, Code::NoVessel, headline).right(format!(
-                "{largest} mL at most; or a larger flask under apparatus"
-            )));
-        }
-    }
-    std::mem::take(problems)
+    let too_large = |wanted: &&Wanted| wanted.volume.value.value > largest * (1.0 + 1e-9);
+    let problem = |wanted: &Wanted| {
+        let name = &wanted.name.value;
+        let headline = format!("No flask or cylinder holds all of {name} that is wanted.");
+        let right = format!("{largest} mL at most; or a larger flask under apparatus");
+        at(&wanted.volume, Code::NoVessel, headline).right(right)
+    };
+    let wanted = plan.solutions.iter();
+    wanted.filter(too_large).map(problem).collect()
 }
 
 /// What one weighing takes at least, with all weighings and the conditioning, is more than there is of a solution.
@@ -326,11 +312,7 @@ fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
             .shape
             .mass_fraction(Scale::MassConcentration, node.gamma * share)?;
         let x = bench.shape.on_scale(scale, fraction);
-        let text = to_place(x, (x.log10().floor() as i32) - 2)?;
-        Some(format!(
-            "{text} {}",
-            crate::reduce::composition::unit(scale)
-        ))
+        Some(format!("{} {}", significant(x, 3)?, unit(scale)))
     });
     match near {
         Some(near) => format!("{near}, which comes nearest; or other ware"),
