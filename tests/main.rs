@@ -27,6 +27,7 @@ mod hostile;
 mod house_style;
 mod laws;
 mod licences;
+mod limits;
 mod line_choice;
 mod long_runs;
 mod mutants;

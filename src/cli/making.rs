@@ -13,6 +13,7 @@ use crate::files;
 use crate::markup;
 use crate::problem::Sources;
 use crate::revision::{Record, corrections_otherwise};
+use crate::runfile::without_known;
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
@@ -31,6 +32,8 @@ pub(super) struct Making<'a> {
     pub(super) results: Option<&'a Path>,
     /// What a report is compared with, where not with the one it replaces.
     pub(super) since: Option<&'a Path>,
+    /// Whether known compositions are left out.
+    pub(super) without_known: bool,
     /// Whether files that are not Fillmark's are written over.
     pub(super) force: bool,
     /// Whether reports of unchanged inputs are left alone.
@@ -117,6 +120,17 @@ impl Making<'_> {
             }
         };
         let name = order.run.to_string_lossy();
+        let bytes = if self.without_known {
+            match without_known(&name, &bytes) {
+                Ok(bytes) => bytes,
+                Err(problem) => {
+                    terminal.problems(&[*problem], &Sources::none());
+                    return Made::failed(Ending::Problems, None);
+                }
+            }
+        } else {
+            bytes
+        };
         let beside = BesideOnDisk(order.run);
         let (run, problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
         terminal.problems(&problems, &sources);

@@ -15,6 +15,7 @@ use crate::page::{Attachment, Carried};
 use crate::picture::Room;
 use crate::practice::{Flag, acknowledged_in_vain, flags, flags_of_unreduced};
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
+use crate::quantity::rounding;
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{Reduction, reduce};
@@ -354,6 +355,10 @@ impl Run {
                     };
                     let mut line =
                         format!("{name}: {label} {} {} ({by})", stated.shown, stated.unit);
+                    for verdict in verdicts(solution) {
+                        line.push_str("; ");
+                        line.push_str(&verdict);
+                    }
                     for doubt in self.doubts(scale, name, solution) {
                         line.push_str("; ");
                         line.push_str(&doubt);
@@ -444,6 +449,36 @@ impl Run {
         }
         doubts
     }
+}
+
+/// What limits, a strength wanted and a known composition say of a solution.
+fn verdicts(solution: &SolutionStated) -> Vec<String> {
+    let limits = solution.limits.iter().map(|judged| {
+        let probability = rounding::probability(judged.probability_of_conformity);
+        let of = match solution.limits.as_slice() {
+            [_] => String::new(),
+            _ => format!("{} ", judged.label),
+        };
+        format!(
+            "{of}{} by {} (probability of conformity {probability})",
+            judged.verdict, judged.rule
+        )
+    });
+    let adjustment = solution.adjustment.iter().map(|found| {
+        let percent = rounding::significant(found.to, 4).unwrap_or_default();
+        if found.within_uncertainty {
+            format!("may be the {percent} % wanted already")
+        } else {
+            let (amount, add) = (&found.amount.shown, found.add.words());
+            format!("for {percent} % add {amount} kg of {add}")
+        }
+    });
+    let known = solution.known.iter().filter_map(|beside| {
+        let en = rounding::to_place(beside.en?, -2)?;
+        let (difference, unit) = (&beside.difference.shown, beside.difference.unit);
+        Some(format!("{difference} {unit} from what is known, En = {en}"))
+    });
+    limits.chain(adjustment).chain(known).collect()
 }
 
 /// The most solutions that have a line each where there is no unknown.

@@ -36,6 +36,10 @@ pub(super) struct Report {
     /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
+    /// Leave the section `known` out of the report and of the run file attached: a copy for others, which `--pdf` or
+    /// `--into` names.
+    #[arg(long)]
+    without_known: bool,
     /// Write over a file that is no report of Fillmark's; of several runs, make unchanged reports too.
     #[arg(long)]
     force: bool,
@@ -57,6 +61,12 @@ impl Report {
         let names_one = self.pdf.is_some() || self.results.is_some() || self.since.is_some();
         if self.runs.len() > 1 && names_one {
             terminal.complain("`--pdf`, `--results` and `--since` name one file and go with one run file; use `--into DIR` for several");
+            return Ending::Usage;
+        }
+        if self.without_known && self.pdf.is_none() && self.into.is_none() {
+            terminal.complain(
+                "`--without-known` makes a copy for others: name it with `--pdf FILE` or `--into DIR`",
+            );
             return Ending::Usage;
         }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
@@ -119,6 +129,7 @@ impl Report {
             monte_carlo: &self.monte_carlo,
             results: self.results.as_deref(),
             since: self.since.as_deref(),
+            without_known: self.without_known,
             force: self.force,
             leaves_unchanged: self.runs.len() > 1 && !self.force && !self.watch,
             inputs,

@@ -124,6 +124,31 @@ pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f
     })
 }
 
+/// The probability that Student's t of these degrees of freedom is less than a number; of infinitely many, the normal
+/// distribution function.
+#[must_use]
+pub fn student_t_below(t: f64, dof: f64) -> f64 {
+    if dof < MANY_DEGREES {
+        return StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| d.cdf(t));
+    }
+    Normal::new(0.0, 1.0).map_or(f64::NAN, |normal| normal.cdf(t))
+}
+
+/// The probability that the sum of a rectangular error within ±`limit` and a normal one of standard deviation `deviation`
+/// is less than a number.
+#[must_use]
+pub fn rectangular_and_normal_below(x: f64, limit: f64, deviation: f64) -> f64 {
+    let Ok(normal) = Normal::new(0.0, 1.0) else {
+        return f64::NAN;
+    };
+    if deviation <= 1e-9 * limit {
+        return (0.5 + 0.5 * x / limit).clamp(0.0, 1.0);
+    }
+    let integral = |x: f64| x * normal.cdf(x) + normal.pdf(x);
+    let between = integral((x + limit) / deviation) - integral((x - limit) / deviation);
+    (deviation / (2.0 * limit) * between).clamp(0.0, 1.0)
+}
+
 fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
     if !(tail > 0.0 && tail <= 0.5) {
         return f64::NAN;

@@ -6,9 +6,10 @@ use std::collections::BTreeMap;
 use crate::practice::conditioning::{COMMON, RINSE};
 use crate::quantity::rounding::to_place;
 use crate::reduce::PublishedShape;
+use crate::reduce::composition::in_unit;
 use crate::reduce::instruments::tolerance;
 use crate::runfile::model::{Apparatus, ApparatusKind, Scale};
-use crate::runfile::plan::{PlanFile, in_unit_of_results};
+use crate::runfile::plan::PlanFile;
 
 /// More pieces of one sort than these, each unlike the others, are not tried: the smallest are.
 const MOST_WARE: usize = 16;
@@ -150,7 +151,7 @@ impl<'p> Bench<'p> {
             all
         };
         let targets = plan.solutions.iter().map(|wanted| {
-            let x = in_unit_of_results(wanted.scale, &wanted.strength.value);
+            let x = in_unit(wanted.scale, wanted.strength.value.value);
             Some(Target {
                 gamma: gamma(&shape, wanted.scale, x)?,
                 volume: wanted.volume.value.value,

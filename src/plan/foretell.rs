@@ -4,10 +4,10 @@ use super::bench::{Bench, gamma};
 use super::series::{Series, run_text};
 use super::weighing::Weighing;
 use crate::problem::Problem;
+use crate::reduce::composition::in_unit;
 use crate::reduce::results::{Results, SolutionStated, Stated};
 use crate::reduce::{Reduction, reduce};
 use crate::runfile;
-use crate::runfile::plan::in_unit_of_results;
 use crate::runfile::planned_run::Readings;
 
 /// Where in the range expected the unknown is taken to be: at its ends and in its middle.
@@ -42,7 +42,7 @@ pub(super) fn printed(uncertainty: f64) -> f64 {
 pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
     let expected = &bench.plan.expected;
     let [low, high] =
-        [&expected.low, &expected.high].map(|end| in_unit_of_results(expected.scale, &end.value));
+        [&expected.low, &expected.high].map(|end| in_unit(expected.scale, end.value.value));
     low + part * (high - low)
 }
 

@@ -12,10 +12,10 @@ use super::steps::{in_short, steps, weighed_out};
 use super::weighing::Weighing;
 use super::{Candidate, Tried, wishes};
 use crate::quantity::rounding::significant;
+use crate::reduce::composition::in_unit;
 use crate::reduce::results::Stated;
 use crate::reduce::{Preparation, Reduction};
 use crate::runfile::model::Scale;
-use crate::runfile::plan::in_unit_of_results;
 use crate::runfile::planned_run::Readings;
 use crate::worksheet::{Input, Source};
 
@@ -165,7 +165,7 @@ pub(super) fn of(bench: &Bench, candidates: Vec<Candidate>, tried: &Tried) -> Pr
     } = &best;
     let scale = plan.expected.scale;
     let wanted = plan.wanted.as_ref();
-    let wanted = wanted.map(|wanted| in_unit_of_results(scale, &wanted.value));
+    let wanted = wanted.map(|wanted| in_unit(scale, wanted.value.value));
     let change = wanted
         .filter(|wanted| foretold.answer() > *wanted)
         .and_then(|wanted| changes::cheapest(bench, series, weighing, wanted))
@@ -239,7 +239,7 @@ fn solutions(bench: &Bench, foretold: &Foretold) -> Vec<SolutionForetold> {
         let density = found.density.as_ref()?;
         Some(SolutionForetold {
             name: name.clone(),
-            wanted: in_unit_of_results(wanted.scale, &wanted.strength.value),
+            wanted: in_unit(wanted.scale, wanted.strength.value.value),
             unit: strength.unit,
             strength: strength.shown.clone(),
             strength_uncertainty: strength.expanded_uncertainty,

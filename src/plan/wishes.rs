@@ -6,11 +6,11 @@ use super::ways::{DEPARTURE, Node, aliquot, sources};
 use crate::problem::{Code, Problem};
 use crate::quantity::rounding::significant;
 use crate::reduce::PublishedShape;
-use crate::reduce::composition::unit;
+use crate::reduce::composition::{in_unit, unit};
 use crate::reduce::instruments::{standard_kind, tolerance};
 use crate::reference::solubility;
 use crate::runfile::model::{ApparatusKind, Reading, Scale};
-use crate::runfile::plan::{PlanFile, Wanted, in_unit_of_results};
+use crate::runfile::plan::{PlanFile, Wanted};
 
 /// An error at a reading.
 fn at(reading: &Reading, code: Code, headline: String) -> Problem {
@@ -83,7 +83,7 @@ pub(super) fn cautions(bench: &Bench) -> Vec<String> {
     let expected = &bench.plan.expected;
     let strongest = bench.targets.iter().map(|target| target.gamma);
     let strongest = strongest.fold(0.0, f64::max);
-    let x = in_unit_of_results(expected.scale, &expected.high.value);
+    let x = in_unit(expected.scale, expected.high.value.value);
     let high = gamma(&bench.shape, expected.scale, x).unwrap_or(0.0);
     let beyond = high > strongest * (1.0 + DEPARTURE);
     let caution = beyond.then(|| {
@@ -150,7 +150,7 @@ fn strength(
     scale: Scale,
     wanted: &Reading,
 ) -> Option<Problem> {
-    let x = in_unit_of_results(scale, &wanted.value);
+    let x = in_unit(scale, wanted.value.value);
     let name = &wanted.entry.name;
     let salt = &plan.solute.name.value;
     let most = |fraction: f64| {
@@ -233,7 +233,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
         let wanted = &plan.solutions[i];
         shape.mass_fraction(
             wanted.scale,
-            in_unit_of_results(wanted.scale, &wanted.strength.value),
+            in_unit(wanted.scale, wanted.strength.value.value),
         )
     };
     let Some(most) = fraction(stock.value) else {

@@ -6,6 +6,21 @@
 use super::exponent;
 use std::fmt;
 
+/// A probability in per cent, for people; never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
+#[must_use]
+pub fn probability(p: f64) -> String {
+    let percent = 100.0 * p;
+    if percent > 99.9 {
+        "> 99.9 %".into()
+    } else if percent < 0.1 {
+        "< 0.1 %".into()
+    } else if (1.0..=99.0).contains(&percent) {
+        format!("{percent:.0} %")
+    } else {
+        format!("{percent:.1} %")
+    }
+}
+
 /// A value below this power of ten is written with a power of ten.
 const SMALLEST_PLAIN_PLACE: i32 = -5;
 

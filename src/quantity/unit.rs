@@ -80,6 +80,8 @@ impl Unit {
     pub const GRAM: Self = unit("g", Dimension::Mass, 1.0);
     /// Millilitre, the base of volume.
     pub const MILLILITRE: Self = unit("mL", Dimension::Volume, 1.0);
+    /// Litre.
+    pub const LITRE: Self = unit("L", Dimension::Volume, 1e3);
     /// Degree Celsius, the base of temperature.
     pub const CELSIUS: Self = unit("°C", Dimension::Temperature, 1.0);
     /// A step of one degree Celsius, the base of temperature differences.
@@ -167,7 +169,7 @@ static TABLE: [(Unit, &[&str]); 30] = [
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (unit("kg", Dimension::Mass, 1e3), &[]),
     (Unit::MILLILITRE, &["ml"]),
-    (unit("L", Dimension::Volume, 1e3), &["l"]),
+    (Unit::LITRE, &["l"]),
     (
         unit("µL", Dimension::Volume, 1e-3),
         &["\u{3bc}L", "uL", "µl", "\u{3bc}l", "ul"],

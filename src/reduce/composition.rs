@@ -112,6 +112,15 @@ pub fn unit(scale: Scale) -> &'static str {
     }
 }
 
+/// A strength as a run file states it (a ratio, in g/mL, mol/L or mol/kg) in the unit of its scale.
+pub fn in_unit(scale: Scale, strength: f64) -> f64 {
+    match scale {
+        Scale::MassPercent => 100.0 * strength,
+        Scale::MassConcentration => 1000.0 * strength,
+        Scale::Molarity | Scale::Molality => strength,
+    }
+}
+
 /// Carries a composition known on one scale to the others.
 ///
 /// `density` in g/mL is needed to pass between the scales by mass (mass percent, molality) and those by volume.

@@ -8,7 +8,7 @@
 use crate::fit::{shifted_t, student_t};
 use crate::worksheet::Uncertainty;
 
-use super::coverage_factor;
+use super::coverage_factor::{self, coverage_factor};
 
 /// Half-width of the interval about an uncorrected value, in the unit of the uncertainty.
 ///
@@ -36,6 +36,21 @@ pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
             },
             coverage,
         )
+}
+
+/// The probability that the truth lies less than `apart` above the value stated, in the unit of the uncertainty, by the
+/// distribution that [`expanded`] goes by at a coverage probability; what the value lacks for effects not corrected is
+/// allowed for.
+#[must_use]
+pub fn probability_below(uncertainty: Uncertainty, coverage: f64, apart: f64) -> f64 {
+    let apart = apart - uncertainty.bias;
+    if uncertainty.standard > 0.0 {
+        coverage_factor::probability_below(coverage, &uncertainty, apart / uncertainty.standard)
+    } else if apart >= 0.0 {
+        1.0
+    } else {
+        0.0
+    }
 }
 
 #[cfg(test)]

@@ -10,7 +10,9 @@
 //! share of the sum that the effective degrees of freedom divide. This is a choice of ours; `tests/weighing_model.rs`
 //! counts what it holds.
 
-use crate::fit::{rectangular_and_normal, student_t};
+use crate::fit::{
+    rectangular_and_normal, rectangular_and_normal_below, student_t, student_t_below,
+};
 use crate::worksheet::Uncertainty;
 
 /// The share of the variance from which a rectangular error dominates. With Student's t, an interval meant for 95 % would
@@ -24,28 +26,82 @@ const FEW: f64 = 3.0;
 /// The factor by which a standard uncertainty is expanded to hold the truth with probability `coverage`.
 #[must_use]
 pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
-    let welch = student_t(coverage, of.dof);
-    if of.rectangular >= DOMINANT {
-        return beside_rectangular(coverage, of).min(welch);
-    }
-    let Some(leading) = of.leading.filter(|leading| leading.dof < FEW) else {
-        return welch;
-    };
-    let own = student_t(coverage, leading.dof);
-    let rest = student_t(coverage, leading.rest_dof);
-    let f = leading.share;
-    let banerjee = (own * own * f + rest * rest * (1.0 - f)).sqrt();
-    let weight = leading.freedom_share * f * (2.0 - f);
-    welch + weight * (banerjee - welch)
+    Shape::of(coverage, of).factor(coverage)
 }
 
-/// The factor for a dominating rectangular error. The rest is taken as normal, widened for its degrees of freedom.
-fn beside_rectangular(coverage: f64, of: &Uncertainty) -> f64 {
-    let rest = 1.0 - of.rectangular;
-    let wider = student_t(coverage, of.dof * rest * rest) / student_t(coverage, f64::INFINITY);
-    rectangular_and_normal(
-        coverage,
-        (3.0 * of.rectangular).sqrt(),
-        rest.sqrt() * if wider.is_finite() { wider } else { 1.0 },
-    )
+/// The probability that an error is less than so many standard uncertainties, by the distribution that
+/// [`coverage_factor`] goes by: within ± the factor lies the coverage probability.
+#[must_use]
+pub(super) fn probability_below(coverage: f64, of: &Uncertainty, x: f64) -> f64 {
+    match Shape::of(coverage, of) {
+        Shape::StudentsT { dof, scale } => student_t_below(x / scale, dof),
+        Shape::RectangularAndNormal { limit, deviation } => {
+            rectangular_and_normal_below(x, limit, deviation)
+        }
+    }
+}
+
+/// The distribution of an error, in standard uncertainties.
+#[derive(Clone, Copy)]
+enum Shape {
+    /// Student's t, wider by a scale.
+    StudentsT { dof: f64, scale: f64 },
+    /// The sum of a rectangular error within ± a limit and a normal one.
+    RectangularAndNormal { limit: f64, deviation: f64 },
+}
+
+impl Shape {
+    fn of(coverage: f64, of: &Uncertainty) -> Self {
+        let welch = Self::StudentsT {
+            dof: of.dof,
+            scale: 1.0,
+        };
+        let factor = welch.factor(coverage);
+        if of.rectangular >= DOMINANT {
+            let beside = Self::beside_rectangular(coverage, of);
+            if beside.factor(coverage) <= factor {
+                return beside;
+            }
+            // At a low coverage probability, a rectangular error needs more than Student's t.
+            let dof = f64::INFINITY;
+            let least = Self::beside_rectangular(coverage, &Uncertainty { dof, ..*of });
+            return if least.factor(coverage) > factor {
+                least
+            } else {
+                welch
+            };
+        }
+        let Some(leading) = of.leading.filter(|leading| leading.dof < FEW) else {
+            return welch;
+        };
+        let own = student_t(coverage, leading.dof);
+        let rest = student_t(coverage, leading.rest_dof);
+        let f = leading.share;
+        let banerjee = (own * own * f + rest * rest * (1.0 - f)).sqrt();
+        let weight = leading.freedom_share * f * (2.0 - f);
+        Self::StudentsT {
+            dof: of.dof,
+            scale: (factor + weight * (banerjee - factor)) / factor,
+        }
+    }
+
+    /// A dominating rectangular error and the rest, taken as normal and widened for its degrees of freedom.
+    fn beside_rectangular(coverage: f64, of: &Uncertainty) -> Self {
+        let rest = 1.0 - of.rectangular;
+        let wider = student_t(coverage, of.dof * rest * rest) / student_t(coverage, f64::INFINITY);
+        let wider = if wider.is_finite() { wider } else { 1.0 };
+        Self::RectangularAndNormal {
+            limit: (3.0 * of.rectangular).sqrt(),
+            deviation: rest.sqrt() * wider,
+        }
+    }
+
+    fn factor(self, coverage: f64) -> f64 {
+        match self {
+            Self::StudentsT { dof, scale } => scale * student_t(coverage, dof),
+            Self::RectangularAndNormal { limit, deviation } => {
+                rectangular_and_normal(coverage, limit, deviation)
+            }
+        }
+    }
 }

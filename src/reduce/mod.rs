@@ -3,6 +3,7 @@
 //! All quantities stand on one [`Worksheet`], so that readings and instruments shared between results keep them
 //! correlated. [`reduce`] gives the whole, or every problem that only the reduction can see.
 
+mod adjustment;
 mod allowances;
 mod apart;
 mod bands;
@@ -13,6 +14,7 @@ mod choice;
 mod comparison;
 mod comparison_stated;
 pub mod composition;
+mod conformity;
 pub mod coverage;
 mod coverage_factor;
 mod cumulative;
@@ -22,6 +24,7 @@ mod density_readings;
 mod instrument_scale;
 pub mod instruments;
 mod judgement;
+mod known;
 mod label;
 mod loads;
 pub mod monte_carlo;
@@ -39,12 +42,14 @@ mod stated;
 mod strength;
 mod ware;
 
+pub use adjustment::{Adding, AdjustmentResult};
 pub use allowances::Effect;
 pub use bands::Bands;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use choice::{Choice, Departure};
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
+pub use conformity::{Conformity, Conforms};
 pub use coverage_factor::coverage_factor;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
 pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
@@ -52,11 +57,13 @@ pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,
 };
+pub use known::KnownResult;
 pub use preparation::Preparation;
 pub use read_back::{LeftOut, fieller};
 pub use reference_temperature::AtReference;
 pub use replicates::Variation;
 pub use shape::PublishedShape;
+pub use solute::molar_mass_of;
 pub use spread::{Cochran, Grounds, Liquid, OwnSpread, Spread, StatedSpread};
 pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
@@ -67,7 +74,7 @@ use label::{Label, sub, sub_kind};
 
 use crate::problem::{Code, Problem};
 use crate::reference::brine;
-use crate::runfile::model::{Origin, Reading, RunFile, Scale, Solute};
+use crate::runfile::model::{Origin, Reading, RunFile, Scale};
 use crate::worksheet::{Input, NodeId, Title, Worksheet};
 use apart::Apart;
 use by_published::ByPublished;
@@ -111,6 +118,12 @@ pub struct Reduction {
     pub published_shape: Option<PublishedShape>,
     /// The scale on which unknowns are read from published densities, where the run asks for that in place of a calibration.
     pub from_published: Option<Scale>,
+    /// Results against the limits of the run.
+    pub conformity: Vec<Conformity>,
+    /// What brings solutions to the strengths wanted.
+    pub adjustments: Vec<AdjustmentResult>,
+    /// Results beside what is known.
+    pub known: Vec<KnownResult>,
 }
 
 impl Reduction {
@@ -197,6 +210,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         (Some(calibrated.relied_on), calibrated.refused)
     });
     bench.name_strengths(&mut solutions);
+    let (conformity, adjustments, known) = bench.judge(&proper, &solutions);
     if !bench.problems.is_empty() {
         return Err(bench.problems);
     }
@@ -215,6 +229,9 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         refused_line,
         published_shape,
         from_published: run.from_published.as_ref().map(|scale| scale.value),
+        conformity,
+        adjustments,
+        known,
     })
 }
 
@@ -255,7 +272,8 @@ impl Bench<'_> {
                     let parent = solutions[aliquot.of.value].as_ref();
                     let gamma = parent.and_then(|p| p.composition.mass_concentration);
                     if let (None, Some(parent)) = (gamma, parent) {
-                        self.problems.push(unknown_parent(run, i, &parent.name));
+                        self.problems
+                            .push(preparation::unknown_parent(run, i, &parent.name));
                     }
                     gamma
                 }
@@ -281,6 +299,24 @@ impl Bench<'_> {
             });
         }
         solutions.into_iter().flatten().collect()
+    }
+
+    /// Compares solutions with their limits, the strengths wanted and what is known of them; nothing where something is
+    /// amiss already.
+    fn judge(
+        &mut self,
+        proper: &preparation::Salt,
+        solutions: &[SolutionResult],
+    ) -> (Vec<Conformity>, Vec<AdjustmentResult>, Vec<KnownResult>) {
+        if !self.problems.is_empty() {
+            return Default::default();
+        }
+        let (ws, run, problems) = (&mut self.ws, self.run, &mut self.problems);
+        let conformity = conformity::judge(ws, run, solutions, problems);
+        let salt = (proper, self.salt);
+        let adjustments = adjustment::adjust(ws, run, salt, solutions, problems);
+        let known = known::compare(ws, run, solutions, problems);
+        (conformity, adjustments, known)
     }
 
     /// Compares densities with published ones at the temperature of the liquid.
@@ -552,26 +588,4 @@ fn calibration_points(
         }
     }
     points
-}
-
-fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
-    let name = &run.solutions[solution].name;
-    Problem::error(
-        Code::ConcentrationNotKnown,
-        format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
-    )
-    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
-    .right(format!(
-        "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
-    ))
-}
-
-/// The molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
-///
-/// # Errors
-/// A problem, where the formula cannot be read.
-pub fn molar_mass_of(solute: &Solute) -> Result<f64, Box<Problem>> {
-    let mut ws = Worksheet::new();
-    let id = molar_mass(&mut ws, solute, solute.salt())?;
-    Ok(ws.value(id))
 }

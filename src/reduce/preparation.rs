@@ -1,7 +1,8 @@
 //! What went into each solution: salt weighed, made up, diluted.
 
+use crate::problem::{Code, Problem};
 use crate::runfile::model::{
-    MadeUp, Origin, Reading, Ref, Scale, Solvent, Weighed, WeighedReadings,
+    MadeUp, Origin, Reading, Ref, RunFile, Scale, Solvent, Weighed, WeighedReadings,
 };
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
@@ -250,4 +251,17 @@ fn take(
     }
     let sum = at_bench(ws, instruments, Expr::Sum(sum), with);
     (readings, sum)
+}
+
+/// The problem of a dilution of a solution whose mass concentration is not known.
+pub(super) fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
+    let name = &run.solutions[solution].name;
+    Problem::error(
+        Code::ConcentrationNotKnown,
+        format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
+    )
+    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+    .right(format!(
+        "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
+    ))
 }

@@ -8,10 +8,13 @@ use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{RunFile, Scale};
 use crate::worksheet::{NodeId, Worksheet};
 
+pub use super::adjustment::AdjustmentStated;
 use super::calibration_stated::calibrated;
 pub use super::calibration_stated::{CalibrationStated, PatternStated};
 pub use super::comparison_stated::{ComparisonStated, RelativeStated};
+pub use super::conformity::ConformityStated;
 use super::coverage::widening;
+pub use super::known::KnownStated;
 use super::stated::UNCERTAINTY_DIGITS;
 pub use super::stated::{Manner, NotCorrected, Share, Stated};
 pub use super::ware::WareStated;
@@ -46,6 +49,15 @@ pub struct SolutionStated {
     /// The departure of the published density from the line relied on; absent where it is negligible or not known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub departure: Option<DepartureStated>,
+    /// The composition against its limits.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub limits: Vec<ConformityStated>,
+    /// What brings it to the strength wanted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub adjustment: Option<AdjustmentStated>,
+    /// The composition beside what is known.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub known: Vec<KnownStated>,
 }
 
 /// The strength of a sodium chloride brine on the trade's scales.
@@ -202,7 +214,7 @@ impl Results {
             comparison: Vec::new(),
             manner: manner.clone(),
         };
-        for solution in &reduction.solutions {
+        for (index, solution) in reduction.solutions.iter().enumerate() {
             let stated = SolutionStated {
                 density: solution.density.as_ref().map(|d| state(d.density)),
                 density_at_reference: solution.density.as_ref().and_then(|d| {
@@ -226,6 +238,17 @@ impl Results {
                     composition: left_out.composition,
                     counted: left_out.counted.is_some(),
                 }),
+                limits: (reduction.conformity.iter())
+                    .filter(|judged| judged.solution == index)
+                    .map(ConformityStated::of)
+                    .collect(),
+                adjustment: (reduction.adjustments.iter())
+                    .find(|found| found.solution == index)
+                    .map(|found| AdjustmentStated::of(found, ws, &manner)),
+                known: (reduction.known.iter())
+                    .filter(|found| found.solution == index)
+                    .map(|found| KnownStated::of(found, ws, &manner, run.report.coverage))
+                    .collect(),
             };
             let list = match solution.preparation {
                 Preparation::Unknown => &mut results.unknowns,
@@ -276,7 +299,19 @@ impl Results {
                 fieller: _,
                 by_line_asked_for,
                 departure: _,
+                limits: _,
+                adjustment,
+                known,
             } = solution;
+            for beside in known {
+                visit(&mut beside.known);
+                visit(&mut beside.difference);
+            }
+            if let Some(adjustment) = adjustment {
+                visit(&mut adjustment.mass);
+                visit(&mut adjustment.amount);
+                adjustment.volume.iter_mut().for_each(&mut *visit);
+            }
             let at_reference = density_at_reference.as_mut().map(|at| &mut at.density);
             let all = [
                 density.as_mut(),

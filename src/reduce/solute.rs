@@ -61,3 +61,13 @@ pub(super) fn molar_mass(
     }
     Ok(ws.calculate(title(), Expr::Sum(terms)))
 }
+
+/// The molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
+///
+/// # Errors
+/// A problem, where the formula cannot be read.
+pub fn molar_mass_of(solute: &Solute) -> Result<f64, Box<Problem>> {
+    let mut ws = Worksheet::new();
+    let id = molar_mass(&mut ws, solute, solute.salt())?;
+    Ok(ws.value(id))
+}

@@ -14,7 +14,7 @@ use super::judged::least;
 use super::printed::Printed;
 use super::words::joined;
 use super::written_out::{Constants, Step, Writer};
-use super::{judged, spreads};
+use super::{judged, limits, spreads};
 
 /// A part of the appendix of calculations.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -113,6 +113,23 @@ pub(super) fn parts(
     let mut steps = w.up_to(&results.collect::<Vec<_>>());
     steps.extend(judged::fieller(reduction, unknown(), coverage, printed));
     add(w, "Unknowns", lead, steps);
+    let steps = limits::steps(&reduction.conformity, printed);
+    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally where these are infinite. Where one rectangular error makes up 0.6 of the variance or more, it is the sum of a rectangular and a normal error.".into();
+    add(
+        w,
+        "Probability of conformity (JCGM 106:2012, clause 7)",
+        lead,
+        steps,
+    );
+    let amounts = reduction
+        .adjustments
+        .iter()
+        .flat_map(|a| [Some(a.amount), a.litres]);
+    let steps = w.up_to(&amounts.flatten().collect::<Vec<_>>());
+    add(w, "Salt or water to add", String::new(), steps);
+    let differences: Vec<NodeId> = reduction.known.iter().map(|k| k.difference).collect();
+    let steps = w.up_to(&differences);
+    add(w, "Differences from what is known", String::new(), steps);
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
     let steps = w.up_to(&compared.collect::<Vec<_>>());

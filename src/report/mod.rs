@@ -6,6 +6,7 @@
 //! Markdown stands between results and pages so that somebody who has never seen the layout can read and change a template,
 //! and so that other forms of the report come from the same text.
 
+mod adjustments;
 mod allowances;
 mod budgets;
 mod calculations;
@@ -17,6 +18,8 @@ mod effects;
 mod flags;
 mod growth;
 mod judged;
+mod known;
+mod limits;
 mod line_choice;
 mod misused;
 mod monte_carlo;

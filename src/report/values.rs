@@ -13,6 +13,7 @@ use crate::reference::atomic_weights;
 use crate::runfile::model::{Digits, FileBeside};
 
 use super::Material;
+use super::adjustments::{self, AdjustmentShown};
 use super::allowances::Allowances;
 use super::budgets::{Budget, Leading, budgets, leading};
 use super::calculations::{Part, parts};
@@ -24,6 +25,8 @@ use super::densities::{
     self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown, WeighingShown,
 };
 use super::flags::{FlagShown, Mark, Marks};
+use super::known::{self, KnownShown};
+use super::limits::{self, LimitShown};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
 use super::shown::{CompositionShown, ResultShown, temperature};
@@ -89,6 +92,12 @@ pub(super) struct Values {
     from_published: Option<FromPublished>,
     /// Whether a solution of known composition was made.
     made: bool,
+    /// Results against limits.
+    limits: Vec<LimitShown>,
+    /// What brings solutions to the strengths wanted.
+    adjustments: Vec<AdjustmentShown>,
+    /// Results beside what is known.
+    known_compositions: Vec<KnownShown>,
     /// Sodium chloride brines in trade units.
     strength: Vec<StrengthShown>,
     /// Sources of those units; empty for specific gravity alone.
@@ -343,6 +352,9 @@ impl Values {
                 .solutions
                 .iter()
                 .any(|s| s.preparation != Preparation::Unknown),
+            limits: limits::shown(material),
+            adjustments: adjustments::shown(material),
+            known_compositions: known::shown(material),
             strength: strength::shown(material),
             strength_sources: strength::sources(material),
             comparison: comparison(material),

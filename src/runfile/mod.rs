@@ -4,6 +4,7 @@
 //! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`). Weighings that stand
 //! in a table beside the file (`beside`, `table`, `heading`) are made into a part of the same tree (`tabled`).
 
+mod adjustments;
 mod allow_for;
 mod apparatus;
 mod at;
@@ -21,6 +22,8 @@ mod found;
 mod heading;
 mod instrument;
 mod instrument_scale;
+mod known;
+mod limits;
 mod lines;
 mod meant;
 mod misread;
@@ -47,10 +50,12 @@ mod tree;
 pub mod vocabulary;
 mod ware_calibration;
 mod weighings;
+mod withheld;
 mod words;
 
 pub use beside::{Beside, is_plain_name};
 pub use sections::same_as_written;
+pub use withheld::without_known;
 pub use words::{PLAN_FILE, RUN};
 
 /// The key of the record of corrections, with which the names of its entries begin.
@@ -246,6 +251,9 @@ fn run_file(
     rules::dilutions(found, &solutions);
     rules::pooling(found, densities.as_ref());
     allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
+    let limits = limits::read(found, &fields, &solutions);
+    let adjustments = adjustments::read(found, &fields, &solutions);
+    let known = known::read(found, &fields, &solutions);
     let read_back = rules::calibration(found, wish, &solutions, densities.as_ref());
     let densities = densities?;
     Some(RunFile {
@@ -274,6 +282,9 @@ fn run_file(
         readings: densities.readings,
         calibration: read_back.calibration,
         from_published: read_back.published,
+        limits,
+        adjustments,
+        known,
         report,
         practice,
         acknowledged,

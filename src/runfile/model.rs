@@ -4,10 +4,13 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
 pub use super::beside::FileBeside;
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
+pub use super::known::KnownComposition;
+pub use super::limits::{Limits, Rule};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
 pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
@@ -62,6 +65,12 @@ pub struct RunFile {
     pub calibration: Option<Calibration>,
     /// The scale on which unknowns are read from published densities, where that is wanted in place of a calibration.
     pub from_published: Option<At<Scale>>,
+    /// Limits of the strengths of solutions.
+    pub limits: Vec<Limits>,
+    /// Strengths that solutions are brought to.
+    pub adjustments: Vec<Adjustment>,
+    /// What solutions are known to hold.
+    pub known: Vec<KnownComposition>,
     /// How the report is written.
     pub report: ReportChoices,
     /// What holds of every rinsing and mixing that does not say otherwise.

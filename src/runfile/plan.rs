@@ -7,7 +7,6 @@ use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute
 use super::register::Register;
 use super::{sections, words};
 use crate::problem::{Code, Problem};
-use crate::quantity::Quantity;
 use std::sync::Arc;
 
 /// Weighings of each solution where the plan does not say.
@@ -68,16 +67,6 @@ pub struct Expected {
     pub low: Reading,
     /// The strongest.
     pub high: Reading,
-}
-
-/// A strength as a number in the unit that results have on its scale (%, g/L, mol/L, mol/kg).
-#[must_use]
-pub fn in_unit_of_results(scale: Scale, strength: &Quantity) -> f64 {
-    match scale {
-        Scale::MassPercent => 100.0 * strength.value,
-        Scale::MassConcentration => 1000.0 * strength.value,
-        Scale::Molarity | Scale::Molality => strength.value,
-    }
 }
 
 pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {

@@ -9,8 +9,8 @@ use super::model::{At, Entry, Reading};
 use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Deliveries, Described, Key, Mark, Measure, Range, Scaled,
-    SolutionName, SolutionNames, Strength, Text, Texts,
+    Account, Choice, Choices, Count, Day, Deliveries, Described, Interval, Key, Mark, Measure,
+    Range, Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
 };
 use super::words::synonym;
 use crate::problem::{Code, Problem, nearest};
@@ -213,31 +213,34 @@ impl Fields<'_> {
             });
             return None;
         };
-        let (measure, high) = in_one_of(found, value, high.trim(), key.form.0)?;
-        let unit = high.value.unit.symbol;
-        let low = low.trim();
-        let bare = low.ends_with(|c: char| c.is_ascii_digit() || c == '.');
-        let low = if bare {
-            format!("{low} {unit}")
-        } else {
-            low.to_owned()
-        };
-        let low = value.at(quantity(found, value, &low, &key.form.0[measure])?);
-        if low.value.value >= high.value.value {
-            found.add(|| {
-                value
-                    .problem(
-                        Code::NotARange,
-                        format!(
-                            "{} does not rise from its first end to its second.",
-                            value.name
-                        ),
-                    )
-                    .right("the lower end first, as in 3 to 8 %")
-            });
-            return None;
+        from_to(found, value, (low, high), key.form.0)
+    }
+
+    /// The lower and the upper limit of a quantity, of which one may be left open.
+    pub(super) fn interval(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Interval>,
+    ) -> Option<[Option<Reading>; 2]> {
+        let value = self.value(key)?;
+        let right = key.wanted();
+        let text = value.scalar(found, &right)?;
+        let measures = std::slice::from_ref(&key.form.0);
+        if let Some(low) = text.strip_prefix("at least ") {
+            let (_, low) = in_one_of(found, value, low.trim(), measures)?;
+            return Some([Some(low), None]);
         }
-        Some((measure, [low, high]))
+        if let Some(high) = text.strip_prefix("at most ") {
+            let (_, high) = in_one_of(found, value, high.trim(), measures)?;
+            return Some([None, Some(high)]);
+        }
+        if let Some(ends) = text.split_once(" to ") {
+            let (_, ends) = from_to(found, value, ends, measures)?;
+            return Some(ends.map(Some));
+        }
+        let headline = format!("{} states no limits.", value.name);
+        found.add(|| value.problem(Code::NotARange, headline).right(right));
+        None
     }
 
     /// One or more quantities, each with its own name where there are several.
@@ -369,7 +372,7 @@ fn in_one_of(
             let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
             value
                 .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
-                .right(format!("its unit as well: one of {}", units.join(", ")))
+                .right(format!("its unit as well: {}", units.join(", ")))
         });
         return None;
     }
@@ -378,6 +381,38 @@ fn in_one_of(
         measure,
         value.at(quantity(found, value, text, &measures[measure])?),
     ))
+}
+
+/// Two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit written once
+/// holds for both.
+fn from_to(
+    found: &mut Found,
+    value: &Value<'_>,
+    (low, high): (&str, &str),
+    measures: &'static [Measure],
+) -> Option<(usize, [Reading; 2])> {
+    let (measure, high) = in_one_of(found, value, high.trim(), measures)?;
+    let unit = high.value.unit.symbol;
+    let low = low.trim();
+    let bare = low.ends_with(|c: char| c.is_ascii_digit() || c == '.');
+    let low = if bare {
+        format!("{low} {unit}")
+    } else {
+        low.to_owned()
+    };
+    let low = value.at(quantity(found, value, &low, &measures[measure])?);
+    if low.value.value < high.value.value {
+        return Some((measure, [low, high]));
+    }
+    found.add(|| {
+        let headline = format!(
+            "{} does not rise from its first end to its second.",
+            value.name
+        );
+        let right = format!("the lower end first, as in 3 to 8 {unit}");
+        value.problem(Code::NotARange, headline).right(right)
+    });
+    None
 }
 
 /// The choice that a value names.

@@ -176,8 +176,9 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         }).collect::<Vec<_>>() })
         }
         Form::Deliveries(measure) => deliveries(measure),
-        Form::Strength(measures) => in_one_of(measures, None),
-        Form::Range(measures) => in_one_of(measures, Some("to")),
+        Form::Strength(measures) => in_one_of(measures, Before::Nothing),
+        Form::Range(measures) => in_one_of(measures, Before::Lower),
+        Form::Interval(measure) => in_one_of(std::slice::from_ref(measure), Before::Limits),
         Form::Choice(words) => choice(words),
         Form::Choices(words) => {
             let one = choice(words);
@@ -343,18 +344,41 @@ fn on_scale(measure: &'static Measure) -> Value {
     schema
 }
 
-/// A quantity with its unit in one of some measures, or two of them with `between` in the middle.
-fn in_one_of(measures: &'static [Measure], between: Option<&str>) -> Value {
+/// What may stand before a quantity that has its unit.
+#[derive(Clone, Copy)]
+enum Before {
+    /// Nothing.
+    Nothing,
+    /// A lower one, whose unit may be left out.
+    Lower,
+    /// A lower one, or `at least` or `at most`.
+    Limits,
+}
+
+/// A quantity with its unit in one of some measures, with what stands before it.
+fn in_one_of(measures: &'static [Measure], before: Before) -> Value {
     let number = "[0-9]+(?:[.][0-9]+)?";
     let one = |measure: &Measure| {
         let unit = regular(measure.unit.symbol);
-        let low = between.map(|word| format!("{number}\\s*(?:{unit})?\\s+{word}\\s+"));
-        format!("{}{number}\\s*{unit}", low.unwrap_or_default())
+        let lower = format!("{number}\\s*(?:{unit})?\\s+to\\s+");
+        let before = match before {
+            Before::Nothing => String::new(),
+            Before::Lower => lower,
+            Before::Limits => format!("(?:at (?:least|most)\\s+|{lower})"),
+        };
+        format!("{before}{number}\\s*{unit}")
     };
     let each: Vec<String> = measures.iter().map(one).collect();
-    let examples = measures.iter().map(|measure| {
-        let low = between.map(|word| format!("3 {word} "));
-        format!("{}8 {}", low.unwrap_or_default(), measure.unit.symbol)
+    let examples = measures.iter().flat_map(|measure| {
+        let befores: &[&str] = match before {
+            Before::Nothing => &[""],
+            Before::Lower => &["3 to "],
+            Before::Limits => &["3 to ", "at least ", "at most "],
+        };
+        let unit = measure.unit.symbol;
+        befores
+            .iter()
+            .map(move |before| format!("{before}8 {unit}"))
     });
     json!({
         "type": ["string"],

@@ -87,6 +87,23 @@ pub(super) fn find(
     })
 }
 
+/// A section by the names of solutions, each of whose sections `one` reads.
+pub(super) fn by_solution<T>(
+    found: &mut Found,
+    section: Option<&Value<'_>>,
+    solutions: &Solutions,
+    keys: &'static Section,
+    one: impl Fn(&mut Found, &Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
+) -> Vec<T> {
+    let named = section.map(|section| section.named(found, "solutions"));
+    let read = named.into_iter().flatten().filter_map(|(name, value)| {
+        let solution = find(found, solutions, &value, &name);
+        let fields = value.fields(found, keys)?;
+        one(found, &solution?, &fields, &value)
+    });
+    read.collect()
+}
+
 fn one(
     found: &mut Found,
     name: At<String>,

@@ -91,6 +91,10 @@ pub trait Described: Sync {
                 let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
                 format!("{about} In {}.", units.join(", "))
             }
+            Form::Interval(measure) => {
+                let unit = measure.unit.symbol;
+                format!("{about} As in 3 to 8 {unit}, at least 3 {unit}, or at most 8 {unit}.")
+            }
             Form::Texts => format!("{about} Several as a list: [one, another]."),
             Form::Choice(words) => format!("{about} One of {}.", words.join(", ")),
             Form::Choices(words) => format!("{about} One or a list of {}.", words.join(", ")),
@@ -124,6 +128,8 @@ pub enum Form {
     Strength(&'static [Measure]),
     /// Two such quantities in one measure, `3 to 8 %`.
     Range(&'static [Measure]),
+    /// Limits in one measure, of which one may be left open: `18.0 to 20.0 %`, `at least 18.0 %`.
+    Interval(&'static Measure),
     /// One of these words.
     Choice(Vec<&'static str>),
     /// One of these words, or a list of them.
@@ -219,6 +225,9 @@ pub struct Strength(pub &'static [Measure]);
 /// Two such quantities in one measure, the lower one first: `3 to 8 %`.
 #[derive(Debug)]
 pub struct Range(pub &'static [Measure]);
+/// Limits of a quantity, of which one may be left open.
+#[derive(Debug)]
+pub struct Interval(pub Measure);
 /// The name of a piece of apparatus, of one of these kinds.
 #[derive(Debug)]
 pub struct ApparatusName(pub &'static [ApparatusKind]);
@@ -336,6 +345,11 @@ impl Writable for Strength {
 impl Writable for Range {
     fn form(&'static self) -> Form {
         Form::Range(self.0)
+    }
+}
+impl Writable for Interval {
+    fn form(&'static self) -> Form {
+        Form::Interval(&self.0)
     }
 }
 impl Writable for ApparatusName {

@@ -87,11 +87,15 @@ codes! {
         run("    weighed: {before: 82.417 g, after: 19.909 g, before: 82.471 g}", "    weighed: {before: 82.417 g, after: 19.909 g}");
     KeyWithoutColon "key-without-colon" "A key and its value are not parted by a colon and a blank."
         run("  water: {pure:true}", "  water: {pure: true}");
+    KnownNotApart "known-not-apart" "The section `known` cannot be left out of a copy, as it stands on a line with other entries. Give it lines of its own."
+        words("{title: Bath 3, known: {bath 3: {mass percent: 18.2 %}}}", "known:\n  bath 3: {mass percent: 18.2 %}");
     LabelTwice "label-twice" "Two sections, tables or formulas have the same label. Give each its own."
         template("# Aim { #aim }\n\n# Method { #aim }\n", "# Aim { #aim }\n\n# Method { #method }\n");
     LastDigitHabit "last-digit-habit" "All readings of a balance end in 0 or 5, as if rounded by eye. Write the digits that the balance shows."
         run("    weighed: {before: 61.275 g, after: 11.260 g}\n…\n    water: [{empty: 31.205 g, filled: 41.175 g, volume: 10.00 mL}]\n    A: [{empty: 31.205 g, filled: 42.480 g, volume: 10.00 mL}]\n    B: [{empty: 31.205 g, filled: 41.450 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.205 g, filled: 41.800 g, volume: 10.00 mL}]",
             "    weighed: {before: 61.274 g, after: 11.262 g}\n…\n    water: [{empty: 31.204 g, filled: 41.176 g, volume: 10.00 mL}]\n    A: [{empty: 31.204 g, filled: 42.480 g, volume: 10.00 mL}]\n    B: [{empty: 31.203 g, filled: 41.449 g, volume: 10.00 mL}]\n    bath 3: [{empty: 31.203 g, filled: 41.801 g, volume: 10.00 mL}]");
+    LimitWithUncertainty "limit-with-uncertainty" "A limit has an uncertainty. Write the limit alone; the result has the uncertainty."
+        run("limits: {bath 3: {mass percent: 18.0 ± 0.1 to 20.0 %, rule: {guard_band: 0.1 %}}}", "limits: {bath 3: {mass percent: 18.0 to 20.0 %, rule: {guard_band: 0.1 %}}}");
     LimitsUnknown "limits-unknown" "Nothing says how well an instrument measures. Write its class, readability, accuracy or tolerance."
         run("  spindle: {kind: hydrometer}", "  spindle: {kind: hydrometer, readability: 0.0005 g/mL, accuracy: 0.001 g/mL}");
     LineDeparts "line-departs" "The points do not lie on the line or curve, so that what is read from it is less certain than it looks. Try a curve, or look for a wrong point."
@@ -121,6 +125,8 @@ codes! {
     NoCalibration "no-calibration" "No line can be drawn through the points, as they do not differ enough in composition. Use solutions of several strengths."
         run("calibration: {against: mass percent, line: straight, without: [A, B]}\n…\n  water: {pure: true}\n  more water: {pure: true}\n…\n    water: [{empty: 31.204 g, filled: 41.176 g, volume: 10.00 mL}]\n    more water: [{empty: 31.204 g, filled: 41.176 g, volume: 10.00 mL}]",
             "calibration: {against: mass percent, line: straight}\n…\n  water: {pure: true}\n…\n    water: [{empty: 31.204 g, filled: 41.176 g, volume: 10.00 mL}]");
+    NoComposition "no-composition" "Limits, a strength to reach or a known composition are given for a solution whose composition is not known. Measure its density, or name another solution."
+        run("adjust: {water: {to: 19.0 %, volume: 1200 ± 20 L}}", "adjust: {bath 3: {to: 19.0 %, volume: 1200 ± 20 L}}");
     NoDensity "no-density" "A solution has no density and none is made from it, so that it takes no part. Weigh it; perhaps its weighings stand under another name."
         run("  bath 3: {unknown: true}\n  H:\n    weighed: {mass: 5.001 g}\n    solvent: {mass: 95.003 g}", "  bath 3: {unknown: true}");
     NoHeading "no-heading" "The first line of the table of weighings does not name its columns."
@@ -135,6 +141,8 @@ codes! {
         run("      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: yes}", "      - {empty: 28.316 g, filled: 39.560 g, volume: 10.00 mL, left_out: bubble in the pipette}");
     NoRoom "no-room" "The margins of the style file leave too little room for text."
         style("margins: {left: 70 mm, right: 70 mm}\n", "margins: {left: 25 mm, right: 25 mm}\n");
+    NoRoomBetweenLimits "no-room-between-limits" "A guard band is so wide that no result lies within the limits. State a narrower one."
+        run("limits: {bath 3: {mass percent: 18.0 to 20.0 %, rule: {guard_band: 1.1 %}}}", "limits: {bath 3: {mass percent: 18.0 to 20.0 %, rule: {guard_band: 0.1 %}}}");
     NoSlope "no-slope" "No density follows from a series of deliveries, as no line can be drawn through its masses. Look at its volumes and masses."
         words("deliveries whose volumes or masses allow no line", "several deliveries of known volume, each with its mass");
     NoSuchScale "no-such-scale" "The scales of the trade are those of sodium chloride brine, and this is another salt. Take `scales` out."
@@ -159,7 +167,7 @@ codes! {
         run("date: 4 March 2026", "date: 2026-03-04");
     NotANumber "not-a-number" "A reading cannot be read as a number. Look for a letter among the digits, or a sign too many."
         run("      - {empty: 28.319 g, filled: 39.9O9 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
-    NotARange "not-a-range" "A range is not two strengths, the lower one first."
+    NotARange "not-a-range" "A range is not two values, the lower one first, or limits are not written as in 18 to 20 %, at least 18 %, or at most 20 %."
         plan("  unknown: {expected: 8 to 3 %}", "  unknown: {expected: 3 to 8 %}");
     NotAnUncertainty "not-an-uncertainty" "What stands after ± is not a standard uncertainty greater than zero. Correct it, or take the ± out."
         run("solute: {name: sodium chloride, purity: 99.6 ± 0 %}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
@@ -241,6 +249,8 @@ codes! {
         words("a run with very many readings and photographs", "several runs, each with its own");
     ResultsNotWritten "results-not-written" "The results cannot be written as JSON. No run file is known that does this."
         words("fillmark report bath.yaml --results bath.json", "fillmark report bath.yaml");
+    SaltTooWeak "salt-too-weak" "A solution is to become stronger than the salt itself. Correct the strength wanted, or the purity or moisture of the salt."
+        words("to: 25 %, with a salt of 20 % purity", "to: 19.0 %, with a salt of 99.6 % purity");
     SeveralDocuments "several-documents" "A line of --- parts the file into two. Write one run in one file."
         run("---\nsolutions:", "solutions:");
     SpreadUnexplained "spread-unexplained" "The weighings of a solution scatter more than balance and ware explain. Look for a misread digit, a bubble or a draught; weigh again."

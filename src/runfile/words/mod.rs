@@ -5,11 +5,13 @@
 
 mod bench;
 mod done;
+mod limits;
 mod plan;
 mod work;
 
 pub(super) use bench::*;
 pub(super) use done::*;
+pub(super) use limits::*;
 pub use plan::PLAN_FILE;
 pub(super) use plan::*;
 pub(super) use work::*;
@@ -215,6 +217,9 @@ pub static RUN: Section = Section::of(
         &SOLUTIONS,
         &DENSITY,
         &CALIBRATION,
+        &LIMITS,
+        &ADJUST,
+        &KNOWN,
         &PRACTICE,
         &PHOTOS,
         &REPORT,

@@ -106,12 +106,12 @@ pub(in crate::runfile) static STRENGTH_KEYS: [(&Key<Measure>, Scale); 4] = [
     (&MOLALITY, Scale::Molality),
 ];
 
-const MASS_RATIO: Measure = Measure {
+pub(super) const MASS_RATIO: Measure = Measure {
     unit: Unit::PERCENT,
     ..ratio(0.9, "more than 0 % and at most 90 %")
 };
 /// A strength on each scale, in the order of [`SCALES_OF_STRENGTHS`].
-static STRENGTHS: [Measure; 4] = [
+pub(super) static STRENGTHS: [Measure; 4] = [
     MASS_RATIO,
     positive(Unit::GRAM_PER_LITRE),
     positive(Unit::MOLE_PER_LITRE),

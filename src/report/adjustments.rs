@@ -1,0 +1,50 @@
+//! What brings solutions to the strengths wanted, as templates see it.
+
+use serde::Serialize;
+
+use super::Material;
+use super::shown::ResultShown;
+use super::words::written;
+
+/// What brings a solution to another strength.
+#[derive(Debug, Serialize)]
+pub(super) struct AdjustmentShown {
+    /// Name of the solution.
+    solution: String,
+    /// The mass percent wanted, with %.
+    to: String,
+    /// The volume of the solution, with its unit.
+    volume: String,
+    /// Its mass, kg.
+    mass: ResultShown,
+    /// `salt` or `water`.
+    add: &'static str,
+    /// How much of it, kg.
+    amount: ResultShown,
+    /// The volume of the water, L.
+    litres: Option<ResultShown>,
+    /// Whether the strength found may be the one wanted already, within its uncertainty.
+    within_uncertainty: bool,
+}
+
+/// The adjustments of a run.
+pub(super) fn shown(material: &Material) -> Vec<AdjustmentShown> {
+    let reduction = material.reduction;
+    let ws = &reduction.worksheet;
+    let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    let all = reduction.adjustments.iter().zip(&material.run.adjustments);
+    let shown = all.map(|(found, wanted)| {
+        let amount = material.results.manner.state(ws, found.amount);
+        AdjustmentShown {
+            solution: reduction.solutions[found.solution].name.clone(),
+            to: written(&wanted.to.value),
+            volume: written(&wanted.volume.value),
+            mass: show(found.mass),
+            add: found.adding.words(),
+            within_uncertainty: amount.value <= amount.expanded_uncertainty,
+            amount: ResultShown::of(&amount),
+            litres: found.litres.map(show),
+        }
+    });
+    shown.collect()
+}

@@ -1,0 +1,52 @@
+//! Results beside what solutions are known to hold, as templates see them.
+
+use serde::Serialize;
+
+use crate::reduce::composition;
+use crate::reduce::results::KnownStated;
+
+use super::Material;
+use super::shown::ResultShown;
+use super::words::decimals;
+
+/// A result beside what is known.
+#[derive(Debug, Serialize)]
+pub(super) struct KnownShown {
+    /// Name of the solution.
+    solution: String,
+    /// The measure of composition.
+    of: &'static str,
+    /// What was found.
+    result: ResultShown,
+    /// What is known.
+    known: ResultShown,
+    /// What was found less what is known.
+    difference: ResultShown,
+    /// The difference in per cent of what is known, with %.
+    percent: String,
+    /// *E*ₙ; absent where neither has an uncertainty.
+    en: Option<String>,
+    /// Whether |*E*ₙ| is at most 1, or there is none.
+    agrees: bool,
+}
+
+/// The known compositions of a run.
+pub(super) fn shown(material: &Material) -> Vec<KnownShown> {
+    let reduction = material.reduction;
+    let (ws, manner) = (&reduction.worksheet, &material.results.manner);
+    let coverage = material.run.report.coverage;
+    let shown = reduction.known.iter().map(|found| {
+        let stated = KnownStated::of(found, ws, manner, coverage);
+        KnownShown {
+            solution: reduction.solutions[found.solution].name.clone(),
+            of: composition::label(found.scale),
+            result: ResultShown::of(&manner.state(ws, found.result)),
+            known: ResultShown::of(&stated.known),
+            difference: ResultShown::of(&stated.difference),
+            percent: stated.relative.in_percent(),
+            en: stated.en.map(|en| decimals(en, 2)),
+            agrees: stated.en.is_none_or(|en| en.abs() <= 1.0),
+        }
+    });
+    shown.collect()
+}

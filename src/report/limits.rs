@@ -1,0 +1,106 @@
+//! Verdicts by limits, as templates see them, and their calculation.
+
+use serde::Serialize;
+
+use crate::quantity::rounding::{probability, significant};
+use crate::reduce::{Conformity, composition};
+use crate::runfile::model::{Limits, Reading};
+
+use super::Material;
+use super::printed::Printed;
+use super::shown::ResultShown;
+use super::words::{plain, with_unit, written};
+use super::written_out::Step;
+
+/// A result against its limits.
+#[derive(Debug, Serialize)]
+pub(super) struct LimitShown {
+    /// Name of the solution.
+    solution: String,
+    /// The measure of composition.
+    of: &'static str,
+    /// The limits, in words.
+    limits: String,
+    /// The result.
+    result: ResultShown,
+    /// `within limits`, `outside` or `undecided`.
+    verdict: &'static str,
+    /// The decision rule, in words, with its guard band.
+    rule: String,
+    /// The probability of conformity, with %.
+    probability: String,
+}
+
+/// Limits in words: `18.0 % to 20.0 %`, `at least 18.0 %`.
+fn in_words(limits: &Limits) -> String {
+    let end = |end: &Reading| written(&end.value);
+    match (&limits.low, &limits.high) {
+        (Some(low), Some(high)) => format!("{} to {}", end(low), end(high)),
+        (Some(low), None) => format!("at least {}", end(low)),
+        (None, Some(high)) => format!("at most {}", end(high)),
+        (None, None) => String::new(),
+    }
+}
+
+/// The verdicts of a run.
+pub(super) fn shown(material: &Material) -> Vec<LimitShown> {
+    let reduction = material.reduction;
+    let ws = &reduction.worksheet;
+    let all = reduction.conformity.iter().zip(&material.run.limits);
+    let shown = all.map(|(judged, limits)| {
+        let rule = judged.rule;
+        let rule = if judged.guard > 0.0 {
+            let guard = significant(judged.guard, 2).unwrap_or_else(|| plain(judged.guard));
+            let guard = with_unit(&guard, composition::unit(judged.scale));
+            format!("{rule} with a guard band of {guard}")
+        } else {
+            rule.to_owned()
+        };
+        LimitShown {
+            solution: reduction.solutions[judged.solution].name.clone(),
+            of: composition::label(judged.scale),
+            limits: in_words(limits),
+            result: ResultShown::of(&material.results.manner.state(ws, judged.result)),
+            verdict: judged.verdict.words(),
+            rule,
+            probability: probability(judged.probability),
+        }
+    });
+    shown.collect()
+}
+
+/// The probability of conformity of each result that has limits, with its numbers.
+pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
+    let step = |judged: &Conformity| {
+        let ws = printed.ws;
+        let symbol = printed.symbol(judged.result);
+        let uncertainty = ws.uncertainty(judged.result);
+        let (value, u) = (
+            printed.number(ws.value(judged.result) + uncertainty.bias, 5),
+            printed.number(uncertainty.standard, 2),
+        );
+        let below = |limit: f64, name: &str| {
+            let limit = printed.number(limit, 4);
+            (
+                format!("F\\left(\\frac{{T_{{{name}}} - {symbol}}}{{u}}\\right)"),
+                format!("F\\left(\\frac{{{limit} - {value}}}{{{u}}}\\right)"),
+            )
+        };
+        let one = || ("1".to_owned(), "1".to_owned());
+        let (mut formula, mut numbers) = judged.high.map_or_else(one, |limit| below(limit, "U"));
+        if let Some((symbols, digits)) = judged.low.map(|limit| below(limit, "L")) {
+            formula = format!("{formula} - {symbols}");
+            numbers = format!("{numbers} - {digits}");
+        }
+        let p = printed.number(judged.probability, 4);
+        let title = format!(
+            "probability of conformity of the {}, F being the distribution function of its error in standard uncertainties",
+            ws.node(judged.result).name
+        );
+        Step::chain(
+            title,
+            format!("p_\\mathrm{{c}} &= {formula} \\\\ &= {numbers} = {p}"),
+        )
+    };
+    judged.iter().map(step).collect()
+}

@@ -1,0 +1,51 @@
+//! What solutions are known to hold.
+
+use super::at::{Reading, Ref};
+use super::fields::Fields;
+use super::found::Found;
+use super::model::Scale;
+use super::solutions::{Solutions, by_solution};
+use super::words;
+
+/// What a solution is known to hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KnownComposition {
+    /// The solution, an index into the run's.
+    pub solution: Ref,
+    /// The measure of composition.
+    pub scale: Scale,
+    /// How much: a ratio, g/mL, mol/L or mol/kg.
+    pub value: Reading,
+}
+
+/// The known compositions of the file.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    solutions: &Solutions,
+) -> Vec<KnownComposition> {
+    let section = run.value(&words::KNOWN);
+    let all = by_solution(
+        found,
+        section,
+        solutions,
+        &words::KNOWN_KEYS,
+        |found, solution, fields, _| {
+            let keys = words::STRENGTH_KEYS.iter();
+            let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
+            if given.is_empty() {
+                let right = "mass percent: 7.00 ± 0.05 %, with its standard uncertainty; or mass concentration, molarity or molality";
+                found.add(|| fields.missing(words::MASS_PERCENT.name, right.to_owned()));
+            }
+            let read = given.into_iter().map(|(key, scale)| {
+                Some(KnownComposition {
+                    solution: solution.clone(),
+                    scale: *scale,
+                    value: fields.measure(found, key)?,
+                })
+            });
+            read.collect::<Option<Vec<_>>>()
+        },
+    );
+    all.into_iter().flatten().collect()
+}

@@ -1,0 +1,146 @@
+//! Limits of the strengths of solutions, and the rule by which a result near a limit is decided.
+
+use super::at::{Entry, Reading, Ref};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::Scale;
+use super::solutions::{Solutions, by_solution};
+use super::tree::Content;
+use super::words;
+use crate::problem::{Code, Problem};
+
+/// Limits of the strength of a solution; at least one of the two is there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// The solution, an index into the run's.
+    pub solution: Ref,
+    /// The measure of composition; limits on it are ratios, g/mL, mol/L or mol/kg.
+    pub scale: Scale,
+    /// The lower limit.
+    pub low: Option<Reading>,
+    /// The upper limit.
+    pub high: Option<Reading>,
+    /// How a result near a limit is decided.
+    pub rule: Rule,
+    /// Where they stand.
+    pub entry: Entry,
+}
+
+/// A decision rule (JCGM 106:2012, clause 8).
+#[derive(Debug, Clone, PartialEq)]
+pub enum Rule {
+    /// By the result alone.
+    Simple,
+    /// With a guard band of the expanded uncertainty.
+    Guarded,
+    /// With this guard band, in the unit of the limits.
+    GuardBand(Reading),
+}
+
+/// The limits of the file.
+pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Limits> {
+    let section = run.value(&words::LIMITS);
+    let all = by_solution(found, section, solutions, &words::LIMIT_KEYS, of_one);
+    all.into_iter().flatten().collect()
+}
+
+fn of_one(
+    found: &mut Found,
+    solution: &Ref,
+    fields: &Fields<'_>,
+    _: &Value<'_>,
+) -> Option<Vec<Limits>> {
+    let rule = rule(found, fields);
+    let keys = words::LIMITS_ON_SCALES.iter();
+    let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
+    if given.is_empty() {
+        let right = "mass percent: 18.0 to 20.0 %; or mass concentration, molarity or molality";
+        found.add(|| fields.missing(words::PERCENT_LIMITS.name, right.to_owned()));
+    }
+    let read = given.into_iter().map(|(key, scale)| {
+        let [low, high] = fields.interval(found, key)?;
+        let entry = fields.value(key)?.entry();
+        let limits = Limits {
+            solution: solution.clone(),
+            scale: *scale,
+            low,
+            high,
+            rule: rule.clone()?,
+            entry,
+        };
+        sound(found, &limits).then_some(limits)
+    });
+    read.collect()
+}
+
+/// The decision rule; none where it could not be read.
+fn rule(found: &mut Found, fields: &Fields<'_>) -> Option<Rule> {
+    let Some(value) = fields.value(&words::RULE) else {
+        return (!fields.has(&words::RULE)).then_some(Rule::Simple);
+    };
+    if let Content::Scalar { text, .. } = &value.node.content {
+        match text.trim() {
+            words::SIMPLE => return Some(Rule::Simple),
+            words::GUARDED => return Some(Rule::Guarded),
+            _ => {}
+        }
+    }
+    let fields = value.fields(found, &words::RULE_KEYS)?;
+    let (_, guard_band) = fields.strength(found, &words::GUARD_BAND)?;
+    Some(Rule::GuardBand(guard_band))
+}
+
+/// Notes limits with uncertainties, a guard band in another unit than theirs, and one that leaves no room.
+fn sound(found: &mut Found, limits: &Limits) -> bool {
+    let ends: Vec<&Reading> = [&limits.low, &limits.high].into_iter().flatten().collect();
+    let stated = ends
+        .iter()
+        .find(|end| end.value.standard_uncertainty.is_some());
+    if let Some(stated) = stated {
+        let headline = format!("{} states the uncertainty of a limit.", stated.entry.name);
+        found.add(|| {
+            at(stated, Code::LimitWithUncertainty, headline)
+                .right("limits without ±; the result has the uncertainty")
+        });
+        return false;
+    }
+    let Rule::GuardBand(guard) = &limits.rule else {
+        return true;
+    };
+    let other = |end: &&&Reading| end.value.unit.dimension != guard.value.unit.dimension;
+    if let Some(end) = ends.iter().find(other) {
+        let headline = format!("{} is not in the unit of the limits.", guard.entry.name);
+        found.add(|| {
+            at(guard, Code::WrongDimension, headline)
+                .right(format!("a guard band in {}", end.value.unit.symbol))
+        });
+        return false;
+    }
+    if let (Some(low), Some(high)) = (&limits.low, &limits.high)
+        && low.value.value + guard.value.value >= high.value.value - guard.value.value
+    {
+        let headline = format!(
+            "The guard band leaves no room between the limits of {}.",
+            limits.entry.name
+        );
+        found.add(|| {
+            at(guard, Code::NoRoomBetweenLimits, headline)
+                .right("a guard band of less than half the distance of the limits")
+        });
+        return false;
+    }
+    true
+}
+
+/// A problem at a reading.
+fn at(reading: &Reading, code: Code, headline: String) -> Problem {
+    Problem::error(code, headline)
+        .at(
+            reading.entry.name.clone(),
+            Some(reading.entry.place.clone()),
+        )
+        .read(format!(
+            "{} {}",
+            reading.value.number.text, reading.value.unit.symbol
+        ))
+}

@@ -1,0 +1,53 @@
+//! A run file for readers who are not to know what its solutions hold.
+
+use std::sync::Arc;
+
+use super::tree::Content;
+use super::words;
+use crate::problem::{Code, Problem};
+
+/// The text of a run file with empty lines in place of its section `known`; lines keep their numbers.
+///
+/// # Errors
+/// A problem, where the section stands on a line with other entries.
+pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> {
+    let file: Arc<str> = file.into();
+    // What cannot be read has no report, which whoever reads it next says.
+    let (Ok((root, _)), Ok(text)) = (super::root(&file, bytes), std::str::from_utf8(bytes)) else {
+        return Ok(bytes.to_vec());
+    };
+    let Content::Map(pairs) = &root.content else {
+        return Ok(bytes.to_vec());
+    };
+    let named = |(key, _): &(super::tree::Key, _)| key.text == words::KNOWN.name;
+    let Some(at) = pairs.iter().position(named) else {
+        return Ok(bytes.to_vec());
+    };
+    let begin = &pairs[at].0.place;
+    let end = pairs.get(at + 1).map(|(key, _)| &key.place);
+    let braces = text
+        .trim_start_matches('\u{feff}')
+        .trim_start()
+        .starts_with('{');
+    if braces || begin.column != 1 || end.is_some_and(|end| end.line == begin.line) {
+        let headline = "The section known stands on a line with other entries.";
+        let problem = Problem::error(Code::KnownNotApart, headline);
+        return Err(Box::new(
+            problem
+                .at(words::KNOWN.name, Some(begin.clone()))
+                .right("the section on lines of its own, so that it can be left out"),
+        ));
+    }
+    let end = end.map_or(usize::MAX, |end| end.line);
+    let lines = text.split_inclusive('\n').enumerate();
+    let kept = lines.map(|(at, line)| {
+        let within = (begin.line..end).contains(&(at + 1));
+        let ending = line.len() - line.trim_end_matches(['\r', '\n']).len();
+        if within {
+            &line[line.len() - ending..]
+        } else {
+            line
+        }
+    });
+    Ok(kept.collect::<String>().into_bytes())
+}
