@@ -17,6 +17,7 @@ mod common;
 mod corrections;
 mod coverage;
 mod docs;
+mod earlier_calibration;
 mod estimated_variances;
 mod explain;
 mod extract;

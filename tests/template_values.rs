@@ -325,6 +325,12 @@ fn material() -> Vec<Value> {
     all.push(serde_json::to_value(fillmark::report::values(
         &made.material(&run),
     )));
+    let (run, beside) = crate::earlier_calibration::good();
+    let (made, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &beside);
+    let made = made.unwrap_or_else(|| panic!("{problems:#?}"));
+    all.push(serde_json::to_value(fillmark::report::values(
+        &made.material(&run),
+    )));
     let (run, files) = crate::photos::good();
     let (made, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &files);
     let made = made.unwrap_or_else(|| panic!("{problems:#?}"));

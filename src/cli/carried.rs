@@ -4,9 +4,12 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::pipeline::attached_as;
-use super::{LARGEST_BESIDE, LARGEST_RUN_FILE};
+use super::{LARGEST_BESIDE, LARGEST_CARRIED, LARGEST_RUN_FILE};
 use crate::pdf::{Entries, Reading};
 use crate::runfile::{self, Beside, is_plain_name};
+
+/// What the results are, in words.
+const RESULTS: &str = "the results";
 
 /// More files than this are more than any report carries.
 const MOST_FILES: usize = 100;
@@ -79,6 +82,18 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
         return Err("carries a file that is too large for a run file".into());
     }
     placed(name, bytes, others)
+}
+
+/// The results that a report carries.
+///
+/// # Errors
+/// As [`read`].
+pub(super) fn results(pdf: &[u8]) -> Result<Vec<u8>, String> {
+    let carried = read(pdf, LARGEST_CARRIED)?;
+    let results = carried.into_iter().find(|file| file.what == RESULTS);
+    results
+        .map(|file| file.bytes)
+        .ok_or_else(|| "it carries no results".to_owned())
 }
 
 struct Attached {
@@ -177,7 +192,7 @@ fn placed(
             }),
             None => rest.push(Carried {
                 what: if name.ends_with(".results.json") {
-                    "the results"
+                    RESULTS
                 } else {
                     "carried with it"
                 },

@@ -337,7 +337,7 @@ impl Making<'_> {
 /// The files beside a run file that its report is made from, and what each of them holds.
 pub(super) fn beside(order: &Order, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
-    let tables = tables.map(|table| (&table.path, "readings"));
+    let tables = tables.map(|table| (&table.source, "what it reads"));
     let photos = run.file.photos.iter();
     let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
     let all = tables.chain(photos);

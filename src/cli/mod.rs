@@ -201,4 +201,8 @@ impl Beside for BesideOnDisk<'_> {
             .map(Some)
             .map_err(|error| error.to_string())
     }
+
+    fn results_of(&self, report: &[u8]) -> Result<Vec<u8>, String> {
+        carried::results(report)
+    }
 }

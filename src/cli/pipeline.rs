@@ -21,7 +21,7 @@ use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{Reduction, reduce};
 use crate::report::{Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
-use crate::runfile::model::{RunFile, Scale};
+use crate::runfile::model::{Holds, RunFile, Scale};
 use crate::runfile::{self, Beside, is_plain_name};
 use crate::typeface::Typefaces;
 use crate::{layout, pdf};
@@ -61,6 +61,10 @@ struct ResultsFile<'a> {
     /// What it was made from, as one word.
     #[serde(skip_serializing_if = "str::is_empty")]
     made_from: &'a str,
+    title: &'a str,
+    /// Year, month and day.
+    date: String,
+    solute: &'a str,
     #[serde(flatten)]
     results: &'a Results,
     flags: &'a [Flag],
@@ -152,6 +156,9 @@ impl Run {
         let file = ResultsFile {
             written_by: WRITTEN_BY,
             made_from,
+            title: &self.file.title.value,
+            date: self.file.date.value.to_string(),
+            solute: &self.file.solute.name.value,
             results: &self.results.with_budgets(&self.reduction.worksheet),
             flags: &self.flags,
             monte_carlo: self.monte_carlo.as_ref(),
@@ -289,12 +296,22 @@ impl Run {
         }];
         attachments.extend(self.file.beside.iter().map(|file| Attachment {
             name: attached_as(&file.path, &run_file),
-            kind: Carried::Table,
-            description: format!(
-                "The readings that {} takes from {}",
-                material.file_name(),
-                file.path
-            ),
+            kind: match file.holds {
+                Holds::Weighings => Carried::Table,
+                Holds::Calibration => Carried::Data,
+            },
+            description: match file.holds {
+                Holds::Weighings => {
+                    let name = material.file_name();
+                    format!("The readings that {name} takes from {}", file.path)
+                }
+                Holds::Calibration => {
+                    format!(
+                        "The earlier results whose calibration is used, {}",
+                        file.path
+                    )
+                }
+            },
             bytes: file.bytes.to_vec(),
         }));
         if let Some(record) = self.record.json().filter(|_| !self.record.is_empty()) {
@@ -433,10 +450,7 @@ impl Run {
         if straight && solution.fieller.is_none() {
             doubts.push("no finite interval, the slope cannot be told from zero".to_owned());
         }
-        let ws = &self.reduction.worksheet;
-        if let (Some(line), Some(x)) = (calibration, value)
-            && line.extrapolates(ws, x)
-        {
+        if value.is_some_and(|x| self.reduction.beyond(x).is_some()) {
             doubts.push("outside the calibrated range".to_owned());
         }
         let key = crate::reduce::composition::key(scale);

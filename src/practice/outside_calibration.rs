@@ -1,4 +1,4 @@
-//! **What:** an unknown's composition lies outside the range of the calibration's points.
+//! **What:** an unknown's composition lies outside the range of the calibration's points, or its temperature is not theirs.
 //!
 //! **Why it matters:** the line is known only between its points; beyond them it is a guess that its uncertainty does
 //! not tell of.
@@ -6,36 +6,57 @@
 //! **Source:** common practice, no source.
 
 use super::{Bench, Flag};
-use crate::reduce::{Preparation, composition};
+use crate::reduce::{Preparation, SolutionResult, composition};
 use crate::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
-    let Some(calibration) = &bench.reduction.calibration else {
+    let Some(against) = bench.reduction.against() else {
         return;
     };
     let ws = &bench.reduction.worksheet;
-    let (low, high) = calibration.range(ws);
-    for solution in bench
-        .reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-    {
-        let Some(x) = solution
-            .composition
-            .on(calibration.against)
-            .map(|id| ws.value(id))
-        else {
-            continue;
-        };
-        if !calibration.extrapolates(ws, x) {
-            continue;
+    let unit = composition::unit(against);
+    let all = bench.reduction.solutions.iter();
+    for solution in all.filter(|s| s.preparation == Preparation::Unknown) {
+        let (name, entry) = (&solution.name, format!("solutions.{}", solution.name));
+        let x = solution.composition.on(against).map(|id| ws.value(id));
+        if let Some((x, (low, high))) = x.and_then(|x| Some((x, bench.reduction.beyond(x)?))) {
+            let message = format!(
+                "{name} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
+                 the result is extrapolated."
+            );
+            let reason = "The line is known only between its points; its uncertainty does not cover errors beyond them.";
+            flags.push(Flag::new(
+                FlagCode::OutsideCalibration,
+                entry.as_str(),
+                message,
+                reason,
+            ));
         }
-        let unit = composition::unit(calibration.against);
-        flags.push(Flag::new(FlagCode::OutsideCalibration, format!("solutions.{}", solution.name), format!(
-                "{} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
-                 the result is extrapolated.",
-                solution.name
-            ), "The line is known only between its points; its uncertainty does not cover errors beyond them."));
+        if let Some(message) = at_another_temperature(bench, solution) {
+            let reason = "Density changes with temperature, by about 0.03 % for each °C.";
+            flags.push(Flag::new(
+                FlagCode::OutsideCalibration,
+                entry,
+                message,
+                reason,
+            ));
+        }
     }
+}
+
+/// An unknown read by the calibration of an earlier report at another temperature, where no published densities bring it
+/// there.
+fn at_another_temperature(bench: &Bench, solution: &SolutionResult) -> Option<String> {
+    /// What a bench thermometer tells apart, °C.
+    const APART: f64 = 0.5;
+    let earlier = bench.reduction.earlier.as_ref().filter(|e| !e.brought)?;
+    let ws = &bench.reduction.worksheet;
+    let [here, there] =
+        [solution.density.as_ref()?.liquid, earlier.temperature].map(|t| ws.value(t));
+    let name = &solution.name;
+    ((here - there).abs() > APART).then(|| {
+        format!(
+            "{name} was measured at {here:.1} °C and the calibration at {there:.1} °C, and no published densities tell what that changes."
+        )
+    })
 }

@@ -8,7 +8,7 @@ use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 use super::allowances::published_error;
 use super::composition::{self, Composition};
 use super::published::Published;
-use super::reference_temperature::Bringing;
+use super::reference_temperature::{Bringing, corrected};
 use super::{DensityResult, Label, sub, sub_kind};
 
 /// The published densities that unknowns are read from.
@@ -156,23 +156,4 @@ impl ByPublished<'_> {
             .read(format!("{:.1} °C", ws.value(density.liquid)))
             .right(format!("{} °C to {} °C", range.start(), range.end()))
     }
-}
-
-/// A density (g/mL) with what its run leaves uncorrected, where there is any.
-fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> NodeId {
-    if ws.uncertainty(density).bias == 0.0 {
-        return density;
-    }
-    let title = Title::new(
-        format!("correction for what is not corrected elsewhere, {label}"),
-        sub_kind("Δρ", "corr", label),
-        "g/mL",
-    );
-    let correction = ws.correction(title, &[(density, 1.0)]);
-    let title = Title::new(
-        format!("density of {label}, corrected"),
-        sub_kind("ρ", "corr", label),
-        "g/mL",
-    );
-    ws.calculate(title, Expr::from(density) + correction)
 }

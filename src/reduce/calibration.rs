@@ -10,7 +10,7 @@ use crate::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 
 use super::choice::{self, Choice, Shaped};
 use super::judgement::Agreement;
-use super::read_back::value_at;
+use super::read_back::{Curve, value_at};
 use super::shape::PublishedShape;
 
 /// A point of the calibration.
@@ -46,7 +46,7 @@ pub struct CalibrationResult {
 }
 
 /// Symbols and names of the coefficients, rising powers.
-const COEFFICIENTS: [(&str, &str); 3] = [
+pub(super) const COEFFICIENTS: [(&str, &str); 3] = [
     ("b_0", "intercept"),
     ("b_1", "slope"),
     ("b_2", "coefficient of the square"),
@@ -147,7 +147,7 @@ pub(super) fn calibrate(
 }
 
 /// The titles of the coefficients against a scale.
-fn titles(
+pub(super) fn titles(
     names: &'static [(&'static str, &'static str); 3],
     against: Scale,
 ) -> impl Iterator<Item = Title> {
@@ -232,6 +232,15 @@ impl CalibrationResult {
             .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
     }
 
+    /// The line or curve that densities are read back from.
+    pub(super) fn curve(&self, ws: &Worksheet) -> Curve<'_> {
+        Curve {
+            against: self.against,
+            coefficients: &self.coefficients,
+            range: self.range(ws),
+        }
+    }
+
     /// The calibration beside the published density; `None` where [`Shaped::new`] gives none.
     pub(super) fn beside<'a>(
         &self,
@@ -240,12 +249,5 @@ impl CalibrationResult {
     ) -> Option<Shaped<'a>> {
         let given = numbered_points(ws, &self.points);
         Shaped::new(shape, self.against, &given, &self.fitted)
-    }
-
-    /// Whether a composition, on the calibration's scale, lies beyond its points.
-    #[must_use]
-    pub fn extrapolates(&self, ws: &Worksheet, x: f64) -> bool {
-        let (low, high) = self.range(ws);
-        !(low..=high).contains(&x)
     }
 }

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::stated::Stated;
-use super::{CalibrationResult, composition};
+use super::{CalibrationResult, DensityResult, Reduction, composition};
 use crate::fit::{Method, Model};
-use crate::worksheet::{NodeId, Worksheet};
+use crate::worksheet::NodeId;
 
 /// The calibration's results.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -18,6 +18,13 @@ pub struct CalibrationStated {
     pub fit: &'static str,
     /// Coefficients, rising powers.
     pub coefficients: Vec<Stated>,
+    /// The lowest and highest composition of the points.
+    pub range: (f64, f64),
+    /// Temperature of the points, °C: that to which they were brought, or the mean of their own.
+    pub temperature: TemperatureStated,
+    /// Published density less the line at some compositions in the range, g/mL; absent where none is published.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub published_departures: Vec<(f64, f64)>,
     /// Standard deviation of the residuals, g/mL; absent without degrees of freedom.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub residual_sd: Option<f64>,
@@ -49,6 +56,51 @@ pub struct CalibrationStated {
     pub consistent: Option<bool>,
 }
 
+/// A temperature, °C.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TemperatureStated {
+    /// Its value.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+}
+
+impl TemperatureStated {
+    /// Of the points of a calibration.
+    fn of(reduction: &Reduction, c: &CalibrationResult) -> Self {
+        let ws = &reduction.worksheet;
+        let densities = c
+            .points
+            .iter()
+            .filter_map(|p| reduction.solutions[p.solution].density.as_ref());
+        let temperature = |d: &DensityResult| d.at_reference.map_or(d.liquid, |at| at.temperature);
+        let all: Vec<NodeId> = densities.map(temperature).collect();
+        let count = all.len().max(1) as f64;
+        let mean = |of: &dyn Fn(NodeId) -> f64| all.iter().map(|t| of(*t)).sum::<f64>() / count;
+        Self {
+            // A temperature agreed on, as where densities at several are set on one line.
+            value: (100.0 * mean(&|t| ws.value(t))).round() / 100.0,
+            // The thermometer's own error is common to all.
+            standard_uncertainty: mean(&|t| ws.uncertainty(t).standard),
+        }
+    }
+}
+
+/// Into so many parts the range is divided for departures of the published density.
+const PARTS: u32 = 16;
+
+/// Published density less a line, g/mL, from one end of its range to the other.
+fn departures(reduction: &Reduction, c: &CalibrationResult) -> Vec<(f64, f64)> {
+    let ws = &reduction.worksheet;
+    let shape = reduction.published_shape.as_ref();
+    let Some(shaped) = shape.and_then(|shape| c.beside(ws, shape)) else {
+        return Vec::new();
+    };
+    let (low, high) = c.range(ws);
+    let at = (0..=PARTS).map(|i| low + (high - low) * f64::from(i) / f64::from(PARTS));
+    at.filter_map(|x| Some((x, shaped.departure(x)?))).collect()
+}
+
 /// A pattern of the residuals.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PatternStated {
@@ -62,10 +114,11 @@ pub struct PatternStated {
 
 /// A calibration, stated.
 pub(super) fn calibrated(
-    ws: &Worksheet,
+    reduction: &Reduction,
     c: &CalibrationResult,
     state: &impl Fn(NodeId) -> Stated,
 ) -> CalibrationStated {
+    let ws = &reduction.worksheet;
     let scatter = (c.fitted.dof > 0).then(|| {
         c.fitted
             .scatter_covariance
@@ -88,6 +141,9 @@ pub(super) fn calibrated(
             Method::Generalised => "generalised",
         },
         coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
+        range: c.range(ws),
+        temperature: TemperatureStated::of(reduction, c),
+        published_departures: departures(reduction, c),
         residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
         r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
         dof: c.fitted.dof,

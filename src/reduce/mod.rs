@@ -7,6 +7,7 @@ mod adjustment;
 mod allowances;
 mod apart;
 mod bands;
+mod by_earlier;
 mod by_published;
 mod calibration;
 mod calibration_stated;
@@ -40,11 +41,13 @@ mod solute;
 mod spread;
 mod stated;
 mod strength;
+mod unknowns;
 mod ware;
 
 pub use adjustment::{Adding, AdjustmentResult};
 pub use allowances::Effect;
 pub use bands::Bands;
+pub use by_earlier::EarlierResult;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use choice::{Choice, Departure};
 pub use comparison::{Comparison, NotCompared};
@@ -77,11 +80,9 @@ use crate::reference::brine;
 use crate::runfile::model::{Origin, Reading, RunFile, Scale};
 use crate::worksheet::{Input, NodeId, Title, Worksheet};
 use apart::Apart;
-use by_published::ByPublished;
 use calibration::Calibrated;
 use instruments::Instruments;
 use published::Published;
-use read_back::Read;
 use reference_temperature::Bringing;
 use solute::molar_mass;
 use strength::Scales;
@@ -118,6 +119,8 @@ pub struct Reduction {
     pub published_shape: Option<PublishedShape>,
     /// The scale on which unknowns are read from published densities, where the run asks for that in place of a calibration.
     pub from_published: Option<Scale>,
+    /// The calibration of an earlier report, where unknowns are read from it.
+    pub earlier: Option<EarlierResult>,
     /// Results against the limits of the run.
     pub conformity: Vec<Conformity>,
     /// What brings solutions to the strengths wanted.
@@ -131,7 +134,18 @@ impl Reduction {
     #[must_use]
     pub fn against(&self) -> Option<Scale> {
         let calibration = self.calibration.as_ref().map(|c| c.against);
-        calibration.or(self.from_published)
+        let earlier = self.earlier.as_ref().map(|earlier| earlier.against);
+        calibration.or(self.from_published).or(earlier)
+    }
+
+    /// The lowest and highest composition of the points that unknowns are read from, where a composition on their scale
+    /// lies beyond them.
+    #[must_use]
+    pub fn beyond(&self, x: f64) -> Option<(f64, f64)> {
+        let calibration = self.calibration.as_ref();
+        let range = calibration.map(|calibration| calibration.range(&self.worksheet));
+        let range = range.or(self.earlier.as_ref().map(|earlier| earlier.range));
+        range.filter(|(low, high)| !(*low..=*high).contains(&x))
     }
 }
 
@@ -206,6 +220,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         bench.read_back(&mut solutions, lines, (bringing.as_ref(), apart.as_ref()));
     }
     bench.read_from_published(&mut solutions, bringing.as_ref());
+    let earlier = bench.read_from_earlier(&mut solutions);
     let (calibration, refused_line) = calibrated.map_or((None, None), |calibrated| {
         (Some(calibrated.relied_on), calibrated.refused)
     });
@@ -229,6 +244,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         refused_line,
         published_shape,
         from_published: run.from_published.as_ref().map(|scale| scale.value),
+        earlier,
         conformity,
         adjustments,
         known,
@@ -379,132 +395,6 @@ impl Bench<'_> {
                 self.problems.push(*problem);
                 None
             }
-        }
-    }
-
-    /// Reads the unknowns' compositions back, at the reference temperature where there is one, and by the line asked for
-    /// where another is relied on.
-    fn read_back(
-        &mut self,
-        solutions: &mut [SolutionResult],
-        (lines, shape): (&Calibrated, Option<&PublishedShape>),
-        (bringing, apart): (Option<&Bringing<'_>>, Option<&Apart<'_>>),
-    ) {
-        let calibration = &lines.relied_on;
-        let shaped = shape.and_then(|shape| calibration.beside(&self.ws, shape));
-        let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
-        for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
-            let Some(density) = &mut solution.density else {
-                continue;
-            };
-            let name = &solution.name;
-            solution.left_out = shaped.as_ref().and_then(|shaped| {
-                let shaped = (shaped, self.run.report.coverage);
-                LeftOut::new(&mut self.ws, calibration, shaped, name, density.density)
-            });
-            let departure = solution.left_out.and_then(|left_out| left_out.counted);
-            let found = if let Some(bringing) = bringing {
-                let unknown = (i, &Label::from(name), &*density);
-                let line = (calibration, departure);
-                let found = bringing.read_back(&mut self.ws, &mut self.published, line, unknown);
-                found.map(|(at, composition)| {
-                    density.at_reference = Some(at);
-                    composition
-                })
-            } else {
-                if let Some(apart) = apart {
-                    self.lacks_for_temperature(apart, calibration, name, density);
-                }
-                let rho = density.density;
-                let read = Read {
-                    density: density.compared(),
-                    departure,
-                };
-                read_back::read_back(&mut self.ws, calibration, name, read).map(|x| {
-                    let known = (calibration.against, x);
-                    composition::complete(&mut self.ws, name, known, Some(rho), self.molar_mass)
-                })
-            };
-            let plain = Read {
-                density: density.compared(),
-                departure: None,
-            };
-            solution.by_refused_line = lines
-                .refused
-                .as_ref()
-                .and_then(|line| read_back::by_refused_line(&mut self.ws, line, name, plain));
-            match found {
-                Ok(composition) => solution.composition = composition,
-                Err(mut problem) => {
-                    problem.place = Some(self.run.solutions[i].name.entry.place.clone());
-                    self.problems.push(*problem);
-                }
-            }
-        }
-    }
-
-    /// Reads the unknowns' compositions from published densities, where the run asks for it.
-    fn read_from_published(
-        &mut self,
-        solutions: &mut [SolutionResult],
-        bringing: Option<&Bringing<'_>>,
-    ) {
-        let Some(wanted) = &self.run.from_published else {
-            return;
-        };
-        let Some(salt) = self.salt else {
-            let headline = format!(
-                "No published densities of {} solutions are known here.",
-                self.run.solute.name.value
-            );
-            let (name, place) = (wanted.entry.name.clone(), wanted.entry.place.clone());
-            let problem = Problem::error(Code::NoPublishedDensity, headline);
-            self.problems.push(problem.at(name, Some(place)).right(
-                "sodium chloride or potassium chloride, or solutions of known composition to calibrate with",
-            ));
-            return;
-        };
-        let by = ByPublished {
-            run: self.run,
-            salt,
-            molar_mass: self.molar_mass,
-        };
-        let unknown = |s: &&mut SolutionResult| s.preparation == Preparation::Unknown;
-        for solution in solutions.iter_mut().filter(unknown) {
-            let Some(density) = &mut solution.density else {
-                continue;
-            };
-            let of = (solution.name.as_str(), density);
-            match by.read(&mut self.ws, &mut self.published, of, bringing) {
-                Ok(composition) => solution.composition = composition,
-                Err(problem) => self.problems.push(*problem),
-            }
-        }
-    }
-
-    /// What an unknown lacks for its temperature: by the composition that its density as measured has on the line.
-    fn lacks_for_temperature(
-        &mut self,
-        apart: &Apart<'_>,
-        calibration: &CalibrationResult,
-        name: &str,
-        density: &mut DensityResult,
-    ) {
-        let (ws, label) = (&mut self.ws, Label::from(name).state("at first"));
-        let measured = Read {
-            density: density.density,
-            departure: None,
-        };
-        let Ok(x) = read_back::read_back(ws, calibration, &label, measured) else {
-            return;
-        };
-        let known = (calibration.against, x);
-        let rho = Some(density.density);
-        let composition = composition::complete(ws, &label, known, rho, self.molar_mass);
-        if let (Some(salt), Some(w)) = (self.salt, composition.mass_percent) {
-            let (published, allowances) = (&mut self.published, &mut self.instruments.allowances);
-            let liquid = reference_temperature::Liquid::Brine(salt, w);
-            apart.neglect(ws, published, allowances, &name.into(), density, liquid);
         }
     }
 

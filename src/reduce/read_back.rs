@@ -2,6 +2,7 @@
 
 use crate::fit::{self, Fieller};
 use crate::problem::{Code, Problem};
+use crate::runfile::model::Scale;
 use crate::worksheet::{Expr, NodeId, Title, Worksheet};
 
 use super::allowances::published_error;
@@ -20,6 +21,17 @@ pub(super) enum NoRoot {
     Two,
     /// It turns within the range and has that density only outside, on either side.
     Turned,
+}
+
+/// A line or curve that densities are read back from.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Curve<'a> {
+    /// The abscissa.
+    pub(super) against: Scale,
+    /// The coefficients, rising powers.
+    pub(super) coefficients: &'a [NodeId],
+    /// The lowest and highest composition of its points.
+    pub(super) range: (f64, f64),
 }
 
 /// A measured density to be read back.
@@ -90,13 +102,13 @@ impl LeftOut {
 /// A problem, where no composition has that density, or more than one.
 pub(super) fn read_back(
     ws: &mut Worksheet,
-    calibration: &CalibrationResult,
+    curve: Curve<'_>,
     name: impl Into<Label>,
     read: Read,
 ) -> Result<NodeId, Box<Problem>> {
     let name = name.into();
-    let title = composition_title(calibration.against, &name);
-    let found = root(ws, calibration, read)
+    let title = composition_title(curve.against, &name);
+    let found = root(ws, curve, read)
         .map(|formula| ws.calculate(title, formula))
         .and_then(|id| {
             if ws.value(id).is_finite() {
@@ -106,8 +118,8 @@ pub(super) fn read_back(
             }
         });
     found.map_err(|why| {
-        let (low, high) = calibration.range(ws);
-        let scale = format!("{} ({})", label(calibration.against), unit(calibration.against));
+        let (low, high) = curve.range;
+        let scale = format!("{} ({})", label(curve.against), unit(curve.against));
         let (code, headline) = match why {
             NoRoot::None => (
                 Code::NotOnTheCurve,
@@ -146,7 +158,7 @@ pub(super) fn by_refused_line(
     name: impl Into<Label>,
     read: Read,
 ) -> Option<NodeId> {
-    let formula = root(ws, line, read).ok()?;
+    let formula = root(ws, line.curve(ws), read).ok()?;
     let title = composition_title(line.against, name);
     let beside = Title::new(
         format!("{} by the line asked for", title.name),
@@ -158,8 +170,8 @@ pub(super) fn by_refused_line(
 }
 
 /// The formula of the composition that has a density.
-fn root(ws: &Worksheet, calibration: &CalibrationResult, read: Read) -> Result<Expr, NoRoot> {
-    let (b0, b1, b2) = match *calibration.coefficients.as_slice() {
+fn root(ws: &Worksheet, curve: Curve<'_>, read: Read) -> Result<Expr, NoRoot> {
+    let (b0, b1, b2) = match *curve.coefficients {
         [b0, b1] => return Ok((read.formula() - b0) / b1),
         [b0, b1, b2] => (b0, b1, b2),
         _ => return Err(NoRoot::None),
@@ -167,7 +179,7 @@ fn root(ws: &Worksheet, calibration: &CalibrationResult, read: Read) -> Result<E
     let rising = rising_at_root(
         [b0, b1, b2].map(|id| ws.value(id)),
         ws.value(read.density),
-        calibration.range(ws),
+        curve.range,
     )?;
     let height = || read.formula() - b0;
     let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * height()).root();

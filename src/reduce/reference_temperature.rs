@@ -18,8 +18,8 @@ use super::allowances::published_error;
 use super::composition::{self, Composition};
 use super::instruments::put;
 use super::published::Published;
-use super::read_back::{Read, read_back};
-use super::{CalibrationResult, DensityResult, Label, Preparation, SolutionResult, sub, sub_kind};
+use super::read_back::{Curve, Read, read_back};
+use super::{Label, Preparation, SolutionResult, sub, sub_kind};
 
 /// A density brought to the reference temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -120,6 +120,25 @@ pub(super) fn change(
     Some((change, source))
 }
 
+/// A density (g/mL) with what its run leaves uncorrected, where there is any.
+pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> NodeId {
+    if ws.uncertainty(density).bias == 0.0 {
+        return density;
+    }
+    let title = Title::new(
+        format!("correction for what is not corrected elsewhere, {label}"),
+        sub_kind("Δρ", "corr", label),
+        "g/mL",
+    );
+    let correction = ws.correction(title, &[(density, 1.0)]);
+    let title = Title::new(
+        format!("density of {label}, corrected"),
+        sub_kind("ρ", "corr", label),
+        "g/mL",
+    );
+    ws.calculate(title, Expr::from(density) + correction)
+}
+
 fn plain(value: f64) -> String {
     without_last_zeros(&format!("{value:.2}")).to_owned()
 }
@@ -148,6 +167,21 @@ impl<'a> Bringing<'a> {
             molar_mass,
             to: put(ws, title, reading, Vec::new()),
         })
+    }
+
+    /// To the temperature (°C) of something else.
+    pub(super) fn to(
+        run: &'a RunFile,
+        salt: &'static Salt,
+        molar_mass: NodeId,
+        temperature: NodeId,
+    ) -> Self {
+        Self {
+            run,
+            salt: Some(salt),
+            molar_mass,
+            to: temperature,
+        }
     }
 
     /// Brings the density (g/mL) of a salt's solution of this mass percent from a temperature (°C); none where the published
@@ -226,21 +260,21 @@ impl<'a> Bringing<'a> {
         &self,
         ws: &mut Worksheet,
         published: &mut Published,
-        (calibration, departure): (&CalibrationResult, Option<NodeId>),
-        (index, name, density): (usize, &Label, &DensityResult),
+        (curve, departure): (Curve<'_>, Option<NodeId>),
+        (index, name, (density, liquid)): (usize, &Label, (NodeId, NodeId)),
     ) -> Result<(AtReference, Composition), Box<Problem>> {
         /// A change of mass percent in its standard uncertainty: a hundredth of it, what the next pass would change, no
         /// longer tells.
         const SETTLED: f64 = 0.01;
         const MOST_PASSES: usize = 8;
         let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
-        let mut rho = density.density;
+        let mut rho = density;
         let mut last = f64::NAN;
         for pass in 1..=MOST_PASSES {
             let label = name.pass(pass);
             let composition = self.at_density(
                 ws,
-                calibration,
+                curve,
                 &label,
                 Read {
                     density: rho,
@@ -250,9 +284,8 @@ impl<'a> Bringing<'a> {
             let Some(w) = composition.mass_percent else {
                 break;
             };
-            let between = (density.liquid, self.to);
-            let liquid = Liquid::Brine(salt, w);
-            let at = bring(ws, published, &label, density.density, liquid, between)
+            let brine = Liquid::Brine(salt, w);
+            let at = bring(ws, published, &label, density, brine, (liquid, self.to))
                 .ok_or_else(|| Box::new(self.out_of_range(index)))?;
             rho = at.density;
             let change = (ws.value(w) - last).abs();
@@ -260,7 +293,7 @@ impl<'a> Bringing<'a> {
             if change <= (SETTLED * ws.uncertainty(w).standard).max(1e-9) {
                 let composition = self.at_density(
                     ws,
-                    calibration,
+                    curve,
                     name,
                     Read {
                         density: rho,
@@ -277,14 +310,11 @@ impl<'a> Bringing<'a> {
     fn at_density(
         &self,
         ws: &mut Worksheet,
-        calibration: &CalibrationResult,
+        curve: Curve<'_>,
         label: &Label,
         read: Read,
     ) -> Result<Composition, Box<Problem>> {
-        let known = (
-            calibration.against,
-            read_back(ws, calibration, label, read)?,
-        );
+        let known = (curve.against, read_back(ws, curve, label, read)?);
         Ok(composition::complete(
             ws,
             label,

@@ -205,11 +205,11 @@ impl Results {
             calibration: reduction
                 .calibration
                 .as_ref()
-                .map(|c| calibrated(ws, c, &state)),
+                .map(|c| calibrated(reduction, c, &state)),
             line_asked_for: reduction
                 .refused_line
                 .as_ref()
-                .map(|c| calibrated(ws, c, &state)),
+                .map(|c| calibrated(reduction, c, &state)),
             unknowns: Vec::new(),
             comparison: Vec::new(),
             manner: manner.clone(),

@@ -160,6 +160,11 @@ fn in_tables(
     digits: Digits,
 ) -> (BTreeMap<NodeId, String>, BTreeSet<NodeId>) {
     let (mut there, mut left_out) = (BTreeMap::new(), BTreeSet::new());
+    let coefficients = reduction
+        .earlier
+        .iter()
+        .flat_map(|earlier| &earlier.coefficients);
+    there.extend(coefficients.map(|id| (*id, "tab-coefficients".to_owned())));
     let mut series = 0;
     for density in reduction
         .solutions

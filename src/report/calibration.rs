@@ -366,7 +366,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             continue;
         };
         let on_line = stated.density_at_reference.as_ref().map(|at| &at.density);
-        let on_line = on_line.filter(|_| calibration.is_some());
+        let on_line = on_line.filter(|_| reduction.from_published.is_none());
         shown.push(UnknownShown {
             fieller: stated
                 .fieller
@@ -376,15 +376,10 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                     fieller(&found, |end| results.manner.round(x, end, expanded))
                 }),
             unbounded: straight && stated.fieller.is_none(),
-            beyond: calibration
-                .filter(|line| line.extrapolates(ws, ws.value(x)))
-                .map(|line| {
-                    let (low, high) = line.range(ws);
-                    RangeShown {
-                        low: figures(low, 4),
-                        high: figures(high, 4),
-                    }
-                }),
+            beyond: reduction.beyond(ws.value(x)).map(|(low, high)| RangeShown {
+                low: figures(low, 4),
+                high: figures(high, 4),
+            }),
             by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::of),
             departure: stated.departure.map(|departure| DepartureShown {
                 size: departure.shown(),

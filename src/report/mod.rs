@@ -14,6 +14,7 @@ mod calibration;
 mod comparisons;
 mod contrast;
 mod densities;
+mod earlier;
 mod effects;
 mod flags;
 mod growth;

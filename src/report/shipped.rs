@@ -39,6 +39,7 @@ pub const SHIPPED: [Shipped; 3] = [
             "weighings.md",
             "readings.md",
             "calibration.md",
+            "earlier_calibration.md",
             "unknowns.md",
             "limits.md",
             "adjustments.md",

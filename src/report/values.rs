@@ -10,7 +10,7 @@ use crate::maths::handles::Handles;
 use crate::reduce::results::ComparisonStated;
 use crate::reduce::{DensityResult, Preparation, has_one_empty};
 use crate::reference::atomic_weights;
-use crate::runfile::model::{Digits, FileBeside};
+use crate::runfile::model::{Digits, FileBeside, Holds};
 
 use super::Material;
 use super::adjustments::{self, AdjustmentShown};
@@ -24,6 +24,7 @@ use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_comp
 use super::densities::{
     self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown, WeighingShown,
 };
+use super::earlier::{self, EarlierShown};
 use super::flags::{FlagShown, Mark, Marks};
 use super::known::{self, KnownShown};
 use super::limits::{self, LimitShown};
@@ -90,6 +91,8 @@ pub(super) struct Values {
     unknowns: Vec<UnknownShown>,
     /// Where unknowns are read from published densities.
     from_published: Option<FromPublished>,
+    /// The calibration of an earlier report that unknowns are read from.
+    earlier_calibration: Option<EarlierShown>,
     /// Whether a solution of known composition was made.
     made: bool,
     /// Results against limits.
@@ -290,6 +293,10 @@ impl Values {
             ..
         } = *material;
         let coverage = run.report.coverage;
+        let tables = run
+            .beside
+            .iter()
+            .filter(|file| file.holds == Holds::Weighings);
         let sources: Vec<&'static str> = {
             let mut seen = Vec::new();
             for comparison in reduction
@@ -348,6 +355,7 @@ impl Values {
                 .map(|c| calibration(material, c, handles)),
             unknowns: unknowns(material),
             from_published: from_published(material),
+            earlier_calibration: earlier::shown(material, handles),
             made: reduction
                 .solutions
                 .iter()
@@ -384,7 +392,7 @@ impl Values {
             calculations: parts(reduction, &run.report, handles),
             file: material.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
-            beside: run.beside.iter().map(BesideShown::of).collect(),
+            beside: tables.map(BesideShown::of).collect(),
             photos: photos(material),
             plots: plots.keys().cloned().collect(),
         }

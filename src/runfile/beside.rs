@@ -21,6 +21,14 @@ pub trait Beside {
     fn photo(&self, path: &str) -> Result<Option<Vec<u8>>, String> {
         self.read(path).map(Some)
     }
+
+    /// The results file that a report (PDF) carries.
+    ///
+    /// # Errors
+    /// As for [`Beside::read`].
+    fn results_of(&self, _report: &[u8]) -> Result<Vec<u8>, String> {
+        Err("a report stands here where its results are wanted".to_owned())
+    }
 }
 
 /// Files in memory, by their paths.
@@ -34,12 +42,25 @@ impl Beside for BTreeMap<String, Vec<u8>> {
 /// A file beside the run file, as it was read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FileBeside {
-    /// Its path from the run file's folder, as written there.
+    /// Its path from the run file's folder, under which a report carries it.
     pub path: String,
+    /// The path of the file that it was read from: the same, or that of a report that carries it.
+    pub source: String,
     /// The name it has in places: the run file's folder, as the user named it, and the path.
     pub file: Arc<str>,
+    /// What of the run it holds.
+    pub holds: Holds,
     /// Its bytes.
     pub bytes: Arc<[u8]>,
+}
+
+/// What of a run a file beside it holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Holds {
+    /// Weighings: a table.
+    Weighings,
+    /// The calibration of an earlier report: its results.
+    Calibration,
 }
 
 /// The name of a file beside `run`, the run file as the user named it.

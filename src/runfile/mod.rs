@@ -14,6 +14,7 @@ pub mod blank_run;
 mod commas;
 mod days;
 mod densities;
+mod earlier_calibration;
 mod entries;
 mod fault;
 mod fields;
@@ -118,7 +119,13 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         );
     }
     let tabled = tabled::read(&mut found, &file, &root, beside);
+    let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
+    let around = Around {
+        beside,
+        files: &mut files,
+        photos: &mut photos,
+    };
     let run = run_file(
         &mut found,
         &file,
@@ -128,22 +135,21 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
             key_place: Some(root.place.clone()),
         },
         tabled.as_ref(),
-        (beside, &mut photos),
+        around,
     );
     let problems = found.into_problems(&file);
     let failed = problems
         .iter()
         .any(|problem| problem.severity == Severity::Error);
-    let beside: Vec<FileBeside> = tabled.and_then(|tabled| tabled.file).into_iter().collect();
     let run = run.filter(|_| !failed).map(|run| RunFile {
-        beside: beside.clone(),
+        beside: files.clone(),
         photos: photos.clone(),
         ..run
     });
     Reading {
         run,
         problems,
-        beside,
+        beside: files,
         photos,
     }
 }
@@ -212,12 +218,23 @@ fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
     Ok((root, found))
 }
 
+/// What stands around a run file: who reads it, and what was read.
+struct Around<'a> {
+    beside: &'a dyn Beside,
+    files: &'a mut Vec<FileBeside>,
+    photos: &'a mut Vec<Photo>,
+}
+
 fn run_file(
     found: &mut Found,
     file: &Arc<str>,
     root: &Value<'_>,
     tabled: Option<&Tabled>,
-    (beside, photos): (&dyn Beside, &mut Vec<Photo>),
+    Around {
+        beside,
+        files,
+        photos,
+    }: Around<'_>,
 ) -> Option<RunFile> {
     let fields = root.fields(found, &RUN)?;
     let title = fields.text(found, &words::TITLE);
@@ -234,7 +251,8 @@ fn run_file(
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench, &conditions);
     let densities = densities::read(found, &fields, &bench, &solutions, &conditions, tabled);
-    let wish = sections::calibration(found, &fields, &solutions);
+    let wish = sections::calibration(found, (file, &fields), &solutions, beside);
+    let wish = wish.with_file(files);
     let report = sections::report(found, &fields);
     let allow_for = allow_for::read(found, &fields);
     let practice = practice::read(found, &fields);
@@ -282,6 +300,7 @@ fn run_file(
         readings: densities.readings,
         calibration: read_back.calibration,
         from_published: read_back.published,
+        earlier_calibration: read_back.earlier,
         limits,
         adjustments,
         known,

@@ -6,7 +6,8 @@
 
 pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
-pub use super::beside::FileBeside;
+pub use super::beside::{FileBeside, Holds};
+pub use super::earlier_calibration::EarlierCalibration;
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::known::KnownComposition;
@@ -65,6 +66,8 @@ pub struct RunFile {
     pub calibration: Option<Calibration>,
     /// The scale on which unknowns are read from published densities, where that is wanted in place of a calibration.
     pub from_published: Option<At<Scale>>,
+    /// The calibration of an earlier report that unknowns are read from, where that is wanted.
+    pub earlier_calibration: Option<EarlierCalibration>,
     /// Limits of the strengths of solutions.
     pub limits: Vec<Limits>,
     /// Strengths that solutions are brought to.

@@ -1,6 +1,7 @@
 //! What must hold between sections.
 
 use super::densities::Densities;
+use super::earlier_calibration::EarlierCalibration;
 use super::found::Found;
 use super::instrument::about;
 use super::model::{
@@ -231,6 +232,8 @@ pub(super) struct ReadBack {
     pub(super) calibration: Option<Calibration>,
     /// The scale on which published densities are wanted in its place.
     pub(super) published: Option<At<Scale>>,
+    /// That of an earlier report.
+    pub(super) earlier: Option<EarlierCalibration>,
 }
 
 /// The calibration or published densities that unknowns are read from, if there are any.
@@ -274,18 +277,30 @@ pub(super) fn calibration(
             .right(format!("weighings of {} under density", name.value))
         });
     }
-    let (calibration, published) = match wish {
-        CalibrationWish::Published(scale) => {
-            if first_unknown.is_none() {
-                found.add(|| {
-                    Problem::error(
-                        Code::NoUnknown,
-                        "Unknowns are to be read from published densities, and no solution is unknown.",
-                    )
-                    .at(scale.entry.name.clone(), Some(scale.entry.place.clone()))
+    let needs_unknown = |found: &mut Found, from: &str, entry: &Entry| {
+        if first_unknown.is_none() {
+            let headline = format!("Unknowns are read from {from}, and no solution is unknown.");
+            found.add(|| {
+                Problem::error(Code::NoUnknown, headline)
+                    .at(entry.name.clone(), Some(entry.place.clone()))
                     .right("a solution with unknown: true, or the key taken out")
-                });
-            }
+            });
+        }
+    };
+    let (calibration, published) = match wish {
+        CalibrationWish::Earlier(earlier, _) => {
+            needs_unknown(
+                found,
+                "the calibration of an earlier report",
+                &earlier.entry,
+            );
+            return ReadBack {
+                earlier: Some(*earlier),
+                ..ReadBack::default()
+            };
+        }
+        CalibrationWish::Published(scale) => {
+            needs_unknown(found, "published densities", &scale.entry);
             (None, Some(scale))
         }
         CalibrationWish::None => (None, None),
@@ -335,5 +350,6 @@ pub(super) fn calibration(
     ReadBack {
         calibration,
         published,
+        earlier: None,
     }
 }

@@ -1,6 +1,8 @@
 //! The smaller sections: conditions, solute, calibration, report, corrections.
 
 use super::apparatus::Bench;
+use super::beside::{Beside, FileBeside};
+use super::earlier_calibration::{self, EarlierCalibration};
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::instrument::{Instrument, states};
@@ -16,6 +18,7 @@ use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
 use crate::reference::brine::salt;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use time::Date;
 
 /// The conditions, with what the weighings must know of them.
@@ -194,12 +197,25 @@ pub(super) enum CalibrationWish {
     This(Calibration),
     /// Published densities, on a scale.
     Published(At<Scale>),
+    /// That of an earlier report, and the file that it stands in.
+    Earlier(Box<EarlierCalibration>, Option<FileBeside>),
+}
+
+impl CalibrationWish {
+    /// The same, with its file among the others.
+    pub(super) fn with_file(mut self, files: &mut Vec<FileBeside>) -> Self {
+        if let Self::Earlier(_, file) = &mut self {
+            files.extend(file.take());
+        }
+        self
+    }
 }
 
 pub(super) fn calibration(
     found: &mut Found,
-    run: &Fields<'_>,
+    (file, run): (&Arc<str>, &Fields<'_>),
     solutions: &Solutions,
+    beside: &dyn Beside,
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
         return CalibrationWish::Unsaid;
@@ -217,6 +233,20 @@ pub(super) fn calibration(
     let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
         return CalibrationWish::None;
     };
+    if fields.has(&words::CALIBRATION_FROM) {
+        let others = [
+            fields.value(&words::AGAINST),
+            fields.value(&words::LINE),
+            fields.value(&words::FIT),
+            fields.value(&words::WITHOUT),
+        ];
+        let why = "unknowns are read from the calibration of an earlier report";
+        nothing_fitted(found, others, (value.node.place.clone(), why));
+        let read = earlier_calibration::read(found, file, &fields, beside);
+        return read.map_or(CalibrationWish::None, |(earlier, file)| {
+            CalibrationWish::Earlier(Box::new(earlier), Some(file))
+        });
+    }
     let names = fields.names(found, &words::WITHOUT);
     let without = names
         .iter()
@@ -233,17 +263,8 @@ pub(super) fn calibration(
         }) => line,
         Some(published) => {
             let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
-            for value in fitted.into_iter().flatten() {
-                found.add(|| {
-                    value
-                        .problem(
-                            Code::NothingFitted,
-                            format!("{} is of a line through the bench's own solutions, and none is fitted.", value.name),
-                        )
-                        .right("the key taken out, or another `line`")
-                        .also(published.entry.place.clone(), "unknowns are read from published densities")
-                });
-            }
+            let why = "unknowns are read from published densities";
+            nothing_fitted(found, fitted, (published.entry.place.clone(), why));
             return CalibrationWish::Published(value.at(against));
         }
     };
@@ -256,6 +277,25 @@ pub(super) fn calibration(
             .map_or(FitMethod::Generalised, |choice| choice.value),
         entry: value.entry(),
     })
+}
+
+/// Notes keys of a fit where none is made, and why.
+fn nothing_fitted<const N: usize>(
+    found: &mut Found,
+    keys: [Option<&Value<'_>>; N],
+    (place, why): (Place, &str),
+) {
+    for value in keys.into_iter().flatten() {
+        let headline = format!(
+            "{} is of a line through the bench's own solutions, and none is fitted.",
+            value.name
+        );
+        found.add(|| {
+            let problem = value.problem(Code::NothingFitted, headline);
+            let right = "the key taken out, or a calibration with solutions of the bench";
+            problem.right(right).also(place.clone(), why)
+        });
+    }
 }
 
 pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {

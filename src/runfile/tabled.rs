@@ -1,7 +1,7 @@
 //! Weighings from a table beside the run file: made into the same tree that they would have in the run file, so that
 //! they are read, named and judged by the same code.
 
-use super::beside::{Beside, FileBeside, name_beside, refused};
+use super::beside::{Beside, FileBeside, Holds, name_beside, refused};
 use super::fields::{Fields, Value};
 use super::found::Found;
 use super::heading::{Table, Wanted};
@@ -93,6 +93,8 @@ fn file(
     match beside.read(&path.value) {
         Ok(bytes) => Some(FileBeside {
             file: name_beside(run, &path.value),
+            source: path.value.clone(),
+            holds: Holds::Weighings,
             path: path.value,
             bytes: bytes.into(),
         }),

@@ -65,7 +65,7 @@ codes! {
         words("a file in which nothing is written", "a run file as `fillmark start` writes it, filled in");
     FewRinses "few-rinses" "Ware took another liquid after fewer than three rinses, so that what clung to it mixed with the next. Rinse more often, or repeat the step."
         run("practice: {rinsed: 0, mixed: inverted ten times}", "practice: {rinsed: 3, mixed: inverted ten times}");
-    FileBesideNotRead "file-beside-not-read" "The table of weighings that the run file names cannot be read. Look at its name; the path begins at the run file's folder."
+    FileBesideNotRead "file-beside-not-read" "A table of weighings or an earlier report that the run file names cannot be read. Look at its name; the path begins at the run file's folder."
         run("  weighings: {from: reading.csv}", "  weighings: {from: readings.csv}");
     FileNotRead "file-not-read" "A file named on the command line cannot be read. Look at its name and folder, and whether you may read it."
         words("fillmark check bathh.yaml", "fillmark check bath.yaml");
@@ -129,6 +129,8 @@ codes! {
         run("adjust: {water: {to: 19.0 %, volume: 1200 ± 20 L}}", "adjust: {bath 3: {to: 19.0 %, volume: 1200 ± 20 L}}");
     NoDensity "no-density" "A solution has no density and none is made from it, so that it takes no part. Weigh it; perhaps its weighings stand under another name."
         run("  bath 3: {unknown: true}\n  H:\n    weighed: {mass: 5.001 g}\n    solvent: {mass: 95.003 g}", "  bath 3: {unknown: true}");
+    NoEarlierCalibration "no-earlier-calibration" "The earlier report that the run file names holds no calibration to read by, or one of another salt. Name the report of a run that made one."
+        words("calibration: {from: weekly.pdf}, where no solutions were made", "calibration: {from: march.pdf}, a report with a calibration line");
     NoHeading "no-heading" "The first line of the table of weighings does not name its columns."
         run("water,31.204 g,41.176 g,10.00 mL,,", "solution,empty,filled,volume,liquid,left_out\nwater,31.204 g,41.176 g,10.00 mL,,");
     NoInstrument "no-instrument" "It is not said what a reading was made with. Name the balance, pipette or hydrometer, at the reading or under `density`."
@@ -151,7 +153,7 @@ codes! {
         run("  air: 20.5 °C\n", "  air: 20.5 °C\n  liquid: 19.4 °C\n");
     NoTemperatureModel "no-temperature-model" "Densities are to be brought to one temperature, which is known for sodium and potassium chloride only. Take `density_at` out."
         run("solute: {name: calcium chloride, formula: CaCl2, density: 2150 kg/m³}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
-    NoUnknown "no-unknown" "Unknowns are to be read from published densities, and no solution is unknown. Mark one, or take the key out."
+    NoUnknown "no-unknown" "Unknowns are to be read from published densities or an earlier calibration, and no solution is unknown. Mark one, or take the key out."
         words("`calibration: published` without an unknown", "a solution with `unknown: true`");
     NoVessel "no-vessel" "More of a solution is planned than any flask or cylinder holds. Plan less of it, or name a larger one."
         plan("    A: {mass percent: 10 %, volume: 300 mL}", "    A: {mass percent: 10 %, volume: 150 mL}");

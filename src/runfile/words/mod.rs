@@ -400,8 +400,15 @@ pub(in crate::runfile) static DENSITY_AT: Key<Measure> = optional(
     "Temperature that densities are brought to before they are set against composition.",
 );
 
-pub(in crate::runfile) static CALIBRATION_KEYS: Section =
-    Section::of("the calibration", &[&AGAINST, &LINE, &FIT, &WITHOUT]);
+pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section::of(
+    "the calibration",
+    &[&AGAINST, &LINE, &FIT, &WITHOUT, &CALIBRATION_FROM],
+);
+pub(in crate::runfile) static CALIBRATION_FROM: Key<Text> = optional(
+    "from",
+    Text,
+    "The report (PDF) or results file (JSON) of an earlier run whose calibration unknowns are read from, by its path from the run file's folder; without the other keys.",
+);
 pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
     "against",
     Choice(&[

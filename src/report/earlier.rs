@@ -1,0 +1,82 @@
+//! The calibration of an earlier report, as templates see it.
+
+use serde::Serialize;
+
+use crate::manuscript::said::long_date;
+use crate::maths::handles::Handles;
+use crate::reduce::composition;
+
+use super::Material;
+use super::shown::{ResultShown, celsius};
+use super::words::figures;
+
+/// The calibration of an earlier report that unknowns are read from.
+#[derive(Debug, Serialize)]
+pub(super) struct EarlierShown {
+    /// The file that it was taken from.
+    file: String,
+    /// Title of that report.
+    title: String,
+    /// Its date.
+    date: String,
+    /// The measure of composition.
+    against: &'static str,
+    /// Its symbol.
+    symbol: &'static str,
+    /// Its unit.
+    unit: &'static str,
+    /// Whether it is a curve.
+    curve: bool,
+    /// The lowest composition of its points.
+    low: String,
+    /// The highest.
+    high: String,
+    /// Temperature of its points, °C.
+    temperature: String,
+    /// Whether densities are brought to that temperature by published densities.
+    brought: bool,
+    /// Its coefficients, rising powers.
+    coefficients: Vec<CoefficientShown>,
+}
+
+/// A coefficient of an earlier calibration.
+#[derive(Debug, Serialize)]
+struct CoefficientShown {
+    /// What it is.
+    name: String,
+    /// Its symbol.
+    symbol: String,
+    /// Its value.
+    result: ResultShown,
+    /// Its standard uncertainty.
+    standard_uncertainty: String,
+}
+
+pub(super) fn shown(material: &Material, handles: &Handles) -> Option<EarlierShown> {
+    let reduction = material.reduction;
+    let (ws, manner) = (&reduction.worksheet, &material.results.manner);
+    let (found, earlier) = (
+        reduction.earlier.as_ref()?,
+        material.run.earlier_calibration.as_ref()?,
+    );
+    let coefficients = found.coefficients.iter().map(|id| CoefficientShown {
+        name: ws.node(*id).name.clone(),
+        symbol: handles.text(ws.node(*id).symbol.whole.clone()),
+        result: ResultShown::of(&manner.state(ws, *id)),
+        standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
+    });
+    Some(EarlierShown {
+        file: earlier.file.clone(),
+        title: earlier.title.clone(),
+        date: long_date(Some(earlier.date)),
+        against: composition::label(found.against),
+        symbol: composition::symbol(found.against),
+        unit: composition::unit(found.against),
+        curve: found.coefficients.len() > 2,
+        low: figures(found.range.0, 4),
+        high: figures(found.range.1, 4),
+        temperature: celsius(ws, found.temperature),
+        brought: found.brought,
+        coefficients: coefficients.collect(),
+    })
+}

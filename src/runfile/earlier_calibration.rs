@@ -1,0 +1,237 @@
+//! The calibration of an earlier report, by which unknowns are read.
+//!
+//! It is taken from the report's results: coefficients with their covariances, the range and the temperature of its
+//! points. What the earlier report left uncorrected in it is corrected here, as what it lacks is in the results too.
+
+use std::sync::Arc;
+
+use nalgebra::{Cholesky, DMatrix};
+use serde::Deserialize;
+use time::Date;
+
+use super::at::{At, Entry};
+use super::beside::{Beside, FileBeside, Holds, name_beside, refused};
+use super::fields::Fields;
+use super::found::Found;
+use super::model::Scale;
+use super::{days, words};
+use crate::problem::Code;
+
+/// A calibration from an earlier report.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EarlierCalibration {
+    /// The entry that names the file.
+    pub entry: Entry,
+    /// The file, as the entry names it.
+    pub file: String,
+    /// Title of the report.
+    pub title: String,
+    /// Its date.
+    pub date: Date,
+    /// The solute.
+    pub solute: String,
+    /// The abscissa.
+    pub against: Scale,
+    /// Coefficients by rising powers, density in g/mL, corrected for what the earlier report left uncorrected.
+    pub coefficients: Vec<f64>,
+    /// What independent errors of standard uncertainty 1 do to each coefficient: the lower factor of the covariances.
+    pub errors: Vec<Vec<f64>>,
+    /// Degrees of freedom of these errors, the fewest of any coefficient.
+    pub dof: f64,
+    /// The lowest and highest composition of the points.
+    pub range: (f64, f64),
+    /// Temperature of the points, °C, and its standard uncertainty.
+    pub temperature: (f64, f64),
+    /// Published density less the line at some compositions in the range, g/mL, in the order of the compositions; empty
+    /// where none is published.
+    pub departures: Vec<(f64, f64)>,
+}
+
+impl EarlierCalibration {
+    /// Published density less the line at a composition, g/mL; zero where none is published.
+    #[must_use]
+    pub fn departure(&self, x: f64) -> f64 {
+        let after = self.departures.partition_point(|(at, _)| *at < x);
+        let before = after.saturating_sub(1);
+        match (self.departures.get(before), self.departures.get(after)) {
+            (Some((x0, d0)), Some((x1, d1))) if x1 > x0 => d0 + (d1 - d0) * (x - x0) / (x1 - x0),
+            (Some((_, d)), _) | (_, Some((_, d))) => *d,
+            (None, None) => 0.0,
+        }
+    }
+}
+
+/// The part of a results file that is read.
+#[derive(Deserialize)]
+struct ResultsFile {
+    title: String,
+    date: String,
+    solute: String,
+    calibration: Option<Stated>,
+}
+
+#[derive(Deserialize)]
+struct Stated {
+    against: String,
+    coefficients: Vec<Coefficient>,
+    covariance: Vec<Vec<f64>>,
+    range: (f64, f64),
+    temperature: Temperature,
+    #[serde(default)]
+    published_departures: Vec<(f64, f64)>,
+    #[serde(default = "agreed")]
+    consistent: bool,
+}
+
+fn agreed() -> bool {
+    true
+}
+
+#[derive(Deserialize)]
+struct Coefficient {
+    value: f64,
+    dof: Option<f64>,
+    #[serde(default)]
+    not_corrected: Vec<NotCorrected>,
+}
+
+#[derive(Deserialize)]
+struct NotCorrected {
+    lacking: f64,
+}
+
+#[derive(Deserialize)]
+struct Temperature {
+    value: f64,
+    standard_uncertainty: f64,
+}
+
+/// Reads the calibration that `from` names, with the results that it stands in.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Arc<str>,
+    fields: &Fields<'_>,
+    beside: &dyn Beside,
+) -> Option<(EarlierCalibration, FileBeside)> {
+    let path = fields.text(found, &words::CALIBRATION_FROM)?.value;
+    let from = fields.value(&words::CALIBRATION_FROM)?;
+    let mut problem = |code, headline: String, right: &str| {
+        found.add(|| from.problem(code, headline).right(right));
+    };
+    if let Some(why) = refused(&path) {
+        let right = "a path down from the run file's folder, its parts divided by /";
+        problem(
+            Code::PathNotBeside,
+            format!("The path {path} {why}."),
+            right,
+        );
+        return None;
+    }
+    let right = "the report (PDF) or results file (JSON) of a run that made a calibration, by its path from the run file's folder";
+    let file = match results(run, &path, beside) {
+        Ok(file) => file,
+        Err(why) => {
+            let headline = format!("{path} cannot be read: {why}.");
+            problem(Code::FileBesideNotRead, headline, right);
+            return None;
+        }
+    };
+    match of_results(&file.bytes, from.at(path.clone())) {
+        Ok(read) => Some((read, file)),
+        Err(why) => {
+            let headline = format!("{path} gives no calibration: {why}.");
+            problem(Code::NoEarlierCalibration, headline, right);
+            None
+        }
+    }
+}
+
+/// The results that a path leads to: those that a report carries, or, where the report is not there, those that stand
+/// beside it.
+fn results(run: &Arc<str>, path: &str, beside: &dyn Beside) -> Result<FileBeside, String> {
+    let stem = path.strip_suffix(".pdf");
+    let carried = stem.map_or_else(|| path.to_owned(), |stem| format!("{stem}.results.json"));
+    let (bytes, source) = match beside.read(path) {
+        Ok(bytes) if bytes.starts_with(b"%PDF") => (beside.results_of(&bytes)?, path.to_owned()),
+        Ok(bytes) => (bytes, path.to_owned()),
+        Err(why) if carried == path => return Err(why),
+        Err(why) => (beside.read(&carried).map_err(|_| why)?, carried.clone()),
+    };
+    Ok(FileBeside {
+        file: name_beside(run, &carried),
+        path: carried,
+        source,
+        holds: Holds::Calibration,
+        bytes: bytes.into(),
+    })
+}
+
+fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, String> {
+    let read: ResultsFile = serde_json::from_slice(bytes)
+        .map_err(|error| format!("it is not a results file of this version ({error})"))?;
+    let Some(stated) = read.calibration else {
+        return Err("its run made none".into());
+    };
+    if !stated.consistent {
+        return Err("its points do not lie on its line".into());
+    }
+    let against = match stated.against.as_str() {
+        "mass percent" => Scale::MassPercent,
+        "mass concentration" => Scale::MassConcentration,
+        "amount concentration" => Scale::Molarity,
+        "molality" => Scale::Molality,
+        other => return Err(format!("it is set against {other:?}")),
+    };
+    let count = stated.coefficients.len();
+    let dof = stated.coefficients.iter().filter_map(|b| b.dof);
+    let dof = dof.fold(f64::INFINITY, f64::min);
+    let lacking = |b: &Coefficient| b.not_corrected.iter().map(|part| part.lacking).sum::<f64>();
+    let each = stated.coefficients.iter();
+    let coefficients: Vec<f64> = each.map(|b| b.value + lacking(b)).collect();
+    let slope = coefficients.get(1).copied().unwrap_or_default();
+    let (low, high) = stated.range;
+    let Temperature {
+        value: t,
+        standard_uncertainty: u,
+    } = stated.temperature;
+    let sound = matches!(count, 2 | 3)
+        && slope != 0.0
+        && dof >= 1.0
+        && low < high
+        && (-25.0..=110.0).contains(&t)
+        && (0.0..=10.0).contains(&u)
+        && stated.published_departures.is_sorted_by(|a, b| a.0 < b.0)
+        && stated.covariance.len() == count
+        && stated.covariance.iter().all(|row| row.len() == count);
+    let errors = sound.then(|| lower_factor(&stated.covariance)).flatten();
+    Ok(EarlierCalibration {
+        entry: from.entry,
+        file: from.value,
+        title: read.title,
+        date: days::day(&read.date).ok_or("its date is none")?,
+        solute: read.solute,
+        against,
+        coefficients,
+        errors: errors.ok_or("its numbers are not those of a calibration")?,
+        dof,
+        range: (low, high),
+        temperature: (t, u),
+        departures: stated.published_departures,
+    })
+}
+
+/// The lower factor of covariances; none where these are of no errors. Each error is scaled to its own size first, as the
+/// coefficients differ by powers of ten.
+fn lower_factor(covariance: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
+    let count = covariance.len();
+    let sizes: Vec<f64> = (0..count).map(|i| covariance[i][i].sqrt()).collect();
+    if !sizes.iter().all(|size| *size > 0.0 && size.is_finite()) {
+        return None;
+    }
+    let scaled = DMatrix::from_fn(count, count, |i, j| {
+        covariance[i][j] / (sizes[i] * sizes[j])
+    });
+    let factor = Cholesky::new(scaled)?.l();
+    let row = |i: usize| (0..count).map(|j| sizes[i] * factor[(i, j)]).collect();
+    Some((0..count).map(row).collect())
+}
