@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
+use super::judgement::PointErrors;
 use super::stated::Stated;
 use super::{CalibrationResult, DensityResult, Reduction, composition};
 use crate::fit::{Method, Model};
-use crate::worksheet::NodeId;
+use crate::worksheet::{NodeId, Worksheet};
 
 /// The calibration's results.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,6 +23,9 @@ pub struct CalibrationStated {
     pub range: (f64, f64),
     /// Temperature of the points, °C: that to which they were brought, or the mean of their own.
     pub temperature: TemperatureStated,
+    /// The fewest effective degrees of freedom of the fitted density in that range; absent where infinite.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line_dof: Option<f64>,
     /// Published density less the line at some compositions in the range, g/mL; absent where none is published.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub published_departures: Vec<(f64, f64)>,
@@ -86,8 +90,19 @@ impl TemperatureStated {
     }
 }
 
-/// Into so many parts the range is divided for departures of the published density.
-const PARTS: u32 = 16;
+/// Compositions from one end of a calibration's range to the other.
+fn within(range: (f64, f64)) -> impl Iterator<Item = f64> {
+    const PARTS: u32 = 16;
+    let (low, high) = range;
+    (0..=PARTS).map(move |i| low + (high - low) * f64::from(i) / f64::from(PARTS))
+}
+
+/// The fewest effective degrees of freedom of the fitted density in the range of its points.
+fn line_dof(ws: &Worksheet, c: &CalibrationResult) -> f64 {
+    let errors = PointErrors::new(ws, &c.points);
+    let dof = within(c.range(ws)).map(|x| errors.of_reading(&c.fitted, None, x).dof);
+    dof.fold(f64::INFINITY, f64::min)
+}
 
 /// Published density less a line, g/mL, from one end of its range to the other.
 fn departures(reduction: &Reduction, c: &CalibrationResult) -> Vec<(f64, f64)> {
@@ -96,8 +111,7 @@ fn departures(reduction: &Reduction, c: &CalibrationResult) -> Vec<(f64, f64)> {
     let Some(shaped) = shape.and_then(|shape| c.beside(ws, shape)) else {
         return Vec::new();
     };
-    let (low, high) = c.range(ws);
-    let at = (0..=PARTS).map(|i| low + (high - low) * f64::from(i) / f64::from(PARTS));
+    let at = within(c.range(ws));
     at.filter_map(|x| Some((x, shaped.departure(x)?))).collect()
 }
 
@@ -143,6 +157,7 @@ pub(super) fn calibrated(
         coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
         range: c.range(ws),
         temperature: TemperatureStated::of(reduction, c),
+        line_dof: Some(line_dof(ws, c)).filter(|dof| dof.is_finite()),
         published_departures: departures(reduction, c),
         residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
         r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),

@@ -36,7 +36,7 @@ pub struct EarlierCalibration {
     pub coefficients: Vec<f64>,
     /// What independent errors of standard uncertainty 1 do to each coefficient: the lower factor of the covariances.
     pub errors: Vec<Vec<f64>>,
-    /// Degrees of freedom of these errors, the fewest of any coefficient.
+    /// Degrees of freedom of these errors.
     pub dof: f64,
     /// The lowest and highest composition of the points.
     pub range: (f64, f64),
@@ -77,6 +77,7 @@ struct Stated {
     covariance: Vec<Vec<f64>>,
     range: (f64, f64),
     temperature: Temperature,
+    line_dof: Option<f64>,
     #[serde(default)]
     published_departures: Vec<(f64, f64)>,
     #[serde(default = "agreed")]
@@ -90,7 +91,6 @@ fn agreed() -> bool {
 #[derive(Deserialize)]
 struct Coefficient {
     value: f64,
-    dof: Option<f64>,
     #[serde(default)]
     not_corrected: Vec<NotCorrected>,
 }
@@ -183,8 +183,7 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
         other => return Err(format!("it is set against {other:?}")),
     };
     let count = stated.coefficients.len();
-    let dof = stated.coefficients.iter().filter_map(|b| b.dof);
-    let dof = dof.fold(f64::INFINITY, f64::min);
+    let dof = stated.line_dof.unwrap_or(f64::INFINITY);
     let lacking = |b: &Coefficient| b.not_corrected.iter().map(|part| part.lacking).sum::<f64>();
     let each = stated.coefficients.iter();
     let coefficients: Vec<f64> = each.map(|b| b.value + lacking(b)).collect();
