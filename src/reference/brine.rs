@@ -20,6 +20,8 @@ pub const WATER_SOURCE: &str = "Kell, J. Chem. Eng. Data 20 (1975) 97–105";
 pub struct Salt {
     /// Its name.
     pub name: &'static str,
+    /// What else it is called.
+    pub also: &'static [&'static str],
     /// Its chemical formula.
     pub formula: &'static str,
     /// Coefficients c0 and c1 (kg/m³), c2 (1), c3 (1/°C), c4 (°C) of the apparent density.
@@ -59,6 +61,7 @@ pub const STRONG_BRINE: f64 = 0.22;
 pub static SALTS: [Salt; 2] = [
     Salt {
         name: "sodium chloride",
+        also: &["salt", "common salt", "table salt"],
         formula: "NaCl",
         coefficients: [
             -0.003_241_122_236_551_49,
@@ -75,6 +78,7 @@ pub static SALTS: [Salt; 2] = [
     },
     Salt {
         name: "potassium chloride",
+        also: &[],
         formula: "KCl",
         coefficients: [
             -0.855_928_945_959_145,
@@ -93,9 +97,12 @@ pub static SALTS: [Salt; 2] = [
 
 /// The salt of a name or chemical formula, letter case of the name aside.
 pub fn salt(name: &str) -> Option<&'static Salt> {
+    let name = name.trim().to_lowercase();
     SALTS.iter().find(|salt| {
-        salt.name.eq_ignore_ascii_case(name.trim())
-            || salt.formula.eq_ignore_ascii_case(name.trim())
+        let names = [salt.name, salt.formula]
+            .into_iter()
+            .chain(salt.also.iter().copied());
+        names.map(str::to_lowercase).any(|known| known == name)
     })
 }
 

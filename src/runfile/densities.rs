@@ -273,12 +273,13 @@ impl Section<'_> {
         }
         let stated = masses.iter().all(|(_, mass)| states(mass));
         let balance = self.balance(found, own_balance, stated, value);
+        let measured: Vec<&Reading> = deliveries.iter().map(|d| &d.volume).collect();
         let pipette = ware(
             found,
             weighings::own_or(own_pipette, &self.pipette),
-            deliveries.iter().all(|d| states(&d.volume)),
+            &measured,
             value,
-            words::PIPETTE.name,
+            &words::PIPETTE,
             self.bench,
         )
         .ok()?;
@@ -400,6 +401,13 @@ impl Section<'_> {
         self.temperature(found, &fields, value);
         let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
         let density = density?;
+        let named = match named {
+            Instrument::Unnamed if !states(&density) => {
+                let only = self.bench.only_of(words::WITH_INSTRUMENT.form.0);
+                only.map_or(Instrument::Unnamed, Instrument::Named)
+            }
+            named => named,
+        };
         let with = match named {
             Instrument::Named(with) => {
                 let instrument = self.bench.get(with.value)?;

@@ -4,7 +4,7 @@ use super::belongs;
 use super::found::Found;
 use super::model::{At, Entry};
 use super::slips;
-use super::tree::{Content, Node};
+use super::tree::{self, Content, Node};
 use super::vocabulary::{Described, Key, Section};
 use super::words::synonym;
 use crate::problem::{Code, Place, Problem, nearest};
@@ -219,6 +219,10 @@ impl<'n> Value<'n> {
                     misspelt.insert(slip.key);
                     continue;
                 }
+                if let Some(stands_for) = self.strange(found, key, section) {
+                    misspelt.extend(stands_for);
+                    continue;
+                }
                 let known_names = || section.keys.iter().map(|known| known.name());
                 let meant = if found.is_full() {
                     None
@@ -294,6 +298,20 @@ impl<'n> Value<'n> {
         }
         fields.fill_a_way(found, section);
         Some(fields)
+    }
+
+    /// Notes a word that is often written in a section and is no key of it; the keys that are not missing where it stands.
+    fn strange(
+        &self,
+        found: &mut Found,
+        key: &tree::Key,
+        section: &'static Section,
+    ) -> Option<&'static [&'static str]> {
+        let mut strangers = section.strangers.iter();
+        let stranger = strangers.find(|stranger| stranger.word == key.text)?;
+        let problem = || unknown_key(self, &key.text, &key.place, section, None);
+        found.add(|| problem().right(stranger.right));
+        Some(stranger.stands_for)
     }
 
     /// Whether it is a section of keys and values in which no name is lacking.

@@ -8,6 +8,7 @@ use super::found::Found;
 use super::model::At;
 use super::syntax;
 use super::table::{Cell, DIVIDERS, Row, Rows};
+use super::vocabulary::Form;
 use super::words;
 use crate::problem::{Code, Problem, nearest};
 use std::collections::{BTreeMap, BTreeSet};
@@ -28,6 +29,32 @@ struct Column {
 impl Column {
     fn name(&self) -> &str {
         self.named.as_ref().map_or(self.key, |named| &named.value)
+    }
+
+    /// Whether a heading is its name, in small letters or capitals, with or without the unit that its values have anyway.
+    fn is_called(&self, heading: &str) -> bool {
+        let name = self.name().to_lowercase();
+        let heading = heading.to_lowercase();
+        let unit = || {
+            heading[without_unit(&heading).len()..]
+                .trim_matches([' ', '(', ')', '[', ']', '/', ','])
+        };
+        heading == name
+            || self.named.is_none()
+                && without_unit(&heading) == name
+                && Some(unit()) == self.unit().as_deref()
+    }
+
+    /// The unit of values without one, in small letters.
+    fn unit(&self) -> Option<String> {
+        let mut keys = words::REPLICATE_KEYS.keys.iter();
+        let key = keys.find(|key| key.name() == self.key)?;
+        match key.form() {
+            Form::Measure(measure) | Form::Deliveries(measure) => {
+                Some(measure.unit.symbol.to_lowercase())
+            }
+            _ => None,
+        }
     }
 }
 
@@ -133,7 +160,7 @@ impl Wanted {
     /// Whether a heading has all columns that there must be.
     fn all_in(&self, header: &Row) -> bool {
         let mut required = self.columns.iter().filter(|column| column.required);
-        required.all(|column| header.cells.iter().any(|cell| cell.text == column.name()))
+        required.all(|column| header.cells.iter().any(|cell| column.is_called(&cell.text)))
     }
 
     /// The names of the columns that must stand in the heading.
@@ -149,6 +176,8 @@ pub(super) struct Table<'t> {
     pub(super) file: &'t Arc<str>,
     pub(super) header: Row,
     pub(super) rows: Rows<'t>,
+    /// What divides its values.
+    pub(super) divider: u8,
 }
 
 impl<'t> Table<'t> {
@@ -175,7 +204,15 @@ impl<'t> Table<'t> {
                 }
                 Some(Err(problem)) => broken = Some(problem),
                 Some(Ok(header)) if header.cells.len() == 1 => single = Some(header),
-                Some(Ok(header)) => divided.push((name, Table { file, header, rows })),
+                Some(Ok(header)) => {
+                    let table = Table {
+                        file,
+                        header,
+                        rows,
+                        divider,
+                    };
+                    divided.push((name, table));
+                }
             }
         }
         if divided.len() > 1
@@ -230,10 +267,11 @@ impl<'t> Table<'t> {
                 .cells
                 .iter()
                 .enumerate()
-                .filter(|(_, cell)| cell.text == column.name());
+                .filter(|(_, cell)| column.is_called(&cell.text));
             match standing.next() {
                 Some((index, first)) => {
                     keys[index] = Some(column.key);
+                    known.insert(first.text.as_str());
                     known.insert(column.name());
                     if let Some((_, second)) = standing.next() {
                         good = false;

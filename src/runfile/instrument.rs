@@ -3,7 +3,7 @@
 use super::apparatus::{Bench, word};
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::{ApparatusKind, At, Reading, Ref};
+use super::model::{Apparatus, ApparatusKind, At, Reading, Ref};
 use super::vocabulary::{ApparatusName, Key};
 use crate::problem::{Code, Problem};
 
@@ -130,6 +130,21 @@ impl Bench {
             }
             _ => None,
         }
+    }
+
+    /// The only instrument of some kinds, where all could be read and there is one.
+    pub(super) fn only_of(&self, kinds: &[ApparatusKind]) -> Option<Ref> {
+        if !self.complete || self.items.iter().any(Option::is_none) {
+            return None;
+        }
+        let all = self.items.iter().flatten().enumerate();
+        let mut fits = all.filter(|(_, item)| kinds.contains(&item.kind));
+        let (first, second) = (fits.next(), fits.next());
+        let (index, item) = first.filter(|_| second.is_none())?;
+        Some(At {
+            value: index,
+            entry: item.name.entry.clone(),
+        })
     }
 
     /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.
@@ -274,44 +289,65 @@ pub(super) fn states(reading: &Reading) -> bool {
 /// A problem that has been noted already.
 pub(super) struct Noted;
 
-/// The ware that measures a volume; none where it is not named and, as the volume is `stated` with its own uncertainty,
-/// need not be.
+/// The ware that measures volumes; none where it is not named and, as each of them `states` its own uncertainty, need not
+/// be. Ware need not be named where only one piece fits: the one whose mark all volumes are measured at, or the only one.
 pub(super) fn ware(
     found: &mut Found,
     named: Instrument,
-    stated: bool,
+    volumes: &[&Reading],
     entry: &Value<'_>,
-    key: &str,
+    key: &'static Key<ApparatusName>,
     bench: &Bench,
 ) -> Result<Option<Ref>, Noted> {
+    /// More names than these do not help.
+    const MOST_LISTED: usize = 12;
     match named {
-        Instrument::Named(ware) => Ok(Some(ware)),
-        Instrument::Unusable => Err(Noted),
-        Instrument::Unnamed if stated => Ok(None),
-        Instrument::Unnamed => {
-            /// More names than these do not help.
-            const MOST_LISTED: usize = 12;
-            let names = bench
-                .items
-                .iter()
-                .flatten()
-                .filter(|item| item.capacity.is_some())
-                .take(MOST_LISTED)
-                .map(|item| item.name.value.as_str())
-                .collect::<Vec<_>>()
-                .join(", ");
-            let listed = match names.as_str() {
-                "" => "under apparatus".to_owned(),
-                names => format!("such as {names}"),
-            };
-            let right = format!("{key}: the name of the ware, {listed}; or ± with the volume");
-            no_instrument(
-                found,
-                entry,
-                &format!("no ware is named that measured the volume ({key})"),
-                right,
-            );
-            Err(Noted)
-        }
+        Instrument::Named(ware) => return Ok(Some(ware)),
+        Instrument::Unusable => return Err(Noted),
+        Instrument::Unnamed if volumes.iter().all(|volume| states(volume)) => return Ok(None),
+        Instrument::Unnamed => {}
     }
+    // One that could not be read may be meant.
+    if !bench.complete || bench.items.iter().any(Option::is_none) {
+        return Err(Noted);
+    }
+    let all = bench.items.iter().enumerate();
+    let all = all.filter_map(|(index, item)| Some((index, item.as_ref()?)));
+    let fits: Vec<_> = all
+        .filter(|(_, item)| key.form.0.contains(&item.kind))
+        .collect();
+    let marked: Vec<_> = (fits.iter())
+        .filter(|(_, item)| item.kind.has_one_mark() && at_mark(item, volumes))
+        .collect();
+    let only = match (marked.as_slice(), fits.as_slice()) {
+        ([only], _) => Some(*only),
+        ([], [only]) => Some(only),
+        _ => None,
+    };
+    if let Some((index, item)) = only {
+        return Ok(Some(At {
+            value: *index,
+            entry: item.name.entry.clone(),
+        }));
+    }
+    let names: Vec<&str> = (fits.iter().take(MOST_LISTED))
+        .map(|(_, item)| item.name.value.as_str())
+        .collect();
+    let (name, kinds) = (key.name, alternatives(key.form.0));
+    let right = match names.as_slice() {
+        [] => format!("a {kinds} under apparatus; or ± with the volume"),
+        names => format!("{name}: one of {}; or ± with the volume", names.join(", ")),
+    };
+    let why = format!("no ware is named that measured the volume ({name})");
+    no_instrument(found, entry, &why, right);
+    Err(Noted)
+}
+
+/// Whether volumes are all the capacity of a piece of ware.
+fn at_mark(item: &Apparatus, volumes: &[&Reading]) -> bool {
+    let Some(capacity) = item.capacity.as_ref().map(|capacity| capacity.value.value) else {
+        return false;
+    };
+    let at = |volume: &&Reading| (volume.value.value - capacity).abs() <= 1e-9 * capacity;
+    volumes.iter().all(at)
 }

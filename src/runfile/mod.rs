@@ -42,6 +42,7 @@ mod scalars;
 pub mod schema;
 mod sections;
 mod shape;
+mod short_forms;
 mod slips;
 mod solutions;
 mod syntax;
@@ -108,10 +109,11 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         beside: Vec::new(),
         photos: Vec::new(),
     };
-    let (root, mut found) = match root(&file, bytes) {
+    let (mut root, mut found) = match root(&file, bytes) {
         Ok(read) => read,
         Err(problem) => return refused(*problem),
     };
+    short_forms::write_out(&mut root, &RUN);
     if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
         return refused(
             problem

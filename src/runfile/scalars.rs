@@ -420,7 +420,8 @@ fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> 
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
     let text = value.scalar(found, &format!("one of {}", listed()))?;
     let fold = |word: &str| word.to_lowercase().replace(['_', '-'], " ");
-    if let Some((_, meaning)) = choice.0.iter().find(|(word, _)| fold(word) == fold(text)) {
+    let meant = synonym(text, choice.words()).unwrap_or(text);
+    if let Some((_, meaning)) = choice.0.iter().find(|(word, _)| fold(word) == fold(meant)) {
         return Some(value.at(*meaning));
     }
     found.add(|| {
@@ -428,11 +429,7 @@ fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> 
             Code::UnknownChoice,
             format!("{} cannot be {text}.", value.name),
         );
-        let words = || choice.words();
-        problem.perhaps(
-            nearest(text, words()).or_else(|| synonym(text, words())),
-            &listed(),
-        )
+        problem.perhaps(nearest(text, choice.words()), &listed())
     });
     None
 }

@@ -49,6 +49,14 @@ struct Definitions(Map<String, Value>);
 impl Definitions {
     /// A reference to the description of a section.
     fn section(&mut self, section: &'static Section) -> Value {
+        let described = self.described(section);
+        match section.short {
+            Some(_) => json!({ "anyOf": [text(), described] }),
+            None => described,
+        }
+    }
+
+    fn described(&mut self, section: &'static Section) -> Value {
         let name = name_of(section);
         if !self.0.contains_key(&name) {
             // Taken before it is filled, lest a section that holds itself go round for ever.

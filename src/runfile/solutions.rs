@@ -250,8 +250,8 @@ fn delivered(
 ) -> Option<(Vec<Reading>, Option<Ref>)> {
     let named = bench.named(found, fields, &words::WITH);
     let deliveries = fields.deliveries(found, volume)?;
-    let stated = deliveries.iter().all(states);
-    let with = ware(found, named, stated, value, "with", bench).ok()?;
+    let volumes: Vec<&Reading> = deliveries.iter().collect();
+    let with = ware(found, named, &volumes, value, &words::WITH, bench).ok()?;
     if let Some(with) = &with {
         // A count of equal deliveries stands at one place: one problem is enough.
         let mut last = None;
@@ -333,7 +333,7 @@ fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp
     let rinsed = fields.count(found, &words::RINSED);
     let over_mark = fields.measure(found, &words::OVER_MARK);
     let to = fields.measure(found, &words::TO)?;
-    let vessel = ware(found, named, states(&to), value, "in", bench).ok()?;
+    let vessel = ware(found, named, &[&to], value, &words::IN, bench).ok()?;
     if let Some(vessel) = &vessel {
         bench.check_volume(found, vessel, &to, false);
     }

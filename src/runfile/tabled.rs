@@ -6,8 +6,9 @@ use super::fields::{Fields, Value};
 use super::found::Found;
 use super::heading::{Table, Wanted};
 use super::syntax;
-use super::table::{DIVIDERS, Row};
+use super::table::{Cell, DIVIDERS, Row};
 use super::tree::{Content, Key, Node};
+use super::vocabulary::Form;
 use super::words;
 use crate::problem::{Code, Problem};
 use std::collections::{BTreeMap, BTreeSet};
@@ -62,6 +63,16 @@ pub(super) fn read(
         return Some(tabled);
     };
     if let Some(file) = tabled.file.clone() {
+        if file.bytes.starts_with(b"PK\x03\x04") {
+            let headline = format!("{} is a workbook of a spreadsheet program.", file.path);
+            let right = "the table saved as CSV: in the program, save a copy in that form";
+            found.add(|| {
+                section
+                    .problem(Code::FileBesideNotRead, headline)
+                    .right(right)
+            });
+            return Some(tabled);
+        }
         let text = syntax::text(&file.file, &file.bytes);
         let table = text.and_then(|text| Table::begun(&file.file, text, &wanted));
         match table {
@@ -116,9 +127,26 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     let Some(columns) = table.columns(found, wanted) else {
         return;
     };
-    let Table { file, header, rows } = table;
+    let Table {
+        file,
+        header,
+        rows,
+        divider,
+    } = table;
+    let mut rows: Vec<_> = rows.take(MOST_WEIGHINGS + 1).collect();
+    if divider != b','
+        && let Some(first) = points_for_commas(&mut rows, &columns)
+    {
+        let headline = format!("{file} has decimal commas; they are read as points.");
+        let point = first.text.replace(',', ".");
+        found.add(|| {
+            let problem = Problem::warning(Code::DecimalCommasRead, headline);
+            let problem = problem.at("", Some(first.place)).read(first.text);
+            problem.right(format!("nothing to do, if {point} is meant"))
+        });
+    }
     let mut by_solution = BySolution::default();
-    for (count, row) in rows.enumerate() {
+    for (count, row) in rows.into_iter().enumerate() {
         let row = match row {
             Ok(row) if count < MOST_WEIGHINGS => row,
             Ok(row) => {
@@ -150,6 +178,53 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
         return;
     }
     tabled.weighings = Some(by_solution.into_node(&header));
+}
+
+/// Puts points for the decimal commas of quantities, where all of these have commas and none a point; the first of them as
+/// it was.
+fn points_for_commas(
+    rows: &mut [Result<Row, Box<Problem>>],
+    columns: &[Option<&'static str>],
+) -> Option<Cell> {
+    let is_quantity = |key: &str| {
+        let mut keys = words::REPLICATE_KEYS.keys.iter();
+        let key = keys.find(|known| known.name() == key);
+        key.is_some_and(|key| matches!(key.form(), Form::Measure(_) | Form::Deliveries(_)))
+    };
+    let quantities: Vec<bool> = columns
+        .iter()
+        .map(|key| key.is_some_and(is_quantity))
+        .collect();
+    let cells = || {
+        let rows = rows.iter().flatten();
+        let cells = rows.flat_map(|row| row.cells.iter().zip(&quantities));
+        cells.filter_map(|(cell, quantity)| quantity.then_some(cell))
+    };
+    let first = cells().find(|cell| has_decimal_comma(&cell.text))?.clone();
+    if cells().any(|cell| cell.text.contains('.')) {
+        return None;
+    }
+    for row in rows.iter_mut().flatten() {
+        for (cell, _) in row
+            .cells
+            .iter_mut()
+            .zip(&quantities)
+            .filter(|(_, quantity)| **quantity)
+        {
+            if has_decimal_comma(&cell.text) {
+                cell.text = cell.text.replace(',', ".");
+            }
+        }
+    }
+    Some(first)
+}
+
+/// Whether a text has one comma, between two digits.
+fn has_decimal_comma(text: &str) -> bool {
+    let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+    text.split_once(',').is_some_and(|(before, after)| {
+        digit(before.chars().last()) && digit(after.chars().next()) && !after.contains(',')
+    })
 }
 
 /// What divides a line, with its name, that has come as one value and seems to be several.

@@ -28,6 +28,35 @@ pub struct Section {
     pub ways: &'static [&'static [&'static dyn Described]],
     /// Whether keys of one set only may be there.
     pub one_way: bool,
+    /// What a single value in its place stands for; none where it has to be a section.
+    pub short: Option<Short>,
+    /// Words that are often written there and are no keys of it.
+    pub strangers: &'static [Stranger],
+}
+
+/// A word that is often written in a section and is no key of it.
+#[derive(Debug)]
+pub struct Stranger {
+    /// The word.
+    pub word: &'static str,
+    /// What would be right instead.
+    pub right: &'static str,
+    /// Keys that are not missing where it stands.
+    pub stands_for: &'static [&'static str],
+}
+
+/// What a single value in the place of a section stands for.
+#[derive(Debug, Clone, Copy)]
+pub enum Short {
+    /// The value of this key.
+    Of(&'static str),
+    /// A volume, and what it is taken of: `10 mL of stock`.
+    TakenOf {
+        /// The key of the volume.
+        volume: &'static str,
+        /// The key of what it is taken of.
+        of: &'static str,
+    },
 }
 
 impl Section {
@@ -39,6 +68,23 @@ impl Section {
             keys,
             ways: &[],
             one_way: false,
+            short: None,
+            strangers: &[],
+        }
+    }
+
+    /// The same section, with words that are no keys of it and what would be right instead.
+    #[must_use]
+    pub const fn not(self, strangers: &'static [Stranger]) -> Self {
+        Self { strangers, ..self }
+    }
+
+    /// The same section, in whose place a single value may stand.
+    #[must_use]
+    pub const fn or_short(self, short: Short) -> Self {
+        Self {
+            short: Some(short),
+            ..self
         }
     }
 

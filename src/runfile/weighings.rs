@@ -117,12 +117,13 @@ fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Opt
     }
     let stated = states(&empty) && states(&filled);
     let balance = section.balance(found, own_balance, stated, value);
+    let measured: Vec<&Reading> = volumes.iter().collect();
     let pipette = ware(
         found,
         own_or(own_pipette, &section.pipette),
-        volumes.iter().all(states),
+        &measured,
         value,
-        words::PIPETTE.name,
+        &words::PIPETTE,
         section.bench,
     )
     .ok()?;

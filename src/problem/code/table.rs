@@ -44,6 +44,8 @@ codes! {
             "      - {empty: 28.319 g, filled: 39.990 g, volume: 10.00 mL}\n…\ncorrections:\n  - {entry: weighings.A.1.filled, was: 39.909 g, now: 39.990 g, why: digits transposed}");
     DecimalComma "decimal-comma" "A number has a comma, which may be a decimal comma or part thousands. Write a decimal point and no commas."
         run("      - {empty: 28.319 g, filled: 39,909 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
+    DecimalCommasRead "decimal-commas-read" "A table divided by semicolons or tabs has decimal commas throughout, which are read as points. Nothing is to be done, if they are that."
+        words("A;50,10;60,08;10,00", "A;50.10;60.08;10.00");
     DensityFarOff "density-far-off" "A weighing comes to a density that no brine has. Look for a lost decimal point, a wrong unit or a wrong volume."
         run("      - {empty: 28.319 g, filled: 39909 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
     DensityOffPublished "density-off-published" "A density differs from the published one of its composition by more than the uncertainties explain. Look for a slip in its making or weighing before you repeat it."

@@ -18,8 +18,8 @@ pub(super) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, Line, Scale, TradeScale};
 use super::vocabulary::{
-    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames, Text,
-    Texts,
+    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames,
+    Stranger, Text, Texts,
 };
 use crate::quantity::Unit;
 use crate::reference::brine::{SALTS, Salt};
@@ -61,6 +61,9 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("author", &["analysts"]),
     ("name", &["title"]),
     ("volumetric flask", &["flask"]),
+    ("one mark pipette", &["pipette"]),
+    ("one mark flask", &["flask"]),
+    ("graduated flask", &["flask"]),
     ("volumetric pipette", &["pipette"]),
     ("bulb pipette", &["pipette"]),
     ("transfer pipette", &["pipette"]),
@@ -72,6 +75,8 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("scales", &["balance"]),
     ("densitometer", &["density meter"]),
     ("areometer", &["hydrometer"]),
+    ("spindle", &["hydrometer"]),
+    ("analytical balance", &["balance"]),
     ("baume", &["degrees Baumé"]),
     ("baumé", &["degrees Baumé"]),
     ("°bé", &["degrees Baumé"]),
@@ -226,7 +231,12 @@ pub static RUN: Section = Section::of(
         &ACKNOWLEDGED,
         &CORRECTIONS,
     ],
-);
+)
+.not(&[Stranger {
+    word: "temperature",
+    right: "conditions: {liquid: 20.6 °C}",
+    stands_for: &[],
+}]);
 pub(in crate::runfile) static TITLE: Key<Text> = required("title", Text, "Title of the report.");
 pub(in crate::runfile) static DATE: Key<Day> =
     required("date", Day, "Day of the work, YYYY-MM-DD.");

@@ -2,8 +2,8 @@
 
 use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Scaled, Section,
-    SolutionName, Text, Texts,
+    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Scaled, Section, Short,
+    SolutionName, Stranger, Text, Texts,
 };
 use super::bench::{GLASS, NOTE, SHOWN};
 use super::done::{MIXED, OVER_MARK, RINSED};
@@ -61,7 +61,8 @@ pub(in crate::runfile) static MADE_UP: Key<Form> = optional(
 
 pub(in crate::runfile) static WEIGHED_KEYS: Section =
     Section::of("a weighing", &[&MASS, &BEFORE, &AFTER, &BALANCE])
-        .by_one(&[&[&MASS], &[&BEFORE, &AFTER]]);
+        .by_one(&[&[&MASS], &[&BEFORE, &AFTER]])
+        .or_short(Short::Of("mass"));
 pub(in crate::runfile) static MASS: Key<Measure> =
     optional("mass", positive(Unit::GRAM), "Weighed into a tared vessel.");
 pub(in crate::runfile) static BEFORE: Key<Measure> = optional(
@@ -92,14 +93,17 @@ pub(in crate::runfile) static WATER_VOLUME: Key<Deliveries> = optional(
 );
 
 pub(in crate::runfile) static MADE_UP_KEYS: Section =
-    Section::of("making up", &[&TO, &IN, &RINSED, &OVER_MARK]);
+    Section::of("making up", &[&TO, &IN, &RINSED, &OVER_MARK]).or_short(Short::Of("to"));
 pub(in crate::runfile) static TO: Key<Measure> =
     required("to", positive(Unit::MILLILITRE), "The volume.");
 pub(in crate::runfile) static IN: Key<ApparatusName> =
     optional("in", ApparatusName(HOLDS), "The flask or cylinder.");
 
 pub(in crate::runfile) static ALIQUOT_KEYS: Section =
-    Section::of("an aliquot", &[&OF, &ALIQUOT_VOLUME, &WITH, &RINSED]);
+    Section::of("an aliquot", &[&OF, &ALIQUOT_VOLUME, &WITH, &RINSED]).or_short(Short::TakenOf {
+        volume: "volume",
+        of: "of",
+    });
 pub(in crate::runfile) static OF: Key<SolutionName> =
     required("of", SolutionName, "The solution it was taken of.");
 pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
@@ -235,7 +239,8 @@ pub(in crate::runfile) static FILLING_KEYS: Section =
 pub(in crate::runfile) static READING_KEYS: Section = Section::of(
     "a reading of density",
     &[&DENSITY_READ, &LIQUID, &WITH_INSTRUMENT, &LEFT_OUT],
-);
+)
+.or_short(Short::Of("density"));
 pub(in crate::runfile) static DENSITY_READ: Key<Scaled> = required(
     "density",
     Scaled(&SHOWN),
@@ -259,7 +264,12 @@ pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
         &RINSED,
         &LEFT_OUT,
     ],
-);
+)
+.not(&[Stranger {
+    word: "mass",
+    right: "empty and filled, as shown; of a vessel that was tared, empty: 0.00 g and filled: the mass",
+    stands_for: &["empty", "filled"],
+}]);
 pub(in crate::runfile) static EMPTY: Key<Measure> =
     required("empty", zero_or_more(Unit::GRAM), "The vessel empty.");
 pub(in crate::runfile) static FILLED: Key<Measure> = required(

@@ -1,0 +1,67 @@
+//! Sections written as a single value: `made_up: 100 mL`, `aliquot: 2 × 5 mL of stock`. They are read as if written whole.
+
+use super::tree::{Content, Key, Node};
+use super::vocabulary::{Form, Section, Short};
+
+/// Writes out the sections of a file that are written short.
+pub(super) fn write_out(node: &mut Node, section: &'static Section) {
+    let Content::Map(pairs) = &mut node.content else {
+        return;
+    };
+    for (key, value) in pairs {
+        let known = section.keys.iter().find(|known| known.name() == key.text);
+        match known.map(|known| known.form()) {
+            Some(
+                Form::Section(inner)
+                | Form::TextOrSection(_, inner)
+                | Form::WordOrSection(_, inner)
+                | Form::List(inner),
+            ) => one_or_more(value, inner),
+            Some(
+                Form::Named(inner) | Form::NamedLists(inner) | Form::NamedListsOrSection(inner, _),
+            ) => {
+                if let Content::Map(named) = &mut value.content {
+                    let each = named.iter_mut().map(|(_, value)| value);
+                    each.for_each(|value| one_or_more(value, inner));
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+fn one_or_more(node: &mut Node, section: &'static Section) {
+    match &mut node.content {
+        Content::List(items) => items.iter_mut().for_each(|item| one(item, section)),
+        _ => one(node, section),
+    }
+}
+
+fn one(node: &mut Node, section: &'static Section) {
+    if let (Some(short), Content::Scalar { text, .. }) = (section.short, &node.content)
+        && text.contains(|c: char| c.is_ascii_digit())
+        && !node.is_empty()
+    {
+        let pairs = match short {
+            Short::Of(key) => vec![(key, text.clone())],
+            Short::TakenOf { volume, of } => match text.split_once(" of ") {
+                Some((taken, from)) => vec![(volume, taken.to_owned()), (of, from.to_owned())],
+                None => vec![(volume, text.clone())],
+            },
+        };
+        let place = &node.place;
+        let pair = |(key, text): (&str, String)| {
+            let key = Key {
+                text: key.to_owned(),
+                place: place.clone(),
+            };
+            let text = text.trim().to_owned();
+            let content = Content::Scalar { text, plain: true };
+            let place = place.clone();
+            (key, Node { content, place })
+        };
+        node.content = Content::Map(pairs.into_iter().map(pair).collect());
+        return;
+    }
+    write_out(node, section);
+}
