@@ -185,6 +185,8 @@ pub fn plain_text(inlines: &[Inline]) -> String {
             Inline::Linked { text: inside, .. } => text.push_str(&plain_text(inside)),
             Inline::Reference(_) | Inline::Number(_) => {}
             Inline::LineEnd => text.push(' '),
+            Inline::Tick => {}
+            Inline::WriteIn(cell) => text.push_str(&cell.said),
         }
     }
     text

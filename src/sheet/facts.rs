@@ -1,0 +1,227 @@
+//! What is known of each entry beside what is written at it: where it belongs, in words, and what measures it.
+
+use std::collections::BTreeMap;
+
+use crate::quantity::{Dimension, Quantity, Unit};
+use crate::runfile::unfinished::{Part, Unfinished, keys};
+use crate::runfile::vocabulary::{Form, Measure};
+
+/// What is known of an entry.
+#[derive(Clone)]
+pub(super) struct Facts<'u> {
+    /// The solution, weighing or apparatus that it is about, in words; empty for the run as a whole.
+    pub(super) about: String,
+    /// The apparatus that shows it; none where it is not read from any, or it is not known from which.
+    pub(super) shown_by: Option<&'u Part>,
+}
+
+/// The step of an instrument.
+pub(super) struct Step {
+    /// As written, with its unit.
+    pub(super) written: String,
+    /// How many decimals it has in the unit that is meant where none is written.
+    pub(super) decimals: usize,
+}
+
+/// What is known of the entries of a run, by their names.
+pub(super) struct AllFacts<'u> {
+    root: &'u Part,
+    by_entry: BTreeMap<&'u str, Facts<'u>>,
+}
+
+/// What the sections around an entry say.
+#[derive(Clone)]
+struct Around<'u> {
+    about: String,
+    balance: Option<&'u Part>,
+    instrument: Option<&'u Part>,
+}
+
+impl<'u> AllFacts<'u> {
+    pub(super) fn of(run: &'u Unfinished) -> Self {
+        let mut all = Self {
+            root: &run.root,
+            by_entry: BTreeMap::new(),
+        };
+        for part in run.root.parts() {
+            let around = Around {
+                about: String::new(),
+                balance: all.only(keys::BALANCE),
+                instrument: None,
+            };
+            match part.key.as_str() {
+                keys::APPARATUS => all.named(part, &around, |name| name.to_owned()),
+                keys::SOLUTIONS => all.named(part, &around, |name| format!("solution {name}")),
+                keys::WARE_CALIBRATION => {
+                    all.named(part, &around, |name| format!("calibration of {name}"));
+                }
+                keys::DENSITY => all.densities(part, around),
+                _ => all.enter(part, &around),
+            }
+        }
+        all
+    }
+
+    /// What is known of an entry.
+    pub(super) fn at(&self, entry: &str) -> Option<&Facts<'u>> {
+        self.by_entry.get(entry)
+    }
+
+    /// The apparatus of a name.
+    pub(super) fn apparatus(&self, name: &str) -> Option<&'u Part> {
+        self.root.get(keys::APPARATUS)?.get(name)
+    }
+
+    /// The only apparatus of a kind.
+    pub(super) fn only(&self, kind: &str) -> Option<&'u Part> {
+        let all = self.root.get(keys::APPARATUS)?.parts().iter();
+        let mut such = all.filter(|item| item.written_at(keys::KIND) == Some(kind));
+        such.next().filter(|_| such.next().is_none())
+    }
+
+    /// The step of what shows an entry, in the unit that is meant at it.
+    pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
+        let item = self.at(entry)?.shown_by?;
+        let written = item.written_at(keys::READABILITY)?;
+        // A step of temperature has no zero.
+        let unit = match unit.dimension {
+            Dimension::Temperature => &Unit::CELSIUS_STEP,
+            _ => unit,
+        };
+        let step = Quantity::parse(written, unit).ok()?;
+        let place = f64::from(step.number.last_place) + (step.unit.factor / unit.factor).log10();
+        let is_whole = (place - place.round()).abs() < 1e-9;
+        let written = if step.unit == unit {
+            format!("{} {}", step.number.text, unit.symbol)
+        } else {
+            written.to_owned()
+        };
+        is_whole.then(|| Step {
+            written,
+            decimals: (-place.round()).max(0.0) as usize,
+        })
+    }
+
+    fn named(
+        &mut self,
+        section: &'u Part,
+        around: &Around<'u>,
+        about: impl Fn(&str) -> String,
+    ) {
+        let in_apparatus = section.key == keys::APPARATUS;
+        for part in section.parts() {
+            let around = Around {
+                about: about(&part.key),
+                // What describes a balance is not read from one.
+                balance: around.balance.filter(|_| !in_apparatus),
+                ..around.clone()
+            };
+            self.enter(part, &around);
+        }
+    }
+
+    fn densities(&mut self, density: &'u Part, around: Around<'u>) {
+        let around = self.inside(density, around);
+        for way in density.parts() {
+            let single = match way.key.as_str() {
+                keys::WEIGHINGS => "weighing",
+                keys::CUMULATIVE => "delivery",
+                keys::READINGS => "reading",
+                keys::PYCNOMETER => {
+                    let around = self.inside(way, around.clone());
+                    for part in way.parts() {
+                        let of = if part.key == keys::WATER { "water" } else { "" };
+                        match part.key.as_str() {
+                            keys::READINGS => self.replicates(part, "filling", &around),
+                            _ => self.enter(
+                                part,
+                                &Around {
+                                    about: ["pycnometer", of].join(" ").trim().to_owned(),
+                                    ..around.clone()
+                                },
+                            ),
+                        }
+                    }
+                    continue;
+                }
+                _ => {
+                    self.enter(way, &around);
+                    continue;
+                }
+            };
+            self.replicates(way, single, &around);
+        }
+    }
+
+    /// The weighings, deliveries, fillings or readings of each solution.
+    fn replicates(&mut self, section: &'u Part, single: &str, around: &Around<'u>) {
+        for solution in section.parts() {
+            let around = self.inside(solution, around.clone());
+            for part in solution.parts() {
+                let items = match part.key.as_str() {
+                    keys::DELIVERIES => part.parts(),
+                    _ => std::slice::from_ref(part),
+                };
+                for item in items {
+                    let about = match item.key.parse::<u32>() {
+                        Ok(number) => format!("{}, {single} {number}", solution.key),
+                        Err(_) => solution.key.clone(),
+                    };
+                    self.enter(item, &Around { about, ..around.clone() });
+                }
+            }
+        }
+    }
+
+    /// What holds inside a section that may name its own balance or instrument.
+    fn inside(&self, part: &'u Part, around: Around<'u>) -> Around<'u> {
+        let named = |key: &str| part.written_at(key).and_then(|name| self.apparatus(name));
+        Around {
+            balance: named(keys::BALANCE).or(around.balance),
+            instrument: named(keys::WITH).or(around.instrument),
+            ..around
+        }
+    }
+
+    fn enter(&mut self, part: &'u Part, around: &Around<'u>) {
+        let mut open = vec![(part, around.clone())];
+        while let Some((part, around)) = open.pop() {
+            if !part.parts().is_empty() {
+                let around = self.inside(part, around);
+                open.extend(part.parts().iter().map(|part| (part, around.clone())));
+                continue;
+            }
+            let shown_by = match part.word.and_then(measure) {
+                Some(measure) => match measure.unit.dimension {
+                    Dimension::Mass => around.balance,
+                    Dimension::Temperature if part.key == keys::LIQUID => self.thermometer(),
+                    _ if part.key == keys::DENSITY_READ => around.instrument,
+                    _ => None,
+                },
+                None => None,
+            };
+            let about = around.about;
+            self.by_entry.insert(&part.entry, Facts { about, shown_by });
+        }
+    }
+
+    fn thermometer(&self) -> Option<&'u Part> {
+        let conditions = self.root.get(keys::CONDITIONS);
+        let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
+        match named {
+            Some(name) => self.apparatus(name),
+            None => self.only(keys::THERMOMETER),
+        }
+    }
+}
+
+/// The measure of a key at which a quantity stands; of one with several scales, the first.
+pub(super) fn measure(
+    word: &'static dyn crate::runfile::vocabulary::Described,
+) -> Option<&'static Measure> {
+    match word.form() {
+        Form::Measure(measure) | Form::Deliveries(measure) => Some(measure),
+        Form::Scaled(measures) => measures.first(),
+        _ => None,
+    }
+}
