@@ -90,6 +90,8 @@ pub fn with_form(
         accent: look.accent,
         references: references(&manuscript.blocks),
         made_ids: 0,
+        uncaptioned: 0,
+        last_heading: String::new(),
         contents: String::new(),
         body: String::new(),
     };
@@ -187,7 +189,7 @@ fn field(cell: &WriteIn) -> String {
     format!(
         "<span class=\"cell\"><label for=\"{id}\">{}</label> <span class=\"line\"><input id=\"{id}\" \
          data-entry=\"{}\" type=\"text\" autocomplete=\"off\" spellcheck=\"false\"{mode} \
-         aria-describedby=\"{id}..told\" />{}{}</span><span class=\"told\" id=\"{id}..told\"></span></span>",
+         aria-describedby=\"{id}..told\" />{}{}</span><span class=\"told\" id=\"{id}..told\" aria-live=\"polite\"></span></span>",
         xml(&cell.said),
         xml(&cell.name),
         behind("unit", "", &cell.unit),
@@ -202,6 +204,9 @@ struct Page<'a> {
     references: BTreeMap<String, Reference>,
     /// Ids made for what has no label.
     made_ids: usize,
+    /// Tables without captions so far, and the heading that they stand below: nothing else tells them apart.
+    uncaptioned: usize,
+    last_heading: String,
     contents: String,
     body: String,
 }
@@ -295,6 +300,7 @@ impl Page<'_> {
         let number = heading_number(heading).map_or_else(String::new, |number| {
             format!("<span class=\"number\">{}</span> ", xml(&number))
         });
+        self.last_heading = plain_text(&heading.text);
         let level = (heading.level + 1).min(6);
         self.body.push_str(&format!(
             "<h{level} id=\"{id}\">{number}{text}</h{level}>\n"
@@ -334,7 +340,10 @@ impl Page<'_> {
         let id = self.id(table.label.as_ref());
         let caption = self.caption("Table", table.number, &table.caption, &id)?;
         let named = if caption.is_empty() {
-            "aria-label=\"Table\"".to_owned()
+            self.uncaptioned += 1;
+            let below = self.last_heading.as_str();
+            let name = format!("Table {} without caption, {below}", self.uncaptioned);
+            format!("aria-label=\"{}\"", xml(name.trim_end_matches(", ")))
         } else {
             format!("aria-labelledby=\"{id}..caption\"")
         };

@@ -127,19 +127,16 @@ fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
     Some(each.collect())
 }
 
-/// A run file of the preparations alone, with what is planned where nothing is written yet. A solution of which something is
-/// lacking is an unknown in it.
+/// A run file of the preparations alone, with what is planned where nothing is written yet; without unknowns, and solutions
+/// of which something is lacking.
 fn preparations(root: &Part) -> Option<Value> {
     let solutions = root.get(keys::SOLUTIONS)?.parts();
     let lacking = lacking(solutions);
     let mut made = Map::new();
     for solution in solutions {
-        let value = if lacking.contains(solution.key.as_str()) {
-            serde_json::json!({ keys::UNKNOWN: "true" })
-        } else {
-            value(solution)?
-        };
-        made.insert(solution.key.clone(), value);
+        if !lacking.contains(solution.key.as_str()) {
+            made.insert(solution.key.clone(), value(solution)?);
+        }
     }
     let liquid = root.get(keys::CONDITIONS).and_then(|c| c.get(keys::LIQUID));
     let liquid = liquid.and_then(text).unwrap_or(USUAL_TEMPERATURE);

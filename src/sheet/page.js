@@ -61,10 +61,10 @@
     // A zero says that the balance was tared.
     const shown = field.shown && value !== 0 ? stepOf(field.shown) : null;
     if (shown && decimalsOf(text) < shown.decimals) {
-      return `${shown.by} shows ${shown.step}: write ${withDecimals(text, shown.decimals)}, not ${text}.`;
+      return `The ${shown.by} shows ${shown.step}: write ${withDecimals(text, shown.decimals)}, not ${text}.`;
     }
     if (shown && decimalsOf(text) > shown.decimals) {
-      return `${shown.by} shows ${shown.step}: ${text} has more digits than it shows.`;
+      return `The ${shown.by} shows ${shown.step}: ${text} has more digits than it shows.`;
     }
     if (limits && limits.likely && (value < limits.likely[0] || value > limits.likely[1])) {
       const [low, high] = limits.likely;

@@ -152,10 +152,12 @@ impl<'u, 'c> Steps<'u, 'c> {
             let ware = series.written_at(keys::PIPETTE).or(density.written_at(keys::PIPETTE));
             let rows = series.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
             let mut work = self.measured(series, keys::CUMULATIVE, ware, rows);
-            work.steps.push(SheetStep {
+            let before = work.steps.len().saturating_sub(1);
+            let empty = SheetStep {
                 text: "Weigh the vessel empty; do not tare it afterwards.".to_owned(),
                 cells: self.cells.blank([series.get(keys::LIQUID), series.get(keys::EMPTY)]),
-            });
+            };
+            work.steps.insert(before, empty);
             all.push(work);
         }
         if let Some(pycnometer) = density.get(keys::PYCNOMETER) {
@@ -187,6 +189,19 @@ impl<'u, 'c> Steps<'u, 'c> {
             self.rinse_always(ware, name, &mut work.steps);
             self.held.insert(ware.to_owned(), name.clone());
         }
+        let with = ware.map(|ware| format!(" with {ware}")).unwrap_or_default();
+        work.steps.extend(match way {
+            keys::WEIGHINGS => Some(step(format!(
+                "For each row weigh a vessel empty, deliver {name} into it{with}, and weigh it again."
+            ))),
+            keys::CUMULATIVE => Some(step(format!(
+                "Deliver {name} into one vessel{with}, and weigh it after each delivery."
+            ))),
+            keys::PYCNOMETER => Some(step(format!(
+                "For each row fill it with {name}, dry its outside, and weigh it."
+            ))),
+            _ => None,
+        });
         self.rows(rows, &mut work);
         work
     }
