@@ -57,7 +57,10 @@ fn data(text: &str) -> Value {
 pub(crate) fn material() -> Vec<Value> {
     let started = Way::ALL.map(started).map(|text| values(&text, FULL));
     let page = Wish { page: true, ..FULL };
-    started.into_iter().chain([values(&blank(), page)]).collect()
+    started
+        .into_iter()
+        .chain([values(&blank(), page)])
+        .collect()
 }
 
 /// The cells of a sheet, by their entries.
@@ -84,7 +87,12 @@ fn cells_of(text: &str, wish: Wish) -> BTreeMap<String, Value> {
 fn filled(data: &Value, value: impl Fn(&Value) -> String) -> String {
     let texts = |key: &str| data[key].as_array().expect("a list").clone();
     let mut pieces = texts("pieces").into_iter();
-    let mut text = pieces.next().expect("a piece").as_str().expect("text").to_owned();
+    let mut text = pieces
+        .next()
+        .expect("a piece")
+        .as_str()
+        .expect("text")
+        .to_owned();
     for (field, piece) in texts("fields").iter().zip(pieces) {
         text += &value(field);
         text += piece.as_str().expect("text");
@@ -121,7 +129,11 @@ fn what_is_put_into_a_blank_is_read_at_its_entry() {
         entries.map(|at| (at.entry.name, at.value)).collect()
     };
     let expected = known(&hand);
-    for text in [blank(), format!("\u{feff}{}", blank()), blank().replace('\n', "\r\n")] {
+    for text in [
+        blank(),
+        format!("\u{feff}{}", blank()),
+        blank().replace('\n', "\r\n"),
+    ] {
         let text = filled(&data(&text), |field| {
             let entry = field["entry"].as_str().expect("an entry");
             match expected.get(entry) {
@@ -137,7 +149,11 @@ fn what_is_put_into_a_blank_is_read_at_its_entry() {
 fn every_blank_has_one_cell_and_one_field() {
     for text in every_kind_of_file() {
         let run = unfinished(&text);
-        let blanks = run.root.entries().into_iter().filter(|part| part.blank().is_some());
+        let blanks = run
+            .root
+            .entries()
+            .into_iter()
+            .filter(|part| part.blank().is_some());
         let blanks: BTreeSet<String> = blanks.map(|part| part.entry.clone()).collect();
         let open = cells_of(&text, FULL).into_iter();
         let open = open.filter(|(_, cell)| cell["written"].is_null());
@@ -145,7 +161,9 @@ fn every_blank_has_one_cell_and_one_field() {
         let drafts = blanks.iter().filter(|entry| *entry != "draft");
         assert_eq!(open, drafts.cloned().collect());
         let fields = data(&text)["fields"].as_array().expect("fields").clone();
-        let fields = fields.iter().map(|field| field["entry"].as_str().expect("text").to_owned());
+        let fields = fields
+            .iter()
+            .map(|field| field["entry"].as_str().expect("text").to_owned());
         assert_eq!(fields.collect::<BTreeSet<_>>(), blanks);
     }
 }
@@ -157,11 +175,22 @@ fn what_is_expected_is_what_is_planned_and_published() {
     let all = cells_of(&blank(), FULL);
     let boxes = |entry: &str| all[entry]["boxes"].as_str().expect("boxes").to_owned();
     assert_eq!(boxes("solutions.A.weighed.mass"), "###.## g ≈ 26.89 g");
-    assert_eq!(boxes("weighings.water.1.filled"), "###.## g ≈ empty + 24.95");
+    assert_eq!(
+        boxes("weighings.water.1.filled"),
+        "###.## g ≈ empty + 24.95"
+    );
     assert_eq!(boxes("weighings.A.1.filled"), "###.## g ≈ empty + 26.77");
     assert_eq!(boxes("weighings.A.1.empty"), "###.## g");
-    assert_eq!(boxes("weighings.unknown.1.filled"), "###.## g", "nobody knows it");
-    assert_eq!(boxes("conditions.liquid"), "… °C ≈ 21 ± 1 °C", "no thermometer is told");
+    assert_eq!(
+        boxes("weighings.unknown.1.filled"),
+        "###.## g",
+        "nobody knows it"
+    );
+    assert_eq!(
+        boxes("conditions.liquid"),
+        "… °C ≈ 21 ± 1 °C",
+        "no thermometer is told"
+    );
     assert_eq!(boxes("date"), "####-##-##");
     // With the vessel's mass known, the sum.
     let partly = blank().replacen("{empty: , filled: ,", "{empty: 31.20, filled: ,", 1);
@@ -173,7 +202,10 @@ fn what_is_expected_is_what_is_planned_and_published() {
         ..FULL
     };
     for (entry, cell) in cells_of(&blank(), bare) {
-        assert!(!cell["boxes"].as_str().expect("boxes").contains('≈'), "{entry}");
+        assert!(
+            !cell["boxes"].as_str().expect("boxes").contains('≈'),
+            "{entry}"
+        );
     }
 }
 
@@ -198,11 +230,16 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
     );
     let sheet = values(&chain, FULL);
     let made = sheet["preparations"].as_array().expect("work");
-    let names: Vec<&str> = made.iter().map(|work| work["of"].as_str().unwrap()).collect();
+    let names: Vec<&str> = made
+        .iter()
+        .map(|work| work["of"].as_str().unwrap())
+        .collect();
     assert_eq!(names, ["A", "B", "C", "D"], "each after what it is made of");
     let steps = |work: &Value| -> Vec<String> {
         let steps = work["steps"].as_array().expect("steps").iter();
-        steps.map(|step| step["text"].as_str().unwrap().to_owned()).collect()
+        steps
+            .map(|step| step["text"].as_str().unwrap().to_owned())
+            .collect()
     };
     assert_eq!(
         steps(&made[0]),
@@ -232,7 +269,10 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
             "For each row weigh a vessel empty, deliver water into it with pipette, and weigh it again.",
         ]
     );
-    assert_eq!(water["columns"], serde_json::json!(["Empty / g", "Filled / g", "Volume / mL"]));
+    assert_eq!(
+        water["columns"],
+        serde_json::json!(["Empty / g", "Filled / g", "Volume / mL"])
+    );
 }
 
 /// A document of a sheet.
@@ -243,6 +283,11 @@ fn document(text: &str) -> Document {
     let laid = laid.expect("a sheet that can be set");
     assert!(laid.warnings.is_empty(), "{:?}", laid.warnings);
     laid.document
+}
+
+/// A sheet's PDF.
+pub(crate) fn printed(text: &str) -> Vec<u8> {
+    fillmark::pdf::write(&document(text), Typefaces::shared()).expect("a PDF")
 }
 
 /// Left, top, right and bottom of what is drawn.
@@ -276,7 +321,10 @@ fn cells_are_large_enough_to_write_in_and_stand_on_the_page() {
                     Some(Role::WriteIn) if height > 1.0 => {
                         assert!(width > 5.9 * MM && height > 7.9 * MM, "{width} by {height}");
                         for [l, t, r, b] in &taken {
-                            let apart = left >= r - 0.1 || right <= l + 0.1 || top >= b - 0.1 || bottom <= t + 0.1;
+                            let apart = left >= r - 0.1
+                                || right <= l + 0.1
+                                || top >= b - 0.1
+                                || bottom <= t + 0.1;
                             assert!(apart, "cells overlap");
                         }
                         taken.push([left, top, right, bottom]);
@@ -286,8 +334,14 @@ fn cells_are_large_enough_to_write_in_and_stand_on_the_page() {
                     Some(Role::Tick) => assert!(width > 3.5 * MM && height > 3.5 * MM),
                     _ => continue,
                 }
-                assert!(left > 20.0 && right < page.width - 20.0, "{left} to {right}");
-                assert!(top > 20.0 && bottom < page.height - 20.0, "{top} to {bottom}");
+                assert!(
+                    left > 20.0 && right < page.width - 20.0,
+                    "{left} to {right}"
+                );
+                assert!(
+                    top > 20.0 && bottom < page.height - 20.0,
+                    "{top} to {bottom}"
+                );
             }
         }
         assert!(boxes > 7, "{boxes} boxes");
@@ -312,31 +366,57 @@ fn a_screen_reader_is_told_what_each_cell_is_for() {
         assert!(said.contains(&wanted), "{wanted} is not among {said:#?}");
     }
     let unique: BTreeSet<&&str> = said.iter().collect();
-    assert_eq!(unique.len(), said.len(), "no two cells sound alike: {said:#?}");
+    assert_eq!(
+        unique.len(),
+        said.len(),
+        "no two cells sound alike: {said:#?}"
+    );
 }
 
 #[test]
 fn limits_of_the_page_are_those_of_the_reader() {
     let page = data(&blank());
     let fields = page["fields"].as_array().expect("fields");
-    let field = |entry: &str| fields.iter().find(|field| field["entry"] == entry).expect("a field");
+    let field = |entry: &str| {
+        fields
+            .iter()
+            .find(|field| field["entry"] == entry)
+            .expect("a field")
+    };
     let liquid = &field("conditions.liquid")["limits"];
-    assert_eq!((&liquid["low"], &liquid["high"]), (&(-25.0).into(), &110.0.into()));
+    assert_eq!(
+        (&liquid["low"], &liquid["high"]),
+        (&(-25.0).into(), &110.0.into())
+    );
     assert_eq!(liquid["likely"], serde_json::json!([5.0, 45.0]));
     let empty = field("weighings.A.1.empty");
-    assert_eq!(empty["shown"], serde_json::json!({"by": "balance", "step": "0.01 g", "decimals": 2}));
+    assert_eq!(
+        empty["shown"],
+        serde_json::json!({"by": "balance", "step": "0.01 g", "decimals": 2})
+    );
     assert_eq!(page["orders"][0]["less"], "weighings.water.1.empty");
     assert_eq!(page["orders"][0]["more"], "weighings.water.1.filled");
     // Where the balance is not described yet, what will be typed tells what it shows.
     let page = data(&started(Way::Weighings));
     let fields = page["fields"].as_array().expect("fields");
-    let empty = fields.iter().find(|field| field["entry"] == "weighings.A.1.empty");
-    assert_eq!(empty.expect("a field")["shown"]["step_at"], "apparatus.balance.readability");
+    let empty = fields
+        .iter()
+        .find(|field| field["entry"] == "weighings.A.1.empty");
+    assert_eq!(
+        empty.expect("a field")["shown"]["step_at"],
+        "apparatus.balance.readability"
+    );
     let humid = blank().replace("  liquid:  ", "  humidity:\n  liquid:  ");
     let page = data(&humid);
     let field = &page["fields"].as_array().expect("fields")[2];
-    assert_eq!((&field["entry"], &field["unit"]), (&"conditions.humidity".into(), &"%".into()));
-    assert_eq!((&field["limits"]["high"], &field["unit_written"]), (&100.0.into(), &true.into()));
+    assert_eq!(
+        (&field["entry"], &field["unit"]),
+        (&"conditions.humidity".into(), &"%".into())
+    );
+    assert_eq!(
+        (&field["limits"]["high"], &field["unit_written"]),
+        (&100.0.into(), &true.into())
+    );
 }
 
 #[test]
@@ -346,24 +426,54 @@ fn sheets_stand_beside_the_run_file_and_nothing_foreign_is_written_over() {
     let (out, _) = ended(&fillmark(&folder, &["sheet", "bath.yaml"]), 0);
     assert!(out.contains("bath.sheet.pdf"), "{out}");
     ended(&fillmark(&folder, &["sheet", "bath.yaml", "--html"]), 0);
-    assert_eq!(names(&folder), ["bath.sheet.html", "bath.sheet.pdf", "bath.yaml"]);
+    assert_eq!(
+        names(&folder),
+        ["bath.sheet.html", "bath.sheet.pdf", "bath.yaml"]
+    );
     let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a file");
     let first = ["bath.sheet.pdf", "bath.sheet.html"].map(bytes);
-    for arguments in [&["sheet", "bath.yaml"][..], &["sheet", "bath.yaml", "--html"]] {
+    for arguments in [
+        &["sheet", "bath.yaml"][..],
+        &["sheet", "bath.yaml", "--html"],
+    ] {
         ended(&fillmark(&folder, arguments), 0);
     }
-    assert_eq!(first, ["bath.sheet.pdf", "bath.sheet.html"].map(bytes), "the same bytes again");
+    assert_eq!(
+        first,
+        ["bath.sheet.pdf", "bath.sheet.html"].map(bytes),
+        "the same bytes again"
+    );
     let page = String::from_utf8(first[1].clone()).expect("UTF-8");
-    roxmltree::Document::parse(page.strip_prefix("<!DOCTYPE html>\n").expect("a page")).expect("XML");
-    for foreign in ["http:", "https:", "//cdn", "@import", "fetch(", "XMLHttp", "new Date", "Date.now", "performance."] {
+    roxmltree::Document::parse(page.strip_prefix("<!DOCTYPE html>\n").expect("a page"))
+        .expect("XML");
+    for foreign in [
+        "http:",
+        "https:",
+        "//cdn",
+        "@import",
+        "fetch(",
+        "XMLHttp",
+        "new Date",
+        "Date.now",
+        "performance.",
+    ] {
         let known = page.replace("http://www.w3.org/1999/xhtml", "");
         assert!(!known.contains(foreign), "{foreign} is in the page");
     }
     // A note of somebody's, and a report, stay.
     put(&folder, "typed.yaml", &typed());
-    ended(&fillmark(&folder, &["report", "typed.yaml", "--pdf", "bath.sheet.pdf", "--force"]), 0);
+    ended(
+        &fillmark(
+            &folder,
+            &["report", "typed.yaml", "--pdf", "bath.sheet.pdf", "--force"],
+        ),
+        0,
+    );
     put(&folder, "bath.sheet.html", "<p>mine</p>");
-    for arguments in [&["sheet", "bath.yaml"][..], &["sheet", "bath.yaml", "--html"]] {
+    for arguments in [
+        &["sheet", "bath.yaml"][..],
+        &["sheet", "bath.yaml", "--html"],
+    ] {
         let (_, err) = ended(&fillmark(&folder, arguments), 2);
         assert!(err.contains("is not written over"), "{err}");
         let forced: Vec<&str> = arguments.iter().copied().chain(["--force"]).collect();
@@ -379,19 +489,43 @@ fn what_is_wrong_otherwise_is_told_and_no_sheet_is_made() {
     let folder = folder("sheet_problems");
     for (name, from, to, told) in [
         ("key", "weighed:", "wieghed:", "unknown-key"),
-        ("value", "readability: 0.01 g", "readability: 0.0l g", "not-a-number"),
-        ("kind", "kind: balance, ", "kind: , ", "apparatus.balance.kind is still blank"),
-        ("item", "analysts:  ", "analysts: [R. Example, ~]  ", "analysts.2 is still blank"),
-        ("alias", "{empty: , filled: ,", "{empty: &a , filled: *a ,", "weighings.water.1.empty is still blank"),
+        (
+            "value",
+            "readability: 0.01 g",
+            "readability: 0.0l g",
+            "not-a-number",
+        ),
+        (
+            "kind",
+            "kind: balance, ",
+            "kind: , ",
+            "apparatus.balance.kind is still blank",
+        ),
+        (
+            "item",
+            "analysts:  ",
+            "analysts: [R. Example, ~]  ",
+            "analysts.2 is still blank",
+        ),
+        (
+            "alias",
+            "{empty: , filled: ,",
+            "{empty: &a , filled: *a ,",
+            "weighings.water.1.empty is still blank",
+        ),
     ] {
         let run = blank();
         assert!(run.contains(from), "{from}");
         put(&folder, &format!("{name}.yaml"), &run.replacen(from, to, 1));
         let (_, err) = ended(&fillmark(&folder, &["sheet", &format!("{name}.yaml")]), 1);
         assert!(err.contains(told), "{told} is not in {err}");
-        assert_eq!(err.matches("Error").count(), if name == "alias" { 2 } else { 1 }, "{err}");
+        assert_eq!(
+            err.matches("Error").count(),
+            if name == "alias" { 2 } else { 1 },
+            "{err}"
+        );
     }
-    assert!(names(&folder).iter().all(|name| name.ends_with(".yaml")));
+    assert!(names(&folder).iter().all(|name| !name.contains("sheet")));
 }
 
 #[test]

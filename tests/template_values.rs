@@ -507,7 +507,10 @@ fn the_list_of_template_values_is_whole_and_true() {
         met: BTreeSet::new(),
         wrong: BTreeSet::new(),
     };
-    for (root, all) in ROOTS.into_iter().zip([material(), crate::sheet::material()]) {
+    for (root, all) in ROOTS
+        .into_iter()
+        .zip([material(), crate::sheet::material()])
+    {
         for values in all {
             walk.object(&values, named(&shapes, "values", root));
         }

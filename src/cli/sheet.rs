@@ -82,21 +82,21 @@ impl Sheet {
             terminal.complain(&format!("{name}: no sheet is made"));
             return Err(Ending::Problems);
         };
-        let output = self.run.with_extension(if self.html {
-            "sheet.html"
-        } else {
-            "sheet.pdf"
-        });
+        let output = self
+            .run
+            .with_extension(if self.html { "sheet.html" } else { "sheet.pdf" });
         self.free(&output, &inputs).map_err(|refusal| {
             terminal.complain(&refusal.message);
             refusal.ending
         })?;
         let word = word_of(&bytes);
-        let (made, warnings) = self.set(&run, &templates, &style, &word).map_err(|problems| {
-            terminal.problems(&problems, &templates.sources());
-            terminal.complain(&format!("{name}: no sheet is made"));
-            Ending::Problems
-        })?;
+        let (made, warnings) = self
+            .set(&run, &templates, &style, &word)
+            .map_err(|problems| {
+                terminal.problems(&problems, &templates.sources());
+                terminal.complain(&format!("{name}: no sheet is made"));
+                Ending::Problems
+            })?;
         terminal.problems(&warnings, &sources);
         written(&output, &made).map_err(|refusal| {
             terminal.complain(&refusal.message);
@@ -183,7 +183,9 @@ fn is_sheet(bytes: &[u8]) -> bool {
     let begin = format!("{MADE_FROM}{SHEET}");
     let head = &bytes[..bytes.len().min(HEAD)];
     let pdf = bytes.starts_with(b"%PDF")
-        && head.windows(begin.len()).any(|part| part == begin.as_bytes());
+        && head
+            .windows(begin.len())
+            .any(|part| part == begin.as_bytes());
     let page = || markup::written(bytes).is_some_and(|page| page.made_from.starts_with(SHEET));
     pdf || page()
 }

@@ -4,6 +4,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::maths::{SetFormula, Stand};
+use super::write_in::tick;
 use super::{LayoutError, Setter};
 use crate::manuscript::Inline;
 use crate::manuscript::said::{ManuscriptError, referred};
@@ -143,7 +144,7 @@ impl Setter<'_> {
                 Inline::Number(label) => self.collect_reference(label, true, style, words)?,
                 Inline::Linked { label, text } => self.collect_linked(label, text, style, words)?,
                 Inline::LineEnd => words.end(After::LineEnd),
-                Inline::Tick => words.push(set_piece(self.tick(), style)),
+                Inline::Tick => words.push(set_piece(tick(), style)),
                 Inline::WriteIn(cell) => {
                     let set = self.write_in(cell, style);
                     words.push(set_piece(set, style));

@@ -21,6 +21,8 @@ const TICK: f32 = 4.2 * MM;
 const NAME_SIZE: f32 = 5.2;
 const EXPECTED_SIZE: f32 = 7.5;
 const BETWEEN_SIZE: f32 = 14.0;
+/// Characters of a name that fit below a cell without making it much wider.
+const LONGEST_NAME: usize = 50;
 /// Room around what stands beside a cell, points.
 const ROOM: f32 = 3.0;
 /// Thickness of a line, points.
@@ -33,20 +35,20 @@ struct Strip {
     marks: Vec<Mark>,
 }
 
-impl Setter<'_> {
-    /// A box to tick.
-    pub(super) fn tick(&self) -> SetFormula {
-        let above = TICK - 0.9 * MM;
-        SetFormula {
-            width: TICK + ROOM,
-            ascent: above + 1.5,
-            descent: TICK - above + 1.5,
-            marks: vec![outline(LINE / 2.0, -above, TICK - LINE, TICK - LINE)],
-            spoken: "box to tick".to_owned(),
-            role: Role::Tick,
-        }
+/// A box to tick.
+pub(super) fn tick() -> SetFormula {
+    let above = TICK - 0.9 * MM;
+    SetFormula {
+        width: TICK + ROOM,
+        ascent: above + 1.5,
+        descent: TICK - above + 1.5,
+        marks: vec![outline(LINE / 2.0, -above, TICK - LINE, TICK - LINE)],
+        spoken: "box to tick".to_owned(),
+        role: Role::Tick,
     }
+}
 
+impl Setter<'_> {
     /// A cell to write in, with its name below it.
     pub(super) fn write_in(&mut self, cell: &WriteIn, style: TextStyle) -> SetFormula {
         let (width, height) = BOX;
@@ -81,7 +83,7 @@ impl Setter<'_> {
         let small = BELOW + EXPECTED_SIZE;
         let mut below = Strip::default();
         let name = TextStyle::new(Face::Mono, NAME_SIZE, self.style.quiet);
-        self.print(&cell.name, name, small, &mut below);
+        self.print(&shortened(&cell.name), name, small, &mut below);
         let mut expected = Strip::default();
         if !cell.expected.is_empty() {
             let style = TextStyle::new(Face::Regular, EXPECTED_SIZE, self.style.quiet);
@@ -123,6 +125,16 @@ impl Setter<'_> {
             strip.end += piece.width;
         }
     }
+}
+
+/// A name of which the end is printed where it is long: sections and solutions come first, and stand in headings.
+fn shortened(name: &str) -> String {
+    let over = name.chars().count().saturating_sub(LONGEST_NAME);
+    if over == 0 {
+        return name.to_owned();
+    }
+    let end = name.chars().skip(over + 1);
+    std::iter::once('…').chain(end).collect()
 }
 
 /// A box.

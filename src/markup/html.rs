@@ -179,9 +179,7 @@ fn field(cell: &WriteIn) -> String {
     } else {
         ""
     };
-    let part = |class: &str, text: &str| {
-        format!("<span class=\"{class}\">{}</span>", xml(text))
-    };
+    let part = |class: &str, text: &str| format!("<span class=\"{class}\">{}</span>", xml(text));
     let behind = |class: &str, before: &str, text: &str| match text {
         "" => String::new(),
         text => format!(" {}", part(class, &format!("{before}{text}"))),

@@ -28,10 +28,52 @@ pub mod keys {
         };
     }
     names!(
-        AFTER, ALIQUOT, ANALYSTS, APPARATUS, BALANCE, BEFORE, CALIBRATION, CAPACITY, CONDITIONS, CUMULATIVE, DATE,
-        DELIVERIES, DENSITY, DENSITY_READ, DRAFT, EMPTY, FILLED, IN, KIND, LEFT_OUT, LIQUID, MADE_UP, MASS, MIXED, NAME,
-        OF, PIPETTE, PRACTICE, PURE, PYCNOMETER, READINGS, RINSED, SCALE, SOLUTE, SOLUTIONS, SOLVENT, THERMOMETER, TITLE, TO,
-        UNKNOWN, VOLUME, WARE_CALIBRATION, WATER, WEIGHED, WEIGHINGS, WITH,
+        AFTER,
+        ALIQUOT,
+        ANALYSTS,
+        APPARATUS,
+        BALANCE,
+        BEFORE,
+        CALIBRATION,
+        CAPACITY,
+        CONDITIONS,
+        CUMULATIVE,
+        DATE,
+        DELIVERIES,
+        DENSITY,
+        DENSITY_READ,
+        DRAFT,
+        EMPTY,
+        FILLED,
+        IN,
+        KIND,
+        LEFT_OUT,
+        LIQUID,
+        MADE_UP,
+        MASS,
+        MIXED,
+        NAME,
+        OF,
+        PIPETTE,
+        PRACTICE,
+        PURE,
+        PYCNOMETER,
+        READINGS,
+        RINSED,
+        SCALE,
+        SOLUTE,
+        SOLUTIONS,
+        SOLVENT,
+        THERMOMETER,
+        TITLE,
+        TO,
+        UNKNOWN,
+        VOLUME,
+        WARE_CALIBRATION,
+        WATER,
+        WEIGHED,
+        WEIGHINGS,
+        WITH,
     );
     /// The name of the key at which an instrument's step stands.
     pub const READABILITY: &str = words::BALANCE_READABILITY.name;
@@ -153,20 +195,27 @@ pub fn read_unfinished(
     let (Ok((tree, _)), Ok(text)) = (root(&file, bytes), syntax::text(&file, bytes)) else {
         return (None, problems);
     };
-    let asked = problems.iter().filter(|problem| problem.code == Code::Blank);
+    let asked = problems
+        .iter()
+        .filter(|problem| problem.code == Code::Blank);
     let asked: BTreeSet<String> = asked.map(|problem| problem.entry.clone()).collect();
     let ends = text.match_indices('\n').map(|(at, _)| at + 1);
     let reader = Reader {
         text,
         lines: std::iter::once(0).chain(ends).collect(),
-        required: &asked,
+        asked: &asked,
     };
     let whole = Value {
         node: &tree,
         name: String::new(),
         key_place: None,
     };
-    let root = reader.part(&whole, String::new(), None, Some(Form::Section(&words::RUN)));
+    let root = reader.part(
+        &whole,
+        String::new(),
+        None,
+        Some(&Form::Section(&words::RUN)),
+    );
     let blanks = root.entries().into_iter();
     let fillable: BTreeSet<&str> = blanks
         .filter(|part| part.blank().is_some())
@@ -191,7 +240,8 @@ struct Reader<'t> {
     text: &'t str,
     /// The first byte of each line.
     lines: Vec<usize>,
-    required: &'t BTreeSet<String>,
+    /// The entries that it is a problem to leave blank.
+    asked: &'t BTreeSet<String>,
 }
 
 impl Reader<'_> {
@@ -200,7 +250,7 @@ impl Reader<'_> {
         value: &Value<'_>,
         key: String,
         word: Option<&'static dyn Described>,
-        form: Option<Form>,
+        form: Option<&Form>,
     ) -> Part {
         let holds = match &value.node.content {
             Content::Scalar { text, .. } => {
@@ -219,11 +269,11 @@ impl Reader<'_> {
                 Holds::Written(texts.collect::<Vec<_>>().join(", "))
             }
             Content::List(_) => {
-                let section = form.as_ref().and_then(section_of);
+                let section = form.and_then(section_of);
                 let items = value.items().into_iter().enumerate();
                 let items = items.map(|(index, item)| {
                     let form = section.map(Form::Section);
-                    self.part(&item, (index + 1).to_string(), None, form)
+                    self.part(&item, (index + 1).to_string(), None, form.as_ref())
                 });
                 Holds::Parts(items.collect())
             }
@@ -235,7 +285,7 @@ impl Reader<'_> {
                         name: name_of(value, text),
                         key_place: Some(key.place.clone()),
                     };
-                    self.child(value, text, &child, form.as_ref())
+                    self.child(value, text, &child, form)
                 });
                 Holds::Parts(parts.collect())
             }
@@ -253,7 +303,7 @@ impl Reader<'_> {
         let key = text.to_owned();
         match form {
             Some(Form::Named(section)) => {
-                self.part(child, key, None, Some(Form::Section(section)))
+                self.part(child, key, None, Some(&Form::Section(section)))
             }
             Some(Form::NamedByKind(sections)) => {
                 let kind = child.node.get(words::KIND.name);
@@ -263,15 +313,20 @@ impl Reader<'_> {
                 });
                 let mut sections = sections.iter();
                 let section = sections.find(|(_, kinds)| kind.is_some_and(|k| kinds.contains(&k)));
-                self.part(child, key, None, section.map(|(s, _)| Form::Section(s)))
+                let form = section.map(|(section, _)| Form::Section(section));
+                self.part(child, key, None, form.as_ref())
             }
             Some(Form::NamedLists(section) | Form::NamedListsOrSection(section, _))
                 if BY_SOLUTION.contains(&of.name.as_str()) && !names_a_file(of.node) =>
             {
                 let items = child.numbered().into_iter().enumerate();
                 let items = items.map(|(index, item)| {
-                    let form = Some(Form::Section(section));
-                    self.part(&item, (index + 1).to_string(), None, form)
+                    self.part(
+                        &item,
+                        (index + 1).to_string(),
+                        None,
+                        Some(&Form::Section(section)),
+                    )
                 });
                 Part {
                     entry: child.name.clone(),
@@ -284,7 +339,8 @@ impl Reader<'_> {
                 let section = form.and_then(section_of);
                 let mut keys = section.iter().flat_map(|section| section.keys);
                 let word = keys.find(|word| word.name() == text).copied();
-                self.part(child, key, word, word.map(Described::form))
+                let form = word.map(Described::form);
+                self.part(child, key, word, form.as_ref())
             }
         }
     }
@@ -297,8 +353,10 @@ impl Reader<'_> {
         entry: &str,
         word: Option<&'static dyn Described>,
     ) -> Option<Blank> {
-        let required = self.required.contains(entry);
-        match word?.form() {
+        let word = word?;
+        // Of very many problems the reader lists the first alone.
+        let required = word.required() || self.asked.contains(entry);
+        match word.form() {
             Form::Section(_)
             | Form::Named(_)
             | Form::NamedByKind(_)

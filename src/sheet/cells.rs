@@ -6,7 +6,7 @@ use super::facts::{AllFacts, measure};
 use super::values::SheetCell;
 use crate::quantity::{Dimension, Unit};
 use crate::runfile::unfinished::{Part, keys};
-use crate::runfile::vocabulary::{Form, Measure};
+use crate::runfile::vocabulary::{Described, Form, Measure};
 
 /// Boxes before the decimal point: for masses up to 999 g, temperatures up to 99 °C, and so on.
 fn whole_digits(dimension: Dimension) -> usize {
@@ -44,7 +44,10 @@ impl<'u> Cells<'u> {
         SheetCell {
             entry: part.entry.clone(),
             key: part.key.clone(),
-            about: part.word.map(|word| word.about().to_owned()).unwrap_or_default(),
+            about: part
+                .word
+                .map(|word| word.about().to_owned())
+                .unwrap_or_default(),
             written: part.written().map(str::to_owned),
             boxes: self.boxes(part),
             said: self.said(part),
@@ -57,7 +60,10 @@ impl<'u> Cells<'u> {
         &mut self,
         parts: impl IntoIterator<Item = Option<&'p Part>>,
     ) -> Vec<SheetCell> {
-        let blank = parts.into_iter().flatten().filter(|part| part.blank().is_some());
+        let blank = parts
+            .into_iter()
+            .flatten()
+            .filter(|part| part.blank().is_some());
         blank.map(|part| self.cell(part)).collect()
     }
 
@@ -92,9 +98,12 @@ impl<'u> Cells<'u> {
 
     /// "Reading of A, weighing 1: the vessel empty, in g."
     fn said(&self, part: &Part) -> String {
-        let word = part.word.map(|word| word.about()).unwrap_or_default();
+        let word = part.word.map(Described::about).unwrap_or_default();
         let word = word.split([';', '.']).next().unwrap_or_default().trim();
-        let about = self.facts.at(&part.entry).map_or("", |facts| facts.about.as_str());
+        let about = self
+            .facts
+            .at(&part.entry)
+            .map_or("", |facts| facts.about.as_str());
         let section = part.entry.split('.').next().unwrap_or_default();
         let of = match (about, part.key.as_str()) {
             ("", _) => word.to_owned(),
@@ -111,7 +120,10 @@ impl<'u> Cells<'u> {
                 if section == keys::APPARATUS || section == keys::SOLUTE {
                     format!("{of}{unit}")
                 } else {
-                    format!("reading of {}{unit}", if about.is_empty() { small(&of) } else { of })
+                    format!(
+                        "reading of {}{unit}",
+                        if about.is_empty() { small(&of) } else { of }
+                    )
                 }
             }
         }

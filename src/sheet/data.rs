@@ -95,7 +95,12 @@ struct Order<'u> {
 
 impl<'u> Data<'u> {
     /// `key` is a word that other files do not have.
-    pub(super) fn of(run: &'u Unfinished, file: &'u str, key: String, facts: &AllFacts<'u>) -> Self {
+    pub(super) fn of(
+        run: &'u Unfinished,
+        file: &'u str,
+        key: String,
+        facts: &AllFacts<'u>,
+    ) -> Self {
         let mut blanks: Vec<(&Part, &Blank)> = run
             .root
             .entries()
@@ -123,8 +128,13 @@ impl<'u> Data<'u> {
             file,
             key,
             pieces,
-            fields: blanks.iter().map(|(part, blank)| field(run, part, blank, facts)).collect(),
-            known: known.filter(|(entry, _)| compared.contains(entry)).collect(),
+            fields: blanks
+                .iter()
+                .map(|(part, blank)| field(run, part, blank, facts))
+                .collect(),
+            known: known
+                .filter(|(entry, _)| compared.contains(entry))
+                .collect(),
             orders,
         }
     }
@@ -132,7 +142,10 @@ impl<'u> Data<'u> {
 
 fn field<'u>(
     run: &'u Unfinished,
-    part: &'u Part, blank: &'u Blank, facts: &AllFacts<'u>) -> Field<'u> {
+    part: &'u Part,
+    blank: &'u Blank,
+    facts: &AllFacts<'u>,
+) -> Field<'u> {
     let form = part.word.map(Described::form);
     let measure = part.word.and_then(measure);
     let (kind, words) = match form {
@@ -148,7 +161,9 @@ fn field<'u>(
     let item = facts.at(&part.entry).and_then(|facts| facts.shown_by);
     let shown = item.zip(measure).and_then(|(item, measure)| {
         let step = facts.step(&part.entry, &measure.unit);
-        let step_at = item.get(keys::READABILITY).filter(|step| step.blank().is_some());
+        let step_at = item
+            .get(keys::READABILITY)
+            .filter(|step| step.blank().is_some());
         (step.is_some() || step_at.is_some()).then(|| Shown {
             by: &item.key,
             decimals: step.as_ref().map(|step| step.decimals),
@@ -160,7 +175,11 @@ fn field<'u>(
         entry: &part.entry,
         kind,
         gap: run.text.get(blank.hole.clone()).unwrap_or_default(),
-        room: if blank.comment_follows { blank.hole.len() } else { 0 },
+        room: if blank.comment_follows {
+            blank.hole.len()
+        } else {
+            0
+        },
         required: blank.required,
         words,
         unit: measure.map_or("", unit_printed),
@@ -176,7 +195,11 @@ fn limits(part: &Part, measure: &Measure, item: Option<&Part>) -> Option<Limits>
         return None;
     }
     let percent = measure.unit == Unit::ONE;
-    let unit = if percent { &Unit::PERCENT } else { &measure.unit };
+    let unit = if percent {
+        &Unit::PERCENT
+    } else {
+        &measure.unit
+    };
     let of_a_liquid = measure.unit.dimension == Dimension::Temperature;
     Some(Limits {
         low: unit.from_base(measure.low),

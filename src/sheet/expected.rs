@@ -31,11 +31,27 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
     let Some(section) = run.root.get(keys::DENSITY) else {
         return expected;
     };
+    // The measurements by their way and solution.
+    let ways = [keys::WEIGHINGS, keys::CUMULATIVE, keys::READINGS].into_iter();
+    let by_name: BTreeMap<(&str, &str), &Part> = ways
+        .flat_map(|way| {
+            let parts = section.get(way).map_or(&[][..], Part::parts).iter();
+            parts.map(move |part| ((way, part.key.as_str()), part))
+        })
+        .collect();
     for (solution, density) in &densities {
-        let of = |way: &str| section.get(way).and_then(|way| way.get(solution));
+        let of = |way: &str| by_name.get(&(way, solution.as_str())).copied();
         for row in of(keys::WEIGHINGS).map_or(&[][..], Part::parts) {
             let volume = row.written_at(keys::VOLUME).and_then(volume);
-            enter_mass(row, keys::FILLED, row.get(keys::EMPTY), "empty", volume.map(|v| v * density), facts, &mut expected);
+            enter_mass(
+                row,
+                keys::FILLED,
+                row.get(keys::EMPTY),
+                "empty",
+                volume.map(|v| v * density),
+                facts,
+                &mut expected,
+            );
         }
         if let Some(series) = of(keys::CUMULATIVE) {
             let mut delivered = Some(0.0);
@@ -43,7 +59,15 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
                 let volume = row.written_at(keys::VOLUME).and_then(volume);
                 delivered = delivered.zip(volume).map(|(before, more)| before + more);
                 let mass = delivered.map(|volume| volume * density);
-                enter_mass(row, keys::MASS, series.get(keys::EMPTY), "vessel", mass, facts, &mut expected);
+                enter_mass(
+                    row,
+                    keys::MASS,
+                    series.get(keys::EMPTY),
+                    "vessel",
+                    mass,
+                    facts,
+                    &mut expected,
+                );
             }
         }
         for row in of(keys::READINGS).map_or(&[][..], Part::parts) {
@@ -145,7 +169,10 @@ fn preparations(root: &Part) -> Option<Value> {
     put(keys::TITLE, "expected".into());
     put(keys::DATE, "2000-01-01".into());
     put(keys::ANALYSTS, "expected".into());
-    put(keys::CONDITIONS, serde_json::json!({ keys::LIQUID: liquid }));
+    put(
+        keys::CONDITIONS,
+        serde_json::json!({ keys::LIQUID: liquid }),
+    );
     put(keys::SOLUTE, value(root.get(keys::SOLUTE)?)?);
     if let Some(apparatus) = root.get(keys::APPARATUS).and_then(value) {
         put(keys::APPARATUS, apparatus);
@@ -159,13 +186,17 @@ fn preparations(root: &Part) -> Option<Value> {
 fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
     let source = |solution: &'_ Part| {
         let aliquot = solution.get(keys::ALIQUOT);
-        aliquot.and_then(|a| a.written_at(keys::OF)).map(str::to_owned)
+        aliquot
+            .and_then(|a| a.written_at(keys::OF))
+            .map(str::to_owned)
     };
     let mut diluted: BTreeMap<String, Vec<&str>> = BTreeMap::new();
     let mut open = Vec::new();
     for solution in solutions {
         let entries = solution.entries().into_iter();
-        let all_there = entries.filter(|part| is_needed(part)).all(|part| text(part).is_some());
+        let all_there = entries
+            .filter(|part| is_needed(part))
+            .all(|part| text(part).is_some());
         match source(solution) {
             Some(of) => diluted.entry(of).or_default().push(&solution.key),
             None if solution.get(keys::UNKNOWN).is_some() => open.push(solution.key.as_str()),
@@ -197,19 +228,17 @@ fn text(part: &Part) -> Option<&str> {
 
 /// A part as JSON, which is YAML; without what is blank.
 fn value(part: &Part) -> Option<Value> {
-    match &part.holds {
-        Holds::Parts(parts) => {
-            let pairs = parts.iter().filter_map(|part| Some((part.key.clone(), value(part)?)));
-            Some(Value::Object(pairs.collect()))
-        }
-        _ => {
-            let text = text(part)?;
-            let several = part.word.and_then(measure).is_some() && text.contains(", ");
-            Some(if several {
-                text.split(", ").collect()
-            } else {
-                text.into()
-            })
-        }
+    if let Holds::Parts(parts) = &part.holds {
+        let pairs = parts
+            .iter()
+            .filter_map(|part| Some((part.key.clone(), value(part)?)));
+        return Some(Value::Object(pairs.collect()));
     }
+    let text = text(part)?;
+    let several = part.word.and_then(measure).is_some() && text.contains(", ");
+    Some(if several {
+        text.split(", ").collect()
+    } else {
+        text.into()
+    })
 }

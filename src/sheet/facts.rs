@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::runfile::unfinished::{Part, Unfinished, keys};
-use crate::runfile::vocabulary::{Form, Measure};
+use crate::runfile::vocabulary::{Described, Form, Measure};
 
 /// What is known of an entry.
 #[derive(Clone)]
@@ -25,7 +25,9 @@ pub(super) struct Step {
 
 /// What is known of the entries of a run, by their names.
 pub(super) struct AllFacts<'u> {
-    root: &'u Part,
+    apparatus: BTreeMap<&'u str, &'u Part>,
+    /// What measures temperatures, where that is told or clear.
+    thermometer: Option<&'u Part>,
     by_entry: BTreeMap<&'u str, Facts<'u>>,
 }
 
@@ -39,18 +41,26 @@ struct Around<'u> {
 
 impl<'u> AllFacts<'u> {
     pub(super) fn of(run: &'u Unfinished) -> Self {
+        let items = run.root.get(keys::APPARATUS).map_or(&[][..], Part::parts);
+        let conditions = run.root.get(keys::CONDITIONS);
+        let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
         let mut all = Self {
-            root: &run.root,
+            apparatus: items.iter().map(|item| (item.key.as_str(), item)).collect(),
+            thermometer: only(items, keys::THERMOMETER),
             by_entry: BTreeMap::new(),
         };
+        if let Some(name) = named {
+            all.thermometer = all.apparatus.get(name).copied();
+        }
+        let balance = only(items, keys::BALANCE);
         for part in run.root.parts() {
             let around = Around {
                 about: String::new(),
-                balance: all.only(keys::BALANCE),
+                balance,
                 instrument: None,
             };
             match part.key.as_str() {
-                keys::APPARATUS => all.named(part, &around, |name| name.to_owned()),
+                keys::APPARATUS => all.named(part, &around, str::to_owned),
                 keys::SOLUTIONS => all.named(part, &around, |name| format!("solution {name}")),
                 keys::WARE_CALIBRATION => {
                     all.named(part, &around, |name| format!("calibration of {name}"));
@@ -65,18 +75,6 @@ impl<'u> AllFacts<'u> {
     /// What is known of an entry.
     pub(super) fn at(&self, entry: &str) -> Option<&Facts<'u>> {
         self.by_entry.get(entry)
-    }
-
-    /// The apparatus of a name.
-    pub(super) fn apparatus(&self, name: &str) -> Option<&'u Part> {
-        self.root.get(keys::APPARATUS)?.get(name)
-    }
-
-    /// The only apparatus of a kind.
-    pub(super) fn only(&self, kind: &str) -> Option<&'u Part> {
-        let all = self.root.get(keys::APPARATUS)?.parts().iter();
-        let mut such = all.filter(|item| item.written_at(keys::KIND) == Some(kind));
-        such.next().filter(|_| such.next().is_none())
     }
 
     /// The step of what shows an entry, in the unit that is meant at it.
@@ -102,12 +100,7 @@ impl<'u> AllFacts<'u> {
         })
     }
 
-    fn named(
-        &mut self,
-        section: &'u Part,
-        around: &Around<'u>,
-        about: impl Fn(&str) -> String,
-    ) {
+    fn named(&mut self, section: &'u Part, around: &Around<'u>, about: impl Fn(&str) -> String) {
         let in_apparatus = section.key == keys::APPARATUS;
         for part in section.parts() {
             let around = Around {
@@ -167,7 +160,13 @@ impl<'u> AllFacts<'u> {
                         Ok(number) => format!("{}, {single} {number}", solution.key),
                         Err(_) => solution.key.clone(),
                     };
-                    self.enter(item, &Around { about, ..around.clone() });
+                    self.enter(
+                        item,
+                        &Around {
+                            about,
+                            ..around.clone()
+                        },
+                    );
                 }
             }
         }
@@ -175,7 +174,10 @@ impl<'u> AllFacts<'u> {
 
     /// What holds inside a section that may name its own balance or instrument.
     fn inside(&self, part: &'u Part, around: Around<'u>) -> Around<'u> {
-        let named = |key: &str| part.written_at(key).and_then(|name| self.apparatus(name));
+        let named = |key: &str| {
+            let name = part.written_at(key)?;
+            self.apparatus.get(name).copied()
+        };
         Around {
             balance: named(keys::BALANCE).or(around.balance),
             instrument: named(keys::WITH).or(around.instrument),
@@ -194,7 +196,7 @@ impl<'u> AllFacts<'u> {
             let shown_by = match part.word.and_then(measure) {
                 Some(measure) => match measure.unit.dimension {
                     Dimension::Mass => around.balance,
-                    Dimension::Temperature if part.key == keys::LIQUID => self.thermometer(),
+                    Dimension::Temperature if part.key == keys::LIQUID => self.thermometer,
                     _ if part.key == keys::DENSITY_READ => around.instrument,
                     _ => None,
                 },
@@ -204,21 +206,18 @@ impl<'u> AllFacts<'u> {
             self.by_entry.insert(&part.entry, Facts { about, shown_by });
         }
     }
+}
 
-    fn thermometer(&self) -> Option<&'u Part> {
-        let conditions = self.root.get(keys::CONDITIONS);
-        let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
-        match named {
-            Some(name) => self.apparatus(name),
-            None => self.only(keys::THERMOMETER),
-        }
-    }
+/// The only apparatus of a kind.
+fn only<'u>(apparatus: &'u [Part], kind: &str) -> Option<&'u Part> {
+    let mut such = apparatus
+        .iter()
+        .filter(|item| item.written_at(keys::KIND) == Some(kind));
+    such.next().filter(|_| such.next().is_none())
 }
 
 /// The measure of a key at which a quantity stands; of one with several scales, the first.
-pub(super) fn measure(
-    word: &'static dyn crate::runfile::vocabulary::Described,
-) -> Option<&'static Measure> {
+pub(super) fn measure(word: &'static dyn Described) -> Option<&'static Measure> {
     match word.form() {
         Form::Measure(measure) | Form::Deliveries(measure) => Some(measure),
         Form::Scaled(measures) => measures.first(),

@@ -105,22 +105,27 @@ fn of(run: &Unfinished, file: &str, wish: Wish) -> SheetValues {
     };
     let mut cells = Cells::new(&facts, expected);
     let root = &run.root;
-    let heading = root.parts().iter().filter(|part| HEADING.contains(&part.key.as_str()));
+    let heading = root
+        .parts()
+        .iter()
+        .filter(|part| HEADING.contains(&part.key.as_str()));
     let heading: Vec<SheetCell> = heading.map(|part| cells.cell(part)).collect();
     let mut section = |key: &str| -> Vec<SheetCell> {
         let entries = root.get(key).map(Part::entries).unwrap_or_default();
         entries.into_iter().map(|part| cells.cell(part)).collect()
     };
     let (conditions, solute) = (section(keys::CONDITIONS), section(keys::SOLUTE));
-    let apparatus = root.get(keys::APPARATUS).map_or(&[][..], Part::parts).iter();
+    let apparatus = root
+        .get(keys::APPARATUS)
+        .map_or(&[][..], Part::parts)
+        .iter();
     let apparatus = apparatus.map(|item| item_shown(item, &mut cells)).collect();
     let mut steps = Steps::new(root, &mut cells);
     let (preparations, measurements) = (steps.preparations(), steps.measurements());
-    let others = root.entries().into_iter();
-    let others: Vec<SheetCell> = others
-        .filter(|part| part.blank().is_some() && part.key != keys::DRAFT)
-        .filter_map(|part| (!cells.has(&part.entry)).then(|| cells.cell(part)))
-        .collect();
+    let mut others = root.entries();
+    others.retain(|part| part.blank().is_some() && part.key != keys::DRAFT);
+    others.retain(|part| !cells.has(&part.entry));
+    let others = others.into_iter().map(|part| cells.cell(part)).collect();
     SheetValues {
         title: root.written_at(keys::TITLE).unwrap_or_default().to_owned(),
         file: file.to_owned(),

@@ -71,7 +71,9 @@ impl<'u, 'c> Steps<'u, 'c> {
             if let Some(vessel) = vessel {
                 self.rinse(vessel, "water", name, &mut steps);
             }
-            let within = vessel.map(|vessel| format!(" in {vessel}")).unwrap_or_default();
+            let within = vessel
+                .map(|vessel| format!(" in {vessel}"))
+                .unwrap_or_default();
             let to = made_up.get(keys::TO);
             let amount = match to.and_then(Part::written) {
                 Some(to) => format!("to {to}"),
@@ -99,9 +101,14 @@ impl<'u, 'c> Steps<'u, 'c> {
     /// A mass weighed out, into a tared vessel or by difference.
     fn weighed_out(&mut self, weighed: &'u Part, what: &str, steps: &mut Vec<SheetStep>) {
         let on = weighed.written_at(keys::BALANCE);
-        let on = on.map(|balance| format!(" on {balance}")).unwrap_or_default();
+        let on = on
+            .map(|balance| format!(" on {balance}"))
+            .unwrap_or_default();
         if let Some(mass) = weighed.get(keys::MASS) {
-            let amount = match (mass.written(), mass.blank().and_then(|b| b.planned.as_ref())) {
+            let amount = match (
+                mass.written(),
+                mass.blank().and_then(|b| b.planned.as_ref()),
+            ) {
                 (Some(written), _) => format!("{written} of "),
                 (None, Some(planned)) => format!("about {planned} of "),
                 (None, None) => String::new(),
@@ -112,7 +119,10 @@ impl<'u, 'c> Steps<'u, 'c> {
             return;
         }
         for (key, told) in [
-            (keys::BEFORE, format!("Weigh the vessel with the {what}{on}")),
+            (
+                keys::BEFORE,
+                format!("Weigh the vessel with the {what}{on}"),
+            ),
             (keys::AFTER, "Empty it and weigh it again".to_owned()),
         ] {
             let Some(part) = weighed.get(key) else {
@@ -149,13 +159,17 @@ impl<'u, 'c> Steps<'u, 'c> {
             }
         }
         for series in density.get(keys::CUMULATIVE).map_or(&[][..], Part::parts) {
-            let ware = series.written_at(keys::PIPETTE).or(density.written_at(keys::PIPETTE));
+            let ware = series
+                .written_at(keys::PIPETTE)
+                .or(density.written_at(keys::PIPETTE));
             let rows = series.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
             let mut work = self.measured(series, keys::CUMULATIVE, ware, rows);
             let before = work.steps.len().saturating_sub(1);
             let empty = SheetStep {
                 text: "Weigh the vessel empty; do not tare it afterwards.".to_owned(),
-                cells: self.cells.blank([series.get(keys::LIQUID), series.get(keys::EMPTY)]),
+                cells: self
+                    .cells
+                    .blank([series.get(keys::LIQUID), series.get(keys::EMPTY)]),
             };
             work.steps.insert(before, empty);
             all.push(work);
@@ -211,9 +225,15 @@ impl<'u, 'c> Steps<'u, 'c> {
         let water = pycnometer.get(keys::WATER);
         let of_water = |key: &str| water.and_then(|water| water.get(key));
         for (text, part) in [
-            ("Weigh the pycnometer empty and dry.", pycnometer.get(keys::EMPTY)),
+            (
+                "Weigh the pycnometer empty and dry.",
+                pycnometer.get(keys::EMPTY),
+            ),
             ("Read the temperature of the water.", of_water(keys::LIQUID)),
-            ("Fill the pycnometer with water and weigh it.", of_water(keys::FILLED)),
+            (
+                "Fill the pycnometer with water and weigh it.",
+                of_water(keys::FILLED),
+            ),
         ] {
             let cells = self.cells.blank([part]);
             if part.is_some() {
@@ -292,7 +312,8 @@ fn work(of: &str, way: &str) -> SheetWork {
 
 /// An amount as written, or that it is still open.
 fn amount(part: &Part) -> String {
-    part.written().map_or_else(|| "a volume".to_owned(), str::to_owned)
+    part.written()
+        .map_or_else(|| "a volume".to_owned(), str::to_owned)
 }
 
 /// " with large pipette", where that is told.
@@ -309,7 +330,10 @@ fn head(part: &Part) -> String {
         None => String::new(),
     };
     let key = key.replace('_', " ");
-    let unit = part.word.and_then(super::facts::measure).map(super::cells::unit_printed);
+    let unit = part
+        .word
+        .and_then(super::facts::measure)
+        .map(super::cells::unit_printed);
     match unit {
         Some(unit) if !unit.is_empty() => format!("{key} / {unit}"),
         _ => key,
@@ -318,8 +342,10 @@ fn head(part: &Part) -> String {
 
 /// Solutions, each after those that it is made of.
 fn in_order(solutions: &[Part]) -> Vec<&Part> {
-    let by_name: BTreeMap<&str, &Part> =
-        solutions.iter().map(|part| (part.key.as_str(), part)).collect();
+    let by_name: BTreeMap<&str, &Part> = solutions
+        .iter()
+        .map(|part| (part.key.as_str(), part))
+        .collect();
     let mut seen: BTreeSet<&str> = BTreeSet::new();
     let mut ordered = Vec::new();
     for solution in solutions {

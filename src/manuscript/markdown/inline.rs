@@ -7,9 +7,9 @@ use pulldown_cmark::{Event, Tag};
 
 use super::bound::bound;
 use super::{DEEPEST, Reader};
+use crate::manuscript::Inline;
 use crate::manuscript::tex;
 use crate::manuscript::write_in::WriteIn;
-use crate::manuscript::Inline;
 use crate::problem::Code;
 
 /// Begins the address of a cell to write in.
