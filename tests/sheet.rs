@@ -414,9 +414,64 @@ fn limits_of_the_page_are_those_of_the_reader() {
         (&"conditions.humidity".into(), &"%".into())
     );
     assert_eq!(
-        (&field["limits"]["high"], &field["unit_written"]),
-        (&100.0.into(), &true.into())
+        (&field["limits"]["high"], &field["behind"]),
+        (&100.0.into(), &"%".into())
     );
+}
+
+/// A spindle in degrees Baumé: boxes, unit and limits are those of its scale, and the unit is written into the file, as a
+/// bare number there is a density.
+#[test]
+fn readings_on_a_scale_of_the_trade_are_asked_for_and_saved_on_it() {
+    for (scale, unit, boxes, typed, saved) in [
+        (
+            "scale: degrees Baumé, modulus: 145, standard: 60 °F, readability: 0.1 °Bé, accuracy: 0.1 °Bé",
+            "°Bé",
+            "###.# °Bé",
+            "17.8",
+            "17.8 °Bé",
+        ),
+        (
+            "scale: specific gravity, standard: 20 °C, water: 4 °C, readability: specific gravity 0.002, accuracy: specific gravity 0.002",
+            "",
+            "###.### ",
+            "1.152",
+            "specific gravity 1.152",
+        ),
+        (
+            "scale: per cent of saturation, saturated: 26.395 %, standard: 60 °F, readability: 1 % saturation, accuracy: 1 % saturation",
+            "% saturation",
+            "### % saturation",
+            "76",
+            "76 % saturation",
+        ),
+    ] {
+        let text = format!(
+            "title: spindle\ndate: 2026-03-04\nanalysts: R. Example\nconditions: {{liquid: 20.0 °C}}\nsolute: NaCl\n\
+             apparatus:\n  spindle: {{kind: hydrometer, {scale}}}\nsolutions:\n  bath: {{unknown: true}}\n\
+             density:\n  readings:\n    bath: [{{density: , with: spindle}}]\ncalibration: published\n"
+        );
+        let cell = &cells_of(&text, FULL)["density.readings.bath.1.density"];
+        assert_eq!(cell["boxes"].as_str().unwrap(), boxes);
+        let page = data(&text);
+        let field = &page["fields"][0];
+        assert_eq!(field["unit"].as_str().unwrap_or_default(), unit);
+        // As the script writes it.
+        let part = |key: &str| field[key].as_str().unwrap_or_default().to_owned();
+        let parts = [part("before"), typed.to_owned(), part("behind")];
+        let written = parts
+            .iter()
+            .filter(|part| !part.is_empty())
+            .cloned()
+            .collect::<Vec<_>>()
+            .join(" ");
+        assert_eq!(written, saved);
+        let (run, problems) = runfile::read(
+            "run.yaml",
+            filled(&page, |_| format!(" {written}")).as_bytes(),
+        );
+        assert!(run.is_some(), "{problems:#?}");
+    }
 }
 
 #[test]
@@ -526,6 +581,49 @@ fn what_is_wrong_otherwise_is_told_and_no_sheet_is_made() {
         );
     }
     assert!(names(&folder).iter().all(|name| !name.contains("sheet")));
+}
+
+/// Weighings that stand in a table are written there; one that is blank there is told, as no page can fill it in.
+#[test]
+fn a_table_beside_the_run_file_is_filled_in_by_itself() {
+    let (run, table) = crate::cli::good_with_table();
+    let folder = folder("sheet_table");
+    let run = run.replacen("date: ", "date:  # ", 1);
+    put(&folder, "bath.yaml", &run);
+    put(&folder, "readings.csv", &table);
+    let (out, _) = ended(&fillmark(&folder, &["sheet", "bath.yaml"]), 0);
+    assert!(out.contains("1 entry to fill in"), "{out}");
+    let bytes = std::fs::read(folder.join("readings.csv")).expect("the table");
+    assert_eq!(bytes, table.as_bytes(), "it stays as it is");
+    put(&folder, "readings.csv", &table.replacen("42.510 g", "", 1));
+    let (_, err) = ended(&fillmark(&folder, &["sheet", "bath.yaml", "--html"]), 1);
+    assert!(err.contains("readings.csv:"), "{err}");
+}
+
+#[test]
+fn a_template_of_ones_own_that_goes_wrong_is_told_by_file_and_line() {
+    let folder = folder("sheet_template");
+    put(&folder, "bath.yaml", &blank());
+    std::fs::create_dir(folder.join("mine")).expect("a folder");
+    put(
+        &folder,
+        "mine/report.md",
+        "{% from \"cell.md\" import cell %}\n{{ cell(heading[1]) }}\n\n{{ tilte }}\n",
+    );
+    let arguments = ["sheet", "bath.yaml", "--template", "mine"];
+    let (_, err) = ended(&fillmark(&folder, &arguments), 1);
+    assert!(err.contains("mine/report.md:4"), "{err}");
+    put(
+        &folder,
+        "mine/report.md",
+        "{% from \"cell.md\" import cell %}\n{{ cell(heading[1]) }}\n\n{{ title }}\n",
+    );
+    ended(&fillmark(&folder, &arguments), 0);
+    let (_, err) = ended(
+        &fillmark(&folder, &["sheet", "bath.yaml", "--template", "yours"]),
+        2,
+    );
+    assert!(err.contains("yours"), "{err}");
 }
 
 #[test]

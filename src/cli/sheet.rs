@@ -105,6 +105,7 @@ impl Sheet {
         let (blank, required) = sheet::blanks(&run);
         let told = match (blank, required) {
             (0, _) => "no entry is blank".to_owned(),
+            (1, _) => "1 entry to fill in".to_owned(),
             (blank, required) => format!("{blank} entries to fill in, {required} of them needed"),
         };
         terminal.say(&format!("sheet: {}, {told}", output.display()));

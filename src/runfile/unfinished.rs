@@ -45,6 +45,7 @@ pub mod keys {
         DRAFT,
         EMPTY,
         FILLED,
+        FROM,
         IN,
         KIND,
         LEFT_OUT,

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::{AllFacts, measure};
+use super::facts::AllFacts;
 use super::values::SheetCell;
 use crate::quantity::{Dimension, Unit};
 use crate::runfile::unfinished::{Part, keys};
@@ -68,11 +68,11 @@ impl<'u> Cells<'u> {
     }
 
     fn boxes(&self, part: &Part) -> String {
-        let mut boxes = match part.word.map(|word| (word, word.form())) {
-            Some((_, Form::Day)) => "####-##-##".to_owned(),
-            Some((_, Form::Count(_))) => "##".to_owned(),
-            Some((_, Form::Choice(words))) => format!("… ({})", words.join(", ")),
-            Some((word, _)) => measure(word).map_or_else(
+        let mut boxes = match part.word.map(Described::form) {
+            Some(Form::Day) => "####-##-##".to_owned(),
+            Some(Form::Count(_)) => "##".to_owned(),
+            Some(Form::Choice(words)) => format!("… ({})", words.join(", ")),
+            Some(_) => self.facts.measure(&part.entry).map_or_else(
                 || "…".to_owned(),
                 |measure| {
                     let unit = unit_printed(measure);
@@ -110,7 +110,7 @@ impl<'u> Cells<'u> {
             (about, "") => about.to_owned(),
             (about, _) => format!("{about}: {}", small(word)),
         };
-        match part.word.and_then(measure) {
+        match self.facts.measure(&part.entry) {
             None => of,
             Some(measure) => {
                 let unit = match unit_printed(measure) {

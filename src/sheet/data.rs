@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::cells::unit_printed;
-use super::facts::{AllFacts, measure};
+use super::facts::AllFacts;
 use crate::practice::AT_A_BENCH;
 use crate::quantity::{Dimension, Unit};
 use crate::runfile::unfinished::{Blank, Part, Unfinished, keys};
@@ -49,9 +49,11 @@ struct Field<'u> {
     words: Vec<&'static str>,
     #[serde(skip_serializing_if = "str::is_empty")]
     unit: &'static str,
-    /// Whether the unit is written into the file behind the number.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    unit_written: bool,
+    /// What is written into the file before and behind the number, where it is not meant without.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    before: &'static str,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    behind: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     limits: Option<Limits>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -147,9 +149,9 @@ fn field<'u>(
     facts: &AllFacts<'u>,
 ) -> Field<'u> {
     let form = part.word.map(Described::form);
-    let measure = part.word.and_then(measure);
-    let (kind, words) = match form {
-        Some(Form::Measure(_) | Form::Scaled(_)) => ("number", Vec::new()),
+    let measure = facts.measure(&part.entry);
+    let (kind, words) = match form.clone() {
+        Some(Form::Measure(_) | Form::Scaled(_)) if measure.is_some() => ("number", Vec::new()),
         Some(Form::Deliveries(_)) => ("deliveries", Vec::new()),
         Some(Form::Count(_)) => ("count", Vec::new()),
         Some(Form::Day) => ("day", Vec::new()),
@@ -158,6 +160,11 @@ fn field<'u>(
         Some(Form::Choice(words)) => ("choice", words),
         _ => ("text", Vec::new()),
     };
+    // The unit meant where none is written: of several scales, the first.
+    let first = form.as_ref().and_then(super::facts::measure);
+    let is_meant = measure
+        .zip(first)
+        .is_some_and(|(measure, first)| measure.unit == first.unit && measure.unit != Unit::ONE);
     let item = facts.at(&part.entry).and_then(|facts| facts.shown_by);
     let shown = item.zip(measure).and_then(|(item, measure)| {
         let step = facts.step(&part.entry, &measure.unit);
@@ -183,17 +190,14 @@ fn field<'u>(
         required: blank.required,
         words,
         unit: measure.map_or("", unit_printed),
-        unit_written: measure.is_some_and(|measure| measure.unit == Unit::ONE),
-        limits: measure.and_then(|measure| limits(part, measure, item)),
+        before: measure.and_then(Measure::prefix).unwrap_or_default(),
+        behind: measure.filter(|_| !is_meant).map_or("", unit_printed),
+        limits: measure.map(limits),
         shown,
     }
 }
 
-/// None of a reading on a scale of the trade, which has limits of its own.
-fn limits(part: &Part, measure: &Measure, item: Option<&Part>) -> Option<Limits> {
-    if part.key == keys::DENSITY_READ && item.is_none_or(|item| item.get(keys::SCALE).is_some()) {
-        return None;
-    }
+fn limits(measure: &Measure) -> Limits {
     let percent = measure.unit == Unit::ONE;
     let unit = if percent {
         &Unit::PERCENT
@@ -201,13 +205,13 @@ fn limits(part: &Part, measure: &Measure, item: Option<&Part>) -> Option<Limits>
         &measure.unit
     };
     let of_a_liquid = measure.unit.dimension == Dimension::Temperature;
-    Some(Limits {
+    Limits {
         low: unit.from_base(measure.low),
         low_allowed: measure.low_allowed,
         high: unit.from_base(measure.high),
         told: measure.limits,
         likely: of_a_liquid.then(|| [*AT_A_BENCH.start(), *AT_A_BENCH.end()]),
-    })
+    }
 }
 
 /// Which masses are less than which.

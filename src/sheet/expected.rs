@@ -7,13 +7,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value};
 
-use super::facts::{AllFacts, measure};
+use super::facts::AllFacts;
 use crate::quantity::rounding::to_place;
 use crate::quantity::{Quantity, Unit};
 use crate::reduce::{PublishedShape, reduce};
 use crate::runfile;
 use crate::runfile::model::Scale;
 use crate::runfile::unfinished::{Holds, Part, Unfinished, keys};
+use crate::runfile::vocabulary::{Described, Form};
 
 /// Where no temperature is written or planned, °C.
 const USUAL_TEMPERATURE: &str = "20 °C";
@@ -235,7 +236,8 @@ fn value(part: &Part) -> Option<Value> {
         return Some(Value::Object(pairs.collect()));
     }
     let text = text(part)?;
-    let several = part.word.and_then(measure).is_some() && text.contains(", ");
+    let form = part.word.map(Described::form);
+    let several = matches!(form, Some(Form::Deliveries(_))) && text.contains(", ");
     Some(if several {
         text.split(", ").collect()
     } else {

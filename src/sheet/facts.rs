@@ -13,6 +13,8 @@ pub(super) struct Facts<'u> {
     pub(super) about: String,
     /// The apparatus that shows it; none where it is not read from any, or it is not known from which.
     pub(super) shown_by: Option<&'u Part>,
+    /// The measure that it is written in: of a reading on a scale of the trade, that of the scale.
+    pub(super) measure: Option<&'static Measure>,
 }
 
 /// The step of an instrument.
@@ -77,16 +79,22 @@ impl<'u> AllFacts<'u> {
         self.by_entry.get(entry)
     }
 
+    /// The measure that an entry is written in.
+    pub(super) fn measure(&self, entry: &str) -> Option<&'static Measure> {
+        self.at(entry)?.measure
+    }
+
     /// The step of what shows an entry, in the unit that is meant at it.
     pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
         let item = self.at(entry)?.shown_by?;
         let written = item.written_at(keys::READABILITY)?;
+        let number = without_prefix(written, self.measure(entry)?);
         // A step of temperature has no zero.
         let unit = match unit.dimension {
             Dimension::Temperature => &Unit::CELSIUS_STEP,
             _ => unit,
         };
-        let step = Quantity::parse(written, unit).ok()?;
+        let step = Quantity::parse(number, unit).ok()?;
         let place = f64::from(step.number.last_place) + (step.unit.factor / unit.factor).log10();
         let is_whole = (place - place.round()).abs() < 1e-9;
         let written = if step.unit == unit {
@@ -193,7 +201,9 @@ impl<'u> AllFacts<'u> {
                 open.extend(part.parts().iter().map(|part| (part, around.clone())));
                 continue;
             }
-            let shown_by = match part.word.and_then(measure) {
+            let form = part.word.map(Described::form);
+            let mut measure = form.as_ref().and_then(measure);
+            let shown_by = match measure {
                 Some(measure) => match measure.unit.dimension {
                     Dimension::Mass => around.balance,
                     Dimension::Temperature if part.key == keys::LIQUID => self.thermometer,
@@ -202,8 +212,18 @@ impl<'u> AllFacts<'u> {
                 },
                 None => None,
             };
-            let about = around.about;
-            self.by_entry.insert(&part.entry, Facts { about, shown_by });
+            if let (Some(Form::Scaled(measures)), Some(item)) = (form, shown_by)
+                && item.get(keys::SCALE).is_some()
+            {
+                let step = item.written_at(keys::READABILITY).unwrap_or_default();
+                measure = measures.iter().skip(1).find(|measure| is_in(step, measure));
+            }
+            let facts = Facts {
+                about: around.about,
+                shown_by,
+                measure,
+            };
+            self.by_entry.insert(&part.entry, facts);
         }
     }
 }
@@ -216,11 +236,25 @@ fn only<'u>(apparatus: &'u [Part], kind: &str) -> Option<&'u Part> {
     such.next().filter(|_| such.next().is_none())
 }
 
-/// The measure of a key at which a quantity stands; of one with several scales, the first.
-pub(super) fn measure(word: &'static dyn Described) -> Option<&'static Measure> {
-    match word.form() {
+/// The measure of what may stand at a key, if that is a quantity; of one with several scales, the first.
+pub(super) fn measure(form: &Form) -> Option<&'static Measure> {
+    match form {
         Form::Measure(measure) | Form::Deliveries(measure) => Some(measure),
         Form::Scaled(measures) => measures.first(),
         _ => None,
+    }
+}
+
+/// A quantity without the name of its scale before it.
+fn without_prefix<'t>(text: &'t str, measure: &Measure) -> &'t str {
+    let prefix = measure.prefix().unwrap_or_default();
+    text.strip_prefix(prefix).unwrap_or(text).trim_start()
+}
+
+/// Whether a quantity is written in a measure, by its unit or the name of its scale.
+fn is_in(text: &str, measure: &Measure) -> bool {
+    match measure.prefix() {
+        Some(prefix) => text.starts_with(prefix),
+        None => text.ends_with(measure.unit.symbol),
     }
 }

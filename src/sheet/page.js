@@ -198,7 +198,7 @@
       case 'deliveries':
         return /^\d[\d.]*(,\s+\d[\d.]*)+$/.test(text) ? `[${text}]` : plainOr(text);
       case 'number':
-        return plainOr(field.unit_written ? `${text} ${field.unit}` : text);
+        return plainOr([field.before, text, field.behind].filter((part) => part).join(' '));
       default:
         return plainOr(text);
     }

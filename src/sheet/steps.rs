@@ -128,10 +128,18 @@ impl<'u, 'c> Steps<'u, 'c> {
             let Some(part) = weighed.get(key) else {
                 continue;
             };
-            let known = part.written().map(|written| format!(": {written}"));
-            let text = format!("{told}{}.", known.unwrap_or_default());
-            let cells = self.cells.blank([Some(part)]);
-            steps.push(SheetStep { text, cells });
+            steps.push(self.read(&told, Some(part)));
+        }
+    }
+
+    /// A step in which something is read, with what is written of it already.
+    fn read(&mut self, told: &str, part: Option<&Part>) -> SheetStep {
+        let known = part
+            .and_then(Part::written)
+            .map(|known| format!(": {known}"));
+        SheetStep {
+            text: format!("{told}{}.", known.unwrap_or_default()),
+            cells: self.cells.blank([part]),
         }
     }
 
@@ -141,10 +149,8 @@ impl<'u, 'c> Steps<'u, 'c> {
         let calibrated = self.root.get(keys::WARE_CALIBRATION);
         for ware in calibrated.map_or(&[][..], Part::parts) {
             let mut work = work(&ware.key, keys::WARE_CALIBRATION);
-            work.steps.push(SheetStep {
-                text: format!("Bring water and {} to one temperature.", ware.key),
-                cells: self.cells.blank([ware.get(keys::LIQUID)]),
-            });
+            let told = format!("Bring water and {} to one temperature", ware.key);
+            work.steps.push(self.read(&told, ware.get(keys::LIQUID)));
             let rows = ware.get(keys::WEIGHINGS).map_or(&[][..], Part::parts);
             self.rows(rows, &mut work);
             all.push(work);
@@ -153,9 +159,16 @@ impl<'u, 'c> Steps<'u, 'c> {
             return all;
         };
         if let Some(weighings) = density.get(keys::WEIGHINGS) {
-            for solution in weighings.parts() {
-                let ware = density.written_at(keys::PIPETTE);
-                all.push(self.measured(solution, keys::WEIGHINGS, ware, solution.parts()));
+            let ware = density.written_at(keys::PIPETTE);
+            if let Some(file) = weighings.written_at(keys::FROM) {
+                let mut work = work("each solution", keys::WEIGHINGS);
+                work.steps
+                    .push(step(format!("Write the weighings into {file}.")));
+                all.push(work);
+            } else {
+                for solution in weighings.parts() {
+                    all.push(self.measured(solution, keys::WEIGHINGS, ware, solution.parts()));
+                }
             }
         }
         for series in density.get(keys::CUMULATIVE).map_or(&[][..], Part::parts) {
@@ -165,12 +178,12 @@ impl<'u, 'c> Steps<'u, 'c> {
             let rows = series.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
             let mut work = self.measured(series, keys::CUMULATIVE, ware, rows);
             let before = work.steps.len().saturating_sub(1);
-            let empty = SheetStep {
-                text: "Weigh the vessel empty; do not tare it afterwards.".to_owned(),
-                cells: self
-                    .cells
-                    .blank([series.get(keys::LIQUID), series.get(keys::EMPTY)]),
-            };
+            let told = "Weigh the vessel empty, and do not tare it afterwards";
+            let empty = self.read(told, series.get(keys::EMPTY));
+            if let Some(liquid) = series.get(keys::LIQUID) {
+                let step = self.read("Read the temperature of the liquid", Some(liquid));
+                work.steps.insert(before, step);
+            }
             work.steps.insert(before, empty);
             all.push(work);
         }
@@ -226,19 +239,17 @@ impl<'u, 'c> Steps<'u, 'c> {
         let of_water = |key: &str| water.and_then(|water| water.get(key));
         for (text, part) in [
             (
-                "Weigh the pycnometer empty and dry.",
+                "Weigh the pycnometer empty and dry",
                 pycnometer.get(keys::EMPTY),
             ),
-            ("Read the temperature of the water.", of_water(keys::LIQUID)),
+            ("Read the temperature of the water", of_water(keys::LIQUID)),
             (
-                "Fill the pycnometer with water and weigh it.",
+                "Fill the pycnometer with water and weigh it",
                 of_water(keys::FILLED),
             ),
         ] {
-            let cells = self.cells.blank([part]);
             if part.is_some() {
-                let text = text.to_owned();
-                work.steps.push(SheetStep { text, cells });
+                work.steps.push(self.read(text, part));
             }
         }
         let rows = of_water(keys::READINGS).map_or(&[][..], Part::parts);
@@ -254,7 +265,7 @@ impl<'u, 'c> Steps<'u, 'c> {
                 columns.push(part);
             }
         }
-        work.columns = columns.iter().map(|part| head(part)).collect();
+        work.columns = columns.iter().map(|part| self.head(part)).collect();
         for row in rows {
             let cells = columns.iter().map(|column| match row.get(&column.key) {
                 Some(part) => self.cells.cell(part),
@@ -284,6 +295,23 @@ impl<'u, 'c> Steps<'u, 'c> {
         let told = practice.and_then(|practice| practice.written_at(keys::RINSED));
         let times = told.map_or_else(|| COMMON.to_string(), str::to_owned);
         steps.push(step(format!("Rinse {ware} {times} times with {with}.")));
+    }
+
+    /// The head of a column: the key and its unit, where all of its readings are in one.
+    fn head(&self, part: &Part) -> String {
+        let mut letters = part.key.chars();
+        let key: String = match letters.next() {
+            Some(first) => first.to_uppercase().chain(letters).collect(),
+            None => String::new(),
+        };
+        let key = key.replace('_', " ");
+        let measure = self.cells.facts.measure(&part.entry);
+        match measure.map(super::cells::unit_printed) {
+            Some(unit) if !unit.is_empty() && part.key != keys::DENSITY_READ => {
+                format!("{key} / {unit}")
+            }
+            _ => key,
+        }
     }
 
     fn salt(&self) -> String {
@@ -320,24 +348,6 @@ fn amount(part: &Part) -> String {
 fn with(section: &Part, key: &str) -> String {
     let ware = section.written_at(key);
     ware.map(|ware| format!(" with {ware}")).unwrap_or_default()
-}
-
-/// The head of a column: the key and its unit.
-fn head(part: &Part) -> String {
-    let mut letters = part.key.chars();
-    let key: String = match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    };
-    let key = key.replace('_', " ");
-    let unit = part
-        .word
-        .and_then(super::facts::measure)
-        .map(super::cells::unit_printed);
-    match unit {
-        Some(unit) if !unit.is_empty() => format!("{key} / {unit}"),
-        _ => key,
-    }
 }
 
 /// Solutions, each after those that it is made of.
