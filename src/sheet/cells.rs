@@ -111,6 +111,9 @@ impl<'u> Cells<'u> {
             (about, _) => format!("{about}: {}", small(word)),
         };
         match self.facts.measure(&part.entry) {
+            None if matches!(part.word.map(Described::form), Some(Form::Texts)) => {
+                format!("{of}, several with commas between them")
+            }
             None => of,
             Some(measure) => {
                 let unit = match unit_printed(measure) {

@@ -67,7 +67,7 @@ struct Limits {
     low_allowed: bool,
     high: f64,
     /// In words, to follow "must be ".
-    told: &'static str,
+    told: String,
     /// Between which a value is likely.
     #[serde(skip_serializing_if = "Option::is_none")]
     likely: Option<[f64; 2]>,
@@ -192,7 +192,16 @@ fn field<'u>(
         unit: measure.map_or("", unit_printed),
         before: measure.and_then(Measure::prefix).unwrap_or_default(),
         behind: measure.filter(|_| !is_meant).map_or("", unit_printed),
-        limits: measure.map(limits),
+        limits: match form {
+            Some(Form::Count(most)) => Some(Limits {
+                low: 0.0,
+                low_allowed: true,
+                high: f64::from(most),
+                told: format!("a whole number from 0 to {most}"),
+                likely: None,
+            }),
+            _ => measure.map(limits),
+        },
         shown,
     }
 }
@@ -209,7 +218,7 @@ fn limits(measure: &Measure) -> Limits {
         low: unit.from_base(measure.low),
         low_allowed: measure.low_allowed,
         high: unit.from_base(measure.high),
-        told: measure.limits,
+        told: measure.limits.to_owned(),
         likely: of_a_liquid.then(|| [*AT_A_BENCH.start(), *AT_A_BENCH.end()]),
     }
 }

@@ -37,10 +37,9 @@
     return { by: shown.by, step: typed + ' ' + unit, decimals: decimalsOf(typed) };
   };
 
-  // A number written with more or fewer decimals, with no digit changed.
-  const withDecimals = (text, decimals) => {
+  // A number written with more decimals, with no digit changed.
+  const padded = (text, decimals) => {
     const [whole, part = ''] = text.split('.');
-    if (part.length >= decimals) return null;
     return whole + '.' + part.padEnd(decimals, '0');
   };
 
@@ -49,19 +48,22 @@
     return !(low && value <= limits.high);
   };
 
-  // What is wrong with a number; '' where nothing is.
-  const wrongNumber = (field, text) => {
+  // What is wrong with a number, which may state its standard uncertainty; '' where nothing is.
+  const wrongNumber = (field, typed) => {
     const unit = field.unit;
-    if (unit && text.endsWith(unit)) return `Leave the unit out: ${unit} is meant.`;
-    if (/\d,\d/.test(text)) return 'The decimal sign is a point.';
-    if (!/^[+\-−]?\d+(\.\d+)?$/.test(text)) return 'Write a number: digits and a decimal point.';
+    if (unit && typed.endsWith(unit)) return `Leave the unit out: ${unit} is meant.`;
+    if (/\d,\d/.test(typed)) return 'The decimal sign is a point.';
+    const [text, spread = '0'] = typed.split('±').map((part) => part.trim());
+    if (!/^[+\-−]?\d+(\.\d+)?$/.test(text) || !/^\d+(\.\d+)?$/.test(spread)) {
+      return 'Write a number: digits and a decimal point.';
+    }
     const value = Number(text.replace('−', '-'));
     const limits = field.limits;
     if (limits && outsideLimits(value, limits)) return `This must be ${limits.told}.`;
     // A zero says that the balance was tared.
     const shown = field.shown && value !== 0 ? stepOf(field.shown) : null;
     if (shown && decimalsOf(text) < shown.decimals) {
-      return `The ${shown.by} shows ${shown.step}: write ${withDecimals(text, shown.decimals)}, not ${text}.`;
+      return `The ${shown.by} shows ${shown.step}: write ${padded(text, shown.decimals)}, not ${text}.`;
     }
     if (shown && decimalsOf(text) > shown.decimals) {
       return `The ${shown.by} shows ${shown.step}: ${text} has more digits than it shows.`;
@@ -89,12 +91,16 @@
     return wrong ? `${wrong} Several deliveries: 2 × 5.00.` : '';
   };
 
+  const ordersOf = new Map();
+  for (const order of data.orders) {
+    for (const entry of [order.less, order.more]) {
+      if (!ordersOf.has(entry)) ordersOf.set(entry, []);
+      ordersOf.get(entry).push(order);
+    }
+  }
   const wrongOrder = (entry) => {
-    const broken = data.orders.find(
-      (order) =>
-        (order.less === entry || order.more === entry) &&
-        numberAt(order.less) >= numberAt(order.more),
-    );
+    const orders = ordersOf.get(entry) || [];
+    const broken = orders.find((order) => numberAt(order.less) >= numberAt(order.more));
     return broken ? broken.told : '';
   };
 
@@ -108,7 +114,7 @@
       case 'deliveries':
         return wrongDeliveries(field, text);
       case 'count':
-        return /^\d+$/.test(text) ? '' : 'Write a whole number.';
+        return /^\d+$/.test(text) && Number(text) <= field.limits.high ? '' : `This must be ${field.limits.told}.`;
       case 'day':
         return wrongDay(text);
       case 'choice':
@@ -130,9 +136,8 @@
 
   // The fields that what is typed in one may put right or wrong.
   const touched = (entry) => {
-    const others = data.orders.flatMap((order) =>
-      order.less === entry ? [order.more] : order.more === entry ? [order.less] : [],
-    );
+    const orders = ordersOf.get(entry) || [];
+    const others = orders.map((order) => (order.less === entry ? order.more : order.less));
     const shown = data.fields.filter((field) => field.shown && field.shown.step_at === entry);
     return [byEntry.get(entry), ...others.map((other) => byEntry.get(other)), ...shown].filter(Boolean);
   };
@@ -244,6 +249,8 @@
   };
 
   for (const [entry, input] of inputs) {
+    // A keyboard for numbers has no sign for "2 × 5.00".
+    if (byEntry.has(entry) && byEntry.get(entry).kind === 'deliveries') input.inputMode = 'text';
     let waiting = 0;
     const checkAll = () => {
       clearTimeout(waiting);

@@ -141,8 +141,11 @@ try {
     await typed(page, 'conditions.liquid', '700', 'must be between');
     await typed(page, 'conditions.liquid', '21.3 °C', 'Leave the unit out');
     await typed(page, 'conditions.liquid', 'warm', 'Write a number');
+    await typed(page, 'conditions.liquid', '21.3 ± 0.2', '');
     await typed(page, 'conditions.liquid', '21,3', '');
     assert.equal(await field(page, 'conditions.liquid').inputValue(), '21.3', 'a comma is taken as a point');
+    await typed(page, 'practice.rinsed', 'often', 'must be a whole number');
+    await typed(page, 'practice.rinsed', '3', '');
     await typed(page, 'date', '2026-02-30', 'no such day');
     await typed(page, 'date', '2026-03-04', '');
     assert.equal(await page.locator('input[aria-invalid]').count(), 0);
