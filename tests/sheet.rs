@@ -209,6 +209,30 @@ fn what_is_expected_is_what_is_planned_and_published() {
     }
 }
 
+/// A row that has no such entry as another says so, and does not stand for that other one.
+#[test]
+fn what_a_row_has_not_is_not_asked_for() {
+    let one = blank().replacen("volume: 25 mL}", "volume: 25 mL, liquid: }", 1);
+    let sheet = values(&one, FULL);
+    let rows = &sheet["measurements"][0]["rows"];
+    assert_eq!(rows[0]["cells"][3]["entry"], "weighings.water.1.liquid");
+    assert_eq!(rows[0]["cells"][3]["written"], Value::Null);
+    assert_eq!(
+        (
+            &rows[1]["cells"][3]["entry"],
+            &rows[1]["cells"][3]["written"]
+        ),
+        (&"".into(), &"–".into())
+    );
+    // A planned amount ends with its sentence.
+    let two = blank().replace("Planned: 26.89 g.", "Planned: 26.89 g. Dry the salt first.");
+    let all = cells_of(&two, FULL);
+    assert_eq!(
+        all["solutions.A.weighed.mass"]["boxes"],
+        "###.## g ≈ 26.89 g"
+    );
+}
+
 /// A run without anything known: no number is made up.
 #[test]
 fn nothing_is_expected_of_a_run_of_which_nothing_is_known() {
@@ -261,6 +285,16 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
         ]
     );
     assert_eq!(steps(&made[2])[4], "Mix C (shaken).");
+    let rinsed = chain
+        .replace("of: C, ", "of: C, rinsed: 1, ")
+        .replace("  rinsed: ", "  rinsed: 5");
+    let sheet_rinsed = values(&rinsed, FULL);
+    let first = |work: &str, index: usize| steps(&sheet_rinsed[work][index])[0].clone();
+    assert_eq!(first("preparations", 3), "Rinse pipette once with C.");
+    assert_eq!(
+        first("measurements", 0),
+        "Rinse pipette 5 times with water."
+    );
     let water = &sheet["measurements"][0];
     assert_eq!(
         steps(water),

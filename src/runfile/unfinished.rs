@@ -388,6 +388,7 @@ impl Reader<'_> {
         let comment = next == Some('#');
         let planned = rest.lines().next().filter(|_| comment).and_then(|comment| {
             let (_, planned) = comment.split_once(PLANNED)?;
+            let planned = planned.split(". ").next().unwrap_or_default();
             Some(planned.trim().trim_end_matches('.').to_owned())
         });
         ends.then_some(Blank {

@@ -2,7 +2,7 @@
 //!
 //! Both are one manuscript, which templates make of the run file's entries ([`mod@values`]): [`steps`] tells what is done,
 //! [`cells`] what is read and with how many digits, [`expected`] what it will be. The page has, beside its fields, the text
-//! around each blank and all limits as data ([`data`]); its script puts what is typed between the texts and saves that, so
+//! around each blank and all limits as data ([`mod@data`]); its script puts what is typed between the texts and saves that, so
 //! that the run file stays as it is everywhere else.
 
 mod cells;

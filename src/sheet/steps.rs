@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cells::Cells;
-use super::values::{SheetRow, SheetStep, SheetWork};
+use super::values::{SheetCell, SheetRow, SheetStep, SheetWork};
 use crate::practice::conditioning::COMMON;
 use crate::runfile::unfinished::{Part, keys};
 
@@ -58,7 +58,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         if let Some(aliquot) = solution.get(keys::ALIQUOT) {
             let of = aliquot.written_at(keys::OF).unwrap_or_default();
             if let Some(ware) = aliquot.written_at(keys::WITH) {
-                self.rinse(ware, of, of, &mut steps);
+                self.rinse(ware, of, of, aliquot, &mut steps);
             }
             let volume = aliquot.get(keys::VOLUME);
             let amount = volume.map_or_else(|| "a volume".to_owned(), amount);
@@ -69,7 +69,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         if let Some(made_up) = solution.get(keys::MADE_UP) {
             let vessel = made_up.written_at(keys::IN);
             if let Some(vessel) = vessel {
-                self.rinse(vessel, "water", name, &mut steps);
+                self.rinse(vessel, "water", name, made_up, &mut steps);
             }
             let within = vessel
                 .map(|vessel| format!(" in {vessel}"))
@@ -213,7 +213,8 @@ impl<'u, 'c> Steps<'u, 'c> {
         let name = &solution.key;
         let mut work = work(name, way);
         if let Some(ware) = ware {
-            self.rinse_always(ware, name, &mut work.steps);
+            let first = rows.first().filter(|row| row.get(keys::RINSED).is_some());
+            self.rinse_always(ware, name, first.unwrap_or(solution), &mut work.steps);
             self.held.insert(ware.to_owned(), name.clone());
         }
         let with = ware.map(|ware| format!(" with {ware}")).unwrap_or_default();
@@ -270,10 +271,7 @@ impl<'u, 'c> Steps<'u, 'c> {
             let cells = columns.iter().map(|column| match row.get(&column.key) {
                 Some(part) => self.cells.cell(part),
                 // What one row has and another has not.
-                None => super::values::SheetCell {
-                    written: Some("–".to_owned()),
-                    ..self.cells.cell(column)
-                },
+                None => SheetCell::lacking(&column.key),
             });
             work.rows.push(SheetRow {
                 number: row.key.clone(),
@@ -282,19 +280,33 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
     }
 
-    /// That ware is rinsed before it takes another liquid than its last; what it then holds.
-    fn rinse(&mut self, ware: &str, with: &str, holds: &str, steps: &mut Vec<SheetStep>) {
+    /// That ware is rinsed before it takes another liquid than its last, and what it then holds; `used` is the section that
+    /// may say how often.
+    fn rinse(
+        &mut self,
+        ware: &str,
+        with: &str,
+        holds: &str,
+        used: &Part,
+        steps: &mut Vec<SheetStep>,
+    ) {
         let last = self.held.insert(ware.to_owned(), holds.to_owned());
         if last.as_deref() != Some(holds) {
-            self.rinse_always(ware, with, steps);
+            self.rinse_always(ware, with, used, steps);
         }
     }
 
-    fn rinse_always(&self, ware: &str, with: &str, steps: &mut Vec<SheetStep>) {
+    fn rinse_always(&self, ware: &str, with: &str, used: &Part, steps: &mut Vec<SheetStep>) {
         let practice = self.root.get(keys::PRACTICE);
-        let told = practice.and_then(|practice| practice.written_at(keys::RINSED));
-        let times = told.map_or_else(|| COMMON.to_string(), str::to_owned);
-        steps.push(step(format!("Rinse {ware} {times} times with {with}.")));
+        let told = used.written_at(keys::RINSED);
+        let told = told.or_else(|| practice?.written_at(keys::RINSED));
+        let times = match told {
+            Some("0") => return,
+            Some("1") => "once".to_owned(),
+            Some(times) => format!("{times} times"),
+            None => format!("{COMMON} times"),
+        };
+        steps.push(step(format!("Rinse {ware} {times} with {with}.")));
     }
 
     /// The head of a column: the key and its unit, where all of its readings are in one.

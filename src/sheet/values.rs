@@ -31,7 +31,7 @@ pub(super) struct SheetValues {
 /// An entry: what is written at it, or a cell to write it in.
 #[derive(Debug, Clone, Serialize)]
 pub(super) struct SheetCell {
-    /// The entry's name.
+    /// The entry's name; empty where a row has no such entry.
     pub(super) entry: String,
     /// Its key.
     pub(super) key: String,
@@ -45,6 +45,21 @@ pub(super) struct SheetCell {
     pub(super) said: String,
     /// Whether a report needs the entry.
     pub(super) required: bool,
+}
+
+impl SheetCell {
+    /// What a row has not, and another of its table has.
+    pub(super) fn lacking(key: &str) -> Self {
+        Self {
+            entry: String::new(),
+            key: key.to_owned(),
+            about: String::new(),
+            written: Some("–".to_owned()),
+            boxes: String::new(),
+            said: String::new(),
+            required: false,
+        }
+    }
 }
 
 /// A vessel or an instrument.
