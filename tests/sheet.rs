@@ -5,6 +5,7 @@ use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::layout;
 use fillmark::page::{Document, Mark, Role, Step};
+use fillmark::plan::propose;
 use fillmark::report::templates::Templates;
 use fillmark::runfile;
 use fillmark::runfile::blank_run::{BlankRun, Way};
@@ -35,6 +36,16 @@ fn started(way: Way) -> String {
         way,
     }
     .text()
+}
+
+/// The run file that follows a plan.
+fn planned() -> String {
+    let plan = read(&path("sample_runs/plans/teaching_bench.yaml"));
+    let (plan, problems) = runfile::read_plan("plan.yaml", plan.as_bytes());
+    let plan = plan.unwrap_or_else(|| panic!("{problems:#?}"));
+    propose(&plan)
+        .unwrap_or_else(|problems| panic!("{problems:#?}"))
+        .run
 }
 
 #[track_caller]
@@ -106,6 +117,7 @@ fn every_kind_of_file() -> Vec<String> {
     all.push(format!("\u{feff}{}", blank()));
     all.push(blank().replace('\n', "\r\n"));
     all.push(typed());
+    all.push(planned());
     all
 }
 
@@ -192,6 +204,16 @@ fn what_is_expected_is_what_is_planned_and_published() {
         "no thermometer is told"
     );
     assert_eq!(boxes("date"), "####-##-##");
+    // What the writer of a planned run tells in a comment, the sheet finds there; its salt is 99.5 % pure, and A a little lighter.
+    let all = cells_of(&planned(), FULL);
+    assert_eq!(
+        all["solutions.A.weighed.mass"]["boxes"],
+        "###.## g ≈ 26.89 g"
+    );
+    assert_eq!(
+        all["weighings.A.1.filled"]["boxes"],
+        "###.## g ≈ empty + 26.76"
+    );
     // With the vessel's mass known, the sum.
     let partly = blank().replacen("{empty: , filled: ,", "{empty: 31.20, filled: ,", 1);
     let all = cells_of(&partly, FULL);
