@@ -24,6 +24,7 @@
 //! | print | [`pdf`] | pages into bytes |
 //! | print | [`markup`] | manuscript into HTML and Markdown |
 //! | bridge | [`report`] | results through templates into a manuscript |
+//! | bridge | [`sheet`] | a run file with blanks into a sheet to write on, and a page to fill in |
 //! | print | [`house_style`] | the style file into what layout goes by |
 //! | top | [`cli`], [`files`] | commands, disk |
 
@@ -48,5 +49,6 @@ pub mod reference;
 pub mod report;
 pub mod revision;
 pub mod runfile;
+pub mod sheet;
 pub mod typeface;
 pub mod worksheet;

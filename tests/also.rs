@@ -132,7 +132,11 @@ impl Said {
                     self.maths.push(math.tex_unbroken());
                     self.prose.push(' ');
                 }
-                Inline::Reference(_) | Inline::Number(_) | Inline::LineEnd => self.prose.push(' '),
+                Inline::Reference(_)
+                | Inline::Number(_)
+                | Inline::LineEnd
+                | Inline::Tick
+                | Inline::WriteIn(_) => self.prose.push(' '),
             }
         }
         self.prose.push(' ');

@@ -77,6 +77,18 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
             BTreeSet::from(["figure", "manuscript", "maths", "typeface", "page"]),
         ),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
+        (
+            "sheet",
+            BTreeSet::from([
+                "runfile",
+                "reduce",
+                "practice",
+                "quantity",
+                "problem",
+                "manuscript",
+                "report",
+            ]),
+        ),
     ])
 }
 

@@ -61,6 +61,7 @@ mod schema;
 mod second;
 mod second_spreads;
 mod sensitivities;
+mod sheet;
 mod simulation;
 mod strength;
 mod template_values;

@@ -525,6 +525,8 @@ fn plain(inlines: &[Inline]) -> String {
         Inline::Number(label) => format!("(#{label})"),
         Inline::Linked { label, text } => format!("[{}](#{label})", plain(text)),
         Inline::LineEnd => "\n".to_owned(),
+        Inline::Tick => "[ ] ".to_owned(),
+        Inline::WriteIn(cell) => format!("[{}](cell:{})", cell.boxes, cell.name),
     };
     inlines.iter().map(one).collect()
 }

@@ -66,9 +66,10 @@ fn inner<'a>(source: &'a str, outer: &str) -> Option<&'a str> {
     source.strip_prefix(outer)?.strip_suffix('>')
 }
 
-/// The structs with `Serialize` under `src/report`, and the one of candidates, with the documentation of their fields.
+/// The structs with `Serialize` under `src/report`, those of bench sheets and the one of candidates, with the documentation of their fields.
 fn shapes() -> Vec<Shape> {
     let mut sources = files("src/report", "rs");
+    sources.push(path("src/sheet/values.rs"));
     sources.push(path("src/practice/slip/candidate.rs"));
     let mut shapes: Vec<Shape> = Vec::new();
     for source in sources {
@@ -148,6 +149,9 @@ fn named<'s>(shapes: &'s [Shape], file: &str, of: &str) -> &'s Shape {
     shape.unwrap_or_else(|| panic!("{of}, which {file}.rs names, is not read"))
 }
 
+/// What the templates of a report receive, and those of a bench sheet.
+const ROOTS: [&str; 2] = ["Values", "SheetValues"];
+
 /// The tables of templates/VALUES.md, one of each struct, those that a struct names after it.
 fn tables(shapes: &[Shape]) -> String {
     fn table<'s>(
@@ -174,12 +178,14 @@ fn tables(shapes: &[Shape]) -> String {
         }
     }
     let (mut text, mut written) = (String::new(), BTreeSet::new());
-    table(
-        shapes,
-        named(shapes, "values", "Values"),
-        &mut written,
-        &mut text,
-    );
+    for root in ROOTS {
+        table(
+            shapes,
+            named(shapes, "values", root),
+            &mut written,
+            &mut text,
+        );
+    }
     text
 }
 
@@ -507,8 +513,13 @@ fn the_list_of_template_values_is_whole_and_true() {
         met: BTreeSet::new(),
         wrong: BTreeSet::new(),
     };
-    for values in material() {
-        walk.object(&values, named(&shapes, "values", "Values"));
+    for (root, all) in ROOTS
+        .into_iter()
+        .zip([material(), crate::sheet::material()])
+    {
+        for values in all {
+            walk.object(&values, named(&shapes, "values", root));
+        }
     }
     for shape in &shapes {
         for field in &shape.fields {

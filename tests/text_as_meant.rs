@@ -156,6 +156,8 @@ impl<'m> Meant<'m> {
             Inline::Reference(label) => format!("[{}]", self.references[label].text),
             Inline::Number(label) => format!("[{}]", self.references[label].alone),
             Inline::LineEnd => " ".to_owned(),
+            Inline::Tick => "box to tick".to_owned(),
+            Inline::WriteIn(cell) => cell.said.clone(),
         };
         inlines.iter().map(one).collect()
     }

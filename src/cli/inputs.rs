@@ -87,6 +87,11 @@ impl Means<'_> {
     }
 }
 
+/// A word that tells one file from another, by all that is in it.
+pub(super) fn word_of(bytes: &[u8]) -> String {
+    hexadecimal(Md5::new_with_prefix(bytes))
+}
+
 fn hexadecimal(digest: Md5) -> String {
     let mut word = String::new();
     for byte in digest.finalize() {

@@ -70,11 +70,24 @@ pub(super) fn chosen(
     if let Some(templates) = named.to_str().and_then(Templates::shipped) {
         return Ok(templates);
     }
-    let folder = named.display().to_string();
     if !named.is_dir() {
-        terminal.problems(&[unknown(&folder)], &Sources::none());
+        terminal.problems(&[unknown(&named.display().to_string())], &Sources::none());
         return Err(Ending::Usage);
     }
+    own(Templates::default(), named, inputs, terminal)
+}
+
+/// Templates with those of a folder in place of some of them. Enters what is read among the inputs.
+///
+/// # Errors
+/// How the command ends, after what is wrong was said.
+pub(super) fn own(
+    templates: Templates,
+    named: &Path,
+    inputs: &mut Inputs,
+    terminal: &mut Terminal,
+) -> Result<Templates, Ending> {
+    let folder = named.display().to_string();
     let read = files::read_folder(named, "md", LARGEST_TEMPLATE).map_err(|error| {
         terminal.complain(&format!(
             "the templates of `{folder}` cannot be read: {error}"
@@ -94,7 +107,7 @@ pub(super) fn chosen(
         })?;
         own.push((name, text));
     }
-    let templates = Templates::with(&folder, own);
+    let templates = templates.and(&folder, own);
     terminal.problems(&templates.left_alone(), &Sources::none());
     Ok(templates)
 }

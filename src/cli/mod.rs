@@ -19,6 +19,7 @@ mod plain;
 mod plan;
 mod report;
 mod schema;
+mod sheet;
 mod start;
 mod stop;
 mod terminal;
@@ -67,6 +68,8 @@ enum Command {
     Start(start::Start),
     /// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
     Plan(plan::Plan),
+    /// Make a sheet to write readings on at the bench, or a page to fill in, from a run file with blanks.
+    Sheet(sheet::Sheet),
     /// Give back the files that a report carries.
     Extract(extract::Extract),
     /// Explain the code of a problem or flag by an example; without a code, list all codes.
@@ -136,6 +139,7 @@ pub fn run() -> ExitCode {
         Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
         Command::Plan(plan) => plan.run(&mut terminal),
+        Command::Sheet(sheet) => sheet.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
         Command::Explain(explain) => explain.run(&mut terminal),
         Command::Schema(schema) => schema.run(&mut terminal),

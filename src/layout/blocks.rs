@@ -73,7 +73,7 @@ impl Setter<'_> {
             leads_on = matches!(block, Block::Heading(_) | Block::Answer(_)) || introduces(block);
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
-            line = matches!(block, Block::Paragraph(_)) && set.len() == 1;
+            line = matches!(block, Block::Paragraph(_) | Block::List { .. }) && set.len() == 1;
             slabs.extend(set);
         }
         if !labels.is_empty() {
@@ -229,7 +229,19 @@ impl Setter<'_> {
                 1.5
             };
             if let (Some(first), Some(label)) = (set.first_mut(), label.into_iter().next()) {
-                first.items.splice(0..0, label.items);
+                let mut items = label.items;
+                // What stands in the first line may be tall.
+                let lower = baseline(&first.items).zip(baseline(&items));
+                let lower = lower.map_or(0.0, |(line, label)| (line - label).max(0.0));
+                let by = if matches!(blocks.first(), Some(Block::Paragraph(_))) {
+                    lower
+                } else {
+                    0.0
+                };
+                for item in &mut items {
+                    shift(&mut item.mark, 0.0, by);
+                }
+                first.items.splice(0..0, items);
                 first.before = gap;
             }
             if let Some(last) = set.last_mut() {
@@ -390,6 +402,14 @@ impl Setter<'_> {
         }
         Ok(slabs)
     }
+}
+
+/// The baseline of the first glyphs among some marks.
+fn baseline(items: &[Item]) -> Option<f32> {
+    items.iter().find_map(|item| match &item.mark {
+        Mark::Glyphs(run) => Some(run.y),
+        _ => None,
+    })
 }
 
 /// A bold text of no more characters than this, alone in its paragraph, is a lead.

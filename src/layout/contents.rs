@@ -299,7 +299,9 @@ fn unlinked(title: &[Inline]) -> Vec<Inline> {
                 left.extend(unlinked(text));
                 continue;
             }
-            Inline::Reference(_) | Inline::Number(_) => continue,
+            Inline::Reference(_) | Inline::Number(_) | Inline::Tick | Inline::WriteIn(_) => {
+                continue;
+            }
             Inline::LineEnd => Inline::Text(" ".to_owned()),
             Inline::Emphasis(inside) => Inline::Emphasis(unlinked(inside)),
             Inline::Strong(inside) => Inline::Strong(unlinked(inside)),

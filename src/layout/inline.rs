@@ -4,6 +4,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use super::maths::{SetFormula, Stand};
+use super::write_in::tick;
 use super::{LayoutError, Setter};
 use crate::manuscript::Inline;
 use crate::manuscript::said::{ManuscriptError, referred};
@@ -45,6 +46,7 @@ pub(super) struct Piece {
 #[derive(Debug, Clone)]
 pub(super) enum Ink {
     Glyphs(Arc<[Glyph]>),
+    /// A formula, a box to tick or a cell.
     Formula(Arc<SetFormula>),
 }
 
@@ -142,6 +144,11 @@ impl Setter<'_> {
                 Inline::Number(label) => self.collect_reference(label, true, style, words)?,
                 Inline::Linked { label, text } => self.collect_linked(label, text, style, words)?,
                 Inline::LineEnd => words.end(After::LineEnd),
+                Inline::Tick => words.push(set_piece(tick(), style)),
+                Inline::WriteIn(cell) => {
+                    let set = self.write_in(cell, style);
+                    words.push(set_piece(set, style));
+                }
             }
         }
         Ok(())
@@ -234,6 +241,16 @@ impl Setter<'_> {
                 style: TextStyle { face, ..style },
             })
             .collect()
+    }
+}
+
+/// Something set as a whole.
+fn set_piece(set: SetFormula, style: TextStyle) -> Piece {
+    Piece {
+        width: set.width,
+        ink: Ink::Formula(Arc::new(set)),
+        link: None,
+        style,
     }
 }
 

@@ -212,7 +212,7 @@ impl Setter<'_> {
                 line.descent = line.descent.max(formula.descent);
                 let alternative = Some(formula.spoken.clone());
                 let element =
-                    element.map(|parent| self.element(Role::Formula, Some(parent), alternative));
+                    element.map(|parent| self.element(formula.role, Some(parent), alternative));
                 line.items
                     .extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
             }

@@ -11,10 +11,10 @@ pub(super) use super::math_nodes::Stand;
 use super::math_nodes::root;
 use super::slab::{rule, scaled, shift};
 use crate::maths::Math;
-use crate::page::{Colour, Face, Glyph, GlyphRun, Mark};
+use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
 use crate::typeface::{Forms, Typefaces};
 
-/// A set formula: marks with the baseline at y = 0 and the left end at x = 0.
+/// A set formula, or something else that is set as a whole: marks with the baseline at y = 0 and the left end at x = 0.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct SetFormula {
     pub width: f32,
@@ -23,6 +23,7 @@ pub(super) struct SetFormula {
     pub marks: Vec<Mark>,
     /// In words, of a formula in a line; a displayed one is spoken as a whole.
     pub spoken: String,
+    pub role: Role,
 }
 
 impl SetFormula {
@@ -35,6 +36,7 @@ impl SetFormula {
             descent: self.descent * factor,
             marks,
             spoken: self.spoken.clone(),
+            role: self.role,
         }
     }
 
@@ -151,6 +153,7 @@ impl<'a> Maths<'a> {
             descent: laid.descent,
             marks: marks(&laid.items, self.typefaces),
             spoken,
+            role: Role::Formula,
         }
     }
 

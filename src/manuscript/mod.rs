@@ -7,6 +7,7 @@ pub mod markdown;
 pub mod plot;
 pub mod said;
 pub mod tex;
+pub mod write_in;
 
 use std::sync::Arc;
 
@@ -15,6 +16,7 @@ use time::Date;
 use crate::maths::Math;
 use crate::page::Pixels;
 use plot::Plot;
+use write_in::WriteIn;
 
 /// A whole manuscript.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -123,6 +125,10 @@ pub enum Inline {
     },
     /// A line end that must stand.
     LineEnd,
+    /// A box to tick; at the beginning of a text, it is for that.
+    Tick,
+    /// A cell to write in.
+    WriteIn(WriteIn),
 }
 
 /// How a column is set.

@@ -183,8 +183,9 @@ pub fn plain_text(inlines: &[Inline]) -> String {
                 text.push_str(&plain_text(inside));
             }
             Inline::Linked { text: inside, .. } => text.push_str(&plain_text(inside)),
-            Inline::Reference(_) | Inline::Number(_) => {}
+            Inline::Reference(_) | Inline::Number(_) | Inline::Tick => {}
             Inline::LineEnd => text.push(' '),
+            Inline::WriteIn(cell) => text.push_str(&cell.said),
         }
     }
     text

@@ -11,6 +11,7 @@ use super::{Look, MarkupError, mathml, svg, table};
 use crate::manuscript::said::{
     ManuscriptError, Reference, heading_number, long_date, plain_text, references, referred,
 };
+use crate::manuscript::write_in::WriteIn;
 use crate::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
 use crate::page::{Colour, xml};
 use crate::typeface::Typefaces;
@@ -33,11 +34,64 @@ pub fn html(
     look: &Look,
     made_from: &str,
 ) -> Result<String, MarkupError> {
+    with_form(manuscript, typefaces, look, made_from, &Form::default())
+}
+
+/// What makes a page with cells one to fill in.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Form<'a> {
+    /// Looks, beside those of every page.
+    pub css: &'a str,
+    /// What stands above and below the text, HTML.
+    pub above: &'a str,
+    /// The same below it.
+    pub below: &'a str,
+    /// What the script reads, JSON.
+    pub data: &'a str,
+    /// The script.
+    pub script: &'a str,
+}
+
+impl Form<'_> {
+    /// Data and script, as they stand in a page that is XML as well.
+    fn scripts(&self) -> String {
+        if self.script.is_empty() {
+            return String::new();
+        }
+        let mut data = String::with_capacity(self.data.len());
+        for c in self.data.chars() {
+            // In JSON, these stand in texts alone.
+            match c {
+                '<' | '>' | '&' => data.push_str(&format!("\\u{:04x}", u32::from(c))),
+                c => data.push(c),
+            }
+        }
+        format!(
+            "<script type=\"application/json\" id=\"data..\">{data}</script>\n\
+             <script>//<![CDATA[\n{}//]]></script>\n",
+            self.script
+        )
+    }
+}
+
+/// Writes a manuscript as one page to fill in, with a script and without anything from elsewhere.
+///
+/// # Errors
+/// As [`html`].
+pub fn with_form(
+    manuscript: &Manuscript,
+    typefaces: &Typefaces,
+    look: &Look,
+    made_from: &str,
+    form: &Form,
+) -> Result<String, MarkupError> {
     let mut page = Page {
         typefaces,
         accent: look.accent,
         references: references(&manuscript.blocks),
         made_ids: 0,
+        uncaptioned: 0,
+        last_heading: String::new(),
         contents: String::new(),
         body: String::new(),
     };
@@ -47,17 +101,21 @@ pub fn html(
         "<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n\
          <meta name=\"generator\" content=\"Fillmark {}\" />\n{}<title>{}</title>\n\
-         <style>\n{CSS}:root{{--accent:{};--tint:{}}}\n</style>\n</head>\n<body>\n{}\
-         <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{body}</main>\n\
-         <footer><p>{}</p></footer>\n</body>\n</html>\n",
+         <style>\n{CSS}:root{{--accent:{};--tint:{}}}\n{}</style>\n</head>\n<body>\n{}\
+         <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{}{body}{}</main>\n\
+         <footer><p>{}</p></footer>\n{}</body>\n</html>\n",
         xml(&manuscript.language),
         env!("CARGO_PKG_VERSION"),
         about(manuscript),
         xml(&manuscript.title),
         svg::ink(look.accent),
         svg::ink(look.tint),
+        form.css,
         header(manuscript, look)?,
+        form.above,
+        form.below,
         xml(&manuscript.running_foot),
+        form.scripts(),
     );
     Ok(marked(DOCTYPE, &whole, made_from, &[]))
 }
@@ -113,6 +171,30 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, MarkupError> {
     Ok(header)
 }
 
+/// A cell as a field to type in, with room for what is wrong with what is typed.
+fn field(cell: &WriteIn) -> String {
+    let id = format!("in..{}", id(&cell.name));
+    let mode = if cell.is_number() {
+        " inputmode=\"decimal\""
+    } else {
+        ""
+    };
+    let part = |class: &str, text: &str| format!("<span class=\"{class}\">{}</span>", xml(text));
+    let behind = |class: &str, before: &str, text: &str| match text {
+        "" => String::new(),
+        text => format!(" {}", part(class, &format!("{before}{text}"))),
+    };
+    format!(
+        "<span class=\"cell\"><label for=\"{id}\">{}</label> <span class=\"line\"><input id=\"{id}\" \
+         data-entry=\"{}\" type=\"text\" autocomplete=\"off\" spellcheck=\"false\"{mode} \
+         aria-describedby=\"{id}..told\" />{}{}</span><span class=\"told\" id=\"{id}..told\" aria-live=\"polite\"></span></span>",
+        xml(&cell.said),
+        xml(&cell.name),
+        behind("unit", "", &cell.unit),
+        behind("expected", "≈\u{a0}", &cell.expected),
+    )
+}
+
 struct Page<'a> {
     typefaces: &'a Typefaces,
     accent: Colour,
@@ -120,6 +202,9 @@ struct Page<'a> {
     references: BTreeMap<String, Reference>,
     /// Ids made for what has no label.
     made_ids: usize,
+    /// Tables without captions so far, and the heading that they stand below: nothing else tells them apart.
+    uncaptioned: usize,
+    last_heading: String,
     contents: String,
     body: String,
 }
@@ -213,6 +298,7 @@ impl Page<'_> {
         let number = heading_number(heading).map_or_else(String::new, |number| {
             format!("<span class=\"number\">{}</span> ", xml(&number))
         });
+        self.last_heading = plain_text(&heading.text);
         let level = (heading.level + 1).min(6);
         self.body.push_str(&format!(
             "<h{level} id=\"{id}\">{number}{text}</h{level}>\n"
@@ -252,7 +338,10 @@ impl Page<'_> {
         let id = self.id(table.label.as_ref());
         let caption = self.caption("Table", table.number, &table.caption, &id)?;
         let named = if caption.is_empty() {
-            "aria-label=\"Table\"".to_owned()
+            self.uncaptioned += 1;
+            let below = self.last_heading.as_str();
+            let name = format!("Table {} without caption, {below}", self.uncaptioned);
+            format!("aria-label=\"{}\"", xml(name.trim_end_matches(", ")))
         } else {
             format!("aria-labelledby=\"{id}..caption\"")
         };
@@ -301,7 +390,13 @@ impl Page<'_> {
 
     fn inlines(&self, inlines: &[Inline]) -> Result<String, MarkupError> {
         let mut text = String::new();
+        // A box to tick is for the text behind it, up to the first cell.
+        let mut ticked = false;
         for inline in inlines {
+            if ticked && matches!(inline, Inline::WriteIn(_) | Inline::Tick) {
+                text.push_str("</label>");
+                ticked = false;
+            }
             match inline {
                 Inline::Text(part) => text.push_str(&xml(part)),
                 Inline::Emphasis(inside) => {
@@ -331,7 +426,15 @@ impl Page<'_> {
                     text.push_str(&format!("<a href=\"#{}\">{inside}</a>", id(label)));
                 }
                 Inline::LineEnd => text.push_str("<br />"),
+                Inline::Tick => {
+                    text.push_str("<label class=\"tick\"><input type=\"checkbox\" /> ");
+                    ticked = true;
+                }
+                Inline::WriteIn(cell) => text.push_str(&field(cell)),
             }
+        }
+        if ticked {
+            text.push_str("</label>");
         }
         Ok(text)
     }

@@ -272,6 +272,11 @@ impl Writer<'_> {
                 }
                 Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),
                 Inline::LineEnd => text.push_str(end),
+                Inline::Tick => text.push_str("☐ "),
+                Inline::WriteIn(cell) => {
+                    text.push_str(r"\_\_\_\_\_\_\_\_");
+                    text.push_str(&escaped(&format!(" {}", cell.unit)));
+                }
             }
         }
         Ok(text)

@@ -21,7 +21,7 @@ use crate::figure;
 use crate::manuscript::said::ManuscriptError;
 use crate::page::{Colour, Pixels};
 
-pub use html::html;
+pub use html::{Form, html, with_form};
 pub use mark::{Written, is_ours, written};
 pub use markdown::{Markdown, markdown};
 

@@ -232,6 +232,10 @@ pub enum Role {
     Figure,
     /// A formula; needs an alternative text.
     Formula,
+    /// A box to tick on paper; needs an alternative text.
+    Tick,
+    /// A cell to write in on paper; needs an alternative text.
+    WriteIn,
     /// A caption.
     Caption,
     /// Text as it was written, in monospace.
@@ -257,7 +261,7 @@ pub struct Element {
     pub role: Role,
     /// The element it is in; none for the root, which is element 0.
     pub parent: Option<usize>,
-    /// What to say instead of it (figures, formulas).
+    /// What to say instead of it (figures, formulas, cells).
     pub alternative: Option<String>,
 }
 

@@ -2,7 +2,7 @@
 
 use lopdf::{Dictionary, Object, dictionary};
 
-use crate::page::{Document, GlyphRun, Mark, Role, Step};
+use crate::page::{Document, Element, GlyphRun, Mark, Role, Step};
 
 /// What one walk over the pages tells of each element.
 pub(super) struct Seen {
@@ -122,6 +122,7 @@ impl Seen {
             Role::List => {
                 Some(dictionary! { "O" => "List", "ListNumbering" => self.numbering(index) })
             }
+            Role::Tick | Role::WriteIn => Some(print_field(&document.structure[index])),
             Role::Figure | Role::Formula | Role::Code => {
                 let mut layout = dictionary! { "O" => "Layout" };
                 if !is_in_a_line(document, index) {
@@ -151,6 +152,22 @@ impl Seen {
             Some(_) => "LowerAlpha",
         }
     }
+}
+
+/// A field of a form that is filled in on paper (ISO 32000-1, 14.8.5.6).
+fn print_field(element: &Element) -> Dictionary {
+    let description = element.alternative.as_deref().unwrap_or_default();
+    let mut field = dictionary! {
+        "O" => "PrintField",
+        "Desc" => lopdf::text_string(description),
+    };
+    if element.role == Role::Tick {
+        field.set("Role", "cb");
+        field.set("checked", "off");
+    } else {
+        field.set("Role", "tv");
+    }
+    field
 }
 
 /// Figures, formulas and code stand in a line of text unless said otherwise.

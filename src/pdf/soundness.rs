@@ -43,7 +43,11 @@ fn check_structure(document: &Document) -> Result<(), PdfError> {
             .alternative
             .as_ref()
             .is_none_or(|text| text.trim().is_empty());
-        if silent && matches!(element.role, Role::Figure | Role::Formula) {
+        let needs_words = matches!(
+            element.role,
+            Role::Figure | Role::Formula | Role::Tick | Role::WriteIn
+        );
+        if silent && needs_words {
             return Err(PdfError::NoAlternative { index });
         }
     }

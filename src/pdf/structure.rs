@@ -60,6 +60,7 @@ pub(super) const fn name(role: Role) -> &'static str {
         Role::Cell => "TD",
         Role::Figure => "Figure",
         Role::Formula => "Formula",
+        Role::Tick | Role::WriteIn => "Form",
         Role::Caption => "Caption",
         Role::Code => "Code",
         Role::Contents => "TOC",

@@ -23,7 +23,7 @@ mod suspect_weighing;
 mod temperature_unlikely;
 mod ware_outside_tolerance;
 
-pub use slip::{Candidate, SlipKind};
+pub use slip::{AT_A_BENCH, Candidate, SlipKind};
 
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -43,7 +43,14 @@ impl Limits {
         let quantities = material.reduction.worksheet.nodes().count();
         let beside = material.run.beside.iter().map(|file| file.bytes.len());
         let record = material.record.json().map_or(0, |json| json.len());
-        let entries = material.text.len() + beside.sum::<usize>() + record;
+        Self::for_so_much(
+            quantities,
+            material.text.len() + beside.sum::<usize>() + record,
+        )
+    }
+
+    /// For so many quantities, and so many bytes of entries.
+    pub(super) fn for_so_much(quantities: usize, entries: usize) -> Self {
         let text = TEXT + TEXT_FOR_EACH * quantities + TEXT_FOR_ENTRIES * entries;
         let steps = STEPS + STEPS_FOR_EACH * quantities as u64 + (text / 64) as u64;
         Self { steps, text }

@@ -41,9 +41,10 @@ mod ware;
 mod words;
 mod written_out;
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::manuscript::{Manuscript, Photo, markdown};
+use crate::manuscript::{Block, Manuscript, Photo, markdown};
 use crate::maths::handles::Handles;
 use crate::practice::Flag;
 use crate::problem::Problem;
@@ -112,6 +113,27 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
         language: "en-GB".into(),
         blocks,
     })
+}
+
+/// What templates write of other values than those of a report: the blocks of another document. It may be as long as one
+/// of so many `quantities` and so many bytes of `entries`.
+///
+/// # Errors
+/// As [`manuscript`].
+pub fn blocks(
+    values: &impl serde::Serialize,
+    templates: &Templates,
+    quantities: usize,
+    entries: usize,
+) -> Result<Vec<Block>, Vec<Problem>> {
+    let handles = Arc::new(Handles::default());
+    let limits = growth::Limits::for_so_much(quantities, entries);
+    let text = templates
+        .render(values, &handles, limits)
+        .map_err(|problem| vec![*problem])?;
+    let plots = BTreeMap::new();
+    markdown::read(&text, templates::ORDER, &plots, &[], &handles)
+        .map_err(|problems| templates.traced(problems, values, &handles, limits))
 }
 
 /// One line on what the report is.

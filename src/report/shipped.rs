@@ -21,6 +21,13 @@ macro_rules! texts {
     };
 }
 
+/// The bench sheet: in place of the report's order of sections, with sections of its own.
+pub(super) const SHEET: Shipped = Shipped {
+    name: "sheet",
+    about: "steps, and cells to write readings in",
+    texts: texts!["sheet/": "report.md", "cell.md", "entries.md", "apparatus.md", "work.md", "densities.md"],
+};
+
 /// Those known by name; the first is the full report, on which the others stand.
 pub const SHIPPED: [Shipped; 3] = [
     Shipped {

@@ -15,6 +15,7 @@ use serde::Serialize;
 
 use super::growth::{FULL, Limits, refused};
 use super::origin::Origin;
+use super::shipped::SHEET;
 pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
@@ -63,10 +64,23 @@ impl Templates {
         Some(templates)
     }
 
-    /// Those of the full report, with those of a folder, by their file names, in place of theirs of the same name or
-    /// beside them.
-    pub fn with(folder: &str, own: impl IntoIterator<Item = (String, String)>) -> Self {
+    /// Those of the bench sheet.
+    #[must_use]
+    pub fn sheet() -> Self {
         let mut templates = Self::default();
+        templates.put(&SHEET);
+        templates
+    }
+
+    /// Those of the full report, with those of a folder: see [`Templates::and`].
+    pub fn with(folder: &str, own: impl IntoIterator<Item = (String, String)>) -> Self {
+        Self::default().and(folder, own)
+    }
+
+    /// These, with those of a folder, by their file names, in place of the ones of the same name or beside them.
+    #[must_use]
+    pub fn and(self, folder: &str, own: impl IntoIterator<Item = (String, String)>) -> Self {
+        let mut templates = self;
         let folder = folder.trim_end_matches('/');
         for (name, text) in own {
             let file = format!("{folder}/{name}");
@@ -109,7 +123,8 @@ impl Templates {
         };
         let named: BTreeSet<&str> = quoted('"').chain(quoted('\'')).collect();
         let included = |name: &str| named.contains(name);
-        let shipped = || SHIPPED.iter().flat_map(|set| set.texts).map(|text| text.0);
+        let sets = || SHIPPED.iter().chain([&SHEET]);
+        let shipped = || sets().flat_map(|set| set.texts).map(|text| text.0);
         let own = self
             .texts
             .iter()

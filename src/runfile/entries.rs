@@ -8,7 +8,7 @@ use super::vocabulary::Section;
 use super::words;
 
 /// The sections that list readings by solution, where one alone has its number too.
-const BY_SOLUTION: [&str; 3] = [
+pub(super) const BY_SOLUTION: [&str; 3] = [
     "weighings",
     "density.readings",
     "density.pycnometer.readings",
@@ -94,7 +94,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
 }
 
 /// The weighings, the most often named of all, go without their section's name.
-fn name_of(parent: &Value<'_>, key: &str) -> String {
+pub(super) fn name_of(parent: &Value<'_>, key: &str) -> String {
     if parent.name == words::DENSITY.name && key == words::WEIGHINGS.name {
         key.to_owned()
     } else {

@@ -49,6 +49,7 @@ mod syntax;
 mod table;
 mod tabled;
 mod tree;
+pub mod unfinished;
 pub mod vocabulary;
 mod ware_calibration;
 mod weighings;

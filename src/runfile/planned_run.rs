@@ -6,6 +6,7 @@ use super::apparatus::word;
 use super::lines::Lines;
 use super::model::{Apparatus, Class, Glass, Reading, Scale, Spread};
 use super::plan::PlanFile;
+use super::unfinished::PLANNED;
 use super::vocabulary::{Choice, Described, Key};
 use super::words;
 
@@ -292,7 +293,7 @@ impl Sheet {
     fn read_as_planned(&mut self, depth: usize, key: &'static dyn Described, planned: &str) {
         match self.readings {
             Readings::Blank => {
-                let about = format!("{} Planned: {planned}.", key.about());
+                let about = format!("{} {PLANNED}{planned}.", key.about());
                 self.lines.line(depth, &format!("{}:", key.name()), &about);
             }
             Readings::Expected => self.lines.give(depth, key, planned),

@@ -309,7 +309,8 @@ impl<T> Choice<T> {
 
 impl Measure {
     /// The words before a number of this measure, of a scale without a unit.
-    pub(super) fn prefix(&self) -> Option<&'static str> {
+    #[must_use]
+    pub fn prefix(&self) -> Option<&'static str> {
         (self.unit == Unit::SPECIFIC_GRAVITY).then_some("specific gravity")
     }
 

@@ -47,7 +47,7 @@ fn made(text: &str, set: &str, style: &Style) -> Vec<u8> {
 }
 
 /// The full report of every sample; of the shortest the other sets too; a summary on other paper with a logo; and
-/// photographs, one turned and one that is small.
+/// photographs, one turned and one that is small; and a bench sheet.
 fn held() -> Vec<Held> {
     let mut all = Vec::new();
     for file in sample_runs() {
@@ -67,6 +67,9 @@ fn held() -> Vec<Held> {
     all.push(Held::new("house_style-summary", || {
         let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
         made(&text, "summary", &crate::house_style::house())
+    }));
+    all.push(Held::new("bench_sheet", || {
+        crate::sheet::printed(&read(&path("tests/browser/blank.yaml")))
     }));
     all.push(Held::new("photographs", || {
         let (text, beside) = crate::photos::good();

@@ -9,7 +9,11 @@ use super::bound::bound;
 use super::{DEEPEST, Reader};
 use crate::manuscript::Inline;
 use crate::manuscript::tex;
+use crate::manuscript::write_in::WriteIn;
 use crate::problem::Code;
+
+/// Begins the address of a cell to write in.
+const CELL: &str = "cell:";
 
 impl<'a> Reader<'a> {
     /// Pieces up to the end of the enclosing tag, which is taken.
@@ -67,7 +71,8 @@ impl<'a> Reader<'a> {
                 self.span(tag, range, inlines);
                 self.depth -= 1;
             }
-            // Footnotes and task lists are not asked for, so nothing else arrives here.
+            Event::TaskListMarker(_) => inlines.push(Inline::Tick),
+            // Footnotes are not asked for, so nothing else arrives here.
             _ => {}
         }
     }
@@ -77,8 +82,14 @@ impl<'a> Reader<'a> {
             Tag::Emphasis => inlines.push(Inline::Emphasis(self.inlines())),
             Tag::Strong => inlines.push(Inline::Strong(self.inlines())),
             Tag::Strikethrough => inlines.push(Inline::Struck(self.inlines())),
-            Tag::Link { dest_url, .. } => {
+            Tag::Link {
+                dest_url, title, ..
+            } => {
                 let text = self.inlines();
+                if let Some(name) = dest_url.strip_prefix(CELL) {
+                    inlines.push(Inline::WriteIn(WriteIn::read(&plain(&text), name, &title)));
+                    return;
+                }
                 match dest_url.strip_prefix('#') {
                     Some(label) => {
                         let place = self.place(range);

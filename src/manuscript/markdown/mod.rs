@@ -15,6 +15,8 @@
 //! | `[()](#label)` | "(4)": the same with the number alone |
 //! | `[text](#label)` | that text, which leads there |
 //! | `1. {#label} …` | an item that references lead to |
+//! | `1. [ ] …`, or `- [ ] …` | an item with a box to tick |
+//! | `[###.## g ≈ 26.89](cell:NAME "what it is")` | a cell to write in: boxes for digits (`…` for a ruled line), unit, what is expected |
 //! | `> …` | a panel; a paragraph of it that is all `**bold**` is the answer, set large |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |
@@ -67,6 +69,7 @@ pub fn read(
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_MATH
         | Options::ENABLE_HEADING_ATTRIBUTES
+        | Options::ENABLE_TASKLISTS
         // Quotation marks and apostrophes as a printer sets them.
         | Options::ENABLE_SMART_PUNCTUATION;
     let mut reader = Reader {

@@ -50,7 +50,7 @@ const MOST_PARTNERS: usize = 12;
 /// Densities of a liquid without a published one are possible from so much below that of water, g/mL.
 const BELOW_WATER: f64 = 0.01;
 /// Temperatures that a liquid at a bench may have, °C.
-pub(super) const AT_A_BENCH: std::ops::RangeInclusive<f64> = 5.0..=45.0;
+pub const AT_A_BENCH: std::ops::RangeInclusive<f64> = 5.0..=45.0;
 
 /// What a search found.
 #[derive(Debug, Default)]

@@ -1,0 +1,202 @@
+//! `fillmark sheet`: a run file with blanks into a sheet to print and write on, or a page to fill in.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::inputs::word_of;
+use super::looks::{own, styled};
+use super::outputs::{self, Inputs, Refusal};
+use super::pipeline::not_set;
+use super::terminal::Terminal;
+use super::{BesideOnDisk, Ending, read_run_file};
+use crate::files;
+use crate::layout::{self, Style};
+use crate::manuscript::Manuscript;
+use crate::markup::{self, Form, Look};
+use crate::pdf::{self, MADE_FROM};
+use crate::problem::{Problem, Sources};
+use crate::report::templates::Templates;
+use crate::runfile::unfinished::{Unfinished, read_unfinished};
+use crate::sheet::{self, Wish};
+use crate::typeface::Typefaces;
+
+/// Begins the word that says what a sheet was made from, by which it is told from reports.
+const SHEET: &str = "sheet";
+/// The word is looked for in so many bytes.
+const HEAD: usize = 200;
+
+/// Make a sheet to print and write readings on, from a run file with blanks.
+#[derive(Debug, Args)]
+pub(super) struct Sheet {
+    /// The run file (YAML).
+    #[arg(value_name = "RUN.yaml")]
+    run: PathBuf,
+    /// Make a page to fill in with a browser instead, which saves the run file.
+    #[arg(long)]
+    html: bool,
+    /// Leave out the values that are expected, as for a class.
+    #[arg(long)]
+    without_expected: bool,
+    /// A folder whose templates (*.md) are used in place of those of the same name.
+    #[arg(long, value_name = "DIR")]
+    template: Option<PathBuf>,
+    /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
+    #[arg(long, value_name = "FILE")]
+    style: Option<PathBuf>,
+    /// Write over a file that is no sheet of Fillmark's.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Sheet {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        self.made(terminal).unwrap_or_else(|ending| ending)
+    }
+
+    fn made(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+        let mut inputs = Inputs::default();
+        inputs.add(&self.run, "a run file");
+        let templates = match &self.template {
+            None => Templates::sheet(),
+            Some(folder) if folder.is_dir() => {
+                own(Templates::sheet(), folder, &mut inputs, terminal)?
+            }
+            Some(folder) => {
+                let folder = folder.display();
+                terminal.complain(&format!("`{folder}` is not a folder of templates"));
+                return Err(Ending::Usage);
+            }
+        };
+        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
+        let bytes = read_run_file(&self.run).map_err(|problem| {
+            terminal.problems(&[*problem], &Sources::none());
+            Ending::Machine
+        })?;
+        let name = self.run.to_string_lossy();
+        let beside = BesideOnDisk(&self.run);
+        let (run, problems) = read_unfinished(&name, &bytes, &beside);
+        let sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        terminal.problems(&problems, &sources);
+        let Some(run) = run else {
+            terminal.complain(&format!("{name}: no sheet is made"));
+            return Err(Ending::Problems);
+        };
+        let output = self
+            .run
+            .with_extension(if self.html { "sheet.html" } else { "sheet.pdf" });
+        self.free(&output, &inputs).map_err(|refusal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        })?;
+        let word = word_of(&bytes);
+        let (made, warnings) = self
+            .set(&run, &templates, &style, &word)
+            .map_err(|problems| {
+                terminal.problems(&problems, &templates.sources());
+                terminal.complain(&format!("{name}: no sheet is made"));
+                Ending::Problems
+            })?;
+        terminal.problems(&warnings, &sources);
+        written(&output, &made).map_err(|refusal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        })?;
+        let (blank, required) = sheet::blanks(&run);
+        let told = match (blank, required) {
+            (0, _) => "no entry is blank".to_owned(),
+            (1, _) => "1 entry to fill in".to_owned(),
+            (blank, required) => format!("{blank} entries to fill in, {required} of them needed"),
+        };
+        terminal.say(&format!("sheet: {}, {told}", output.display()));
+        Ok(Ending::Done)
+    }
+
+    /// Refuses an output that is an input, or not a sheet of Fillmark's.
+    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), Refusal> {
+        outputs::apart([(output, self.run.as_path())], [inputs, &Inputs::default()])?;
+        outputs::free(output, is_sheet, self.force)
+    }
+
+    /// The bytes of the sheet or of the page, and warnings met on the way.
+    fn set(
+        &self,
+        run: &Unfinished,
+        templates: &Templates,
+        style: &Style,
+        word: &str,
+    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+        let file = self.run.file_name().unwrap_or_default().to_string_lossy();
+        let manuscript = sheet::manuscript(
+            run,
+            &file,
+            Wish {
+                expected: !self.without_expected,
+                page: self.html,
+            },
+            templates,
+        )?;
+        let made_from = format!("{SHEET}{word}");
+        if self.html {
+            let page = page(run, &file, &manuscript, style, word, &made_from);
+            return page.map(|page| (page.into_bytes(), Vec::new()));
+        }
+        let typefaces = Typefaces::shared();
+        let set = layout::set(&manuscript, typefaces, style);
+        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        laid.document.about.made_from = made_from;
+        let pdf = pdf::write(&laid.document, typefaces);
+        let pdf = pdf.map_err(|failure| vec![not_set(&failure)])?;
+        Ok((pdf, laid.warnings))
+    }
+}
+
+/// The page to fill in.
+fn page(
+    run: &Unfinished,
+    file: &str,
+    manuscript: &Manuscript,
+    style: &Style,
+    word: &str,
+    made_from: &str,
+) -> Result<String, Vec<Problem>> {
+    let look = Look {
+        accent: style.accent,
+        tint: style.tint(),
+        head: style.head.clone(),
+        logo: style.logo.clone(),
+    };
+    let data = sheet::data(run, file, word.to_owned());
+    let data = data.map_err(|failure| vec![not_set(&failure)])?;
+    let form = Form {
+        css: sheet::CSS,
+        above: sheet::ABOVE,
+        below: sheet::BELOW,
+        data: &data,
+        script: sheet::SCRIPT,
+    };
+    markup::with_form(manuscript, Typefaces::shared(), &look, made_from, &form)
+        .map_err(|failure| vec![not_set(&failure)])
+}
+
+/// Whether a file's bytes are those of a sheet or page written here.
+fn is_sheet(bytes: &[u8]) -> bool {
+    let begin = format!("{MADE_FROM}{SHEET}");
+    let head = &bytes[..bytes.len().min(HEAD)];
+    let pdf = bytes.starts_with(b"%PDF")
+        && head
+            .windows(begin.len())
+            .any(|part| part == begin.as_bytes());
+    let page = || markup::written(bytes).is_some_and(|page| page.made_from.starts_with(SHEET));
+    pdf || page()
+}
+
+fn written(output: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    files::clear(files::folder_of(output));
+    let _claim = files::claim(output).map_err(|error| Refusal::not_written(output, &error))?;
+    let mut set = files::Set::default();
+    set.add(output, bytes)
+        .map_err(|error| Refusal::not_written(output, &error))?;
+    set.put()
+        .map_err(|(path, error)| Refusal::not_written(&path, &error))
+}

@@ -1,0 +1,417 @@
+//! A run file that still has blanks: what is written, what is to be filled in, and where in the text that is done.
+//!
+//! A run file is only read into a model once it is whole (see [`super::model`]). Until then it is a tree of entries with
+//! the words that their keys have in [`super::words`].
+
+use std::collections::BTreeSet;
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::entries::{BY_SOLUTION, name_of};
+use super::fields::Value;
+use super::tabled::names_a_file;
+use super::tree::{Content, Node};
+use super::vocabulary::{Described, Form, Section};
+use super::{Beside, read_beside, root, syntax, words};
+use crate::problem::{Code, Place, Problem, Severity};
+
+/// Names of keys, for those who look entries up.
+pub mod keys {
+    use super::words;
+
+    macro_rules! names {
+        ($($name:ident),* $(,)?) => {
+            $(
+                #[doc = concat!("The name of the key `", stringify!($name), "`.")]
+                pub const $name: &str = words::$name.name;
+            )*
+        };
+    }
+    names!(
+        AFTER,
+        ALIQUOT,
+        ANALYSTS,
+        APPARATUS,
+        BALANCE,
+        BEFORE,
+        CALIBRATION,
+        CAPACITY,
+        CONDITIONS,
+        CUMULATIVE,
+        DATE,
+        DELIVERIES,
+        DENSITY,
+        DENSITY_READ,
+        DRAFT,
+        EMPTY,
+        FILLED,
+        FROM,
+        IN,
+        KIND,
+        LEFT_OUT,
+        LIQUID,
+        MADE_UP,
+        MASS,
+        MIXED,
+        NAME,
+        OF,
+        PIPETTE,
+        PRACTICE,
+        PURE,
+        PYCNOMETER,
+        READINGS,
+        RINSED,
+        SCALE,
+        SOLUTE,
+        SOLUTIONS,
+        SOLVENT,
+        THERMOMETER,
+        TITLE,
+        TO,
+        UNKNOWN,
+        VOLUME,
+        WARE_CALIBRATION,
+        WATER,
+        WEIGHED,
+        WEIGHINGS,
+        WITH,
+    );
+    /// The name of the key at which an instrument's step stands.
+    pub const READABILITY: &str = words::BALANCE_READABILITY.name;
+}
+
+/// Before the amount that a plan asks for, in the comment behind a blank.
+pub(super) const PLANNED: &str = "Planned: ";
+
+/// An entry, or a section of them.
+pub struct Part {
+    /// The entry's name, e.g. `weighings.A.1.filled`.
+    pub entry: String,
+    /// Its key or, where the writer gives names, its name; the number of an item of a list.
+    pub key: String,
+    /// What the key means; none of a name and of an item.
+    pub word: Option<&'static dyn Described>,
+    /// What stands there.
+    pub holds: Holds,
+}
+
+/// What stands at a key.
+pub enum Holds {
+    /// A value, as written.
+    Written(String),
+    /// Nothing yet.
+    Blank(Blank),
+    /// Further entries.
+    Parts(Vec<Part>),
+}
+
+/// A place in the text where a value is to be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Blank {
+    /// The bytes that a value replaces, with one blank before it: what stands between the colon and what comes next.
+    pub hole: Range<usize>,
+    /// Whether a comment comes next, so that the room is filled up with blanks.
+    pub comment_follows: bool,
+    /// The amount that the comment says is planned.
+    pub planned: Option<String>,
+    /// Whether a report needs it.
+    pub required: bool,
+}
+
+/// A run file that may have blanks.
+pub struct Unfinished {
+    /// Its text, without a byte order mark.
+    pub text: String,
+    /// Whether one stood before it.
+    pub marked: bool,
+    /// Its entries.
+    pub root: Part,
+}
+
+impl Part {
+    /// The part at a key or name.
+    #[must_use]
+    pub fn get(&self, key: &str) -> Option<&Self> {
+        self.parts().iter().find(|part| part.key == key)
+    }
+
+    /// The parts of a section; none of a single entry.
+    #[must_use]
+    pub fn parts(&self) -> &[Self] {
+        match &self.holds {
+            Holds::Parts(parts) => parts,
+            _ => &[],
+        }
+    }
+
+    /// What is written at it.
+    #[must_use]
+    pub fn written(&self) -> Option<&str> {
+        match &self.holds {
+            Holds::Written(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// What is written at a key of a section.
+    #[must_use]
+    pub fn written_at(&self, key: &str) -> Option<&str> {
+        self.get(key)?.written()
+    }
+
+    /// The blank that it is.
+    #[must_use]
+    pub fn blank(&self) -> Option<&Blank> {
+        match &self.holds {
+            Holds::Blank(blank) => Some(blank),
+            _ => None,
+        }
+    }
+
+    /// Every single entry in it, in the order of the file.
+    #[must_use]
+    pub fn entries(&self) -> Vec<&Self> {
+        let mut all = Vec::new();
+        let mut open = vec![self];
+        while let Some(part) = open.pop() {
+            match &part.holds {
+                Holds::Parts(parts) => open.extend(parts.iter().rev()),
+                _ => all.push(part),
+            }
+        }
+        all
+    }
+}
+
+/// Reads a run file with blanks; `file` is the name the user knows it by. Without errors other than blanks that can be
+/// filled there is one; warnings come in any case.
+#[must_use]
+pub fn read_unfinished(
+    file: &str,
+    bytes: &[u8],
+    beside: &dyn Beside,
+) -> (Option<Unfinished>, Vec<Problem>) {
+    let mut problems = read_beside(file, bytes, beside).problems;
+    let file: Arc<str> = file.into();
+    let (Ok((tree, _)), Ok(text)) = (root(&file, bytes), syntax::text(&file, bytes)) else {
+        return (None, problems);
+    };
+    let asked = problems
+        .iter()
+        .filter(|problem| problem.code == Code::Blank);
+    let asked: BTreeSet<String> = asked.map(|problem| problem.entry.clone()).collect();
+    let ends = text.match_indices('\n').map(|(at, _)| at + 1);
+    let reader = Reader {
+        text,
+        lines: std::iter::once(0).chain(ends).collect(),
+        asked: &asked,
+    };
+    let whole = Value {
+        node: &tree,
+        name: String::new(),
+        key_place: None,
+    };
+    let root = reader.part(
+        &whole,
+        String::new(),
+        None,
+        Some(&Form::Section(&words::RUN)),
+    );
+    let blanks = root.entries().into_iter();
+    let fillable: BTreeSet<&str> = blanks
+        .filter(|part| part.blank().is_some())
+        .map(|part| part.entry.as_str())
+        .collect();
+    problems.retain(|problem| match problem.code {
+        Code::Blank => !fillable.contains(problem.entry.as_str()),
+        // What is over the most that is listed is as what is listed: blank.
+        Code::MoreProblems => asked.is_empty(),
+        _ => true,
+    });
+    let failed = problems.iter().any(|p| p.severity == Severity::Error);
+    let unfinished = Unfinished {
+        text: text.to_owned(),
+        marked: bytes.starts_with("\u{feff}".as_bytes()),
+        root,
+    };
+    ((!failed).then_some(unfinished), problems)
+}
+
+struct Reader<'t> {
+    text: &'t str,
+    /// The first byte of each line.
+    lines: Vec<usize>,
+    /// The entries that it is a problem to leave blank.
+    asked: &'t BTreeSet<String>,
+}
+
+impl Reader<'_> {
+    fn part(
+        &self,
+        value: &Value<'_>,
+        key: String,
+        word: Option<&'static dyn Described>,
+        form: Option<&Form>,
+    ) -> Part {
+        let holds = match &value.node.content {
+            Content::Scalar { text, .. } => {
+                let blank = value.key_place.as_ref().filter(|_| value.node.is_empty());
+                match blank.and_then(|key| self.blank(key, &value.name, word)) {
+                    Some(blank) => Holds::Blank(blank),
+                    None => Holds::Written(text.trim().to_owned()),
+                }
+            }
+            Content::Unread => Holds::Parts(Vec::new()),
+            Content::List(items) if items.iter().all(is_scalar) => {
+                let texts = items.iter().map(|item| match &item.content {
+                    Content::Scalar { text, .. } => text.trim(),
+                    _ => "",
+                });
+                Holds::Written(texts.collect::<Vec<_>>().join(", "))
+            }
+            Content::List(_) => {
+                let section = form.and_then(section_of);
+                let items = value.items().into_iter().enumerate();
+                let items = items.map(|(index, item)| {
+                    let form = section.map(Form::Section);
+                    self.part(&item, (index + 1).to_string(), None, form.as_ref())
+                });
+                Holds::Parts(items.collect())
+            }
+            Content::Map(pairs) => {
+                let parts = pairs.iter().map(|(key, node)| {
+                    let text = key.text.trim();
+                    let child = Value {
+                        node,
+                        name: name_of(value, text),
+                        key_place: Some(key.place.clone()),
+                    };
+                    self.child(value, text, &child, form)
+                });
+                Holds::Parts(parts.collect())
+            }
+        };
+        Part {
+            entry: value.name.clone(),
+            key,
+            word,
+            holds,
+        }
+    }
+
+    /// What stands at a key of a section.
+    fn child(&self, of: &Value<'_>, text: &str, child: &Value<'_>, form: Option<&Form>) -> Part {
+        let key = text.to_owned();
+        match form {
+            Some(Form::Named(section)) => {
+                self.part(child, key, None, Some(&Form::Section(section)))
+            }
+            Some(Form::NamedByKind(sections)) => {
+                let kind = child.node.get(words::KIND.name);
+                let kind = kind.and_then(|(_, node)| match &node.content {
+                    Content::Scalar { text, .. } => super::apparatus::kind(text),
+                    _ => None,
+                });
+                let mut sections = sections.iter();
+                let section = sections.find(|(_, kinds)| kind.is_some_and(|k| kinds.contains(&k)));
+                let form = section.map(|(section, _)| Form::Section(section));
+                self.part(child, key, None, form.as_ref())
+            }
+            Some(Form::NamedLists(section) | Form::NamedListsOrSection(section, _))
+                if BY_SOLUTION.contains(&of.name.as_str()) && !names_a_file(of.node) =>
+            {
+                let items = child.numbered().into_iter().enumerate();
+                let items = items.map(|(index, item)| {
+                    self.part(
+                        &item,
+                        (index + 1).to_string(),
+                        None,
+                        Some(&Form::Section(section)),
+                    )
+                });
+                Part {
+                    entry: child.name.clone(),
+                    key,
+                    word: None,
+                    holds: Holds::Parts(items.collect()),
+                }
+            }
+            _ => {
+                let section = form.and_then(section_of);
+                let mut keys = section.iter().flat_map(|section| section.keys);
+                let word = keys.find(|word| word.name() == text).copied();
+                let form = word.map(Described::form);
+                self.part(child, key, word, form.as_ref())
+            }
+        }
+    }
+
+    /// The blank behind a key: none where something stands there that cannot be replaced, such as an alias, or where a
+    /// section belongs.
+    fn blank(
+        &self,
+        key: &Place,
+        entry: &str,
+        word: Option<&'static dyn Described>,
+    ) -> Option<Blank> {
+        let word = word?;
+        // Of very many problems the reader lists the first alone.
+        let required = word.required() || self.asked.contains(entry);
+        match word.form() {
+            Form::Section(_)
+            | Form::Named(_)
+            | Form::NamedByKind(_)
+            | Form::NamedLists(_)
+            | Form::NamedListsOrSection(..)
+            | Form::List(_) => return None,
+            _ => {}
+        }
+        let line = *self.lines.get(key.line.checked_sub(1)?)?;
+        let rest = self.text.get(line..)?;
+        let (at, _) = rest.char_indices().nth(key.column + key.length - 1)?;
+        let room = |from: usize| {
+            let rest = self.text.get(from..).unwrap_or_default();
+            from + rest.len() - rest.trim_start_matches([' ', '\t']).len()
+        };
+        let colon = room(line + at);
+        let start = self.text[colon..].starts_with(':').then_some(colon + 1)?;
+        let mut end = room(start);
+        for nothing in ["~", "null", "Null", "NULL", "\"\"", "''"] {
+            if self.text[end..].starts_with(nothing) {
+                end = room(end + nothing.len());
+                break;
+            }
+        }
+        let rest = &self.text[end..];
+        let next = rest.chars().next();
+        let ends = matches!(next, None | Some('\n' | '\r' | '#' | ',' | '}' | ']'));
+        let comment = next == Some('#');
+        let planned = rest.lines().next().filter(|_| comment).and_then(|comment| {
+            let (_, planned) = comment.split_once(PLANNED)?;
+            let planned = planned.split(". ").next().unwrap_or_default();
+            Some(planned.trim().trim_end_matches('.').to_owned())
+        });
+        ends.then_some(Blank {
+            hole: start..end,
+            comment_follows: comment,
+            planned,
+            required,
+        })
+    }
+}
+
+fn is_scalar(node: &Node) -> bool {
+    matches!(node.content, Content::Scalar { .. })
+}
+
+/// The section whose keys stand at such a form, or at each item of it.
+fn section_of(form: &Form) -> Option<&'static Section> {
+    match form {
+        Form::Section(section)
+        | Form::List(section)
+        | Form::NamedListsOrSection(_, section)
+        | Form::WordOrSection(_, section)
+        | Form::TextOrSection(_, section) => Some(section),
+        _ => None,
+    }
+}
