@@ -9,6 +9,7 @@
 
 mod also;
 mod archive;
+mod as_typed;
 mod bad_runs;
 mod blank_runs;
 mod calibration_statistics;

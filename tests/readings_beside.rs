@@ -2,7 +2,7 @@
 
 use crate::common::{path, read};
 use fillmark::cli::pipeline::{self, Run};
-use fillmark::problem::{Rendering, Sources, render};
+use fillmark::problem::{Code, Rendering, Sources, render};
 use fillmark::report::templates::Templates;
 use fillmark::runfile;
 use lopdf::{Document, Object};
@@ -44,6 +44,37 @@ fn reduced(run: &str, table: &str) -> Run {
     let (run, problems, _) = pipeline::read_beside("bench/run.yaml", run.as_bytes(), &files);
     assert_eq!(problems, [], "no problem");
     run.expect("a run without problems")
+}
+
+#[test]
+fn a_table_from_a_spreadsheet_says_the_same_with_one_warning() {
+    let written = reduced(&run_file(WRITTEN), "")
+        .results_json()
+        .expect("results");
+    let table = TABLE.replace(',', ";").replace('.', ",");
+    let table = table.replace(
+        "solution;empty;filled;volume",
+        "Solution;EMPTY (g);Filled / g;Volume [mL]",
+    );
+    let files = beside(table.as_bytes());
+    let text = run_file(FROM);
+    let (run, problems, _) = pipeline::read_beside("bench/run.yaml", text.as_bytes(), &files);
+    let codes: Vec<Code> = problems.iter().map(|problem| problem.code).collect();
+    assert_eq!(codes, [Code::DecimalCommasRead], "{problems:?}");
+    assert_eq!(
+        run.expect("a run").results_json().expect("results"),
+        written
+    );
+}
+
+#[test]
+fn a_workbook_is_told_to_be_saved_otherwise() {
+    let text = run_file(FROM);
+    let files = beside(b"PK\x03\x04 and so on");
+    let (run, problems, _) = pipeline::read_beside("bench/run.yaml", text.as_bytes(), &files);
+    assert!(run.is_none());
+    let right = problems[0].right.as_deref().unwrap_or_default();
+    assert!(right.contains("CSV"), "{right}");
 }
 
 #[test]
@@ -328,7 +359,7 @@ fn mistakes_of_the_heading() -> Vec<Mistake> {
         changed(
             "names with units",
             "empty,filled,volume",
-            "empty (g),filled [g],volume / mL",
+            "empty (mg),filled [mg],volume / µL",
         ),
         columns("key of the columns misspelt", "columns: {emty: tare}"),
         columns("column read and unread", "unread: [empty]"),
@@ -340,7 +371,7 @@ fn mistakes_of_the_heading() -> Vec<Mistake> {
 
 fn mistakes_of_lines() -> Vec<Mistake> {
     let one_decimal_comma = changed("decimal comma between commas", "42.480", "42,480");
-    let decimal_commas = TABLE.replace(',', ";").replace('.', ",");
+    let both_signs = TABLE.replace(',', ";").replace("42.480", "42,480");
     let unknown = TABLE.replace("bath 3", "bath3") + "D,1,2,3\n";
     let stranger = "corrections: [{entry: weighings.A.3.filled, was: a, now: b, why: c}]";
     let table = TABLE.replace("42.480", "4z.480") + "C,1,2,x\n";
@@ -358,7 +389,7 @@ fn mistakes_of_lines() -> Vec<Mistake> {
         of_table("unknown solution", unknown),
         changed("nothing in a cell", "42.480", ""),
         changed("line too short", "41449 mg,10.00 mL,,\n", "41449 mg\n"),
-        of_table("decimal comma", decimal_commas),
+        of_table("decimal commas and points", both_signs),
         one_decimal_comma,
         changed("line too long", "20.8 °C,", "20.8 °C,,warm"),
         changed("open quote", "bubble", "\"bubble"),

@@ -160,7 +160,7 @@ fn wrong_ones_are_refused() {
         ("date: 2026-03-04", "date: 2026-02-30"),
         ("date: 2026-03-04", "date: 2026-04-31"),
         ("title:", "title: \"\" #"),
-        ("solute: sodium chloride", "solute: salt"),
+        ("solute: sodium chloride", "solute: brine"),
         ("pure: true", "pure: true, unknown: true"),
         ("before:", "mass: 5.00 g, before:"),
         ("solutions:\n", "solutions: []\nsolution:\n"),

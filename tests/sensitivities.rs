@@ -209,7 +209,7 @@ fn sensitivities_are_what_moving_an_entry_does() {
     });
     let given = good_runs().into_iter().map(|(name, text)| {
         // Without a line there is nothing to fit.
-        let fitted = !text.contains("line: published");
+        let fitted = !text.contains("line: published") && !text.contains("calibration: published");
         let text = if fitted {
             with_fit(&text, "ordinary")
         } else {
@@ -227,7 +227,7 @@ fn sensitivities_are_what_moving_an_entry_does() {
             !entry.starts_with("density.cumulative") && !entry.ends_with(".standard")
         };
         let (departure, at, moved) = worst_sensitivity(&name, text, &fixed_weights);
-        assert!(moved > 5, "{name}: too few entries moved: {moved}");
+        assert!(moved > 3, "{name}: too few entries moved: {moved}");
         assert!(departure < 1e-8, "{at}: {departure:e}");
     }
 }

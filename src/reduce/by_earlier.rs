@@ -148,7 +148,7 @@ impl ByEarlier<'_> {
     pub(super) fn of_this_salt(&self) -> Result<(), Box<Problem>> {
         let (run, earlier) = (self.run, self.earlier);
         let here = &run.solute.name.value;
-        let salts = [here, &earlier.solute].map(|name| crate::reference::brine::salt(name));
+        let salts = [here, &earlier.solute].map(|name| crate::reference::brine::called(name));
         let same = match salts {
             [Some(here), Some(there)] => std::ptr::eq(here, there),
             [None, None] => here.to_lowercase() == earlier.solute.to_lowercase(),

@@ -95,15 +95,18 @@ pub static SALTS: [Salt; 2] = [
     },
 ];
 
-/// The salt of a name or chemical formula, letter case of the name aside.
+/// The salt of a name or formula, in small letters or capitals.
 pub fn salt(name: &str) -> Option<&'static Salt> {
-    let name = name.trim().to_lowercase();
-    SALTS.iter().find(|salt| {
-        let names = [salt.name, salt.formula]
-            .into_iter()
-            .chain(salt.also.iter().copied());
-        names.map(str::to_lowercase).any(|known| known == name)
-    })
+    let name = name.trim();
+    let is = |known: &str| known.eq_ignore_ascii_case(name);
+    SALTS.iter().find(|salt| is(salt.name) || is(salt.formula))
+}
+
+/// The salt that people call by a name, which may be less exact: `salt`.
+pub fn called(name: &str) -> Option<&'static Salt> {
+    let is = |known: &&str| known.eq_ignore_ascii_case(name.trim());
+    let also = || SALTS.iter().find(|salt| salt.also.iter().any(is));
+    salt(name).or_else(also)
 }
 
 impl Salt {

@@ -48,6 +48,14 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
     let fits = |text: &str| {
         Quantity::parse(text, &measure.unit).is_ok_and(|read| measure.allows(read.value))
     };
+    let number = |text: &str| text.trim().parse::<f64>().is_ok();
+    if let Some((one, other)) = text.split_once('-')
+        && number(one)
+        && number(other)
+    {
+        let right = "both readings as they were shown: before and after, or empty and filled";
+        return Some(("is a difference".to_owned(), right.to_owned()));
+    }
     let word = text.split_whitespace().next().unwrap_or_default();
     let rest = &text[text.find(word).unwrap_or(0) + word.len()..];
     if let Some((letter, digits)) = digits_meant(word) {

@@ -16,7 +16,7 @@ pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, We
 pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
 use crate::problem::Place;
-use crate::reference::brine::{Salt, salt};
+use crate::reference::brine::{Salt, called, salt};
 use time::Date;
 
 /// A whole run file.
@@ -187,11 +187,16 @@ pub struct Solute {
 }
 
 impl Solute {
-    /// What is published of it, where it is known by its name or its formula.
+    /// What is published of it, where it is known by its name or its formula; by a name that is less exact, only where no
+    /// formula and no molar mass say what it is.
     #[must_use]
     pub fn salt(&self) -> Option<&'static Salt> {
+        let name = &self.name.value;
+        if self.formula.is_none() && self.molar_mass.is_none() {
+            return called(name);
+        }
         let by_formula = || salt(&self.formula.as_ref()?.value);
-        salt(&self.name.value).or_else(by_formula)
+        salt(name).or_else(by_formula)
     }
 }
 

@@ -372,7 +372,10 @@ fn in_one_of(
             let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
             value
                 .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
-                .right(format!("its unit as well: {}", units.join(", ")))
+                .right(match units.as_slice() {
+                    [unit] => format!("its unit as well: {unit}"),
+                    units => format!("its unit as well: one of {}", units.join(", ")),
+                })
         });
         return None;
     }

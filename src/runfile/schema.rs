@@ -49,11 +49,16 @@ struct Definitions(Map<String, Value>);
 impl Definitions {
     /// A reference to the description of a section.
     fn section(&mut self, section: &'static Section) -> Value {
-        let described = self.described(section);
-        match section.short {
-            Some(_) => json!({ "anyOf": [text(), described] }),
-            None => described,
+        let mut described = self.described(section);
+        if section.short.is_some() {
+            let reference = json!({ "$ref": described["$ref"] });
+            described = json!({
+                "type": ["object", "string", "number"],
+                "if": { "type": "object" },
+                "then": reference,
+            });
         }
+        described
     }
 
     fn described(&mut self, section: &'static Section) -> Value {
@@ -258,7 +263,9 @@ fn named(each: &Value) -> Value {
 fn one_or_more(section: &'static Section, definitions: &mut Definitions) -> Value {
     let one = definitions.section(section);
     let mut schema = one.clone();
-    schema["type"] = json!(["array", "object"]);
+    if let Some(types) = schema["type"].as_array_mut() {
+        types.insert(0, "array".into());
+    }
     schema["items"] = one;
     schema["minItems"] = 1.into();
     schema
@@ -296,7 +303,11 @@ fn by_kind(
 
 /// One of some words, in capitals or not, with spaces, hyphens or underscores.
 fn choice(words: &[&str]) -> Value {
-    let folded: Vec<String> = words.iter().map(|word| any_spelling(word)).collect();
+    let mut folded = Vec::new();
+    for word in words {
+        folded.push(any_spelling(word));
+        folded.extend(words::others_for(word).map(any_spelling));
+    }
     json!({ "anyOf": [
         { "enum": words },
         { "type": "string", "pattern": format!("^\\s*(?:{})\\s*$", folded.join("|")) },

@@ -16,7 +16,6 @@ use super::vocabulary::Described;
 use super::words::{self, ReadFrom};
 use crate::problem::{Code, Place, Problem, nearest};
 use crate::quantity::{Dimension, Unit};
-use crate::reference::brine::salt;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use time::Date;
@@ -160,8 +159,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
             density,
         }
     };
-    if salt(&solute.name.value).is_none() && solute.formula.is_none() && solute.molar_mass.is_none()
-    {
+    if solute.salt().is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
         let names = || words::known_salts().into_iter();
         let name = &solute.name;
         found.add(|| {

@@ -136,7 +136,7 @@ codes! {
     NoHeading "no-heading" "The first line of the table of weighings does not name its columns."
         run("water,31.204 g,41.176 g,10.00 mL,,", "solution,empty,filled,volume,liquid,left_out\nwater,31.204 g,41.176 g,10.00 mL,,");
     NoInstrument "no-instrument" "It is not said what a reading was made with. Name the balance, pipette or hydrometer, at the reading or under `density`."
-        run("    G: [{density: 1.1090 g/mL}]", "    G: [{density: 1.1090 g/mL, with: spindle}]");
+        run("    solvent: {volume: 85.3 mL}", "    solvent: {volume: 85.3 mL, with: burette}");
     NoName "no-name" "A solution, a piece of apparatus or a weighing has an empty name."
         run("  \"\": {pure: true}", "  water: {pure: true}");
     NoPublishedDensity "no-published-density" "A plan, or `calibration: published`, needs published densities, and there are none of this salt, strength or temperature."
@@ -332,7 +332,7 @@ codes! {
     UnknownPlot "unknown-plot" "A template shows a plot that the report does not have."
         template("![](plot:calibrations)\n", "![](plot:calibration)\n");
     UnknownSolute "unknown-solute" "The salt is not known by its name alone. Give its formula or molar mass too."
-        run("solute: table salt", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
+        run("solute: bath salt", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     UnknownSolution "unknown-solution" "A solution is named that does not stand under `solutions`. Look at the spelling, or add it there."
         run("    aliquot: {of: Q, volume: 4 × 20.00 mL, with: twenty pipette}", "    aliquot: {of: A, volume: 4 × 20.00 mL, with: twenty pipette}");
     UnknownTemplate "unknown-template" "`--template` names neither a built-in set of templates nor a folder."
@@ -358,5 +358,5 @@ codes! {
     WrongDimension "wrong-dimension" "A value has a unit of another kind: a volume where a mass belongs."
         run("      - {empty: 28.319 g, filled: 39.909 mL, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
     WrongShape "wrong-shape" "A single value, a list or a section stands where another of these belongs."
-        run("    weighed: 62.508 g", "    weighed: {before: 82.417 g, after: 19.909 g}");
+        run("conditions: 19.4 °C", "conditions:\n  air: 20.5 °C\n  liquid: 19.4 °C\n  thermometer: bath thermometer\n  pressure: 1009 hPa\n  humidity: 52 %");
 }

@@ -96,6 +96,13 @@ pub(super) fn synonym(
     known.find(|word| meant.contains(word))
 }
 
+/// What the trade also calls `word`.
+pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
+    let all = SYNONYMS.iter();
+    let all = all.filter(move |(_, meant)| meant.contains(&word));
+    all.map(|(other, _)| *other)
+}
+
 /// The keys of all sections that are often written in one line.
 pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
     let sections: [&'static Section; 22] = [
@@ -379,7 +386,11 @@ pub(in crate::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
 );
 /// All names of the salts.
 pub(in crate::runfile) fn known_salts() -> Vec<&'static str> {
-    let names = |salt: &Salt| [salt.name, salt.formula];
+    let names = |salt: &Salt| {
+        [salt.name, salt.formula]
+            .into_iter()
+            .chain(salt.also.iter().copied())
+    };
     SALTS.iter().flat_map(names).collect()
 }
 
