@@ -4,30 +4,11 @@ use std::collections::BTreeMap;
 
 use crate::cli::{ended, fillmark, folder, put};
 use crate::common::{close, path, read};
-use crate::simulation::cells::{analytic, classroom};
-use crate::simulation::chance::Chance;
+use crate::simulation::earlier::{self, reading};
 use crate::simulation::judge::each;
-use crate::simulation::nature;
-use crate::simulation::scene::Scene;
 use fillmark::cli::pipeline::{self, Run};
 use fillmark::problem::{Code, Problem};
 use serde_json::{Value, json};
-
-/// A reading by the calibration in `march.json`.
-fn reading(density: &str, liquid: &str, solute: &str) -> String {
-    format!(
-        "
-title: A reading
-date: 2026-04-02
-analysts: R. Example
-conditions: {{liquid: {liquid}}}
-solute: {solute}
-solutions: {{bath: {{unknown: true}}}}
-density: {{readings: {{bath: [{{density: {density}}}]}}}}
-calibration: {{from: march.json}}
-"
-    )
-}
 
 /// A run file and the results beside it whose calibration it takes.
 pub(crate) fn good() -> (String, BTreeMap<String, Vec<u8>>) {
@@ -93,11 +74,11 @@ fn a_straight_line_by_hand() {
 
 #[test]
 fn what_the_earlier_report_left_uncorrected_is_corrected() {
-    let mut earlier = results();
-    earlier["calibration"]["coefficients"][0]["not_corrected"] =
+    let mut results = results();
+    results["calibration"]["coefficients"][0]["not_corrected"] =
         json!([{"effect": "air buoyancy", "key": "air_buoyancy", "lacking": 0.001}]);
     let text = reading("1.0660 ± 0.0003 g/mL", "20.0 °C", MAGNESIUM);
-    let (run, _) = with(&text, &earlier.to_string());
+    let (run, _) = with(&text, &results.to_string());
     let w = run.unwrap().results.unknowns[0]
         .1
         .composition
@@ -221,61 +202,16 @@ fn a_report_and_its_results_file_give_the_same() {
     assert_ne!(output.status.code(), Some(0));
 }
 
-/// Whether the interval of a brine read by the calibration of a simulated bench holds the truth, with a density meter of
-/// this standard uncertainty (g/mL) in brines up to this strength and at temperatures up to 8 °C from the bench's.
-fn holds(scene: &Scene, run: u64, (u, strongest): (f64, f64)) -> Option<bool> {
-    let simulated = scene.simulate(run);
-    let (earlier, _) = pipeline::read("march.yaml", simulated.notebook.text().as_bytes());
-    let earlier = earlier?;
-    earlier
-        .results
-        .calibration
-        .as_ref()
-        .filter(|c| c.consistent != Some(false))?;
-    let mut chance = Chance::of(run, 91);
-    let w = chance.between(0.2, 1.0) * strongest;
-    let t = 20.0 + chance.between(-8.0, 8.0);
-    let shown = nature::brine(w / 100.0, t) + chance.normal(u);
-    let said = t + chance.normal(0.1);
-    let text = reading(
-        &format!("{shown:.6} ± {u} g/mL"),
-        &format!("{said:.2} ± 0.1 °C"),
-        "sodium chloride",
-    );
-    let (read, problems) = with(&text, &earlier.results_json().expect("results"));
-    let read = read.unwrap_or_else(|| panic!("{problems:?}"));
-    let found = read.results.unknowns[0]
-        .1
-        .composition
-        .mass_percent
-        .as_ref()?;
-    Some((found.value - w).abs() <= found.expanded_uncertainty)
-}
-
 #[test]
 fn intervals_by_an_earlier_calibration_hold_the_truth() {
-    // 95 % are meant. `EARLIER_RUNS` asks for more runs than the test makes.
-    let runs = std::env::var("EARLIER_RUNS")
-        .ok()
-        .and_then(|n| n.parse().ok());
-    let runs: usize = runs.unwrap_or(200);
-    for (name, scene, meter) in [
-        ("analytic bench, good meter", analytic(3), (0.0002, 3.5)),
-        ("analytic bench, poor meter", analytic(3), (0.001, 3.5)),
-        ("classroom bench", classroom(3), (0.0005, 6.0)),
-    ] {
-        let held: Vec<bool> = each(0, runs, |run| holds(&scene, run, meter))
-            .into_iter()
-            .flatten()
-            .collect();
-        let count = held.len() as f64;
+    // 95 % are meant; 1.5 % and three standard deviations of the simulation are left on either side.
+    const RUNS: usize = 200;
+    for bench in earlier::all() {
+        let held = each(0, RUNS, |run| bench.holds(run));
+        let held: Vec<bool> = held.into_iter().flatten().collect();
+        let (name, count) = (bench.name, held.len() as f64);
+        assert!(count > 0.9 * RUNS as f64, "{name}: {count} were read");
         let share = held.iter().filter(|held| **held).count() as f64 / count;
-        println!("{name}: {:.1} % of {count}", 100.0 * share);
-        assert!(
-            count > 0.9 * runs as f64,
-            "{name}: {count} of {runs} were read"
-        );
-        // Three standard deviations of the simulation beside the 1.5 % that are meant.
         let room = 0.015 + 3.0 * f64::sqrt(0.95 * 0.05 / count);
         assert!((share - 0.95).abs() <= room, "{name}: {share:.3}");
     }

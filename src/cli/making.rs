@@ -54,6 +54,9 @@ pub(super) enum Before<'e> {
     Fixed(Option<&'e Earlier>),
 }
 
+/// More flags than these are counted only; the report and `fillmark check` have all.
+const MOST_FLAGS: usize = 12;
+
 /// What became of an order.
 pub(super) struct Made {
     pub(super) ending: Ending,
@@ -83,9 +86,14 @@ impl Made {
         for headline in run.headlines() {
             terminal.say(&headline);
         }
-        if !run.flags.is_empty() {
-            let codes: Vec<&str> = run.flags.iter().map(|flag| flag.code.word()).collect();
-            terminal.say(&format!("flags: {}", codes.join(", ")));
+        for flag in run.flags.iter().take(MOST_FLAGS) {
+            let place = run.file.place_of(&flag.entry);
+            let line = place.map_or_else(String::new, |place| format!(", line {}", place.line));
+            let (code, entry) = (flag.code.word(), &flag.entry);
+            terminal.say(&format!("flag: {code} at {entry}{line}"));
+        }
+        if let Some(more) = run.flags.len().checked_sub(MOST_FLAGS + 1) {
+            terminal.say(&format!("flags: {} more", more + 1));
         }
         if run.file.draft {
             terminal.say("a draft, not counted as an issue");

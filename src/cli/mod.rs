@@ -182,13 +182,19 @@ fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
 /// # Errors
 /// Why it cannot be read.
 fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
-    files::read(path, LARGEST_RUN_FILE).map_err(|error| {
-        let problem = Problem::error(
-            Code::FileNotRead,
-            format!("`{}` cannot be read: {error}", path.display()),
-        );
+    let file = path.display();
+    let bytes = files::read(path, LARGEST_RUN_FILE).map_err(|error| {
+        let headline = format!("`{file}` cannot be read: {error}");
+        let problem = Problem::error(Code::FileNotRead, headline);
         Box::new(problem.right("the path of a YAML run file that may be read"))
-    })
+    })?;
+    if bytes.starts_with(b"%PDF") {
+        let headline = format!("`{file}` is a PDF file, not a run file.");
+        let problem = Problem::error(Code::OtherFile, headline);
+        let right = format!("a run file; `fillmark extract {file}` gives that of a report");
+        return Err(Box::new(problem.right(right)));
+    }
+    Ok(bytes)
 }
 
 /// The files beside a run file on the disk.

@@ -13,6 +13,7 @@ use super::outputs::{self, Inputs, Refusal};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, batch, watch};
 use crate::files;
+use crate::report::templates::SHIPPED;
 
 /// Make the PDF report of each run file.
 #[derive(Debug, Args)]
@@ -20,7 +21,8 @@ pub(super) struct Report {
     /// Run files (YAML).
     #[arg(value_name = "RUN.yaml", required = true)]
     runs: Vec<PathBuf>,
-    /// Write the report here; for one run file. [default: beside the run file, ending in .pdf]
+    /// Write the report here; for one run file. [default: beside the run file, ending in .pdf; a summary
+    /// in .summary.pdf]
     #[arg(long, value_name = "FILE", conflicts_with = "into")]
     pdf: Option<PathBuf>,
     /// Write the reports into this folder, which is made if it is not there.
@@ -171,12 +173,17 @@ impl Report {
 
     /// Where a run's report goes.
     fn output(&self, run: &Path) -> PathBuf {
+        // Another document than the report stands beside it.
+        let named = self.template.as_deref().and_then(Path::to_str);
+        let other = SHIPPED.iter().skip(1).find(|set| named == Some(set.name));
+        let beside = other.map_or_else(
+            || run.with_extension("pdf"),
+            |set| run.with_extension(format!("{}.pdf", set.name)),
+        );
         match (&self.pdf, &self.into) {
             (Some(pdf), _) => pdf.clone(),
-            (None, Some(folder)) => {
-                folder.join(run.with_extension("pdf").file_name().unwrap_or_default())
-            }
-            (None, None) => run.with_extension("pdf"),
+            (None, Some(folder)) => folder.join(beside.file_name().unwrap_or_default()),
+            (None, None) => beside,
         }
     }
 }

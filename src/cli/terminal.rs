@@ -6,7 +6,8 @@ use serde::Serialize;
 
 use super::Ending;
 use crate::problem::{
-    Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, shortened,
+    Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, render_blanks,
+    shortened,
 };
 
 /// Problems listed of one file.
@@ -125,9 +126,16 @@ impl Terminal {
             [.., last] if last.code == Code::MoreProblems => MOST_PROBLEMS + 1,
             _ => MOST_PROBLEMS,
         };
-        for problem in problems.iter().take(listed) {
+        let (blanks, others): (Vec<&Problem>, Vec<&Problem>) = problems
+            .iter()
+            .take(listed)
+            .partition(|problem| problem.code == Code::Blank);
+        for problem in others {
             let told = render(problem, sources, self.rendering);
             self.err(format!("{}\n\n", told.trim_end()));
+        }
+        if !blanks.is_empty() {
+            self.err(format!("{}\n", render_blanks(&blanks, self.rendering)));
         }
         if let Some(more) = problems.len().checked_sub(listed).filter(|more| *more > 0) {
             self.complain(&format!("and {more} more problems, which are not listed"));

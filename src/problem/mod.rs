@@ -10,7 +10,9 @@ mod sources;
 
 pub use code::Code;
 pub use nearest::nearest;
-pub use render::{Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_line};
+pub use render::{
+    Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, render_line,
+};
 pub use sources::Sources;
 
 use std::sync::Arc;

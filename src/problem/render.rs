@@ -1,6 +1,6 @@
 //! Problems as text for people.
 
-use super::{Place, Problem, Severity, Sources};
+use super::{Place, Problem, Severity, Sources, shortened};
 use std::fmt::Write as _;
 
 /// How problems are written out.
@@ -213,6 +213,55 @@ impl Paint {
         };
         format!("\u{1b}[{sequence}m{text}\u{1b}[0m")
     }
+}
+
+/// Entries that are still blank, a line each below their section: the number of the line, the entry, what belongs there.
+///
+/// ```text
+/// Still blank in bath.yaml:
+///     5  title: Title of the report.
+///   apparatus
+///    20  balance.readability: Step of the display. In g where no unit is written.
+/// ```
+#[must_use]
+pub fn render_blanks(blanks: &[&Problem], rendering: Rendering) -> String {
+    let paint = Paint {
+        on: rendering.colour,
+    };
+    let file = |blank: &Problem| blank.place.as_ref().map(|place| place.file.to_string());
+    let mut out = String::new();
+    let (mut in_file, mut in_section) = (None, "");
+    for blank in blanks {
+        let named = file(blank);
+        if in_file != named {
+            let name = named.as_deref().unwrap_or_default();
+            let head = format!("Still blank in {}:", safe(name));
+            line(
+                &mut out,
+                format_args!("{}", paint.with(Tone::Strong, &head)),
+            );
+            (in_file, in_section) = (named, "");
+        }
+        let (section, entry) = match blank.entry.split_once('.') {
+            Some((section, entry)) => (section, entry),
+            None => ("", blank.entry.as_str()),
+        };
+        if section != in_section && !section.is_empty() {
+            line(&mut out, format_args!("  {}", safe(section)));
+        }
+        in_section = section;
+        let key = entry.rsplit('.').next().unwrap_or_default();
+        let right = blank.right.as_deref().unwrap_or_default();
+        let about = right.strip_prefix(key).unwrap_or(right);
+        let about = about.trim_start_matches([':', ' ']);
+        let at = blank.place.as_ref().map_or(0, |place| place.line);
+        let text = format!("{}: {}", safe(entry), safe(about));
+        line(
+            &mut out,
+            format_args!("{at:>6}  {}", shortened(&text, WIDEST)),
+        );
+    }
+    out
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 //! ```sh
 //! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
-//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, honest or slips
+//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, earlier, honest or slips
 //! cargo bench --bench coverage -- --list                     # the names of all cells
 //! cargo bench --bench coverage -- --show 17 "21 %, curve"    # run file 17 of a cell, and what is true of it
 //! cargo bench --bench coverage -- --examples --table slips   # with a run of each kind in which a slip is named wrongly
@@ -22,6 +22,7 @@
 mod simulation;
 
 use simulation::cells::{self, Cell, Flagged};
+use simulation::earlier;
 use simulation::judge::{self, Coverage, Share};
 use simulation::rates::{self, Honest, Slipped};
 use simulation::slips::Kind;
@@ -116,6 +117,9 @@ fn main() {
     if wanted.table("coverage") {
         coverage(&wanted, &meant);
     }
+    if wanted.table("earlier") {
+        by_earlier(&wanted);
+    }
     if wanted.table("honest") {
         honest(&wanted);
     }
@@ -134,6 +138,30 @@ fn show(name: &str, cell: &Cell, run: u64) {
             truth.density,
             100.0 * truth.fraction,
             truth.concentration()
+        );
+    }
+}
+
+fn by_earlier(wanted: &Wanted) {
+    println!(
+        "\nIntervals of brines read by the calibration of an earlier bench that hold the truth, % of {} benches.\n",
+        wanted.runs
+    );
+    println!("| earlier bench | unknown |\n|:--|--:|");
+    for bench in earlier::all()
+        .iter()
+        .filter(|bench| wanted.holds(bench.name))
+    {
+        let held = judge::each(wanted.first, wanted.runs, |run| bench.holds(run));
+        let held: Vec<bool> = held.into_iter().flatten().collect();
+        let count = held.len().max(1) as f64;
+        let share = held.iter().filter(|held| **held).count() as f64 / count;
+        let deviation = (share * (1.0 - share) / count).sqrt();
+        println!(
+            "| {} | {:.1} ± {:.1} |",
+            bench.name,
+            100.0 * share,
+            100.0 * deviation
         );
     }
 }
