@@ -212,6 +212,11 @@ impl Beside for BesideOnDisk<'_> {
             .map_err(|error| error.to_string())
     }
 
+    fn report(&self, path: &str) -> Result<Vec<u8>, String> {
+        files::read_beside(self.0, Path::new(path), earlier::LARGEST_REPORT)
+            .map_err(|error| error.to_string())
+    }
+
     fn results_of(&self, report: &[u8]) -> Result<Vec<u8>, String> {
         carried::results(report)
     }

@@ -22,6 +22,14 @@ pub trait Beside {
         self.read(path).map(Some)
     }
 
+    /// The same of a report or its results, which may be larger.
+    ///
+    /// # Errors
+    /// As for [`Beside::read`].
+    fn report(&self, path: &str) -> Result<Vec<u8>, String> {
+        self.read(path)
+    }
+
     /// The results file that a report (PDF) carries.
     ///
     /// # Errors

@@ -151,11 +151,11 @@ pub(super) fn read(
 fn results(run: &Arc<str>, path: &str, beside: &dyn Beside) -> Result<FileBeside, String> {
     let stem = path.strip_suffix(".pdf");
     let carried = stem.map_or_else(|| path.to_owned(), |stem| format!("{stem}.results.json"));
-    let (bytes, source) = match beside.read(path) {
+    let (bytes, source) = match beside.report(path) {
         Ok(bytes) if bytes.starts_with(b"%PDF") => (beside.results_of(&bytes)?, path.to_owned()),
         Ok(bytes) => (bytes, path.to_owned()),
         Err(why) if carried == path => return Err(why),
-        Err(why) => (beside.read(&carried).map_err(|_| why)?, carried.clone()),
+        Err(why) => (beside.report(&carried).map_err(|_| why)?, carried.clone()),
     };
     Ok(FileBeside {
         file: name_beside(run, &carried),
