@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use super::contents::section_label;
-use super::inline::TextStyle;
 use super::paragraph::Fit;
 use super::slab::{PanelGround, Slab, scaled, shift};
+use super::words::TextStyle;
 use super::{Column, LayoutError, Setter};
 use crate::figure::{self, Drawing};
 use crate::manuscript::plot::Plot;

@@ -8,10 +8,10 @@ use std::ops::Range;
 
 use super::fitting::fitted;
 use super::flow::flow;
-use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{OpenEnd, PendingLink, Slab};
+use super::words::TextStyle;
 use super::{Column, LayoutError, Setter};
 use crate::manuscript::said::plain_text;
 use crate::manuscript::{Heading, Inline};

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::inline::{After, Ink, Piece, Word};
+use super::words::{After, Ink, Piece, Word};
 
 /// Words with those divided that are wider than `measure`: between glyphs, or set smaller if a formula.
 pub(super) fn fitted(words: Vec<Word>, measure: f32) -> Vec<Word> {

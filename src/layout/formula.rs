@@ -6,10 +6,10 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::inline::TextStyle;
 use super::line::Part;
 use super::maths::{SetFormula, Stand};
 use super::slab::Slab;
+use super::words::TextStyle;
 use super::{Column, Setter};
 use crate::manuscript::Formula;
 use crate::maths::{Class, Math};

@@ -2,10 +2,10 @@
 
 use std::borrow::Cow;
 
-use super::inline::TextStyle;
 use super::line::Part;
 use super::paragraph::Fit;
 use super::slab::{Slab, rule, shift};
+use super::words::TextStyle;
 use super::{Column, LayoutError, Setter};
 use crate::manuscript::said::long_date;
 use crate::manuscript::{Inline, Manuscript};

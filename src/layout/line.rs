@@ -5,8 +5,8 @@ use std::borrow::Cow;
 use smol_str::SmolStr;
 
 use super::Setter;
-use super::inline::{Ink, Piece, TextStyle};
 use super::slab::{PendingLink, rule};
+use super::words::{Ink, Piece, TextStyle};
 use crate::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
 use crate::typeface::Forms;
 

@@ -4,9 +4,9 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::blocks::spaced;
-use super::inline::{Ink, Piece, TextStyle};
 use super::line::{Part, SetLine};
 use super::slab::Slab;
+use super::words::{Ink, Piece, TextStyle};
 use super::{Column, Setter};
 use crate::page::{Colour, Face, Glyph, Role};
 

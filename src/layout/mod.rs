@@ -22,6 +22,7 @@ mod slab;
 mod style;
 mod syllables;
 mod table;
+mod words;
 mod write_in;
 
 pub use style::Style;

@@ -7,10 +7,10 @@ use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
 
 use super::fitting::fitted;
-use super::inline::{After, Ink, Piece, TextStyle, Word};
 use super::line::Part;
 use super::slab::Slab;
 use super::syllables::{cuts, dividable, part_width, text_of};
+use super::words::{After, Ink, Piece, TextStyle, Word};
 use super::{Column, Setter};
 use crate::page::SOFT_HYPHEN;
 

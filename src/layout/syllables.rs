@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use hypher::{Lang, hyphenate_bounded};
 
-use super::inline::{Ink, Piece, Word};
+use super::words::{Ink, Piece, Word};
 use crate::page::Face;
 
 /// A word of fewer letters is not divided.

@@ -1,9 +1,9 @@
 //! Boxes to tick and cells to write in, as marks on a baseline.
 
 use super::Setter;
-use super::inline::{Ink, TextStyle};
 use super::maths::SetFormula;
 use super::slab::{rule, shift};
+use super::words::{Ink, TextStyle};
 use crate::manuscript::write_in::WriteIn;
 use crate::page::{Colour, Face, GlyphRun, Mark, Role, Shape, Step, Stroke};
 

@@ -13,7 +13,7 @@ use super::at::{At, Entry};
 use super::beside::{Beside, FileBeside, Holds, name_beside, refused};
 use super::fields::Fields;
 use super::found::Found;
-use super::model::Scale;
+use super::scale::Scale;
 use super::{days, words};
 use crate::problem::Code;
 

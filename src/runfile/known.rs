@@ -3,7 +3,7 @@
 use super::at::{Reading, Ref};
 use super::fields::Fields;
 use super::found::Found;
-use super::model::Scale;
+use super::scale::Scale;
 use super::solutions::{Solutions, by_solution};
 use super::words;
 

@@ -3,7 +3,7 @@
 use super::at::{Entry, Reading, Ref};
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::model::Scale;
+use super::scale::Scale;
 use super::solutions::{Solutions, by_solution};
 use super::tree::Content;
 use super::words;

@@ -39,6 +39,7 @@ mod register;
 mod rules;
 mod salvage;
 mod scalars;
+mod scale;
 pub mod schema;
 mod sections;
 mod shape;

@@ -15,6 +15,7 @@ pub use super::limits::{Limits, Rule};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
 pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
+pub use super::scale::Scale;
 use crate::problem::Place;
 use crate::reference::brine::{Salt, called, salt};
 use time::Date;
@@ -468,19 +469,6 @@ pub struct DensityReading {
     pub left_out: Option<At<String>>,
     /// The entry of the reading.
     pub entry: Entry,
-}
-
-/// What density is set against.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Scale {
-    /// Mass percent, %.
-    MassPercent,
-    /// Mass concentration, g/L.
-    MassConcentration,
-    /// Amount concentration, mol/L.
-    Molarity,
-    /// Molality, mol/kg.
-    Molality,
 }
 
 /// The line wanted.
