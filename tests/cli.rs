@@ -533,3 +533,19 @@ fn templates_are_a_set_by_name_or_a_folder() {
         assert!(err.contains(wrong) && err.contains(said), "{err}");
     }
 }
+
+#[test]
+fn a_report_in_place_of_a_run_file_is_led_to_its_run_file() {
+    let folder = folder("report_for_run");
+    put(&folder, "bath.yaml", &good());
+    ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+    let before = std::fs::read(folder.join("bath.pdf")).expect("a report");
+    for (command, code) in [("report", 2), ("check", 3)] {
+        let (_, err) = ended(&fillmark(&folder, &[command, "bath.pdf"]), code);
+        assert!(
+            err.contains("fillmark extract bath.pdf"),
+            "{command}: {err}"
+        );
+    }
+    assert_eq!(std::fs::read(folder.join("bath.pdf")).expect("it"), before);
+}

@@ -71,6 +71,14 @@ impl Report {
             );
             return Ending::Usage;
         }
+        let is_pdf = |run: &&PathBuf| run.extension().is_some_and(|ending| ending == "pdf");
+        if let Some(pdf) = self.runs.iter().find(is_pdf) {
+            let pdf = pdf.display();
+            terminal.complain(&format!(
+                "`{pdf}` is named as a run file and is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
+            ));
+            return Ending::Usage;
+        }
         let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
         if let Err(refusal) = self.apart(&outputs) {
             terminal.complain(&refusal.message);
