@@ -2,11 +2,12 @@
 //! coverage` tries many.
 
 use crate::simulation::cells::{self, Flagged};
-use crate::simulation::judge::{Share, coverage};
+use crate::simulation::judge::{Share, coverage, each};
 use crate::simulation::nature;
 use crate::simulation::rates;
 use crate::simulation::scene::Scene;
 use crate::simulation::slips::Kind;
+use crate::simulation::trade;
 
 const RUNS: usize = 200;
 /// Of a hundred honest runs: 5 are meant at most; the bench finds one, of which more than this come by chance once in 2000
@@ -78,6 +79,17 @@ fn intervals_by_published_densities_hold_the_truth() {
         );
         let share = found.unknown.map_or(1.0, |share| share.share);
         assert!(share <= 0.95 + room, "{}: {share:.3}, too wide", cell.name);
+    }
+}
+
+#[test]
+fn intervals_by_scales_of_the_trade_hold_the_truth() {
+    // 95 % are meant; 1.5 % and three standard deviations of the simulation are left on either side.
+    let room = 0.015 + 3.0 * (0.95_f64 * 0.05 / RUNS as f64).sqrt();
+    for spindle in trade::all() {
+        let held = each(0, RUNS, |run| spindle.holds(run));
+        let share = held.iter().filter(|held| **held).count() as f64 / RUNS as f64;
+        assert!((share - 0.95).abs() <= room, "{}: {share:.3}", spindle.name);
     }
 }
 

@@ -10,6 +10,7 @@ use fillmark::problem::Code;
 use fillmark::reduce::Adding;
 use fillmark::reduce::coverage::probability_below;
 use fillmark::reduce::results::SolutionStated;
+use fillmark::report::templates::Templates;
 use fillmark::worksheet::Uncertainty;
 use serde_json::Value;
 
@@ -451,4 +452,64 @@ fn a_copy_for_others_holds_no_known_composition() {
     let arguments = ["report", "braces.yaml", "--without-known", "--pdf", "c.pdf"];
     let (_, err) = ended(&fillmark(&folder, &arguments), 1);
     assert!(err.contains("known-not-apart"), "{err}");
+}
+
+#[test]
+fn every_form_of_the_report_tells_verdict_amount_and_difference() {
+    let text = read(&path("tests/runs/limits.yaml"));
+    let run = reduced(&text);
+    let folder = folder("limits_forms");
+    put(&folder, "limits.yaml", &text);
+    ended(
+        &fillmark(
+            &folder,
+            &[
+                "report",
+                "limits.yaml",
+                "--also",
+                "html",
+                "--also",
+                "markdown",
+            ],
+        ),
+        0,
+    );
+    let first_page = |templates: &Templates| {
+        let (pdf, _) = run.report(text.as_bytes(), templates).expect("a report");
+        let document = lopdf::Document::load_mem(&pdf).expect("a PDF file");
+        let page = document.extract_text(&[1]).expect("its text");
+        page.split_whitespace().collect::<String>()
+    };
+    let summary = Templates::shipped("summary").expect("the set");
+    let forms = [
+        first_page(&Templates::default()),
+        first_page(&summary),
+        read(&folder.join("limits.html")),
+        read(&folder.join("limits.md")),
+    ];
+    let bare = |text: &str| {
+        let tags = text
+            .split('<')
+            .map(|part| part.split_once('>').map_or(part, |(_, text)| text));
+        let kept = |c: &char| !c.is_whitespace() && !matches!(c, '*' | '\u{a0}');
+        tags.collect::<String>()
+            .chars()
+            .filter(kept)
+            .collect::<String>()
+    };
+    for (form, text) in forms.iter().enumerate() {
+        let text = if form < 2 { text.clone() } else { bare(text) };
+        for told in [
+            "within limits",
+            "outside",
+            "probability of conformity",
+            "11.7 ± 1.8 kg of salt",
+            "103.5 ± 5.7 kg of water",
+            "0.21 ± 0.15 %",
+            "does not agree",
+        ] {
+            let told: String = told.split_whitespace().collect();
+            assert!(text.contains(&told), "form {form} does not tell {told}");
+        }
+    }
 }

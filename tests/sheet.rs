@@ -681,3 +681,56 @@ fn more_blanks_than_problems_are_listed_make_a_sheet_all_the_same() {
     let all = cells_of(&many, FULL);
     assert!(all.len() > 300, "{} cells", all.len());
 }
+
+#[test]
+fn a_run_file_in_short_forms_has_the_sheet_of_the_same_written_out() {
+    const SHORT: &str = "
+title: Salt solution
+date:
+analysts: Sam
+conditions: {liquid: 21}
+solute: table salt
+apparatus:
+  scale: {kind: analytical balance, readability: 0.01}
+  cylinder: {kind: measuring cylinder, capacity: 100, class: B}
+  pipette: {kind: volumetric pipette, capacity: 5, class: A}
+solutions:
+  stock:
+    weighed: 8.04
+    made_up: 100
+  dilution:
+    aliquot: 5 x 5 of stock
+    made_up: 100
+density:
+  weighings:
+    stock: {empty: , filled: , volume: 5}
+    dilution: {empty: , filled: , volume: 5}
+";
+    let whole = SHORT
+        .replace("analytical balance", "balance")
+        .replace("measuring cylinder", "cylinder")
+        .replace("volumetric pipette", "pipette")
+        .replace("weighed: 8.04", "weighed: {mass: 8.04, balance: scale}")
+        .replace(
+            "aliquot: 5 x 5 of stock",
+            "aliquot: {of: stock, volume: 5 x 5, with: pipette}",
+        )
+        .replace("made_up: 100", "made_up: {to: 100, in: cylinder}")
+        .replace("density:", "density:\n  balance: scale\n  pipette: pipette");
+    let steps = |text: &str| {
+        let values = values(text, FULL);
+        let words = serde_json::to_string(&[&values["preparations"], &values["measurements"]]);
+        words.expect("values").replace(" on scale", "")
+    };
+    assert_eq!(steps(SHORT), steps(&whole));
+    let short = steps(SHORT);
+    for told in [
+        "Take 5 x 5 of stock with pipette.",
+        "weigh 8.04 of table salt",
+        "###.## g",
+        "in cylinder",
+        "Rinse pipette 3 times with stock.",
+    ] {
+        assert!(short.contains(told), "{told} is not in {short}");
+    }
+}

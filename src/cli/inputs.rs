@@ -18,13 +18,10 @@ use crate::files;
 use crate::layout::Style;
 use crate::markup;
 use crate::page::Samples;
-use crate::pdf::MADE_FROM;
+use crate::pdf;
 use crate::report::templates::Templates;
 use crate::revision::Record;
 use crate::runfile::model::RunFile;
-
-/// The word is looked for in so many bytes.
-const HEAD: usize = 200;
 
 /// What a report is made with, beside the run file and what it names.
 #[derive(Debug)]
@@ -137,14 +134,7 @@ fn says(report: &Path, word: &str) -> Option<String> {
         return None;
     }
     let bytes = files::read(report, LARGEST_REPORT).ok()?;
-    let begin = format!("{MADE_FROM}{word}");
-    let head = &bytes[..bytes.len().min(HEAD)];
-    let at = head
-        .windows(begin.len())
-        .position(|part| part == begin.as_bytes())?;
-    let said = head[at + MADE_FROM.len()..]
-        .split(|byte| *byte == b'\n')
-        .next()?;
+    let said = pdf::made_from(&bytes).filter(|said| said.starts_with(word))?;
     let is_whole = bytes.trim_ascii_end().ends_with(b"%%EOF");
-    is_whole.then(|| String::from_utf8_lossy(said).into_owned())
+    is_whole.then_some(said)
 }

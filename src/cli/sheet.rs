@@ -14,17 +14,15 @@ use crate::files;
 use crate::layout::{self, Style};
 use crate::manuscript::Manuscript;
 use crate::markup::{self, Form, Look};
-use crate::pdf::{self, MADE_FROM};
+use crate::pdf;
 use crate::problem::{Problem, Sources};
 use crate::report::templates::Templates;
 use crate::runfile::unfinished::{Unfinished, read_unfinished};
 use crate::sheet::{self, Wish};
 use crate::typeface::Typefaces;
 
-/// Begins the word that says what a sheet was made from, by which it is told from reports.
+/// A sheet says what it was made from after this word; a report says it without.
 const SHEET: &str = "sheet";
-/// The word is looked for in so many bytes.
-const HEAD: usize = 200;
 
 /// Make a sheet to print and write readings on, from a run file with blanks.
 #[derive(Debug, Args)]
@@ -181,14 +179,9 @@ fn page(
 
 /// Whether a file's bytes are those of a sheet or page written here.
 fn is_sheet(bytes: &[u8]) -> bool {
-    let begin = format!("{MADE_FROM}{SHEET}");
-    let head = &bytes[..bytes.len().min(HEAD)];
-    let pdf = bytes.starts_with(b"%PDF")
-        && head
-            .windows(begin.len())
-            .any(|part| part == begin.as_bytes());
-    let page = || markup::written(bytes).is_some_and(|page| page.made_from.starts_with(SHEET));
-    pdf || page()
+    let page = || Some(markup::written(bytes)?.made_from);
+    let said = pdf::made_from(bytes).or_else(page);
+    said.is_some_and(|said| said.starts_with(SHEET))
 }
 
 fn written(output: &Path, bytes: &[u8]) -> Result<(), Refusal> {

@@ -157,17 +157,22 @@ pub(super) fn shift(mark: &mut Mark, dx: f32, dy: f32) {
     }
 }
 
+/// The outline of a rectangle.
+pub(super) fn outline(left: f32, top: f32, width: f32, height: f32) -> Vec<Step> {
+    let (right, bottom) = (left + width, top + height);
+    vec![
+        Step::Move(left, top),
+        Step::Line(right, top),
+        Step::Line(right, bottom),
+        Step::Line(left, bottom),
+        Step::Close,
+    ]
+}
+
 /// A filled rectangle.
 pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colour) -> Mark {
-    let (right, bottom) = (left + width, top + height);
     Mark::Shape(Shape {
-        steps: vec![
-            Step::Move(left, top),
-            Step::Line(right, top),
-            Step::Line(right, bottom),
-            Step::Line(left, bottom),
-            Step::Close,
-        ],
+        steps: outline(left, top, width, height),
         fill: Some(fill),
         stroke: None,
     })

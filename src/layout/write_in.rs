@@ -2,10 +2,10 @@
 
 use super::Setter;
 use super::maths::SetFormula;
-use super::slab::{rule, shift};
+use super::slab::{outline, rule, shift};
 use super::words::{Ink, TextStyle};
 use crate::manuscript::write_in::WriteIn;
-use crate::page::{Colour, Face, GlyphRun, Mark, Role, Shape, Step, Stroke};
+use crate::page::{Colour, Face, GlyphRun, Mark, Role, Shape, Stroke};
 
 /// A millimetre, points.
 const MM: f32 = 72.0 / 25.4;
@@ -42,7 +42,7 @@ pub(super) fn tick() -> SetFormula {
         width: TICK + ROOM,
         ascent: above + 1.5,
         descent: TICK - above + 1.5,
-        marks: vec![outline(LINE / 2.0, -above, TICK - LINE, TICK - LINE)],
+        marks: vec![framed(LINE / 2.0, -above, TICK - LINE, TICK - LINE)],
         spoken: "box to tick".to_owned(),
         role: Role::Tick,
     }
@@ -56,7 +56,7 @@ impl Setter<'_> {
         let mut strip = Strip::default();
         for c in cell.boxes.chars() {
             if c == '#' {
-                strip.marks.push(outline(strip.end, top, width, height));
+                strip.marks.push(framed(strip.end, top, width, height));
                 strip.end += width;
             } else {
                 let between = TextStyle::new(Face::Bold, BETWEEN_SIZE, Colour::BLACK);
@@ -138,16 +138,9 @@ fn shortened(name: &str) -> String {
 }
 
 /// A box.
-fn outline(left: f32, top: f32, width: f32, height: f32) -> Mark {
-    let (right, bottom) = (left + width, top + height);
+fn framed(left: f32, top: f32, width: f32, height: f32) -> Mark {
     Mark::Shape(Shape {
-        steps: vec![
-            Step::Move(left, top),
-            Step::Line(right, top),
-            Step::Line(right, bottom),
-            Step::Line(left, bottom),
-            Step::Close,
-        ],
+        steps: outline(left, top, width, height),
         fill: None,
         stroke: Some(Stroke {
             colour: Colour::BLACK,

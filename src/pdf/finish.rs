@@ -51,7 +51,20 @@ enum Place {
 
 /// Begins the comment (7.2.4) that says what the file was made from; it stands near the beginning, where it is found
 /// without reading the file.
-pub const MADE_FROM: &str = "%Made from ";
+const MADE_FROM: &str = "%Made from ";
+
+/// What a PDF file says near its beginning that it was made from.
+#[must_use]
+pub fn made_from(bytes: &[u8]) -> Option<String> {
+    /// It is looked for in so many bytes.
+    const HEAD: usize = 200;
+    let head = bytes
+        .starts_with(b"%PDF")
+        .then(|| &bytes[..bytes.len().min(HEAD)])?;
+    let mut lines = head.split(|byte| *byte == b'\n');
+    let said = lines.find_map(|line| line.strip_prefix(MADE_FROM.as_bytes()))?;
+    Some(String::from_utf8_lossy(said).into_owned())
+}
 
 /// Writes the object tree and what was written already of it; `made_from` stands in a comment.
 pub(super) fn to_bytes(

@@ -25,7 +25,7 @@ mod structure;
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
 pub use self::error::PdfError;
-pub use self::finish::MADE_FROM;
+pub use self::finish::made_from;
 use self::font::Fonts;
 pub use self::parse::{Entries, Value};
 pub use self::reading::Reading;

@@ -311,11 +311,7 @@ fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
 
 /// The kind that a word names.
 pub(super) fn kind(text: &str) -> Option<ApparatusKind> {
-    let fold = |word: &str| word.trim().to_lowercase().replace(['_', '-'], " ");
-    let mut words = words::KIND.form.0.iter();
-    words
-        .find(|(word, _)| fold(word) == fold(text))
-        .map(|(_, kind)| *kind)
+    words::meaning(&words::KIND.form, text)
 }
 
 /// The word for a kind.

@@ -2,8 +2,9 @@
 
 use super::apparatus::{Bench, word};
 use super::fields::{Fields, Value};
+use super::fitting::{self, Piece};
 use super::found::Found;
-use super::model::{Apparatus, ApparatusKind, At, Reading, Ref};
+use super::model::{ApparatusKind, At, Reading, Ref};
 use super::vocabulary::{ApparatusName, Key};
 use crate::problem::{Code, Problem};
 
@@ -134,16 +135,31 @@ impl Bench {
 
     /// The only instrument of some kinds, where all could be read and there is one.
     pub(super) fn only_of(&self, kinds: &[ApparatusKind]) -> Option<Ref> {
-        if !self.complete || self.items.iter().any(Option::is_none) {
+        self.referred(fitting::only(&self.pieces()?, kinds)?)
+    }
+
+    /// The pieces that may be meant; none where one could not be read.
+    fn pieces(&self) -> Option<Vec<Piece<usize>>> {
+        if !self.complete {
             return None;
         }
-        let all = self.items.iter().flatten().enumerate();
-        let mut fits = all.filter(|(_, item)| kinds.contains(&item.kind));
-        let (first, second) = (fits.next(), fits.next());
-        let (index, item) = first.filter(|_| second.is_none())?;
+        let pieces = self.items.iter().enumerate().map(|(index, item)| {
+            let item = item.as_ref()?;
+            Some(Piece {
+                item: index,
+                kind: item.kind,
+                capacity: item.capacity.as_ref().map(|capacity| capacity.value.value),
+            })
+        });
+        pieces.collect()
+    }
+
+    /// A reference to apparatus that is not named at an entry.
+    fn referred(&self, index: usize) -> Option<Ref> {
+        let entry = self.get(index)?.name.entry.clone();
         Some(At {
             value: index,
-            entry: item.name.entry.clone(),
+            entry,
         })
     }
 
@@ -307,33 +323,19 @@ pub(super) fn ware(
         Instrument::Unnamed if volumes.iter().all(|volume| states(volume)) => return Ok(None),
         Instrument::Unnamed => {}
     }
-    // One that could not be read may be meant.
-    if !bench.complete || bench.items.iter().any(Option::is_none) {
-        return Err(Noted);
+    let pieces = bench.pieces().ok_or(Noted)?;
+    let kinds = key.form.0;
+    let measured: Vec<f64> = volumes.iter().map(|volume| volume.value.value).collect();
+    let only = fitting::ware(&pieces, kinds, &measured);
+    if let Some(ware) = only.and_then(|index| bench.referred(index)) {
+        return Ok(Some(ware));
     }
-    let all = bench.items.iter().enumerate();
-    let all = all.filter_map(|(index, item)| Some((index, item.as_ref()?)));
-    let fits: Vec<_> = all
-        .filter(|(_, item)| key.form.0.contains(&item.kind))
+    let fits = bench.items.iter().flatten();
+    let fits = fits.filter(|item| kinds.contains(&item.kind));
+    let names: Vec<&str> = (fits.take(MOST_LISTED))
+        .map(|item| item.name.value.as_str())
         .collect();
-    let marked: Vec<_> = (fits.iter())
-        .filter(|(_, item)| item.kind.has_one_mark() && at_mark(item, volumes))
-        .collect();
-    let only = match (marked.as_slice(), fits.as_slice()) {
-        ([only], _) => Some(*only),
-        ([], [only]) => Some(only),
-        _ => None,
-    };
-    if let Some((index, item)) = only {
-        return Ok(Some(At {
-            value: *index,
-            entry: item.name.entry.clone(),
-        }));
-    }
-    let names: Vec<&str> = (fits.iter().take(MOST_LISTED))
-        .map(|(_, item)| item.name.value.as_str())
-        .collect();
-    let (name, kinds) = (key.name, alternatives(key.form.0));
+    let (name, kinds) = (key.name, alternatives(kinds));
     let right = match names.as_slice() {
         [] => format!("a {kinds} under apparatus; or ± with the volume"),
         names => format!("{name}: one of {}; or ± with the volume", names.join(", ")),
@@ -341,13 +343,4 @@ pub(super) fn ware(
     let why = format!("no ware is named that measured the volume ({name})");
     no_instrument(found, entry, &why, right);
     Err(Noted)
-}
-
-/// Whether volumes are all the capacity of a piece of ware.
-fn at_mark(item: &Apparatus, volumes: &[&Reading]) -> bool {
-    let Some(capacity) = item.capacity.as_ref().map(|capacity| capacity.value.value) else {
-        return false;
-    };
-    let at = |volume: &&Reading| (volume.value.value - capacity).abs() <= 1e-9 * capacity;
-    volumes.iter().all(at)
 }

@@ -18,6 +18,7 @@ mod earlier_calibration;
 mod entries;
 mod fault;
 mod fields;
+mod fitting;
 mod flag_code;
 mod found;
 mod heading;
@@ -111,11 +112,10 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         beside: Vec::new(),
         photos: Vec::new(),
     };
-    let (mut root, mut found) = match root(&file, bytes) {
+    let (root, mut found) = match whole_root(&file, bytes) {
         Ok(read) => read,
         Err(problem) => return refused(*problem),
     };
-    short_forms::write_out(&mut root, &RUN);
     if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
         return refused(
             problem
@@ -200,6 +200,13 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
     })
 }
 
+/// A run file as a tree in which sections that are written short are written out, with the problems of its texts.
+fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
+    let (mut root, found) = root(file, bytes)?;
+    short_forms::write_out(&mut root, &RUN);
+    Ok((root, found))
+}
+
 /// A file as a tree, with the problems of its texts.
 fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
     let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
@@ -255,8 +262,7 @@ fn run_file(
     let solute = sections::solute(found, &fields);
     let solutions = solutions::read(found, &fields, &bench, &conditions);
     let densities = densities::read(found, &fields, &bench, &solutions, &conditions, tabled);
-    let wish = sections::calibration(found, (file, &fields), &solutions, beside);
-    let wish = wish.with_file(files);
+    let wish = sections::calibration(found, (file, &fields), &solutions, (beside, files));
     let report = sections::report(found, &fields);
     let allow_for = allow_for::read(found, &fields);
     let practice = practice::read(found, &fields);

@@ -288,7 +288,7 @@ pub(super) fn calibration(
         }
     };
     let (calibration, published) = match wish {
-        CalibrationWish::Earlier(earlier, _) => {
+        CalibrationWish::Earlier(earlier) => {
             needs_unknown(
                 found,
                 "the calibration of an earlier report",

@@ -12,7 +12,7 @@ use super::vocabulary::{
     Account, Choice, Choices, Count, Day, Deliveries, Described, Interval, Key, Mark, Measure,
     Range, Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
 };
-use super::words::synonym;
+use super::words;
 use crate::problem::{Code, Problem, nearest};
 use crate::quantity::{NotAQuantity, Quantity, Unit};
 use time::Date;
@@ -338,7 +338,7 @@ impl Fields<'_> {
 
 /// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the
 /// others is meant.
-fn scale_of<'t>(
+pub fn scale_of<'t>(
     text: &'t str,
     measures: &'static [Measure],
 ) -> Option<(&'static Measure, &'t str)> {
@@ -422,10 +422,8 @@ fn from_to(
 fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
     let text = value.scalar(found, &format!("one of {}", listed()))?;
-    let fold = |word: &str| word.to_lowercase().replace(['_', '-'], " ");
-    let meant = synonym(text, choice.words()).unwrap_or(text);
-    if let Some((_, meaning)) = choice.0.iter().find(|(word, _)| fold(word) == fold(meant)) {
-        return Some(value.at(*meaning));
+    if let Some(meaning) = words::meaning(choice, text) {
+        return Some(value.at(meaning));
     }
     found.add(|| {
         let problem = value.problem(
@@ -435,6 +433,18 @@ fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> 
         problem.perhaps(nearest(text, choice.words()), &listed())
     });
     None
+}
+
+/// Volumes as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them; none where one cannot be read.
+pub(super) fn volumes(text: &str) -> Option<Vec<f64>> {
+    let one = |text: &str| {
+        let quantity = Quantity::parse(text.trim(), &Unit::MILLILITRE);
+        quantity.ok().map(|quantity| quantity.value)
+    };
+    match times(text) {
+        Some((count, each)) => Some(vec![one(each)?; count.parse().ok().filter(|n| *n <= 1000)?]),
+        None => text.split(',').map(one).collect(),
+    }
 }
 
 /// `4 × 5.00 mL` into count and volume.

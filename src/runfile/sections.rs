@@ -195,25 +195,15 @@ pub(super) enum CalibrationWish {
     This(Calibration),
     /// Published densities, on a scale.
     Published(At<Scale>),
-    /// That of an earlier report, and the file that it stands in.
-    Earlier(Box<EarlierCalibration>, Option<FileBeside>),
-}
-
-impl CalibrationWish {
-    /// The same, with its file among the others.
-    pub(super) fn with_file(mut self, files: &mut Vec<FileBeside>) -> Self {
-        if let Self::Earlier(_, file) = &mut self {
-            files.extend(file.take());
-        }
-        self
-    }
+    /// That of an earlier report.
+    Earlier(Box<EarlierCalibration>),
 }
 
 pub(super) fn calibration(
     found: &mut Found,
     (file, run): (&Arc<str>, &Fields<'_>),
     solutions: &Solutions,
-    beside: &dyn Beside,
+    (beside, files): (&dyn Beside, &mut Vec<FileBeside>),
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
         return CalibrationWish::Unsaid;
@@ -242,7 +232,8 @@ pub(super) fn calibration(
         nothing_fitted(found, others, (value.node.place.clone(), why));
         let read = earlier_calibration::read(found, file, &fields, beside);
         return read.map_or(CalibrationWish::None, |(earlier, file)| {
-            CalibrationWish::Earlier(Box::new(earlier), Some(file))
+            files.push(file);
+            CalibrationWish::Earlier(Box::new(earlier))
         });
     }
     let names = fields.names(found, &words::WITHOUT);

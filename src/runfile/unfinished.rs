@@ -9,10 +9,13 @@ use std::sync::Arc;
 
 use super::entries::{BY_SOLUTION, name_of};
 use super::fields::Value;
+use super::fitting::Piece;
+use super::model::ApparatusKind;
+pub use super::scalars::scale_of;
 use super::tabled::names_a_file;
 use super::tree::{Content, Node};
 use super::vocabulary::{Described, Form, Section};
-use super::{Beside, read_beside, root, syntax, words};
+use super::{Beside, apparatus, fitting, read_beside, scalars, syntax, whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity};
 
 /// Names of keys, for those who look entries up.
@@ -159,6 +162,18 @@ impl Part {
         self.get(key)?.written()
     }
 
+    /// The kind of a piece of apparatus.
+    #[must_use]
+    pub fn kind(&self) -> Option<ApparatusKind> {
+        apparatus::kind(self.written_at(keys::KIND)?)
+    }
+
+    /// The volumes written at it, mL; none where nothing or something else is written.
+    #[must_use]
+    pub fn volumes(&self) -> Option<Vec<f64>> {
+        scalars::volumes(self.written()?)
+    }
+
     /// The blank that it is.
     #[must_use]
     pub fn blank(&self) -> Option<&Blank> {
@@ -183,6 +198,33 @@ impl Part {
     }
 }
 
+/// The instrument of some kinds that is meant where none is named, as in a run file that is whole.
+#[must_use]
+pub fn only<'u>(apparatus: &'u [Part], kinds: &[ApparatusKind]) -> Option<&'u Part> {
+    fitting::only(&pieces(apparatus)?, kinds)
+}
+
+/// The ware that is meant at a key, by the volumes measured with it (mL), where none is named.
+#[must_use]
+pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u Part> {
+    let keys = [&words::IN, &words::WITH, &words::PIPETTE];
+    let key = keys.into_iter().find(|known| known.name == key)?;
+    fitting::ware(&pieces(apparatus)?, key.form.0, volumes)
+}
+
+/// The pieces that may be meant; none where it is not known what one is.
+fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
+    let pieces = apparatus.iter().map(|item| {
+        let capacity = item.get(keys::CAPACITY).and_then(Part::volumes);
+        Some(Piece {
+            item,
+            kind: item.kind()?,
+            capacity: capacity.and_then(|volumes| volumes.first().copied()),
+        })
+    });
+    pieces.collect()
+}
+
 /// Reads a run file with blanks; `file` is the name the user knows it by. Without errors other than blanks that can be
 /// filled there is one; warnings come in any case.
 #[must_use]
@@ -193,7 +235,7 @@ pub fn read_unfinished(
 ) -> (Option<Unfinished>, Vec<Problem>) {
     let mut problems = read_beside(file, bytes, beside).problems;
     let file: Arc<str> = file.into();
-    let (Ok((tree, _)), Ok(text)) = (root(&file, bytes), syntax::text(&file, bytes)) else {
+    let (Ok((tree, _)), Ok(text)) = (whole_root(&file, bytes), syntax::text(&file, bytes)) else {
         return (None, problems);
     };
     let asked = problems
@@ -309,7 +351,7 @@ impl Reader<'_> {
             Some(Form::NamedByKind(sections)) => {
                 let kind = child.node.get(words::KIND.name);
                 let kind = kind.and_then(|(_, node)| match &node.content {
-                    Content::Scalar { text, .. } => super::apparatus::kind(text),
+                    Content::Scalar { text, .. } => apparatus::kind(text),
                     _ => None,
                 });
                 let mut sections = sections.iter();

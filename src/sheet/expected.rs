@@ -43,7 +43,7 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
     for (solution, density) in &densities {
         let of = |way: &str| by_name.get(&(way, solution.as_str())).copied();
         for row in of(keys::WEIGHINGS).map_or(&[][..], Part::parts) {
-            let volume = row.written_at(keys::VOLUME).and_then(volume);
+            let volume = row.get(keys::VOLUME).and_then(volume);
             enter_mass(
                 row,
                 keys::FILLED,
@@ -57,7 +57,7 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
         if let Some(series) = of(keys::CUMULATIVE) {
             let mut delivered = Some(0.0);
             for row in series.get(keys::DELIVERIES).map_or(&[][..], Part::parts) {
-                let volume = row.written_at(keys::VOLUME).and_then(volume);
+                let volume = row.get(keys::VOLUME).and_then(volume);
                 delivered = delivered.zip(volume).map(|(before, more)| before + more);
                 let mass = delivered.map(|volume| volume * density);
                 enter_mass(
@@ -89,6 +89,11 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
     expected
 }
 
+/// The sum of the volumes written at an entry, mL.
+fn volume(part: &Part) -> Option<f64> {
+    Some(part.volumes()?.into_iter().sum())
+}
+
 /// Enters the mass of a vessel with a liquid in it: a number where that of the vessel is known.
 fn enter_mass(
     row: &Part,
@@ -112,18 +117,6 @@ fn enter_mass(
         None => shown(liquid).map(|mass| format!("{called} + {mass}")),
     };
     expected.extend(text.map(|text| (part.entry.clone(), text)));
-}
-
-/// The volume of deliveries as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them.
-fn volume(text: &str) -> Option<f64> {
-    let one = |text: &str| {
-        let quantity = Quantity::parse(text, &Unit::MILLILITRE).ok()?;
-        Some(quantity.value)
-    };
-    match text.split_once(['×', 'x']) {
-        Some((count, each)) => Some(count.trim().parse::<f64>().ok()? * one(each.trim())?),
-        None => text.split(',').map(|part| one(part.trim())).sum(),
-    }
 }
 
 /// The densities expected of the solutions whose composition will be known, g/mL.

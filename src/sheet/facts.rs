@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::quantity::{Dimension, Quantity, Unit};
-use crate::runfile::unfinished::{Part, Unfinished, keys};
+use crate::runfile::model::ApparatusKind;
+use crate::runfile::unfinished::{Part, Unfinished, keys, only, scale_of, ware};
 use crate::runfile::vocabulary::{Described, Form, Measure};
 
 /// What is known of an entry.
@@ -27,6 +28,7 @@ pub(super) struct Step {
 
 /// What is known of the entries of a run, by their names.
 pub(super) struct AllFacts<'u> {
+    items: &'u [Part],
     apparatus: BTreeMap<&'u str, &'u Part>,
     /// What measures temperatures, where that is told or clear.
     thermometer: Option<&'u Part>,
@@ -47,14 +49,17 @@ impl<'u> AllFacts<'u> {
         let conditions = run.root.get(keys::CONDITIONS);
         let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
         let mut all = Self {
+            items,
             apparatus: items.iter().map(|item| (item.key.as_str(), item)).collect(),
-            thermometer: only(items, keys::THERMOMETER),
+            thermometer: only(items, &[ApparatusKind::Thermometer]),
             by_entry: BTreeMap::new(),
         };
         if let Some(name) = named {
             all.thermometer = all.apparatus.get(name).copied();
         }
-        let balance = only(items, keys::BALANCE);
+        let balance = only(items, &[ApparatusKind::Balance]);
+        let shows_density = [ApparatusKind::Hydrometer, ApparatusKind::DensityMeter];
+        let instrument = only(items, &shows_density);
         for part in run.root.parts() {
             let around = Around {
                 about: String::new(),
@@ -67,7 +72,13 @@ impl<'u> AllFacts<'u> {
                 keys::WARE_CALIBRATION => {
                     all.named(part, &around, |name| format!("calibration of {name}"));
                 }
-                keys::DENSITY => all.densities(part, around),
+                keys::DENSITY => all.densities(
+                    part,
+                    Around {
+                        instrument,
+                        ..around
+                    },
+                ),
                 _ => all.enter(part, &around),
             }
         }
@@ -79,6 +90,20 @@ impl<'u> AllFacts<'u> {
         self.by_entry.get(entry)
     }
 
+    /// The ware that measures a volume: named at the key of a section, or the only one that fits.
+    pub(super) fn ware<'p>(
+        &'p self,
+        section: &'p Part,
+        key: &str,
+        volume: Option<&Part>,
+    ) -> Option<&'p str> {
+        let meant = || {
+            let volumes = volume?.volumes()?;
+            Some(ware(self.items, key, &volumes)?.key.as_str())
+        };
+        section.written_at(key).or_else(meant)
+    }
+
     /// The measure that an entry is written in.
     pub(super) fn measure(&self, entry: &str) -> Option<&'static Measure> {
         self.at(entry)?.measure
@@ -88,7 +113,7 @@ impl<'u> AllFacts<'u> {
     pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
         let item = self.at(entry)?.shown_by?;
         let written = item.written_at(keys::READABILITY)?;
-        let number = without_prefix(written, self.measure(entry)?);
+        let (_, number) = scale_of(written, std::slice::from_ref(self.measure(entry)?))?;
         // A step of temperature has no zero.
         let unit = match unit.dimension {
             Dimension::Temperature => &Unit::CELSIUS_STEP,
@@ -216,7 +241,7 @@ impl<'u> AllFacts<'u> {
                 && item.get(keys::SCALE).is_some()
             {
                 let step = item.written_at(keys::READABILITY).unwrap_or_default();
-                measure = measures.iter().skip(1).find(|measure| is_in(step, measure));
+                measure = scale_of(step, measures).map(|(measure, _)| measure);
             }
             let facts = Facts {
                 about: around.about,
@@ -228,33 +253,11 @@ impl<'u> AllFacts<'u> {
     }
 }
 
-/// The only apparatus of a kind.
-fn only<'u>(apparatus: &'u [Part], kind: &str) -> Option<&'u Part> {
-    let mut such = apparatus
-        .iter()
-        .filter(|item| item.written_at(keys::KIND) == Some(kind));
-    such.next().filter(|_| such.next().is_none())
-}
-
 /// The measure of what may stand at a key, if that is a quantity; of one with several scales, the first.
 pub(super) fn measure(form: &Form) -> Option<&'static Measure> {
     match form {
         Form::Measure(measure) | Form::Deliveries(measure) => Some(measure),
         Form::Scaled(measures) => measures.first(),
         _ => None,
-    }
-}
-
-/// A quantity without the name of its scale before it.
-fn without_prefix<'t>(text: &'t str, measure: &Measure) -> &'t str {
-    let prefix = measure.prefix().unwrap_or_default();
-    text.strip_prefix(prefix).unwrap_or(text).trim_start()
-}
-
-/// Whether a quantity is written in a measure, by its unit or the name of its scale.
-fn is_in(text: &str, measure: &Measure) -> bool {
-    match measure.prefix() {
-        Some(prefix) => text.starts_with(prefix),
-        None => text.ends_with(measure.unit.symbol),
     }
 }

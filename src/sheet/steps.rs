@@ -46,7 +46,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
         if let Some(solvent) = solution.get(keys::SOLVENT) {
             if let Some(volume) = solvent.get(keys::VOLUME) {
-                let with = with(solvent, keys::WITH);
+                let with = with(self.cells.facts.ware(solvent, keys::WITH, Some(volume)));
                 let amount = amount(volume);
                 let text = format!("Add {amount} of water{with}.");
                 let cells = self.cells.blank([Some(volume)]);
@@ -57,24 +57,27 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
         if let Some(aliquot) = solution.get(keys::ALIQUOT) {
             let of = aliquot.written_at(keys::OF).unwrap_or_default();
-            if let Some(ware) = aliquot.written_at(keys::WITH) {
+            let volume = aliquot.get(keys::VOLUME);
+            let facts = self.cells.facts;
+            let ware = facts.ware(aliquot, keys::WITH, volume);
+            if let Some(ware) = ware {
                 self.rinse(ware, of, of, aliquot, &mut steps);
             }
-            let volume = aliquot.get(keys::VOLUME);
             let amount = volume.map_or_else(|| "a volume".to_owned(), amount);
-            let text = format!("Take {amount} of {of}{}.", with(aliquot, keys::WITH));
+            let text = format!("Take {amount} of {of}{}.", with(ware));
             let cells = self.cells.blank([volume]);
             steps.push(SheetStep { text, cells });
         }
         if let Some(made_up) = solution.get(keys::MADE_UP) {
-            let vessel = made_up.written_at(keys::IN);
+            let to = made_up.get(keys::TO);
+            let facts = self.cells.facts;
+            let vessel = facts.ware(made_up, keys::IN, to);
             if let Some(vessel) = vessel {
                 self.rinse(vessel, "water", name, made_up, &mut steps);
             }
             let within = vessel
                 .map(|vessel| format!(" in {vessel}"))
                 .unwrap_or_default();
-            let to = made_up.get(keys::TO);
             let amount = match to.and_then(Part::written) {
                 Some(to) => format!("to {to}"),
                 None => "to the mark".to_owned(),
@@ -158,8 +161,8 @@ impl<'u, 'c> Steps<'u, 'c> {
         let Some(density) = self.root.get(keys::DENSITY) else {
             return all;
         };
+        let facts = self.cells.facts;
         if let Some(weighings) = density.get(keys::WEIGHINGS) {
-            let ware = density.written_at(keys::PIPETTE);
             if let Some(file) = weighings.written_at(keys::FROM) {
                 let mut work = work("each solution", keys::WEIGHINGS);
                 work.steps
@@ -167,15 +170,18 @@ impl<'u, 'c> Steps<'u, 'c> {
                 all.push(work);
             } else {
                 for solution in weighings.parts() {
+                    let first = solution.parts().first();
+                    let volume = first.and_then(|row| row.get(keys::VOLUME));
+                    let ware = facts.ware(density, keys::PIPETTE, volume);
                     all.push(self.measured(solution, keys::WEIGHINGS, ware, solution.parts()));
                 }
             }
         }
         for series in density.get(keys::CUMULATIVE).map_or(&[][..], Part::parts) {
-            let ware = series
-                .written_at(keys::PIPETTE)
-                .or(density.written_at(keys::PIPETTE));
             let rows = series.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
+            let volume = rows.first().and_then(|row| row.get(keys::VOLUME));
+            let own = series.written_at(keys::PIPETTE);
+            let ware = own.or_else(|| facts.ware(density, keys::PIPETTE, volume));
             let mut work = self.measured(series, keys::CUMULATIVE, ware, rows);
             let before = work.steps.len().saturating_sub(1);
             let told = "Weigh the vessel empty, and do not tare it afterwards";
@@ -196,7 +202,10 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
         for solution in density.get(keys::READINGS).map_or(&[][..], Part::parts) {
             let first = solution.parts().first();
-            let ware = first.and_then(|row| row.written_at(keys::WITH));
+            let named = first.and_then(|row| row.written_at(keys::WITH));
+            let entry = first.and_then(|row| row.get(keys::DENSITY_READ));
+            let meant = entry.and_then(|part| facts.at(&part.entry)?.shown_by);
+            let ware = named.or(meant.map(|item| item.key.as_str()));
             all.push(self.measured(solution, keys::READINGS, ware, solution.parts()));
         }
         all
@@ -217,7 +226,7 @@ impl<'u, 'c> Steps<'u, 'c> {
             self.rinse_always(ware, name, first.unwrap_or(solution), &mut work.steps);
             self.held.insert(ware.to_owned(), name.clone());
         }
-        let with = ware.map(|ware| format!(" with {ware}")).unwrap_or_default();
+        let with = with(ware);
         work.steps.extend(match way {
             keys::WEIGHINGS => Some(step(format!(
                 "For each row weigh a vessel empty, deliver {name} into it{with}, and weigh it again."
@@ -356,9 +365,8 @@ fn amount(part: &Part) -> String {
         .map_or_else(|| "a volume".to_owned(), str::to_owned)
 }
 
-/// " with large pipette", where that is told.
-fn with(section: &Part, key: &str) -> String {
-    let ware = section.written_at(key);
+/// " with large pipette", where it is known.
+fn with(ware: Option<&str>) -> String {
     ware.map(|ware| format!(" with {ware}")).unwrap_or_default()
 }
 

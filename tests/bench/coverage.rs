@@ -3,7 +3,7 @@
 //! ```sh
 //! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
-//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, earlier, honest or slips
+//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest or slips
 //! cargo bench --bench coverage -- --list                     # the names of all cells
 //! cargo bench --bench coverage -- --show 17 "21 %, curve"    # run file 17 of a cell, and what is true of it
 //! cargo bench --bench coverage -- --examples --table slips   # with a run of each kind in which a slip is named wrongly
@@ -22,10 +22,10 @@
 mod simulation;
 
 use simulation::cells::{self, Cell, Flagged};
-use simulation::earlier;
 use simulation::judge::{self, Coverage, Share};
 use simulation::rates::{self, Honest, Slipped};
 use simulation::slips::Kind;
+use simulation::{earlier, trade};
 
 /// Runs of each cell unless another number is asked for.
 const RUNS: usize = 1000;
@@ -117,8 +117,8 @@ fn main() {
     if wanted.table("coverage") {
         coverage(&wanted, &meant);
     }
-    if wanted.table("earlier") {
-        by_earlier(&wanted);
+    if wanted.table("readings") {
+        readings(&wanted);
     }
     if wanted.table("honest") {
         honest(&wanted);
@@ -142,28 +142,42 @@ fn show(name: &str, cell: &Cell, run: u64) {
     }
 }
 
-fn by_earlier(wanted: &Wanted) {
+fn readings(wanted: &Wanted) {
     println!(
-        "\nIntervals of brines read by the calibration of an earlier bench that hold the truth, % of {} benches.\n",
+        "\nIntervals that hold the truth, % of {} readings: brines read by the calibration of an earlier bench, and on scales of the trade by published densities.\n",
         wanted.runs
     );
-    println!("| earlier bench | unknown |\n|:--|--:|");
+    println!("| read by | unknown |\n|:--|--:|");
     for bench in earlier::all()
         .iter()
         .filter(|bench| wanted.holds(bench.name))
     {
-        let held = judge::each(wanted.first, wanted.runs, |run| bench.holds(run));
-        let held: Vec<bool> = held.into_iter().flatten().collect();
-        let count = held.len().max(1) as f64;
-        let share = held.iter().filter(|held| **held).count() as f64 / count;
-        let deviation = (share * (1.0 - share) / count).sqrt();
-        println!(
-            "| {} | {:.1} ± {:.1} |",
-            bench.name,
-            100.0 * share,
-            100.0 * deviation
-        );
+        held(wanted, &format!("calibration: {}", bench.name), |run| {
+            bench.holds(run)
+        });
     }
+    for spindle in trade::all()
+        .iter()
+        .filter(|spindle| wanted.holds(spindle.name))
+    {
+        held(wanted, &format!("hydrometer: {}", spindle.name), |run| {
+            Some(spindle.holds(run))
+        });
+    }
+}
+
+/// A row: the share of runs whose interval holds the truth.
+fn held(wanted: &Wanted, name: &str, holds: impl Fn(u64) -> Option<bool> + Sync) {
+    let held = judge::each(wanted.first, wanted.runs, holds);
+    let held: Vec<bool> = held.into_iter().flatten().collect();
+    let count = held.len().max(1) as f64;
+    let share = held.iter().filter(|held| **held).count() as f64 / count;
+    let deviation = (share * (1.0 - share) / count).sqrt();
+    println!(
+        "| {name} | {:.1} ± {:.1} |",
+        100.0 * share,
+        100.0 * deviation
+    );
 }
 
 fn coverage(wanted: &Wanted, cells: &[&Cell]) {

@@ -40,3 +40,4 @@ pub(crate) mod notebook;
 pub(crate) mod rates;
 pub(crate) mod scene;
 pub(crate) mod slips;
+pub(crate) mod trade;

@@ -96,6 +96,15 @@ pub(super) fn synonym(
     known.find(|word| meant.contains(word))
 }
 
+/// What a word means among those of a choice, in small letters or capitals, or by what the trade also calls it.
+pub(super) fn meaning<T: Copy>(choice: &Choice<T>, text: &str) -> Option<T> {
+    let fold = |word: &str| word.trim().to_lowercase().replace(['_', '-'], " ");
+    let word = fold(synonym(text, choice.words()).unwrap_or(text));
+    let mut all = choice.0.iter();
+    all.find(|(known, _)| fold(known) == word)
+        .map(|(_, meaning)| *meaning)
+}
+
 /// What the trade also calls `word`.
 pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
     let all = SYNONYMS.iter();
