@@ -327,7 +327,7 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
     );
     assert_eq!(
         water["columns"],
-        serde_json::json!(["Empty / g", "Filled / g", "Volume / mL"])
+        serde_json::json!(["empty / g", "filled / g", "volume / mL"])
     );
 }
 

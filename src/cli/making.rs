@@ -54,7 +54,7 @@ pub(super) enum Before<'e> {
     Fixed(Option<&'e Earlier>),
 }
 
-/// More flags than these are counted only; the report and `fillmark check` have all.
+/// The number of flags listed; the report and `fillmark check` list all.
 const MOST_FLAGS: usize = 12;
 
 /// What became of an order.

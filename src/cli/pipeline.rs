@@ -465,7 +465,7 @@ impl Run {
     }
 }
 
-/// What limits, a strength wanted and a known composition say of a solution.
+/// Verdicts, an adjustment and differences from known values of a solution, in words.
 fn verdicts(solution: &SolutionStated) -> Vec<String> {
     let limits = solution.limits.iter().map(|judged| {
         let probability = rounding::probability(judged.probability_of_conformity);

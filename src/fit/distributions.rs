@@ -124,8 +124,7 @@ pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f
     })
 }
 
-/// The probability that Student's t of these degrees of freedom is less than a number; of infinitely many, the normal
-/// distribution function.
+/// The distribution function of Student's t; of the normal distribution for infinitely many degrees of freedom.
 #[must_use]
 pub fn student_t_below(t: f64, dof: f64) -> f64 {
     if dof < MANY_DEGREES {

@@ -127,7 +127,7 @@ impl Setter<'_> {
     }
 }
 
-/// A name of which the end is printed where it is long: sections and solutions come first, and stand in headings.
+/// The end of a long name: its beginning, section and solution, stands in headings.
 fn shortened(name: &str) -> String {
     let over = name.chars().count().saturating_sub(LONGEST_NAME);
     if over == 0 {

@@ -1,4 +1,4 @@
-//! What is left open on paper: cells to write a value in.
+//! Cells to write a value in.
 
 /// A place to write a value in.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -43,7 +43,7 @@ impl WriteIn {
         }
     }
 
-    /// Whether digits are to be written and nothing else.
+    /// Whether a number is to be written.
     #[must_use]
     pub fn is_number(&self) -> bool {
         let digits = |text: &str| text.chars().all(|c| matches!(c, '#' | '.'));

@@ -9,7 +9,7 @@ use super::weighing::Weighing;
 use crate::practice::conditioning::COMMON;
 use crate::quantity::rounding::significant;
 
-/// More solutions than these are told by their number.
+/// The largest number of solutions that are listed by name.
 const MOST_NAMED: usize = 8;
 
 /// What is to be done, in order.

@@ -1,4 +1,4 @@
-//! **What:** an unknown's composition lies outside the range of the calibration's points, or its temperature is not theirs.
+//! **What:** an unknown's composition lies outside the range of the calibration's points, or its temperature differs from theirs.
 //!
 //! **Why it matters:** the line is known only between its points; beyond them it is a guess that its uncertainty does
 //! not tell of.
@@ -47,7 +47,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
 /// An unknown read by the calibration of an earlier report at another temperature, where no published densities bring it
 /// there.
 fn at_another_temperature(bench: &Bench, solution: &SolutionResult) -> Option<String> {
-    /// What a bench thermometer tells apart, °C.
+    /// A temperature difference that a bench thermometer resolves, °C.
     const APART: f64 = 0.5;
     let earlier = bench.reduction.earlier.as_ref().filter(|e| !e.brought)?;
     let ws = &bench.reduction.worksheet;

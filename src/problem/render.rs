@@ -215,7 +215,7 @@ impl Paint {
     }
 }
 
-/// Entries that are still blank, a line each below their section: the number of the line, the entry, what belongs there.
+/// Lists blank entries by section, one line each: line number, entry, and what belongs there.
 ///
 /// ```text
 /// Still blank in bath.yaml:

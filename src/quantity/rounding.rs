@@ -6,7 +6,7 @@
 use super::exponent;
 use std::fmt;
 
-/// A probability in per cent, for people; never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
+/// A probability in per cent as printed, never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
 #[must_use]
 pub fn probability(p: f64) -> String {
     let percent = 100.0 * p;

@@ -20,7 +20,7 @@ use super::{Label, SolutionResult, sub, sub_kind};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Adding {
-    /// Salt as it is bought, with its purity and moisture.
+    /// Salt, of the purity and moisture stated.
     Salt,
     /// Water.
     Water,
@@ -50,12 +50,12 @@ pub struct AdjustmentResult {
     pub adding: Adding,
     /// How much of it, kg.
     pub amount: NodeId,
-    /// How much of the water, L; none for salt, and where its density is not published.
+    /// The volume of the water, L; `None` for salt, and where the density of water is not published.
     pub litres: Option<NodeId>,
 }
 
-/// Calculates what the run asks for; the salt's solubility is known for a published salt. What cannot be reached is a
-/// problem.
+/// Calculates the adjustments that the run asks for. Adds a problem for each strength that cannot be reached; `salt` is the
+/// record of a salt with published densities and solubility.
 pub(super) fn adjust(
     ws: &mut Worksheet,
     run: &RunFile,
@@ -126,7 +126,7 @@ fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
     ws.input(title, 100.0 * to.value.value, input)
 }
 
-/// The volume of the solution, L, known to its last digit where no uncertainty is stated.
+/// The volume of the solution, L; without a stated uncertainty, its last digit is uncertain by half.
 fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
     let quantity = &stated.value;
     let component = match quantity.standard_uncertainty {
@@ -213,7 +213,7 @@ fn too_weak(wanted: &Adjustment, name: &str) -> Box<Problem> {
     )
 }
 
-/// Refuses a strength that no brine has at a temperature (°C).
+/// Refuses a strength beyond saturation at a temperature (°C).
 fn saturated(
     t: f64,
     salt: Option<&brine::Salt>,
@@ -251,7 +251,7 @@ fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) 
     )
 }
 
-/// How a solution is brought to another strength, as it is handed on.
+/// How a solution is brought to another strength, for output.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AdjustmentStated {
     /// The mass percent wanted, %.
@@ -262,7 +262,7 @@ pub struct AdjustmentStated {
     pub add: Adding,
     /// How much of it, kg.
     pub amount: Stated,
-    /// How much of the water, L.
+    /// The volume of the water, L.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub volume: Option<Stated>,
     /// Whether the strength found may be the one wanted already: the amount is less than its expanded uncertainty.

@@ -1,9 +1,9 @@
 //! The composition of an unknown by the calibration of an earlier report.
 //!
-//! The coefficients come with their covariances, as numbers: what the bench of that day shares with this one, such as a
-//! pipette, is not known, so that all its errors count as independent of this run's. Densities are corrected for what
-//! this run leaves uncorrected, as the coefficients are, and brought to the temperature of the calibration by the published
-//! change of density where the salt has one.
+//! The coefficients are numbers with covariances. Which instruments both runs share, such as a pipette, is not known, so
+//! all errors of the calibration count as independent of this run's. Coefficients and densities are both corrected for
+//! the effects that their runs leave uncorrected. Densities are brought to the temperature of the calibration by the
+//! published change of density, if the salt has one.
 
 use crate::problem::{Code, Problem};
 use crate::runfile::model::{EarlierCalibration, RunFile, Scale};
@@ -34,7 +34,7 @@ pub struct EarlierResult {
 }
 
 impl EarlierResult {
-    /// Puts a calibration on the worksheet; densities are `brought` to its temperature or not.
+    /// Puts a calibration on the worksheet; `brought` says whether densities are brought to its temperature.
     pub(super) fn new(ws: &mut Worksheet, earlier: &EarlierCalibration, brought: bool) -> Self {
         let origin = || earlier.entry.name.clone();
         let error = || Input {
@@ -78,13 +78,13 @@ impl EarlierResult {
     }
 }
 
-/// An earlier calibration, to read unknowns by.
+/// Reads unknowns by an earlier calibration.
 pub(super) struct ByEarlier<'a> {
     pub(super) run: &'a RunFile,
     pub(super) molar_mass: NodeId,
     pub(super) earlier: &'a EarlierCalibration,
     pub(super) on_worksheet: &'a EarlierResult,
-    /// Brings densities to its temperature, where the salt's are published.
+    /// Brings densities to its temperature; `None` for a salt without published densities.
     pub(super) bringing: Option<Bringing<'a>>,
 }
 
@@ -125,8 +125,8 @@ impl ByEarlier<'_> {
         Ok(all)
     }
 
-    /// The departure of the published density from the line at a density, where it is not negligible beside the density's
-    /// expanded uncertainty.
+    /// The departure of the published density from the line at a density; `None` if it is negligible compared with the
+    /// density's expanded uncertainty.
     fn departure(&self, ws: &mut Worksheet, label: &Label, rho: NodeId) -> Option<NodeId> {
         let (coefficients, range) = (&self.earlier.coefficients, self.earlier.range);
         let x = single_root(coefficients, ws.value(rho), range).ok()?;

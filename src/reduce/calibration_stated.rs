@@ -21,12 +21,12 @@ pub struct CalibrationStated {
     pub coefficients: Vec<Stated>,
     /// The lowest and highest composition of the points.
     pub range: (f64, f64),
-    /// Temperature of the points, °C: that to which they were brought, or the mean of their own.
+    /// Temperature of the points, °C: the reference temperature, or the mean of the temperatures measured.
     pub temperature: TemperatureStated,
     /// The fewest effective degrees of freedom of the fitted density in that range; absent where infinite.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub line_dof: Option<f64>,
-    /// Published density less the line at some compositions in the range, g/mL; absent where none is published.
+    /// Differences of the published density from the line at some compositions in the range, g/mL; absent if none is published.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub published_departures: Vec<(f64, f64)>,
     /// Standard deviation of the residuals, g/mL; absent without degrees of freedom.
@@ -70,7 +70,7 @@ pub struct TemperatureStated {
 }
 
 impl TemperatureStated {
-    /// Of the points of a calibration.
+    /// The temperature of the points of a calibration.
     fn of(reduction: &Reduction, c: &CalibrationResult) -> Self {
         let ws = &reduction.worksheet;
         let densities = c
@@ -82,7 +82,7 @@ impl TemperatureStated {
         let count = all.len().max(1) as f64;
         let mean = |of: &dyn Fn(NodeId) -> f64| all.iter().map(|t| of(*t)).sum::<f64>() / count;
         Self {
-            // A temperature agreed on, as where densities at several are set on one line.
+            // Rounded to 0.01 °C by convention, as in `apart`.
             value: (100.0 * mean(&|t| ws.value(t))).round() / 100.0,
             // The thermometer's own error is common to all.
             standard_uncertainty: mean(&|t| ws.uncertainty(t).standard),
@@ -104,7 +104,7 @@ fn line_dof(ws: &Worksheet, c: &CalibrationResult) -> f64 {
     dof.fold(f64::INFINITY, f64::min)
 }
 
-/// Published density less a line, g/mL, from one end of its range to the other.
+/// Differences of the published density from a line, g/mL, from one end of its range to the other.
 fn departures(reduction: &Reduction, c: &CalibrationResult) -> Vec<(f64, f64)> {
     let ws = &reduction.worksheet;
     let shape = reduction.published_shape.as_ref();

@@ -1,8 +1,9 @@
-//! Results against limits: verdicts and the probability of conformity.
+//! Conformity of results with limits: verdicts and probabilities.
 //!
 //! JCGM 106:2012, *Evaluation of measurement data — The role of measurement uncertainty in conformity assessment*: the
-//! probability of conformity is that of the quantity's lying within its tolerance limits, given the result (clause 7);
-//! simple acceptance decides by the result alone (8.2), a guard band keeps the decision away from the limits (8.3).
+//! probability of conformity is the probability that the quantity lies within its tolerance limits, given the result
+//! (clause 7). Simple acceptance decides by the result alone (8.2). A guard band keeps the decision away from the limits
+//! (8.3); a result within it is undecided here.
 
 use serde::Serialize;
 
@@ -13,14 +14,14 @@ use crate::worksheet::{NodeId, Worksheet};
 use super::coverage::{expanded, probability_below};
 use super::{SolutionResult, composition};
 
-/// What a result is judged to be.
+/// The verdict on a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Conforms {
-    /// Within the limits, by the whole guard band.
+    /// Within the limits by at least the guard band.
     Within,
-    /// Outside of them, by the whole guard band.
+    /// Outside the limits by more than the guard band.
     Outside,
-    /// Within the guard band, on either side of a limit.
+    /// Closer to a limit than the guard band, on either side.
     Undecided,
 }
 
@@ -36,7 +37,7 @@ impl Conforms {
     }
 }
 
-/// A result against its limits, in the unit of its scale.
+/// A result with its limits, in the unit of its scale.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Conformity {
     /// The solution, an index into the run's.
@@ -51,15 +52,15 @@ pub struct Conformity {
     pub high: Option<f64>,
     /// The guard band, zero for simple acceptance.
     pub guard: f64,
-    /// The rule of decision, in words.
+    /// The decision rule, in words.
     pub rule: &'static str,
     /// Probability that the quantity lies within the limits.
     pub probability: f64,
-    /// What is decided.
+    /// The verdict.
     pub verdict: Conforms,
 }
 
-/// Judges the solutions that have limits, with a problem for each whose composition is not known.
+/// Judges the solutions that have limits. Adds a problem for each whose composition is not known.
 pub(super) fn judge(
     ws: &Worksheet,
     run: &RunFile,
@@ -115,7 +116,7 @@ fn of_result(ws: &Worksheet, limits: &Limits, result: NodeId, coverage: f64) -> 
     }
 }
 
-/// What is decided of a value, all in one unit.
+/// The verdict on a value; limits and guard band in its unit.
 fn decide(value: f64, (low, high): (Option<f64>, Option<f64>), guard: f64) -> Conforms {
     let low = low.unwrap_or(f64::NEG_INFINITY);
     let high = high.unwrap_or(f64::INFINITY);
@@ -128,7 +129,7 @@ fn decide(value: f64, (low, high): (Option<f64>, Option<f64>), guard: f64) -> Co
     }
 }
 
-/// A result against its limits, as it is handed on.
+/// A result with its limits, for output.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ConformityStated {
     /// `mass_percent` or `mass_concentration`.

@@ -38,9 +38,10 @@ pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
         )
 }
 
-/// The probability that the truth lies less than `apart` above the value stated, in the unit of the uncertainty, by the
-/// distribution that [`expanded`] goes by at a coverage probability; what the value lacks for effects not corrected is
-/// allowed for.
+/// The probability that the true value is less than the stated value plus `apart`, in the unit of the uncertainty.
+///
+/// The distribution is the one that [`expanded`] uses at this coverage probability. The bias from effects that were not
+/// corrected is taken into account.
 #[must_use]
 pub fn probability_below(uncertainty: Uncertainty, coverage: f64, apart: f64) -> f64 {
     let apart = apart - uncertainty.bias;

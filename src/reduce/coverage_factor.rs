@@ -29,8 +29,10 @@ pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
     Shape::of(coverage, of).factor(coverage)
 }
 
-/// The probability that an error is less than so many standard uncertainties, by the distribution that
-/// [`coverage_factor`] goes by: within ± the factor lies the coverage probability.
+/// The probability that an error is less than `x` standard uncertainties.
+///
+/// The distribution is the one that [`coverage_factor`] uses, so that an error lies within ± the factor with the coverage
+/// probability.
 #[must_use]
 pub(super) fn probability_below(coverage: f64, of: &Uncertainty, x: f64) -> f64 {
     match Shape::of(coverage, of) {

@@ -123,7 +123,7 @@ impl Instruments<'_> {
         Expr::from(density) + published_error(ws, title, u)
     }
 
-    /// What the definition of an instrument's scale goes by.
+    /// The quantities in the definition of an instrument's scale.
     fn definition(
         &mut self,
         ws: &mut Worksheet,

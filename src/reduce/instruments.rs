@@ -78,7 +78,7 @@ pub(super) struct Instruments<'a> {
     pub(super) run: &'a RunFile,
     /// What corrections go by.
     pub(super) allowances: Allowances,
-    /// What the scales of hydrometers and density meters go by.
+    /// The definitions of the scales of hydrometers and density meters.
     pub(super) definitions: Definitions,
     shared: BTreeMap<usize, NodeId>,
     loads: Loads,

@@ -1,4 +1,4 @@
-//! Results beside what their solutions are known to hold.
+//! Comparison of results with known compositions.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use super::composition::{self, title};
 use super::stated::{Manner, Stated};
 use super::{Label, SolutionResult, sub_kind};
 
-/// A result beside what is known.
+/// A result with its known value.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KnownResult {
     /// The solution, an index into the run's.
@@ -23,11 +23,11 @@ pub struct KnownResult {
     pub result: NodeId,
     /// What is known.
     pub known: NodeId,
-    /// The result less what is known.
+    /// The difference of the result from the known value.
     pub difference: NodeId,
 }
 
-/// Compares results with what is known, with a problem for each solution whose composition is not measured.
+/// Compares results with known values. Adds a problem for each solution whose composition is not measured.
 pub(super) fn compare(
     ws: &mut Worksheet,
     run: &RunFile,
@@ -59,7 +59,7 @@ fn not_measured(known: &KnownComposition, name: &str) -> Problem {
     ))
 }
 
-/// A result less what is known of it.
+/// The difference of a result from its known value.
 fn with_known(
     ws: &mut Worksheet,
     known: &KnownComposition,
@@ -97,16 +97,16 @@ fn with_known(
     }
 }
 
-/// A result beside what is known, as it is handed on.
+/// A result with its known value, for output.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct KnownStated {
     /// `mass_percent` or `mass_concentration`.
     pub quantity: &'static str,
-    /// What is known, with its expanded uncertainty.
+    /// The known value, with its expanded uncertainty.
     pub known: Stated,
-    /// The result less what is known.
+    /// The difference of the result from the known value.
     pub difference: Stated,
-    /// The difference in per cent of what is known.
+    /// The difference in per cent of the known value.
     pub difference_percent: f64,
     /// The same, as printed.
     #[serde(skip)]
@@ -118,12 +118,12 @@ pub struct KnownStated {
 }
 
 impl KnownStated {
-    /// States a result beside what is known, at a coverage probability.
+    /// States a result with its known value at a coverage probability.
     #[must_use]
     pub fn of(found: &KnownResult, ws: &Worksheet, manner: &Manner, coverage: f64) -> Self {
         let [result, known, difference] =
             [found.result, found.known, found.difference].map(|id| manner.state(ws, id));
-        // What is known is taken as normal.
+        // The error of the known value is assumed to be normal.
         let reference = student_t(coverage, f64::INFINITY) * known.standard_uncertainty;
         let expanded = result.expanded_uncertainty.hypot(reference);
         let relative = RelativeStated::of(&difference, &known, None);

@@ -121,11 +121,11 @@ pub struct Reduction {
     pub from_published: Option<Scale>,
     /// The calibration of an earlier report, where unknowns are read from it.
     pub earlier: Option<EarlierResult>,
-    /// Results against the limits of the run.
+    /// Results judged by the limits of the run.
     pub conformity: Vec<Conformity>,
-    /// What brings solutions to the strengths wanted.
+    /// The salt or water that brings solutions to the strengths wanted.
     pub adjustments: Vec<AdjustmentResult>,
-    /// Results beside what is known.
+    /// Results compared with known values.
     pub known: Vec<KnownResult>,
 }
 
@@ -317,8 +317,8 @@ impl Bench<'_> {
         solutions.into_iter().flatten().collect()
     }
 
-    /// Compares solutions with their limits, the strengths wanted and what is known of them; nothing where something is
-    /// amiss already.
+    /// Judges solutions by their limits, calculates adjustments, and compares results with known values. Does nothing if
+    /// there are problems already.
     fn judge(
         &mut self,
         proper: &preparation::Salt,

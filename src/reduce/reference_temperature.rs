@@ -120,7 +120,7 @@ pub(super) fn change(
     Some((change, source))
 }
 
-/// A density (g/mL) with what its run leaves uncorrected, where there is any.
+/// A density (g/mL) corrected for the effects that its run leaves uncorrected, if there are any.
 pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> NodeId {
     if ws.uncertainty(density).bias == 0.0 {
         return density;
@@ -169,7 +169,7 @@ impl<'a> Bringing<'a> {
         })
     }
 
-    /// To the temperature (°C) of something else.
+    /// Brings densities to another temperature (°C) than that of the run file.
     pub(super) fn to(
         run: &'a RunFile,
         salt: &'static Salt,
@@ -184,8 +184,8 @@ impl<'a> Bringing<'a> {
         }
     }
 
-    /// Brings the density (g/mL) of a salt's solution of this mass percent from a temperature (°C); none where the published
-    /// values do not reach.
+    /// Brings a density (g/mL) from a temperature (°C) to this one, for a solution of this salt and mass percent. `None`
+    /// outside the range of the published values.
     pub(super) fn bring(
         &self,
         ws: &mut Worksheet,

@@ -49,13 +49,13 @@ pub struct SolutionStated {
     /// The departure of the published density from the line relied on; absent where it is negligible or not known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub departure: Option<DepartureStated>,
-    /// The composition against its limits.
+    /// Verdicts on the composition.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub limits: Vec<ConformityStated>,
-    /// What brings it to the strength wanted.
+    /// The salt or water that brings it to the strength wanted.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub adjustment: Option<AdjustmentStated>,
-    /// The composition beside what is known.
+    /// The composition compared with known values.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub known: Vec<KnownStated>,
 }

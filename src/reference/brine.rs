@@ -20,7 +20,7 @@ pub const WATER_SOURCE: &str = "Kell, J. Chem. Eng. Data 20 (1975) 97–105";
 pub struct Salt {
     /// Its name.
     pub name: &'static str,
-    /// What else it is called.
+    /// Other names in common use.
     pub also: &'static [&'static str],
     /// Its chemical formula.
     pub formula: &'static str,
@@ -95,14 +95,14 @@ pub static SALTS: [Salt; 2] = [
     },
 ];
 
-/// The salt of a name or formula, in small letters or capitals.
+/// The salt with a name or formula, ignoring case.
 pub fn salt(name: &str) -> Option<&'static Salt> {
     let name = name.trim();
     let is = |known: &str| known.eq_ignore_ascii_case(name);
     SALTS.iter().find(|salt| is(salt.name) || is(salt.formula))
 }
 
-/// The salt that people call by a name, which may be less exact: `salt`.
+/// The salt with a name, also one in common use such as `salt`, ignoring case.
 pub fn called(name: &str) -> Option<&'static Salt> {
     let is = |known: &&str| known.eq_ignore_ascii_case(name.trim());
     let also = || SALTS.iter().find(|salt| salt.also.iter().any(is));

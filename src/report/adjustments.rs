@@ -1,4 +1,4 @@
-//! What brings solutions to the strengths wanted, as templates see it.
+//! The salt or water that brings solutions to the strengths wanted, for templates.
 
 use serde::Serialize;
 
@@ -6,7 +6,7 @@ use super::Material;
 use super::shown::ResultShown;
 use super::words::written;
 
-/// What brings a solution to another strength.
+/// The salt or water that brings a solution to another strength.
 #[derive(Debug, Serialize)]
 pub(super) struct AdjustmentShown {
     /// Name of the solution.
@@ -23,7 +23,7 @@ pub(super) struct AdjustmentShown {
     amount: ResultShown,
     /// The volume of the water, L.
     litres: Option<ResultShown>,
-    /// Whether the strength found may be the one wanted already, within its uncertainty.
+    /// Whether the strength found agrees with the one wanted within its uncertainty.
     within_uncertainty: bool,
 }
 

@@ -1,4 +1,4 @@
-//! The calibration of an earlier report, as templates see it.
+//! The calibration of an earlier report, for templates.
 
 use serde::Serialize;
 

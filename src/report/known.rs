@@ -1,4 +1,4 @@
-//! Results beside what solutions are known to hold, as templates see them.
+//! Results compared with known compositions, for templates.
 
 use serde::Serialize;
 
@@ -9,20 +9,20 @@ use super::Material;
 use super::shown::ResultShown;
 use super::words::decimals;
 
-/// A result beside what is known.
+/// A result compared with its known value.
 #[derive(Debug, Serialize)]
 pub(super) struct KnownShown {
     /// Name of the solution.
     solution: String,
     /// The measure of composition.
     of: &'static str,
-    /// What was found.
+    /// The result.
     result: ResultShown,
-    /// What is known.
+    /// The known value.
     known: ResultShown,
-    /// What was found less what is known.
+    /// The difference of the result from the known value.
     difference: ResultShown,
-    /// The difference in per cent of what is known, with %.
+    /// The difference in per cent of the known value, with %.
     percent: String,
     /// *E*ₙ; absent where neither has an uncertainty.
     en: Option<String>,

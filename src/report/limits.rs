@@ -1,4 +1,4 @@
-//! Verdicts by limits, as templates see them, and their calculation.
+//! Verdicts by limits for templates, and their calculation.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use super::shown::ResultShown;
 use super::words::{plain, with_unit, written};
 use super::written_out::Step;
 
-/// A result against its limits.
+/// A result with its limits and the verdict.
 #[derive(Debug, Serialize)]
 pub(super) struct LimitShown {
     /// Name of the solution.

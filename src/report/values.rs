@@ -95,11 +95,11 @@ pub(super) struct Values {
     earlier_calibration: Option<EarlierShown>,
     /// Whether a solution of known composition was made.
     made: bool,
-    /// Results against limits.
+    /// Results with limits, and the verdicts.
     limits: Vec<LimitShown>,
-    /// What brings solutions to the strengths wanted.
+    /// The salt or water that brings solutions to the strengths wanted.
     adjustments: Vec<AdjustmentShown>,
-    /// Results beside what is known.
+    /// Results compared with known values.
     known_compositions: Vec<KnownShown>,
     /// Sodium chloride brines in trade units.
     strength: Vec<StrengthShown>,

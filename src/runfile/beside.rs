@@ -52,17 +52,17 @@ impl Beside for BTreeMap<String, Vec<u8>> {
 pub struct FileBeside {
     /// Its path from the run file's folder, under which a report carries it.
     pub path: String,
-    /// The path of the file that it was read from: the same, or that of a report that carries it.
+    /// The path of the file that was read: the same, or that of the report to which it was attached.
     pub source: String,
     /// The name it has in places: the run file's folder, as the user named it, and the path.
     pub file: Arc<str>,
-    /// What of the run it holds.
+    /// What it contains.
     pub holds: Holds,
     /// Its bytes.
     pub bytes: Arc<[u8]>,
 }
 
-/// What of a run a file beside it holds.
+/// What a file beside a run file contains.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Holds {
     /// Weighings: a table.

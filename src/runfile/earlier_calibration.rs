@@ -1,7 +1,7 @@
 //! The calibration of an earlier report, by which unknowns are read.
 //!
-//! It is taken from the report's results: coefficients with their covariances, the range and the temperature of its
-//! points. What the earlier report left uncorrected in it is corrected here, as what it lacks is in the results too.
+//! It is read from the report's results: coefficients with covariances, and the range and temperature of its points. The
+//! results also state the corrections that the earlier report did not make; they are applied here.
 
 use std::sync::Arc;
 
@@ -32,9 +32,10 @@ pub struct EarlierCalibration {
     pub solute: String,
     /// The abscissa.
     pub against: Scale,
-    /// Coefficients by rising powers, density in g/mL, corrected for what the earlier report left uncorrected.
+    /// Coefficients, rising powers, density in g/mL, with the corrections that the earlier report did not make.
     pub coefficients: Vec<f64>,
-    /// What independent errors of standard uncertainty 1 do to each coefficient: the lower factor of the covariances.
+    /// The effects of independent errors of standard uncertainty 1 on each coefficient: the lower Cholesky factor of the
+    /// covariance matrix.
     pub errors: Vec<Vec<f64>>,
     /// Degrees of freedom of these errors.
     pub dof: f64,
@@ -42,13 +43,12 @@ pub struct EarlierCalibration {
     pub range: (f64, f64),
     /// Temperature of the points, °C, and its standard uncertainty.
     pub temperature: (f64, f64),
-    /// Published density less the line at some compositions in the range, g/mL, in the order of the compositions; empty
-    /// where none is published.
+    /// Differences of the published density from the line, g/mL, at compositions in rising order; empty if none is published.
     pub departures: Vec<(f64, f64)>,
 }
 
 impl EarlierCalibration {
-    /// Published density less the line at a composition, g/mL; zero where none is published.
+    /// The difference of the published density from the line at a composition, g/mL; zero if none is published.
     #[must_use]
     pub fn departure(&self, x: f64) -> f64 {
         let after = self.departures.partition_point(|(at, _)| *at < x);
@@ -61,7 +61,7 @@ impl EarlierCalibration {
     }
 }
 
-/// The part of a results file that is read.
+/// The part of a results file that is needed.
 #[derive(Deserialize)]
 struct ResultsFile {
     title: String,
@@ -146,8 +146,7 @@ pub(super) fn read(
     }
 }
 
-/// The results that a path leads to: those that a report carries, or, where the report is not there, those that stand
-/// beside it.
+/// The results at a path: those attached to a report or, if the report is missing, the results file beside it.
 fn results(run: &Arc<str>, path: &str, beside: &dyn Beside) -> Result<FileBeside, String> {
     let stem = path.strip_suffix(".pdf");
     let carried = stem.map_or_else(|| path.to_owned(), |stem| format!("{stem}.results.json"));
@@ -219,8 +218,8 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
     })
 }
 
-/// The lower factor of covariances; none where these are of no errors. Each error is scaled to its own size first, as the
-/// coefficients differ by powers of ten.
+/// The lower Cholesky factor of a covariance matrix; `None` if it is not positive definite. The matrix is scaled to
+/// correlations first because the coefficients differ by powers of ten.
 fn lower_factor(covariance: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     let count = covariance.len();
     let sizes: Vec<f64> = (0..count).map(|i| covariance[i][i].sqrt()).collect();

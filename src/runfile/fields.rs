@@ -300,7 +300,7 @@ impl<'n> Value<'n> {
         Some(fields)
     }
 
-    /// Notes a word that is often written in a section and is no key of it; the keys that are not missing where it stands.
+    /// Notes a word that is often written in a section although it is not a key; returns the keys that it replaces.
     fn strange(
         &self,
         found: &mut Found,

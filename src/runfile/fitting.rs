@@ -1,8 +1,8 @@
-//! Which piece of apparatus is meant where none is named: the only one that fits.
+//! The choice of apparatus that is not named at an entry: the only piece that fits.
 
 use super::model::ApparatusKind;
 
-/// A piece of apparatus that may be meant.
+/// A piece of apparatus to choose from.
 pub(super) struct Piece<I> {
     pub(super) item: I,
     pub(super) kind: ApparatusKind,
@@ -10,8 +10,8 @@ pub(super) struct Piece<I> {
     pub(super) capacity: Option<f64>,
 }
 
-/// The piece that measures volumes (mL): of those with one mark, the only one whose mark all volumes are measured at; else
-/// the only one of these kinds.
+/// The ware that measures volumes (mL): the only one-mark ware whose capacity all volumes are or, if there is none, the
+/// only ware of these kinds.
 pub(super) fn ware<I: Copy>(
     all: &[Piece<I>],
     kinds: &[ApparatusKind],

@@ -31,7 +31,7 @@ impl Column {
         self.named.as_ref().map_or(self.key, |named| &named.value)
     }
 
-    /// Whether a heading is its name, in small letters or capitals, with or without the unit that its values have anyway.
+    /// Whether a heading is its name, ignoring case; the default unit of its values may follow.
     fn is_called(&self, heading: &str) -> bool {
         let name = self.name().to_lowercase();
         let heading = heading.to_lowercase();
@@ -45,7 +45,7 @@ impl Column {
                 && Some(unit()) == self.unit().as_deref()
     }
 
-    /// The unit of values without one, in small letters.
+    /// The default unit of its values, in small letters.
     fn unit(&self) -> Option<String> {
         let mut keys = words::REPLICATE_KEYS.keys.iter();
         let key = keys.find(|key| key.name() == self.key)?;

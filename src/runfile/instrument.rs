@@ -138,7 +138,7 @@ impl Bench {
         self.referred(fitting::only(&self.pieces()?, kinds)?)
     }
 
-    /// The pieces that may be meant; none where one could not be read.
+    /// The pieces to choose from; `None` if one could not be read.
     fn pieces(&self) -> Option<Vec<Piece<usize>>> {
         if !self.complete {
             return None;
@@ -305,8 +305,8 @@ pub(super) fn states(reading: &Reading) -> bool {
 /// A problem that has been noted already.
 pub(super) struct Noted;
 
-/// The ware that measures volumes; none where it is not named and, as each of them `states` its own uncertainty, need not
-/// be. Ware need not be named where only one piece fits: the one whose mark all volumes are measured at, or the only one.
+/// The ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none is named and
+/// every volume states its own uncertainty.
 pub(super) fn ware(
     found: &mut Found,
     named: Instrument,

@@ -9,7 +9,7 @@ use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
 
-/// Limits of the strength of a solution; at least one of the two is there.
+/// Limits of the strength of a solution; at least one of the two is given.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limits {
     /// The solution, an index into the run's.
@@ -90,7 +90,7 @@ fn rule(found: &mut Found, fields: &Fields<'_>) -> Option<Rule> {
     Some(Rule::GuardBand(guard_band))
 }
 
-/// Notes limits with uncertainties, a guard band in another unit than theirs, and one that leaves no room.
+/// Notes limits with uncertainties, and a guard band that has another unit or leaves no room.
 fn sound(found: &mut Found, limits: &Limits) -> bool {
     let ends: Vec<&Reading> = [&limits.low, &limits.high].into_iter().flatten().collect();
     let stated = ends

@@ -200,7 +200,7 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
     })
 }
 
-/// A run file as a tree in which sections that are written short are written out, with the problems of its texts.
+/// A run file as a tree without short forms, with the problems of its texts.
 fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
     let (mut root, found) = root(file, bytes)?;
     short_forms::write_out(&mut root, &RUN);
@@ -229,7 +229,7 @@ fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
     Ok((root, found))
 }
 
-/// What stands around a run file: who reads it, and what was read.
+/// The files beside a run file: how they are read, and those read so far.
 struct Around<'a> {
     beside: &'a dyn Beside,
     files: &'a mut Vec<FileBeside>,

@@ -188,8 +188,8 @@ pub struct Solute {
 }
 
 impl Solute {
-    /// What is published of it, where it is known by its name or its formula; by a name that is less exact, only where no
-    /// formula and no molar mass say what it is.
+    /// Its published record, found by name or formula. A name in common use counts only if neither formula nor molar mass is
+    /// stated.
     #[must_use]
     pub fn salt(&self) -> Option<&'static Salt> {
         let name = &self.name.value;

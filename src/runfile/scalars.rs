@@ -435,7 +435,7 @@ fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> 
     None
 }
 
-/// Volumes as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them; none where one cannot be read.
+/// Volumes as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them; `None` if one cannot be read.
 pub(super) fn volumes(text: &str) -> Option<Vec<f64>> {
     let one = |text: &str| {
         let quantity = Quantity::parse(text.trim(), &Unit::MILLILITRE);

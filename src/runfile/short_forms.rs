@@ -1,9 +1,9 @@
-//! Sections written as a single value: `made_up: 100 mL`, `aliquot: 2 × 5 mL of stock`. They are read as if written whole.
+//! Short forms of sections: `made_up: 100 mL`, `aliquot: 2 × 5 mL of stock`. They are replaced by the full sections.
 
 use super::tree::{Content, Key, Node};
 use super::vocabulary::{Form, Section, Short};
 
-/// Writes out the sections of a file that are written short.
+/// Replaces the short forms in a file by full sections.
 pub(super) fn write_out(node: &mut Node, section: &'static Section) {
     let Content::Map(pairs) = &mut node.content else {
         return;

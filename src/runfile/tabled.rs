@@ -180,8 +180,7 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     tabled.weighings = Some(by_solution.into_node(&header));
 }
 
-/// Puts points for the decimal commas of quantities, where all of these have commas and none a point; the first of them as
-/// it was.
+/// Replaces decimal commas by points if no quantity has a point. Returns the first cell with a comma, as it was.
 fn points_for_commas(
     rows: &mut [Result<Row, Box<Problem>>],
     columns: &[Option<&'static str>],

@@ -168,7 +168,7 @@ impl Part {
         apparatus::kind(self.written_at(keys::KIND)?)
     }
 
-    /// The volumes written at it, mL; none where nothing or something else is written.
+    /// The volumes written at it, mL; `None` if there are none.
     #[must_use]
     pub fn volumes(&self) -> Option<Vec<f64>> {
         scalars::volumes(self.written()?)
@@ -198,13 +198,13 @@ impl Part {
     }
 }
 
-/// The instrument of some kinds that is meant where none is named, as in a run file that is whole.
+/// The instrument of some kinds that is used if none is named.
 #[must_use]
 pub fn only<'u>(apparatus: &'u [Part], kinds: &[ApparatusKind]) -> Option<&'u Part> {
     fitting::only(&pieces(apparatus)?, kinds)
 }
 
-/// The ware that is meant at a key, by the volumes measured with it (mL), where none is named.
+/// The ware at a key that is used for volumes (mL) if none is named.
 #[must_use]
 pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u Part> {
     let keys = [&words::IN, &words::WITH, &words::PIPETTE];
@@ -212,7 +212,7 @@ pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u
     fitting::ware(&pieces(apparatus)?, key.form.0, volumes)
 }
 
-/// The pieces that may be meant; none where it is not known what one is.
+/// The pieces to choose from; `None` if the kind of one is not known.
 fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
     let pieces = apparatus.iter().map(|item| {
         let capacity = item.get(keys::CAPACITY).and_then(Part::volumes);
@@ -266,7 +266,7 @@ pub fn read_unfinished(
         .collect();
     problems.retain(|problem| match problem.code {
         Code::Blank => !fillable.contains(problem.entry.as_str()),
-        // What is over the most that is listed is as what is listed: blank.
+        // Problems beyond the limit of the list are of the same sort as those listed.
         Code::MoreProblems => asked.is_empty(),
         _ => true,
     });
@@ -397,7 +397,7 @@ impl Reader<'_> {
         word: Option<&'static dyn Described>,
     ) -> Option<Blank> {
         let word = word?;
-        // Of very many problems the reader lists the first alone.
+        // The reader lists only the first of very many problems.
         let required = word.required() || self.asked.contains(entry);
         match word.form() {
             Form::Section(_)

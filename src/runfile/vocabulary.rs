@@ -28,20 +28,20 @@ pub struct Section {
     pub ways: &'static [&'static [&'static dyn Described]],
     /// Whether keys of one set only may be there.
     pub one_way: bool,
-    /// What a single value in its place stands for; none where it has to be a section.
+    /// What a single value in its place stands for; `None` if it has to be a section.
     pub short: Option<Short>,
-    /// Words that are often written there and are no keys of it.
+    /// Words that are often written there although they are not keys.
     pub strangers: &'static [Stranger],
 }
 
-/// A word that is often written in a section and is no key of it.
+/// A word that is often written in a section although it is not a key.
 #[derive(Debug)]
 pub struct Stranger {
     /// The word.
     pub word: &'static str,
     /// What would be right instead.
     pub right: &'static str,
-    /// Keys that are not missing where it stands.
+    /// Keys that it replaces, so that they are not reported as missing.
     pub stands_for: &'static [&'static str],
 }
 
@@ -73,7 +73,7 @@ impl Section {
         }
     }
 
-    /// The same section, with words that are no keys of it and what would be right instead.
+    /// The same section, with words that are not keys, and what would be right instead.
     #[must_use]
     pub const fn not(self, strangers: &'static [Stranger]) -> Self {
         Self { strangers, ..self }

@@ -1,4 +1,4 @@
-//! A run file for readers who are not to know what its solutions hold.
+//! A copy of a run file without known compositions.
 
 use std::sync::Arc;
 
@@ -12,7 +12,7 @@ use crate::problem::{Code, Problem};
 /// A problem, where the section stands on a line with other entries.
 pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> {
     let file: Arc<str> = file.into();
-    // What cannot be read has no report, which whoever reads it next says.
+    // A file that cannot be read is reported by its next reader.
     let (Ok((root, _)), Ok(text)) = (super::root(&file, bytes), std::str::from_utf8(bytes)) else {
         return Ok(bytes.to_vec());
     };

@@ -1,5 +1,5 @@
-//! What the page to fill in knows of its fields, as JSON: the text around each blank, and all limits, so that these stand in
-//! the program alone.
+//! The data of the page to fill in, as JSON: the text around each blank, and all limits, so that the script has none of its
+//! own.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,7 +21,7 @@ const HEAVIER: &str = "The vessel must become heavier with each delivery.";
 pub(super) struct Data<'u> {
     /// The name that the run file is saved under.
     file: &'u str,
-    /// Under which what is typed is kept in the browser.
+    /// The key under which entries are kept in the browser.
     key: String,
     /// The text of the run file before each blank, and after the last.
     pieces: Vec<String>,
@@ -96,7 +96,7 @@ struct Order<'u> {
 }
 
 impl<'u> Data<'u> {
-    /// `key` is a word that other files do not have.
+    /// `key` identifies the run file.
     pub(super) fn of(
         run: &'u Unfinished,
         file: &'u str,

@@ -1,4 +1,4 @@
-//! What the readings will be, as far as what is written and planned tells.
+//! The readings to expect, as far as they follow from what is written and planned.
 //!
 //! The compositions come from the reduction that reports go by: of a run with the preparations alone, its masses as
 //! written or planned. The densities are the published ones at the temperature written or planned.

@@ -1,4 +1,4 @@
-//! What is known of each entry beside what is written at it: where it belongs, in words, and what measures it.
+//! What is known of each entry besides its value: where it belongs, in words, and what measures it.
 
 use std::collections::BTreeMap;
 
@@ -90,7 +90,7 @@ impl<'u> AllFacts<'u> {
         self.by_entry.get(entry)
     }
 
-    /// The ware that measures a volume: named at the key of a section, or the only one that fits.
+    /// The ware that measures a volume: the one named at the key of a section, or the only one that fits.
     pub(super) fn ware<'p>(
         &'p self,
         section: &'p Part,

@@ -1,9 +1,9 @@
 //! The bench sheet: a run file with blanks as a sheet to print and write on, and as a page to fill in.
 //!
-//! Both are one manuscript, which templates make of the run file's entries ([`mod@values`]): [`steps`] tells what is done,
-//! [`cells`] what is read and with how many digits, [`expected`] what it will be. The page has, beside its fields, the text
-//! around each blank and all limits as data ([`mod@data`]); its script puts what is typed between the texts and saves that, so
-//! that the run file stays as it is everywhere else.
+//! Both are one manuscript, made by templates from the run file's entries ([`mod@values`]). [`steps`] lists what is done,
+//! [`cells`] what is read and with how many digits, and [`expected`] the readings to expect. The page also has the text
+//! around each blank and all limits as data ([`mod@data`]). Its script joins these texts and the entries typed and saves
+//! them as the run file, which stays unchanged everywhere else.
 
 mod cells;
 mod data;
@@ -78,7 +78,7 @@ pub fn manuscript(
     })
 }
 
-/// What the page knows of its fields, as JSON; `key` is a word that tells the run file from others.
+/// The data of the page, as JSON; `key` identifies the run file.
 ///
 /// # Errors
 /// A number that JSON has no form for.

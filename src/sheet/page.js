@@ -4,7 +4,7 @@
 (() => {
   const data = JSON.parse(document.getElementById('data..').textContent);
   const keptAs = 'fillmark-sheet:' + data.key;
-  // A message waits until this long after the last key, lest it tell of a number half typed.
+  // A message appears this long after the last key, so that a half-typed number is not reported.
   const PAUSE = 700;
 
   const byEntry = new Map(data.fields.map((field) => [field.entry, field]));

@@ -279,7 +279,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         for row in rows {
             let cells = columns.iter().map(|column| match row.get(&column.key) {
                 Some(part) => self.cells.cell(part),
-                // What one row has and another has not.
+                // A cell that only other rows have.
                 None => SheetCell::lacking(&column.key),
             });
             work.rows.push(SheetRow {
@@ -320,12 +320,7 @@ impl<'u, 'c> Steps<'u, 'c> {
 
     /// The head of a column: the key and its unit, where all of its readings are in one.
     fn head(&self, part: &Part) -> String {
-        let mut letters = part.key.chars();
-        let key: String = match letters.next() {
-            Some(first) => first.to_uppercase().chain(letters).collect(),
-            None => String::new(),
-        };
-        let key = key.replace('_', " ");
+        let key = part.key.replace('_', " ");
         let measure = self.cells.facts.measure(&part.entry);
         match measure.map(super::cells::unit_printed) {
             Some(unit) if !unit.is_empty() && part.key != keys::DENSITY_READ => {
@@ -359,7 +354,7 @@ fn work(of: &str, way: &str) -> SheetWork {
     }
 }
 
-/// An amount as written, or that it is still open.
+/// An amount as written; "a volume" if it is blank.
 fn amount(part: &Part) -> String {
     part.written()
         .map_or_else(|| "a volume".to_owned(), str::to_owned)

@@ -44,7 +44,7 @@ codes! {
             "      - {empty: 28.319 g, filled: 39.990 g, volume: 10.00 mL}\n…\ncorrections:\n  - {entry: weighings.A.1.filled, was: 39.909 g, now: 39.990 g, why: digits transposed}");
     DecimalComma "decimal-comma" "A number has a comma, which may be a decimal comma or part thousands. Write a decimal point and no commas."
         run("      - {empty: 28.319 g, filled: 39,909 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
-    DecimalCommasRead "decimal-commas-read" "A table divided by semicolons or tabs has decimal commas throughout, which are read as points. Nothing is to be done, if they are that."
+    DecimalCommasRead "decimal-commas-read" "A table divided by semicolons or tabs has decimal commas throughout, which are read as points. If that is what they are, nothing needs to be done."
         words("A;50,10;60,08;10,00", "A;50.10;60.08;10.00");
     DensityFarOff "density-far-off" "A weighing comes to a density that no brine has. Look for a lost decimal point, a wrong unit or a wrong volume."
         run("      - {empty: 28.319 g, filled: 39909 g, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
@@ -89,7 +89,7 @@ codes! {
         run("    weighed: {before: 82.417 g, after: 19.909 g, before: 82.471 g}", "    weighed: {before: 82.417 g, after: 19.909 g}");
     KeyWithoutColon "key-without-colon" "A key and its value are not parted by a colon and a blank."
         run("  water: {pure:true}", "  water: {pure: true}");
-    KnownNotApart "known-not-apart" "The section `known` cannot be left out of a copy, as it stands on a line with other entries. Give it lines of its own."
+    KnownNotApart "known-not-apart" "The section `known` cannot be left out of a copy because it shares a line with other entries. Put it on its own lines."
         words("{title: Bath 3, known: {bath 3: {mass percent: 18.2 %}}}", "known:\n  bath 3: {mass percent: 18.2 %}");
     LabelTwice "label-twice" "Two sections, tables or formulas have the same label. Give each its own."
         template("# Aim { #aim }\n\n# Method { #aim }\n", "# Aim { #aim }\n\n# Method { #method }\n");
@@ -131,7 +131,7 @@ codes! {
         run("adjust: {water: {to: 19.0 %, volume: 1200 ± 20 L}}", "adjust: {bath 3: {to: 19.0 %, volume: 1200 ± 20 L}}");
     NoDensity "no-density" "A solution has no density and none is made from it, so that it takes no part. Weigh it; perhaps its weighings stand under another name."
         run("  bath 3: {unknown: true}\n  H:\n    weighed: {mass: 5.001 g}\n    solvent: {mass: 95.003 g}", "  bath 3: {unknown: true}");
-    NoEarlierCalibration "no-earlier-calibration" "The earlier report that the run file names holds no calibration to read by, or one of another salt. Name the report of a run that made one."
+    NoEarlierCalibration "no-earlier-calibration" "The earlier report that the run file names has no calibration, or one for another salt. Name the report of a run with a calibration."
         words("calibration: {from: weekly.pdf}, where no solutions were made", "calibration: {from: march.pdf}, a report with a calibration line");
     NoHeading "no-heading" "The first line of the table of weighings does not name its columns."
         run("water,31.204 g,41.176 g,10.00 mL,,", "solution,empty,filled,volume,liquid,left_out\nwater,31.204 g,41.176 g,10.00 mL,,");
@@ -253,7 +253,7 @@ codes! {
         words("a run with very many readings and photographs", "several runs, each with its own");
     ResultsNotWritten "results-not-written" "The results cannot be written as JSON. No run file is known that does this."
         words("fillmark report bath.yaml --results bath.json", "fillmark report bath.yaml");
-    SaltTooWeak "salt-too-weak" "A solution is to become stronger than the salt itself. Correct the strength wanted, or the purity or moisture of the salt."
+    SaltTooWeak "salt-too-weak" "A solution is to become stronger than the salt that is added. Correct the strength wanted, or the purity or moisture of the salt."
         words("to: 25 %, with a salt of 20 % purity", "to: 19.0 %, with a salt of 99.6 % purity");
     SeveralDocuments "several-documents" "A line of --- parts the file into two. Write one run in one file."
         run("---\nsolutions:", "solutions:");

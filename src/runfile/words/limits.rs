@@ -8,7 +8,7 @@ use crate::quantity::Unit;
 
 /// The rule that decides by the result alone.
 pub(in crate::runfile) const SIMPLE: &str = "simple acceptance";
-/// The rule that keeps off the limits by the expanded uncertainty.
+/// The rule with a guard band of the expanded uncertainty.
 pub(in crate::runfile) const GUARDED: &str = "guarded acceptance";
 
 pub(in crate::runfile) static LIMITS: Key<Form> = optional(

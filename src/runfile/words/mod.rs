@@ -96,7 +96,7 @@ pub(super) fn synonym(
     known.find(|word| meant.contains(word))
 }
 
-/// What a word means among those of a choice, in small letters or capitals, or by what the trade also calls it.
+/// The meaning of a word among those of a choice, ignoring case; also of a synonym in the trade.
 pub(super) fn meaning<T: Copy>(choice: &Choice<T>, text: &str) -> Option<T> {
     let fold = |word: &str| word.trim().to_lowercase().replace(['_', '-'], " ");
     let word = fold(synonym(text, choice.words()).unwrap_or(text));
@@ -105,7 +105,7 @@ pub(super) fn meaning<T: Copy>(choice: &Choice<T>, text: &str) -> Option<T> {
         .map(|(_, meaning)| *meaning)
 }
 
-/// What the trade also calls `word`.
+/// Synonyms of `word` in the trade.
 pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
     let all = SYNONYMS.iter();
     let all = all.filter(move |(_, meant)| meant.contains(&word));
