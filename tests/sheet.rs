@@ -734,3 +734,28 @@ density:
         assert!(short.contains(told), "{told} is not in {short}");
     }
 }
+
+#[test]
+fn headings_and_steps_stand_on_the_page_of_their_table() {
+    let folder = folder("sheet_pages");
+    put(&folder, "run.yaml", &planned());
+    ended(&fillmark(&folder, &["sheet", "run.yaml"]), 0);
+    let pdf = std::fs::read(folder.join("run.sheet.pdf")).expect("a sheet");
+    let pdf = lopdf::Document::load_mem(&pdf).expect("a PDF file");
+    let count = pdf.get_pages().len() as u32;
+    let pages = (1..=count).map(|page| {
+        let text = pdf.extract_text(&[page]).expect("its text");
+        text.split_whitespace().collect::<String>()
+    });
+    let pages: Vec<String> = pages.collect();
+    for solution in ["water", "A", "B", "C", "unknown"] {
+        let heading = format!("Weighingsof{solution}1.");
+        let page = pages.iter().find(|page| page.contains(&heading));
+        let page = page.unwrap_or_else(|| panic!("no page has {heading}"));
+        let cell = format!("weighings.{solution}.1.empty");
+        assert!(
+            page.contains(&cell),
+            "{solution}: the table is on another page"
+        );
+    }
+}

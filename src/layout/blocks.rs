@@ -32,6 +32,8 @@ const SMALLER: f32 = 0.9;
 const MOST_SMALLER: i32 = 8;
 /// Pixels of a photograph to the inch, fewer of which would be seen one by one.
 const COARSEST: f32 = 100.0;
+/// A list of so many lines stays with the table below it.
+const SHORT_LIST: usize = 3;
 /// Indent of what stands in a list.
 const LIST_INDENT: f32 = 15.0;
 
@@ -47,8 +49,9 @@ impl Setter<'_> {
         let mut leads_on = false;
         // A heading, a sentence below it, and what introduces the rest: none of them is left behind.
         let (mut heading, mut lead) = (false, false);
-        // Nor is a single line above a list or a table: it says what they are.
+        // Nor is a single line above a list or a table, or a short list above a table: they say what follows.
         let mut line = false;
+        let mut short_list = 0..0;
         let mut new_page = false;
         let mut labels = Vec::new();
         for block in blocks {
@@ -67,6 +70,11 @@ impl Setter<'_> {
             if let Some(first) = set.first_mut() {
                 let listed = matches!(block, Block::List { .. } | Block::Table(_));
                 first.kept |= leads_on || (lead && introduces(block)) || (line && listed);
+                if matches!(block, Block::Table(_)) && !short_list.is_empty() {
+                    first.kept = true;
+                    let lines: &mut [Slab] = &mut slabs[short_list];
+                    lines.iter_mut().skip(1).for_each(|line| line.kept = true);
+                }
                 first.new_page = std::mem::take(&mut new_page);
                 first.labels.append(&mut labels);
             }
@@ -74,6 +82,9 @@ impl Setter<'_> {
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
             line = matches!(block, Block::Paragraph(_) | Block::List { .. }) && set.len() == 1;
+            let is_short = matches!(block, Block::List { .. }) && set.len() <= SHORT_LIST;
+            let end = if is_short { set.len() } else { 0 };
+            short_list = slabs.len()..slabs.len() + end;
             slabs.extend(set);
         }
         if !labels.is_empty() {

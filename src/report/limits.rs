@@ -12,6 +12,9 @@ use super::shown::ResultShown;
 use super::words::{plain, with_unit, written};
 use super::written_out::Step;
 
+/// Probabilities nearer to 1 or 0 than this are not printed.
+const MOST_PRINTED: f64 = 0.9999;
+
 /// A result with its limits and the verdict.
 #[derive(Debug, Serialize)]
 pub(super) struct LimitShown {
@@ -92,14 +95,20 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
             formula = format!("{formula} - {symbols}");
             numbers = format!("{numbers} - {digits}");
         }
-        let p = printed.number(judged.probability, 4);
+        let p = if judged.probability > MOST_PRINTED {
+            format!("> {MOST_PRINTED}")
+        } else if judged.probability < 1.0 - MOST_PRINTED {
+            format!("< {}", plain(1.0 - MOST_PRINTED))
+        } else {
+            format!("= {}", printed.number(judged.probability, 4))
+        };
         let title = format!(
             "probability of conformity of the {}, F being the distribution function of its error in standard uncertainties",
             ws.node(judged.result).name
         );
         Step::chain(
             title,
-            format!("p_\\mathrm{{c}} &= {formula} \\\\ &= {numbers} = {p}"),
+            format!("p_\\mathrm{{c}} &= {formula} \\\\ &= {numbers} {p}"),
         )
     };
     judged.iter().map(step).collect()
