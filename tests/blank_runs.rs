@@ -4,7 +4,7 @@ use fillmark::cli::pipeline;
 use fillmark::problem::Code;
 use fillmark::problem::Problem;
 use fillmark::runfile;
-use fillmark::runfile::blank_run::{BlankRun, MOST_DILUTIONS, Way};
+use fillmark::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Way};
 
 /// Every way of measuring in several sizes.
 fn all() -> Vec<BlankRun> {
@@ -18,6 +18,7 @@ fn all() -> Vec<BlankRun> {
                 unknowns,
                 replicates,
                 way,
+                bench: Bench::default(),
             });
         }
     }
@@ -27,6 +28,7 @@ fn all() -> Vec<BlankRun> {
         unknowns: 1,
         replicates: 1,
         way,
+        bench: Bench::default(),
     }));
     all
 }
@@ -96,7 +98,7 @@ fn liquid(strength: f64) -> (f64, f64) {
 }
 
 /// A plausible value for an entry: a stock, dilutions of it, densities to match.
-fn plausible(entry: &str, form: BlankRun) -> String {
+fn plausible(entry: &str, form: &BlankRun) -> String {
     let parts: Vec<&str> = entry.split('.').collect();
     let key = parts.last().copied().unwrap_or_default();
     let solution = parts
@@ -154,7 +156,7 @@ fn plausible(entry: &str, form: BlankRun) -> String {
 }
 
 /// The form with its blanks filled.
-fn filled(form: BlankRun, optional: bool) -> String {
+fn filled(form: &BlankRun, optional: bool) -> String {
     let text = form.text();
     let mut problems = problems(&text);
     // From the end, so that places before stay where they are.
@@ -198,7 +200,7 @@ fn filled(form: BlankRun, optional: bool) -> String {
 fn filled_in_it_is_a_good_run() {
     for form in all() {
         for optional in [false, true] {
-            let text = filled(form, optional);
+            let text = filled(&form, optional);
             let (run, problems) = pipeline::read("form.yaml", text.as_bytes());
             assert!(problems.is_empty(), "{form:?}: {problems:#?}\n{text}");
             let run = run.expect("a run without problems");
@@ -218,7 +220,7 @@ fn filled_in_it_is_a_good_run() {
 
 #[test]
 fn a_blank_hides_no_other_mistake() {
-    let form = all()[3];
+    let form = &all()[3];
     let text = form
         .text()
         .replacen("kind: balance", "kind: balanse", 1)
@@ -239,6 +241,7 @@ fn a_large_form_is_told_to_a_limit() {
         unknowns: 20,
         replicates: 20,
         way: Way::Weighings,
+        bench: Bench::default(),
     };
     let problems = problems(&form.text());
     let last = problems.last().expect("problems");

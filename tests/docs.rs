@@ -1,6 +1,9 @@
 //! The documentation that tests can hold to its word.
 
 use crate::common::{files, path, read};
+use fillmark::cli::pipeline;
+use fillmark::report::templates::Templates;
+use std::collections::BTreeMap;
 
 /// What the documentation of a function over plain numbers must tell: a unit, or what kind of number it is.
 const TELLS: [&str; 14] = [
@@ -99,17 +102,87 @@ fn the_commands_of_readme_are_those_of_the_gate() {
     );
 }
 
-/// README names each key word of the example, and its example is a good run file.
+/// The examples of a guide in YAML.
+fn examples(guide: &str) -> Vec<&str> {
+    let blocks = guide.split("```yaml\n").skip(1);
+    blocks.filter_map(|rest| rest.split("```").next()).collect()
+}
+
+/// The sections of a run file at its top level, each with its key.
+fn sections(text: &str) -> Vec<(&str, String)> {
+    let mut sections: Vec<(&str, String)> = Vec::new();
+    for line in text.lines() {
+        let key = line.split(':').next().unwrap_or_default();
+        if !line.starts_with([' ', '#']) && !key.is_empty() {
+            sections.push((key, String::new()));
+        }
+        let (_, section) = sections.last_mut().expect("a key comes first");
+        *section += &format!("{line}\n");
+    }
+    sections
+}
+
+/// A run file with the sections of an example in place of its own; apparatus is added to it.
+fn with(base: &str, example: &str) -> String {
+    let mut whole = sections(base);
+    for (key, section) in sections(example) {
+        match whole.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, own)) if key == "apparatus" => {
+                *own = format!("{}\n{}", own.trim_end(), &section["apparatus:\n".len()..]);
+            }
+            Some((_, own)) => *own = section,
+            None => whole.push((key, section)),
+        }
+    }
+    whole.into_iter().map(|(_, section)| section).collect()
+}
+
+/// What the examples name beside the run file.
+fn beside() -> BTreeMap<String, Vec<u8>> {
+    let table = "solution,Tare,Gross,volume,operator\n\
+                 water,31.204,41.176,10.00,RE\nA,31.204,42.490,10.00,RE\n\
+                 B,31.203,41.722,10.00,RE\nbath 3,31.203,42.021,10.00,RE\n";
+    let mut photo = std::io::Cursor::new(Vec::new());
+    image::RgbImage::new(400, 300)
+        .write_to(&mut photo, image::ImageFormat::Jpeg)
+        .expect("a picture");
+    BTreeMap::from([
+        ("readings.csv".to_owned(), table.as_bytes().to_vec()),
+        ("streaks.jpg".to_owned(), photo.into_inner()),
+    ])
+}
+
+/// The run file of README, and every example in README and in the reference in its place there, gives a report with an
+/// unknown, without a warning and without a flag that judges.
 #[test]
-fn the_example_of_readme_is_a_good_run() {
+fn the_examples_of_the_guides_are_good_runs() {
     let readme = read(&path("README.md"));
-    let example = readme
-        .split("```yaml\n")
-        .nth(1)
-        .and_then(|rest| rest.split("```").next())
-        .expect("an example");
-    let run = crate::common::reduced(example);
-    assert_eq!(run.results.unknowns.len(), 1, "the example has an unknown");
+    let reference = read(&path("src/cli/reference/text.md"));
+    let in_readme = examples(&readme);
+    let base = in_readme[0];
+    let mut runs = vec![base.to_owned()];
+    for example in in_readme[1..].iter().chain(&examples(&reference)) {
+        // The other kind of file that the reference shows.
+        if example.starts_with("paper:") {
+            let logo = |_: &str| Err("is not there".into());
+            let style = example.replace("logo:", "# logo:");
+            let style = fillmark::house_style::read("style.yaml", style.as_bytes(), &logo);
+            assert!(style.is_ok(), "{style:?}");
+        } else {
+            runs.push(with(base, example));
+        }
+    }
+    assert_eq!(runs.len(), 7, "examples are not found");
+    for run in runs {
+        let (read, problems, _) = pipeline::read_beside("run.yaml", run.as_bytes(), &beside());
+        let read = read.unwrap_or_else(|| panic!("{problems:?} in\n{run}"));
+        assert!(problems.is_empty(), "{problems:?} in\n{run}");
+        assert_eq!(read.results.unknowns.len(), 1, "in\n{run}");
+        let judging = read.flags.iter().find(|flag| flag.code.judges());
+        assert!(judging.is_none(), "{judging:?} in\n{run}");
+        let report = read.report(run.as_bytes(), &Templates::default());
+        assert!(report.is_ok(), "{report:?} in\n{run}");
+    }
 }
 
 /// A file or folder that a guide names exists; one named without its folder is a source.
@@ -118,7 +191,12 @@ fn the_paths_in_the_guides_exist() {
     const TOP: [&str; 5] = ["src/", "tests/", "templates/", "sample_runs/", ".ci/"];
     let sources = files("src", "rs");
     let mut checked = 0;
-    for guide in ["README.md", "DEVELOPERS.md", "templates/VALUES.md"] {
+    for guide in [
+        "README.md",
+        "DEVELOPERS.md",
+        "templates/VALUES.md",
+        "src/cli/reference/text.md",
+    ] {
         let text = read(&path(guide));
         let in_prose = text.split("```").step_by(2);
         for word in in_prose.flat_map(|prose| prose.split('`').skip(1).step_by(2)) {

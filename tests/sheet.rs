@@ -8,7 +8,7 @@ use fillmark::page::{Document, Mark, Role, Step};
 use fillmark::plan::propose;
 use fillmark::report::templates::Templates;
 use fillmark::runfile;
-use fillmark::runfile::blank_run::{BlankRun, Way};
+use fillmark::runfile::blank_run::{Bench, BlankRun, Way};
 use fillmark::runfile::unfinished::{Unfinished, read_unfinished};
 use fillmark::sheet::{self, Wish};
 use fillmark::typeface::Typefaces;
@@ -34,6 +34,7 @@ fn started(way: Way) -> String {
         unknowns: 1,
         replicates: 2,
         way,
+        bench: Bench::default(),
     }
     .text()
 }

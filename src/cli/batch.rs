@@ -10,6 +10,7 @@ use std::time::Duration;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::making::{Before, Made, Making, Order};
+use super::results::{Entry, Table};
 use super::terminal::Terminal;
 use super::{Ending, stop};
 
@@ -44,10 +45,18 @@ struct Row {
     name: String,
     outcome: Outcome,
     result: String,
+    /// What the table of results has of it.
+    entry: Entry,
 }
 
-/// Makes all of them, tells what was wrong with each in their order, and a summary at the end.
-pub(super) fn make(making: &Making, orders: &[Order], terminal: &mut Terminal) -> Ending {
+/// Makes all of them, tells what was wrong with each in their order, and a summary at the end; the results go into the
+/// table.
+pub(super) fn make(
+    making: &Making,
+    orders: &[Order],
+    table: &mut Table,
+    terminal: &mut Terminal,
+) -> Ending {
     stop::listen();
     let next = AtomicUsize::new(0);
     let workers = thread::available_parallelism().map_or(1, NonZero::get);
@@ -101,6 +110,9 @@ pub(super) fn make(making: &Making, orders: &[Order], terminal: &mut Terminal) -
         }
         bar.0.finish_and_clear();
     });
+    for (_, row) in told.iter().flatten() {
+        table.add(&row.entry);
+    }
     summary(&told, terminal)
 }
 
@@ -165,6 +177,7 @@ fn row(order: &Order, made: &Made) -> Row {
         name: order.run.display().to_string(),
         outcome,
         result,
+        entry: Entry::of(order, made),
     }
 }
 

@@ -4,17 +4,19 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::outputs::{Inputs, Refusal};
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
+use super::results::{self, Entry, Results, Table};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, Format, MonteCarlo, earlier, pipeline, read_run_file};
+use super::{BesideOnDisk, Ending, Format, MonteCarlo, earlier, named, pipeline, read_run_file};
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
 use crate::revision::{changes_not_explained, corrections_otherwise};
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
 pub(super) struct Check {
-    /// Run files (YAML).
+    /// Run files (YAML), folders of run files, or patterns such as 'runs/*.yaml'; - for stdin.
     #[arg(value_name = "RUN.yaml", required = true)]
     runs: Vec<PathBuf>,
     /// How what is found is told.
@@ -23,6 +25,10 @@ pub(super) struct Check {
     /// Compare with this run file or report, and tell of changes that no correction explains; for one run file.
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
+    /// Write the results without a report: of one run to this JSON file, or to stdout (-); of all runs to one
+    /// table (FILE.csv), or to a JSON file each in this folder.
+    #[arg(long, value_name = "FILE|DIR")]
+    results: Option<PathBuf>,
     #[command(flatten)]
     monte_carlo: MonteCarlo,
 }
@@ -36,30 +42,103 @@ struct Found {
     run: Option<Run>,
 }
 
+/// How many of several run files can be reported, and how many flags they carry.
+#[derive(Default)]
+struct Totals {
+    files: usize,
+    good: usize,
+    flagged: usize,
+}
+
+impl Totals {
+    fn add(&mut self, found: &Found) {
+        self.files += 1;
+        self.good += usize::from(found.run.is_some());
+        let flags = found.run.as_ref().map_or(0, |run| run.flags.len());
+        self.flagged += usize::from(flags > 0);
+    }
+
+    fn told(&self) -> String {
+        let Self {
+            files,
+            good,
+            flagged,
+        } = self;
+        format!("of {files} run files, {good} can be reported, {flagged} of them with flags")
+    }
+}
+
 impl Check {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        if self.since.is_some() && self.runs.len() > 1 {
-            terminal.complain("`--since` names one file and goes with one run file");
-            return Ending::Usage;
+        self.done(terminal).unwrap_or_else(|ending| ending)
+    }
+
+    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+        let refused = |refusal: Refusal, terminal: &mut Terminal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        };
+        let runs = named::run_files(&self.runs, terminal)?;
+        let results = Results::of(self.results.as_deref(), runs.len());
+        let results = results.map_err(|refusal| refused(refusal, terminal))?;
+        self.go_together(&runs, results)
+            .map_err(|refusal| refused(refusal, terminal))?;
+        let mut inputs = Inputs::default();
+        for run in runs.iter().filter(|run| !named::is_stream(run)) {
+            inputs.add(run, "a run file");
+        }
+        results
+            .prepared(&inputs, false)
+            .map_err(|refusal| refused(refusal, terminal))?;
+        if results.to_stdout() {
+            terminal.hush();
         }
         let mut ending = Ending::Done;
-        let mut all = Vec::new();
-        for path in &self.runs {
+        let (mut all, mut table) = (Vec::new(), Table::new());
+        let mut totals = Totals::default();
+        for path in &runs {
             let found = self.check(path);
             ending = ending.max(found.outcome.ending());
+            if let Some(run) = &found.run {
+                if let Some(file) = results.file_of(path) {
+                    ending = ending.max(results::write(run, &file, &inputs, terminal));
+                }
+                table.add(&Entry::checked(path, run));
+            }
+            totals.add(&found);
             match self.format {
                 Format::Text => found.tell(terminal),
                 Format::Json => all.push(found),
             }
         }
-        match self.format {
-            Format::Text => ending,
-            Format::Json => ending.max(document(&all, terminal)),
+        if let Results::Table(path) = results {
+            ending = ending.max(table.write(path, terminal));
         }
+        match self.format {
+            Format::Text if runs.len() > 1 => terminal.say(&totals.told()),
+            Format::Text => {}
+            Format::Json => ending = ending.max(document(&all, terminal)),
+        }
+        Ok(ending)
+    }
+
+    /// Refuses options that do not go together.
+    fn go_together(&self, runs: &[PathBuf], results: Results) -> Result<(), Refusal> {
+        let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
+        if self.since.is_some() && runs.len() > 1 {
+            return refused("`--since` names one file and goes with one run file");
+        }
+        if runs.len() > 1 && runs.iter().any(|run| named::is_stream(run)) {
+            return refused("`-` reads one run file from stdin and goes with no other run file");
+        }
+        if results.to_stdout() && self.format == Format::Json {
+            return refused("what was found and the results cannot both go to stdout");
+        }
+        Ok(())
     }
 
     fn check(&self, path: &Path) -> Found {
-        let name = path.to_string_lossy().into_owned();
+        let name = named::shown(path);
         let bytes = match read_run_file(path) {
             Ok(bytes) => bytes,
             Err(problem) => {
@@ -148,12 +227,8 @@ impl Found {
                 || name.clone(),
                 |place| format!("{}:{}", place.file, place.line),
             );
-            terminal.say(&format!(
-                "{place}: {} at {}: {}",
-                flag.code.word(),
-                flag.entry,
-                flag.message
-            ));
+            let rest = format!(" at {}: {}", flag.entry, flag.message);
+            terminal.flag(&place, flag.code.word(), &rest);
             if let Some(effect) = &flag.effect {
                 terminal.say(&format!("  effect: {effect}"));
             }

@@ -14,6 +14,7 @@ use md5::{Digest, Md5};
 use super::LARGEST_CARRIED;
 use super::also::{self, Form};
 use super::earlier::LARGEST_REPORT;
+use super::pipeline;
 use crate::files;
 use crate::layout::Style;
 use crate::markup;
@@ -110,9 +111,9 @@ fn part(digest: &mut Md5, bytes: &[u8]) {
     digest.update(bytes);
 }
 
-/// Whether a whole report stands there that was made from what the word says, and with it all forms that are wanted, each
-/// whole and of the same issue.
-pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form]) -> bool {
+/// Whether a whole report stands there that was made from what the word says, and with it all forms that are wanted and the
+/// results where they are, each whole and of the same issue.
+pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Option<&Path>) -> bool {
     let Some(made_from) = says(report, word) else {
         return false;
     };
@@ -120,12 +121,17 @@ pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form]) -> bool {
         let bytes = files::read(path, LARGEST_CARRIED as u64).ok()?;
         markup::written(&bytes).filter(|written| written.made_from == made_from)
     };
-    forms.iter().all(|form| {
-        said(&form.path(report)).is_some_and(|written| {
-            let mut plots = written.plots.iter();
-            plots.all(|plot| said(&also::beside(report, plot)).is_some())
+    let results_stand = results.is_none_or(|path| {
+        let bytes = files::read(path, LARGEST_CARRIED as u64);
+        bytes.is_ok_and(|bytes| pipeline::results_made_from(&bytes).as_deref() == Some(&made_from))
+    });
+    results_stand
+        && forms.iter().all(|form| {
+            said(&form.path(report)).is_some_and(|written| {
+                let mut plots = written.plots.iter();
+                plots.all(|plot| said(&also::beside(report, plot)).is_some())
+            })
         })
-    })
 }
 
 /// What a whole report says that it was made from, if the inputs are those that the word says.

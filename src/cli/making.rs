@@ -8,7 +8,7 @@ use super::inputs::{Means, all_stand, made_from};
 use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{self, Run};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, MonteCarlo, read_run_file};
+use super::{BesideOnDisk, Ending, MonteCarlo, named, read_run_file};
 use crate::files;
 use crate::markup;
 use crate::problem::Sources;
@@ -22,14 +22,16 @@ pub(super) struct Order<'a> {
     pub(super) run: &'a Path,
     /// Where its report goes.
     pub(super) output: &'a Path,
+    /// Where its results go, where they are asked for.
+    pub(super) results: Option<&'a Path>,
 }
 
 /// How reports are made.
 pub(super) struct Making<'a> {
     pub(super) means: Means<'a>,
     pub(super) monte_carlo: &'a MonteCarlo,
-    /// Where the results go, where they are asked for.
-    pub(super) results: Option<&'a Path>,
+    /// The table of the results of all runs, where one is asked for.
+    pub(super) table: Option<&'a Path>,
     /// What a report is compared with, where not with the one it replaces.
     pub(super) since: Option<&'a Path>,
     /// Whether known compositions are left out.
@@ -64,7 +66,17 @@ pub(super) struct Made {
     pub(super) run: Option<Run>,
     /// Whether the report was left as it stood.
     pub(super) unchanged: bool,
+    /// Whether the report made is the one that stood there.
+    same: bool,
     /// Files written beside the report.
+    also: Vec<PathBuf>,
+}
+
+/// What was written.
+struct Written {
+    /// Whether the report is the one that stood there.
+    same: bool,
+    /// Files beside it.
     also: Vec<PathBuf>,
 }
 
@@ -74,6 +86,7 @@ impl Made {
             ending,
             run,
             unchanged: false,
+            same: false,
             also: Vec::new(),
         }
     }
@@ -89,14 +102,19 @@ impl Made {
         for flag in run.flags.iter().take(MOST_FLAGS) {
             let place = run.file.place_of(&flag.entry);
             let line = place.map_or_else(String::new, |place| format!(", line {}", place.line));
-            let (code, entry) = (flag.code.word(), &flag.entry);
-            terminal.say(&format!("flag: {code} at {entry}{line}"));
+            terminal.flag(
+                "flag",
+                flag.code.word(),
+                &format!(" at {}{line}", flag.entry),
+            );
         }
         if let Some(more) = run.flags.len().checked_sub(MOST_FLAGS + 1) {
             terminal.say(&format!("flags: {} more", more + 1));
         }
         if run.file.draft {
             terminal.say("a draft, not counted as an issue");
+        } else if self.same {
+            terminal.say("nothing has changed since this report was made");
         } else if let Some(issue) = run.record.issues.last() {
             let unexplained = issue.changes.unexplained().count();
             let told = match unexplained {
@@ -127,7 +145,7 @@ impl Making<'_> {
                 return Made::failed(Ending::Machine, None);
             }
         };
-        let name = order.run.to_string_lossy();
+        let name = named::shown(order.run);
         let bytes = if self.without_known {
             match without_known(&name, &bytes) {
                 Ok(bytes) => bytes,
@@ -147,17 +165,18 @@ impl Making<'_> {
             return Made::failed(Ending::Problems, None);
         };
         match self.made(order, before, &bytes, &mut run, &sources, terminal) {
-            Ok(also) => Made {
+            Ok(written) => Made {
                 ending: Ending::Done,
                 run: Some(run),
-                unchanged: also.is_none(),
-                also: also.unwrap_or_default(),
+                unchanged: written.is_none(),
+                same: written.as_ref().is_some_and(|written| written.same),
+                also: written.map(|written| written.also).unwrap_or_default(),
             },
             Err(ending) => Made::failed(ending, Some(run)),
         }
     }
 
-    /// Makes and writes the report; the files written beside it, or none if it is unchanged.
+    /// Makes and writes the report; what was written, or none if it is unchanged.
     fn made(
         &self,
         order: &Order,
@@ -166,14 +185,14 @@ impl Making<'_> {
         run: &mut Run,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<Option<Vec<PathBuf>>, Ending> {
+    ) -> Result<Option<Written>, Ending> {
         let refused = |refusal: Refusal, terminal: &mut Terminal| {
             terminal.complain(&refusal.message);
             refusal.ending
         };
         let output = order.output;
         let mut inputs = Inputs::default();
-        for (path, what) in beside(order, run) {
+        for (path, what) in beside(order.run, run) {
             inputs.add(&path, what);
         }
         let forms: Vec<PathBuf> = self
@@ -185,11 +204,14 @@ impl Making<'_> {
         self.free(order, &forms, &inputs)
             .map_err(|refusal| refused(refusal, terminal))?;
         let word = self.means.word(&run.file, bytes);
-        if self.leaves_unchanged && all_stand(output, &word, self.means.also) {
+        if self.leaves_unchanged && all_stand(output, &word, self.means.also, order.results) {
+            self.monte_carlo.check(run);
             return Ok(None);
         }
         // From here on the report that stands there is the one that this one replaces.
-        let _claim = files::claim(output)
+        let claim = (!named::is_stream(output)).then(|| files::claim(output));
+        let _claim = claim
+            .transpose()
             .map_err(|error| refused(Refusal::not_written(output, &error), terminal))?;
         self.compared(order, before, bytes, run, sources, terminal)?;
         let made_from = made_from(&word, &run.record);
@@ -200,23 +222,44 @@ impl Making<'_> {
             .map(|(ending, text)| (also::beside(output, &ending), text))
             .collect();
         let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
+        let same = files::read(output, earlier::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
         self.free(order, &paths, &inputs)
-            .and_then(|()| self.written(output, &pdf, results.as_deref(), &forms))
+            .and_then(|()| written(order, &pdf, results.as_deref(), &forms))
             .map_err(|refusal| refused(refusal, terminal))?;
-        Ok(Some(paths))
+        let streams = [
+            (order.results, results.as_deref().map(str::as_bytes)),
+            (Some(output), Some(&*pdf)),
+        ];
+        for (path, bytes) in streams {
+            if let (Some(_), Some(bytes)) = (path.filter(|path| named::is_stream(path)), bytes)
+                && terminal.bytes(bytes) != Ending::Done
+            {
+                return Err(Ending::Machine);
+            }
+        }
+        Ok(Some(Written { same, also: paths }))
     }
 
     /// Refuses outputs that are inputs, that are one another, or that are not Fillmark's. What stands in the report's own
     /// place is judged as it is read.
     fn free(&self, order: &Order, forms: &[PathBuf], inputs: &Inputs) -> Result<(), Refusal> {
-        let outputs = forms.iter().map(PathBuf::as_path).chain(self.results);
-        let outputs = outputs.chain([order.output]).map(|path| (path, order.run));
-        outputs::apart(outputs, [&self.inputs, inputs])?;
-        outputs::stands(order.output)?;
+        let outputs = forms.iter().map(PathBuf::as_path).chain(order.results);
+        let outputs = outputs
+            .chain([order.output])
+            .chain(self.table)
+            .filter(|path| !named::is_stream(path));
+        outputs::apart(
+            outputs.map(|path| (path, order.run)),
+            [&self.inputs, inputs],
+        )?;
+        if !named::is_stream(order.output) {
+            outputs::stands(order.output)?;
+        }
         for form in forms {
             outputs::free(form, markup::is_ours, self.force)?;
         }
-        self.results.map_or(Ok(()), |results| {
+        let results = order.results.filter(|path| !named::is_stream(path));
+        results.map_or(Ok(()), |results| {
             outputs::free(results, pipeline::is_results, self.force)
         })
     }
@@ -238,7 +281,7 @@ impl Making<'_> {
             .manuscript_in(bytes, templates, style)
             .and_then(|manuscript| {
                 let (pdf, warnings) = run.set(&manuscript, bytes, style, made_from)?;
-                let json = self.results.map(|_| run.results_json_from(made_from));
+                let json = order.results.map(|_| run.results_json_from(made_from));
                 let json = json.transpose().map_err(|problem| vec![*problem])?;
                 let stem = also::stem(order.output);
                 let forms = also::forms(&manuscript, style, stem, made_from, self.means.also)?;
@@ -251,27 +294,6 @@ impl Making<'_> {
         })?;
         terminal.problems(&warnings, sources);
         Ok(made)
-    }
-
-    /// Writes all or nothing: the report, by which it is known that all the others are there, comes last.
-    fn written(
-        &self,
-        output: &Path,
-        pdf: &[u8],
-        results: Option<&str>,
-        forms: &[(PathBuf, String)],
-    ) -> Result<(), Refusal> {
-        let results = self.results.zip(results.map(str::as_bytes));
-        let forms = forms
-            .iter()
-            .map(|(path, text)| (path.as_path(), text.as_bytes()));
-        let mut set = files::Set::default();
-        for (path, bytes) in forms.chain(results).chain([(output, pdf)]) {
-            set.add(path, bytes)
-                .map_err(|error| Refusal::not_written(path, &error))?;
-        }
-        set.put()
-            .map_err(|(path, error)| Refusal::not_written(&path, &error))
     }
 
     /// Compares the run with what it was before, if there is anything, and enters it into the record of issues.
@@ -315,7 +337,12 @@ impl Making<'_> {
         before: Before,
         terminal: &mut Terminal,
     ) -> Result<Option<Earlier>, Ending> {
-        let stands = outputs::stands(output).map_err(|refusal| {
+        let stands = if named::is_stream(output) {
+            Ok(false)
+        } else {
+            outputs::stands(output)
+        };
+        let stands = stands.map_err(|refusal| {
             terminal.complain(&refusal.message);
             refusal.ending
         })?;
@@ -342,13 +369,35 @@ impl Making<'_> {
     }
 }
 
+/// Writes all or nothing: the report, by which it is known that all the others are there, comes last. What goes to stdout is
+/// no file.
+fn written(
+    order: &Order,
+    pdf: &[u8],
+    results: Option<&str>,
+    forms: &[(PathBuf, String)],
+) -> Result<(), Refusal> {
+    let results = order.results.zip(results.map(str::as_bytes));
+    let forms = forms
+        .iter()
+        .map(|(path, text)| (path.as_path(), text.as_bytes()));
+    let mut set = files::Set::default();
+    let all = forms.chain(results).chain([(order.output, pdf)]);
+    for (path, bytes) in all.filter(|(path, _)| !named::is_stream(path)) {
+        set.add(path, bytes)
+            .map_err(|error| Refusal::not_written(path, &error))?;
+    }
+    set.put()
+        .map_err(|(path, error)| Refusal::not_written(&path, &error))
+}
+
 /// The files beside a run file that its report is made from, and what each of them holds.
-pub(super) fn beside(order: &Order, run: &Run) -> Vec<(PathBuf, &'static str)> {
+pub(super) fn beside(path: &Path, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
     let tables = tables.map(|table| (&table.source, "what it reads"));
     let photos = run.file.photos.iter();
     let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
     let all = tables.chain(photos);
-    all.map(|(path, what)| (order.run.with_file_name(path), what))
+    all.map(|(name, what)| (path.with_file_name(name), what))
         .collect()
 }

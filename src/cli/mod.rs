@@ -12,12 +12,16 @@ mod inputs;
 mod licences;
 mod looks;
 mod making;
+mod named;
 mod outputs;
 mod photos;
 pub mod pipeline;
 mod plain;
 mod plan;
+mod questions;
+mod reference;
 mod report;
+mod results;
 mod schema;
 mod sheet;
 mod start;
@@ -74,6 +78,8 @@ enum Command {
     Extract(extract::Extract),
     /// Explain the code of a problem or flag by an example; without a code, list all codes.
     Explain(explain::Explain),
+    /// Print the reference: all keys, flags, commands and rules.
+    Reference(reference::Reference),
     /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
     Schema(schema::Schema),
     /// Print the licences of what this program is made of: its faces and crates.
@@ -125,6 +131,21 @@ enum Ending {
     Machine = 3,
 }
 
+impl Ending {
+    /// All of them.
+    const ALL: [Self; 4] = [Self::Done, Self::Problems, Self::Usage, Self::Machine];
+
+    /// What it means, for people.
+    fn meaning(self) -> &'static str {
+        match self {
+            Self::Done => "done",
+            Self::Problems => "a run has problems",
+            Self::Usage => "the command line is wrong",
+            Self::Machine => "the machine failed: disk, permission",
+        }
+    }
+}
+
 /// Runs the command that the process was started with.
 #[must_use]
 pub fn run() -> ExitCode {
@@ -142,6 +163,7 @@ pub fn run() -> ExitCode {
         Command::Sheet(sheet) => sheet.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
         Command::Explain(explain) => explain.run(&mut terminal),
+        Command::Reference(reference) => reference.run(&mut terminal),
         Command::Schema(schema) => schema.run(&mut terminal),
         Command::Licences => licences::run(&mut terminal),
     };
@@ -182,8 +204,13 @@ fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
 /// # Errors
 /// Why it cannot be read.
 fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
-    let file = path.display();
-    let bytes = files::read(path, LARGEST_RUN_FILE).map_err(|error| {
+    let file = named::shown(path);
+    let read = if named::is_stream(path) {
+        files::read_all(std::io::stdin().lock(), LARGEST_RUN_FILE)
+    } else {
+        files::read(path, LARGEST_RUN_FILE)
+    };
+    let bytes = read.map_err(|error| {
         let headline = format!("`{file}` cannot be read: {error}");
         let problem = Problem::error(Code::FileNotRead, headline);
         Box::new(problem.right("the path of a YAML run file that may be read"))

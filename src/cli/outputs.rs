@@ -17,7 +17,7 @@ pub(super) struct Refusal {
 }
 
 impl Refusal {
-    fn usage(message: String) -> Self {
+    pub(super) fn usage(message: String) -> Self {
         let ending = Ending::Usage;
         Self { message, ending }
     }

@@ -53,6 +53,16 @@ pub(super) fn is_results(bytes: &[u8]) -> bool {
     bytes.starts_with(b"{\n  \"written_by\": \"Fillmark ")
 }
 
+/// What whole results say that they were made from.
+pub(super) fn results_made_from(bytes: &[u8]) -> Option<String> {
+    #[derive(serde::Deserialize)]
+    struct Said {
+        made_from: String,
+    }
+    let said: Said = serde_json::from_slice(bytes).ok()?;
+    is_results(bytes).then_some(said.made_from)
+}
+
 /// What the results file holds.
 #[derive(Serialize)]
 struct ResultsFile<'a> {
@@ -61,9 +71,12 @@ struct ResultsFile<'a> {
     /// What it was made from, as one word.
     #[serde(skip_serializing_if = "str::is_empty")]
     made_from: &'a str,
+    /// The name of the run file.
+    file: &'a str,
     title: &'a str,
     /// Year, month and day.
     date: String,
+    analysts: &'a [String],
     solute: &'a str,
     #[serde(flatten)]
     results: &'a Results,
@@ -156,8 +169,10 @@ impl Run {
         let file = ResultsFile {
             written_by: WRITTEN_BY,
             made_from,
+            file: self.file.file_name(),
             title: &self.file.title.value,
             date: self.file.date.value.to_string(),
+            analysts: &self.file.analysts,
             solute: &self.file.solute.name.value,
             results: &self.results.with_budgets(&self.reduction.worksheet),
             flags: &self.flags,
@@ -287,7 +302,7 @@ impl Run {
     fn attachments(&self, bytes: &[u8], made_from: &str) -> Result<Vec<Attachment>, Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
-        let run_file = carried_as(material.file_name());
+        let run_file = carried_as(material.run.file_name());
         let mut attachments = vec![Attachment {
             name: run_file.clone(),
             kind: Carried::RunFile,
@@ -302,7 +317,7 @@ impl Run {
             },
             description: match file.holds {
                 Holds::Weighings => {
-                    let name = material.file_name();
+                    let name = material.run.file_name();
                     format!("The readings that {name} takes from {}", file.path)
                 }
                 Holds::Calibration => {

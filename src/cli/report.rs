@@ -1,6 +1,7 @@
 //! `fillmark report`: run files into PDF reports.
 
 use std::collections::BTreeSet;
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -10,26 +11,28 @@ use super::inputs::Means;
 use super::looks::{chosen, styled};
 use super::making::{Before, Making, Order};
 use super::outputs::{self, Inputs, Refusal};
+use super::results::{Entry, Results, Table};
 use super::terminal::Terminal;
-use super::{Ending, MonteCarlo, batch, watch};
+use super::{Ending, MonteCarlo, batch, named, watch};
 use crate::files;
 use crate::report::templates::SHIPPED;
 
 /// Make the PDF report of each run file.
 #[derive(Debug, Args)]
 pub(super) struct Report {
-    /// Run files (YAML).
+    /// Run files (YAML), folders of run files, or patterns such as 'runs/*.yaml'; - for stdin.
     #[arg(value_name = "RUN.yaml", required = true)]
     runs: Vec<PathBuf>,
-    /// Write the report here; for one run file. [default: beside the run file, ending in .pdf; a summary
-    /// in .summary.pdf]
+    /// Write the report here, or to stdout (-); for one run file. [default: beside the run file, ending in .pdf; a
+    /// summary in .summary.pdf; of stdin, stdout]
     #[arg(long, value_name = "FILE", conflicts_with = "into")]
     pdf: Option<PathBuf>,
     /// Write the reports into this folder, which is made if it is not there.
     #[arg(long, value_name = "DIR")]
     into: Option<PathBuf>,
-    /// Write the results here as JSON; for one run file.
-    #[arg(long, value_name = "FILE.json")]
+    /// Write the results too: of one run to this JSON file, or to stdout (-); of all runs to one table
+    /// (FILE.csv), or to a JSON file each in this folder.
+    #[arg(long, value_name = "FILE|DIR")]
     results: Option<PathBuf>,
     /// What is made: report, summary or worksheet; or a folder, whose templates (*.md) are used in place of those of the
     /// same name. [default: report]
@@ -60,72 +63,139 @@ pub(super) struct Report {
 
 impl Report {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        let names_one = self.pdf.is_some() || self.results.is_some() || self.since.is_some();
-        if self.runs.len() > 1 && names_one {
-            terminal.complain("`--pdf`, `--results` and `--since` name one file and go with one run file; use `--into DIR` for several");
-            return Ending::Usage;
-        }
-        if self.without_known && self.pdf.is_none() && self.into.is_none() {
-            terminal.complain(
-                "`--without-known` makes a copy for others: name it with `--pdf FILE` or `--into DIR`",
-            );
-            return Ending::Usage;
-        }
-        let is_pdf = |run: &&PathBuf| run.extension().is_some_and(|ending| ending == "pdf");
-        if let Some(pdf) = self.runs.iter().find(is_pdf) {
-            let pdf = pdf.display();
-            terminal.complain(&format!(
-                "`{pdf}` is named as a run file and is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
-            ));
-            return Ending::Usage;
-        }
-        let outputs: Vec<PathBuf> = self.runs.iter().map(|run| self.output(run)).collect();
-        if let Err(refusal) = self.apart(&outputs) {
+        self.done(terminal).unwrap_or_else(|ending| ending)
+    }
+
+    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+        let refused = |refusal: Refusal, terminal: &mut Terminal| {
             terminal.complain(&refusal.message);
-            return refusal.ending;
-        }
+            refusal.ending
+        };
+        let runs = named::run_files(&self.runs, terminal)?;
+        let results = Results::of(self.results.as_deref(), runs.len());
+        let results = results.map_err(|refusal| refused(refusal, terminal))?;
+        self.go_together(&runs, results)
+            .map_err(|refusal| refused(refusal, terminal))?;
+        let outputs: Vec<PathBuf> = runs.iter().map(|run| self.output(run)).collect();
+        let results_files: Vec<Option<PathBuf>> =
+            runs.iter().map(|run| results.file_of(run)).collect();
+        let orders = runs.iter().zip(&outputs).zip(&results_files);
+        let orders: Vec<Order> = orders
+            .map(|((run, output), results)| Order {
+                run,
+                output,
+                results: results.as_deref(),
+            })
+            .collect();
+        let inputs = self.inputs(&runs);
+        self.apart(&orders, &inputs)
+            .and_then(|()| results.prepared(&inputs, self.force))
+            .map_err(|refusal| refused(refusal, terminal))?;
         if let Some(folder) = &self.into
             && let Err(error) = files::make_folder(folder)
         {
             let folder = folder.display();
             terminal.complain(&format!("the folder `{folder}` cannot be made: {error}"));
-            return Ending::Machine;
+            return Err(Ending::Machine);
         }
-        clear(outputs.iter().chain(&self.results));
-        let orders: Vec<Order> = self
-            .runs
-            .iter()
-            .zip(&outputs)
-            .map(|(run, output)| Order { run, output })
-            .collect();
+        clear(outputs.iter().chain(results_files.iter().flatten()));
+        if results.to_stdout() || outputs.iter().any(|output| named::is_stream(output)) {
+            terminal.hush();
+        }
         if self.watch {
             let make = |terminal: &mut Terminal, order: &Order, before: Before<'_>| {
-                self.with_making(terminal, |making, terminal| {
+                self.with_making(&runs, None, terminal, |making, terminal| {
                     making.make(order, before, terminal)
                 })
             };
             let looks = [self.template.as_deref(), self.style.as_deref()];
             let looks: Vec<&Path> = looks.into_iter().flatten().collect();
-            return watch::watch(&orders, &looks, self.since.as_deref(), make, terminal);
+            return Ok(watch::watch(
+                &orders,
+                &looks,
+                self.since.as_deref(),
+                make,
+                terminal,
+            ));
         }
-        let made = self.with_making(terminal, |making, terminal| match orders.as_slice() {
-            [order] => {
-                let made = making.make(order, Before::AsItStands, terminal);
-                made.tell(order, terminal);
-                made.ending
-            }
-            several => batch::make(&making, several, terminal),
-        });
-        made.unwrap_or_else(|ending| ending)
+        self.with_making(&runs, results.table(), terminal, |making, terminal| {
+            let mut table = Table::new();
+            let ending = match orders.as_slice() {
+                [order] => {
+                    let made = making.make(order, Before::AsItStands, terminal);
+                    made.tell(order, terminal);
+                    table.add(&Entry::of(order, &made));
+                    made.ending
+                }
+                several => batch::make(&making, several, &mut table, terminal),
+            };
+            let written = making.table.map(|path| table.write(path, terminal));
+            ending.max(written.unwrap_or(Ending::Done))
+        })
+    }
+
+    /// Refuses options that do not go together.
+    fn go_together(&self, runs: &[PathBuf], results: Results) -> Result<(), Refusal> {
+        let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
+        if runs.len() > 1 && (self.pdf.is_some() || self.since.is_some()) {
+            return refused(
+                "`--pdf` and `--since` name one file and go with one run file; use `--into DIR` for several",
+            );
+        }
+        if self.without_known && self.pdf.is_none() && self.into.is_none() {
+            return refused(
+                "`--without-known` makes a copy for others: name it with `--pdf FILE` or `--into DIR`",
+            );
+        }
+        let is_pdf = |run: &&PathBuf| run.extension().is_some_and(|ending| ending == "pdf");
+        if let Some(pdf) = runs.iter().find(is_pdf) {
+            let pdf = pdf.display();
+            return refused(&format!(
+                "`{pdf}` is named as a run file and is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
+            ));
+        }
+        let from_stdin = runs.iter().filter(|run| named::is_stream(run)).count();
+        if from_stdin > 0 && (runs.len() > 1 || self.watch) {
+            return refused(
+                "`-` reads one run file from stdin: it goes with no other run file, and not with `--watch`",
+            );
+        }
+        let to_stdout = runs.iter().any(|run| named::is_stream(&self.output(run)));
+        if to_stdout && (!self.also.is_empty() || self.watch) {
+            return refused(
+                "the report goes to stdout, beside which no other form can stand and nothing can be watched; name it with `--pdf FILE`",
+            );
+        }
+        if to_stdout && results.to_stdout() {
+            return refused("the report and its results cannot both go to stdout");
+        }
+        if to_stdout && std::io::stdout().is_terminal() {
+            return refused(
+                "a PDF file is not written to a terminal; name it with `--pdf FILE`, or send stdout to a file",
+            );
+        }
+        if self.watch
+            && !matches!(
+                results,
+                Results::Nowhere | Results::File(_) | Results::Folder(_)
+            )
+        {
+            return refused(
+                "`--watch` makes reports one by one, and a table of all is not kept up to date by it",
+            );
+        }
+        Ok(())
     }
 
     /// Reads what reports are made with, and does something with it.
     fn with_making<T>(
         &self,
+        runs: &[PathBuf],
+        table: Option<&Path>,
         terminal: &mut Terminal,
         does: impl FnOnce(Making, &mut Terminal) -> T,
     ) -> Result<T, Ending> {
-        let mut inputs = self.inputs();
+        let mut inputs = self.inputs(runs);
         let templates = chosen(self.template.as_deref(), &mut inputs, terminal)?;
         let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
         let also = self.forms();
@@ -137,11 +207,11 @@ impl Report {
                 also: &also,
             },
             monte_carlo: &self.monte_carlo,
-            results: self.results.as_deref(),
+            table,
             since: self.since.as_deref(),
             without_known: self.without_known,
             force: self.force,
-            leaves_unchanged: self.runs.len() > 1 && !self.force && !self.watch,
+            leaves_unchanged: runs.len() > 1 && !self.force && !self.watch,
             inputs,
         };
         Ok(does(making, terminal))
@@ -154,9 +224,9 @@ impl Report {
     }
 
     /// The files that the command line names to be read.
-    fn inputs(&self) -> Inputs {
+    fn inputs(&self, runs: &[PathBuf]) -> Inputs {
         let mut inputs = Inputs::default();
-        for run in &self.runs {
+        for run in runs.iter().filter(|run| !named::is_stream(run)) {
             inputs.add(run, "a run file");
         }
         if let Some(since) = &self.since {
@@ -166,21 +236,29 @@ impl Report {
     }
 
     /// Refuses outputs that are known beforehand and are one file, or a run file.
-    fn apart(&self, outputs: &[PathBuf]) -> Result<(), Refusal> {
+    fn apart(&self, orders: &[Order], inputs: &Inputs) -> Result<(), Refusal> {
+        let forms = self.forms();
         let mut all: Vec<(PathBuf, &Path)> = Vec::new();
-        for (run, output) in self.runs.iter().zip(outputs) {
-            let forms = self.forms().into_iter().map(|form| form.path(output));
-            let every = forms.chain(self.results.clone()).chain([output.clone()]);
-            all.extend(every.map(|path| (path, run.as_path())));
+        for order in orders {
+            let forms = forms.iter().map(|form| form.path(order.output));
+            let others = order.results.into_iter().chain([order.output]);
+            let every = forms.chain(others.map(Path::to_path_buf));
+            let files = every.filter(|path| !named::is_stream(path));
+            all.extend(files.map(|path| (path, order.run)));
         }
         outputs::apart(
             all.iter().map(|(path, run)| (path.as_path(), *run)),
-            [&self.inputs(), &Inputs::default()],
+            [inputs, &Inputs::default()],
         )
     }
 
     /// Where a run's report goes.
     fn output(&self, run: &Path) -> PathBuf {
+        let from_stdin = named::is_stream(run) && self.into.is_none();
+        if let (true, None) = (from_stdin, &self.pdf) {
+            return run.to_path_buf();
+        }
+        let run = named::as_file(run);
         // Another document than the report stands beside it.
         let named = self.template.as_deref().and_then(Path::to_str);
         let other = SHIPPED.iter().skip(1).find(|set| named == Some(set.name));

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::Ending;
 use crate::problem::{
     Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, render_blanks,
-    shortened,
+    shortened, warned,
 };
 
 /// Problems listed of one file.
@@ -20,6 +20,8 @@ const LONGEST_LINE: usize = 4_000;
 pub(super) struct Terminal {
     quiet: bool,
     rendering: Rendering,
+    /// How results are shown.
+    results: Rendering,
     /// What is kept to be told later, in order; none where it is told at once.
     kept: Option<Vec<Kept>>,
 }
@@ -40,6 +42,9 @@ impl Terminal {
             rendering: Rendering {
                 colour: wanted && io::stderr().is_terminal(),
             },
+            results: Rendering {
+                colour: wanted && io::stdout().is_terminal(),
+            },
             kept: None,
         }
     }
@@ -49,6 +54,7 @@ impl Terminal {
         Self {
             quiet: self.quiet,
             rendering: self.rendering,
+            results: self.results,
             kept: Some(Vec::new()),
         }
     }
@@ -61,6 +67,11 @@ impl Terminal {
                 Kept::Complaint(text) => self.err(text),
             }
         }
+    }
+
+    /// Says nothing but what is wrong from now on, since stdout holds a document.
+    pub(super) fn hush(&mut self) {
+        self.quiet = true;
     }
 
     /// Whether nobody wants to hear but what is wrong.
@@ -94,10 +105,23 @@ impl Terminal {
         }
     }
 
+    /// A line about a flag: where, which, and what there is to say of it.
+    pub(super) fn flag(&mut self, place: &str, code: &str, rest: &str) {
+        if !self.quiet {
+            let code = warned(code, self.results);
+            self.out(format!("{}: {code}{}\n", harmless(place), harmless(rest)));
+        }
+    }
+
     /// A whole document on stdout, asked for and therefore written even when quiet.
     pub(super) fn document(&mut self, text: &str) -> Ending {
+        self.bytes(text.as_bytes())
+    }
+
+    /// The same of a document that is no text.
+    pub(super) fn bytes(&mut self, document: &[u8]) -> Ending {
         let mut stdout = io::stdout();
-        let written = stdout.write_all(text.as_bytes());
+        let written = stdout.write_all(document);
         match written.and_then(|()| stdout.flush()) {
             // A reader who closed the pipe has read enough.
             Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {

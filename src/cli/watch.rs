@@ -114,7 +114,7 @@ impl Kept<'_> {
     /// Says what has changed since the report was last made: every result, and what speaks against it.
     fn tell(&mut self, made: Made, terminal: &mut Terminal) {
         if let Some(run) = &made.run {
-            let all = beside(&self.order, run).into_iter();
+            let all = beside(self.order.run, run).into_iter();
             self.beside = all.map(|(path, _)| path).collect();
         }
         let Some(run) = made.run.filter(|_| made.ending == Ending::Done) else {

@@ -27,20 +27,29 @@ pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
         };
         return Err(io::Error::new(io::ErrorKind::InvalidInput, what));
     }
-    let too_large = || {
-        let why = format!("it is larger than {} MB", limit / 1_000_000);
-        io::Error::new(io::ErrorKind::FileTooLarge, why)
-    };
     if data.len() > limit {
-        return Err(too_large());
+        return Err(too_large(limit));
     }
-    let mut bytes = Vec::with_capacity(data.len() as usize);
     // It may have grown since it was asked, or not know its own size.
-    File::open(path)?.take(limit + 1).read_to_end(&mut bytes)?;
+    read_all(File::open(path)?, limit)
+}
+
+/// Reads all of a stream, at most `limit` bytes.
+///
+/// # Errors
+/// What the system says; `FileTooLarge` for more than `limit` bytes.
+pub fn read_all(stream: impl Read, limit: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    stream.take(limit + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > limit {
-        return Err(too_large());
+        return Err(too_large(limit));
     }
     Ok(bytes)
+}
+
+fn too_large(limit: u64) -> io::Error {
+    let why = format!("it is larger than {} MB", limit / 1_000_000);
+    io::Error::new(io::ErrorKind::FileTooLarge, why)
 }
 
 /// Reads a file of at most `limit` bytes from the folder that the file `beside` stands in, or from below it.

@@ -12,6 +12,7 @@ pub use code::Code;
 pub use nearest::nearest;
 pub use render::{
     Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, render_line,
+    warned,
 };
 pub use sources::Sources;
 

@@ -215,6 +215,15 @@ impl Paint {
     }
 }
 
+/// A word that asks for attention.
+#[must_use]
+pub fn warned(word: &str, rendering: Rendering) -> String {
+    let paint = Paint {
+        on: rendering.colour,
+    };
+    paint.with(Tone::Warning, word)
+}
+
 /// Lists blank entries by section, one line each: line number, entry, and what belongs there.
 ///
 /// ```text

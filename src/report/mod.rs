@@ -74,14 +74,6 @@ pub struct Material<'a> {
     pub record: &'a Record,
 }
 
-impl<'a> Material<'a> {
-    /// The run file's name without folders.
-    #[must_use]
-    pub fn file_name(&self) -> &'a str {
-        self.run.file.rsplit(['/', '\\']).next().unwrap_or_default()
-    }
-}
-
 /// The values that templates may use, by the names listed in `templates/VALUES.md`.
 pub fn values(material: &Material) -> impl serde::Serialize + use<> {
     values::Values::of(material, &plots::plots(material), &Handles::default())

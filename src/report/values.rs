@@ -390,7 +390,7 @@ impl Values {
                 })
                 .collect(),
             calculations: parts(reduction, &run.report, handles),
-            file: material.file_name().to_owned(),
+            file: material.run.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
             beside: tables.map(BesideShown::of).collect(),
             photos: photos(material),

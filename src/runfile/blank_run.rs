@@ -5,6 +5,7 @@ use super::lines::Lines;
 use super::model::ApparatusKind;
 use super::vocabulary::Described;
 use super::words;
+use crate::quantity::Quantity;
 
 /// Stock and dilutions are named by the letters of the alphabet.
 pub const MOST_DILUTIONS: u8 = 25;
@@ -52,6 +53,12 @@ impl Way {
         self.key().about()
     }
 
+    /// The fewest readings of a solution: a slope needs two deliveries.
+    #[must_use]
+    pub fn least_replicates(self) -> u8 {
+        if self == Self::Cumulative { 2 } else { 1 }
+    }
+
     /// Whether the volume weighed is measured by ware.
     fn needs_ware(self) -> bool {
         matches!(self, Self::Weighings | Self::Cumulative)
@@ -59,7 +66,7 @@ impl Way {
 }
 
 /// What a run to be written down will hold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BlankRun {
     /// How many dilutions of the stock, [`MOST_DILUTIONS`] at most; further ones are not written.
     pub dilutions: u8,
@@ -69,6 +76,45 @@ pub struct BlankRun {
     pub replicates: u8,
     /// The way to their densities.
     pub way: Way,
+    /// What is known of the bench.
+    pub bench: Bench,
+}
+
+/// What is known of the ware and the balance, as texts that [`Ware::read`] took; the rest stays blank.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Bench {
+    /// The step of the balance's display.
+    pub balance: Option<String>,
+    /// The capacity of the pipettes.
+    pub pipette: Option<String>,
+    /// The capacity of the flasks.
+    pub flask: Option<String>,
+}
+
+/// A property of the bench that may be known beforehand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ware {
+    /// The step of the balance's display.
+    Balance,
+    /// The capacity of a pipette or flask.
+    Capacity,
+}
+
+impl Ware {
+    /// A text as it goes into a run file: with a unit.
+    ///
+    /// # Errors
+    /// What would be right.
+    pub fn read(self, text: &str) -> Result<String, String> {
+        let (measure, example) = match self {
+            Self::Balance => (&words::BALANCE_READABILITY.form, "0.001 g"),
+            Self::Capacity => (&words::CAPACITY.form, "100 mL"),
+        };
+        let read = Quantity::parse(text, &measure.unit).ok();
+        let read = read.filter(|read| measure.allows(read.value));
+        let right = || format!("it must be {}, such as {example}", measure.limits);
+        read.map(|read| read.as_written()).ok_or_else(right)
+    }
 }
 
 // Names that the form gives to what it cannot know.
@@ -90,7 +136,7 @@ const HEAD: &str = "\
 impl BlankRun {
     /// The run file.
     #[must_use]
-    pub fn text(self) -> String {
+    pub fn text(&self) -> String {
         let mut form = Lines::default();
         form.ask(0, &words::TITLE);
         form.ask(0, &words::DATE);
@@ -116,18 +162,24 @@ impl BlankRun {
         format!("{HEAD}\n{}", form.text())
     }
 
-    fn apparatus(self, form: &mut Lines) {
+    fn apparatus(&self, form: &mut Lines) {
+        let (pipette, flask) = (self.bench.pipette.as_deref(), self.bench.flask.as_deref());
         form.open(0, &words::APPARATUS);
+        form.explain(1, &[&words::KIND]);
         form.item(BALANCE, ApparatusKind::Balance);
-        form.ask(2, &words::BALANCE_READABILITY);
+        form.fill(
+            2,
+            &words::BALANCE_READABILITY,
+            self.bench.balance.as_deref(),
+        );
         form.ask_optional(2, &words::BALANCE_REPEATABILITY);
-        form.ware(STOCK_FLASK, ApparatusKind::Flask);
+        form.ware(STOCK_FLASK, ApparatusKind::Flask, flask);
         if self.dilutions > 0 {
-            form.ware(DILUTION_PIPETTE, ApparatusKind::Pipette);
-            form.ware(DILUTION_FLASK, ApparatusKind::Flask);
+            form.ware(DILUTION_PIPETTE, ApparatusKind::Pipette, pipette);
+            form.ware(DILUTION_FLASK, ApparatusKind::Flask, flask);
         }
         if self.way.needs_ware() {
-            form.ware(DENSITY_PIPETTE, ApparatusKind::Pipette);
+            form.ware(DENSITY_PIPETTE, ApparatusKind::Pipette, pipette);
         }
         if self.way == Way::Readings {
             form.item(DENSITY_METER, ApparatusKind::DensityMeter);
@@ -136,7 +188,7 @@ impl BlankRun {
         }
     }
 
-    fn solutions(self, form: &mut Lines) {
+    fn solutions(&self, form: &mut Lines) {
         form.open(0, &words::SOLUTIONS);
         if self.weighs_water() {
             form.line(
@@ -149,14 +201,14 @@ impl BlankRun {
         form.open(2, &words::WEIGHED);
         form.ask(3, &words::BEFORE);
         form.ask(3, &words::AFTER);
-        form.made_up(STOCK_FLASK);
+        form.made_up(STOCK_FLASK, self.bench.flask.as_deref());
         for name in self.diluted() {
             form.line(1, &format!("{name}:"), "A dilution.");
             form.open(2, &words::ALIQUOT);
             form.give(3, &words::OF, STOCK);
             form.ask(3, &words::ALIQUOT_VOLUME);
             form.give(3, &words::WITH, DILUTION_PIPETTE);
-            form.made_up(DILUTION_FLASK);
+            form.made_up(DILUTION_FLASK, self.bench.flask.as_deref());
         }
         for name in self.unknown() {
             form.line(
@@ -167,7 +219,7 @@ impl BlankRun {
         }
     }
 
-    fn densities(self, form: &mut Lines) {
+    fn densities(&self, form: &mut Lines) {
         form.open(0, &words::DENSITY);
         if self.way != Way::Readings {
             form.give(1, &words::BALANCE, BALANCE);
@@ -228,21 +280,21 @@ impl BlankRun {
 
     /// Whether water is among the solutions. A pycnometer is filled with it in any case; it need only be a point of the
     /// line where there is no other beside the stock.
-    fn weighs_water(self) -> bool {
+    fn weighs_water(&self) -> bool {
         self.way != Way::Pycnometer || self.dilutions == 0
     }
 
-    fn diluted(self) -> impl Iterator<Item = String> {
+    fn diluted(&self) -> impl Iterator<Item = String> + use<> {
         ('B'..='Z')
             .take(usize::from(self.dilutions))
             .map(String::from)
     }
 
-    fn unknown(self) -> impl Iterator<Item = String> {
+    fn unknown(&self) -> impl Iterator<Item = String> + use<> {
         (1..=self.unknowns).map(|number| format!("unknown {number}"))
     }
 
-    fn names(self) -> Vec<String> {
+    fn names(&self) -> Vec<String> {
         let water = self.weighs_water().then(|| WATER.to_owned());
         water
             .into_iter()

@@ -40,7 +40,14 @@ impl Lines {
 
     /// A key to be filled.
     pub(super) fn ask(&mut self, depth: usize, key: &'static dyn Described) {
-        self.line(depth, &format!("{}:", key.name()), &explained(key));
+        self.fill(depth, key, None);
+    }
+
+    /// A key with its value, where it is known already.
+    pub(super) fn fill(&mut self, depth: usize, key: &'static dyn Described, value: Option<&str>) {
+        let space = if value.is_some() { " " } else { "" };
+        let line = format!("{}:{space}{}", key.name(), value.unwrap_or_default());
+        self.line(depth, &line, &explained(key));
     }
 
     /// A key that may be filled.
@@ -72,15 +79,15 @@ impl Lines {
         self.line(2, &format!("{}: {}", words::KIND.name, word(kind)), "");
     }
 
-    pub(super) fn ware(&mut self, name: &str, kind: ApparatusKind) {
+    pub(super) fn ware(&mut self, name: &str, kind: ApparatusKind, capacity: Option<&str>) {
         self.item(name, kind);
-        self.ask(2, &words::CAPACITY);
+        self.fill(2, &words::CAPACITY, capacity);
         self.ask(2, &words::CLASS);
     }
 
-    pub(super) fn made_up(&mut self, vessel: &str) {
+    pub(super) fn made_up(&mut self, vessel: &str, volume: Option<&str>) {
         self.open(2, &words::MADE_UP);
-        self.ask(3, &words::TO);
+        self.fill(3, &words::TO, volume);
         self.give(3, &words::IN, vessel);
     }
 

@@ -24,6 +24,7 @@ mod found;
 mod heading;
 mod instrument;
 mod instrument_scale;
+pub mod key_list;
 mod known;
 mod limits;
 mod lines;
@@ -156,6 +157,21 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
         beside: files,
         photos,
     }
+}
+
+/// Whether a text has a key at the beginning of a line that a run file has and a plan file has not. A style file, or any
+/// other YAML file in a folder of run files, has none.
+#[must_use]
+pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(bytes);
+    let of_a_plan = |key: &str| PLAN_FILE.keys.iter().any(|known| known.name() == key);
+    let keys = RUN.keys.iter().map(|key| key.name());
+    let keys: Vec<&str> = keys.filter(|key| !of_a_plan(key)).collect();
+    let is_one = |line: &str| {
+        let name = line.split_once(':').map(|(name, _)| name.trim_end());
+        name.is_some_and(|name| keys.contains(&name))
+    };
+    text.lines().any(is_one)
 }
 
 /// Reads a plan file; `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no

@@ -93,6 +93,12 @@ pub struct RunFile {
 }
 
 impl RunFile {
+    /// Its name without folders.
+    #[must_use]
+    pub fn file_name(&self) -> &str {
+        self.file.rsplit(['/', '\\']).next().unwrap_or_default()
+    }
+
     /// Where an entry stands: its own value, or the first below it.
     #[must_use]
     pub fn place_of(&self, entry: &str) -> Option<&Place> {

@@ -74,7 +74,7 @@ impl Definitions {
 }
 
 /// `a weighing of a volume` as `weighing_of_a_volume`.
-fn name_of(section: &Section) -> String {
+pub(super) fn name_of(section: &Section) -> String {
     let name = section.what;
     let article = ["a ", "an ", "the "]
         .iter()
@@ -83,7 +83,7 @@ fn name_of(section: &Section) -> String {
 }
 
 /// `made_up` as `Made up`.
-fn titled(name: &str) -> String {
+pub(super) fn titled(name: &str) -> String {
     let mut letters = name.chars();
     let first = letters.next().into_iter().flat_map(char::to_uppercase);
     first.chain(letters).collect::<String>().replace('_', " ")

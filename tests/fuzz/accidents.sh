@@ -44,7 +44,7 @@ one() {
 
 # What a batch says of the run, when it is run again.
 again() {
-    "$program" report bath.yaml other.yaml "${forms[@]}" | sed -n 's/^bath.yaml  *\(made\|left alone\).*/\1/p'
+    "$program" report bath.yaml other.yaml "${forms[@]}" | sed -n 's/^bath.yaml  *\(made\|unchanged\).*/\1/p'
 }
 
 # The two states: the set of the issue before, and that of the new one.
@@ -59,7 +59,7 @@ sed -i 's/filled: 41.176 g/filled: 41.196 g/' bath.yaml
 begin=$(now)
 one || fail "no second issue"
 time=$(($(now) - begin + 1))
-[ "$(again)" = "left alone" ] || fail "the second issue is not whole"
+[ "$(again)" = "unchanged" ] || fail "the second issue is not whole"
 for file in *; do
     case $file in
         other.*) ;;
@@ -92,7 +92,7 @@ judge() {
     compgen -G '*.[0-9]*.fillmark-part' > /dev/null && parts=$((parts + 1))
     said=$(again)
     case $said in
-        'left alone') [ "$old" = 0 ] || fail "$1: a mixture is called complete" ;;
+        'unchanged') [ "$old" = 0 ] || fail "$1: a mixture is called complete" ;;
         made) [ "$old" -gt 0 ] || fail "$1: a whole set is made again" ;;
         *) fail "$1: the next run says ${said:-nothing}" ;;
     esac

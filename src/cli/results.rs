@@ -1,0 +1,259 @@
+//! Where results go for other programs: a JSON file of one run, one for each run in a folder, or one table of all.
+
+use std::path::{Path, PathBuf};
+
+use super::making::{self, Made, Order};
+use super::outputs::{self, Inputs, Refusal};
+use super::pipeline::{self, Run};
+use super::terminal::Terminal;
+use super::{Ending, named};
+use crate::files;
+use crate::revision::stated_results;
+
+/// The heading of the table, by which a table is known as ours.
+const HEADING: [&str; 14] = [
+    "file",
+    "title",
+    "date",
+    "analysts",
+    "solution",
+    "kind",
+    "quantity",
+    "value",
+    "unit",
+    "standard_uncertainty",
+    "degrees_of_freedom",
+    "coverage_factor",
+    "expanded_uncertainty",
+    "as_reported",
+];
+
+/// Where the results of a command go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Results<'p> {
+    /// They are not asked for.
+    Nowhere,
+    /// Those of one run to this JSON file, or to stdout.
+    File(&'p Path),
+    /// Those of each run to a JSON file of its name in this folder.
+    Folder(&'p Path),
+    /// The main ones of all runs to this CSV file.
+    Table(&'p Path),
+}
+
+impl<'p> Results<'p> {
+    /// What the option asks for, with so many runs.
+    ///
+    /// # Errors
+    /// Where several runs would be written to one JSON file.
+    pub(super) fn of(path: Option<&'p Path>, runs: usize) -> Result<Self, Refusal> {
+        let Some(path) = path else {
+            return Ok(Self::Nowhere);
+        };
+        let ending = path.extension().and_then(|ending| ending.to_str());
+        match ending.map(str::to_lowercase).as_deref() {
+            Some("csv") => Ok(Self::Table(path)),
+            _ if path.is_dir() => Ok(Self::Folder(path)),
+            _ if runs == 1 => Ok(Self::File(path)),
+            None if !named::is_stream(path) => Ok(Self::Folder(path)),
+            _ => Err(Refusal::usage(format!(
+                "`--results {}` names one file for {runs} runs; name a folder, in which each run gets a file, or a file \
+                 ending in .csv, which holds all",
+                path.display()
+            ))),
+        }
+    }
+
+    /// The JSON file of a run.
+    pub(super) fn file_of(self, run: &Path) -> Option<PathBuf> {
+        match self {
+            Self::Nowhere | Self::Table(_) => None,
+            Self::File(path) => Some(path.to_path_buf()),
+            Self::Folder(folder) => {
+                let name = named::as_file(run).with_extension("json");
+                Some(folder.join(name.file_name().unwrap_or_default()))
+            }
+        }
+    }
+
+    /// The folder made, and the place of the table looked at, before any work is done; a table is never an input.
+    ///
+    /// # Errors
+    /// Why it cannot be written.
+    pub(super) fn prepared(self, inputs: &Inputs, force: bool) -> Result<(), Refusal> {
+        match self {
+            Self::Nowhere | Self::File(_) => Ok(()),
+            Self::Folder(folder) => {
+                files::make_folder(folder).map_err(|error| Refusal::not_written(folder, &error))
+            }
+            Self::Table(path) => {
+                outputs::apart([(path, path)], [inputs, &Inputs::default()])?;
+                outputs::free(path, is_table, force)
+            }
+        }
+    }
+
+    /// The table, where it is one.
+    pub(super) fn table(self) -> Option<&'p Path> {
+        match self {
+            Self::Table(path) => Some(path),
+            _ => None,
+        }
+    }
+
+    /// Whether results are written to stdout, where nothing else may stand then.
+    pub(super) fn to_stdout(self) -> bool {
+        matches!(self, Self::File(path) if named::is_stream(path))
+    }
+}
+
+/// Writes the results of a run that is checked only.
+pub(super) fn write(run: &Run, path: &Path, inputs: &Inputs, terminal: &mut Terminal) -> Ending {
+    let json = match run.results_json() {
+        Ok(json) => json,
+        Err(problem) => {
+            terminal.complain(&problem.headline);
+            return Ending::Problems;
+        }
+    };
+    if named::is_stream(path) {
+        return terminal.document(&json);
+    }
+    let written = outputs::apart([(path, path)], [inputs, &Inputs::default()])
+        .and_then(|()| outputs::free(path, pipeline::is_results, false))
+        .and_then(|()| put(path, json.as_bytes()));
+    told(written, terminal)
+}
+
+fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    files::clear(files::folder_of(path));
+    let mut set = files::Set::default();
+    set.add(path, bytes)
+        .map_err(|error| Refusal::not_written(path, &error))?;
+    set.put()
+        .map_err(|(path, error)| Refusal::not_written(&path, &error))
+}
+
+fn told(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
+    written.map_or_else(
+        |refusal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        },
+        |()| Ending::Done,
+    )
+}
+
+/// Whether a file's beginning is that of a table written here.
+fn is_table(bytes: &[u8]) -> bool {
+    bytes.starts_with(HEADING.join(",").as_bytes())
+}
+
+/// What a table of results has of a run, and what the run was read from.
+#[derive(Debug, Default)]
+pub(super) struct Entry {
+    lines: String,
+    beside: Vec<PathBuf>,
+}
+
+impl Entry {
+    /// Of a report that was made, or is unchanged; a run that could not be reported has no lines.
+    pub(super) fn of(order: &Order, made: &Made) -> Self {
+        let Some(run) = &made.run else {
+            return Self::default();
+        };
+        let mut entry = Self::checked(order.run, run);
+        if made.ending != Ending::Done {
+            entry.lines.clear();
+        }
+        entry
+    }
+
+    /// Of a run that was checked.
+    pub(super) fn checked(path: &Path, run: &Run) -> Self {
+        let beside = making::beside(path, run).into_iter();
+        Self {
+            lines: lines(run),
+            beside: beside.map(|(path, _)| path).collect(),
+        }
+    }
+}
+
+/// The table of the main results of all runs.
+#[derive(Debug)]
+pub(super) struct Table {
+    text: String,
+    /// Files that its runs were read from.
+    inputs: Inputs,
+}
+
+impl Table {
+    pub(super) fn new() -> Self {
+        Self {
+            text: HEADING.join(",") + "\n",
+            inputs: Inputs::default(),
+        }
+    }
+
+    /// Adds a run.
+    pub(super) fn add(&mut self, entry: &Entry) {
+        self.text += &entry.lines;
+        for path in &entry.beside {
+            self.inputs.add(path, "a file beside a run file");
+        }
+    }
+
+    /// Writes the table.
+    pub(super) fn write(&self, path: &Path, terminal: &mut Terminal) -> Ending {
+        let written = outputs::apart([(path, path)], [&self.inputs, &Inputs::default()])
+            .and_then(|()| put(path, self.text.as_bytes()));
+        told(written, terminal)
+    }
+}
+
+/// The lines of a run in the table of all.
+fn lines(run: &Run) -> String {
+    let head = [
+        text(&run.file.file),
+        text(&run.file.title.value),
+        run.file.date.value.to_string(),
+        text(&run.file.analysts.join(", ")),
+    ]
+    .join(",");
+    let mut lines = String::new();
+    for ((name, quantity), stated) in stated_results(&run.results) {
+        let is_unknown = run
+            .results
+            .unknowns
+            .iter()
+            .any(|(unknown, _)| unknown == name);
+        let kind = if is_unknown { "unknown" } else { "made" };
+        let dof = stated.dof.map_or_else(String::new, |dof| dof.to_string());
+        lines += &format!(
+            "{head},{},{kind},{quantity},{},{},{},{dof},{},{},{}\n",
+            text(name),
+            stated.value,
+            text(stated.unit),
+            stated.standard_uncertainty,
+            stated.coverage_factor,
+            stated.expanded_uncertainty,
+            text(&stated.shown),
+        );
+    }
+    lines
+}
+
+/// A text as a cell. What a spreadsheet would take for a formula, which may come from somebody else's run file, is marked
+/// as text by an apostrophe.
+fn text(cell: &str) -> String {
+    let marked = if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{cell}")
+    } else {
+        cell.to_owned()
+    };
+    if marked.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", marked.replace('"', "\"\""))
+    } else {
+        marked
+    }
+}

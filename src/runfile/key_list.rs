@@ -1,0 +1,136 @@
+//! The keys of the run file and of the plan file as Markdown, section by section, from the words that read them.
+
+use std::collections::BTreeSet;
+
+use super::model::ApparatusKind;
+use super::schema::{name_of, titled};
+use super::vocabulary::{Described, Form, Section, Short};
+use super::words;
+
+/// The keys of a run file.
+#[must_use]
+pub fn run_file() -> String {
+    List::of(&words::RUN, &[])
+}
+
+/// The keys of a plan file, apart from the sections that it has in common with a run file.
+#[must_use]
+pub fn plan_file() -> String {
+    let shared: Vec<&'static Section> = all_below(&words::RUN);
+    List::of(&words::PLAN_FILE, &shared)
+}
+
+/// Every section that a section leads to, itself included, each once, in the order of its keys.
+fn all_below(file: &'static Section) -> Vec<&'static Section> {
+    let mut all = Vec::new();
+    let mut seen = BTreeSet::new();
+    add(file, &mut all, &mut seen);
+    all
+}
+
+fn add(
+    section: &'static Section,
+    all: &mut Vec<&'static Section>,
+    seen: &mut BTreeSet<&'static str>,
+) {
+    if !seen.insert(section.what) {
+        return;
+    }
+    all.push(section);
+    for key in section.keys {
+        for (below, _) in parts(&key.form()) {
+            add(below, all, seen);
+        }
+    }
+}
+
+/// The sections that may stand at a key, each with the kinds of apparatus that have it, where the kind decides.
+fn parts(form: &Form) -> Vec<(&'static Section, &'static [ApparatusKind])> {
+    match form {
+        Form::Section(section)
+        | Form::Named(section)
+        | Form::NamedLists(section)
+        | Form::List(section)
+        | Form::WordOrSection(_, section)
+        | Form::TextOrSection(_, section) => vec![(section, &[])],
+        Form::NamedListsOrSection(lists, section) => vec![(lists, &[]), (section, &[])],
+        Form::NamedByKind(sections) => sections.to_vec(),
+        _ => Vec::new(),
+    }
+}
+
+struct List(String);
+
+impl List {
+    fn of(file: &'static Section, passed_over: &[&'static Section]) -> String {
+        let mut list = Self(String::new());
+        let known: BTreeSet<&str> = passed_over.iter().map(|section| section.what).collect();
+        for section in all_below(file) {
+            if !known.contains(section.what) {
+                list.section(section);
+            }
+        }
+        list.0
+    }
+
+    fn section(&mut self, section: &'static Section) {
+        self.0 += &format!("### {}\n\n", titled(&name_of(section)));
+        if let Some(short) = &section.short {
+            let short = match short {
+                Short::Of(key) => format!("A single value in its place is its `{key}`."),
+                Short::TakenOf { volume, of } => format!(
+                    "A single value in its place, `10 mL of A`, is its `{volume}` and its `{of}`."
+                ),
+            };
+            self.0 += &format!("{short}\n\n");
+        }
+        for key in section.keys {
+            let (name, must) = (key.name(), if key.required() { " (required)" } else { "" });
+            self.0 += &format!("- `{name}`{must}: {}\n", told(*key));
+        }
+        let ways: Vec<String> = section.ways.iter().map(|way| names(way)).collect();
+        if let [one] = ways.as_slice() {
+            self.0 += &format!("\nIt has {one}.\n");
+        } else if !ways.is_empty() {
+            let only = if section.one_way { "either " } else { "" };
+            self.0 += &format!("\nIt has {only}{}.\n", ways.join(", or "));
+        }
+        self.0 += "\n";
+    }
+}
+
+/// Keys that stand together, in words.
+fn names(way: &[&'static dyn Described]) -> String {
+    let names: Vec<String> = way.iter().map(|key| format!("`{}`", key.name())).collect();
+    names.join(" and ")
+}
+
+/// What a key means, and where its parts are described.
+fn told(key: &'static dyn Described) -> String {
+    let form = key.form();
+    let sections = parts(&form).into_iter().map(|(section, kinds)| {
+        let named = words::KIND.form.0.iter();
+        let named = named.filter(|(_, kind)| kinds.contains(kind));
+        let kinds: Vec<&str> = named.map(|(word, _)| *word).collect();
+        let title = titled(&name_of(section));
+        match kinds.as_slice() {
+            [] => format!("“{title}”"),
+            kinds => format!("“{title}” ({})", kinds.join(", ")),
+        }
+    });
+    let sections: Vec<String> = sections.collect();
+    let mut told = key.told();
+    let manner = match form {
+        Form::Named(_) | Form::NamedByKind(_) => "By name, each a section",
+        Form::NamedLists(_) => "By name, each a list of sections",
+        Form::NamedListsOrSection(..) => "By name, each a list of sections, or one section",
+        Form::List(_) => "A list of sections",
+        Form::WordOrSection(words, _) => &format!("{}, or a section", words.join(", ")),
+        Form::TextOrSection(known, _) => &format!("{}, or a section", known().join(", ")),
+        _ => "A section",
+    };
+    if !sections.is_empty() {
+        told += &format!(" {manner}: {}.", sections.join(", "));
+    }
+    told
+}
