@@ -84,6 +84,7 @@ fn in_folder(folder: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, End
     let mut found = Vec::new();
     for entry in entries {
         let path = entry.map_err(|error| not_read(&error, terminal))?.path();
+        let path = path.strip_prefix(".").map_or(path.clone(), Path::to_path_buf);
         let ending = path.extension().and_then(|ending| ending.to_str());
         let is_yaml = ending.is_some_and(|ending| ENDINGS.contains(&ending));
         if is_yaml && path.is_file() {
