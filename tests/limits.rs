@@ -451,7 +451,7 @@ fn a_copy_for_others_holds_no_known_composition() {
     put(&folder, "braces.yaml", in_braces);
     let arguments = ["report", "braces.yaml", "--without-known", "--pdf", "c.pdf"];
     let (_, err) = ended(&fillmark(&folder, &arguments), 1);
-    assert!(err.contains("known-not-apart"), "{err}");
+    assert!(err.contains("section-not-apart"), "{err}");
 }
 
 #[test]

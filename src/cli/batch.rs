@@ -174,7 +174,7 @@ fn row(order: &Order, made: &Made) -> Row {
         result = result.chars().take(LONGEST - 1).collect::<String>() + "…";
     }
     Row {
-        name: order.run.display().to_string(),
+        name: order.run.shown(),
         outcome,
         result,
         entry: Entry::of(order, made),

@@ -4,12 +4,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::named::{self, Named};
 use super::outputs::{Inputs, Refusal};
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::results::{self, Entry, Results, Table};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, Format, MonteCarlo, earlier, named, pipeline, read_run_file};
+use super::{Ending, Format, MonteCarlo, earlier};
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
 use crate::revision::{changes_not_explained, corrections_otherwise};
 
@@ -78,14 +79,14 @@ impl Check {
             terminal.complain(&refusal.message);
             refusal.ending
         };
-        let runs = named::run_files(&self.runs, terminal)?;
+        let (runs, read) = named::runs(&self.runs, terminal)?;
         let results = Results::of(self.results.as_deref(), runs.len());
         let results = results.map_err(|refusal| refused(refusal, terminal))?;
         self.go_together(&runs, results)
             .map_err(|refusal| refused(refusal, terminal))?;
         let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !named::is_stream(run)) {
-            inputs.add(run, "a run file");
+        for run in runs.iter().filter(|run| !run.is_stream()) {
+            inputs.add(run.path(), "a run file");
         }
         results
             .prepared(&inputs, false)
@@ -93,17 +94,17 @@ impl Check {
         if results.to_stdout() {
             terminal.hush();
         }
-        let mut ending = Ending::Done;
+        let mut ending = read;
         let (mut all, mut table) = (Vec::new(), Table::new());
         let mut totals = Totals::default();
-        for path in &runs {
-            let found = self.check(path);
+        for named in &runs {
+            let found = self.check(named);
             ending = ending.max(found.outcome.ending());
             if let Some(run) = &found.run {
-                if let Some(file) = results.file_of(path) {
+                if let Some(file) = results.file_of(named) {
                     ending = ending.max(results::write(run, &file, &inputs, terminal));
                 }
-                table.add(&Entry::checked(path, run));
+                table.add(&Entry::checked(named, run));
             }
             totals.add(&found);
             match self.format {
@@ -123,12 +124,12 @@ impl Check {
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[PathBuf], results: Results) -> Result<(), Refusal> {
+    fn go_together(&self, runs: &[Named], results: Results) -> Result<(), Refusal> {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if self.since.is_some() && runs.len() > 1 {
             return refused("`--since` names one file and goes with one run file");
         }
-        if runs.len() > 1 && runs.iter().any(|run| named::is_stream(run)) {
+        if runs.len() > 1 && runs.iter().any(Named::is_stream) {
             return refused("`-` reads one run file from stdin and goes with no other run file");
         }
         if results.to_stdout() && self.format == Format::Json {
@@ -137,9 +138,9 @@ impl Check {
         Ok(())
     }
 
-    fn check(&self, path: &Path) -> Found {
-        let name = named::shown(path);
-        let bytes = match read_run_file(path) {
+    fn check(&self, named: &Named) -> Found {
+        let name = named.shown();
+        let bytes = match named.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
                 return Found {
@@ -151,8 +152,7 @@ impl Check {
                 };
             }
         };
-        let beside = BesideOnDisk(path);
-        let (mut run, mut problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
+        let (mut run, mut problems, sources) = named.reduced(&bytes);
         if let (Some(since), Some(run)) = (&self.since, &run) {
             problems.extend(since_problems(since, run));
             sort_from(&mut problems, &name);

@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 use super::also;
 use super::earlier::{self, Earlier};
 use super::inputs::{Means, all_stand, made_from};
+use super::named::Named;
 use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{self, Run};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, MonteCarlo, named, read_run_file};
+use super::{Ending, MonteCarlo, named};
 use crate::files;
 use crate::markup;
 use crate::problem::Sources;
@@ -18,8 +19,8 @@ use crate::runfile::without_known;
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Order<'a> {
-    /// The run file.
-    pub(super) run: &'a Path,
+    /// The run.
+    pub(super) run: &'a Named,
     /// Where its report goes.
     pub(super) output: &'a Path,
     /// Where its results go, where they are asked for.
@@ -138,14 +139,14 @@ impl Made {
 impl Making<'_> {
     /// Makes one report; what is wrong is said on the terminal.
     pub(super) fn make(&self, order: &Order, before: Before, terminal: &mut Terminal) -> Made {
-        let bytes = match read_run_file(order.run) {
+        let bytes = match order.run.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
                 terminal.problems(&[*problem], &Sources::none());
                 return Made::failed(Ending::Machine, None);
             }
         };
-        let name = named::shown(order.run);
+        let name = order.run.shown();
         let bytes = if self.without_known {
             match without_known(&name, &bytes) {
                 Ok(bytes) => bytes,
@@ -157,8 +158,7 @@ impl Making<'_> {
         } else {
             bytes
         };
-        let beside = BesideOnDisk(order.run);
-        let (run, problems, sources) = pipeline::read_beside(&name, &bytes, &beside);
+        let (run, problems, sources) = order.run.reduced(&bytes);
         terminal.problems(&problems, &sources);
         let Some(mut run) = run else {
             terminal.complain(&format!("{name}: no report is made"));
@@ -249,7 +249,7 @@ impl Making<'_> {
             .chain(self.table)
             .filter(|path| !named::is_stream(path));
         outputs::apart(
-            outputs.map(|path| (path, order.run)),
+            outputs.map(|path| (path, order.run.path())),
             [&self.inputs, inputs],
         )?;
         if !named::is_stream(order.output) {
@@ -289,7 +289,7 @@ impl Making<'_> {
             });
         let (warnings, made) = made.map_err(|problems| {
             terminal.problems(&problems, &templates.sources());
-            terminal.complain(&format!("{}: no report is made", order.run.display()));
+            terminal.complain(&format!("{}: no report is made", order.run.shown()));
             Ending::Problems
         })?;
         terminal.problems(&warnings, sources);
@@ -392,12 +392,13 @@ fn written(
 }
 
 /// The files beside a run file that its report is made from, and what each of them holds.
-pub(super) fn beside(path: &Path, run: &Run) -> Vec<(PathBuf, &'static str)> {
+pub(super) fn beside(named: &Named, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
     let tables = tables.map(|table| (&table.source, "what it reads"));
     let photos = run.file.photos.iter();
     let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
-    let all = tables.chain(photos);
-    all.map(|(name, what)| (path.with_file_name(name), what))
-        .collect()
+    let named_there = tables.chain(photos);
+    let named_there = named_there.map(|(name, what)| (named.path().with_file_name(name), what));
+    let table = named.table().map(|path| (path, "a table of runs"));
+    named_there.chain(table).collect()
 }

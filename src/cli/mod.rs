@@ -204,7 +204,7 @@ fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
 /// # Errors
 /// Why it cannot be read.
 fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
-    let file = named::shown(path);
+    let file = named::as_file(path).display();
     let read = if named::is_stream(path) {
         files::read_all(std::io::stdin().lock(), LARGEST_RUN_FILE)
     } else {

@@ -2,10 +2,14 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use super::pipeline::{self, Run};
 use super::terminal::Terminal;
-use super::{Ending, LARGEST_RUN_FILE};
+use super::{BesideOnDisk, Ending, LARGEST_RUN_FILE, read_run_file};
 use crate::files;
+use crate::problem::{Problem, Sources};
+use crate::runfile::benches::{self, Bench, Table, file_part, has_benches};
 use crate::runfile::has_keys_of_a_run;
 
 /// What stands in place of a file for stdin or stdout.
@@ -29,41 +33,150 @@ pub(super) fn as_file(path: &Path) -> &Path {
     }
 }
 
-/// The name of a run file in messages.
-pub(super) fn shown(path: &Path) -> String {
-    as_file(path).to_string_lossy().into_owned()
+/// A run that a command line names: a run file, or a line of the table of runs that a run file names.
+#[derive(Debug)]
+pub(super) struct Named {
+    /// The run file, or what stands for stdin.
+    path: PathBuf,
+    line: Option<Line>,
 }
 
-/// The run files named, each once: folders and patterns are replaced by their run files, in the order of their names.
+/// A line of a table of runs.
+#[derive(Debug)]
+struct Line {
+    bench: Bench,
+    table: Arc<Table>,
+}
+
+impl Named {
+    /// The run file, or what stands for stdin.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The table that has its run in a line.
+    pub(super) fn table(&self) -> Option<PathBuf> {
+        let line = self.line.as_ref()?;
+        Some(self.path.with_file_name(&line.table.path))
+    }
+
+    /// Whether it comes from stdin.
+    pub(super) fn is_stream(&self) -> bool {
+        is_stream(&self.path)
+    }
+
+    /// The run file that it would be if it stood in a file of its own, by which its report is named.
+    pub(super) fn file(&self) -> PathBuf {
+        let Some(line) = &self.line else {
+            return as_file(&self.path).to_path_buf();
+        };
+        let mut name = self.path.file_stem().unwrap_or_default().to_owned();
+        name.push(".");
+        name.push(file_part(&line.bench.name));
+        name.push(".");
+        name.push(ENDINGS[0]);
+        self.path.with_file_name(name)
+    }
+
+    /// Its name in messages.
+    pub(super) fn shown(&self) -> String {
+        self.file().to_string_lossy().into_owned()
+    }
+
+    /// The text of its run file.
+    ///
+    /// # Errors
+    /// Why it cannot be read.
+    pub(super) fn read(&self) -> Result<Vec<u8>, Box<Problem>> {
+        match &self.line {
+            Some(line) => Ok(line.bench.text.clone().into_bytes()),
+            None => read_run_file(&self.path),
+        }
+    }
+
+    /// Its run, read and reduced from its text, or from one that has less; what is wrong, and where.
+    pub(super) fn reduced<'b>(
+        &'b self,
+        bytes: &'b [u8],
+    ) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
+        let beside = BesideOnDisk(&self.path);
+        let Some(Line { bench, table }) = &self.line else {
+            return pipeline::read_beside(&self.shown(), bytes, &beside);
+        };
+        let name = self.path.to_string_lossy();
+        let (mut run, mut problems, sources) = pipeline::read_beside(&name, bytes, &beside);
+        bench.place_all(&mut problems);
+        if let Some(run) = &mut run {
+            for at in &mut run.file.entries {
+                at.entry.place = bench.place(&at.entry.place);
+            }
+            run.file.file = self.shown().into();
+        }
+        (run, problems, sources.with(&*table.name, &*table.text))
+    }
+}
+
+/// The runs named, each file once: folders and patterns are replaced by their run files, in the order of their names, and a
+/// run file with a table of runs by the runs of its lines.
 ///
 /// # Errors
 /// How the command ends where a folder cannot be read, or holds no run file, or a pattern matches none.
-pub(super) fn run_files(
+pub(super) fn runs(
     named: &[PathBuf],
     terminal: &mut Terminal,
-) -> Result<Vec<PathBuf>, Ending> {
+) -> Result<(Vec<Named>, Ending), Ending> {
+    let (mut all, mut ending) = (Vec::new(), Ending::Done);
+    for path in run_files(named, terminal)? {
+        let bytes = if is_stream(&path) {
+            Vec::new()
+        } else {
+            // A file that cannot be read is left to whoever reads it.
+            files::read(&path, LARGEST_RUN_FILE).unwrap_or_default()
+        };
+        if !has_benches(&bytes) {
+            all.push(Named { path, line: None });
+            continue;
+        }
+        let name = path.to_string_lossy();
+        let mut found = benches::read(&name, &bytes, &BesideOnDisk(&path));
+        found.problems.sort_by_key(|problem| problem.severity);
+        let mut sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        if let Some(table) = &found.table {
+            sources = sources.with(&*table.name, &*table.text);
+        }
+        terminal.problems(&found.problems, &sources);
+        let (Some(benches), Some(table)) = (found.benches, found.table) else {
+            ending = ending.max(Ending::Problems);
+            continue;
+        };
+        let table = Arc::new(table);
+        all.extend(benches.into_iter().map(|bench| Named {
+            path: path.clone(),
+            line: Some(Line {
+                bench,
+                table: Arc::clone(&table),
+            }),
+        }));
+    }
+    Ok((all, ending))
+}
+
+fn run_files(named: &[PathBuf], terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
     let mut all = Vec::new();
     let mut known = BTreeSet::new();
     for path in named {
-        if path.is_dir() {
-            let found = in_folder(path, terminal)?;
-            all.extend(
-                found
-                    .into_iter()
-                    .filter(|run| known.insert(files::resolved(run))),
-            );
+        let found = if path.is_dir() {
+            in_folder(path, terminal)?
         } else if is_pattern(path) {
-            let found = matching(path, terminal)?;
-            all.extend(
-                found
-                    .into_iter()
-                    .filter(|run| known.insert(files::resolved(run))),
-            );
+            matching(path, terminal)?
         } else {
             // A file that is named twice is told of by whoever writes its report.
             known.insert(files::resolved(path));
             all.push(path.clone());
-        }
+            continue;
+        };
+        let mut new = |run: &PathBuf| known.insert(files::resolved(run));
+        all.extend(found.into_iter().filter(|run| new(run)));
     }
     Ok(all)
 }
@@ -84,7 +197,9 @@ fn in_folder(folder: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, End
     let mut found = Vec::new();
     for entry in entries {
         let path = entry.map_err(|error| not_read(&error, terminal))?.path();
-        let path = path.strip_prefix(".").map_or(path.clone(), Path::to_path_buf);
+        let path = path
+            .strip_prefix(".")
+            .map_or(path.clone(), Path::to_path_buf);
         let ending = path.extension().and_then(|ending| ending.to_str());
         let is_yaml = ending.is_some_and(|ending| ENDINGS.contains(&ending));
         if is_yaml && path.is_file() {

@@ -10,10 +10,11 @@ use super::also::Form;
 use super::inputs::Means;
 use super::looks::{chosen, styled};
 use super::making::{Before, Making, Order};
+use super::named::{self, Named};
 use super::outputs::{self, Inputs, Refusal};
 use super::results::{Entry, Results, Table};
 use super::terminal::Terminal;
-use super::{Ending, MonteCarlo, batch, named, watch};
+use super::{Ending, MonteCarlo, batch, watch};
 use crate::files;
 use crate::report::templates::SHIPPED;
 
@@ -71,7 +72,10 @@ impl Report {
             terminal.complain(&refusal.message);
             refusal.ending
         };
-        let runs = named::run_files(&self.runs, terminal)?;
+        let (runs, read) = named::runs(&self.runs, terminal)?;
+        if runs.is_empty() {
+            return Err(read);
+        }
         let results = Results::of(self.results.as_deref(), runs.len());
         let results = results.map_err(|refusal| refused(refusal, terminal))?;
         self.go_together(&runs, results)
@@ -130,12 +134,12 @@ impl Report {
                 several => batch::make(&making, several, &mut table, terminal),
             };
             let written = making.table.map(|path| table.write(path, terminal));
-            ending.max(written.unwrap_or(Ending::Done))
+            ending.max(written.unwrap_or(Ending::Done)).max(read)
         })
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[PathBuf], results: Results) -> Result<(), Refusal> {
+    fn go_together(&self, runs: &[Named], results: Results) -> Result<(), Refusal> {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if runs.len() > 1 && (self.pdf.is_some() || self.since.is_some()) {
             return refused(
@@ -147,18 +151,21 @@ impl Report {
                 "`--without-known` makes a copy for others: name it with `--pdf FILE` or `--into DIR`",
             );
         }
-        let is_pdf = |run: &&PathBuf| run.extension().is_some_and(|ending| ending == "pdf");
-        if let Some(pdf) = runs.iter().find(is_pdf) {
+        let is_pdf = |run: &&Path| run.extension().is_some_and(|ending| ending == "pdf");
+        if let Some(pdf) = runs.iter().map(Named::path).find(is_pdf) {
             let pdf = pdf.display();
             return refused(&format!(
                 "`{pdf}` is named as a run file and is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
             ));
         }
-        let from_stdin = runs.iter().filter(|run| named::is_stream(run)).count();
+        let from_stdin = runs.iter().filter(|run| run.is_stream()).count();
         if from_stdin > 0 && (runs.len() > 1 || self.watch) {
             return refused(
                 "`-` reads one run file from stdin: it goes with no other run file, and not with `--watch`",
             );
+        }
+        if self.watch && runs.iter().any(|run| run.table().is_some()) {
+            return refused("`--watch` does not follow a table of runs");
         }
         let to_stdout = runs.iter().any(|run| named::is_stream(&self.output(run)));
         if to_stdout && (!self.also.is_empty() || self.watch) {
@@ -190,7 +197,7 @@ impl Report {
     /// Reads what reports are made with, and does something with it.
     fn with_making<T>(
         &self,
-        runs: &[PathBuf],
+        runs: &[Named],
         table: Option<&Path>,
         terminal: &mut Terminal,
         does: impl FnOnce(Making, &mut Terminal) -> T,
@@ -224,10 +231,10 @@ impl Report {
     }
 
     /// The files that the command line names to be read.
-    fn inputs(&self, runs: &[PathBuf]) -> Inputs {
+    fn inputs(&self, runs: &[Named]) -> Inputs {
         let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !named::is_stream(run)) {
-            inputs.add(run, "a run file");
+        for run in runs.iter().filter(|run| !run.is_stream()) {
+            inputs.add(run.path(), "a run file");
         }
         if let Some(since) = &self.since {
             inputs.add(since, "what `--since` names");
@@ -244,7 +251,7 @@ impl Report {
             let others = order.results.into_iter().chain([order.output]);
             let every = forms.chain(others.map(Path::to_path_buf));
             let files = every.filter(|path| !named::is_stream(path));
-            all.extend(files.map(|path| (path, order.run)));
+            all.extend(files.map(|path| (path, order.run.path())));
         }
         outputs::apart(
             all.iter().map(|(path, run)| (path.as_path(), *run)),
@@ -253,12 +260,11 @@ impl Report {
     }
 
     /// Where a run's report goes.
-    fn output(&self, run: &Path) -> PathBuf {
-        let from_stdin = named::is_stream(run) && self.into.is_none();
-        if let (true, None) = (from_stdin, &self.pdf) {
-            return run.to_path_buf();
+    fn output(&self, run: &Named) -> PathBuf {
+        if run.is_stream() && self.into.is_none() && self.pdf.is_none() {
+            return run.path().to_path_buf();
         }
-        let run = named::as_file(run);
+        let run = run.file();
         // Another document than the report stands beside it.
         let named = self.template.as_deref().and_then(Path::to_str);
         let other = SHIPPED.iter().skip(1).find(|set| named == Some(set.name));

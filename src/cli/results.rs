@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::making::{self, Made, Order};
+use super::named::Named;
 use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{self, Run};
 use super::terminal::Terminal;
@@ -65,12 +66,12 @@ impl<'p> Results<'p> {
     }
 
     /// The JSON file of a run.
-    pub(super) fn file_of(self, run: &Path) -> Option<PathBuf> {
+    pub(super) fn file_of(self, run: &Named) -> Option<PathBuf> {
         match self {
             Self::Nowhere | Self::Table(_) => None,
             Self::File(path) => Some(path.to_path_buf()),
             Self::Folder(folder) => {
-                let name = named::as_file(run).with_extension("json");
+                let name = run.file().with_extension("json");
                 Some(folder.join(name.file_name().unwrap_or_default()))
             }
         }
@@ -170,8 +171,8 @@ impl Entry {
     }
 
     /// Of a run that was checked.
-    pub(super) fn checked(path: &Path, run: &Run) -> Self {
-        let beside = making::beside(path, run).into_iter();
+    pub(super) fn checked(named: &Named, run: &Run) -> Self {
+        let beside = making::beside(named, run).into_iter();
         Self {
             lines: lines(run),
             beside: beside.map(|(path, _)| path).collect(),

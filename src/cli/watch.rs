@@ -82,10 +82,10 @@ impl Kept<'_> {
         if self.stamps_now(looks) != now {
             return;
         }
-        let gone = now.get(self.order.run).is_some_and(Option::is_none);
+        let gone = now.get(self.order.run.path()).is_some_and(Option::is_none);
         if gone {
-            if self.stamps.get(self.order.run) != Some(&None) {
-                let (run, output) = (self.order.run.display(), self.order.output.display());
+            if self.stamps.get(self.order.run.path()) != Some(&None) {
+                let (run, output) = (self.order.run.shown(), self.order.output.display());
                 terminal.say(&format!("{run} is gone; {output} stays as it is"));
             }
             self.stamps = now;
@@ -148,7 +148,9 @@ impl Kept<'_> {
 
     /// Everything the report is made from, as it stands on the disk.
     fn stamps_now(&self, looks: &[&Path]) -> BTreeMap<PathBuf, Option<Stamp>> {
-        let own = [self.order.run].into_iter().chain(looks.iter().copied());
+        let own = [self.order.run.path()]
+            .into_iter()
+            .chain(looks.iter().copied());
         let own = own.map(Path::to_path_buf);
         own.chain(self.beside.iter().cloned())
             .map(|path| (path.clone(), files::stamp(&path)))

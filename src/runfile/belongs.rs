@@ -32,6 +32,7 @@ fn takes_single(form: &Form) -> bool {
             | Form::NamedByKind(_)
             | Form::NamedLists(_)
             | Form::NamedListsOrSection(..)
+            | Form::NamedTexts
             | Form::List(_)
     )
 }

@@ -129,6 +129,9 @@ fn told(key: &'static dyn Described) -> String {
         Form::TextOrSection(known, _) => &format!("{}, or a section", known().join(", ")),
         _ => "A section",
     };
+    if matches!(form, Form::NamedTexts) {
+        told += " By name, each a text.";
+    }
     if !sections.is_empty() {
         told += &format!(" {manner}: {}.", sections.join(", "));
     }

@@ -9,6 +9,7 @@ mod allow_for;
 mod apparatus;
 mod at;
 mod belongs;
+pub mod benches;
 mod beside;
 pub mod blank_run;
 mod commas;

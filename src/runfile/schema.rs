@@ -211,6 +211,7 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
                 "else": { "if": { "type": "object" }, "then": lists },
             })
         }
+        Form::NamedTexts => named(&text()),
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
             let words: Vec<Value> = words

@@ -134,8 +134,10 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
         divider,
     } = table;
     let mut rows: Vec<_> = rows.take(MOST_WEIGHINGS + 1).collect();
+    let quantities = columns.iter().map(|key| key.is_some_and(is_quantity));
+    let quantities: Vec<bool> = quantities.collect();
     if divider != b','
-        && let Some(first) = points_for_commas(&mut rows, &columns)
+        && let Some(first) = points_for_commas(&mut rows, &quantities)
     {
         let headline = format!("{file} has decimal commas; they are read as points.");
         let point = first.text.replace(',', ".");
@@ -180,23 +182,22 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     tabled.weighings = Some(by_solution.into_node(&header));
 }
 
-/// Replaces decimal commas by points if no quantity has a point. Returns the first cell with a comma, as it was.
-fn points_for_commas(
+/// Whether a key of a weighing has a quantity.
+fn is_quantity(key: &str) -> bool {
+    let mut keys = words::REPLICATE_KEYS.keys.iter();
+    let key = keys.find(|known| known.name() == key);
+    key.is_some_and(|key| matches!(key.form(), Form::Measure(_) | Form::Deliveries(_)))
+}
+
+/// Replaces decimal commas by points in the columns of quantities, if none of them has a point. Returns the first cell with
+/// a comma, as it was.
+pub(super) fn points_for_commas(
     rows: &mut [Result<Row, Box<Problem>>],
-    columns: &[Option<&'static str>],
+    quantities: &[bool],
 ) -> Option<Cell> {
-    let is_quantity = |key: &str| {
-        let mut keys = words::REPLICATE_KEYS.keys.iter();
-        let key = keys.find(|known| known.name() == key);
-        key.is_some_and(|key| matches!(key.form(), Form::Measure(_) | Form::Deliveries(_)))
-    };
-    let quantities: Vec<bool> = columns
-        .iter()
-        .map(|key| key.is_some_and(is_quantity))
-        .collect();
     let cells = || {
         let rows = rows.iter().flatten();
-        let cells = rows.flat_map(|row| row.cells.iter().zip(&quantities));
+        let cells = rows.flat_map(|row| row.cells.iter().zip(quantities));
         cells.filter_map(|(cell, quantity)| quantity.then_some(cell))
     };
     let first = cells().find(|cell| has_decimal_comma(&cell.text))?.clone();
@@ -207,7 +208,7 @@ fn points_for_commas(
         for (cell, _) in row
             .cells
             .iter_mut()
-            .zip(&quantities)
+            .zip(quantities)
             .filter(|(_, quantity)| **quantity)
         {
             if has_decimal_comma(&cell.text) {

@@ -94,6 +94,8 @@ pub struct Part {
     pub key: String,
     /// What the key means; none of a name and of an item.
     pub word: Option<&'static dyn Described>,
+    /// Where its value stands.
+    pub place: Place,
     /// What stands there.
     pub holds: Holds,
 }
@@ -337,6 +339,7 @@ impl Reader<'_> {
             entry: value.name.clone(),
             key,
             word,
+            place: value.node.place.clone(),
             holds,
         }
     }
@@ -375,6 +378,7 @@ impl Reader<'_> {
                     entry: child.name.clone(),
                     key,
                     word: None,
+                    place: child.node.place.clone(),
                     holds: Holds::Parts(items.collect()),
                 }
             }
@@ -405,6 +409,7 @@ impl Reader<'_> {
             | Form::NamedByKind(_)
             | Form::NamedLists(_)
             | Form::NamedListsOrSection(..)
+            | Form::NamedTexts
             | Form::List(_) => return None,
             _ => {}
         }

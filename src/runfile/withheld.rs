@@ -1,4 +1,4 @@
-//! A copy of a run file without known compositions.
+//! A copy of a run file without one of its sections.
 
 use std::sync::Arc;
 
@@ -11,6 +11,14 @@ use crate::problem::{Code, Problem};
 /// # Errors
 /// A problem, where the section stands on a line with other entries.
 pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> {
+    without(file, bytes, words::KNOWN.name)
+}
+
+/// The same without a section at a key of the run file.
+///
+/// # Errors
+/// As [`without_known`].
+pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8>, Box<Problem>> {
     let file: Arc<str> = file.into();
     // A file that cannot be read is reported by its next reader.
     let (Ok((root, _)), Ok(text)) = (super::root(&file, bytes), std::str::from_utf8(bytes)) else {
@@ -19,7 +27,7 @@ pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> 
     let Content::Map(pairs) = &root.content else {
         return Ok(bytes.to_vec());
     };
-    let named = |(key, _): &(super::tree::Key, _)| key.text == words::KNOWN.name;
+    let named = |(key, _): &(super::tree::Key, _)| key.text == left_out;
     let Some(at) = pairs.iter().position(named) else {
         return Ok(bytes.to_vec());
     };
@@ -30,13 +38,11 @@ pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> 
         .trim_start()
         .starts_with('{');
     if braces || begin.column != 1 || end.is_some_and(|end| end.line == begin.line) {
-        let headline = "The section known stands on a line with other entries.";
-        let problem = Problem::error(Code::KnownNotApart, headline);
-        return Err(Box::new(
-            problem
-                .at(words::KNOWN.name, Some(begin.clone()))
-                .right("the section on lines of its own, so that it can be left out"),
-        ));
+        let headline = format!("The section {left_out} stands on a line with other entries.");
+        let problem = Problem::error(Code::SectionNotApart, headline);
+        return Err(Box::new(problem.at(left_out, Some(begin.clone())).right(
+            "the section on lines of its own, so that it can be left out",
+        )));
     }
     let end = end.map_or(usize::MAX, |end| end.line);
     let lines = text.split_inclusive('\n').enumerate();

@@ -9,6 +9,8 @@ codes! {
         run("    aliquot: {of: A, volume: 6 × 20.00 mL, with: twenty pipette}", "    aliquot: {of: A, volume: 4 × 20.00 mL, with: twenty pipette}");
     AllLeftOut "all-left-out" "All weighings of a solution or of a piece of ware are left out, so that nothing follows from them. Let one count, or take out the entry."
         run("      F: [{filled: 79.187 g, left_out: bubble}]", "      F: [{filled: 79.187 g}]");
+    BenchTwice "bench-twice" "Two lines of a table of runs have the same name of a bench, so that their reports would have the same name. Rename one."
+        words("bench,weighings.A.1.filled\n3,41.176\n3,41.178", "bench,weighings.A.1.filled\n3,41.176\n4,41.178");
     BeyondSaturation "beyond-saturation" "A solution is said to hold more salt than dissolves at its temperature. Either salt lay undissolved, or a reading is wrong."
         run("    weighed: {before: 99.274 g, after: 11.262 g}", "    weighed: {before: 61.274 g, after: 11.262 g}");
     Blank "blank" "An entry still waits for its value. Write it in; an optional one may stay blank."
@@ -65,6 +67,8 @@ codes! {
         run("  burette: {kind: burette, capacity: 100 mL, division: 0.02 mL, class: A}", "  burette: {kind: burette, capacity: 100 mL, division: 0.2 mL, class: A}");
     EmptyFile "empty-file" "The file holds nothing but blanks or comments. `fillmark start` writes a run file to fill in."
         words("a file in which nothing is written", "a run file as `fillmark start` writes it, filled in");
+    EntryNotReplaced "entry-not-replaced" "A table of runs has a value for an entry that the run file writes over several lines or by an alias. Leave the entry blank in the run file."
+        words("procedure: [weigh the salt, make it up]", "procedure:");
     FewRinses "few-rinses" "Ware took another liquid after fewer than three rinses, so that what clung to it mixed with the next. Rinse more often, or repeat the step."
         run("practice: {rinsed: 0, mixed: inverted ten times}", "practice: {rinsed: 3, mixed: inverted ten times}");
     FileBesideNotRead "file-beside-not-read" "A table of weighings or an earlier report that the run file names cannot be read. Look at its name; the path begins at the run file's folder."
@@ -89,8 +93,6 @@ codes! {
         run("    weighed: {before: 82.417 g, after: 19.909 g, before: 82.471 g}", "    weighed: {before: 82.417 g, after: 19.909 g}");
     KeyWithoutColon "key-without-colon" "A key and its value are not parted by a colon and a blank."
         run("  water: {pure:true}", "  water: {pure: true}");
-    KnownNotApart "known-not-apart" "The section `known` cannot be left out of a copy because it shares a line with other entries. Put it on its own lines."
-        words("{title: Bath 3, known: {bath 3: {mass percent: 18.2 %}}}", "known:\n  bath 3: {mass percent: 18.2 %}");
     LabelTwice "label-twice" "Two sections, tables or formulas have the same label. Give each its own."
         template("# Aim { #aim }\n\n# Method { #aim }\n", "# Aim { #aim }\n\n# Method { #method }\n");
     LastDigitHabit "last-digit-habit" "All readings of a balance end in 0 or 5, as if rounded by eye. Write the digits that the balance shows."
@@ -255,6 +257,8 @@ codes! {
         words("fillmark report bath.yaml --results bath.json", "fillmark report bath.yaml");
     SaltTooWeak "salt-too-weak" "A solution is to become stronger than the salt that is added. Correct the strength wanted, or the purity or moisture of the salt."
         words("to: 25 %, with a salt of 20 % purity", "to: 19.0 %, with a salt of 99.6 % purity");
+    SectionNotApart "section-not-apart" "A section cannot be left out of a copy because it shares a line with other entries. Put it on its own lines."
+        words("{title: Bath 3, known: {bath 3: {mass percent: 18.2 %}}}", "known:\n  bath 3: {mass percent: 18.2 %}");
     SeveralDocuments "several-documents" "A line of --- parts the file into two. Write one run in one file."
         run("---\nsolutions:", "solutions:");
     SpreadUnexplained "spread-unexplained" "The weighings of a solution scatter more than balance and ware explain. Look for a misread digit, a bubble or a draught; weigh again."
@@ -298,6 +302,8 @@ codes! {
         words("A diluted to B, B to C, and so on a hundred times", "fewer steps from the solution that was weighed");
     TooManyPhotos "too-many-photos" "The run file names more photographs than a report can hold. Name fewer."
         words("more than a hundred entries under photos", "the photographs that matter");
+    TooManyRuns "too-many-runs" "A table of runs has more lines than one command takes. Divide it."
+        words("a table of 20,000 lines", "two tables of 10,000 lines");
     TooManySolutions "too-many-solutions" "A plan lists more solutions than one bench makes. Divide it."
         words("a plan of 61 solutions", "two plans, of 31 and 30 solutions");
     TooManyWeighings "too-many-weighings" "The run has more weighings than can be processed. Divide it into several runs."

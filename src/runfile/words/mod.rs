@@ -4,12 +4,14 @@
 //! the same thing; whoever describes the run file to others walks [`RUN`].
 
 mod bench;
+mod benches;
 mod done;
 mod limits;
 mod plan;
 mod work;
 
 pub(super) use bench::*;
+pub(super) use benches::*;
 pub(super) use done::*;
 pub(super) use limits::*;
 pub use plan::PLAN_FILE;
@@ -246,6 +248,7 @@ pub static RUN: Section = Section::of(
         &REPORT,
         &ACKNOWLEDGED,
         &CORRECTIONS,
+        &RUNS,
     ],
 )
 .not(&[Stranger {

@@ -1,0 +1,583 @@
+//! Runs of many benches from one run file and a table with a line for each.
+//!
+//! Each line makes the text of a run file: that of the file named, with the values of the line in place of its blanks, or of
+//! what it says for all. So each report carries a run file of its own, which needs no table. Problems of a value are told
+//! where it stands in the table.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::beside::{Beside, name_beside, refused};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::model::At;
+use super::syntax;
+use super::table::{Cell, DIVIDERS, Row, Rows};
+use super::tabled::points_for_commas;
+use super::tree::Node;
+use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
+use super::withheld::without;
+use super::{whole_root, words};
+use crate::problem::{Code, Place, Problem, Severity, nearest};
+
+/// No class is larger.
+const MOST_BENCHES: usize = 10_000;
+/// The column of the benches' names, where none is named.
+const BENCH: &str = "bench";
+/// The table's problems are listed with so many known entries.
+const MOST_LISTED: usize = 12;
+
+/// What was read of a run file with a table of runs.
+#[derive(Debug)]
+pub struct Reading {
+    /// A run for each line; none where one of the problems is an error.
+    pub benches: Option<Vec<Bench>>,
+    /// What is wrong with the run file or its table.
+    pub problems: Vec<Problem>,
+    /// The table, if it could be read.
+    pub table: Option<Table>,
+}
+
+/// A table of runs.
+#[derive(Debug)]
+pub struct Table {
+    /// Its name in places.
+    pub name: Arc<str>,
+    /// Its text.
+    pub text: String,
+    /// Its path from the run file's folder.
+    pub path: String,
+}
+
+/// The run of one bench.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    /// Its name in the table.
+    pub name: String,
+    /// The text of its run file.
+    pub text: String,
+    /// Where in the text values of the table stand: line, columns, and the place in the table.
+    filled: Vec<(usize, Range<usize>, Place)>,
+}
+
+impl Bench {
+    /// Where a place of its run file is to be mended: in the table, if the value stands there.
+    #[must_use]
+    pub fn place(&self, place: &Place) -> Place {
+        let end = place.column + place.length;
+        let is_meant = |(line, columns, _): &&(usize, Range<usize>, Place)| {
+            *line == place.line && columns.start < end && place.column < columns.end
+        };
+        let filled = self.filled.iter().find(is_meant);
+        filled.map_or_else(|| place.clone(), |(_, _, in_table)| in_table.clone())
+    }
+
+    /// Moves the places of problems of its run file to where they are to be mended.
+    pub fn place_all(&self, problems: &mut [Problem]) {
+        for problem in problems {
+            let also = problem.also.iter_mut().map(|(place, _)| place);
+            for place in problem.place.iter_mut().chain(also) {
+                *place = self.place(place);
+            }
+        }
+    }
+}
+
+/// Whether a run file says that its runs stand in a table.
+#[must_use]
+pub fn has_benches(bytes: &[u8]) -> bool {
+    let key = format!("{}:", words::RUNS.name);
+    let text = String::from_utf8_lossy(bytes);
+    text.lines()
+        .any(|line| line.trim_start_matches('\u{feff}').starts_with(&key))
+}
+
+/// The runs of a run file with a table of runs.
+pub fn read(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
+    let name: Arc<str> = file.into();
+    let refused = |problems| Reading {
+        benches: None,
+        problems,
+        table: None,
+    };
+    let (root, mut found) = match whole_root(&name, bytes) {
+        Ok(read) => read,
+        Err(problem) => return refused(vec![*problem]),
+    };
+    let text = match without(file, bytes, words::RUNS.name) {
+        Ok(text) => text,
+        Err(problem) => return refused(vec![*problem]),
+    };
+    // What is wrong with the run file is wrong with each bench, and is told once.
+    let (unfinished, problems) = read_unfinished(file, &text, beside);
+    let Some(unfinished) = unfinished else {
+        return refused(problems);
+    };
+    let mut table = None;
+    let benches = runs(&mut found, &name, &root, &unfinished, beside, &mut table);
+    let problems = found.into_problems(&name);
+    let failed = problems.iter().any(|p| p.severity == Severity::Error);
+    Reading {
+        benches: benches.filter(|_| !failed),
+        problems,
+        table,
+    }
+}
+
+fn runs(
+    found: &mut Found,
+    file: &Arc<str>,
+    root: &Node,
+    run: &Unfinished,
+    beside: &dyn Beside,
+    read: &mut Option<Table>,
+) -> Option<Vec<Bench>> {
+    let (key, node) = root.get(words::RUNS.name)?;
+    let section = Value {
+        node,
+        name: words::RUNS.name.to_owned(),
+        key_place: Some(key.place.clone()),
+    };
+    let fields = section.fields(found, &words::RUNS_KEYS)?;
+    let path = fields.text(found, &words::RUNS_FROM)?;
+    let named = Named::read(found, &fields);
+    let bytes = match refused(&path.value) {
+        Some(why) => Err(why.to_owned()),
+        None => beside.read(&path.value),
+    };
+    let bytes = match bytes {
+        Ok(bytes) => bytes,
+        Err(why) => {
+            found.add(|| {
+                let headline = format!("{} cannot be read: {why}.", path.value);
+                Problem::error(Code::FileBesideNotRead, headline)
+                    .at(path.entry.name.clone(), Some(path.entry.place.clone()))
+                    .right("the path of a CSV file, from the run file's folder")
+            });
+            return None;
+        }
+    };
+    let table_file = name_beside(file, &path.value);
+    let text = match syntax::text(&table_file, &bytes) {
+        Ok(text) => text,
+        Err(problem) => {
+            found.add(|| *problem);
+            return None;
+        }
+    };
+    *read = Some(Table {
+        name: Arc::clone(&table_file),
+        text: text.to_owned(),
+        path: path.value,
+    });
+    let entries = run.root.entries();
+    let entries: BTreeMap<&str, &Part> = entries
+        .into_iter()
+        .map(|part| (part.entry.as_str(), part))
+        .collect();
+    let (divider, heading, rows) = divided(found, &table_file, text, &named, &entries)?;
+    let columns = columns(found, &heading, &named, &entries)?;
+    let rows = read_rows(found, &table_file, &heading, &columns, divider, rows)?;
+    let reader = Lines::of(run);
+    let mut benches = Vec::new();
+    let mut known: BTreeMap<String, Place> = BTreeMap::new();
+    for row in rows {
+        benches.extend(reader.bench(found, row, &columns, &mut known));
+    }
+    Some(benches)
+}
+
+/// What the run file says of the table's columns.
+struct Named {
+    /// The column with the names of the benches.
+    bench: Option<At<String>>,
+    /// Columns by the entries that they hold.
+    columns: Vec<(At<String>, String)>,
+    unread: BTreeSet<String>,
+}
+
+impl Named {
+    fn read(found: &mut Found, fields: &Fields<'_>) -> Self {
+        let columns = fields.value(&words::ENTRY_COLUMNS);
+        let columns = columns.map(|value| value.named(found, "entries"));
+        let columns = columns
+            .unwrap_or_default()
+            .into_iter()
+            .filter_map(|(entry, value)| {
+                let heading = value.scalar(found, "the heading of a column")?.to_owned();
+                Some((entry, heading))
+            });
+        Self {
+            columns: columns.collect(),
+            bench: fields.text(found, &words::BENCH_COLUMN),
+            unread: fields
+                .texts(found, &words::RUNS_UNREAD)
+                .into_iter()
+                .collect(),
+        }
+    }
+
+    fn bench(&self) -> &str {
+        self.bench.as_ref().map_or(BENCH, |name| &name.value)
+    }
+
+    /// What a column holds.
+    fn meaning<'e>(
+        &'e self,
+        heading: &str,
+        entries: &BTreeMap<&'e str, &Part>,
+    ) -> Option<Column<'e>> {
+        let same = |name: &str| name.eq_ignore_ascii_case(heading);
+        if self.unread.contains(heading) || heading.is_empty() {
+            return Some(Column::Unread);
+        }
+        if same(self.bench()) {
+            return Some(Column::Bench);
+        }
+        if let Some((entry, _)) = self.columns.iter().find(|(_, column)| same(column)) {
+            return Some(Column::Entry(&entry.value));
+        }
+        let mut names = entries.keys();
+        names
+            .find(|name| same(name))
+            .map(|name| Column::Entry(name))
+    }
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Column<'e> {
+    Bench,
+    Entry(&'e str),
+    Unread,
+}
+
+/// The heading, and the lines below it, divided by what makes most of the heading known.
+fn divided<'t>(
+    found: &mut Found,
+    file: &Arc<str>,
+    text: &'t str,
+    named: &Named,
+    entries: &BTreeMap<&str, &Part>,
+) -> Option<(u8, Row, Rows<'t>)> {
+    let mut best: Option<(usize, u8, Row, Rows<'t>)> = None;
+    let mut broken = None;
+    for (divider, _) in DIVIDERS {
+        let mut rows = Rows::of(file, text, divider);
+        match rows.next() {
+            Some(Ok(heading)) => {
+                let cells = heading.cells.iter();
+                let known = cells.filter(|cell| named.meaning(&cell.text, entries).is_some());
+                let known = known.count();
+                if best.as_ref().is_none_or(|(most, ..)| known > *most) {
+                    best = Some((known, divider, heading, rows));
+                }
+            }
+            Some(Err(problem)) => broken = Some(problem),
+            None => {}
+        }
+    }
+    let Some((_, divider, heading, rows)) = best else {
+        found.add(|| {
+            broken.map_or_else(
+                || {
+                    let problem =
+                        Problem::error(Code::EmptyFile, "The table of runs says nothing.");
+                    problem.at("", Some(syntax::start_of(file))).right(format!(
+                        "a first line with the column {} and the names of entries",
+                        named.bench()
+                    ))
+                },
+                |problem| *problem,
+            )
+        });
+        return None;
+    };
+    Some((divider, heading, rows))
+}
+
+/// What each column holds; noted and none where one is not known, comes twice or is missing.
+fn columns<'e>(
+    found: &mut Found,
+    heading: &Row,
+    named: &'e Named,
+    entries: &BTreeMap<&'e str, &Part>,
+) -> Option<Vec<Column<'e>>> {
+    let before = found.count();
+    let mut columns = Vec::new();
+    let mut first: Vec<(Column<'e>, &Cell)> = Vec::new();
+    for cell in &heading.cells {
+        let column = named.meaning(&cell.text, entries);
+        match column {
+            None => found.add(|| {
+                let meant = nearest(&cell.text, entries.keys().copied());
+                let some: Vec<&str> = entries.keys().take(MOST_LISTED).copied().collect();
+                let headline = format!("The column {} is not known.", cell.text);
+                Problem::error(Code::UnknownColumn, headline)
+                    .at("", Some(cell.place.clone()))
+                    .read(cell.text.as_str())
+                    .perhaps(meant, &format!("{}, the entries of the run file ({}, …), what `columns` says, and what is `unread`", named.bench(), some.join(", ")))
+            }),
+            Some(Column::Unread) => {}
+            Some(column) => match first.iter().find(|(known, _)| *known == column) {
+                Some((_, earlier)) => found.add(|| {
+                    let headline = format!("Two columns hold the same: {}.", cell.text);
+                    Problem::error(Code::ColumnUsedTwice, headline)
+                        .at("", Some(cell.place.clone()))
+                        .right("a column of its own for each entry")
+                        .also(earlier.place.clone(), "the other column")
+                }),
+                None => first.push((column, cell)),
+            },
+        }
+        columns.push(column.unwrap_or(Column::Unread));
+    }
+    let mut missing = |heading_named: &str, at: Option<&At<String>>| {
+        found.add(|| {
+            let headline = format!("The table of runs has no column {heading_named}.");
+            let problem = Problem::error(Code::MissingColumn, headline);
+            let problem = match at {
+                Some(at) => problem.at(at.entry.name.clone(), Some(at.entry.place.clone())),
+                None => problem.at("", Some(heading.place.clone())),
+            };
+            problem.right("a column of that name in the first line")
+        });
+    };
+    if !columns.contains(&Column::Bench) {
+        missing(named.bench(), named.bench.as_ref());
+    }
+    for (entry, column) in &named.columns {
+        if !columns.contains(&Column::Entry(&entry.value)) {
+            missing(column, Some(entry));
+        }
+    }
+    for (entry, _) in &named.columns {
+        if !entries.contains_key(entry.value.as_str()) {
+            found.add(|| {
+                let headline = format!("The run file has no entry {}.", entry.value);
+                let meant = nearest(&entry.value, entries.keys().copied());
+                Problem::error(Code::UnknownColumn, headline)
+                    .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
+                    .perhaps(meant, "the entries of the run file, blank ones too")
+            });
+        }
+    }
+    (found.count() == before).then_some(columns)
+}
+
+/// The lines below the heading, with points for decimal commas.
+fn read_rows(
+    found: &mut Found,
+    file: &Arc<str>,
+    heading: &Row,
+    columns: &[Column<'_>],
+    divider: u8,
+    rows: Rows<'_>,
+) -> Option<Vec<Row>> {
+    let mut rows: Vec<_> = rows.take(MOST_BENCHES + 1).collect();
+    if let Some(Ok(row)) = rows.get(MOST_BENCHES) {
+        let place = row.place.clone();
+        found.add(|| {
+            let headline = format!("{file} has more than {MOST_BENCHES} runs.");
+            let problem = Problem::error(Code::TooManyRuns, headline);
+            problem
+                .at("", Some(place))
+                .right("a table of at most so many")
+        });
+        return None;
+    }
+    let is_entry: Vec<bool> = columns
+        .iter()
+        .map(|column| matches!(column, Column::Entry(_)))
+        .collect();
+    if divider != b','
+        && let Some(first) = points_for_commas(&mut rows, &is_entry)
+    {
+        let headline = format!("{file} has decimal commas; they are read as points.");
+        let point = first.text.replace(',', ".");
+        found.add(|| {
+            let problem = Problem::warning(Code::DecimalCommasRead, headline);
+            let problem = problem.at("", Some(first.place)).read(first.text);
+            problem.right(format!("nothing to do, if {point} is meant"))
+        });
+    }
+    let mut good = Vec::new();
+    for row in rows {
+        match row {
+            Ok(row) if row.cells.len() > heading.cells.len() => found.add(|| {
+                let headline = "A value stands in no column of the heading.";
+                let place = row
+                    .cells
+                    .get(heading.cells.len())
+                    .map(|cell| cell.place.clone());
+                Problem::error(Code::ValueWithoutColumn, headline)
+                    .at("", place)
+                    .right("no more values than columns; a decimal comma would make two of one")
+            }),
+            Ok(row) => good.push(row),
+            Err(problem) => {
+                found.add(|| *problem);
+                break;
+            }
+        }
+    }
+    Some(good)
+}
+
+/// A run file's text, into which values are filled.
+struct Lines<'r> {
+    run: &'r Unfinished,
+    /// The first byte of each line.
+    starts: Vec<usize>,
+    /// What can be filled: the bytes that a value replaces, by entry; none where the entry is not written in one piece.
+    holes: BTreeMap<&'r str, Option<Range<usize>>>,
+}
+
+impl<'r> Lines<'r> {
+    fn of(run: &'r Unfinished) -> Self {
+        let ends = run.text.match_indices('\n').map(|(at, _)| at + 1);
+        let mut lines = Self {
+            run,
+            starts: std::iter::once(0).chain(ends).collect(),
+            holes: BTreeMap::new(),
+        };
+        let entries = run.root.entries();
+        let mut taken = BTreeSet::new();
+        for part in entries {
+            let hole = match &part.holds {
+                Holds::Blank(blank) => Some(blank.hole.clone()),
+                Holds::Written(text) => lines.written(&part.place, text),
+                Holds::Parts(_) => None,
+            };
+            // An alias stands where its anchor does, and others with it.
+            let own = hole.filter(|hole| taken.insert(hole.start));
+            lines.holes.insert(&part.entry, own);
+        }
+        lines
+    }
+
+    /// Where a value that is written in one piece stands.
+    fn written(&self, place: &Place, text: &str) -> Option<Range<usize>> {
+        let start = *self.starts.get(place.line.checked_sub(1)?)?;
+        let rest = self.run.text.get(start..)?;
+        let at = |column: usize| {
+            rest.char_indices()
+                .nth(column)
+                .map_or(rest.len(), |(at, _)| at)
+        };
+        let range = start + at(place.column - 1)..start + at(place.column - 1 + place.length);
+        let stands = self.run.text.get(range.clone())?.trim();
+        let bare = stands.trim_matches(['"', '\'']);
+        (stands == text || bare == text).then_some(range)
+    }
+
+    /// The run of a line; noted and none where its bench has no name, or one of its values has no place.
+    fn bench(
+        &self,
+        found: &mut Found,
+        row: Row,
+        columns: &[Column<'_>],
+        known: &mut BTreeMap<String, Place>,
+    ) -> Option<Bench> {
+        let before = found.count();
+        let mut name = None;
+        let mut values: Vec<(Range<usize>, Cell)> = Vec::new();
+        for (cell, column) in row.cells.into_iter().zip(columns) {
+            match column {
+                Column::Unread => {}
+                Column::Bench => name = Some(cell),
+                // What a line leaves out is the run file's own.
+                Column::Entry(_) if cell.text.is_empty() => {}
+                Column::Entry(entry) => match self.holes.get(entry).cloned().flatten() {
+                    Some(hole) => values.push((hole, cell)),
+                    None => found.add(|| {
+                        let headline = format!("The entry {entry} of the run file cannot be replaced: it is not written in one piece.");
+                        Problem::error(Code::EntryNotReplaced, headline)
+                            .at(*entry, Some(cell.place.clone()))
+                            .read(cell.text.as_str())
+                            .right("an entry that is blank in the run file, or a single value without an alias")
+                    }),
+                },
+            }
+        }
+        let place = name.as_ref().map_or(row.place, |cell| cell.place.clone());
+        let name = name.map(|cell| cell.text).filter(|name| !name.is_empty());
+        let Some(name) = name else {
+            found.add(|| {
+                let problem =
+                    Problem::error(Code::NoName, "A line of the table of runs names no bench.");
+                problem
+                    .at("", Some(place))
+                    .right("a name of its own for each bench")
+            });
+            return None;
+        };
+        // As files are named, in which capitals may count for nothing.
+        if let Some(first) = known.insert(file_part(&name).to_lowercase(), place.clone()) {
+            found.add(|| {
+                let headline = format!("Two lines of the table of runs are of the bench {name}.");
+                Problem::error(Code::BenchTwice, headline)
+                    .at("", Some(place))
+                    .read(name.as_str())
+                    .right("a name of its own for each bench, in letters and digits")
+                    .also(first, "the other line")
+            });
+            return None;
+        }
+        (found.count() == before).then(|| self.filled(name, values))
+    }
+
+    /// The text with values in their holes.
+    fn filled(&self, name: String, mut values: Vec<(Range<usize>, Cell)>) -> Bench {
+        values.sort_by_key(|(hole, _)| hole.start);
+        let mut text = String::with_capacity(self.run.text.len() + 32 * values.len());
+        let mut filled = Vec::new();
+        let mut from = 0;
+        for (hole, cell) in values {
+            text.push_str(&self.run.text[from..hole.start]);
+            if text.ends_with([':', ',', '{']) {
+                text.push(' ');
+            }
+            let line = self.starts.partition_point(|start| *start <= hole.start);
+            let line_start = text.rfind('\n').map_or(0, |at| at + 1);
+            let column = text[line_start..].chars().count() + 1;
+            let value = as_yaml(&cell.text);
+            filled.push((line, column..column + value.chars().count(), cell.place));
+            text.push_str(&value);
+            from = hole.end;
+            if self.run.text[from..].starts_with('#') {
+                text.push(' ');
+            }
+        }
+        text.push_str(&self.run.text[from..]);
+        Bench { name, text, filled }
+    }
+}
+
+/// A name as part of the name of a file, on whatever system.
+#[must_use]
+pub fn file_part(name: &str) -> String {
+    let kept = |c: char| {
+        if c.is_alphanumeric() || c == '-' {
+            c
+        } else {
+            '_'
+        }
+    };
+    name.trim().chars().map(kept).collect()
+}
+
+/// A text as a value in YAML, as bare as it can be.
+fn as_yaml(text: &str) -> String {
+    let is_plain = |c: char| c.is_alphanumeric() || " .±×°%+-/µ³²()".contains(c);
+    let begins = text.starts_with(|c: char| c.is_alphanumeric())
+        || text
+            .strip_prefix(['-', '+', '.'])
+            .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    if begins && text.chars().all(is_plain) {
+        text.to_owned()
+    } else {
+        serde_json::Value::from(text).to_string()
+    }
+}
