@@ -26,7 +26,10 @@ pub use distributions::{
 pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};
 pub use refit::Refit;
-pub use statistics::{Extreme, LackOfFit, grubbs, grubbs_critical, grubbs_tail, lack_of_fit};
+pub use statistics::{
+    Extreme, LackOfFit, LargestVariance, SampleVariance, cochran, grubbs, grubbs_critical,
+    grubbs_sides, grubbs_tail, lack_of_fit, mean, standard_deviation, standardised_critical,
+};
 
 use estimated::Left;
 use frame::Frame;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::fit::standard_deviation;
 use crate::maths::Math;
 use crate::runfile::model::{Reading, Ref, Replicate, Weighings};
 use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
@@ -296,7 +297,7 @@ pub(super) fn combine(
     let serving = |spread: &&Spread| spread.serves.contains(&Liquid::Solution(solution));
     let spread = spreads.iter().find(serving);
     let standard_deviation =
-        (kept.len() > 1).then(|| replicates::spread(&replicates::densities(ws, &replicates)));
+        (kept.len() > 1).then(|| standard_deviation(&replicates::densities(ws, &replicates)));
     let mut alike = false;
     let density = match spread {
         Some(spread) => {

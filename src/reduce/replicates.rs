@@ -15,13 +15,6 @@ pub(super) fn densities(ws: &Worksheet, replicates: &[ReplicateResult]) -> Vec<f
         .collect()
 }
 
-/// Sample standard deviation (n − 1).
-pub(super) fn spread(values: &[f64]) -> f64 {
-    let count = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / count;
-    (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (count - 1.0)).sqrt()
-}
-
 /// What is stated of how a density varies from weighing to weighing, g/mL.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Variation {

@@ -2,13 +2,9 @@
 //! freedom.
 //!
 //! Only what is of one kind is taken together: the same ware, balance and instrument at about the same volume. Unless the
-//! run file chooses, the spreads of a kind are pooled where they are alike by Cochran's test, since a spread of one or two
-//! degrees of freedom is too poor an estimate to weigh a density by. A spread that is too large for its kind keeps its
-//! solution to itself, and the others are tested again.
-//!
-//! Cochran's test: W. G. Cochran, Annals of Eugenics 11 (1941) 47–52, for unequal degrees of freedom after R. U. E. 't Lam,
-//! Analytica Chimica Acta 659 (2010) 68–84 (from memory): the largest ratio of one variance to the pooled variance of the
-//! others, against F with the level divided by their number.
+//! run file chooses, the spreads of a kind are pooled where they are alike by Cochran's test ([`fit::cochran`]), since a
+//! spread of one or two degrees of freedom is too poor an estimate to weigh a density by. A spread that is too large for its
+//! kind keeps its solution to itself, and the others are tested again.
 //!
 //! A stated repeatability and a spread describe the same scatter, so they are combined and never added. One weighing alone
 //! has the spread of others weighed in the same way, or else the stated repeatability, or else a customary one; with none,
@@ -21,7 +17,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::fit::{f_quantile, f_tail};
+use crate::fit::{self, SampleVariance, f_quantile, standard_deviation};
 use crate::runfile::model::{Ref, ReplicateSpread, RunFile, Weighings};
 use crate::worksheet::{Component, Estimate, Worksheet};
 
@@ -351,41 +347,24 @@ pub(super) fn spreads(
 /// The test of how alike several spreads are; none for fewer than two. A spread below that of rounding counts as that of
 /// rounding: equal readings do not tell a spread of nothing.
 fn cochran(samples: &[&Sample]) -> Option<Cochran> {
-    let count = samples.len();
-    let each = samples.iter().map(|s| {
-        let nu = s.densities.len() as f64 - 1.0;
-        (s.of, nu, variance(&s.densities).max(s.resolution.powi(2)))
-    });
-    let each: Vec<(Liquid, f64, f64)> = each.collect();
-    let (squares, dof) = each
+    let variances: Vec<SampleVariance> = samples
         .iter()
-        .fold((0.0, 0.0), |(s, n), (_, nu, v)| (s + nu * v, n + nu));
-    let tests = each
-        .iter()
-        .filter(|_| count > 1)
-        .map(|&(of, nu, variance)| {
-            let rest = dof - nu;
-            let others = (squares - nu * variance).max(0.0) / rest;
-            let ratio = if variance > 0.0 {
-                variance / others
-            } else {
-                0.0
-            };
-            Cochran {
-                largest: of,
-                ratio,
-                limit: f_quantile(1.0 - LEVEL / count as f64, nu, rest),
-                p_value: (count as f64 * f_tail(ratio, nu, rest)).min(1.0),
-            }
-        });
-    tests.min_by(|a, b| {
-        a.p_value
-            .total_cmp(&b.p_value)
-            .then(b.ratio.total_cmp(&a.ratio))
+        .map(|s| SampleVariance {
+            variance: variance(&s.densities).max(s.resolution.powi(2)),
+            dof: s.densities.len() as f64 - 1.0,
+        })
+        .collect();
+    let found = fit::cochran(&variances)?;
+    let level = LEVEL / samples.len() as f64;
+    Some(Cochran {
+        largest: samples[found.index].of,
+        ratio: found.ratio,
+        limit: f_quantile(1.0 - level, found.dof, found.others_dof),
+        p_value: found.p_value,
     })
 }
 
 /// Sample variance (n − 1).
 fn variance(values: &[f64]) -> f64 {
-    super::replicates::spread(values).powi(2)
+    standard_deviation(values).powi(2)
 }

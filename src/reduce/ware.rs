@@ -6,13 +6,13 @@
 use serde::Serialize;
 
 use super::stated::Stated;
+use crate::fit::standard_deviation;
 use crate::maths::Math;
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;
 use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability, put, tolerance};
-use super::replicates::spread;
 use super::{Label, sub, sub_kind};
 
 /// A piece of ware, calibrated.
@@ -197,7 +197,7 @@ impl Scatter {
     fn of(ws: &mut Worksheet, kept: &[NodeId]) -> Option<Self> {
         let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
         (values.len() > 1).then(|| Self {
-            standard_deviation: spread(&values),
+            standard_deviation: standard_deviation(&values),
             dof: values.len() as f64 - 1.0,
             estimate: ws.estimate(),
         })
