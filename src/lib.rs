@@ -29,6 +29,7 @@
 //! | top | [`cli`], [`files`] | commands, disk |
 
 pub mod cli;
+pub mod compare;
 pub mod figure;
 pub mod files;
 pub mod fit;

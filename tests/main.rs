@@ -11,6 +11,7 @@ mod also;
 mod archive;
 mod as_typed;
 mod bad_runs;
+mod benches_of_a_table;
 mod blank_runs;
 mod calibration_statistics;
 mod cli;

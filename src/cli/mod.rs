@@ -5,6 +5,7 @@ mod batch;
 pub mod carried;
 mod changes;
 mod check;
+mod compare;
 mod earlier;
 mod explain;
 mod extract;
@@ -66,6 +67,8 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
+    /// Compare the runs of several benches: results side by side, what all have in common, who differs.
+    Compare(compare::Compare),
     /// Show the differences between two run files or reports.
     Changes(changes::Changes),
     /// Write a run file to fill in.
@@ -157,6 +160,7 @@ pub fn run() -> ExitCode {
     let ending = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
         Command::Check(check) => check.run(&mut terminal),
+        Command::Compare(compare) => compare.run(&mut terminal),
         Command::Changes(changes) => changes.run(&mut terminal),
         Command::Start(start) => start.run(&mut terminal),
         Command::Plan(plan) => plan.run(&mut terminal),

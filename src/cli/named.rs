@@ -78,6 +78,14 @@ impl Named {
         self.path.with_file_name(name)
     }
 
+    /// The bench, or the file's name without its ending.
+    pub(super) fn bench(&self) -> String {
+        self.line.as_ref().map_or_else(
+            || self.file().file_stem().unwrap_or_default().to_string_lossy().into_owned(),
+            |line| line.bench.name.clone(),
+        )
+    }
+
     /// Its name in messages.
     pub(super) fn shown(&self) -> String {
         self.file().to_string_lossy().into_owned()

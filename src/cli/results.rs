@@ -9,6 +9,7 @@ use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{Ending, named};
 use crate::files;
+use crate::compare::cell;
 use crate::revision::stated_results;
 
 /// The heading of the table, by which a table is known as ours.
@@ -215,10 +216,10 @@ impl Table {
 /// The lines of a run in the table of all.
 fn lines(run: &Run) -> String {
     let head = [
-        text(&run.file.file),
-        text(&run.file.title.value),
+        cell(&run.file.file),
+        cell(&run.file.title.value),
         run.file.date.value.to_string(),
-        text(&run.file.analysts.join(", ")),
+        cell(&run.file.analysts.join(", ")),
     ]
     .join(",");
     let mut lines = String::new();
@@ -232,29 +233,14 @@ fn lines(run: &Run) -> String {
         let dof = stated.dof.map_or_else(String::new, |dof| dof.to_string());
         lines += &format!(
             "{head},{},{kind},{quantity},{},{},{},{dof},{},{},{}\n",
-            text(name),
+            cell(name),
             stated.value,
-            text(stated.unit),
+            cell(stated.unit),
             stated.standard_uncertainty,
             stated.coverage_factor,
             stated.expanded_uncertainty,
-            text(&stated.shown),
+            cell(&stated.shown),
         );
     }
     lines
-}
-
-/// A text as a cell. What a spreadsheet would take for a formula, which may come from somebody else's run file, is marked
-/// as text by an apostrophe.
-fn text(cell: &str) -> String {
-    let marked = if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
-    };
-    if marked.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", marked.replace('"', "\"\""))
-    } else {
-        marked
-    }
 }

@@ -44,6 +44,7 @@ mod written_out;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::manuscript::plot::Plot;
 use crate::manuscript::{Block, Manuscript, Photo, markdown};
 use crate::maths::handles::Handles;
 use crate::practice::Flag;
@@ -118,13 +119,26 @@ pub fn blocks(
     quantities: usize,
     entries: usize,
 ) -> Result<Vec<Block>, Vec<Problem>> {
+    blocks_with(values, templates, quantities, entries, &BTreeMap::new())
+}
+
+/// The same, with plots by name.
+///
+/// # Errors
+/// As [`manuscript`].
+pub fn blocks_with(
+    values: &impl serde::Serialize,
+    templates: &Templates,
+    quantities: usize,
+    entries: usize,
+    plots: &BTreeMap<String, Plot>,
+) -> Result<Vec<Block>, Vec<Problem>> {
     let handles = Arc::new(Handles::default());
     let limits = growth::Limits::for_so_much(quantities, entries);
     let text = templates
         .render(values, &handles, limits)
         .map_err(|problem| vec![*problem])?;
-    let plots = BTreeMap::new();
-    markdown::read(&text, templates::ORDER, &plots, &[], &handles)
+    markdown::read(&text, templates::ORDER, plots, &[], &handles)
         .map_err(|problems| templates.traced(problems, values, &handles, limits))
 }
 

@@ -28,6 +28,13 @@ pub(super) const SHEET: Shipped = Shipped {
     texts: texts!["sheet/": "report.md", "cell.md", "entries.md", "apparatus.md", "work.md", "densities.md"],
 };
 
+/// The comparison of several benches: in place of the report's order of sections.
+pub(super) const COMPARISON: Shipped = Shipped {
+    name: "comparison",
+    about: "the runs of several benches side by side",
+    texts: texts!["compare/": "report.md"],
+};
+
 /// Those known by name; the first is the full report, on which the others stand.
 pub const SHIPPED: [Shipped; 3] = [
     Shipped {

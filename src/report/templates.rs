@@ -15,7 +15,7 @@ use serde::Serialize;
 
 use super::growth::{FULL, Limits, refused};
 use super::origin::Origin;
-use super::shipped::SHEET;
+use super::shipped::{COMPARISON, SHEET};
 pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
@@ -72,6 +72,14 @@ impl Templates {
         templates
     }
 
+    /// Those of the comparison of several benches.
+    #[must_use]
+    pub fn comparison() -> Self {
+        let mut templates = Self::default();
+        templates.put(&COMPARISON);
+        templates
+    }
+
     /// Those of the full report, with those of a folder: see [`Templates::and`].
     pub fn with(folder: &str, own: impl IntoIterator<Item = (String, String)>) -> Self {
         Self::default().and(folder, own)
@@ -123,7 +131,7 @@ impl Templates {
         };
         let named: BTreeSet<&str> = quoted('"').chain(quoted('\'')).collect();
         let included = |name: &str| named.contains(name);
-        let sets = || SHIPPED.iter().chain([&SHEET]);
+        let sets = || SHIPPED.iter().chain([&SHEET, &COMPARISON]);
         let shipped = || sets().flat_map(|set| set.texts).map(|text| text.0);
         let own = self
             .texts

@@ -17,6 +17,7 @@ use super::table::{Cell, DIVIDERS, Row, Rows};
 use super::tabled::points_for_commas;
 use super::tree::Node;
 use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
+use super::vocabulary::{Described, Form};
 use super::withheld::without;
 use super::{whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity, nearest};
@@ -178,7 +179,12 @@ fn runs(
         .collect();
     let (divider, heading, rows) = divided(found, &table_file, text, &named, &entries)?;
     let columns = columns(found, &heading, &named, &entries)?;
-    let rows = read_rows(found, &table_file, &heading, &columns, divider, rows)?;
+    let is_quantity = |column: &Column<'_>| match column {
+        Column::Entry(entry) => entries.get(entry).is_some_and(|part| is_quantity(part)),
+        Column::Bench | Column::Unread => false,
+    };
+    let quantities: Vec<bool> = columns.iter().map(is_quantity).collect();
+    let rows = read_rows(found, &table_file, &heading, &quantities, divider, rows)?;
     let reader = Lines::of(run);
     let mut benches = Vec::new();
     let mut known: BTreeMap<String, Place> = BTreeMap::new();
@@ -366,12 +372,21 @@ fn columns<'e>(
     (found.count() == before).then_some(columns)
 }
 
+/// Whether a quantity stands at an entry.
+fn is_quantity(part: &Part) -> bool {
+    let form = part.word.map(Described::form);
+    matches!(
+        form,
+        Some(Form::Measure(_) | Form::Scaled(_) | Form::Deliveries(_))
+    )
+}
+
 /// The lines below the heading, with points for decimal commas.
 fn read_rows(
     found: &mut Found,
     file: &Arc<str>,
     heading: &Row,
-    columns: &[Column<'_>],
+    quantities: &[bool],
     divider: u8,
     rows: Rows<'_>,
 ) -> Option<Vec<Row>> {
@@ -387,12 +402,8 @@ fn read_rows(
         });
         return None;
     }
-    let is_entry: Vec<bool> = columns
-        .iter()
-        .map(|column| matches!(column, Column::Entry(_)))
-        .collect();
     if divider != b','
-        && let Some(first) = points_for_commas(&mut rows, &is_entry)
+        && let Some(first) = points_for_commas(&mut rows, quantities)
     {
         let headline = format!("{file} has decimal commas; they are read as points.");
         let point = first.text.replace(',', ".");

@@ -110,7 +110,8 @@ pub struct Candidate {
 
 impl Candidate {
     /// In words.
-    fn in_words(&self) -> String {
+    #[must_use]
+    pub fn in_words(&self) -> String {
         let Self {
             kind,
             entry,

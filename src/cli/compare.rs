@@ -1,0 +1,366 @@
+//! `fillmark compare`: the runs of several benches side by side.
+
+use std::collections::BTreeMap;
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::inputs::word_of;
+use super::looks::styled;
+use super::named::{self, Named};
+use super::outputs::{self, Inputs, Refusal};
+use super::pipeline::{Run, not_set};
+use super::terminal::Terminal;
+use super::{Ending, earlier};
+use crate::compare::{self, Group, Measured, Row};
+use crate::files;
+use crate::layout::Style;
+use crate::problem::{Code, Problem};
+use crate::reduce::results::SolutionStated;
+use crate::report::templates::Templates;
+use crate::runfile::model::Scale;
+use crate::typeface::Typefaces;
+use crate::{layout, pdf};
+
+/// What a comparison is made from begins with this.
+const COMPARISON: &str = "comparison";
+/// How its results file begins.
+const RESULTS: &[u8] = b"{\n  \"compared_by\": \"Fillmark ";
+/// The key of codes begins with this.
+const CODES: &str = "code,bench,analysts\n";
+
+/// Compare the runs of several benches: results side by side, what all have in common, who differs.
+#[derive(Debug, Args)]
+pub(super) struct Compare {
+    /// Run files (YAML), reports (PDF), folders of run files, or patterns such as 'reports/*.pdf'.
+    #[arg(value_name = "RUN", required = true)]
+    runs: Vec<PathBuf>,
+    /// Write the comparison here. [default: beside the file named, ending in .comparison.pdf, or comparison.pdf]
+    #[arg(long, value_name = "FILE")]
+    pdf: Option<PathBuf>,
+    /// Write a table too, with a bench in each line.
+    #[arg(long, value_name = "FILE.csv")]
+    table: Option<PathBuf>,
+    /// Write all results too, for other programs.
+    #[arg(long, value_name = "FILE.json")]
+    results: Option<PathBuf>,
+    /// What the unknowns really hold: a run file or report in which solutions of the same names are made, or known.
+    #[arg(long, value_name = "KEY")]
+    key: Option<PathBuf>,
+    /// Replace names by codes everywhere, and write the key of codes here.
+    #[arg(long, value_name = "FILE.csv")]
+    codes: Option<PathBuf>,
+    /// The order of the benches.
+    #[arg(long, value_name = "ORDER", value_enum, default_value_t = Order::Given)]
+    sort: Order,
+    /// How it looks, by a style file (YAML).
+    #[arg(long, value_name = "FILE")]
+    style: Option<PathBuf>,
+    /// Write over files that are no comparison of Fillmark's.
+    #[arg(long)]
+    force: bool,
+}
+
+/// The order of the benches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Order {
+    /// As they are named.
+    Given,
+    /// By name.
+    Name,
+    /// By the day of the work.
+    Date,
+    /// By the first unknown, the lowest first.
+    Result,
+}
+
+/// All that is known, for other programs.
+#[derive(Serialize)]
+struct Document<'r> {
+    compared_by: &'static str,
+    title: &'r str,
+    benches: &'r [Row],
+    quantities: &'r [compare::Quantity],
+}
+
+impl Compare {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+        self.done(terminal).unwrap_or_else(|ending| ending)
+    }
+
+    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+        let refused = |refusal: Refusal, terminal: &mut Terminal| {
+            terminal.complain(&refusal.message);
+            refusal.ending
+        };
+        let (runs, read) = named::runs(&self.runs, terminal)?;
+        if runs.is_empty() {
+            return Err(read);
+        }
+        let mut inputs = Inputs::default();
+        for run in runs.iter().filter(|run| !run.is_stream()) {
+            inputs.add(run.path(), "a run file");
+            if let Some(table) = run.table() {
+                inputs.add(&table, "a table of runs");
+            }
+        }
+        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
+        let output = self.output();
+        self.free(&output, &inputs)
+            .map_err(|refusal| refused(refusal, terminal))?;
+        let (mut rows, title, word) = reduced(&runs);
+        let known = self.known(&rows, terminal)?;
+        self.sort(&mut rows);
+        let key = self.codes.as_ref().map(|_| coded(&mut rows));
+        let group = Group::of(&rows, &known);
+        let templates = Templates::comparison();
+        let made = set(&title, &rows, &group, &templates, &style, &word);
+        let pdf = made.map_err(|problems| {
+            terminal.problems(&problems, &templates.sources());
+            terminal.complain("no comparison is made");
+            Ending::Problems
+        })?;
+        let document = Document {
+            compared_by: concat!("Fillmark ", env!("CARGO_PKG_VERSION")),
+            title: &title,
+            benches: &rows,
+            quantities: &group.quantities,
+        };
+        let json = serde_json::to_string_pretty(&document).map_err(|error| {
+            terminal.complain(&format!("the results cannot be written as JSON: {error}"));
+            Ending::Machine
+        })?;
+        let table = compare::table(&rows, &group);
+        let texts = [
+            (&self.table, Some(&table)),
+            (&self.results, Some(&(json + "\n"))),
+            (&self.codes, key.as_ref()),
+        ];
+        let mut set = files::Set::default();
+        let others = texts.into_iter();
+        let others = others.filter_map(|(path, text)| Some((path.as_deref()?, text?.as_bytes())));
+        for (path, bytes) in others.chain([(&*output, &*pdf)]) {
+            files::clear(files::folder_of(path));
+            let added = set.add(path, bytes);
+            added.map_err(|error| refused(Refusal::not_written(path, &error), terminal))?;
+        }
+        set.put()
+            .map_err(|(path, error)| refused(Refusal::not_written(&path, &error), terminal))?;
+        self.tell(&rows, &group, &output, terminal);
+        let wrong = rows.iter().any(|row| row.found.is_none());
+        Ok(read.max(if wrong { Ending::Problems } else { Ending::Done }))
+    }
+
+    fn output(&self) -> PathBuf {
+        match (&self.pdf, self.runs.as_slice()) {
+            (Some(pdf), _) => pdf.clone(),
+            (None, [folder]) if folder.is_dir() => folder.join("comparison.pdf"),
+            (None, [file]) => file.with_extension("comparison.pdf"),
+            _ => PathBuf::from("comparison.pdf"),
+        }
+    }
+
+    /// Refuses outputs that are inputs, that are one another, or that are not comparisons of Fillmark's.
+    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), Refusal> {
+        let is_pdf = |bytes: &[u8]| pdf::made_from(bytes).is_some_and(|said| said.starts_with(COMPARISON));
+        let is_table = |bytes: &[u8]| bytes.starts_with(compare::BEGINNING.as_bytes());
+        let is_json = |bytes: &[u8]| bytes.starts_with(RESULTS);
+        let is_key = |bytes: &[u8]| bytes.starts_with(CODES.as_bytes());
+        let others = [&self.table, &self.results, &self.codes].into_iter().flatten();
+        let all = others.map(PathBuf::as_path).chain([output]);
+        outputs::apart(all.map(|path| (path, path)), [inputs, &Inputs::default()])?;
+        outputs::free(output, is_pdf, self.force)?;
+        let free = |path: &Option<PathBuf>, is_ours: &dyn Fn(&[u8]) -> bool| {
+            let path = path.as_deref();
+            path.map_or(Ok(()), |path| outputs::free(path, is_ours, self.force))
+        };
+        free(&self.table, &is_table)?;
+        free(&self.results, &is_json)?;
+        free(&self.codes, &is_key)
+    }
+
+    /// What the key says of the unknowns of all runs, in their unit.
+    fn known(
+        &self,
+        rows: &[Row],
+        terminal: &mut Terminal,
+    ) -> Result<BTreeMap<String, Measured>, Ending> {
+        let Some(path) = &self.key else {
+            return Ok(BTreeMap::new());
+        };
+        let key = earlier::read(path).map_err(|why| {
+            terminal.complain(&format!("`{}` {why}", path.display()));
+            Ending::Problems
+        })?;
+        let results = &key.run.results;
+        let all = || results.solutions.iter().chain(&results.unknowns);
+        let mut known = BTreeMap::new();
+        let answers = rows.iter().filter_map(|row| row.found.as_ref());
+        for answer in answers.flat_map(|found| &found.answers) {
+            let solution = all().find(|(name, _)| *name == answer.name);
+            let stated = solution.and_then(|(_, solution)| on(answer.scale, solution));
+            if let Some(measured) = stated {
+                known.insert(answer.name.clone(), measured);
+            }
+        }
+        if known.is_empty() {
+            let message = format!("`{}` has no solution that is an unknown of these runs", path.display());
+            terminal.complain(&message);
+            return Err(Ending::Problems);
+        }
+        Ok(known)
+    }
+
+    fn sort(&self, rows: &mut [Row]) {
+        match self.sort {
+            Order::Given => {}
+            Order::Name => rows.sort_by(|a, b| a.name.cmp(&b.name)),
+            Order::Date => rows.sort_by_key(|row| row.date),
+            Order::Result => {
+                let result = |row: &Row| {
+                    let answer = row.found.as_ref().and_then(|found| found.answers.first());
+                    answer.map_or(f64::INFINITY, |answer| answer.measured.value)
+                };
+                rows.sort_by(|a, b| result(a).total_cmp(&result(b)));
+            }
+        }
+    }
+
+    fn tell(&self, rows: &[Row], group: &Group, output: &Path, terminal: &mut Terminal) {
+        for row in rows.iter().filter(|row| row.found.is_none()) {
+            let problem = row.problem.as_deref().unwrap_or_default();
+            terminal.complain(&format!("{}: {problem}", row.name));
+        }
+        for quantity in group.quantities.iter().filter(|quantity| quantity.is_answer) {
+            if let Some(robust) = quantity.robust {
+                let mean = compare::with_uncertainty(robust.mean, 2.0 * robust.uncertainty());
+                terminal.say(&format!(
+                    "{}: {} {mean} {} (robust mean of {} benches, k = 2)",
+                    quantity.solution, quantity.name, quantity.unit, quantity.count
+                ));
+            }
+            for (row, score) in &quantity.scores {
+                if let Some(z) = score.z.filter(|z| z.abs() > 2.0) {
+                    let name = &rows[*row].name;
+                    terminal.say(&format!("{name}: {} of {}, z = {z:+.1}", quantity.name, quantity.solution));
+                }
+            }
+        }
+        let all = [Some(output), self.table.as_deref(), self.results.as_deref(), self.codes.as_deref()];
+        for path in all.into_iter().flatten() {
+            terminal.say(&format!("comparison: {}", path.display()));
+        }
+    }
+}
+
+/// What is known of a solution on a scale: its stated composition, or what was found.
+fn on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
+    let key = crate::reduce::composition::key(scale);
+    let known = solution.known.iter().find(|known| known.quantity == key);
+    let known = known.map(|known| &known.known);
+    known.or(solution.composition.on(scale)).map(Measured::of)
+}
+
+/// Every run as a row, on all cores; the title of the first that could be read, and a word for what they were read from.
+fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<Option<(Row, String, String)>>> = Mutex::new(vec![None; runs.len()]);
+    let worker = || {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(named) = runs.get(index) else { break };
+            let row = row(named);
+            if let Ok(mut done) = done.lock() {
+                done[index] = Some(row);
+            }
+        }
+    };
+    let workers = thread::available_parallelism().map_or(1, NonZero::get);
+    thread::scope(|scope| {
+        for _ in 1..workers.min(runs.len()) {
+            // A machine that gives no more threads leaves this one.
+            let _ = thread::Builder::new().spawn_scoped(scope, worker);
+        }
+        worker();
+    });
+    let done = done.into_inner().unwrap_or_default();
+    let mut rows = Vec::new();
+    let (mut first_title, mut words) = (None, String::new());
+    for (row, title, word) in done.into_iter().flatten() {
+        if first_title.is_none() && row.found.is_some() {
+            first_title = Some(title);
+        }
+        words += &word;
+        rows.push(row);
+    }
+    let title = first_title.unwrap_or_else(|| "Comparison".to_owned());
+    (rows, title, word_of(words.as_bytes()))
+}
+
+/// A run as a row, its title, and a word for what it was read from.
+fn row(named: &Named) -> (Row, String, String) {
+    let name = named.bench();
+    let of = |run: &Run, word: String| {
+        let row = Row::of(name.clone(), &run.file, &run.reduction, &run.results, &run.flags);
+        (row, run.file.title.value.clone(), word)
+    };
+    let wrong = |problems: &[Problem]| (Row::wrong(name.clone(), problems), String::new(), name.clone());
+    if named.path().extension().is_some_and(|ending| ending == "pdf") {
+        return match earlier::read(named.path()) {
+            Ok(report) => of(&report.run, word_of(format!("{:?}", report.run.file.entries).as_bytes())),
+            Err(why) => {
+                wrong(&[Problem::error(Code::FileNotRead, format!("`{}` {why}", named.path().display()))])
+            }
+        };
+    }
+    match named.read() {
+        Err(problem) => wrong(&[*problem]),
+        Ok(bytes) => match named.reduced(&bytes) {
+            (Some(run), ..) => of(&run, word_of(&bytes)),
+            (None, problems, _) => wrong(&problems),
+        },
+    }
+}
+
+/// Puts codes in place of names; the key of codes. Codes follow the digests of the names, so that their order tells nothing.
+fn coded(rows: &mut [Row]) -> String {
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    order.sort_by_cached_key(|index| word_of(format!("{} {}", rows[*index].name, rows[*index].analysts).as_bytes()));
+    let width = rows.len().to_string().len();
+    let mut key = CODES.to_owned();
+    for (number, index) in order.into_iter().enumerate() {
+        let row = &mut rows[index];
+        let code = format!("K{:0width$}", number + 1);
+        let analysts = std::mem::take(&mut row.analysts);
+        let name = std::mem::replace(&mut row.name, code.clone());
+        key += &format!("{code},{},{}\n", compare::cell(&name), compare::cell(&analysts));
+        if let Some(problem) = &mut row.problem {
+            // Where it stands may tell who it is.
+            *problem = "has errors".to_owned();
+        }
+    }
+    key
+}
+
+/// The bytes of the comparison.
+fn set(
+    title: &str,
+    rows: &[Row],
+    group: &Group,
+    templates: &Templates,
+    style: &Style,
+    word: &str,
+) -> Result<Vec<u8>, Vec<Problem>> {
+    let manuscript = compare::manuscript(title, rows, group, templates)?;
+    let typefaces = Typefaces::shared();
+    let laid = layout::set(&manuscript, typefaces, style);
+    let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
+    laid.document.about.made_from = format!("{COMPARISON}{word}");
+    let pdf = pdf::write(&laid.document, typefaces);
+    pdf.map_err(|failure| vec![not_set(&failure)])
+}

@@ -1,0 +1,45 @@
+//! The runs of several benches side by side: what each found, what all have in common, and who differs.
+//!
+//! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds.
+//! Statistics are those of [`crate::benches`].
+
+mod found;
+mod group;
+mod plots;
+mod table;
+mod values;
+
+use std::collections::BTreeMap;
+
+pub use found::{Answer, Found, Liquid, Measured, Row, with_uncertainty};
+pub use group::{Group, Quantity, Score};
+pub use table::{BEGINNING, cell, table};
+
+use crate::manuscript::Manuscript;
+use crate::problem::Problem;
+use crate::report;
+use crate::report::templates::Templates;
+
+/// Writes the manuscript of a comparison.
+///
+/// # Errors
+/// Every problem of the templates.
+pub fn manuscript(
+    title: &str,
+    rows: &[Row],
+    group: &Group,
+    templates: &Templates,
+) -> Result<Manuscript, Vec<Problem>> {
+    let plots: BTreeMap<_, _> = plots::plots(rows, group);
+    let values = values::Values::of(title, rows, group, &plots);
+    let blocks = report::blocks_with(&values, templates, rows.len() * group.quantities.len(), 0, &plots)?;
+    Ok(Manuscript {
+        running_head: format!("{title}: comparison of {} runs", rows.len()),
+        title: title.to_owned(),
+        subject: format!("Comparison of {} runs", rows.len()),
+        running_foot: format!("Fillmark {}", env!("CARGO_PKG_VERSION")),
+        language: "en-GB".into(),
+        blocks,
+        ..Manuscript::default()
+    })
+}

@@ -1,0 +1,63 @@
+//! The comparison as a table for spreadsheets: a bench in each line.
+
+use super::found::Row;
+use super::group::Group;
+
+/// How the table begins, by which it is known as ours.
+pub const BEGINNING: &str = "bench,analysts,date,problem,flags,slips";
+
+/// The table as CSV. A bench that could not be read has its first problem in its line, and no results.
+#[must_use]
+pub fn table(rows: &[Row], group: &Group) -> String {
+    let mut text = BEGINNING.to_owned();
+    for quantity in &group.quantities {
+        let name = format!("{} of {} in {}", quantity.name, quantity.solution, quantity.unit);
+        for column in ["", "U of ", "z of ", "En of "] {
+            text += &format!(",{}", cell(&format!("{column}{name}")));
+        }
+    }
+    text.push('\n');
+    for (index, row) in rows.iter().enumerate() {
+        let found = row.found.as_ref();
+        let listed = |all: Option<&Vec<String>>| all.map_or_else(String::new, |all| all.join("; "));
+        let cells = [
+            row.name.clone(),
+            row.analysts.clone(),
+            row.date.map_or_else(String::new, |date| date.to_string()),
+            row.problem.clone().unwrap_or_default(),
+            listed(found.map(|found| &found.flags)),
+            listed(found.map(|found| &found.slips)),
+        ];
+        text += &cells.map(|text| cell(&text)).join(",");
+        for quantity in &group.quantities {
+            let score = quantity.scores.get(&index);
+            let number = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
+            let measured = quantity.values.get(&index);
+            text += &format!(
+                ",{},{},{},{}",
+                number(measured.map(|measured| measured.value)),
+                number(measured.map(|measured| measured.expanded_uncertainty)),
+                number(score.and_then(|score| score.z)),
+                number(score.and_then(|score| score.en)),
+            );
+        }
+        text.push('\n');
+    }
+    text
+}
+
+/// A text as a cell. What a spreadsheet would take for a formula, which may come from somebody else's run file, is marked
+/// as text by an apostrophe.
+#[must_use]
+pub fn cell(text: &str) -> String {
+    let marked = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    };
+    if marked.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", marked.replace('"', "\"\""))
+    } else {
+        marked
+    }
+}

@@ -1,0 +1,260 @@
+//! What the templates of a comparison can use. The documentation of the fields is for those who write templates:
+//! `templates/VALUES.md` is made from it.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::found::{Answer, DIGITS, Row, with_uncertainty};
+use super::group::{Group, Quantity};
+use crate::benches::{Performance, Standing};
+use crate::manuscript::plot::Plot;
+use crate::quantity::rounding::{Rounded, signed};
+
+/// What the templates of a comparison may use.
+#[derive(Debug, Serialize)]
+pub(super) struct Values {
+    /// The title.
+    pub(super) title: String,
+    /// How many runs are compared, and how many of these have errors.
+    pub(super) count: usize,
+    /// How many of these have errors.
+    pub(super) wrong: usize,
+    /// The unknowns, each with its quantity.
+    pub(super) answers: Vec<QuantityShown>,
+    /// Departures of measured from published densities.
+    pub(super) departures: Vec<QuantityShown>,
+    /// The precision of repeated densities.
+    pub(super) precisions: Vec<PrecisionShown>,
+    /// The runs, in the order asked for.
+    pub(super) benches: Vec<BenchShown>,
+    /// Names of plots that there are.
+    pub(super) plots: Vec<String>,
+}
+
+/// A quantity that several benches have.
+#[derive(Debug, Serialize)]
+pub(super) struct QuantityShown {
+    /// The solution.
+    pub(super) solution: String,
+    /// What was found of it, such as `mass percent`.
+    pub(super) name: &'static str,
+    /// Its unit.
+    pub(super) unit: &'static str,
+    /// How many benches have it.
+    pub(super) count: usize,
+    /// Robust mean with its expanded uncertainty (*k* = 2), as printed; empty of fewer than three benches.
+    pub(super) mean: String,
+    /// Robust standard deviation, as printed; empty of fewer than three benches.
+    pub(super) deviation: String,
+    /// The known value it is compared with, as printed; empty where the robust mean is.
+    pub(super) known: String,
+    /// Benches whose z is more than 2 in size, in words; empty if there are none.
+    pub(super) far: String,
+    /// The name of its plot; empty where there is none.
+    pub(super) plot: String,
+}
+
+/// The precision of repeated densities of a liquid.
+#[derive(Debug, Serialize)]
+pub(super) struct PrecisionShown {
+    /// The liquid.
+    pub(super) solution: String,
+    /// How many benches measured it.
+    pub(super) count: usize,
+    /// Repeatability standard deviation, mg/mL.
+    pub(super) repeatability: String,
+    /// Its degrees of freedom.
+    pub(super) dof: usize,
+    /// Standard deviation between benches, mg/mL.
+    pub(super) between: String,
+    /// Reproducibility standard deviation, mg/mL.
+    pub(super) reproducibility: String,
+    /// What stands out by Cochran's, Grubbs' and Mandel's statistics, in words; empty if nothing does.
+    pub(super) outliers: String,
+}
+
+/// A run.
+#[derive(Debug, Serialize)]
+pub(super) struct BenchShown {
+    /// The bench.
+    pub(super) name: String,
+    /// Who did the work.
+    pub(super) analysts: String,
+    /// The day of the work; empty where the run could not be read.
+    pub(super) date: String,
+    /// What it found of each of `answers`: value with expanded uncertainty, z and *E*ₙ; empty where it found none.
+    pub(super) answers: Vec<ResultShown>,
+    /// The same of each of `departures`.
+    pub(super) departures: Vec<ResultShown>,
+    /// Its flags that are not acknowledged.
+    pub(super) flags: Vec<String>,
+    /// Slips that would explain them.
+    pub(super) slips: Vec<String>,
+    /// The first error of its run file, and where; empty if there is none.
+    pub(super) problem: String,
+}
+
+/// A result of a bench.
+#[derive(Debug, Default, Serialize)]
+pub(super) struct ResultShown {
+    /// With expanded uncertainty, without unit.
+    pub(super) shown: String,
+    /// z or z′ to the hundredth, with its sign; empty where there is none.
+    pub(super) z: String,
+    /// *E*ₙ against a known value, to the hundredth; empty where there is none.
+    pub(super) en: String,
+    /// Whether z is more than 2 in size: `warning`, or from 3 on `action`; empty otherwise.
+    pub(super) standing: &'static str,
+}
+
+impl Values {
+    pub(super) fn of(
+        title: &str,
+        rows: &[Row],
+        group: &Group,
+        plots: &BTreeMap<String, Plot>,
+    ) -> Self {
+        let of_kind = |is_answer: bool| {
+            let quantities = group.quantities.iter().enumerate();
+            quantities.filter(move |(_, quantity)| quantity.is_answer == is_answer)
+        };
+        let shown = |is_answer: bool| -> Vec<QuantityShown> {
+            let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
+            all.map(|(index, quantity)| QuantityShown::of(index, quantity, rows, plots))
+                .collect()
+        };
+        let bench = |(index, row): (usize, &Row)| {
+            let found = row.found.as_ref();
+            let results = |is_answer: bool| {
+                let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
+                all.map(|(_, quantity)| ResultShown::of(quantity, index, row)).collect()
+            };
+            BenchShown {
+                name: row.name.clone(),
+                analysts: row.analysts.clone(),
+                date: row.date.map_or_else(String::new, |date| date.to_string()),
+                answers: results(true),
+                departures: results(false),
+                flags: found.map(|found| found.flags.clone()).unwrap_or_default(),
+                slips: found.map(|found| found.slips.clone()).unwrap_or_default(),
+                problem: row.problem.clone().unwrap_or_default(),
+            }
+        };
+        Self {
+            title: title.to_owned(),
+            count: rows.len(),
+            wrong: rows.iter().filter(|row| row.found.is_none()).count(),
+            answers: shown(true),
+            departures: shown(false),
+            precisions: group
+                .quantities
+                .iter()
+                .filter_map(|quantity| PrecisionShown::of(quantity, rows))
+                .collect(),
+            benches: rows.iter().enumerate().map(bench).collect(),
+            plots: plots.keys().cloned().collect(),
+        }
+    }
+}
+
+/// The name of the plot of a quantity.
+pub(super) fn plot_name(index: usize) -> String {
+    format!("results_{index}")
+}
+
+impl QuantityShown {
+    fn of(
+        index: usize,
+        quantity: &Quantity,
+        rows: &[Row],
+        plots: &BTreeMap<String, Plot>,
+    ) -> Self {
+        let far = quantity.scores.iter().filter_map(|(row, score)| {
+            let says = score.says().filter(|says| *says > Performance::Acceptable)?;
+            let z = signed(score.z?);
+            let mark = if says == Performance::Action { ", action" } else { "" };
+            Some(format!("{} (z = {z}{mark})", rows[*row].name))
+        });
+        let far: Vec<String> = far.collect();
+        let robust = quantity.robust.as_ref();
+        let mean = robust.map(|robust| with_uncertainty(robust.mean, 2.0 * robust.uncertainty()));
+        let known = quantity.assigned.filter(|assigned| assigned.known);
+        let known = known.map(|known| with_uncertainty(known.value, 2.0 * known.standard_uncertainty));
+        let plot = plot_name(index);
+        Self {
+            solution: quantity.solution.clone(),
+            name: quantity.name,
+            unit: quantity.unit,
+            count: quantity.count,
+            mean: mean.unwrap_or_default(),
+            deviation: robust.map_or_else(String::new, |robust| two_digits(robust.standard_deviation)),
+            known: known.unwrap_or_default(),
+            far: far.join(", "),
+            plot: if plots.contains_key(&plot) { plot } else { String::new() },
+        }
+    }
+}
+
+impl PrecisionShown {
+    fn of(quantity: &Quantity, rows: &[Row]) -> Option<Self> {
+        let precise = quantity.precision.as_ref()?;
+        let mut outliers = Vec::new();
+        let mut note = |row: usize, standing: Standing, what: &str| {
+            if standing > Standing::Correct {
+                let level = if standing == Standing::Outlier { "1 %" } else { "5 %" };
+                outliers.push(format!("{}: {what} at {level}", rows[row].name));
+            }
+        };
+        for (row, standing) in precise.widest {
+            note(row, standing, "scatter by Cochran’s test");
+        }
+        for (row, standing) in &precise.outermost {
+            note(*row, *standing, "mean by Grubbs’ test");
+        }
+        for (row, standing) in &precise.inconsistent {
+            note(*row, *standing, "h or k");
+        }
+        let p = &precise.precision;
+        Some(Self {
+            solution: quantity.solution.clone(),
+            count: p.cells,
+            repeatability: two_digits(p.repeatability),
+            dof: p.repeatability_dof,
+            between: two_digits(p.between),
+            reproducibility: two_digits(p.reproducibility),
+            outliers: outliers.join("; "),
+        })
+    }
+}
+
+impl ResultShown {
+    fn of(quantity: &Quantity, index: usize, row: &Row) -> Self {
+        let Some(measured) = quantity.values.get(&index) else {
+            return Self::default();
+        };
+        let score = quantity.scores.get(&index);
+        let two = |number: Option<f64>| number.map_or_else(String::new, signed);
+        let of_answer = |answer: &&Answer| answer.name == quantity.solution;
+        let answer = row.found.iter().flat_map(|found| &found.answers).find(of_answer);
+        let shown = match answer.filter(|_| quantity.is_answer) {
+            Some(answer) => answer.measured.shown.clone(),
+            None => with_uncertainty(measured.value, measured.expanded_uncertainty),
+        };
+        Self {
+            shown,
+            z: two(score.and_then(|score| score.z)),
+            en: two(score.and_then(|score| score.en)),
+            standing: match score.and_then(super::Score::says) {
+                Some(Performance::Action) => "action",
+                Some(Performance::Warning) => "warning",
+                _ => "",
+            },
+        }
+    }
+}
+
+fn two_digits(value: f64) -> String {
+    let rounded = Rounded::new(value, value, DIGITS);
+    rounded.map_or_else(|| value.to_string(), |rounded| rounded.value())
+}

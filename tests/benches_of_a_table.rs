@@ -1,0 +1,193 @@
+//! A run file with a table of runs: a run of each line, as if it stood in a run file of its own.
+
+use crate::cli::{ended, fillmark, folder, names, put};
+use crate::common::{path, read};
+use fillmark::runfile::benches;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+fn class() -> (String, String) {
+    let text = |name: &str| read(&path("sample_runs/class").join(name));
+    (text("class.yaml"), text("readings.csv"))
+}
+
+fn put_class(test: &str, table: &str) -> PathBuf {
+    let folder = folder(test);
+    put(&folder, "class.yaml", &class().0);
+    put(&folder, "readings.csv", table);
+    folder
+}
+
+fn read_table(run: &str, table: &str) -> benches::Reading {
+    let beside = BTreeMap::from([("readings.csv".to_owned(), table.as_bytes().to_vec())]);
+    benches::read("class.yaml", run.as_bytes(), &beside)
+}
+
+/// Headline and place of each problem.
+fn problems(run: &str, table: &str) -> Vec<String> {
+    let reading = read_table(run, table);
+    let told = reading.problems.iter().map(|problem| {
+        let place = problem.place.as_ref();
+        let place = place.map_or_else(String::new, |place| {
+            format!("{}:{}:{} ", place.file, place.line, place.column)
+        });
+        let right = problem.right.as_deref().unwrap_or_default();
+        format!("{place}{} {right}", problem.headline)
+    });
+    told.collect()
+}
+
+#[test]
+fn each_line_is_a_run_and_a_wrong_one_stops_none() {
+    let folder = put_class("class_of_benches", &class().1);
+    let (out, err) = ended(
+        &fillmark(&folder, &["report", "class.yaml", "--into", "out"]),
+        1,
+    );
+    assert!(out.contains("11 made, 0 unchanged, 1 failed"), "{out}");
+    // The slip of the sample, where its line and column are.
+    assert!(
+        err.contains("readings.csv:13:95, entry weighings.B.1.filled"),
+        "{err}"
+    );
+    assert_eq!(names(&folder.join("out")).len(), 11);
+    let (out, _) = ended(&fillmark(&folder, &["check", "class.yaml"]), 1);
+    assert!(
+        out.contains("readings.csv:5: density-off-published at weighings.B"),
+        "{out}"
+    );
+    let (out, _) = ended(
+        &fillmark(&folder, &["report", "class.yaml", "--into", "out"]),
+        1,
+    );
+    assert!(out.contains("0 made, 11 unchanged, 1 failed"), "{out}");
+}
+
+#[test]
+fn the_report_of_a_bench_is_that_of_a_run_file_of_its_own() {
+    let folder = put_class("bench_of_its_own", &class().1);
+    ended(
+        &fillmark(&folder, &["report", "class.yaml", "--into", "out"]),
+        1,
+    );
+    ended(
+        &fillmark(&folder, &["extract", "out/class.3.pdf", "--into", "own"]),
+        0,
+    );
+    ended(&fillmark(&folder, &["report", "own/class.3.yaml"]), 0);
+    let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a report");
+    assert!(
+        bytes("own/class.3.pdf") == bytes("out/class.3.pdf"),
+        "the reports differ"
+    );
+    let text = String::from_utf8(bytes("own/class.3.yaml")).expect("UTF-8");
+    assert!(
+        !text.contains("runs:") && text.contains("analysts: K. Cedar"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_line_may_leave_out_what_the_run_file_says_and_replace_it() {
+    let (run, table) = class();
+    let run = run.replace("{liquid: }", "{liquid: 20.0 °C}");
+    let rows: Vec<String> = table
+        .lines()
+        .enumerate()
+        .map(|(line, row)| match line {
+            2 => row.replacen(",20.6,", ",,", 1),
+            _ => row.to_owned(),
+        })
+        .collect();
+    let benches = read_table(&run, &rows.join("\n")).benches.expect("benches");
+    assert_eq!(benches.len(), 12);
+    assert!(
+        benches[0].text.contains("{liquid: 20.8}"),
+        "{}",
+        benches[0].text
+    );
+    assert!(
+        benches[1].text.contains("{liquid: 20.0 °C}"),
+        "{}",
+        benches[1].text
+    );
+    // A text that YAML would read otherwise stands in quotes.
+    let quoted = table.replacen("M. Alder", "\"Alder, M.: #1\"", 1);
+    let benches = read_table(&run, &quoted).benches.expect("benches");
+    assert!(
+        benches[0].text.contains("analysts: \"Alder, M.: #1\""),
+        "{}",
+        benches[0].text
+    );
+}
+
+#[test]
+fn half_the_world_writes_commas_and_divides_by_semicolons() {
+    let (run, table) = class();
+    let cell = |cell: &str| match cell.parse::<f64>() {
+        Ok(_) => cell.replace('.', ","),
+        Err(_) => cell.to_owned(),
+    };
+    let row = |row: &str| row.split(',').map(cell).collect::<Vec<_>>().join(";");
+    let other: Vec<String> = table.lines().map(row).collect();
+    let other = other.join("\n");
+    let reading = read_table(&run, &other);
+    let told: Vec<&str> = reading.problems.iter().map(|p| p.code.name()).collect();
+    assert_eq!(told, ["decimal-commas-read"], "{:?}", reading.problems);
+    let benches = reading.benches.expect("benches");
+    let plain = read_table(&run, &table).benches.expect("benches");
+    let readings = |text: &str| -> Vec<String> {
+        text.lines()
+            .filter(|line| line.contains("filled"))
+            .map(str::to_owned)
+            .collect()
+    };
+    assert_eq!(readings(&benches[4].text), readings(&plain[4].text));
+}
+
+#[test]
+fn what_is_wrong_with_a_table_is_told_all_at_once_and_where() {
+    let (run, table) = class();
+    let told = problems(
+        &run,
+        &table.replacen("boat emptied", "boat emptied,colour", 1),
+    );
+    assert!(
+        told[0].starts_with("readings.csv:1:51 The column colour is not known."),
+        "{told:?}"
+    );
+    let told = problems(&run, &table.replacen("temperature", "temprature", 1));
+    assert!(
+        told.iter()
+            .any(|told| told.contains("no column temperature")),
+        "{told:?}"
+    );
+    assert!(
+        told.iter()
+            .any(|told| told.contains("temprature is not known")),
+        "{told:?}"
+    );
+    let told = problems(&run, &table.replacen("\n2,", "\n1,", 1));
+    assert!(
+        told[0].starts_with("readings.csv:3:1 Two lines of the table of runs are of the bench 1."),
+        "{told:?}"
+    );
+    let told = problems(&run, &table.replacen("\n2,", "\n,", 1));
+    assert!(told[0].contains("names no bench"), "{told:?}");
+    let told = problems(
+        &run,
+        &table.replacen("\n2,", "\n2,,,,,,,,,,,,,,,,,,,,,,,,,", 1),
+    );
+    assert!(told[0].contains("A value stands in no column"), "{told:?}");
+    let told = problems(&run.replace("analysts:\n", "analysts: [A,\n  B]\n"), &table);
+    assert!(
+        told.iter().any(|told| told.contains("cannot be replaced")),
+        "{told:?}"
+    );
+    // What is wrong with the run file is told once, not of each bench.
+    let told = problems(&run.replace("kind: flask", "kind: flagon"), &table);
+    assert_eq!(told.len(), 2, "{told:?}");
+    let told = problems(&run.replace("readings.csv", "other.csv"), &table);
+    assert!(told[0].contains("other.csv cannot be read"), "{told:?}");
+    assert_eq!(problems(&run, ""), problems(&run, "\n"));
+}
