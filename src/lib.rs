@@ -8,6 +8,7 @@
 //! | bench | [`quantity`] | numbers as written, units, rounding |
 //! | bench | [`worksheet`] | inputs, formulas, sensitivities, covariance, budget |
 //! | bench | [`fit`] | lines and curves through points with known errors |
+//! | bench | [`benches`] | statistics of the results of several benches or days |
 //! | bench | [`reference`](mod@reference) | published values |
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
@@ -28,6 +29,7 @@
 //! | print | [`house_style`] | the style file into what layout goes by |
 //! | top | [`cli`], [`files`] | commands, disk |
 
+pub mod benches;
 pub mod cli;
 pub mod compare;
 pub mod figure;

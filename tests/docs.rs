@@ -52,6 +52,7 @@ fn numbers_have_units_or_a_kind() {
     for file in files("src/reference", "rs")
         .into_iter()
         .chain(files("src/fit", "rs"))
+        .chain(files("src/benches", "rs"))
     {
         for (docs, signature) in public_functions(&read(&file)) {
             if !signature.contains("f64") && !signature.contains("Expr") {

@@ -36,6 +36,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("problem", BTreeSet::new()),
         ("quantity", BTreeSet::new()),
         ("fit", BTreeSet::new()),
+        ("benches", BTreeSet::from(["fit"])),
         ("files", BTreeSet::new()),
         ("maths", BTreeSet::new()),
         ("page", BTreeSet::new()),
