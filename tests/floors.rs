@@ -79,6 +79,13 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ),
         ("report", BENCH.into_iter().chain(["manuscript"]).collect()),
         (
+            "compare",
+            REDUCE
+                .into_iter()
+                .chain(["reduce", "practice", "benches", "manuscript", "report"])
+                .collect(),
+        ),
+        (
             "sheet",
             BTreeSet::from([
                 "runfile",

@@ -16,6 +16,7 @@ mod blank_runs;
 mod calibration_statistics;
 mod cli;
 mod common;
+mod comparing;
 mod comparison_laws;
 mod corrections;
 mod coverage;

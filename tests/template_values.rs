@@ -66,10 +66,11 @@ fn inner<'a>(source: &'a str, outer: &str) -> Option<&'a str> {
     source.strip_prefix(outer)?.strip_suffix('>')
 }
 
-/// The structs with `Serialize` under `src/report`, those of bench sheets and the one of candidates, with the documentation of their fields.
+/// The structs with `Serialize` under `src/report`, those of bench sheets and of comparisons, and the one of candidates, with the documentation of their fields.
 fn shapes() -> Vec<Shape> {
     let mut sources = files("src/report", "rs");
     sources.push(path("src/sheet/values.rs"));
+    sources.push(path("src/compare/values.rs"));
     sources.push(path("src/practice/slip/candidate.rs"));
     let mut shapes: Vec<Shape> = Vec::new();
     for source in sources {
@@ -149,8 +150,8 @@ fn named<'s>(shapes: &'s [Shape], file: &str, of: &str) -> &'s Shape {
     shape.unwrap_or_else(|| panic!("{of}, which {file}.rs names, is not read"))
 }
 
-/// What the templates of a report receive, and those of a bench sheet.
-const ROOTS: [&str; 2] = ["Values", "SheetValues"];
+/// What the templates of a report receive, those of a bench sheet, and those of a comparison.
+const ROOTS: [&str; 3] = ["Values", "SheetValues", "ComparisonValues"];
 
 /// The tables of templates/VALUES.md, one of each struct, those that a struct names after it.
 fn tables(shapes: &[Shape]) -> String {
@@ -513,10 +514,11 @@ fn the_list_of_template_values_is_whole_and_true() {
         met: BTreeSet::new(),
         wrong: BTreeSet::new(),
     };
-    for (root, all) in ROOTS
-        .into_iter()
-        .zip([material(), crate::sheet::material()])
-    {
+    for (root, all) in ROOTS.into_iter().zip([
+        material(),
+        crate::sheet::material(),
+        crate::comparing::material(),
+    ]) {
         for values in all {
             walk.object(&values, named(&shapes, "values", root));
         }

@@ -153,7 +153,11 @@ impl Compare {
             .map_err(|(path, error)| refused(Refusal::not_written(&path, &error), terminal))?;
         self.tell(&rows, &group, &output, terminal);
         let wrong = rows.iter().any(|row| row.found.is_none());
-        Ok(read.max(if wrong { Ending::Problems } else { Ending::Done }))
+        Ok(read.max(if wrong {
+            Ending::Problems
+        } else {
+            Ending::Done
+        }))
     }
 
     fn output(&self) -> PathBuf {
@@ -167,11 +171,14 @@ impl Compare {
 
     /// Refuses outputs that are inputs, that are one another, or that are not comparisons of Fillmark's.
     fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), Refusal> {
-        let is_pdf = |bytes: &[u8]| pdf::made_from(bytes).is_some_and(|said| said.starts_with(COMPARISON));
+        let is_pdf =
+            |bytes: &[u8]| pdf::made_from(bytes).is_some_and(|said| said.starts_with(COMPARISON));
         let is_table = |bytes: &[u8]| bytes.starts_with(compare::BEGINNING.as_bytes());
         let is_json = |bytes: &[u8]| bytes.starts_with(RESULTS);
         let is_key = |bytes: &[u8]| bytes.starts_with(CODES.as_bytes());
-        let others = [&self.table, &self.results, &self.codes].into_iter().flatten();
+        let others = [&self.table, &self.results, &self.codes]
+            .into_iter()
+            .flatten();
         let all = others.map(PathBuf::as_path).chain([output]);
         outputs::apart(all.map(|path| (path, path)), [inputs, &Inputs::default()])?;
         outputs::free(output, is_pdf, self.force)?;
@@ -209,7 +216,10 @@ impl Compare {
             }
         }
         if known.is_empty() {
-            let message = format!("`{}` has no solution that is an unknown of these runs", path.display());
+            let message = format!(
+                "`{}` has no solution that is an unknown of these runs",
+                path.display()
+            );
             terminal.complain(&message);
             return Err(Ending::Problems);
         }
@@ -236,7 +246,11 @@ impl Compare {
             let problem = row.problem.as_deref().unwrap_or_default();
             terminal.complain(&format!("{}: {problem}", row.name));
         }
-        for quantity in group.quantities.iter().filter(|quantity| quantity.is_answer) {
+        for quantity in group
+            .quantities
+            .iter()
+            .filter(|quantity| quantity.is_answer)
+        {
             if let Some(robust) = quantity.robust {
                 let mean = compare::with_uncertainty(robust.mean, 2.0 * robust.uncertainty());
                 terminal.say(&format!(
@@ -247,11 +261,19 @@ impl Compare {
             for (row, score) in &quantity.scores {
                 if let Some(z) = score.z.filter(|z| z.abs() > 2.0) {
                     let name = &rows[*row].name;
-                    terminal.say(&format!("{name}: {} of {}, z = {z:+.1}", quantity.name, quantity.solution));
+                    terminal.say(&format!(
+                        "{name}: {} of {}, z = {z:+.1}",
+                        quantity.name, quantity.solution
+                    ));
                 }
             }
         }
-        let all = [Some(output), self.table.as_deref(), self.results.as_deref(), self.codes.as_deref()];
+        let all = [
+            Some(output),
+            self.table.as_deref(),
+            self.results.as_deref(),
+            self.codes.as_deref(),
+        ];
         for path in all.into_iter().flatten() {
             terminal.say(&format!("comparison: {}", path.display()));
         }
@@ -306,16 +328,36 @@ fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
 fn row(named: &Named) -> (Row, String, String) {
     let name = named.bench();
     let of = |run: &Run, word: String| {
-        let row = Row::of(name.clone(), &run.file, &run.reduction, &run.results, &run.flags);
+        let row = Row::of(
+            name.clone(),
+            &run.file,
+            &run.reduction,
+            &run.results,
+            &run.flags,
+        );
         (row, run.file.title.value.clone(), word)
     };
-    let wrong = |problems: &[Problem]| (Row::wrong(name.clone(), problems), String::new(), name.clone());
-    if named.path().extension().is_some_and(|ending| ending == "pdf") {
+    let wrong = |problems: &[Problem]| {
+        (
+            Row::wrong(name.clone(), problems),
+            String::new(),
+            name.clone(),
+        )
+    };
+    if named
+        .path()
+        .extension()
+        .is_some_and(|ending| ending == "pdf")
+    {
         return match earlier::read(named.path()) {
-            Ok(report) => of(&report.run, word_of(format!("{:?}", report.run.file.entries).as_bytes())),
-            Err(why) => {
-                wrong(&[Problem::error(Code::FileNotRead, format!("`{}` {why}", named.path().display()))])
-            }
+            Ok(report) => of(
+                &report.run,
+                word_of(format!("{:?}", report.run.file.entries).as_bytes()),
+            ),
+            Err(why) => wrong(&[Problem::error(
+                Code::FileNotRead,
+                format!("`{}` {why}", named.path().display()),
+            )]),
         };
     }
     match named.read() {
@@ -330,7 +372,9 @@ fn row(named: &Named) -> (Row, String, String) {
 /// Puts codes in place of names; the key of codes. Codes follow the digests of the names, so that their order tells nothing.
 fn coded(rows: &mut [Row]) -> String {
     let mut order: Vec<usize> = (0..rows.len()).collect();
-    order.sort_by_cached_key(|index| word_of(format!("{} {}", rows[*index].name, rows[*index].analysts).as_bytes()));
+    order.sort_by_cached_key(|index| {
+        word_of(format!("{} {}", rows[*index].name, rows[*index].analysts).as_bytes())
+    });
     let width = rows.len().to_string().len();
     let mut key = CODES.to_owned();
     for (number, index) in order.into_iter().enumerate() {
@@ -338,10 +382,14 @@ fn coded(rows: &mut [Row]) -> String {
         let code = format!("K{:0width$}", number + 1);
         let analysts = std::mem::take(&mut row.analysts);
         let name = std::mem::replace(&mut row.name, code.clone());
-        key += &format!("{code},{},{}\n", compare::cell(&name), compare::cell(&analysts));
+        key += &format!(
+            "{code},{},{}\n",
+            compare::cell(&name),
+            compare::cell(&analysts)
+        );
         if let Some(problem) = &mut row.problem {
             // Where it stands may tell who it is.
-            *problem = "has errors".to_owned();
+            "has errors".clone_into(problem);
         }
     }
     key

@@ -81,7 +81,13 @@ impl Named {
     /// The bench, or the file's name without its ending.
     pub(super) fn bench(&self) -> String {
         self.line.as_ref().map_or_else(
-            || self.file().file_stem().unwrap_or_default().to_string_lossy().into_owned(),
+            || {
+                self.file()
+                    .file_stem()
+                    .unwrap_or_default()
+                    .to_string_lossy()
+                    .into_owned()
+            },
             |line| line.bench.name.clone(),
         )
     }

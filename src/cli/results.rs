@@ -8,8 +8,8 @@ use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{Ending, named};
-use crate::files;
 use crate::compare::cell;
+use crate::files;
 use crate::revision::stated_results;
 
 /// The heading of the table, by which a table is known as ours.

@@ -3,12 +3,11 @@
 use serde::Serialize;
 use time::Date;
 
-use crate::practice::Flag;
+use crate::practice::{Candidate, Flag};
 use crate::problem::{Problem, Severity};
-use crate::reduce::results::{Results, SolutionStated};
-use crate::reduce::stated::Stated;
-use crate::reduce::{Reduction, composition};
 use crate::quantity::rounding::Rounded;
+use crate::reduce::results::{Results, SolutionStated, Stated};
+use crate::reduce::{Reduction, composition};
 use crate::runfile::model::{RunFile, Scale};
 
 /// Significant digits of uncertainties and standard deviations.
@@ -160,7 +159,7 @@ impl Row {
             flags: open()
                 .map(|flag| format!("{} at {}", flag.code.word().replace('-', " "), flag.entry))
                 .collect(),
-            slips: slips.map(|slip| slip.in_words()).collect(),
+            slips: slips.map(Candidate::in_words).collect(),
         };
         Self {
             name,
@@ -208,7 +207,10 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
     };
     let answer = |(name, solution): &(String, SolutionStated)| {
         let stated = solution.composition.on(scale)?;
-        let known = solution.known.iter().find(|known| known.quantity == composition::key(scale));
+        let known = solution
+            .known
+            .iter()
+            .find(|known| known.quantity == composition::key(scale));
         Some(Answer {
             name: name.clone(),
             scale,

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::found::{Measured, Row};
+use super::found::{Answer, Found, Measured, Row};
 use crate::benches::{
-    Performance, Precision, Robust, Standing, algorithm_a, cochran_test, consistency, e_n, grubbs_test,
-    is_negligible, precision, z_prime,
+    Performance, Precision, Robust, Standing, algorithm_a, cochran_test, consistency, e_n,
+    grubbs_test, is_negligible, precision, z_prime,
 };
 
 /// The results of several benches, quantity by quantity.
@@ -92,62 +92,118 @@ pub struct Precise {
     pub inconsistent: Vec<(usize, Standing)>,
 }
 
-/// The unit of departures.
+/// What is compared of a liquid of known composition.
+const DEPARTURE: &str = "departure from the published density";
+/// Its unit.
 const MG_PER_ML: &str = "mg/mL";
 
 /// A result of a bench, by index among the rows.
 type Of<'r> = (usize, &'r Measured);
 
+/// What benches found of an unknown.
+struct Answered<'r> {
+    first: &'r Answer,
+    all: Vec<Of<'r>>,
+}
+
+/// What benches found of a liquid.
+struct Weighed<'r> {
+    name: &'r str,
+    departures: Vec<Of<'r>>,
+    /// Densities of single weighings, mg/mL.
+    repeats: Vec<(usize, &'r [f64])>,
+}
+
+/// What all rows found, by unknown and by liquid, in the order in which they come up.
+#[derive(Default)]
+struct Gathered<'r> {
+    answers: Vec<Answered<'r>>,
+    liquids: Vec<Weighed<'r>>,
+}
+
+impl<'r> Gathered<'r> {
+    fn add(&mut self, index: usize, found: &'r Found) {
+        for answer in &found.answers {
+            let of = (index, &answer.measured);
+            let same = |known: &&mut Answered| {
+                let first = known.first;
+                first.name == answer.name && first.scale == answer.scale
+            };
+            match self.answers.iter_mut().find(same) {
+                Some(known) => known.all.push(of),
+                None => self.answers.push(Answered {
+                    first: answer,
+                    all: vec![of],
+                }),
+            }
+        }
+        for liquid in &found.liquids {
+            let at = self
+                .liquids
+                .iter()
+                .position(|known| known.name == liquid.name);
+            let at = at.unwrap_or_else(|| {
+                self.liquids.push(Weighed {
+                    name: &liquid.name,
+                    departures: Vec::new(),
+                    repeats: Vec::new(),
+                });
+                self.liquids.len() - 1
+            });
+            let known = &mut self.liquids[at];
+            known.departures.extend(
+                liquid
+                    .departure
+                    .as_ref()
+                    .map(|departure| (index, departure)),
+            );
+            if !liquid.repeats.is_empty() {
+                known.repeats.push((index, &liquid.repeats));
+            }
+        }
+    }
+}
+
 impl Group {
-    /// Of some rows. `known` is what is known of unknowns from elsewhere, by name, in the unit of the answers.
+    /// Of some rows. `known` is what is known of unknowns from elsewhere, by name, in the unit of the answers; without it,
+    /// what the run files say is known.
     #[must_use]
     pub fn of(rows: &[Row], known: &BTreeMap<String, Measured>) -> Self {
-        let mut answers: Vec<(&str, &'static str, &'static str, Vec<Of>)> = Vec::new();
-        let mut liquids: Vec<(&str, Vec<Of>, Vec<(usize, Vec<f64>)>)> = Vec::new();
-        let mut said = known.clone();
+        let mut gathered = Gathered::default();
         for (index, row) in rows.iter().enumerate() {
-            let Some(found) = &row.found else { continue };
-            for answer in &found.answers {
-                let of = (index, &answer.measured);
-                let same = |(name, quantity, unit, _): &&mut (&str, &str, &str, Vec<Of>)| {
-                    *name == answer.name && *quantity == answer.quantity && *unit == answer.unit
-                };
-                match answers.iter_mut().find(same) {
-                    Some((.., all)) => all.push(of),
-                    None => answers.push((&answer.name, answer.quantity, answer.unit, vec![of])),
-                }
-                if let Some(known) = &answer.known {
-                    said.entry(answer.name.clone()).or_insert_with(|| known.clone());
-                }
-            }
-            for liquid in &found.liquids {
-                let at = liquids.iter().position(|(name, ..)| *name == liquid.name);
-                let at = at.unwrap_or_else(|| {
-                    liquids.push((&liquid.name, Vec::new(), Vec::new()));
-                    liquids.len() - 1
-                });
-                let (_, departures, repeats) = &mut liquids[at];
-                departures.extend(liquid.departure.as_ref().map(|departure| (index, departure)));
-                if !liquid.repeats.is_empty() {
-                    repeats.push((index, liquid.repeats.clone()));
-                }
+            if let Some(found) = &row.found {
+                gathered.add(index, found);
             }
         }
-        let mut quantities = Vec::new();
-        for (name, quantity, unit, all) in answers {
-            let known = said.get(name);
-            quantities.push(Quantity::of(name, quantity, unit, &all, known));
-        }
-        for (name, departures, repeats) in liquids {
-            let what = "departure from the published density";
-            let mut quantity = Quantity::of(name, what, MG_PER_ML, &departures, None);
-            quantity.is_answer = false;
-            quantity.precision = Precise::of(&repeats);
-            if quantity.count > 1 || quantity.precision.is_some() {
-                quantities.push(quantity);
+        let answers = gathered.answers.iter().map(|answered| {
+            let first = answered.first;
+            let known = known.get(&first.name).or(first.known.as_ref());
+            Quantity::of(
+                &first.name,
+                first.quantity,
+                first.unit,
+                &answered.all,
+                known,
+            )
+        });
+        let liquids = gathered.liquids.iter().map(|weighed| {
+            let quantity = Quantity::of(
+                weighed.name,
+                DEPARTURE,
+                MG_PER_ML,
+                &weighed.departures,
+                None,
+            );
+            Quantity {
+                is_answer: false,
+                precision: Precise::of(&weighed.repeats),
+                ..quantity
             }
+        });
+        let shared = |quantity: &Quantity| quantity.count > 1 || quantity.precision.is_some();
+        Self {
+            quantities: answers.chain(liquids.filter(shared)).collect(),
         }
-        Self { quantities }
     }
 }
 
@@ -185,7 +241,12 @@ impl Quantity {
                 z: (deviation > 0.0).then(|| z_prime(measured.value, value, deviation, counted)),
                 en: known.map(|known| {
                     let (of_both, assigned) = (measured.expanded_uncertainty, known);
-                    e_n(measured.value, of_both, assigned.value, assigned.expanded_uncertainty)
+                    e_n(
+                        measured.value,
+                        of_both,
+                        assigned.value,
+                        assigned.expanded_uncertainty,
+                    )
                 }),
             })
         };
@@ -199,7 +260,10 @@ impl Quantity {
             count: all.len(),
             robust,
             assigned,
-            values: all.iter().map(|(index, measured)| (*index, (*measured).clone())).collect(),
+            values: all
+                .iter()
+                .map(|(index, measured)| (*index, (*measured).clone()))
+                .collect(),
             scores: scores.collect(),
             precision: None,
         }
@@ -207,8 +271,8 @@ impl Quantity {
 }
 
 impl Precise {
-    fn of(repeats: &[(usize, Vec<f64>)]) -> Option<Self> {
-        let cells: Vec<Vec<f64>> = repeats.iter().map(|(_, values)| values.clone()).collect();
+    fn of(repeats: &[(usize, &[f64])]) -> Option<Self> {
+        let cells: Vec<Vec<f64>> = repeats.iter().map(|(_, values)| values.to_vec()).collect();
         let precision = precision(&cells).ok()?;
         let row = |cell: usize| repeats[cell].0;
         let means: Vec<f64> = cells.iter().map(|cell| crate::fit::mean(cell)).collect();
@@ -216,7 +280,9 @@ impl Precise {
         let outermost = grubbs_test(&means).ok();
         let inconsistent = consistency(&cells).unwrap_or_default();
         let inconsistent = inconsistent.iter().enumerate().filter_map(|(cell, each)| {
-            let standing = each.k_standing.map_or(each.h_standing, |k| k.max(each.h_standing));
+            let standing = each
+                .k_standing
+                .map_or(each.h_standing, |k| k.max(each.h_standing));
             (standing > Standing::Correct).then(|| (row(cell), standing))
         });
         Some(Self {

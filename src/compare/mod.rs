@@ -9,8 +9,6 @@ mod plots;
 mod table;
 mod values;
 
-use std::collections::BTreeMap;
-
 pub use found::{Answer, Found, Liquid, Measured, Row, with_uncertainty};
 pub use group::{Group, Quantity, Score};
 pub use table::{BEGINNING, cell, table};
@@ -19,6 +17,12 @@ use crate::manuscript::Manuscript;
 use crate::problem::Problem;
 use crate::report;
 use crate::report::templates::Templates;
+use values::ComparisonValues;
+
+/// The values that the templates of a comparison may use, by the names listed in `templates/VALUES.md`.
+pub fn values(title: &str, rows: &[Row], group: &Group) -> impl serde::Serialize + use<> {
+    ComparisonValues::of(title, rows, group, &plots::plots(rows, group))
+}
 
 /// Writes the manuscript of a comparison.
 ///
@@ -30,9 +34,15 @@ pub fn manuscript(
     group: &Group,
     templates: &Templates,
 ) -> Result<Manuscript, Vec<Problem>> {
-    let plots: BTreeMap<_, _> = plots::plots(rows, group);
-    let values = values::Values::of(title, rows, group, &plots);
-    let blocks = report::blocks_with(&values, templates, rows.len() * group.quantities.len(), 0, &plots)?;
+    let plots = plots::plots(rows, group);
+    let values = ComparisonValues::of(title, rows, group, &plots);
+    let blocks = report::blocks_with(
+        &values,
+        templates,
+        rows.len() * group.quantities.len(),
+        0,
+        &plots,
+    )?;
     Ok(Manuscript {
         running_head: format!("{title}: comparison of {} runs", rows.len()),
         title: title.to_owned(),

@@ -16,7 +16,8 @@ const ASPECT: f64 = 0.5;
 
 pub(super) fn plots(rows: &[Row], group: &Group) -> BTreeMap<String, Plot> {
     let quantities = group.quantities.iter().enumerate();
-    let plots = quantities.filter_map(|(index, quantity)| Some((plot_name(index), plot(rows, quantity)?)));
+    let plots =
+        quantities.filter_map(|(index, quantity)| Some((plot_name(index), plot(rows, quantity)?)));
     plots.collect()
 }
 
@@ -26,22 +27,40 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
     }
     let assigned = quantity.assigned?;
     let mut order: Vec<usize> = quantity.values.keys().copied().collect();
-    order.sort_by(|a, b| quantity.values[a].value.total_cmp(&quantity.values[b].value));
-    let far = |row: usize| quantity.scores.get(&row).and_then(|score| score.z).is_some_and(|z| z.abs() > 2.0);
+    order.sort_by(|a, b| {
+        quantity.values[a]
+            .value
+            .total_cmp(&quantity.values[b].value)
+    });
+    let far = |row: usize| {
+        quantity
+            .scores
+            .get(&row)
+            .and_then(|score| score.z)
+            .is_some_and(|z| z.abs() > 2.0)
+    };
     let all_named = order.len() <= MOST_NAMED;
     let points = order.iter().enumerate().map(|(place, row)| Point {
         x: place as f64 + 1.0,
         y: quantity.values[row].value,
         half_x: 0.0,
         half_y: quantity.values[row].expanded_uncertainty,
-        label: if all_named || far(*row) { rows[*row].name.clone() } else { String::new() },
+        label: if all_named || far(*row) {
+            rows[*row].name.clone()
+        } else {
+            String::new()
+        },
         hollow: false,
     });
     let (left, right) = (0.5, order.len() as f64 + 0.5);
     let within = 2.0 * assigned.deviation;
     let level = |value: f64| vec![(left, value), (right, value)];
     let band = |low: f64, high: f64| vec![(left, low, high), (right, low, high)];
-    let middle = if assigned.known { "known value" } else { "robust mean" };
+    let middle = if assigned.known {
+        "known value"
+    } else {
+        "robust mean"
+    };
     let series = vec![
         Series {
             name: format!("{middle} ± 2 robust standard deviations"),
@@ -60,7 +79,11 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
         },
     ];
     let named = format!("{} of {}", quantity.name, quantity.solution);
-    let outside: Vec<&str> = order.iter().filter(|row| far(**row)).map(|row| rows[*row].name.as_str()).collect();
+    let outside: Vec<&str> = order
+        .iter()
+        .filter(|row| far(**row))
+        .map(|row| rows[*row].name.as_str())
+        .collect();
     let outside = match outside.as_slice() {
         [] => "None is further from it than that.".to_owned(),
         several => format!("Further from it than that: {}.", several.join(", ")),

@@ -11,7 +11,10 @@ pub const BEGINNING: &str = "bench,analysts,date,problem,flags,slips";
 pub fn table(rows: &[Row], group: &Group) -> String {
     let mut text = BEGINNING.to_owned();
     for quantity in &group.quantities {
-        let name = format!("{} of {} in {}", quantity.name, quantity.solution, quantity.unit);
+        let name = format!(
+            "{} of {} in {}",
+            quantity.name, quantity.solution, quantity.unit
+        );
         for column in ["", "U of ", "z of ", "En of "] {
             text += &format!(",{}", cell(&format!("{column}{name}")));
         }

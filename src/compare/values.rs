@@ -13,7 +13,7 @@ use crate::quantity::rounding::{Rounded, signed};
 
 /// What the templates of a comparison may use.
 #[derive(Debug, Serialize)]
-pub(super) struct Values {
+pub(super) struct ComparisonValues {
     /// The title.
     pub(super) title: String,
     /// How many runs are compared, and how many of these have errors.
@@ -21,20 +21,20 @@ pub(super) struct Values {
     /// How many of these have errors.
     pub(super) wrong: usize,
     /// The unknowns, each with its quantity.
-    pub(super) answers: Vec<QuantityShown>,
+    pub(super) answers: Vec<ComparedQuantityShown>,
     /// Departures of measured from published densities.
-    pub(super) departures: Vec<QuantityShown>,
+    pub(super) departures: Vec<ComparedQuantityShown>,
     /// The precision of repeated densities.
-    pub(super) precisions: Vec<PrecisionShown>,
+    pub(super) precisions: Vec<DensityPrecisionShown>,
     /// The runs, in the order asked for.
-    pub(super) benches: Vec<BenchShown>,
+    pub(super) benches: Vec<ComparedBenchShown>,
     /// Names of plots that there are.
     pub(super) plots: Vec<String>,
 }
 
 /// A quantity that several benches have.
 #[derive(Debug, Serialize)]
-pub(super) struct QuantityShown {
+pub(super) struct ComparedQuantityShown {
     /// The solution.
     pub(super) solution: String,
     /// What was found of it, such as `mass percent`.
@@ -57,7 +57,7 @@ pub(super) struct QuantityShown {
 
 /// The precision of repeated densities of a liquid.
 #[derive(Debug, Serialize)]
-pub(super) struct PrecisionShown {
+pub(super) struct DensityPrecisionShown {
     /// The liquid.
     pub(super) solution: String,
     /// How many benches measured it.
@@ -76,7 +76,7 @@ pub(super) struct PrecisionShown {
 
 /// A run.
 #[derive(Debug, Serialize)]
-pub(super) struct BenchShown {
+pub(super) struct ComparedBenchShown {
     /// The bench.
     pub(super) name: String,
     /// Who did the work.
@@ -84,9 +84,9 @@ pub(super) struct BenchShown {
     /// The day of the work; empty where the run could not be read.
     pub(super) date: String,
     /// What it found of each of `answers`: value with expanded uncertainty, z and *E*ₙ; empty where it found none.
-    pub(super) answers: Vec<ResultShown>,
+    pub(super) answers: Vec<BenchResultShown>,
     /// The same of each of `departures`.
-    pub(super) departures: Vec<ResultShown>,
+    pub(super) departures: Vec<BenchResultShown>,
     /// Its flags that are not acknowledged.
     pub(super) flags: Vec<String>,
     /// Slips that would explain them.
@@ -97,7 +97,7 @@ pub(super) struct BenchShown {
 
 /// A result of a bench.
 #[derive(Debug, Default, Serialize)]
-pub(super) struct ResultShown {
+pub(super) struct BenchResultShown {
     /// With expanded uncertainty, without unit.
     pub(super) shown: String,
     /// z or z′ to the hundredth, with its sign; empty where there is none.
@@ -108,7 +108,7 @@ pub(super) struct ResultShown {
     pub(super) standing: &'static str,
 }
 
-impl Values {
+impl ComparisonValues {
     pub(super) fn of(
         title: &str,
         rows: &[Row],
@@ -119,18 +119,19 @@ impl Values {
             let quantities = group.quantities.iter().enumerate();
             quantities.filter(move |(_, quantity)| quantity.is_answer == is_answer)
         };
-        let shown = |is_answer: bool| -> Vec<QuantityShown> {
+        let shown = |is_answer: bool| -> Vec<ComparedQuantityShown> {
             let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
-            all.map(|(index, quantity)| QuantityShown::of(index, quantity, rows, plots))
+            all.map(|(index, quantity)| ComparedQuantityShown::of(index, quantity, rows, plots))
                 .collect()
         };
         let bench = |(index, row): (usize, &Row)| {
             let found = row.found.as_ref();
             let results = |is_answer: bool| {
                 let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
-                all.map(|(_, quantity)| ResultShown::of(quantity, index, row)).collect()
+                all.map(|(_, quantity)| BenchResultShown::of(quantity, index, row))
+                    .collect()
             };
-            BenchShown {
+            ComparedBenchShown {
                 name: row.name.clone(),
                 analysts: row.analysts.clone(),
                 date: row.date.map_or_else(String::new, |date| date.to_string()),
@@ -150,7 +151,7 @@ impl Values {
             precisions: group
                 .quantities
                 .iter()
-                .filter_map(|quantity| PrecisionShown::of(quantity, rows))
+                .filter_map(|quantity| DensityPrecisionShown::of(quantity, rows))
                 .collect(),
             benches: rows.iter().enumerate().map(bench).collect(),
             plots: plots.keys().cloned().collect(),
@@ -163,24 +164,26 @@ pub(super) fn plot_name(index: usize) -> String {
     format!("results_{index}")
 }
 
-impl QuantityShown {
-    fn of(
-        index: usize,
-        quantity: &Quantity,
-        rows: &[Row],
-        plots: &BTreeMap<String, Plot>,
-    ) -> Self {
+impl ComparedQuantityShown {
+    fn of(index: usize, quantity: &Quantity, rows: &[Row], plots: &BTreeMap<String, Plot>) -> Self {
         let far = quantity.scores.iter().filter_map(|(row, score)| {
-            let says = score.says().filter(|says| *says > Performance::Acceptable)?;
+            let says = score
+                .says()
+                .filter(|says| *says > Performance::Acceptable)?;
             let z = signed(score.z?);
-            let mark = if says == Performance::Action { ", action" } else { "" };
+            let mark = if says == Performance::Action {
+                ", action"
+            } else {
+                ""
+            };
             Some(format!("{} (z = {z}{mark})", rows[*row].name))
         });
         let far: Vec<String> = far.collect();
         let robust = quantity.robust.as_ref();
         let mean = robust.map(|robust| with_uncertainty(robust.mean, 2.0 * robust.uncertainty()));
         let known = quantity.assigned.filter(|assigned| assigned.known);
-        let known = known.map(|known| with_uncertainty(known.value, 2.0 * known.standard_uncertainty));
+        let known =
+            known.map(|known| with_uncertainty(known.value, 2.0 * known.standard_uncertainty));
         let plot = plot_name(index);
         Self {
             solution: quantity.solution.clone(),
@@ -188,25 +191,34 @@ impl QuantityShown {
             unit: quantity.unit,
             count: quantity.count,
             mean: mean.unwrap_or_default(),
-            deviation: robust.map_or_else(String::new, |robust| two_digits(robust.standard_deviation)),
+            deviation: robust
+                .map_or_else(String::new, |robust| two_digits(robust.standard_deviation)),
             known: known.unwrap_or_default(),
             far: far.join(", "),
-            plot: if plots.contains_key(&plot) { plot } else { String::new() },
+            plot: if plots.contains_key(&plot) {
+                plot
+            } else {
+                String::new()
+            },
         }
     }
 }
 
-impl PrecisionShown {
+impl DensityPrecisionShown {
     fn of(quantity: &Quantity, rows: &[Row]) -> Option<Self> {
         let precise = quantity.precision.as_ref()?;
         let mut outliers = Vec::new();
         let mut note = |row: usize, standing: Standing, what: &str| {
             if standing > Standing::Correct {
-                let level = if standing == Standing::Outlier { "1 %" } else { "5 %" };
+                let level = if standing == Standing::Outlier {
+                    "1 %"
+                } else {
+                    "5 %"
+                };
                 outliers.push(format!("{}: {what} at {level}", rows[row].name));
             }
         };
-        for (row, standing) in precise.widest {
+        if let Some((row, standing)) = precise.widest {
             note(row, standing, "scatter by Cochran’s test");
         }
         for (row, standing) in &precise.outermost {
@@ -228,7 +240,7 @@ impl PrecisionShown {
     }
 }
 
-impl ResultShown {
+impl BenchResultShown {
     fn of(quantity: &Quantity, index: usize, row: &Row) -> Self {
         let Some(measured) = quantity.values.get(&index) else {
             return Self::default();
@@ -236,7 +248,11 @@ impl ResultShown {
         let score = quantity.scores.get(&index);
         let two = |number: Option<f64>| number.map_or_else(String::new, signed);
         let of_answer = |answer: &&Answer| answer.name == quantity.solution;
-        let answer = row.found.iter().flat_map(|found| &found.answers).find(of_answer);
+        let answer = row
+            .found
+            .iter()
+            .flat_map(|found| &found.answers)
+            .find(of_answer);
         let shown = match answer.filter(|_| quantity.is_answer) {
             Some(answer) => answer.measured.shown.clone(),
             None => with_uncertainty(measured.value, measured.expanded_uncertainty),

@@ -1,0 +1,318 @@
+//! The runs of a class side by side.
+
+use crate::cli::{ended, fillmark, folder, names, put};
+use crate::common::{path, read};
+use fillmark::cli::pipeline;
+use fillmark::compare::{Group, Row, values};
+use fillmark::runfile::benches;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+fn class() -> (String, String) {
+    let text = |name: &str| read(&path("sample_runs/class").join(name));
+    (text("class.yaml"), text("readings.csv"))
+}
+
+/// A run file that does not say what its unknown holds.
+fn nothing_known(run: &str) -> String {
+    let lines = run.lines().filter(|line| !line.starts_with("known:"));
+    lines.collect::<Vec<_>>().join("\n") + "\n"
+}
+
+/// The rows of a class.
+fn rows(run: &str, table: &str) -> Vec<Row> {
+    let beside = BTreeMap::from([("readings.csv".to_owned(), table.as_bytes().to_vec())]);
+    let read = benches::read("class.yaml", run.as_bytes(), &beside);
+    let row = |bench: benches::Bench| {
+        let (run, problems) = pipeline::read("class.yaml", bench.text.as_bytes());
+        match run {
+            Some(run) => Row::of(
+                bench.name,
+                &run.file,
+                &run.reduction,
+                &run.results,
+                &run.flags,
+            ),
+            None => Row::wrong(bench.name, &problems),
+        }
+    };
+    let benches = read.benches.expect("benches");
+    benches.into_iter().map(row).collect()
+}
+
+/// What templates of a comparison receive: of a class whose unknown is known, and of one whose is not.
+pub(crate) fn material() -> Vec<Value> {
+    let (run, table) = class();
+    let unknown = nothing_known(&run);
+    let of = |run: &str| {
+        let rows = rows(run, &table);
+        let group = Group::of(&rows, &BTreeMap::new());
+        serde_json::to_value(values("Class", &rows, &group)).expect("values")
+    };
+    vec![of(&run), of(&unknown)]
+}
+
+fn put_class(test: &str) -> PathBuf {
+    let folder = folder(test);
+    let (run, table) = class();
+    put(&folder, "class.yaml", &run);
+    put(&folder, "readings.csv", &table);
+    folder
+}
+
+fn json(folder: &Path, name: &str) -> Value {
+    let bytes = std::fs::read(folder.join(name)).expect("results");
+    serde_json::from_slice(&bytes).expect("JSON")
+}
+
+fn text_of(pdf: &Path) -> String {
+    let pdf = lopdf::Document::load(pdf).expect("a PDF file");
+    let pages: Vec<u32> = pdf.get_pages().keys().copied().collect();
+    pdf.extract_text(&pages).expect("its text")
+}
+
+#[test]
+fn a_class_is_compared_and_a_wrong_run_stops_nothing() {
+    let folder = put_class("compared_class");
+    let compare = [
+        "compare",
+        "class.yaml",
+        "--table",
+        "class.csv",
+        "--results",
+        "class.json",
+    ];
+    let (out, err) = ended(&fillmark(&folder, &compare), 1);
+    assert!(
+        err.contains(
+            "12: weighings.B.1.filled has the letter l among its digits. (readings.csv, line 13)"
+        ),
+        "{err}"
+    );
+    // The slips that the sample was made with.
+    assert!(
+        out.contains("9: mass percent of mystery, z = +")
+            && out.contains("4: mass percent of mystery, z = +"),
+        "{out}"
+    );
+    assert_eq!(out.matches("of mystery, z =").count(), 2, "{out}");
+    assert_eq!(
+        names(&folder),
+        [
+            "class.comparison.pdf",
+            "class.csv",
+            "class.json",
+            "class.yaml",
+            "readings.csv"
+        ]
+    );
+    let table = std::fs::read_to_string(folder.join("class.csv")).expect("a table");
+    assert_eq!(table.lines().count(), 13, "{table}");
+    let results = json(&folder, "class.json");
+    let quantity = &results["quantities"][0];
+    assert_eq!(
+        (&quantity["solution"], &quantity["count"]),
+        (&"mystery".into(), &11.into())
+    );
+    // z and En of a bench, from what is written (ISO 13528:2015, 9.4 and 9.7).
+    let assigned = &quantity["assigned"];
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let (first, score) = (&quantity["values"]["0"], &quantity["scores"]["0"]);
+    let z = (number(&first["value"]) - 5.0) / number(&assigned["deviation"]);
+    assert!((z - number(&score["z"])).abs() < 0.01, "{z} {score}");
+    assert!((number(&assigned["value"]) - 5.0).abs() < 1e-12, "known");
+    let text = text_of(&folder.join("class.comparison.pdf"));
+    for told in [
+        "M. Alder",
+        "Departures from published densities",
+        "Precision",
+    ] {
+        assert!(text.contains(told), "{told} is not in {text}");
+    }
+    let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a file");
+    let before = ["class.comparison.pdf", "class.csv", "class.json"].map(bytes);
+    ended(&fillmark(&folder, &compare), 1);
+    assert!(
+        ["class.comparison.pdf", "class.csv", "class.json"].map(bytes) == before,
+        "other bytes"
+    );
+}
+
+#[test]
+fn reports_are_compared_by_the_run_files_that_they_carry() {
+    let folder = put_class("compared_reports");
+    ended(
+        &fillmark(&folder, &["report", "class.yaml", "--into", "out"]),
+        1,
+    );
+    ended(
+        &fillmark(
+            &folder,
+            &["compare", "class.yaml", "--results", "runs.json"],
+        ),
+        1,
+    );
+    ended(
+        &fillmark(
+            &folder,
+            &[
+                "compare",
+                "out/*.pdf",
+                "--sort",
+                "result",
+                "--results",
+                "reports.json",
+            ],
+        ),
+        0,
+    );
+    let (runs, reports) = (json(&folder, "runs.json"), json(&folder, "reports.json"));
+    for quantity in ["assigned", "count"] {
+        assert_eq!(
+            runs["quantities"][0][quantity],
+            reports["quantities"][0][quantity]
+        );
+    }
+    let sorted: Vec<f64> = reports["benches"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|row| row["found"]["answers"][0]["measured"]["value"].as_f64())
+        .collect();
+    assert!(sorted.len() == 11 && sorted.is_sorted(), "{sorted:?}");
+}
+
+/// Nobody is named in any output, but in the key of codes.
+#[test]
+fn codes_leave_no_name() {
+    let folder = put_class("compared_codes");
+    let compare = [
+        "compare",
+        "class.yaml",
+        "--codes",
+        "key.csv",
+        "--table",
+        "t.csv",
+        "--results",
+        "r.json",
+        "--pdf",
+        "c.pdf",
+    ];
+    let output = fillmark(&folder, &compare);
+    let (out, err) = ended(&output, 1);
+    let (_, table) = class();
+    let analysts: Vec<&str> = table
+        .lines()
+        .skip(1)
+        .filter_map(|line| line.split(',').nth(1))
+        .collect();
+    assert_eq!(analysts.len(), 12);
+    let pdf = lopdf::Document::load(folder.join("c.pdf")).expect("a PDF file");
+    let mut all = vec![
+        out,
+        err,
+        text_of(&folder.join("c.pdf")),
+        format!("{:?}", pdf.trailer),
+    ];
+    all.extend(pdf.objects.values().map(|object| format!("{object:?}")));
+    for name in ["t.csv", "r.json"] {
+        all.push(std::fs::read_to_string(folder.join(name)).expect("text"));
+    }
+    for analyst in &analysts {
+        let name = analyst.split(' ').next_back().expect("a name");
+        for text in &all {
+            assert!(!text.contains(name), "{name} is in {text}");
+        }
+    }
+    let key = std::fs::read_to_string(folder.join("key.csv")).expect("a key");
+    for analyst in analysts {
+        // That of the bench whose readings cannot be read is not known.
+        assert!(
+            key.contains(analyst) || analyst == "C. Maple",
+            "{analyst} is not in {key}"
+        );
+    }
+    assert_eq!(key.lines().count(), 13, "{key}");
+}
+
+/// The key's own solution is what the unknowns are compared with.
+#[test]
+fn a_key_says_what_the_unknowns_hold() {
+    let folder = put_class("compared_key");
+    let (run, _) = class();
+    let unknown = nothing_known(&run);
+    put(&folder, "class.yaml", &unknown);
+    put(
+        &folder,
+        "key.yaml",
+        "title: Key\ndate: 2026-03-10\nanalysts: [I. Structor]\nsolute: sodium chloride\n\
+        apparatus: {balance: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}}\n\
+        solutions: {mystery: {weighed: {mass: 25.000 g}, solvent: {mass: 475.000 g}}}\n",
+    );
+    ended(
+        &fillmark(
+            &folder,
+            &[
+                "compare",
+                "class.yaml",
+                "--key",
+                "key.yaml",
+                "--results",
+                "r.json",
+            ],
+        ),
+        1,
+    );
+    let assigned = &json(&folder, "r.json")["quantities"][0]["assigned"];
+    assert_eq!(assigned["known"], true);
+    assert!(
+        (assigned["value"].as_f64().expect("a number") - 5.0).abs() < 0.001,
+        "{assigned}"
+    );
+    put(
+        &folder,
+        "other.yaml",
+        &std::fs::read_to_string(folder.join("key.yaml"))
+            .expect("a key")
+            .replace("mystery", "enigma"),
+    );
+    let (_, err) = ended(
+        &fillmark(&folder, &["compare", "class.yaml", "--key", "other.yaml"]),
+        1,
+    );
+    assert!(err.contains("no solution that is an unknown"), "{err}");
+}
+
+#[test]
+fn a_comparison_is_written_over_no_other_file() {
+    let folder = put_class("compared_outputs");
+    put(&folder, "class.comparison.pdf", "a note");
+    put(&folder, "note.csv", "a note");
+    let (_, err) = ended(&fillmark(&folder, &["compare", "class.yaml"]), 2);
+    assert!(err.contains("class.comparison.pdf"), "{err}");
+    for option in ["--table", "--results", "--codes"] {
+        let arguments = [
+            "compare",
+            "class.yaml",
+            "--pdf",
+            "c.pdf",
+            option,
+            "note.csv",
+        ];
+        let (_, err) = ended(&fillmark(&folder, &arguments), 2);
+        assert!(err.contains("note.csv"), "{option}: {err}");
+    }
+    let arguments = [
+        "compare",
+        "class.yaml",
+        "--pdf",
+        "c.pdf",
+        "--force",
+        "--table",
+        "readings.csv",
+    ];
+    let (_, err) = ended(&fillmark(&folder, &arguments), 2);
+    assert!(err.contains("a table of runs"), "{err}");
+    assert!(!folder.join("c.pdf").exists());
+}
