@@ -31,6 +31,7 @@ mod laws;
 mod licences;
 mod limits;
 mod line_choice;
+mod line_ends;
 mod long_runs;
 mod mutants;
 mod outputs;
