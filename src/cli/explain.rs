@@ -13,7 +13,6 @@ const MEANINGS: usize = 26;
 
 /// Explain the code of a problem or flag by an example; without a code, list all codes.
 #[derive(Debug, Args)]
-#[command(after_help = "Example: fillmark explain decimal-comma")]
 pub(super) struct Explain {
     /// The code, as it stands below a problem or before a flag.
     code: Option<String>,

@@ -6,13 +6,16 @@ pub mod carried;
 mod changes;
 mod check;
 mod compare;
+mod completions;
 mod earlier;
 mod explain;
 mod extract;
+mod help;
 mod inputs;
 mod licences;
 mod looks;
 mod making;
+mod manual;
 mod named;
 mod outputs;
 mod photos;
@@ -34,7 +37,7 @@ use std::io::ErrorKind;
 use std::path::Path;
 use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, FromArgMatches, Parser, Subcommand, ValueEnum};
 
 use crate::files;
 use crate::picture;
@@ -85,6 +88,10 @@ enum Command {
     Reference(reference::Reference),
     /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
     Schema(schema::Schema),
+    /// Print a script that completes commands and options in a shell.
+    Completions(completions::Completions),
+    /// Write manual pages for `man`: one of the program and one of each command.
+    Manual(manual::Manual),
     /// Print the licences of what this program is made of: its faces and crates.
     Licences,
 }
@@ -121,7 +128,7 @@ enum Format {
     Json,
 }
 
-/// How a command ended.
+/// How a command ended; the numbers are the exit codes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Ending {
     /// All was done.
@@ -139,7 +146,7 @@ impl Ending {
     const ALL: [Self; 4] = [Self::Done, Self::Problems, Self::Usage, Self::Machine];
 
     /// What it means, for people.
-    fn meaning(self) -> &'static str {
+    const fn meaning(self) -> &'static str {
         match self {
             Self::Done => "done",
             Self::Problems => "a run has problems",
@@ -152,7 +159,11 @@ impl Ending {
 /// Runs the command that the process was started with.
 #[must_use]
 pub fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
+    let mut command = help::with_examples();
+    let matches = command.try_get_matches_from_mut(std::env::args_os());
+    let arguments = match matches.and_then(|matches| {
+        Arguments::from_arg_matches(&matches).map_err(|said| said.format(&mut command))
+    }) {
         Ok(arguments) => arguments,
         Err(said) => return told(&said),
     };
@@ -169,6 +180,8 @@ pub fn run() -> ExitCode {
         Command::Explain(explain) => explain.run(&mut terminal),
         Command::Reference(reference) => reference.run(&mut terminal),
         Command::Schema(schema) => schema.run(&mut terminal),
+        Command::Completions(completions) => completions.run(&mut terminal),
+        Command::Manual(manual) => manual.run(&mut terminal),
         Command::Licences => licences::run(&mut terminal),
     };
     ExitCode::from(ending as u8)

@@ -37,10 +37,15 @@ impl Terminal {
     /// Colour only where a person reads, and not against their wish (<https://no-color.org>).
     pub(super) fn new(quiet: bool) -> Self {
         let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+        // The old console of Windows shows the signs for colours themselves; those that do not say so.
+        let understood = !cfg!(windows)
+            || ["WT_SESSION", "TERM", "ConEmuANSI"]
+                .iter()
+                .any(|name| std::env::var_os(name).is_some());
         Self {
             quiet,
             rendering: Rendering {
-                colour: wanted && io::stderr().is_terminal(),
+                colour: wanted && understood && io::stderr().is_terminal(),
             },
             results: Rendering {
                 colour: wanted && io::stdout().is_terminal(),

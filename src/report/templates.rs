@@ -92,6 +92,8 @@ impl Templates {
         let folder = folder.trim_end_matches('/');
         for (name, text) in own {
             let file = format!("{folder}/{name}");
+            // As editors on Windows save it.
+            let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
             let own = true;
             templates.texts.insert(name, Template { file, text, own });
         }

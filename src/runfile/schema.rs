@@ -2,6 +2,11 @@
 //!
 //! It is as strict as the reader about keys, shapes, words and units, and never stricter: what the reader takes, the
 //! schema takes. What hangs together between entries is the reader's alone to judge.
+//!
+//! Editors offer what the schema lists, and say its messages. Three of their habits decide how it is written: they offer
+//! `true`, `false` and `null` wherever such a type is named; they know that a section's keys go on lines of their own only
+//! from a type that stands beside its title; and they show a pattern itself unless `patternErrorMessage` says it in words.
+//! That keyword, `errorMessage` and `doNotSuggest` are theirs; validators pass over them. `tests/editor` holds all this.
 
 use super::model::ApparatusKind;
 use super::vocabulary::{Account, Described, Form, Measure, Section};
@@ -49,19 +54,19 @@ struct Definitions(Map<String, Value>);
 impl Definitions {
     /// A reference to the description of a section.
     fn section(&mut self, section: &'static Section) -> Value {
-        let mut described = self.described(section);
+        let reference = self.reference(section);
         if section.short.is_some() {
-            let reference = json!({ "$ref": described["$ref"] });
-            described = json!({
+            json!({
                 "type": ["object", "string", "number"],
                 "if": { "type": "object" },
                 "then": reference,
-            });
+            })
+        } else {
+            json!({ "type": ["object"], "allOf": [reference] })
         }
-        described
     }
 
-    fn described(&mut self, section: &'static Section) -> Value {
+    fn reference(&mut self, section: &'static Section) -> Value {
         let name = name_of(section);
         if !self.0.contains_key(&name) {
             // Taken before it is filled, lest a section that holds itself go round for ever.
@@ -69,7 +74,7 @@ impl Definitions {
             let described = object(section, self);
             self.0.insert(name.clone(), described);
         }
-        json!({ "type": ["object"], "$ref": format!("#/$defs/{name}") })
+        json!({ "$ref": format!("#/$defs/{name}") })
     }
 }
 
@@ -112,15 +117,19 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
         // A blank optional key is one that is not there.
         let way = |way: &&[&'static dyn Described]| {
             let names: Vec<&str> = way.iter().map(|key| key.name()).collect();
-            let mut written: Map<String, Value> = names
+            let written = json!({ "not": { "type": "null" }, "doNotSuggest": true });
+            let mut keys: Map<String, Value> = names
                 .iter()
-                .map(|name| ((*name).to_owned(), json!({ "not": { "type": "null" } })))
+                .map(|name| ((*name).to_owned(), written.clone()))
                 .collect();
             let others = section.ways.iter().copied().flatten().map(|key| key.name());
             for other in others.filter(|name| section.one_way && !names.contains(name)) {
-                written.insert(other.to_owned(), json!({ "type": "null" }));
+                let message = format!("`{other}` does not go with `{}`.", names.join("` and `"));
+                let blank =
+                    json!({ "type": ["null"], "errorMessage": message, "doNotSuggest": true });
+                keys.insert(other.to_owned(), blank);
             }
-            json!({ "required": names, "properties": written })
+            json!({ "required": names, "properties": keys })
         };
         object["anyOf"] = section.ways.iter().map(way).collect();
     }
@@ -145,11 +154,13 @@ fn property(key: &'static dyn Described, definitions: &mut Definitions) -> Value
 
 /// The same, or nothing written.
 fn or_blank(mut schema: Value) -> Value {
-    if let Some(Value::Array(types)) = schema.get_mut("type") {
+    if let Some(Value::Array(types)) = schema.get_mut("type")
+        && types.contains(&"object".into())
+    {
         types.push("null".into());
         return schema;
     }
-    let blank = json!({ "type": "null" });
+    let blank = none_of("Blank", &["string", "number", "boolean", "array", "object"]);
     if let Some(Value::Array(any)) = schema.get_mut("anyOf") {
         any.push(blank);
         return schema;
@@ -157,29 +168,39 @@ fn or_blank(mut schema: Value) -> Value {
     json!({ "anyOf": [schema, blank] })
 }
 
+/// The types that are left; they are not named, so that editors do not offer their words. Branches without titles of their
+/// own would be told as the same thing twice.
+fn none_of(title: &str, types: &[&str]) -> Value {
+    json!({ "title": title, "not": { "type": types } })
+}
+
 fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
     match form {
         Form::Text | Form::ApparatusName | Form::SolutionName if required => {
-            let mut text = text();
-            text["pattern"] = "\\S".into();
-            text
+            text_like("\\S", "Must not be blank.")
         }
         Form::Text | Form::ApparatusName | Form::SolutionName => text(),
         Form::Account(account) => explained(account),
         Form::Texts | Form::SolutionNames => {
             // A list without items says as little as a blank.
             let least = usize::from(required);
-            json!({ "type": ["string", "number", "boolean", "array"], "items": text(), "minItems": least })
+            let list = json!({ "type": "array", "items": text(), "minItems": least });
+            json!({ "anyOf": [text(), list] })
         }
         Form::Day => json!({
             "type": ["string"],
             "pattern": format!("^\\s*[0-9]{{4}}-(?:{DAYS})\\s*$"),
+            "patternErrorMessage": "Must be a day, written as in 2026-03-04.",
             "examples": ["2026-03-04"],
         }),
-        Form::Mark => json!({ "anyOf": [{ "enum": [true, "true"] }] }),
+        Form::Mark => json!({ "anyOf": [{ "enum": [true] }, quoted_true()] }),
         Form::Count(most) => json!({ "anyOf": [
             { "type": "integer", "minimum": 0, "maximum": most },
-            { "type": "string", "pattern": "^[0-9]+$" },
+            {
+                "type": "string",
+                "pattern": "^[0-9]+$",
+                "patternErrorMessage": "Must be a whole number.",
+            },
         ] }),
         Form::Measure(measure) => quantity(measure, ""),
         Form::Scaled(measures) => {
@@ -214,14 +235,16 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
         Form::NamedTexts => named(&text()),
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
-            let words: Vec<Value> = words
-                .iter()
-                .flat_map(|word| match *word {
-                    "true" => vec![Value::Bool(true), "true".into()],
-                    word => vec![word.into()],
-                })
-                .collect();
-            json!({ "anyOf": [{ "enum": words }, definitions.section(section)] })
+            let plain = |word: &&str| match *word {
+                "true" => Value::Bool(true),
+                word => word.into(),
+            };
+            let mut any = vec![json!({ "enum": words.iter().map(plain).collect::<Vec<_>>() })];
+            if words.contains(&"true") {
+                any.push(quoted_true());
+            }
+            any.push(definitions.section(section));
+            json!({ "anyOf": any })
         }
         Form::TextOrSection(known, section) => {
             let word = choice(&known());
@@ -232,7 +255,22 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
 
 /// Any single value: a title may be a number.
 fn text() -> Value {
-    json!({ "type": ["string", "number", "boolean"] })
+    let written = json!({ "type": ["string", "number"] });
+    let types = ["string", "number", "array", "object", "null"];
+    json!({ "anyOf": [written, none_of("True or false", &types)] })
+}
+
+/// The same, of a form; what to say of text that has another.
+fn text_like(pattern: &str, message: &str) -> Value {
+    let mut text = text();
+    text["anyOf"][0]["pattern"] = pattern.into();
+    text["anyOf"][0]["patternErrorMessage"] = message.into();
+    text
+}
+
+/// `true` in quotation marks, which is not offered beside the bare word.
+fn quoted_true() -> Value {
+    json!({ "type": "string", "pattern": "^true$" })
 }
 
 /// Text that says how or why: none of the words that do not.
@@ -241,13 +279,12 @@ fn explained(account: &Account) -> Value {
     let booleans: Vec<bool> = account.not.iter().filter_map(|w| w.parse().ok()).collect();
     // A blank text is no text.
     let blank = if account.may_be_blank { "" } else { "?" };
-    let pattern = format!("^\\s*(?:{}){blank}\\s*$", words.join("|"));
-    let mut refused = vec![json!({ "type": "string", "pattern": pattern })];
+    let pattern = format!("^(?!\\s*(?:{}){blank}\\s*$)", words.join("|"));
+    let message = format!("Must say {}: {}.", account.asks, account.right);
+    let mut schema = text_like(&pattern, &message);
     if !booleans.is_empty() {
-        refused.push(json!({ "enum": booleans }));
+        schema["not"] = json!({ "enum": booleans });
     }
-    let mut schema = text();
-    schema["not"] = json!({ "anyOf": refused });
     schema
 }
 
@@ -340,28 +377,49 @@ fn quantity(measure: &'static Measure, before: &str) -> Value {
         low: measure.unit.from_base(measure.low),
         "maximum": measure.unit.from_base(measure.high),
         "pattern": format!("^\\s*{before}{}\\s*$", measure.unit.pattern(positive)),
+        "patternErrorMessage": message(measure.limits, &examples(measure)),
         "examples": examples(measure),
     })
 }
 
 /// A quantity with its unit, or with the name of its scale before it.
 fn on_scale(measure: &'static Measure) -> Value {
-    let mut schema = json!({ "type": ["string"] });
-    let positive = measure.low >= 0.0 && !measure.low_allowed;
-    let pattern = measure.unit.pattern(positive);
-    if let Some(prefix) = measure.prefix() {
-        schema["pattern"] = format!("^\\s*{}\\s+{pattern}\\s*$", any_spelling(prefix)).into();
-    } else {
-        schema["pattern"] = format!("^\\s*{pattern}\\s*$").into();
-        schema["allOf"] = json!([{ "pattern": format!("(?:{})", Unit::all_spellings(measure.unit.dimension).join("|")) }]);
-    }
     let prefix = measure.prefix().map(|prefix| format!("{prefix} "));
     let examples = examples(measure).into_iter();
     let examples: Vec<String> = examples
         .map(|text| prefix.clone().unwrap_or_default() + &text)
         .collect();
-    schema["examples"] = examples.into();
+    let message = message(measure.limits, &examples);
+    let positive = measure.low >= 0.0 && !measure.low_allowed;
+    let pattern = measure.unit.pattern(positive);
+    let mut schema = json!({
+        "type": ["string"],
+        "patternErrorMessage": message,
+        "examples": examples,
+    });
+    if let Some(prefix) = measure.prefix() {
+        schema["pattern"] = format!("^\\s*{}\\s+{pattern}\\s*$", any_spelling(prefix)).into();
+    } else {
+        let units = Unit::all_spellings(measure.unit.dimension).join("|");
+        schema["pattern"] = format!("^\\s*{pattern}\\s*$").into();
+        schema["allOf"] =
+            json!([{ "pattern": format!("(?:{units})"), "patternErrorMessage": message }]);
+    }
     schema
+}
+
+/// What to say of a quantity that is written in another way than these examples.
+fn message(limits: &str, examples: &[String]) -> String {
+    format!("Must be {limits}, {}.", as_in(examples))
+}
+
+/// In words, how something is written.
+fn as_in(examples: &[String]) -> String {
+    match examples.split_last() {
+        None => "a number".to_owned(),
+        Some((only, [])) => format!("written as in {only}"),
+        Some((last, others)) => format!("written as in {} or {last}", others.join(", ")),
+    }
 }
 
 /// What may stand before a quantity that has its unit.
@@ -400,10 +458,12 @@ fn in_one_of(measures: &'static [Measure], before: Before) -> Value {
             .iter()
             .map(move |before| format!("{before}8 {unit}"))
     });
+    let examples: Vec<String> = examples.collect();
     json!({
         "type": ["string"],
         "pattern": format!("^\\s*(?:{})\\s*$", each.join("|")),
-        "examples": examples.collect::<Vec<_>>(),
+        "patternErrorMessage": format!("Must be {}.", as_in(&examples)),
+        "examples": examples,
     })
 }
 
@@ -413,11 +473,15 @@ fn regular(symbol: &str) -> String {
 }
 
 fn deliveries(measure: &'static Measure) -> Value {
-    let mut schema = quantity(measure, "(?:0*[1-9][0-9]*\\s*[×xX*]\\s*)?");
-    schema["type"] = json!(["number", "string", "array"]);
-    schema["items"] = quantity(measure, "");
-    schema["minItems"] = 1.into();
-    schema
+    // One comes first: editors put a list there otherwise.
+    let one = quantity(measure, "(?:0*[1-9][0-9]*\\s*[×xX*]\\s*)?");
+    let list = json!({
+        "title": "Several",
+        "type": "array",
+        "items": quantity(measure, ""),
+        "minItems": 1,
+    });
+    json!({ "anyOf": [one, list] })
 }
 
 /// A quantity in each of the ways it may be written.
