@@ -10,7 +10,7 @@ use super::{Arguments, Ending};
 type Example = (&'static str, &'static str);
 
 /// Examples by command; those of the program itself stand under no name.
-const EXAMPLES: [(&str, &[Example]); 13] = [
+const EXAMPLES: [(&str, &[Example]); 15] = [
     (
         "",
         &[
@@ -50,6 +50,29 @@ const EXAMPLES: [(&str, &[Example]); 13] = [
                 "fillmark check bath.yaml --since bath.pdf",
                 "List also what has changed since that report without a correction.",
             ),
+        ],
+    ),
+    (
+        "compare",
+        &[
+            (
+                "fillmark compare bath.yaml bath.pdf",
+                "Write comparison.pdf, of run files and reports.",
+            ),
+            (
+                "fillmark compare sample_runs --table all.csv",
+                "Compare the run files of a folder, in a table too.",
+            ),
+        ],
+    ),
+    (
+        "reference",
+        &[
+            (
+                "fillmark reference aliquot",
+                "Print what the run file may say of an aliquot.",
+            ),
+            ("fillmark reference > reference.md", "Write all of it."),
         ],
     ),
     (
@@ -200,12 +223,10 @@ pub(super) fn examples(command: &str) -> &'static [Example] {
 /// What stands below the options of a command.
 fn below(command: &str) -> String {
     let examples = examples(command).iter();
-    let examples: String = examples
-        .map(|(line, does)| format!("  {line}\n      {does}\n"))
-        .collect();
-    let codes: String = Ending::ALL
-        .iter()
-        .map(|ending| format!("  {}  {}\n", *ending as u8, ending.meaning()))
-        .collect();
+    let examples = examples.map(|(line, does)| format!("  {line}\n      {does}\n"));
+    let codes = Ending::ALL.iter();
+    let codes = codes.map(|ending| format!("  {}  {}\n", *ending as u8, ending.meaning()));
+    let (examples, codes): (Vec<String>, Vec<String>) = (examples.collect(), codes.collect());
+    let (examples, codes) = (examples.concat(), codes.concat());
     format!("Examples:\n{examples}\nExit codes:\n{codes}")
 }

@@ -1,9 +1,9 @@
 //! `fillmark reference`: all keys, flags, commands and rules, as Markdown on stdout.
 
-use clap::{Args, CommandFactory};
+use clap::Args;
 
 use super::terminal::Terminal;
-use super::{Arguments, Ending};
+use super::{Ending, help};
 use crate::runfile::key_list;
 use crate::runfile::model::FlagCode;
 
@@ -58,7 +58,7 @@ fn flags() -> String {
 }
 
 fn commands() -> String {
-    let mut command = Arguments::command().term_width(WIDTH);
+    let mut command = help::with_examples().term_width(WIDTH);
     command.build();
     let names: Vec<String> = command
         .get_subcommands()
