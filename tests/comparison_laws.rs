@@ -391,12 +391,15 @@ fn benches_that_agree_perfectly() {
     assert_eq!(grubbs_pair_test(&[0.1; 5]), Err(Unusable::NoScatter));
     let equal = individuals(&[0.1; 5], Basis::First(5));
     assert_eq!(equal, Err(Unusable::NoScatter));
-    let pairs = youden(&[(0.1, 0.3); 4]).unwrap();
-    assert_eq!(
-        (pairs.repeatability, pairs.between, pairs.radius),
-        (0.0, 0.0, 0.0)
-    );
-    assert!(pairs.f.is_nan() && pairs.pairs.iter().all(|pair| !pair.outside));
+    for k in 1..20 {
+        let pair = (0.1 * f64::from(k), 0.7 * f64::from(k));
+        let pairs = youden(&[pair; 10]).unwrap();
+        assert_eq!(
+            (pairs.repeatability, pairs.between, pairs.radius),
+            (0.0, 0.0, 0.0)
+        );
+        assert!(pairs.f.is_nan() && pairs.pairs.iter().all(|pair| !pair.outside));
+    }
 }
 
 /// The more values, the larger the share of the rest; and the table has no slips: it bends evenly.
@@ -547,6 +550,12 @@ fn a_run_that_goes_on_is_one_signal() {
     // Two of three where there are only two yet, and one that lies beyond on the other side.
     assert_eq!(signals(&[2.1, 2.2], &[Rule::TwoOfThree])[0].first, 1);
     assert_eq!(signals(&[2.1, -2.2, 0.1], &[Rule::TwoOfThree]), []);
+    assert_eq!(signals(&[2.1, 0.0, 0.1, 2.2], &[Rule::TwoOfThree]), []);
+    let apart = [1.1, 1.2, 0.0, 0.1, 1.3, 1.4];
+    assert_eq!(signals(&apart, &[Rule::FourOfFive]), []);
+    // A point that is not beyond does not complete what was complete.
+    let found = signals(&[2.1, 2.2, 0.1], &[Rule::TwoOfThree]);
+    assert_eq!((found.len(), found[0].last), (1, 1));
     for (points, length) in [
         ([0.1, 0.2, 0.3, 0.4, 0.5, 0.6], 1),
         ([0.6, 0.5, 0.4, 0.3, 0.2, 0.1], 1),
@@ -628,6 +637,11 @@ fn a_pair_far_off_is_outside_the_circle() {
         .collect();
     let found = youden(&pairs).unwrap();
     assert!(found.pairs.iter().all(|pair| !pair.outside), "{found:?}");
+    // Benches that are high on the one are low on the other: less than chance lets them differ.
+    assert!(
+        found.between_variance < 0.0 && found.between == 0.0,
+        "{found:?}"
+    );
     pairs.push((2.0, 3.0));
     let found = youden(&pairs).unwrap();
     let last = found.pairs[8];

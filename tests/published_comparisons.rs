@@ -587,7 +587,8 @@ fn pairs_of_youden() {
         let found = youden(&a.into_iter().zip(b).collect::<Vec<_>>()).unwrap();
         let dof = found.dof as f64;
         let critical = f_quantile(0.95, dof, dof);
-        assert_eq!(found.p_value < 0.05, found.f > critical);
+        let by_chance = f_quantile(1.0 - found.p_value, dof, dof);
+        assert!((by_chance / found.f - 1.0).abs() < 1e-9, "{by_chance}");
         let outside = found.pairs.iter().filter(|pair| pair.outside);
         let far = found
             .pairs
