@@ -25,6 +25,7 @@
 //! | print | [`pdf`] | pages into bytes |
 //! | print | [`markup`] | manuscript into HTML and Markdown |
 //! | bridge | [`report`] | results through templates into a manuscript |
+//! | bridge | [`compare`] | the runs of several benches side by side |
 //! | bridge | [`sheet`] | a run file with blanks into a sheet to write on, and a page to fill in |
 //! | print | [`house_style`] | the style file into what layout goes by |
 //! | top | [`cli`], [`files`] | commands, disk |

@@ -142,13 +142,10 @@ pub(crate) fn read(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 
-/// The run files among the samples; plans stand in a folder of their own.
+/// The samples of single runs; plans and a class stand in folders of their own.
 pub(crate) fn sample_runs() -> Vec<PathBuf> {
     let mut all = files("sample_runs", "yaml");
-    all.retain(|path| {
-        path.parent()
-            .is_none_or(|folder| !folder.ends_with("plans"))
-    });
+    all.retain(|file| file.parent() == Some(&path("sample_runs")));
     all
 }
 
