@@ -49,10 +49,21 @@ pub(super) struct ComparedQuantityShown {
     pub(super) deviation: String,
     /// The known value it is compared with, as printed; empty where the robust mean is.
     pub(super) known: String,
-    /// Benches whose z is more than 2 in size, in words; empty if there are none.
-    pub(super) far: String,
+    /// Benches whose z is more than 2 in size.
+    pub(super) far: Vec<FarBenchShown>,
     /// The name of its plot; empty where there is none.
     pub(super) plot: String,
+}
+
+/// A bench that lies far from the others.
+#[derive(Debug, Serialize)]
+pub(super) struct FarBenchShown {
+    /// The bench.
+    pub(super) name: String,
+    /// z or z′ to the hundredth, with its sign.
+    pub(super) z: String,
+    /// Whether it is 3 or more in size.
+    pub(super) action: bool,
 }
 
 /// The precision of repeated densities of a liquid.
@@ -167,18 +178,13 @@ pub(super) fn plot_name(index: usize) -> String {
 impl ComparedQuantityShown {
     fn of(index: usize, quantity: &Quantity, rows: &[Row], plots: &BTreeMap<String, Plot>) -> Self {
         let far = quantity.scores.iter().filter_map(|(row, score)| {
-            let says = score
-                .says()
-                .filter(|says| *says > Performance::Acceptable)?;
-            let z = signed(score.z?);
-            let mark = if says == Performance::Action {
-                ", action"
-            } else {
-                ""
-            };
-            Some(format!("{} (z = {z}{mark})", rows[*row].name))
+            let says = score.says().filter(|says| *says > Performance::Acceptable)?;
+            Some(FarBenchShown {
+                name: rows[*row].name.clone(),
+                z: signed(score.z?),
+                action: says == Performance::Action,
+            })
         });
-        let far: Vec<String> = far.collect();
         let robust = quantity.robust.as_ref();
         let mean = robust.map(|robust| with_uncertainty(robust.mean, 2.0 * robust.uncertainty()));
         let known = quantity.assigned.filter(|assigned| assigned.known);
@@ -194,7 +200,7 @@ impl ComparedQuantityShown {
             deviation: robust
                 .map_or_else(String::new, |robust| two_digits(robust.standard_deviation)),
             known: known.unwrap_or_default(),
-            far: far.join(", "),
+            far: far.collect(),
             plot: if plots.contains_key(&plot) {
                 plot
             } else {
