@@ -74,9 +74,9 @@ fn templates_style_and_plan_may_be_saved_so_too() {
     let plan = ways(&read(&path("sample_runs/plans/teaching_bench.yaml")));
     let style = ways("paper: Letter\nhead:\n  left: Fellside creamery\n");
     let mut made = Vec::new();
-    for way in 0..plan.len() {
-        put(&folder, "plan.yaml", &plan[way]);
-        put(&folder, "style.yaml", &style[way]);
+    for (way, (plan, style)) in plan.iter().zip(&style).enumerate() {
+        put(&folder, "plan.yaml", plan);
+        put(&folder, "style.yaml", style);
         let templates = folder.join("templates");
         std::fs::create_dir_all(&templates).expect("a folder");
         for file in files("templates", "md") {

@@ -199,13 +199,13 @@ pub(super) fn examples(command: &str) -> &'static [Example] {
 
 /// What stands below the options of a command.
 fn below(command: &str) -> String {
-    let examples = examples(command).iter();
-    let examples: String = examples
-        .map(|(line, does)| format!("  {line}\n      {does}\n"))
-        .collect();
-    let codes: String = Ending::ALL
-        .iter()
-        .map(|ending| format!("  {}  {}\n", *ending as u8, ending.meaning()))
-        .collect();
-    format!("Examples:\n{examples}\nExit codes:\n{codes}")
+    let mut below = "Examples:\n".to_owned();
+    for (line, does) in examples(command) {
+        below += &format!("  {line}\n      {does}\n");
+    }
+    below += "\nExit codes:\n";
+    for ending in Ending::ALL {
+        below += &format!("  {}  {}\n", ending as u8, ending.meaning());
+    }
+    below
 }
