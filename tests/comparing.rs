@@ -20,6 +20,23 @@ fn nothing_known(run: &str) -> String {
     lines.collect::<Vec<_>>().join("\n") + "\n"
 }
 
+/// The table of the class with a day for each line: those of honest benches, and at last that of one whose result is far
+/// off.
+fn by_day(table: &str) -> String {
+    let row = |(line, row): (usize, &str)| match line {
+        0 => Some(format!("{row},date")),
+        // These have slips of their own.
+        4 | 7 => None,
+        9 => Some(format!("{row},2026-03-28")),
+        line => Some(format!(
+            "{},2026-03-{line:02}",
+            row.replace("38.59l", "38.591")
+        )),
+    };
+    let rows: Vec<String> = table.lines().enumerate().filter_map(row).collect();
+    rows.join("\n")
+}
+
 /// The rows of a class.
 fn rows(run: &str, table: &str) -> Vec<Row> {
     let beside = BTreeMap::from([("readings.csv".to_owned(), table.as_bytes().to_vec())]);
@@ -50,7 +67,14 @@ pub(crate) fn material() -> Vec<Value> {
         let group = Group::of(&rows, &BTreeMap::new());
         serde_json::to_value(values("Class", &rows, &group)).expect("values")
     };
-    vec![of(&run), of(&unknown)]
+    // On days of their own, with a result that is far off.
+    let by_date = rows(
+        &unknown.replace("date: 2026-03-11", "date:"),
+        &by_day(&table),
+    );
+    let group = Group::of(&by_date, &BTreeMap::new());
+    let by_date = serde_json::to_value(values("Class", &by_date, &group)).expect("values");
+    vec![of(&run), of(&unknown), by_date]
 }
 
 fn put_class(test: &str) -> PathBuf {
@@ -313,4 +337,31 @@ fn a_comparison_is_written_over_no_other_file() {
     let (_, err) = ended(&fillmark(&folder, &arguments), 2);
     assert!(err.contains("a table of runs"), "{err}");
     assert!(!folder.join("c.pdf").exists());
+}
+
+/// A liquid that is measured day by day and then jumps.
+#[test]
+fn results_by_date_have_control_limits_and_a_jump_is_named() {
+    let folder = put_class("compared_by_date");
+    let (run, table) = class();
+    let run = run.replace("date: 2026-03-11", "date:").replace(
+        "\nknown:",
+        "\nlimits: {mystery: {mass percent: 4.5 to 5.5 %}}\nknown:",
+    );
+    put(&folder, "class.yaml", &run);
+    put(&folder, "readings.csv", &by_day(&table));
+    ended(
+        &fillmark(&folder, &["compare", "class.yaml", "--sort", "date"]),
+        0,
+    );
+    let text = text_of(&folder.join("class.comparison.pdf"));
+    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for told in [
+        "By date",
+        "control limits",
+        "one beyond three standard deviations from the centre line, at 9",
+        "Two liquids",
+    ] {
+        assert!(text.contains(told), "{told} is not in {text}");
+    }
 }

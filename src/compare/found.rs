@@ -75,6 +75,9 @@ pub struct Answer {
     pub unit: &'static str,
     /// What was found.
     pub measured: Measured,
+    /// Its lower and upper limit, in the same unit, where the run file states them.
+    #[serde(skip)]
+    pub limits: [Option<f64>; 2],
     /// What is known of it, in the same unit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub known: Option<Measured>,
@@ -211,8 +214,13 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
             .known
             .iter()
             .find(|known| known.quantity == composition::key(scale));
+        let limits = solution.limits.iter();
+        let mut limits = limits.filter(|limits| limits.quantity == composition::key(scale));
         Some(Answer {
             name: name.clone(),
+            limits: limits
+                .next()
+                .map_or([None; 2], |limits| [limits.low, limits.high]),
             scale,
             quantity: composition::label(scale),
             unit: stated.unit,

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::found::{Answer, Found, Measured, Row};
 use crate::benches::{
-    Performance, Precision, Robust, Standing, algorithm_a, cochran_test, consistency, e_n,
-    grubbs_test, is_negligible, precision, z_prime,
+    Performance, Precision, Robust, Standing, Youden, algorithm_a, cochran_test, consistency, e_n,
+    grubbs_test, is_negligible, precision, youden, z_prime, zeta,
 };
 
 /// The results of several benches, quantity by quantity.
@@ -15,6 +15,20 @@ use crate::benches::{
 pub struct Group {
     /// Quantities that more than one bench has: unknowns first, then departures from published densities.
     pub quantities: Vec<Quantity>,
+    /// The departures of two liquids at each bench (Youden), where at least three benches have both.
+    #[serde(skip)]
+    pub pairs: Option<Pairs>,
+}
+
+/// The departures of two liquids, whose common part is the bench's own error.
+#[derive(Debug)]
+pub struct Pairs {
+    /// The indices of the two quantities.
+    pub quantities: [usize; 2],
+    /// The benches, by index among the rows.
+    pub rows: Vec<usize>,
+    /// What the pairs tell, mg/mL.
+    pub youden: Youden,
 }
 
 /// A quantity that several benches have.
@@ -69,6 +83,9 @@ pub struct Score {
     /// *E*ₙ: the difference from a known value over the expanded uncertainties of both (9.7).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub en: Option<f64>,
+    /// ζ: the same in standard uncertainties (9.6).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zeta: Option<f64>,
 }
 
 impl Score {
@@ -201,9 +218,35 @@ impl Group {
             }
         });
         let shared = |quantity: &Quantity| quantity.count > 1 || quantity.precision.is_some();
+        let quantities: Vec<Quantity> = answers.chain(liquids.filter(shared)).collect();
         Self {
-            quantities: answers.chain(liquids.filter(shared)).collect(),
+            pairs: Pairs::of(&quantities),
+            quantities,
         }
+    }
+}
+
+impl Pairs {
+    /// Of the last two liquids that were made, which are the most alike.
+    fn of(quantities: &[Quantity]) -> Option<Self> {
+        let departures = quantities.iter().enumerate();
+        let departures =
+            departures.filter(|(_, quantity)| !quantity.is_answer && quantity.count > 0);
+        let departures: Vec<(usize, &Quantity)> = departures.collect();
+        let [.., (first, a), (second, b)] = departures.as_slice() else {
+            return None;
+        };
+        let both = a.values.keys().filter(|row| b.values.contains_key(row));
+        let rows: Vec<usize> = both.copied().collect();
+        let pairs: Vec<(f64, f64)> = rows
+            .iter()
+            .map(|row| (a.values[row].value, b.values[row].value))
+            .collect();
+        Some(Self {
+            quantities: [*first, *second],
+            youden: youden(&pairs).ok()?,
+            rows,
+        })
     }
 }
 
@@ -239,6 +282,10 @@ impl Quantity {
             let counted = if is_negligible(u, deviation) { 0.0 } else { u };
             Some(Score {
                 z: (deviation > 0.0).then(|| z_prime(measured.value, value, deviation, counted)),
+                zeta: known.map(|known| {
+                    let (u, of_known) = (measured.standard_uncertainty, known.standard_uncertainty);
+                    zeta(measured.value, u, known.value, of_known)
+                }),
                 en: known.map(|known| {
                     let (of_both, assigned) = (measured.expanded_uncertainty, known);
                     e_n(

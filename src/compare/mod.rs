@@ -3,6 +3,7 @@
 //! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds.
 //! Statistics are those of [`crate::benches`].
 
+mod by_date;
 mod found;
 mod group;
 mod plots;
@@ -10,7 +11,7 @@ mod table;
 mod values;
 
 pub use found::{Answer, Found, Liquid, Measured, Row, with_uncertainty};
-pub use group::{Group, Quantity, Score};
+pub use group::{Group, Pairs, Quantity, Score};
 pub use table::{BEGINNING, cell, table};
 
 use crate::manuscript::Manuscript;

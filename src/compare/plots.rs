@@ -2,15 +2,18 @@
 
 use std::collections::BTreeMap;
 
+use super::by_date::{ByDate, by_date};
 use super::found::Row;
-use super::group::{Group, Quantity};
-use super::values::plot_name;
+use super::group::{Group, Pairs, Quantity};
+use super::values::{YOUDEN, chart_name, plot_name};
 use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
 
 /// Of more benches, only those that stand out are named.
 const MOST_NAMED: usize = 30;
 /// Of fewer benches there is no plot.
 const LEAST: usize = 3;
+/// Steps of half a circle; enough for the eye.
+const STEPS: usize = 60;
 /// Height over width.
 const ASPECT: f64 = 0.5;
 
@@ -18,7 +21,148 @@ pub(super) fn plots(rows: &[Row], group: &Group) -> BTreeMap<String, Plot> {
     let quantities = group.quantities.iter().enumerate();
     let plots =
         quantities.filter_map(|(index, quantity)| Some((plot_name(index), plot(rows, quantity)?)));
-    plots.collect()
+    let charts = by_date(rows, group);
+    let charts = charts.iter().map(|chart| {
+        (
+            chart_name(chart.quantity),
+            control_chart(rows, group, chart),
+        )
+    });
+    let pairs = group.pairs.as_ref();
+    let pairs = pairs.map(|pairs| (YOUDEN.to_owned(), two_liquids(rows, group, pairs)));
+    plots.chain(charts).chain(pairs).collect()
+}
+
+fn axis(name: &str, unit: &str) -> Axis {
+    let mut letters = name.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    Axis {
+        symbol: String::new(),
+        name: first.chain(letters).collect(),
+        unit: unit.into(),
+    }
+}
+
+fn curve(name: &str, points: Vec<(f64, f64)>, pen: Pen) -> Series {
+    Series {
+        name: name.into(),
+        shape: SeriesShape::Curve { points, pen },
+    }
+}
+
+/// Results in the order of their days, with control limits, and the limits that the run files state.
+fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
+    let quantity = &group.quantities[by_date.quantity];
+    let chart = &by_date.chart;
+    let (left, right) = (0.5, by_date.order.len() as f64 + 0.5);
+    let level = |value: f64| vec![(left, value), (right, value)];
+    let found = by_date
+        .order
+        .iter()
+        .rev()
+        .filter_map(|row| rows[*row].found.as_ref());
+    let mut answers = found.flat_map(|found| &found.answers);
+    let last = answers.find(|answer| answer.name == quantity.solution);
+    let stated = last.map_or([None; 2], |answer| answer.limits);
+    let mut series = vec![Series {
+        name: "three standard deviations on either side".into(),
+        shape: SeriesShape::Band(vec![
+            (left, chart.lower, chart.upper),
+            (right, chart.lower, chart.upper),
+        ]),
+    }];
+    series.push(curve("centre line", level(chart.centre), Pen::Main));
+    let mut name = "limits in the run file";
+    for limit in stated.into_iter().flatten() {
+        series.push(curve(std::mem::take(&mut name), level(limit), Pen::Thin));
+    }
+    let points = by_date.order.iter().enumerate().map(|(place, row)| Point {
+        x: place as f64 + 1.0,
+        y: quantity.values[row].value,
+        half_x: 0.0,
+        half_y: 0.0,
+        label: if chart.outside.contains(&place) {
+            rows[*row].name.clone()
+        } else {
+            String::new()
+        },
+        hollow: false,
+    });
+    series.push(Series {
+        name: "results".into(),
+        shape: SeriesShape::Points(points.collect()),
+    });
+    let named = format!("{} of {}", quantity.name, quantity.solution);
+    let outside = match chart.outside.len() {
+        0 => "None lies outside them.".to_owned(),
+        1 => "One lies outside them.".to_owned(),
+        several => format!("{several} lie outside them."),
+    };
+    Plot {
+        x: axis("results in the order of their days", ""),
+        y: Vertical::Scale {
+            axis: axis(&named, quantity.unit),
+            aspect: ASPECT,
+        },
+        series,
+        below: None,
+        alternative: format!(
+            "The {named} in the order of the days, with centre line and control limits. {outside}"
+        ),
+    }
+}
+
+/// The departures of two liquids at each bench, with the circle that holds 95 % of what chance alone makes.
+fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
+    let [a, b] = pairs.quantities.map(|index| &group.quantities[index]);
+    let far = |place: usize| pairs.youden.pairs[place].outside;
+    let points = pairs.rows.iter().enumerate().map(|(place, row)| Point {
+        x: a.values[row].value,
+        y: b.values[row].value,
+        half_x: 0.0,
+        half_y: 0.0,
+        label: if pairs.rows.len() <= MOST_NAMED || far(place) {
+            rows[*row].name.clone()
+        } else {
+            String::new()
+        },
+        hollow: false,
+    });
+    let ([x, y], radius) = (pairs.youden.median, pairs.youden.radius);
+    let half = |sign: f64| -> Vec<(f64, f64)> {
+        let angles =
+            (0..=STEPS).map(|step| std::f64::consts::PI * (1.0 - step as f64 / STEPS as f64));
+        angles
+            .map(|angle| (x + radius * angle.cos(), y + sign * radius * angle.sin()))
+            .collect()
+    };
+    let outside = (0..pairs.rows.len()).filter(|place| far(*place)).count();
+    Plot {
+        x: axis(&format!("departure of {}", a.solution), a.unit),
+        y: Vertical::Scale {
+            axis: axis(&format!("departure of {}", b.solution), b.unit),
+            aspect: ASPECT,
+        },
+        series: vec![
+            curve(
+                "circle that holds 95 % of what chance alone makes",
+                half(1.0),
+                Pen::Thin,
+            ),
+            curve("", half(-1.0), Pen::Thin),
+            Series {
+                name: "benches".into(),
+                shape: SeriesShape::Points(points.collect()),
+            },
+        ],
+        below: None,
+        alternative: format!(
+            "The departures of {} and of {} from their published densities at {} benches, with the circle that holds 95 % of what chance alone makes; {outside} lie outside it.",
+            a.solution,
+            b.solution,
+            pairs.rows.len()
+        ),
+    }
 }
 
 fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
@@ -88,20 +232,10 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
         [] => "None is further from it than that.".to_owned(),
         several => format!("Further from it than that: {}.", several.join(", ")),
     };
-    let mut letters = named.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
     Some(Plot {
-        x: Axis {
-            symbol: String::new(),
-            name: "Benches, from the lowest result to the highest".into(),
-            unit: String::new(),
-        },
+        x: axis("benches, from the lowest result to the highest", ""),
         y: Vertical::Scale {
-            axis: Axis {
-                symbol: String::new(),
-                name: first.chain(letters).collect(),
-                unit: quantity.unit.into(),
-            },
+            axis: axis(&named, quantity.unit),
             aspect: ASPECT,
         },
         series,

@@ -15,7 +15,7 @@ pub fn table(rows: &[Row], group: &Group) -> String {
             "{} of {} in {}",
             quantity.name, quantity.solution, quantity.unit
         );
-        for column in ["", "U of ", "z of ", "En of "] {
+        for column in ["", "U of ", "z of ", "En of ", "zeta of "] {
             text += &format!(",{}", cell(&format!("{column}{name}")));
         }
     }
@@ -37,11 +37,12 @@ pub fn table(rows: &[Row], group: &Group) -> String {
             let number = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
             let measured = quantity.values.get(&index);
             text += &format!(
-                ",{},{},{},{}",
+                ",{},{},{},{},{}",
                 number(measured.map(|measured| measured.value)),
                 number(measured.map(|measured| measured.expanded_uncertainty)),
                 number(score.and_then(|score| score.z)),
                 number(score.and_then(|score| score.en)),
+                number(score.and_then(|score| score.zeta)),
             );
         }
         text.push('\n');

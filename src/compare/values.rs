@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::by_date::{ByDate, by_date};
 use super::found::{Answer, DIGITS, Row, with_uncertainty};
-use super::group::{Group, Quantity};
+use super::group::{Group, Pairs, Quantity};
 use crate::benches::{Performance, Standing};
 use crate::manuscript::plot::Plot;
 use crate::quantity::rounding::{Rounded, signed};
@@ -26,6 +27,10 @@ pub(super) struct ComparisonValues {
     pub(super) departures: Vec<ComparedQuantityShown>,
     /// The precision of repeated densities.
     pub(super) precisions: Vec<DensityPrecisionShown>,
+    /// Unknowns by date.
+    pub(super) charts: Vec<ControlChartShown>,
+    /// Two liquids at each bench; absent where fewer than three benches have both.
+    pub(super) pairs: Option<YoudenShown>,
     /// The runs, in the order asked for.
     pub(super) benches: Vec<ComparedBenchShown>,
     /// Names of plots that there are.
@@ -52,6 +57,50 @@ pub(super) struct ComparedQuantityShown {
     /// Benches whose z is more than 2 in size.
     pub(super) far: Vec<FarBenchShown>,
     /// The name of its plot; empty where there is none.
+    pub(super) plot: String,
+}
+
+/// An unknown by date.
+#[derive(Debug, Serialize)]
+pub(super) struct ControlChartShown {
+    /// The unknown.
+    pub(super) solution: String,
+    /// What was found of it, such as `mass percent`.
+    pub(super) name: &'static str,
+    /// Its unit.
+    pub(super) unit: &'static str,
+    /// How many results there are.
+    pub(super) count: usize,
+    /// On how many of the first of them the control limits rest.
+    pub(super) basis: usize,
+    /// Centre line, as printed.
+    pub(super) centre: String,
+    /// Lower control limit, as printed.
+    pub(super) lower: String,
+    /// Upper control limit, as printed.
+    pub(super) upper: String,
+    /// What chance seldom makes, each a pattern with the runs where it is complete.
+    pub(super) signals: Vec<String>,
+    /// The name of its plot.
+    pub(super) plot: String,
+}
+
+/// The departures of two liquids from their published densities at each bench.
+#[derive(Debug, Serialize)]
+pub(super) struct YoudenShown {
+    /// The first liquid.
+    pub(super) first: String,
+    /// The second one.
+    pub(super) second: String,
+    /// How many benches have both.
+    pub(super) count: usize,
+    /// Repeatability standard deviation by the differences, mg/mL.
+    pub(super) repeatability: String,
+    /// Standard deviation between benches by the sums, mg/mL.
+    pub(super) between: String,
+    /// Benches outside the circle that holds 95 % of what chance alone makes.
+    pub(super) outside: Vec<String>,
+    /// The name of its plot.
     pub(super) plot: String,
 }
 
@@ -164,6 +213,14 @@ impl ComparisonValues {
                 .iter()
                 .filter_map(|quantity| DensityPrecisionShown::of(quantity, rows))
                 .collect(),
+            charts: by_date(rows, group)
+                .iter()
+                .map(|chart| ControlChartShown::of(chart, rows, group))
+                .collect(),
+            pairs: group
+                .pairs
+                .as_ref()
+                .map(|pairs| YoudenShown::of(pairs, rows, group)),
             benches: rows.iter().enumerate().map(bench).collect(),
             plots: plots.keys().cloned().collect(),
         }
@@ -175,10 +232,20 @@ pub(super) fn plot_name(index: usize) -> String {
     format!("results_{index}")
 }
 
+/// The name of the plot of a quantity by date.
+pub(super) fn chart_name(index: usize) -> String {
+    format!("by_date_{index}")
+}
+
+/// The name of the plot of two liquids.
+pub(super) const YOUDEN: &str = "two_liquids";
+
 impl ComparedQuantityShown {
     fn of(index: usize, quantity: &Quantity, rows: &[Row], plots: &BTreeMap<String, Plot>) -> Self {
         let far = quantity.scores.iter().filter_map(|(row, score)| {
-            let says = score.says().filter(|says| *says > Performance::Acceptable)?;
+            let says = score
+                .says()
+                .filter(|says| *says > Performance::Acceptable)?;
             Some(FarBenchShown {
                 name: rows[*row].name.clone(),
                 z: signed(score.z?),
@@ -206,6 +273,58 @@ impl ComparedQuantityShown {
             } else {
                 String::new()
             },
+        }
+    }
+}
+
+impl ControlChartShown {
+    fn of(by_date: &ByDate, rows: &[Row], group: &Group) -> Self {
+        let quantity = &group.quantities[by_date.quantity];
+        let chart = &by_date.chart;
+        let shown = |value: f64| {
+            let rounded = Rounded::new(value, chart.standard_deviation, DIGITS);
+            rounded.map_or_else(|| value.to_string(), |rounded| rounded.value())
+        };
+        let name = |place: usize| rows[by_date.order[place]].name.as_str();
+        let signals = by_date.signals.iter().map(|signal| {
+            let (first, last) = (name(signal.first), name(signal.last));
+            let at = if signal.first == signal.last {
+                format!("at {first}")
+            } else {
+                format!("from {first} to {last}")
+            };
+            format!("{}, {at}", signal.rule.words())
+        });
+        Self {
+            solution: quantity.solution.clone(),
+            name: quantity.name,
+            unit: quantity.unit,
+            count: by_date.order.len(),
+            basis: by_date.basis,
+            centre: shown(chart.centre),
+            lower: shown(chart.lower),
+            upper: shown(chart.upper),
+            signals: signals.collect(),
+            plot: chart_name(by_date.quantity),
+        }
+    }
+}
+
+impl YoudenShown {
+    fn of(pairs: &Pairs, rows: &[Row], group: &Group) -> Self {
+        let [first, second] = pairs
+            .quantities
+            .map(|index| group.quantities[index].solution.clone());
+        let each = pairs.rows.iter().zip(&pairs.youden.pairs);
+        let outside = each.filter(|(_, pair)| pair.outside);
+        Self {
+            first,
+            second,
+            count: pairs.rows.len(),
+            repeatability: two_digits(pairs.youden.repeatability),
+            between: two_digits(pairs.youden.between),
+            outside: outside.map(|(row, _)| rows[*row].name.clone()).collect(),
+            plot: YOUDEN.to_owned(),
         }
     }
 }
