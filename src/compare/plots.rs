@@ -64,18 +64,20 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
     let mut answers = found.flat_map(|found| &found.answers);
     let last = answers.find(|answer| answer.name == quantity.solution);
     let stated = last.map_or([None; 2], |answer| answer.limits);
-    let mut series = vec![Series {
-        name: "three standard deviations on either side".into(),
-        shape: SeriesShape::Band(vec![
-            (left, chart.lower, chart.upper),
-            (right, chart.lower, chart.upper),
-        ]),
-    }];
-    series.push(curve("centre line", level(chart.centre), Pen::Main));
-    let mut name = "limits in the run file";
-    for limit in stated.into_iter().flatten() {
-        series.push(curve(std::mem::take(&mut name), level(limit), Pen::Thin));
+    // A limit that is not stated lies beyond all that is drawn.
+    let beyond = 10.0 * chart.standard_deviation;
+    let low = stated[0].unwrap_or(chart.lower - beyond);
+    let high = stated[1].unwrap_or(chart.upper + beyond);
+    let mut series = Vec::new();
+    if stated != [None; 2] {
+        series.push(Series {
+            name: "within the limits of the run file".into(),
+            shape: SeriesShape::Band(vec![(left, low, high), (right, low, high)]),
+        });
     }
+    series.push(curve("centre line", level(chart.centre), Pen::Main));
+    series.push(curve("control limits", level(chart.lower), Pen::Thin));
+    series.push(curve("", level(chart.upper), Pen::Thin));
     let points = by_date.order.iter().enumerate().map(|(place, row)| Point {
         x: place as f64 + 1.0,
         y: quantity.values[row].value,
@@ -112,7 +114,7 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
     }
 }
 
-/// The departures of two liquids at each bench, with the circle that holds 95 % of what chance alone makes.
+/// The departures of two liquids at each bench, with the curve that holds 95 % of what chance alone makes: a circle, were both axes of one scale.
 fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
     let [a, b] = pairs.quantities.map(|index| &group.quantities[index]);
     let far = |place: usize| pairs.youden.pairs[place].outside;
@@ -157,7 +159,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         ],
         below: None,
         alternative: format!(
-            "The departures of {} and of {} from their published densities at {} benches, with the circle that holds 95 % of what chance alone makes; {outside} lie outside it.",
+            "The departures of {} and of {} from their published densities at {} benches, with the curve that holds 95 % of what chance alone makes; {outside} lie outside it.",
             a.solution,
             b.solution,
             pairs.rows.len()

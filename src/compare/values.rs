@@ -98,7 +98,7 @@ pub(super) struct YoudenShown {
     pub(super) repeatability: String,
     /// Standard deviation between benches by the sums, mg/mL.
     pub(super) between: String,
-    /// Benches outside the circle that holds 95 % of what chance alone makes.
+    /// Benches outside the curve that holds 95 % of what chance alone makes.
     pub(super) outside: Vec<String>,
     /// The name of its plot.
     pub(super) plot: String,

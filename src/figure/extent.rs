@@ -14,6 +14,7 @@ const INTERVAL_REACH: f64 = 0.5;
 
 /// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
 pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
+    let mut levels: Vec<f64> = Vec::new();
     let (mut measured, mut computed, mut intervals) =
         (Bounds::default(), Bounds::default(), Bounds::default());
     for series in all {
@@ -23,6 +24,7 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
                 measured.include(point.x, point.y) && intervals.point(point)
             }
             SeriesShape::Curve { points, .. } => {
+                levels.extend(level(points));
                 points.iter().all(|&(x, y)| computed.include(x, y))
             }
             SeriesShape::Band(points) | SeriesShape::Bounds(points) => points
@@ -39,11 +41,23 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
         Some(intervals) => widened_to(points, intervals, INTERVAL_REACH),
         None => points,
     });
+    let measured = measured.map(|points| Area {
+        y0: levels.iter().copied().fold(points.y0, f64::min),
+        y1: levels.iter().copied().fold(points.y1, f64::max),
+        ..points
+    });
     match (measured, computed.0) {
         (None, None) => Err(FigureError::Empty),
         (Some(area), None) | (None, Some(area)) => Ok(area),
         (Some(points), Some(curves)) => Ok(widened_to(points, curves, REACH)),
     }
+}
+
+/// The height of a curve that is level, such as a limit, which is of no use where it is not seen.
+fn level(points: &[(f64, f64)]) -> Option<f64> {
+    let (_, height) = points.first()?;
+    let same = |(_, y): &(f64, f64)| y.total_cmp(height).is_eq();
+    points.iter().all(same).then_some(*height)
 }
 
 /// A box widened towards another one, by at most that share of its own length each way.
