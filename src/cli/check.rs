@@ -75,22 +75,18 @@ impl Check {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let refused = |refusal: Refusal, terminal: &mut Terminal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        };
         let (runs, read) = named::runs(&self.runs, terminal)?;
         let results = Results::of(self.results.as_deref(), runs.len());
-        let results = results.map_err(|refusal| refused(refusal, terminal))?;
+        let results = results.map_err(|refusal| refusal.tell(terminal))?;
         self.go_together(&runs, results)
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         let mut inputs = Inputs::default();
         for run in runs.iter().filter(|run| !run.is_stream()) {
             inputs.add(run.path(), "a run file");
         }
         results
             .prepared(&inputs, false)
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         if results.to_stdout() {
             terminal.hush();
         }

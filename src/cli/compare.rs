@@ -94,10 +94,6 @@ impl Compare {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let refused = |refusal: Refusal, terminal: &mut Terminal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        };
         let (runs, read) = named::runs(&self.runs, terminal)?;
         if runs.is_empty() {
             return Err(read);
@@ -112,7 +108,7 @@ impl Compare {
         let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
         let output = self.output();
         self.free(&output, &inputs)
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         let (mut rows, title, word) = reduced(&runs);
         let known = self.known(&rows, terminal)?;
         self.sort(&mut rows);
@@ -147,10 +143,10 @@ impl Compare {
         for (path, bytes) in others.chain([(&*output, &*pdf)]) {
             files::clear(files::folder_of(path));
             let added = set.add(path, bytes);
-            added.map_err(|error| refused(Refusal::not_written(path, &error), terminal))?;
+            added.map_err(|error| Refusal::not_written(path, &error).tell(terminal))?;
         }
         set.put()
-            .map_err(|(path, error)| refused(Refusal::not_written(&path, &error), terminal))?;
+            .map_err(|(path, error)| Refusal::not_written(&path, &error).tell(terminal))?;
         self.tell(&rows, &group, &output, terminal);
         let wrong = rows.iter().any(|row| row.found.is_none());
         Ok(read.max(if wrong {
@@ -280,7 +276,7 @@ impl Compare {
     }
 }
 
-/// What is known of a solution on a scale: its stated composition, or what was found.
+/// The composition of a solution on a scale: the known one, or the one that was found.
 fn on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
     let key = crate::reduce::composition::key(scale);
     let known = solution.known.iter().find(|known| known.quantity == key);

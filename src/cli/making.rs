@@ -186,10 +186,6 @@ impl Making<'_> {
         sources: &Sources,
         terminal: &mut Terminal,
     ) -> Result<Option<Written>, Ending> {
-        let refused = |refusal: Refusal, terminal: &mut Terminal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        };
         let output = order.output;
         let mut inputs = Inputs::default();
         for (path, what) in beside(order.run, run) {
@@ -202,7 +198,7 @@ impl Making<'_> {
             .map(|form| form.path(output))
             .collect();
         self.free(order, &forms, &inputs)
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         let word = self.means.word(&run.file, bytes);
         if self.leaves_unchanged && all_stand(output, &word, self.means.also, order.results) {
             self.monte_carlo.check(run);
@@ -212,7 +208,7 @@ impl Making<'_> {
         let claim = (!named::is_stream(output)).then(|| files::claim(output));
         let _claim = claim
             .transpose()
-            .map_err(|error| refused(Refusal::not_written(output, &error), terminal))?;
+            .map_err(|error| Refusal::not_written(output, &error).tell(terminal))?;
         self.compared(order, before, bytes, run, sources, terminal)?;
         let made_from = made_from(&word, &run.record);
         self.monte_carlo.check(run);
@@ -225,7 +221,7 @@ impl Making<'_> {
         let same = files::read(output, earlier::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
         self.free(order, &paths, &inputs)
             .and_then(|()| written(order, &pdf, results.as_deref(), &forms))
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         let streams = [
             (order.results, results.as_deref().map(str::as_bytes)),
             (Some(output), Some(&*pdf)),
@@ -342,10 +338,7 @@ impl Making<'_> {
         } else {
             outputs::stands(output)
         };
-        let stands = stands.map_err(|refusal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        })?;
+        let stands = stands.map_err(|refusal| refusal.tell(terminal))?;
         let written_over = stands.then(|| earlier::last_issue(output)).transpose();
         let written_over = match written_over {
             Ok(written_over) => written_over.flatten(),

@@ -184,7 +184,7 @@ fn run_files(named: &[PathBuf], terminal: &mut Terminal) -> Result<Vec<PathBuf>,
         } else if is_pattern(path) {
             matching(path, terminal)?
         } else {
-            // A file that is named twice is told of by whoever writes its report.
+            // A file that is named twice is an error when its report is written.
             known.insert(files::resolved(path));
             all.push(path.clone());
             continue;

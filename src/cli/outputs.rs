@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use super::terminal::Terminal;
 use super::{Ending, LARGEST_CARRIED};
 use crate::files::{self, Standing};
 
@@ -20,6 +21,12 @@ impl Refusal {
     pub(super) fn usage(message: String) -> Self {
         let ending = Ending::Usage;
         Self { message, ending }
+    }
+
+    /// Tells it; how the command ends.
+    pub(super) fn tell(&self, terminal: &mut Terminal) -> Ending {
+        terminal.complain(&self.message);
+        self.ending
     }
 
     /// What the system says of a file that is to be written.

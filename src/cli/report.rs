@@ -68,18 +68,14 @@ impl Report {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let refused = |refusal: Refusal, terminal: &mut Terminal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        };
         let (runs, read) = named::runs(&self.runs, terminal)?;
         if runs.is_empty() {
             return Err(read);
         }
         let results = Results::of(self.results.as_deref(), runs.len());
-        let results = results.map_err(|refusal| refused(refusal, terminal))?;
+        let results = results.map_err(|refusal| refusal.tell(terminal))?;
         self.go_together(&runs, results)
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         let outputs: Vec<PathBuf> = runs.iter().map(|run| self.output(run)).collect();
         let results_files: Vec<Option<PathBuf>> =
             runs.iter().map(|run| results.file_of(run)).collect();
@@ -94,7 +90,7 @@ impl Report {
         let inputs = self.inputs(&runs);
         self.apart(&orders, &inputs)
             .and_then(|()| results.prepared(&inputs, self.force))
-            .map_err(|refusal| refused(refusal, terminal))?;
+            .map_err(|refusal| refusal.tell(terminal))?;
         if let Some(folder) = &self.into
             && let Err(error) = files::make_folder(folder)
         {

@@ -137,13 +137,7 @@ fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
 }
 
 fn told(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
-    written.map_or_else(
-        |refusal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        },
-        |()| Ending::Done,
-    )
+    written.map_or_else(|refusal| refusal.tell(terminal), |()| Ending::Done)
 }
 
 /// Whether a file's beginning is that of a table written here.

@@ -83,10 +83,8 @@ impl Sheet {
         let output = self
             .run
             .with_extension(if self.html { "sheet.html" } else { "sheet.pdf" });
-        self.free(&output, &inputs).map_err(|refusal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        })?;
+        self.free(&output, &inputs)
+            .map_err(|refusal| refusal.tell(terminal))?;
         let word = word_of(&bytes);
         let (made, warnings) = self
             .set(&run, &templates, &style, &word)
@@ -96,10 +94,7 @@ impl Sheet {
                 Ending::Problems
             })?;
         terminal.problems(&warnings, &sources);
-        written(&output, &made).map_err(|refusal| {
-            terminal.complain(&refusal.message);
-            refusal.ending
-        })?;
+        written(&output, &made).map_err(|refusal| refusal.tell(terminal))?;
         let (blank, required) = sheet::blanks(&run);
         let told = match (blank, required) {
             (0, _) => "no entry is blank".to_owned(),

@@ -25,7 +25,7 @@ pub struct Row {
     /// The day of the work.
     #[serde(skip)]
     pub date: Option<Date>,
-    /// What was found; none where the run has errors.
+    /// Its results; none where the run has errors.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<Found>,
     /// The first of its errors, and where.
@@ -78,7 +78,7 @@ pub struct Answer {
     /// Its lower and upper limit, in the same unit, where the run file states them.
     #[serde(skip)]
     pub limits: [Option<f64>; 2],
-    /// What is known of it, in the same unit.
+    /// The known composition, in the same unit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub known: Option<Measured>,
 }

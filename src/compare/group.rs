@@ -182,8 +182,8 @@ impl<'r> Gathered<'r> {
 }
 
 impl Group {
-    /// Of some rows. `known` is what is known of unknowns from elsewhere, by name, in the unit of the answers; without it,
-    /// what the run files say is known.
+    /// Of some rows. `known` has compositions of unknowns, by name, in the unit of the answers; for others, those under `known` in the
+    /// run files count.
     #[must_use]
     pub fn of(rows: &[Row], known: &BTreeMap<String, Measured>) -> Self {
         let mut gathered = Gathered::default();
