@@ -182,7 +182,7 @@ fn reports_are_compared_by_the_run_files_that_they_carry() {
             &folder,
             &[
                 "compare",
-                "out/*.pdf",
+                "out",
                 "--sort",
                 "result",
                 "--results",

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::named::{self, Named};
+use super::named::{self, Named, Takes};
 use super::outputs::{Inputs, Refusal};
 use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
@@ -75,7 +75,7 @@ impl Check {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let (runs, read) = named::runs(&self.runs, terminal)?;
+        let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
         let results = Results::of(self.results.as_deref(), runs.len());
         let results = results.map_err(|refusal| refusal.tell(terminal))?;
         self.go_together(&runs, results)

@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use super::inputs::word_of;
 use super::looks::styled;
-use super::named::{self, Named};
+use super::named::{self, Named, Takes};
 use super::outputs::{self, Inputs, Refusal};
 use super::pipeline::{Run, not_set};
 use super::terminal::Terminal;
@@ -37,7 +37,7 @@ const CODES: &str = "code,bench,analysts\n";
 /// Compare the runs of several benches: results side by side, what all have in common, who differs.
 #[derive(Debug, Args)]
 pub(super) struct Compare {
-    /// Run files (YAML), reports (PDF), folders of run files, or patterns such as 'reports/*.pdf'.
+    /// Run files (YAML), reports (PDF), folders of either, or patterns such as 'reports/*.pdf'.
     #[arg(value_name = "RUN", required = true)]
     runs: Vec<PathBuf>,
     /// Write the comparison here. [default: beside the file named, ending in .comparison.pdf, or comparison.pdf]
@@ -94,7 +94,7 @@ impl Compare {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let (runs, read) = named::runs(&self.runs, terminal)?;
+        let (runs, read) = named::runs(&self.runs, Takes::RunsOrReports, terminal)?;
         if runs.is_empty() {
             return Err(read);
         }

@@ -18,6 +18,17 @@ const STREAM: &str = "-";
 const FROM_STDIN: &str = "stdin.yaml";
 /// Endings of run files in a folder.
 const ENDINGS: [&str; 2] = ["yaml", "yml"];
+/// The ending of reports.
+const REPORT: &str = "pdf";
+
+/// What a command takes of a folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Takes {
+    /// Its run files.
+    Runs,
+    /// Its run files, or its reports where it has none.
+    RunsOrReports,
+}
 
 /// Whether a path stands for stdin or stdout.
 pub(super) fn is_stream(path: &Path) -> bool {
@@ -137,10 +148,11 @@ impl Named {
 /// How the command ends where a folder cannot be read, or holds no run file, or a pattern matches none.
 pub(super) fn runs(
     named: &[PathBuf],
+    takes: Takes,
     terminal: &mut Terminal,
 ) -> Result<(Vec<Named>, Ending), Ending> {
     let (mut all, mut ending) = (Vec::new(), Ending::Done);
-    for path in run_files(named, terminal)? {
+    for path in run_files(named, takes, terminal)? {
         let bytes = if is_stream(&path) {
             Vec::new()
         } else {
@@ -175,12 +187,16 @@ pub(super) fn runs(
     Ok((all, ending))
 }
 
-fn run_files(named: &[PathBuf], terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
+fn run_files(
+    named: &[PathBuf],
+    takes: Takes,
+    terminal: &mut Terminal,
+) -> Result<Vec<PathBuf>, Ending> {
     let mut all = Vec::new();
     let mut known = BTreeSet::new();
     for path in named {
         let found = if path.is_dir() {
-            in_folder(path, terminal)?
+            in_folder(path, takes, terminal)?
         } else if is_pattern(path) {
             matching(path, terminal)?
         } else {
@@ -201,14 +217,14 @@ fn refused(message: &str, terminal: &mut Terminal) -> Ending {
 }
 
 /// The run files of a folder; files that have no key of a run file, such as a style file, are passed over.
-fn in_folder(folder: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
+fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
     let shown = folder.display();
     let not_read = |error: &std::io::Error, terminal: &mut Terminal| {
         terminal.complain(&format!("the folder `{shown}` cannot be read: {error}"));
         Ending::Machine
     };
     let entries = std::fs::read_dir(folder).map_err(|error| not_read(&error, terminal))?;
-    let mut found = Vec::new();
+    let (mut found, mut reports) = (Vec::new(), Vec::new());
     for entry in entries {
         let path = entry.map_err(|error| not_read(&error, terminal))?.path();
         let path = path
@@ -218,9 +234,12 @@ fn in_folder(folder: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, End
         let is_yaml = ending.is_some_and(|ending| ENDINGS.contains(&ending));
         if is_yaml && path.is_file() {
             found.push(path);
+        } else if ending == Some(REPORT) && path.is_file() {
+            reports.push(path);
         }
     }
     found.sort();
+    reports.sort();
     let mut runs = Vec::new();
     for path in found {
         // A file that cannot be read is left to whoever reads it.
@@ -230,6 +249,9 @@ fn in_folder(folder: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, End
         } else {
             runs.push(path);
         }
+    }
+    if runs.is_empty() && takes == Takes::RunsOrReports {
+        runs = reports;
     }
     if runs.is_empty() {
         let endings = ENDINGS.map(|ending| format!(".{ending}")).join(" or ");

@@ -10,7 +10,7 @@ use super::also::Form;
 use super::inputs::Means;
 use super::looks::{chosen, styled};
 use super::making::{Before, Making, Order};
-use super::named::{self, Named};
+use super::named::{self, Named, Takes};
 use super::outputs::{self, Inputs, Refusal};
 use super::results::{Entry, Results, Table};
 use super::terminal::Terminal;
@@ -68,7 +68,7 @@ impl Report {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let (runs, read) = named::runs(&self.runs, terminal)?;
+        let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
         if runs.is_empty() {
             return Err(read);
         }
