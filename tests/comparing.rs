@@ -337,6 +337,9 @@ fn a_comparison_is_written_over_no_other_file() {
     let (_, err) = ended(&fillmark(&folder, &arguments), 2);
     assert!(err.contains("a table of runs"), "{err}");
     assert!(!folder.join("c.pdf").exists());
+    let (_, err) = ended(&fillmark(&folder, &["compare", "none.yaml"]), 1);
+    assert!(err.contains("no run can be compared"), "{err}");
+    assert!(!folder.join("none.comparison.pdf").exists());
 }
 
 /// A liquid that is measured day by day and then jumps.

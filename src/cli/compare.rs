@@ -110,6 +110,11 @@ impl Compare {
         self.free(&output, &inputs)
             .map_err(|refusal| refusal.tell(terminal))?;
         let (mut rows, title, word) = reduced(&runs);
+        if rows.iter().all(|row| row.found.is_none()) {
+            tell_wrong(&rows, terminal);
+            terminal.complain("no run can be compared; nothing is written");
+            return Err(Ending::Problems);
+        }
         let known = self.known(&rows, terminal)?;
         self.sort(&mut rows);
         let key = self.codes.as_ref().map(|_| coded(&mut rows));
@@ -238,10 +243,7 @@ impl Compare {
     }
 
     fn tell(&self, rows: &[Row], group: &Group, output: &Path, terminal: &mut Terminal) {
-        for row in rows.iter().filter(|row| row.found.is_none()) {
-            let problem = row.problem.as_deref().unwrap_or_default();
-            terminal.complain(&format!("{}: {problem}", row.name));
-        }
+        tell_wrong(rows, terminal);
         for quantity in group
             .quantities
             .iter()
@@ -273,6 +275,14 @@ impl Compare {
         for path in all.into_iter().flatten() {
             terminal.say(&format!("comparison: {}", path.display()));
         }
+    }
+}
+
+/// Tells the first error of each run that has errors.
+fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
+    for row in rows.iter().filter(|row| row.found.is_none()) {
+        let problem = row.problem.as_deref().unwrap_or_default();
+        terminal.complain(&format!("{}: {problem}", row.name));
     }
 }
 
