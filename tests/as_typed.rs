@@ -140,7 +140,14 @@ fn what_cannot_be_understood_is_led_to_the_right_words() {
             "{mass: 4.98, volume: 5}",
             "empty: 0.00 g",
         ),
+        (
+            "{empty: 50.10, filled: 55.08, volume: 5}",
+            "{weight: 4.98, volume: 5}",
+            "empty: 0.00 g",
+        ),
         ("weighed: 8.04", "weighed: 15.42-7.38", "before"),
+        ("weighed: 8.04", "weighed: {weight: 8.04}", "perhaps mass"),
+        ("weighed: 8.04", "weight: 8.04", "perhaps weighed"),
         ("filled: 55.08", "filled: 55.08 gr", "perhaps g"),
         (
             "class: A}",

@@ -1,7 +1,7 @@
 //! Statistics of the results of several benches, or of one bench on several days: numbers in, numbers out.
 //!
 //! Values that are compared share one unit, which the results then have too. What a value stands for (a density, a
-//! composition) is not known here, nor which bench it came from: benches are told apart by index.
+//! composition) is not known here. Benches are identified by index.
 //!
 //! Each statistic is that of a standard, named at its function. A question without an answer is answered by NaN where one
 //! number is asked for, and by [`Unusable`] where several are.

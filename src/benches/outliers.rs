@@ -110,7 +110,7 @@ pub fn grubbs_pair_test(values: &[f64]) -> Result<[Tested; 2], Unusable> {
     let most = FEWEST_OF_PAIRS + PAIRS.len() - 1;
     let critical =
         grubbs_pair_critical(values.len()).ok_or(Unusable::TooMany(values.len(), most))?;
-    // Equal values are told as the test of one tells them.
+    // Equal values give the same error as in the test of a single value.
     grubbs_sides(values).ok_or(Unusable::NoScatter)?;
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));

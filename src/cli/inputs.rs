@@ -111,8 +111,8 @@ fn part(digest: &mut Md5, bytes: &[u8]) {
     digest.update(bytes);
 }
 
-/// Whether a whole report stands there that was made from what the word says, and with it all forms that are wanted and the
-/// results where they are, each whole and of the same issue.
+/// Whether the report exists, whole and made from the inputs that the word identifies, and with it all forms asked for, and
+/// the results if asked for, each whole and of the same issue.
 pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Option<&Path>) -> bool {
     let Some(made_from) = says(report, word) else {
         return false;

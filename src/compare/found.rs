@@ -25,7 +25,7 @@ pub struct Row {
     /// The day of the work.
     #[serde(skip)]
     pub date: Option<Date>,
-    /// Its results; none where the run has errors.
+    /// Its results; absent if the run has errors.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<Found>,
     /// The first of its errors, and where.

@@ -227,7 +227,7 @@ impl Group {
 }
 
 impl Pairs {
-    /// Of the last two liquids that were made, which are the most alike.
+    /// Pairs of the last two liquids with departures: solutions, where there are two of them.
     fn of(quantities: &[Quantity]) -> Option<Self> {
         let departures = quantities.iter().enumerate();
         let departures =

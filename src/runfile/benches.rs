@@ -1,8 +1,8 @@
 //! Runs of many benches from one run file and a table with a line for each.
 //!
-//! Each line makes the text of a run file: that of the file named, with the values of the line in place of its blanks, or of
-//! what it says for all. So each report carries a run file of its own, which needs no table. Problems of a value are told
-//! where it stands in the table.
+//! Each line gives the text of a run file: the text that all have in common, with the values of the line in place of blanks
+//! and of other values. Each report then carries a run file that needs no table. Problems of a value name its place in the
+//! table.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -14,7 +14,7 @@ use super::found::Found;
 use super::model::At;
 use super::syntax;
 use super::table::{Cell, DIVIDERS, Row, Rows};
-use super::tabled::points_for_commas;
+use super::tabled::read_decimal_commas;
 use super::tree::Node;
 use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
 use super::vocabulary::{Described, Form};
@@ -32,7 +32,7 @@ const MOST_LISTED: usize = 12;
 /// What was read of a run file with a table of runs.
 #[derive(Debug)]
 pub struct Reading {
-    /// A run for each line; none where one of the problems is an error.
+    /// A run for each line; absent if one of the problems is an error.
     pub benches: Option<Vec<Bench>>,
     /// What is wrong with the run file or its table.
     pub problems: Vec<Problem>,
@@ -402,17 +402,7 @@ fn read_rows(
         });
         return None;
     }
-    if divider != b','
-        && let Some(first) = points_for_commas(&mut rows, quantities)
-    {
-        let headline = format!("{file} has decimal commas; they are read as points.");
-        let point = first.text.replace(',', ".");
-        found.add(|| {
-            let problem = Problem::warning(Code::DecimalCommasRead, headline);
-            let problem = problem.at("", Some(first.place)).read(first.text);
-            problem.right(format!("nothing to do, if {point} is meant"))
-        });
-    }
+    read_decimal_commas(found, file, divider, &mut rows, quantities);
     let mut good = Vec::new();
     for row in rows {
         match row {

@@ -136,17 +136,7 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     let mut rows: Vec<_> = rows.take(MOST_WEIGHINGS + 1).collect();
     let quantities = columns.iter().map(|key| key.is_some_and(is_quantity));
     let quantities: Vec<bool> = quantities.collect();
-    if divider != b','
-        && let Some(first) = points_for_commas(&mut rows, &quantities)
-    {
-        let headline = format!("{file} has decimal commas; they are read as points.");
-        let point = first.text.replace(',', ".");
-        found.add(|| {
-            let problem = Problem::warning(Code::DecimalCommasRead, headline);
-            let problem = problem.at("", Some(first.place)).read(first.text);
-            problem.right(format!("nothing to do, if {point} is meant"))
-        });
-    }
+    read_decimal_commas(found, file, divider, &mut rows, &quantities);
     let mut by_solution = BySolution::default();
     for (count, row) in rows.into_iter().enumerate() {
         let row = match row {
@@ -189,12 +179,32 @@ fn is_quantity(key: &str) -> bool {
     key.is_some_and(|key| matches!(key.form(), Form::Measure(_) | Form::Deliveries(_)))
 }
 
-/// Replaces decimal commas by points in the columns of quantities, if none of them has a point. Returns the first cell with
-/// a comma, as it was.
-pub(super) fn points_for_commas(
+/// Reads decimal commas as points where commas do not divide the values, and notes that it does.
+pub(super) fn read_decimal_commas(
+    found: &mut Found,
+    file: &str,
+    divider: u8,
     rows: &mut [Result<Row, Box<Problem>>],
     quantities: &[bool],
-) -> Option<Cell> {
+) {
+    if divider == b',' {
+        return;
+    }
+    let Some(first) = points_for_commas(rows, quantities) else {
+        return;
+    };
+    let headline = format!("{file} has decimal commas; they are read as points.");
+    let point = first.text.replace(',', ".");
+    found.add(|| {
+        let problem = Problem::warning(Code::DecimalCommasRead, headline);
+        let problem = problem.at("", Some(first.place)).read(first.text);
+        problem.right(format!("nothing to do, if {point} is meant"))
+    });
+}
+
+/// Replaces decimal commas by points in the columns of quantities, if none of them has a point. Returns the first cell with
+/// a comma, as it was.
+fn points_for_commas(rows: &mut [Result<Row, Box<Problem>>], quantities: &[bool]) -> Option<Cell> {
     let cells = || {
         let rows = rows.iter().flatten();
         let cells = rows.flat_map(|row| row.cells.iter().zip(quantities));

@@ -60,6 +60,7 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("graduation", &["division"]),
     ("graduations", &["division"]),
     ("amount", &["mass", "volume"]),
+    ("weight", &["mass", "weighed"]),
     ("author", &["analysts"]),
     ("name", &["title"]),
     ("volumetric flask", &["flask"]),

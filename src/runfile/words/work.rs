@@ -265,11 +265,16 @@ pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
         &LEFT_OUT,
     ],
 )
-.not(&[Stranger {
-    word: "mass",
-    right: "empty and filled, as shown; of a vessel that was tared, empty: 0.00 g and filled: the mass",
-    stands_for: &["empty", "filled"],
-}]);
+.not(&[mass_alone("mass"), mass_alone("weight")]);
+
+/// A word for the mass of what was weighed, in place of both readings.
+const fn mass_alone(word: &'static str) -> Stranger {
+    Stranger {
+        word,
+        right: "empty and filled, as shown; of a vessel that was tared, empty: 0.00 g and filled: the mass",
+        stands_for: &["empty", "filled"],
+    }
+}
 pub(in crate::runfile) static EMPTY: Key<Measure> =
     required("empty", zero_or_more(Unit::GRAM), "The vessel empty.");
 pub(in crate::runfile) static FILLED: Key<Measure> = required(
