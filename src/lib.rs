@@ -13,6 +13,7 @@
 //! | bench | [`runfile`] | the run file, each entry with its place |
 //! | bench | [`reduce`] | from readings to results |
 //! | bench | [`practice`] | flags of bench practice |
+//! | bench | [`claims`] | results calculated by hand, judged step by step |
 //! | bench | [`plan`] | how a series can be made, and what its run will give |
 //! | bench | [`revision`] | what differs between two states of a run |
 //! | shared | [`maths`] | formulas as trees: in words, in TeX |
@@ -31,6 +32,7 @@
 //! | top | [`cli`], [`files`] | commands, disk |
 
 pub mod benches;
+pub mod claims;
 pub mod cli;
 pub mod compare;
 pub mod figure;

@@ -50,6 +50,7 @@ fn rows(run: &str, table: &str) -> Vec<Row> {
                 &run.reduction,
                 &run.results,
                 &run.flags,
+                &run.claims,
             ),
             None => Row::wrong(bench.name, &problems),
         }

@@ -4,7 +4,7 @@ use crate::common::{files, path, read};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-const BENCH: [&str; 10] = [
+const BENCH: [&str; 11] = [
     "maths",
     "quantity",
     "problem",
@@ -15,6 +15,7 @@ const BENCH: [&str; 10] = [
     "reduce",
     "practice",
     "revision",
+    "claims",
 ];
 const REDUCE: [&str; 7] = [
     "maths",
@@ -49,6 +50,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("reduce", BTreeSet::from(REDUCE)),
         ("practice", reduce_and_below()),
         ("revision", reduce_and_below()),
+        ("claims", reduce_and_below()),
         (
             "plan",
             REDUCE.into_iter().chain(["reduce", "practice"]).collect(),
@@ -82,7 +84,14 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
             "compare",
             REDUCE
                 .into_iter()
-                .chain(["reduce", "practice", "benches", "manuscript", "report"])
+                .chain([
+                    "reduce",
+                    "practice",
+                    "claims",
+                    "benches",
+                    "manuscript",
+                    "report",
+                ])
                 .collect(),
         ),
         (

@@ -14,6 +14,7 @@ mod bad_runs;
 mod benches_of_a_table;
 mod blank_runs;
 mod calibration_statistics;
+mod claims;
 mod cli;
 mod common;
 mod comparing;

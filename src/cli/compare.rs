@@ -115,7 +115,13 @@ impl Compare {
             terminal.complain("no run can be compared; nothing is written");
             return Err(Ending::Problems);
         }
-        let known = self.known(&rows, terminal)?;
+        let key_run = self.key_run(terminal)?;
+        let known = self.known(key_run.as_ref(), &rows, terminal)?;
+        if let Some(points) = key_run.as_ref().and_then(|key| key.file.points.as_ref()) {
+            for row in &mut rows {
+                row.earn(points);
+            }
+        }
         self.sort(&mut rows);
         let key = self.codes.as_ref().map(|_| coded(&mut rows));
         let group = Group::of(&rows, &known);
@@ -192,20 +198,29 @@ impl Compare {
         free(&self.codes, &is_key)
     }
 
-    /// What the key says of the unknowns of all runs, in their unit.
-    fn known(
-        &self,
-        rows: &[Row],
-        terminal: &mut Terminal,
-    ) -> Result<BTreeMap<String, Measured>, Ending> {
+    /// The run that is the key, if one is named.
+    fn key_run(&self, terminal: &mut Terminal) -> Result<Option<Run>, Ending> {
         let Some(path) = &self.key else {
-            return Ok(BTreeMap::new());
+            return Ok(None);
         };
         let key = earlier::read(path).map_err(|why| {
             terminal.complain(&format!("`{}` {why}", path.display()));
             Ending::Problems
         })?;
-        let results = &key.run.results;
+        Ok(Some(key.run))
+    }
+
+    /// What the key says of the unknowns of all runs, in their unit.
+    fn known(
+        &self,
+        key: Option<&Run>,
+        rows: &[Row],
+        terminal: &mut Terminal,
+    ) -> Result<BTreeMap<String, Measured>, Ending> {
+        let (Some(path), Some(key)) = (&self.key, key) else {
+            return Ok(BTreeMap::new());
+        };
+        let results = &key.results;
         let all = || results.solutions.iter().chain(&results.unknowns);
         let mut known = BTreeMap::new();
         let answers = rows.iter().filter_map(|row| row.found.as_ref());
@@ -216,7 +231,7 @@ impl Compare {
                 known.insert(answer.name.clone(), measured);
             }
         }
-        if known.is_empty() {
+        if known.is_empty() && key.file.points.is_none() {
             let message = format!(
                 "`{}` has no solution that is an unknown of these runs",
                 path.display()
@@ -340,6 +355,7 @@ fn row(named: &Named) -> (Row, String, String) {
             &run.reduction,
             &run.results,
             &run.flags,
+            &run.claims,
         );
         (row, run.file.title.value.clone(), word)
     };

@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::photos;
+use crate::claims::{self, Judged};
 use crate::fit::Model;
 use crate::manuscript::{Manuscript, Photo};
 use crate::page::{Attachment, Carried};
@@ -19,7 +20,7 @@ use crate::quantity::rounding;
 use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::reduce::results::{Results, SolutionStated};
 use crate::reduce::{Reduction, reduce};
-use crate::report::{Material, manuscript, templates::Templates};
+use crate::report::{self, Material, manuscript, templates::Templates};
 use crate::revision::{Changes, FlagAt, Record, State};
 use crate::runfile::model::{Holds, RunFile, Scale};
 use crate::runfile::{self, Beside, is_plain_name};
@@ -39,6 +40,8 @@ pub struct Run {
     pub results: Results,
     /// What asks for a second look.
     pub flags: Vec<Flag>,
+    /// Results calculated by hand, judged.
+    pub claims: Vec<Judged>,
     /// The Monte Carlo check, once one is done.
     pub monte_carlo: Option<MonteCarloStated>,
     /// The issues of the report, this one included, where there was one before.
@@ -81,6 +84,8 @@ struct ResultsFile<'a> {
     #[serde(flatten)]
     results: &'a Results,
     flags: &'a [Flag],
+    #[serde(skip_serializing_if = "<[Judged]>::is_empty")]
+    claims: &'a [Judged],
     #[serde(skip_serializing_if = "Option::is_none")]
     monte_carlo: Option<&'a MonteCarloStated>,
 }
@@ -117,12 +122,14 @@ pub fn read_beside<'b>(
             let flags = flags(&file, &reduction, &results);
             problems.extend(acknowledged_in_vain(&file, &flags));
             let photos = photos::shown(&file, &pictures);
+            let claims = claims::judge(&file, &reduction, &results);
             Some(Run {
                 file,
                 photos,
                 reduction,
                 results,
                 flags,
+                claims,
                 monte_carlo: None,
                 record: Record::default(),
             })
@@ -176,6 +183,7 @@ impl Run {
             solute: &self.file.solute.name.value,
             results: &self.results.with_budgets(&self.reduction.worksheet),
             flags: &self.flags,
+            claims: &self.claims,
             monte_carlo: self.monte_carlo.as_ref(),
         };
         serde_json::to_string_pretty(&file)
@@ -197,6 +205,7 @@ impl Run {
             reduction: &self.reduction,
             results: &self.results,
             flags: &self.flags,
+            claims: &self.claims,
             monte_carlo: self.monte_carlo.as_ref(),
             photos: &self.photos,
             record: &self.record,
@@ -411,6 +420,9 @@ impl Run {
         }
         if lines.is_empty() {
             lines.push("no result".into());
+        }
+        if !self.claims.is_empty() {
+            lines.push(report::claims::summary(&self.claims));
         }
         lines
     }

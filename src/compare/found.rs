@@ -3,12 +3,13 @@
 use serde::Serialize;
 use time::Date;
 
+use crate::claims::Judged;
 use crate::practice::{Candidate, Flag};
 use crate::problem::{Problem, Severity};
 use crate::quantity::rounding::Rounded;
 use crate::reduce::results::{Results, SolutionStated, Stated};
 use crate::reduce::{Reduction, composition};
-use crate::runfile::model::{RunFile, Scale};
+use crate::runfile::model::{Points, RunFile, Scale};
 
 /// Significant digits of uncertainties and standard deviations.
 pub(super) const DIGITS: u32 = 2;
@@ -44,6 +45,9 @@ pub struct Found {
     pub flags: Vec<String>,
     /// The slips that would explain them: one of them happened, or none.
     pub slips: Vec<String>,
+    /// Results calculated by hand, judged.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub claims: Vec<Judged>,
 }
 
 /// A liquid whose density was measured.
@@ -127,6 +131,14 @@ pub fn with_uncertainty(value: f64, expanded: f64) -> String {
 }
 
 impl Row {
+    /// Gives its claimed results points.
+    pub fn earn(&mut self, points: &Points) {
+        if let Some(found) = &mut self.found {
+            let claims = std::mem::take(&mut found.claims).into_iter();
+            found.claims = claims.map(|judged| judged.with_points(points)).collect();
+        }
+    }
+
     /// Of a run that has errors.
     #[must_use]
     pub fn wrong(name: String, problems: &[Problem]) -> Self {
@@ -153,6 +165,7 @@ impl Row {
         reduction: &Reduction,
         results: &Results,
         flags: &[Flag],
+        claims: &[Judged],
     ) -> Self {
         let open = || flags.iter().filter(|flag| flag.acknowledged.is_none());
         let slips = open().flat_map(|flag| &flag.candidates);
@@ -163,6 +176,7 @@ impl Row {
                 .map(|flag| format!("{} at {}", flag.code.word().replace('-', " "), flag.entry))
                 .collect(),
             slips: slips.map(Candidate::in_words).collect(),
+            claims: claims.to_vec(),
         };
         Self {
             name,

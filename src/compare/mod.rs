@@ -4,6 +4,7 @@
 //! Statistics are those of [`crate::benches`].
 
 mod by_date;
+mod claims;
 mod found;
 mod group;
 mod plots;

@@ -1,7 +1,9 @@
 //! The comparison as a table for spreadsheets: a bench in each line.
 
+use super::claims;
 use super::found::Row;
 use super::group::Group;
+use crate::claims::Awarded;
 
 /// How the table begins, by which it is known as ours.
 pub const BEGINNING: &str = "bench,analysts,date,problem,flags,slips";
@@ -18,6 +20,20 @@ pub fn table(rows: &[Row], group: &Group) -> String {
         for column in ["", "U of ", "z of ", "En of ", "zeta of "] {
             text += &format!(",{}", cell(&format!("{column}{name}")));
         }
+    }
+    let steps = claims::steps(rows);
+    for step in &steps {
+        for column in [
+            "claimed ",
+            "difference in % of ",
+            "judgement of ",
+            "mistakes in ",
+        ] {
+            text += &format!(",{}", cell(&format!("{column}{step}")));
+        }
+    }
+    if !steps.is_empty() {
+        text += ",points,points of";
     }
     text.push('\n');
     for (index, row) in rows.iter().enumerate() {
@@ -44,6 +60,29 @@ pub fn table(rows: &[Row], group: &Group) -> String {
                 number(score.and_then(|score| score.en)),
                 number(score.and_then(|score| score.zeta)),
             );
+        }
+        for step in &steps {
+            let Some(judged) = claims::at(row, step) else {
+                text += ",,,,";
+                continue;
+            };
+            let mistakes: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
+            text += &format!(
+                ",{},{},{},{}",
+                cell(&judged.claimed),
+                judged.difference_percent,
+                judged.judgement.word(),
+                cell(&mistakes.join("; "))
+            );
+        }
+        if !steps.is_empty() {
+            let claims = found.map_or(&[][..], |found| &found.claims);
+            let awarded: Vec<_> = claims.iter().filter_map(|judged| judged.awarded).collect();
+            let sum = |of: fn(&Awarded) -> f64| match awarded.as_slice() {
+                [] => String::new(),
+                all => all.iter().map(of).sum::<f64>().to_string(),
+            };
+            text += &format!(",{},{}", sum(|a| a.points), sum(|a| a.of));
         }
         text.push('\n');
     }

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::by_date::{ByDate, by_date};
+use super::claims::{self, ComparedClaimsShown};
 use super::found::{Answer, DIGITS, Row, with_uncertainty};
 use super::group::{Group, Pairs, Quantity};
 use crate::benches::{Performance, Standing};
@@ -31,6 +32,8 @@ pub(super) struct ComparisonValues {
     pub(super) charts: Vec<ControlChartShown>,
     /// Two liquids at each bench; absent where fewer than three benches have both.
     pub(super) pairs: Option<YoudenShown>,
+    /// Results calculated by hand; absent where nothing is claimed.
+    pub(super) claims: Option<ComparedClaimsShown>,
     /// The runs, in the order asked for.
     pub(super) benches: Vec<ComparedBenchShown>,
     /// Names of plots that there are.
@@ -221,6 +224,7 @@ impl ComparisonValues {
                 .pairs
                 .as_ref()
                 .map(|pairs| YoudenShown::of(pairs, rows, group)),
+            claims: claims::shown(rows),
             benches: rows.iter().enumerate().map(bench).collect(),
             plots: plots.keys().cloned().collect(),
         }

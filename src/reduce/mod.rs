@@ -12,6 +12,7 @@ mod by_published;
 mod calibration;
 mod calibration_stated;
 mod choice;
+mod claimed;
 mod comparison;
 mod comparison_stated;
 pub mod composition;
@@ -50,6 +51,7 @@ pub use bands::Bands;
 pub use by_earlier::EarlierResult;
 pub use calibration::{CalibrationPoint, CalibrationResult};
 pub use choice::{Choice, Departure};
+pub use claimed::Target;
 pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use conformity::{Conformity, Conforms};
@@ -127,6 +129,8 @@ pub struct Reduction {
     pub adjustments: Vec<AdjustmentResult>,
     /// Results compared with known values.
     pub known: Vec<KnownResult>,
+    /// What the claimed results are of, in their order.
+    pub claimed: Vec<Target>,
 }
 
 impl Reduction {
@@ -226,6 +230,11 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     });
     bench.name_strengths(&mut solutions);
     let (conformity, adjustments, known) = bench.judge(&proper, &solutions);
+    let mut claimed = Vec::new();
+    if bench.problems.is_empty() {
+        let (calibration, problems) = (calibration.as_ref(), &mut bench.problems);
+        claimed = claimed::targets(run, &solutions, calibration, problems);
+    }
     if !bench.problems.is_empty() {
         return Err(bench.problems);
     }
@@ -248,6 +257,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         conformity,
         adjustments,
         known,
+        claimed,
     })
 }
 

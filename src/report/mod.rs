@@ -11,6 +11,7 @@ mod allowances;
 mod budgets;
 mod calculations;
 mod calibration;
+pub mod claims;
 mod comparisons;
 mod contrast;
 mod densities;
@@ -44,6 +45,7 @@ mod written_out;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::claims::Judged;
 use crate::manuscript::plot::Plot;
 use crate::manuscript::{Block, Manuscript, Photo, markdown};
 use crate::maths::handles::Handles;
@@ -67,6 +69,8 @@ pub struct Material<'a> {
     pub results: &'a Results,
     /// What asks for a second look.
     pub flags: &'a [Flag],
+    /// Results calculated by hand, judged.
+    pub claims: &'a [Judged],
     /// The Monte Carlo check, where one was asked for.
     pub monte_carlo: Option<&'a MonteCarloStated>,
     /// The photographs, in the order of the run file; none where they are not kept with it.

@@ -58,6 +58,7 @@ pub const SHIPPED: [Shipped; 3] = [
             "limits.md",
             "adjustments.md",
             "known.md",
+            "claims.md",
             "strength.md",
             "comparison.md",
             "budgets.md",

@@ -20,6 +20,7 @@ use super::calculations::{Part, parts};
 use super::calibration::{
     CalibrationShown, FromPublished, UnknownShown, calibration, from_published, unknowns,
 };
+use super::claims::{self, ClaimsShown};
 use super::comparisons::{ComparisonShown, NotComparedShown, comparison, not_compared};
 use super::densities::{
     self, CumulativeShown, LeftOut, PycnometerShown, ReadingShown, WeighingShown,
@@ -101,6 +102,8 @@ pub(super) struct Values {
     adjustments: Vec<AdjustmentShown>,
     /// Results compared with known values.
     known_compositions: Vec<KnownShown>,
+    /// Results calculated by hand, judged.
+    claims: Option<ClaimsShown>,
     /// Sodium chloride brines in trade units.
     strength: Vec<StrengthShown>,
     /// Sources of those units; empty for specific gravity alone.
@@ -363,6 +366,7 @@ impl Values {
             limits: limits::shown(material),
             adjustments: adjustments::shown(material),
             known_compositions: known::shown(material),
+            claims: claims::shown(material),
             strength: strength::shown(material),
             strength_sources: strength::sources(material),
             comparison: comparison(material),

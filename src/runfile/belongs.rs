@@ -32,7 +32,7 @@ fn takes_single(form: &Form) -> bool {
             | Form::NamedByKind(_)
             | Form::NamedLists(_)
             | Form::NamedListsOrSection(..)
-            | Form::NamedTexts
+            | Form::NamedValues(_)
             | Form::List(_)
     )
 }

@@ -129,8 +129,8 @@ fn told(key: &'static dyn Described) -> String {
         Form::TextOrSection(known, _) => &format!("{}, or a section", known().join(", ")),
         _ => "A section",
     };
-    if matches!(form, Form::NamedTexts) {
-        told += " By name, each a text.";
+    if let Form::NamedValues(word) = form {
+        told += &format!(" By name, each: {}", word.told());
     }
     if !sections.is_empty() {
         told += &format!(" {manner}: {}.", sections.join(", "));

@@ -12,6 +12,7 @@ mod belongs;
 pub mod benches;
 mod beside;
 pub mod blank_run;
+mod claimed;
 mod commas;
 mod days;
 mod densities;
@@ -299,6 +300,8 @@ fn run_file(
     let limits = limits::read(found, &fields, &solutions);
     let adjustments = adjustments::read(found, &fields, &solutions);
     let known = known::read(found, &fields, &solutions);
+    let claimed = claimed::read(found, &fields, &solutions);
+    let points = claimed::points(found, &fields);
     let read_back = rules::calibration(found, wish, &solutions, densities.as_ref());
     let densities = densities?;
     Some(RunFile {
@@ -331,6 +334,8 @@ fn run_file(
         limits,
         adjustments,
         known,
+        claimed,
+        points,
         report,
         practice,
         acknowledged,

@@ -7,6 +7,7 @@
 pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
 pub use super::beside::{FileBeside, Holds};
+pub use super::claimed::{Claim, Points, Step};
 pub use super::earlier_calibration::EarlierCalibration;
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
@@ -75,6 +76,10 @@ pub struct RunFile {
     pub adjustments: Vec<Adjustment>,
     /// What solutions are known to hold.
     pub known: Vec<KnownComposition>,
+    /// Results as somebody calculated them by hand.
+    pub claimed: Vec<Claim>,
+    /// Points for those that are right.
+    pub points: Option<Points>,
     /// How the report is written.
     pub report: ReportChoices,
     /// What holds of every rinsing and mixing that does not say otherwise.

@@ -173,9 +173,7 @@ impl Fields<'_> {
     }
 
     pub(super) fn measure(&self, found: &mut Found, key: &'static Key<Measure>) -> Option<Reading> {
-        let value = self.value(key)?;
-        let text = value.scalar(found, "one quantity")?;
-        Some(value.at(quantity(found, value, text, &key.form)?))
+        named_quantity(found, self.value(key)?, key)
     }
 
     /// A quantity on one of several scales.
@@ -192,9 +190,7 @@ impl Fields<'_> {
         found: &mut Found,
         key: &'static Key<Strength>,
     ) -> Option<(usize, Reading)> {
-        let value = self.value(key)?;
-        let text = value.scalar(found, "one quantity")?;
-        in_one_of(found, value, text, key.form.0)
+        named_strength(found, self.value(key)?, key)
     }
 
     /// Two quantities in one of several measures, the lower one first, and which of them they are in.
@@ -334,6 +330,26 @@ impl Fields<'_> {
         let readings: Vec<Option<Reading>> = readings.collect();
         readings.into_iter().collect()
     }
+}
+
+/// A quantity at a name, as at a key.
+pub(super) fn named_quantity(
+    found: &mut Found,
+    value: &Value<'_>,
+    key: &'static Key<Measure>,
+) -> Option<Reading> {
+    let text = value.scalar(found, "one quantity")?;
+    Some(value.at(quantity(found, value, text, &key.form)?))
+}
+
+/// A quantity at a name in one of several measures, as at a key, and which of them it is in.
+pub(super) fn named_strength(
+    found: &mut Found,
+    value: &Value<'_>,
+    key: &'static Key<Strength>,
+) -> Option<(usize, Reading)> {
+    let text = value.scalar(found, "one quantity")?;
+    in_one_of(found, value, text, key.form.0)
 }
 
 /// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the

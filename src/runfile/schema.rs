@@ -232,7 +232,7 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
                 "else": { "if": { "type": "object" }, "then": lists },
             })
         }
-        Form::NamedTexts => named(&text()),
+        Form::NamedValues(word) => named(&property(*word, definitions)),
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
             let plain = |word: &&str| match *word {

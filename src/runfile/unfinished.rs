@@ -351,6 +351,7 @@ impl Reader<'_> {
             Some(Form::Named(section)) => {
                 self.part(child, key, None, Some(&Form::Section(section)))
             }
+            Some(Form::NamedValues(word)) => self.part(child, key, Some(*word), None),
             Some(Form::NamedByKind(sections)) => {
                 let kind = child.node.get(words::KIND.name);
                 let kind = kind.and_then(|(_, node)| match &node.content {
@@ -409,7 +410,7 @@ impl Reader<'_> {
             | Form::NamedByKind(_)
             | Form::NamedLists(_)
             | Form::NamedListsOrSection(..)
-            | Form::NamedTexts
+            | Form::NamedValues(_)
             | Form::List(_) => return None,
             _ => {}
         }

@@ -196,8 +196,8 @@ pub enum Form {
     NamedLists(&'static Section),
     /// The same; or a section of the second set of keys, which has the first of them with a text at it.
     NamedListsOrSection(&'static Section, &'static Section),
-    /// A section whose keys are names given by the writer, each with a text.
-    NamedTexts,
+    /// A section whose keys are names given by the writer, each with a value as at this key.
+    NamedValues(&'static dyn Described),
     /// A list of such sections.
     List(&'static Section),
     /// One of these words, or such a section.

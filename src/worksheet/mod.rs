@@ -20,6 +20,7 @@
 mod draws;
 mod expression;
 mod figures;
+mod instead;
 mod montecarlo;
 mod program;
 mod propagation;
@@ -30,6 +31,7 @@ mod typeset;
 
 pub use expression::{Constant, Expr, Role};
 pub use figures::LastPlaces;
+pub use instead::Instead;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};

@@ -3,7 +3,7 @@
 //! ```sh
 //! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
-//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest or slips
+//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest, slips or claims
 //! cargo bench --bench coverage -- --list                     # the names of all cells
 //! cargo bench --bench coverage -- --show 17 "21 %, curve"    # run file 17 of a cell, and what is true of it
 //! cargo bench --bench coverage -- --examples --table slips   # with a run of each kind in which a slip is named wrongly
@@ -21,11 +21,13 @@
 #[path = "../simulation/mod.rs"]
 mod simulation;
 
+use std::collections::BTreeMap;
+
 use simulation::cells::{self, Cell, Flagged};
 use simulation::judge::{self, Coverage, Share};
 use simulation::rates::{self, Honest, Slipped};
 use simulation::slips::Kind;
-use simulation::{earlier, trade};
+use simulation::{claims, earlier, trade};
 
 /// Runs of each cell unless another number is asked for.
 const RUNS: usize = 1000;
@@ -125,6 +127,9 @@ fn main() {
     }
     if wanted.table("slips") {
         slips(&wanted);
+    }
+    if wanted.table("claims") {
+        claimed(&wanted);
     }
 }
 
@@ -320,4 +325,46 @@ fn slip_row(slip: &str, bench: &Flagged, found: &Slipped) -> String {
         found.candidates as f64 / found.right.max(1) as f64,
         percent(found.refused, found.runs),
     )
+}
+
+/// A tenth of the runs for each mistake at each step.
+const CLAIMING: usize = 10;
+
+fn claimed(wanted: &Wanted) {
+    let right = judge::each(wanted.first, wanted.runs, |run| {
+        claims::marked(run, None).departing
+    });
+    let accused = right.iter().filter(|departing| **departing > 0).count();
+    println!(
+        "\nResults calculated by hand. Of {} students without a mistake, {accused} have a result that departs. {} students with \
+         each mistake at each step where it can be made: told, and counted once, in % of those whose claimed digits it changes.\n\n\
+         | mistake | students | digits changed | told | counted once |\n|:--|--:|--:|--:|--:|",
+        right.len(),
+        wanted.runs / CLAIMING
+    );
+    let mut kinds: BTreeMap<&str, [usize; 4]> = BTreeMap::new();
+    for (number, mistake) in claims::Mistake::all().into_iter().enumerate() {
+        let first = wanted.first + (number * wanted.runs) as u64;
+        let runs = judge::each(first, wanted.runs / CLAIMING, |run| {
+            claims::marked(run, Some(mistake))
+        });
+        let [students, changed, told, once] = kinds.entry(mistake.kind().word()).or_default();
+        *students += runs.len();
+        for marked in runs.iter().filter(|marked| marked.changed) {
+            *changed += 1;
+            *told += usize::from(marked.told);
+            *once += usize::from(marked.departing <= 1);
+            if wanted.examples && (!marked.told || marked.departing > 1) {
+                eprintln!("{mistake:?}\n{}{:#?}", marked.text, marked.judged);
+            }
+        }
+    }
+    for (kind, [students, changed, told, once]) in kinds {
+        println!(
+            "| {} | {students} | {changed} | {:.1} | {:.1} |",
+            kind.replace('-', " "),
+            percent(told, changed),
+            percent(once, changed)
+        );
+    }
 }

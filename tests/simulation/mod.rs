@@ -32,6 +32,7 @@
 pub(crate) mod apparatus;
 pub(crate) mod cells;
 pub(crate) mod chance;
+pub(crate) mod claims;
 pub(crate) mod earlier;
 pub(crate) mod evidence;
 pub(crate) mod judge;

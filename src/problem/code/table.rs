@@ -25,6 +25,8 @@ codes! {
         since("      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}\n…\ncorrections:",
             "      - {empty: 28.319 g, filled: 39.990 g, volume: 10.00 mL}\n…\ncorrections:",
             "      - {empty: 28.319 g, filled: 39.990 g, volume: 10.00 mL}\n…\ncorrections:\n  - {entry: weighings.A.1.filled, was: 39.909 g, now: 39.990 g, why: digits transposed}");
+    ClaimNotCalculated "claim-not-calculated" "A result is claimed that does not follow from this run, such as the mass percent of a solution without a density. Name another solution or step, or take it out."
+        run("claimed: {mass of salt: {water: 5.001 g}}", "claimed: {densities: {water: 0.998 g/mL}}");
     ColumnNamedTwice "column-named-twice" "One column of the table is given two meanings under `columns` or `unread`. Each column has one."
         run("  weighings: {from: readings.csv, columns: {empty: filled, filled: filled}}", "  weighings: {from: readings.csv}");
     ColumnUsedTwice "column-used-twice" "Two columns of the table have the same name, so that it is not clear which is meant. Rename one."

@@ -25,8 +25,9 @@ pub(in crate::runfile) static BENCH_COLUMN: Key<Text> = optional(
 );
 pub(in crate::runfile) static ENTRY_COLUMNS: Key<Form> = optional(
     "columns",
-    Form::NamedTexts,
+    Form::NamedValues(&COLUMN_HEADING),
     "What columns are called that are not called by the entry that they hold: weighings.A.1.empty: Tare A.",
 );
+static COLUMN_HEADING: Key<Text> = optional("heading", Text, "The heading of its column.");
 pub(in crate::runfile) static RUNS_UNREAD: Key<Texts> =
     optional("unread", Texts, "Columns of it that hold no entries.");

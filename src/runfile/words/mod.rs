@@ -5,6 +5,7 @@
 
 mod bench;
 mod benches;
+mod claimed;
 mod done;
 mod limits;
 mod plan;
@@ -12,6 +13,7 @@ mod work;
 
 pub(super) use bench::*;
 pub(super) use benches::*;
+pub(super) use claimed::*;
 pub(super) use done::*;
 pub(super) use limits::*;
 pub use plan::PLAN_FILE;
@@ -244,6 +246,8 @@ pub static RUN: Section = Section::of(
         &LIMITS,
         &ADJUST,
         &KNOWN,
+        &CLAIMED,
+        &POINTS,
         &PRACTICE,
         &PHOTOS,
         &REPORT,

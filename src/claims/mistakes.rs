@@ -1,0 +1,520 @@
+//! The usual mistakes in such calculations, each as a change of one step.
+//!
+//! A mistake is found by making it: what it leads to is calculated by the formulas of the worksheet and compared with what
+//! is claimed. The list is common practice, no source.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Serialize, Serializer};
+
+use crate::reduce::{Preparation, Reduction, Target, composition};
+use crate::reference::water;
+use crate::runfile::model::{Origin, RunFile, Scale, WeighedReadings};
+use crate::worksheet::{Expr, NodeId, Source};
+
+/// So many solutions at most are searched one by one for what moves a whole line.
+pub(super) const MOST_SEARCHED: usize = 40;
+
+/// A kind of mistake.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum MistakeKind {
+    /// The volume made up to over the volume taken, in place of its inverse.
+    DilutionInverted,
+    /// The strength of what was diluted, as if nothing had been.
+    DilutionLeftOut,
+    /// One delivery too many or too few, or only one counted.
+    DeliveryMiscounted,
+    /// The empty vessel not subtracted.
+    TareNotSubtracted,
+    /// Mass of salt per volume of solution taken for the mass percent.
+    MassPerVolume,
+    /// The density of water in place of the solution's.
+    DensityOfWater,
+    /// The purity of the salt left out.
+    PurityLeftOut,
+    /// Wrong by a power of ten.
+    PowerOfTen,
+    /// Rounded too early.
+    RoundedEarly,
+    /// x and y of the line exchanged.
+    AxesExchanged,
+    /// Another line than the one asked for.
+    OtherLine,
+    /// The result of another solution.
+    OtherSolution,
+}
+
+impl MistakeKind {
+    /// The word by which other programs find it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::DilutionInverted => "dilution-inverted",
+            Self::DilutionLeftOut => "dilution-left-out",
+            Self::DeliveryMiscounted => "delivery-miscounted",
+            Self::TareNotSubtracted => "tare-not-subtracted",
+            Self::MassPerVolume => "mass-per-volume",
+            Self::DensityOfWater => "density-of-water",
+            Self::PurityLeftOut => "purity-left-out",
+            Self::PowerOfTen => "power-of-ten",
+            Self::RoundedEarly => "rounded-early",
+            Self::AxesExchanged => "axes-exchanged",
+            Self::OtherLine => "other-line",
+            Self::OtherSolution => "other-solution",
+        }
+    }
+}
+
+/// By its word.
+impl Serialize for MistakeKind {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.word())
+    }
+}
+
+/// A mistake that leads to a claimed result.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Mistake {
+    /// Its kind.
+    pub kind: MistakeKind,
+    /// In words.
+    pub words: String,
+}
+
+/// A mistake and what it does.
+pub(super) struct Candidate {
+    pub(super) mistake: Mistake,
+    pub(super) change: Change,
+}
+
+pub(super) enum Change {
+    /// Quantities have other values.
+    Set(Vec<(NodeId, f64)>),
+    /// Masses and volumes of some solutions are converted by another density, g/mL.
+    ConvertedBy(Vec<usize>, f64),
+    /// Results on the way are rounded.
+    Rounded(Results, To),
+    /// One result on the way is altered.
+    Altered(Target, Alteration),
+    /// The result itself is a power of ten times the right one.
+    Times(i32),
+    /// The result is that of another step.
+    Is(Target),
+    Line(LineMistake),
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum LineMistake {
+    /// Fitted with x and y exchanged, and read as if they were not.
+    Fitted,
+    /// Fitted as it should be, and written or read the other way round.
+    Read,
+    /// Against another scale.
+    Against(Scale),
+}
+
+/// Results on the way.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Results {
+    All,
+    Masses,
+    Densities,
+    Compositions,
+    Line,
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum To {
+    Figures(i32),
+    Decimals(i32),
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum Alteration {
+    /// A power of ten times the right one.
+    Times(i32),
+    Rounded(To),
+}
+
+/// The powers of ten that results are wrong by.
+const POWERS: [i32; 6] = [1, -1, 2, -2, 3, -3];
+
+/// A power of ten in words.
+fn times(power: i32) -> String {
+    let factor = 10_i32.pow(power.unsigned_abs());
+    let which = if power > 0 { "large" } else { "small" };
+    format!("{factor} times too {which}")
+}
+
+impl To {
+    /// To one significant figure, to no decimals, and so on.
+    fn all() -> impl Iterator<Item = Self> {
+        (1..=4).flat_map(|count| [Self::Figures(count), Self::Decimals(count - 1)])
+    }
+
+    fn in_words(self) -> String {
+        match self {
+            Self::Figures(1) => "1 significant figure".to_owned(),
+            Self::Figures(count) => format!("{count} significant figures"),
+            Self::Decimals(1) => "1 decimal".to_owned(),
+            Self::Decimals(count) => format!("{count} decimals"),
+        }
+    }
+}
+
+/// All mistakes that can be made in a run.
+pub(super) struct Mistakes<'a> {
+    run: &'a RunFile,
+    reduction: &'a Reduction,
+    /// The quantity that an entry of the run file was read as.
+    read: BTreeMap<&'a str, NodeId>,
+    pub(super) all: Vec<Candidate>,
+}
+
+impl<'a> Mistakes<'a> {
+    pub(super) fn of(run: &'a RunFile, reduction: &'a Reduction) -> Self {
+        let nodes = reduction.worksheet.nodes();
+        let read = nodes.filter_map(|(id, node)| match &node.source {
+            Source::Input(input) if !input.origin.is_empty() && !input.unseen => {
+                Some((input.origin.as_str(), id))
+            }
+            _ => None,
+        });
+        let mut mistakes = Self {
+            run,
+            reduction,
+            read: read.collect(),
+            all: Vec::new(),
+        };
+        for solution in 0..reduction.solutions.len() {
+            mistakes.salt(solution);
+            mistakes.dilution(solution);
+            mistakes.conversion(&[solution]);
+        }
+        mistakes.tares();
+        if let Some(purity) = reduction.purity {
+            let change = Change::Set(vec![(purity, 1.0)]);
+            mistakes.add(
+                MistakeKind::PurityLeftOut,
+                "the purity of the salt left out",
+                change,
+            );
+        }
+        let every: Vec<usize> = (0..reduction.solutions.len()).collect();
+        mistakes.conversion(&every);
+        mistakes.rounding();
+        mistakes.line();
+        for power in POWERS {
+            mistakes.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
+        }
+        mistakes.altered();
+        mistakes
+    }
+
+    fn add(&mut self, kind: MistakeKind, words: impl Into<String>, change: Change) {
+        let mistake = Mistake {
+            kind,
+            words: words.into(),
+        };
+        self.all.push(Candidate { mistake, change });
+    }
+
+    /// The vessel with what was left in it of the salt, not subtracted.
+    fn salt(&mut self, solution: usize) {
+        let (Origin::MadeUp { weighed, .. } | Origin::ByMass { weighed, .. }) =
+            &self.run.solutions[solution].origin
+        else {
+            return;
+        };
+        let WeighedReadings::Difference { after, .. } = &weighed.readings else {
+            return;
+        };
+        if let Some(id) = self.read.get(after.entry.name.as_str()) {
+            let words = format!(
+                "the vessel without the salt not subtracted ({})",
+                after.entry.name
+            );
+            let change = Change::Set(vec![(*id, 0.0)]);
+            self.add(MistakeKind::TareNotSubtracted, words, change);
+        }
+    }
+
+    /// What was taken and made up.
+    fn dilution(&mut self, solution: usize) {
+        let found = &self.reduction.solutions[solution];
+        let (name, ws) = (&found.name, &self.reduction.worksheet);
+        let Preparation::Dilution {
+            deliveries, volume, ..
+        } = &found.preparation
+        else {
+            return;
+        };
+        let count = deliveries.len();
+        let taken: f64 = deliveries.iter().map(|id| ws.value(*id)).sum();
+        let whole = ws.value(*volume);
+        let each = |sum: f64| {
+            let each = deliveries.iter().map(move |id| (*id, sum / count as f64));
+            each.collect::<Vec<_>>()
+        };
+        let mut inverted = each(whole);
+        inverted.push((*volume, taken));
+        let (first, left_out) = (deliveries.first().copied(), each(whole));
+        self.add(
+            MistakeKind::DilutionInverted,
+            format!("the dilution factor of {name} upside down"),
+            Change::Set(inverted),
+        );
+        self.add(
+            MistakeKind::DilutionLeftOut,
+            format!("the dilution of {name} left out"),
+            Change::Set(left_out),
+        );
+        let one = first.map_or(0.0, |id| ws.value(id));
+        let mut others = BTreeSet::from([count + 1, 1]);
+        others.extend(count.checked_sub(1).filter(|fewer| *fewer > 0));
+        others.remove(&count);
+        for other in others {
+            let sum = taken + one * (other as f64 - count as f64);
+            let words = format!(
+                "{} into {name} counted, not {count}",
+                super::deliveries(other)
+            );
+            self.add(
+                MistakeKind::DeliveryMiscounted,
+                words,
+                Change::Set(each(sum)),
+            );
+        }
+    }
+
+    /// Empty vessels not subtracted and deliveries miscounted, in single weighings, in all of a solution, in all.
+    fn tares(&mut self) {
+        let run = self.run;
+        let ws = &self.reduction.worksheet;
+        let mut every = Vec::new();
+        for weighings in &run.weighings {
+            let name = &run.solutions[weighings.solution.value].name.value;
+            let counted = weighings.replicates.iter();
+            let counted: Vec<_> = counted.filter(|r| r.left_out.is_none()).collect();
+            let empties = counted.iter().filter_map(|replicate| {
+                let entry = replicate.empty.entry.name.as_str();
+                // An empty vessel that was read once is one quantity, by its first entry.
+                let id = self.read.get(entry)?;
+                Some((replicate.entry.name.clone(), *id))
+            });
+            let empties: Vec<(String, NodeId)> = empties.collect();
+            let all: Vec<(NodeId, f64)> = empties.iter().map(|(_, id)| (*id, 0.0)).collect();
+            if empties.len() > 1 {
+                for (entry, id) in &empties {
+                    self.add(
+                        MistakeKind::TareNotSubtracted,
+                        format!("the empty vessel not subtracted ({entry})"),
+                        Change::Set(vec![(*id, 0.0)]),
+                    );
+                }
+            }
+            every.extend(all.iter().copied());
+            self.add(
+                MistakeKind::TareNotSubtracted,
+                format!("the empty vessel not subtracted (weighings of {name})"),
+                Change::Set(all),
+            );
+            let mut fewer = Vec::new();
+            let mut more = Vec::new();
+            for replicate in counted.iter().filter(|r| r.volumes.len() > 1) {
+                let ids = replicate.volumes.iter();
+                let ids = ids.filter_map(|volume| self.read.get(volume.entry.name.as_str()));
+                let ids: Vec<NodeId> = ids.copied().collect();
+                if let Some(last) = ids.last() {
+                    fewer.push((*last, 0.0));
+                    more.push((*last, 2.0 * ws.value(*last)));
+                }
+            }
+            for (change, words) in [
+                (fewer, "one delivery too few"),
+                (more, "one delivery too many"),
+            ] {
+                if !change.is_empty() {
+                    let words = format!("{words} counted (weighings of {name})");
+                    self.add(MistakeKind::DeliveryMiscounted, words, Change::Set(change));
+                }
+            }
+        }
+        if run.weighings.len() > 1 {
+            let words = "the empty vessels not subtracted (all weighings)";
+            self.add(MistakeKind::TareNotSubtracted, words, Change::Set(every));
+        }
+    }
+
+    /// Conversions between mass and volume by another density than the solution's.
+    fn conversion(&mut self, solutions: &[usize]) {
+        let reduction = self.reduction;
+        let mut waters: Vec<f64> = Vec::new();
+        for solution in solutions {
+            if let Some(density) = &reduction.solutions[*solution].density {
+                let t = reduction.worksheet.value(density.liquid);
+                let water = water::density(Expr::number(t)).value(&|_| f64::NAN);
+                waters.extend([
+                    water,
+                    (water * 1e3).round() / 1e3,
+                    (water * 1e4).round() / 1e4,
+                ]);
+            }
+        }
+        if waters.is_empty() {
+            return;
+        }
+        let measured = reduction.solutions.iter();
+        let measured = measured.filter(|solution| solution.preparation == Preparation::Pure);
+        let measured = measured.filter_map(|solution| solution.density.as_ref());
+        waters.extend(measured.map(|density| reduction.worksheet.value(density.density)));
+        waters.sort_by(f64::total_cmp);
+        waters.dedup();
+        let whose = match solutions {
+            [one] => format!("of {}", reduction.solutions[*one].name),
+            _ => "of each solution".to_owned(),
+        };
+        let convert = |density| Change::ConvertedBy(solutions.to_vec(), density);
+        self.add(
+            MistakeKind::MassPerVolume,
+            format!("mass per volume taken for mass percent (a density {whose} of 1 g/mL)"),
+            convert(1.0),
+        );
+        for water in waters {
+            self.add(
+                MistakeKind::DensityOfWater,
+                format!("the density of water in place of that {whose}"),
+                convert(water),
+            );
+        }
+    }
+
+    fn rounding(&mut self) {
+        let results = [
+            (Results::All, "all results on the way"),
+            (Results::Masses, "masses"),
+            (Results::Densities, "densities"),
+            (Results::Compositions, "compositions"),
+            (Results::Line, "intercept and slope"),
+        ];
+        for (which, name) in results {
+            for to in To::all() {
+                self.add(
+                    MistakeKind::RoundedEarly,
+                    format!("{name} rounded to {} first", to.in_words()),
+                    Change::Rounded(which, to),
+                );
+            }
+        }
+    }
+
+    /// Single results on the way, which need not be claimed.
+    fn altered(&mut self) {
+        let mut results: Vec<(Target, String)> = Vec::new();
+        for solution in &self.reduction.solutions {
+            let mut quantity =
+                |id: NodeId, what: String| results.push((Target::Quantity(id), what));
+            let name = &solution.name;
+            if let Preparation::MadeUp { mass, .. } | Preparation::ByMass { mass, .. } =
+                solution.preparation
+            {
+                quantity(mass, format!("the mass of salt of {name}"));
+            }
+            if let Some(density) = &solution.density {
+                let singles = density.replicates.iter();
+                let singles = singles.filter(|single| single.density != density.density);
+                for single in singles {
+                    quantity(single.density, format!("the density by {}", single.entry));
+                }
+                quantity(density.density, format!("the density of {name}"));
+            }
+            for scale in [Scale::MassConcentration, Scale::MassPercent] {
+                if let Some(id) = solution.composition.on(scale) {
+                    quantity(id, format!("the {} of {name}", composition::label(scale)));
+                }
+            }
+        }
+        if self.reduction.calibration.is_some() {
+            results.push((Target::Coefficient(0), "the intercept".to_owned()));
+            results.push((Target::Coefficient(1), "the slope".to_owned()));
+        }
+        for (target, what) in results {
+            for power in POWERS {
+                let change = Change::Altered(target, Alteration::Times(power));
+                let words = format!("{what} {}", times(power));
+                self.add(MistakeKind::PowerOfTen, words, change);
+            }
+            for to in To::all() {
+                let change = Change::Altered(target, Alteration::Rounded(to));
+                let words = format!("{what} rounded to {} first", to.in_words());
+                self.add(MistakeKind::RoundedEarly, words, change);
+            }
+        }
+    }
+
+    fn line(&mut self) {
+        let Some(calibration) = &self.reduction.calibration else {
+            return;
+        };
+        let exchanged = "x and y exchanged in the line";
+        let kind = MistakeKind::AxesExchanged;
+        self.add(kind, exchanged, Change::Line(LineMistake::Fitted));
+        self.add(
+            kind,
+            "the line read the other way round (x and y exchanged)",
+            Change::Line(LineMistake::Read),
+        );
+        for scale in [
+            Scale::MassPercent,
+            Scale::MassConcentration,
+            Scale::Molarity,
+            Scale::Molality,
+        ] {
+            if scale != calibration.against {
+                let words = format!("the line against {}", composition::label(scale));
+                let change = Change::Line(LineMistake::Against(scale));
+                self.add(MistakeKind::OtherLine, words, change);
+            }
+        }
+    }
+
+    /// The mistake of giving the result of another solution for that of a solution.
+    pub(super) fn of_another(&self, target: Target) -> Vec<Candidate> {
+        let Target::Quantity(id) = target else {
+            return Vec::new();
+        };
+        let densities = |i: usize| {
+            let solution = &self.reduction.solutions[i];
+            solution.density.as_ref().map(|density| density.density)
+        };
+        let on = |i: usize, scale| self.reduction.solutions[i].composition.on(scale);
+        let count = self.reduction.solutions.len();
+        let mut same: Vec<(usize, NodeId)> = Vec::new();
+        let all = |of: &dyn Fn(usize) -> Option<NodeId>| -> Vec<(usize, NodeId)> {
+            let all: Vec<_> = (0..count).filter_map(|i| Some((i, of(i)?))).collect();
+            if all.iter().any(|(_, other)| *other == id) {
+                all
+            } else {
+                Vec::new()
+            }
+        };
+        same.extend(all(&densities));
+        for scale in [
+            Scale::MassPercent,
+            Scale::MassConcentration,
+            Scale::Molarity,
+            Scale::Molality,
+        ] {
+            same.extend(all(&|i| on(i, scale)));
+        }
+        let others = same.into_iter().filter(|(_, other)| *other != id);
+        let candidate = |(i, other): (usize, NodeId)| Candidate {
+            mistake: Mistake {
+                kind: MistakeKind::OtherSolution,
+                words: format!("the result of {}", self.reduction.solutions[i].name),
+            },
+            change: Change::Is(Target::Quantity(other)),
+        };
+        others.take(MOST_SEARCHED).map(candidate).collect()
+    }
+}

@@ -1,0 +1,195 @@
+//! Claimed results of all benches: by step, and by bench.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::found::Row;
+use crate::claims::{Judged, Judgement};
+use crate::report::claims::points;
+
+/// The claimed results of the runs compared.
+#[derive(Debug, Serialize)]
+pub(super) struct ComparedClaimsShown {
+    /// The steps, in the order of the calculation.
+    steps: Vec<ClaimedStepShown>,
+    /// The benches that claim anything.
+    benches: Vec<ClaimingBenchShown>,
+    /// Whether points are given.
+    points: bool,
+}
+
+/// A step of the calculation.
+#[derive(Debug, Serialize)]
+pub(super) struct ClaimedStepShown {
+    /// What is claimed, such as `density of A`.
+    step: String,
+    /// How many benches claim it.
+    count: usize,
+    /// How many of them are right, or agree within their uncertainty.
+    right: usize,
+    /// How many follow from a mistake before.
+    follow: usize,
+    /// How many depart.
+    depart: usize,
+    /// The mistakes that lead to those that depart, the most frequent first.
+    mistakes: Vec<String>,
+}
+
+/// A bench that claims results.
+#[derive(Debug, Serialize)]
+pub(super) struct ClaimingBenchShown {
+    /// The bench.
+    name: String,
+    /// How many results it claims.
+    count: usize,
+    /// How many of them are right, or agree within their uncertainty.
+    right: usize,
+    /// How many follow from a mistake before.
+    follow: usize,
+    /// How many depart.
+    depart: usize,
+    /// How many are written with other digits than their uncertainty supports.
+    digits: usize,
+    /// Points earned of those that could be; empty where none are given.
+    points: String,
+    /// Those that depart, with what is claimed, the difference in per cent and the mistakes that lead there.
+    departing: Vec<String>,
+}
+
+/// So many mistakes are named of a step.
+const MOST_NAMED: usize = 3;
+
+/// How claimed results are judged: right, following from a mistake before, departing.
+#[derive(Debug, Clone, Copy, Default)]
+struct Counts {
+    right: usize,
+    follow: usize,
+    depart: usize,
+}
+
+impl Counts {
+    fn of<'j>(all: impl Iterator<Item = &'j Judged>) -> Self {
+        let mut counts = Self::default();
+        for judged in all {
+            *match judged.judgement {
+                Judgement::Right | Judgement::WithinUncertainty => &mut counts.right,
+                Judgement::CarriedOn | Judgement::Repeated => &mut counts.follow,
+                Judgement::Departs => &mut counts.depart,
+            } += 1;
+        }
+        counts
+    }
+}
+
+/// The claims of a row.
+fn claims(row: &Row) -> &[Judged] {
+    row.found.as_ref().map_or(&[], |found| &found.claims)
+}
+
+/// The steps that any row claims, each once, in the order of the calculation as far as the rows tell it.
+pub(super) fn steps(rows: &[Row]) -> Vec<&str> {
+    let mut steps: Vec<&str> = Vec::new();
+    for row in rows {
+        let mut after = 0;
+        for judged in claims(row) {
+            let known = steps.iter().position(|step| *step == judged.step);
+            if known.is_none() {
+                steps.insert(after, &judged.step);
+            }
+            after = known.unwrap_or(after) + 1;
+        }
+    }
+    steps
+}
+
+/// What a row claims at a step.
+pub(super) fn at<'r>(row: &'r Row, step: &str) -> Option<&'r Judged> {
+    claims(row).iter().find(|judged| judged.step == step)
+}
+
+/// The claims of the runs; none where nothing is claimed.
+pub(super) fn shown(rows: &[Row]) -> Option<ComparedClaimsShown> {
+    let steps = steps(rows);
+    if steps.is_empty() {
+        return None;
+    }
+    let claiming = rows.iter().filter(|row| !claims(row).is_empty());
+    let benches: Vec<ClaimingBenchShown> = claiming.map(ClaimingBenchShown::of).collect();
+    Some(ComparedClaimsShown {
+        points: benches.iter().any(|bench| !bench.points.is_empty()),
+        steps: steps
+            .into_iter()
+            .map(|step| ClaimedStepShown::of(step, rows))
+            .collect(),
+        benches,
+    })
+}
+
+impl ClaimedStepShown {
+    fn of(step: &str, rows: &[Row]) -> Self {
+        let all: Vec<&Judged> = rows.iter().filter_map(|row| at(row, step)).collect();
+        let counts = Counts::of(all.iter().copied());
+        let departing = all.iter().filter(|j| j.judgement == Judgement::Departs);
+        let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+        for mistake in departing.flat_map(|judged| &judged.mistakes) {
+            *times.entry(&mistake.words).or_default() += 1;
+        }
+        let mut times: Vec<(&str, usize)> = times.into_iter().collect();
+        times.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+        let named = times.iter().take(MOST_NAMED);
+        Self {
+            step: step.to_owned(),
+            count: all.len(),
+            right: counts.right,
+            follow: counts.follow,
+            depart: counts.depart,
+            mistakes: named
+                .map(|(words, count)| match count {
+                    1 => (*words).to_owned(),
+                    count => format!("{words} ({count} benches)"),
+                })
+                .collect(),
+        }
+    }
+}
+
+impl ClaimingBenchShown {
+    fn of(row: &Row) -> Self {
+        let claims = claims(row);
+        let counts = Counts::of(claims.iter());
+        let departing = claims.iter();
+        let departing = departing.filter(|judged| judged.judgement == Judgement::Departs);
+        Self {
+            name: row.name.clone(),
+            count: claims.len(),
+            right: counts.right,
+            follow: counts.follow,
+            depart: counts.depart,
+            digits: claims
+                .iter()
+                .filter(|judged| judged.has_other_digits())
+                .count(),
+            points: points(claims),
+            departing: departing.map(in_words).collect(),
+        }
+    }
+}
+
+/// A departing result in words.
+fn in_words(judged: &Judged) -> String {
+    let Judged {
+        step,
+        claimed,
+        shown,
+        mistakes,
+        ..
+    } = judged;
+    let words: Vec<&str> = mistakes.iter().map(|m| m.words.as_str()).collect();
+    let led = match words.as_slice() {
+        [] => "no usual mistake leads there".to_owned(),
+        [one] => one.to_string(),
+        many => format!("one of: {}", many.join("; ")),
+    };
+    format!("{step}, {claimed} and not {shown}: {led}")
+}

@@ -1,0 +1,167 @@
+//! Results as somebody calculated them by hand, and the points that they earn.
+
+use super::at::{At, Reading, Ref};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::scalars::{named_quantity, named_strength};
+use super::scale::Scale;
+use super::solutions::{Solutions, find};
+use super::vocabulary::{Form, Key};
+use super::words;
+
+/// A result as somebody calculated it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Claim {
+    /// What it is of.
+    pub of: Step,
+    /// As written.
+    pub value: Reading,
+}
+
+/// A step of the calculation.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// The mass of salt weighed out for a solution; in g.
+    SaltMass(Ref),
+    /// The density of a solution; in g/mL.
+    Density(Ref),
+    /// The density by one of its weighings, fillings or readings, from 1; in g/mL.
+    SingleDensity(Ref, usize),
+    /// A composition: a ratio, g/mL, mol/L or mol/kg.
+    Composition(Ref, Scale),
+    /// The intercept of density against composition, g/mL.
+    Intercept,
+    /// Its slope, g/mL for each unit of the scale.
+    Slope,
+}
+
+/// Points for claimed results that are right, by what they are of.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Points {
+    /// For each mass of salt.
+    pub salt_mass: f64,
+    /// For each density.
+    pub density: f64,
+    /// For each composition of a solution made, on a scale: mass percent, mass concentration, amount concentration, molality.
+    pub composition: [f64; 4],
+    /// For the intercept.
+    pub intercept: f64,
+    /// For the slope.
+    pub slope: f64,
+    /// For the composition of each unknown.
+    pub unknown: f64,
+    /// For each result written with adequate digits.
+    pub digits: f64,
+}
+
+/// The claimed results of the file, those left blank passed over.
+pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
+    let section = run.value(&words::CLAIMED);
+    let Some(fields) = section.and_then(|section| section.fields(found, &words::CLAIMED_KEYS))
+    else {
+        return Vec::new();
+    };
+    let mut claims = Vec::new();
+    for (name, value) in named(found, &fields, &words::SALT_MASSES) {
+        let solution = find(found, solutions, &value, &name);
+        let read = named_quantity(found, &value, &words::SALT_MASS);
+        claims.extend(solution.zip(read).map(|(of, value)| Claim {
+            of: Step::SaltMass(of),
+            value,
+        }));
+    }
+    for (name, value) in named(found, &fields, &words::DENSITIES_CLAIMED) {
+        let of = density(found, solutions, &value, &name);
+        let read = named_quantity(found, &value, &words::DENSITY_CLAIMED);
+        claims.extend(of.zip(read).map(|(of, value)| Claim { of, value }));
+    }
+    for (key, of_one, scale) in &words::CLAIMS_ON_SCALES {
+        for (name, value) in named(found, &fields, key) {
+            let solution = find(found, solutions, &value, &name);
+            let read = named_quantity(found, &value, of_one);
+            claims.extend(solution.zip(read).map(|(of, value)| Claim {
+                of: Step::Composition(of, *scale),
+                value,
+            }));
+        }
+    }
+    for (key, of) in [
+        (&words::INTERCEPT, Step::Intercept),
+        (&words::SLOPE, Step::Slope),
+    ] {
+        let read = fields.measure(found, key);
+        claims.extend(read.map(|value| Claim { of, value }));
+    }
+    for (name, value) in named(found, &fields, &words::UNKNOWNS) {
+        let solution = find(found, solutions, &value, &name);
+        let read = named_strength(found, &value, &words::UNKNOWN_CLAIMED);
+        claims.extend(solution.zip(read).map(|(of, (measure, value))| Claim {
+            of: Step::Composition(of, words::SCALES_OF_STRENGTHS[measure]),
+            value,
+        }));
+    }
+    claims
+}
+
+/// The values by name at a key that are not blank.
+fn named<'n>(
+    found: &mut Found,
+    fields: &Fields<'n>,
+    key: &Key<Form>,
+) -> Vec<(At<String>, Value<'n>)> {
+    let value = fields.value(key);
+    let mut named = value.map_or_else(Vec::new, |value| value.named(found, "solutions"));
+    named.retain(|(_, value)| !value.node.is_empty());
+    named
+}
+
+/// Whose density is named: `A`, or `A, weighing 2`.
+fn density(
+    found: &mut Found,
+    solutions: &Solutions,
+    value: &Value<'_>,
+    name: &At<String>,
+) -> Option<Step> {
+    let numbered = || {
+        let (solution, single) = name.value.rsplit_once(", ")?;
+        let (what, number) = single.split_once(' ')?;
+        let number: usize = number.trim().parse().ok()?;
+        let is_one = ["weighing", "filling", "reading"].contains(&what) && number > 0;
+        (is_one && solutions.find(solution).is_some()).then_some((solution, number))
+    };
+    if solutions.find(&name.value).is_none()
+        && let Some((solution, number)) = numbered()
+    {
+        let name = At {
+            value: solution.to_owned(),
+            entry: name.entry.clone(),
+        };
+        let of = find(found, solutions, value, &name)?;
+        return Some(Step::SingleDensity(of, number));
+    }
+    Some(Step::Density(find(found, solutions, value, name)?))
+}
+
+/// The points of the file; none where it gives none.
+pub(super) fn points(found: &mut Found, run: &Fields<'_>) -> Option<Points> {
+    let section = run.value(&words::POINTS)?;
+    let fields = section.fields(found, &words::POINTS_KEYS)?;
+    let mut given = |key| {
+        let read = fields.measure(found, key);
+        read.map_or(0.0, |reading| reading.value.value)
+    };
+    Some(Points {
+        salt_mass: given(&words::POINTS_SALT_MASS),
+        density: given(&words::POINTS_DENSITY),
+        composition: [
+            given(&words::POINTS_PERCENT),
+            given(&words::POINTS_CONCENTRATION),
+            given(&words::POINTS_MOLARITY),
+            given(&words::POINTS_MOLALITY),
+        ],
+        intercept: given(&words::POINTS_INTERCEPT),
+        slope: given(&words::POINTS_SLOPE),
+        unknown: given(&words::POINTS_UNKNOWN),
+        digits: given(&words::POINTS_DIGITS),
+    })
+}
