@@ -71,6 +71,7 @@ fn shapes() -> Vec<Shape> {
     let mut sources = files("src/report", "rs");
     sources.push(path("src/sheet/values.rs"));
     sources.push(path("src/compare/values.rs"));
+    sources.push(path("src/compare/claims.rs"));
     sources.push(path("src/practice/slip/candidate.rs"));
     let mut shapes: Vec<Shape> = Vec::new();
     for source in sources {

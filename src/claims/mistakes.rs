@@ -186,6 +186,11 @@ impl<'a> Mistakes<'a> {
             read: read.collect(),
             all: Vec::new(),
         };
+        // What concerns least comes first.
+        for power in POWERS {
+            mistakes.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
+        }
+        mistakes.altered();
         for solution in 0..reduction.solutions.len() {
             mistakes.salt(solution);
             mistakes.dilution(solution);
@@ -194,20 +199,13 @@ impl<'a> Mistakes<'a> {
         mistakes.tares();
         if let Some(purity) = reduction.purity {
             let change = Change::Set(vec![(purity, 1.0)]);
-            mistakes.add(
-                MistakeKind::PurityLeftOut,
-                "the purity of the salt left out",
-                change,
-            );
+            let words = "the purity of the salt left out";
+            mistakes.add(MistakeKind::PurityLeftOut, words, change);
         }
         let every: Vec<usize> = (0..reduction.solutions.len()).collect();
         mistakes.conversion(&every);
         mistakes.rounding();
         mistakes.line();
-        for power in POWERS {
-            mistakes.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
-        }
-        mistakes.altered();
         mistakes
     }
 

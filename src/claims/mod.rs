@@ -8,6 +8,8 @@
 //! A line of density against composition may be the one of this reduction or the ordinary straight line, which is what a
 //! person calculates by hand.
 
+mod award;
+mod digits;
 mod made;
 mod mistakes;
 mod steps;
@@ -17,13 +19,17 @@ use std::collections::BTreeSet;
 
 use serde::{Serialize, Serializer};
 
+pub use award::Awarded;
+pub use digits::DigitsJudged;
 pub use mistakes::{Mistake, MistakeKind};
 
-use crate::quantity::rounding::{Rounded, printed, significant};
+use crate::quantity::rounding::{printed, significant};
 use crate::reduce::results::{Manner, Results};
 use crate::reduce::{Preparation, Reduction, Target, Way, composition};
-use crate::runfile::model::{Claim, Points, RunFile, Scale, Step};
+use crate::runfile::model::{Claim, Points, RunFile, Step};
 use crate::worksheet::NodeId;
+use award::Kind;
+use digits::digits;
 use mistakes::{Candidate, Mistakes};
 use steps::{Given, Line, Steps};
 
@@ -89,39 +95,6 @@ impl Serialize for Judgement {
     }
 }
 
-/// How the digits of a claimed result are judged.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum DigitsJudged {
-    /// As many as its uncertainty supports.
-    Adequate,
-    /// More than that.
-    TooMany,
-    /// Fewer.
-    TooFew,
-}
-
-impl DigitsJudged {
-    /// For people.
-    #[must_use]
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Self::Adequate => "adequate",
-            Self::TooMany => "too many",
-            Self::TooFew => "too few",
-        }
-    }
-}
-
-/// Points for a claimed result.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Awarded {
-    /// Earned.
-    pub points: f64,
-    /// To be earned.
-    pub of: f64,
-}
-
 /// A claimed result, judged.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
@@ -157,16 +130,6 @@ pub struct Judged {
     fitting: Vec<Mistake>,
 }
 
-/// Kinds of results that earn points of their own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    SaltMass,
-    Density,
-    Composition(Scale),
-    Coefficient(usize),
-    Unknown,
-}
-
 impl Judged {
     /// Whether it is written with other digits than its uncertainty supports.
     #[must_use]
@@ -178,9 +141,8 @@ impl Judged {
     /// The same with other points.
     #[must_use]
     pub fn with_points(self, points: &Points) -> Self {
-        let Awarded { points, of } = award(points, &self);
         Self {
-            awarded: (of > 0.0).then_some(Awarded { points, of }),
+            awarded: Awarded::of(points, &self),
             ..self
         }
     }
@@ -344,14 +306,9 @@ impl Judge<'_> {
             let earlier = self.judged.iter();
             let earlier = earlier.filter(|judged| judged.judgement == Judgement::Departs);
             let made: BTreeSet<&Mistake> = earlier.flat_map(|judged| &judged.fitting).collect();
-            let again: Vec<Mistake> = mistakes
-                .iter()
-                .filter(|mistake| made.contains(mistake))
-                .cloned()
-                .collect();
-            if !again.is_empty() {
+            if mistakes.iter().any(|(_, mistake)| made.contains(mistake)) {
                 judgement = Judgement::Repeated;
-                mistakes = again;
+                mistakes.retain(|(_, mistake)| made.contains(mistake));
             }
         }
         self.state(index, (judgement, mistakes), first, uncertainty)
@@ -360,7 +317,7 @@ impl Judge<'_> {
     fn state(
         &self,
         index: usize,
-        (judgement, mistakes): (Judgement, Vec<Mistake>),
+        (judgement, mistakes): (Judgement, Vec<(f64, Mistake)>),
         from_readings: f64,
         uncertainty: Option<f64>,
     ) -> Judged {
@@ -385,9 +342,9 @@ impl Judge<'_> {
             shown: with_unit(&shown, claimed.unit),
             difference_percent: 100.0 * (claimed.value - from_readings) / from_readings,
             judgement,
-            mistakes: mistakes.iter().take(MOST_NAMED).cloned().collect(),
-            fitting: mistakes,
-            digits: self.digits(index, uncertainty),
+            mistakes: named(&mistakes),
+            fitting: mistakes.into_iter().map(|(_, mistake)| mistake).collect(),
+            digits: digits(claimed, self.reduction, self.manner, uncertainty),
             awarded: None,
             kind: self.kind(claimed),
         };
@@ -464,14 +421,14 @@ impl Judge<'_> {
         moved.sum()
     }
 
-    /// The mistakes that lead to a claimed result.
+    /// The mistakes that lead to a claimed result, each with what it leads to.
     fn mistakes(
         &self,
         index: usize,
         leading: &BTreeSet<NodeId>,
         given: &[&Given],
         slack: f64,
-    ) -> Vec<Mistake> {
+    ) -> Vec<(f64, Mistake)> {
         let (run, reduction) = (self.run, self.reduction);
         let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
         let claimed = &self.claims[index];
@@ -486,19 +443,15 @@ impl Judge<'_> {
             })
             .flatten()
             .collect();
-        let mut fitting: Vec<(bool, &Mistake)> = Vec::new();
+        let mut fitting: Vec<(bool, f64, &Mistake)> = Vec::new();
         let candidates = all.all.iter().chain(&others);
         for candidate in candidates.filter(|one| one.concerns(leading, reduction)) {
             let values = self.values(candidate, (target, leading), given);
             // What a mistake does not change is no sign of it.
-            let changes = |value: &&f64| {
-                let least = 1e-9 * value.abs();
-                usual.iter().all(|usual| (*value - usual).abs() > least)
-            };
-            let values: Vec<f64> = values.iter().filter(changes).copied().collect();
-            let away = |value: &f64| (value - claimed.value).abs();
+            let changes = |value: &f64| usual.iter().all(|usual| !alike(*value, *usual));
+            let away = |value: f64| (value - claimed.value).abs();
             let first = usual.first().copied().unwrap_or(f64::NAN);
-            let room = |value: &f64| {
+            let room = |value: f64| {
                 let larger = (value / first).abs().max(1.0);
                 LAST_DIGIT * claimed.half
                     + if slack.is_finite() {
@@ -507,22 +460,20 @@ impl Judge<'_> {
                         0.0
                     }
             };
-            // A power of ten moves the digits with it, and with them their rounding.
-            if values.iter().any(|value| claimed.agrees(*value)) {
-                fitting.push((true, &candidate.mistake));
-            } else if values.iter().any(|value| away(value) <= room(value)) {
-                fitting.push((false, &candidate.mistake));
+            let nearest = values.into_iter().filter(changes);
+            let nearest = nearest.min_by(|a, b| away(*a).total_cmp(&away(*b)));
+            if let Some(value) = nearest.filter(|value| away(*value) <= room(*value)) {
+                fitting.push((claimed.agrees(value), value, &candidate.mistake));
             }
         }
-        let exactly = fitting.iter().any(|(exactly, _)| *exactly);
-        let mut named: Vec<Mistake> = fitting
-            .into_iter()
-            .filter(|(is_exact, _)| *is_exact || !exactly)
-            .map(|(_, mistake)| mistake.clone())
-            .collect();
-        named.sort();
-        named.dedup();
+        let exactly = fitting.iter().any(|(exactly, ..)| *exactly);
+        fitting.retain(|(is_exact, ..)| *is_exact || !exactly);
+        // By kind; of a kind, those that concern least come first.
+        fitting.sort_by_key(|(_, _, mistake)| mistake.kind);
+        let named = fitting.into_iter();
         named
+            .map(|(_, value, mistake)| (value, mistake.clone()))
+            .collect()
     }
 
     /// What a step may become by a mistake.
@@ -554,29 +505,26 @@ impl Judge<'_> {
         let stated = self.manner.state(&self.reduction.worksheet, id);
         Some(stated.expanded_uncertainty).filter(|u| u.is_finite() && *u > 0.0)
     }
+}
 
-    /// Whether a result is written with as many digits as its uncertainty supports: to its second digit or its first. What
-    /// is only on the way may have one more, and a mass as many as its readings.
-    fn digits(&self, index: usize, uncertainty: Option<f64>) -> Option<DigitsJudged> {
-        let claimed = &self.claims[index];
-        let last = (2.0 * claimed.half).log10().round() as i32;
-        let ws = &self.reduction.worksheet;
-        if let Target::Quantity(id) = claimed.target {
-            let by_rules = [ws.exact_place(id), self.manner.last_place(id)];
-            if by_rules.contains(&Some(last)) {
-                return Some(DigitsJudged::Adequate);
-            }
+/// Whether two results are the same but for rounding in the machine.
+fn alike(a: f64, b: f64) -> bool {
+    (a - b).abs() <= 1e-9 * a.abs()
+}
+
+/// Of some mistakes with what they lead to, those that are named: of those of a kind that lead to the same, the first.
+fn named(mistakes: &[(f64, Mistake)]) -> Vec<Mistake> {
+    let mut named: Vec<&(f64, Mistake)> = Vec::new();
+    for (value, mistake) in mistakes {
+        let same = |(other, known): &(f64, Mistake)| {
+            known.kind == mistake.kind && (known.words == mistake.words || alike(*other, *value))
+        };
+        if !named.iter().any(|one| same(one)) {
+            named.extend(mistakes.iter().find(|(_, one)| one == mistake));
         }
-        let finest = Rounded::new(claimed.value, uncertainty?, 2)?.place();
-        let on_the_way = !matches!(claimed.claim.of, Step::Density(_) | Step::Composition(..));
-        Some(if last > finest + 1 {
-            DigitsJudged::TooFew
-        } else if last < finest - i32::from(on_the_way) {
-            DigitsJudged::TooMany
-        } else {
-            DigitsJudged::Adequate
-        })
     }
+    let named = named.into_iter().take(MOST_NAMED);
+    named.map(|(_, mistake)| mistake.clone()).collect()
 }
 
 /// What a claimed quantity is called.
@@ -601,31 +549,5 @@ fn with_unit(number: &str, unit: &str) -> String {
         number.to_owned()
     } else {
         format!("{number} {unit}")
-    }
-}
-
-/// The points of a claimed result.
-fn award(points: &Points, judged: &Judged) -> Awarded {
-    let of = match judged.kind {
-        Kind::SaltMass => points.salt_mass,
-        Kind::Density => points.density,
-        Kind::Unknown => points.unknown,
-        Kind::Composition(scale) => points.composition[scale as usize],
-        Kind::Coefficient(0) => points.intercept,
-        Kind::Coefficient(_) => points.slope,
-    };
-    let earned = if judged.judgement.earns() { of } else { 0.0 };
-    let digits = match judged.digits {
-        Some(DigitsJudged::Adequate) => points.digits,
-        _ => 0.0,
-    };
-    let most = if judged.digits.is_some() {
-        points.digits
-    } else {
-        0.0
-    };
-    Awarded {
-        points: earned + digits,
-        of: of + most,
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::found::Row;
-use crate::claims::{Judged, Judgement};
+use crate::claims::{Judged, Judgement, Mistake};
 use crate::report::claims::points;
 
 /// The claimed results of the runs compared.
@@ -131,11 +131,11 @@ impl ClaimedStepShown {
         let all: Vec<&Judged> = rows.iter().filter_map(|row| at(row, step)).collect();
         let counts = Counts::of(all.iter().copied());
         let departing = all.iter().filter(|j| j.judgement == Judgement::Departs);
-        let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut times: BTreeMap<&Mistake, usize> = BTreeMap::new();
         for mistake in departing.flat_map(|judged| &judged.mistakes) {
-            *times.entry(&mistake.words).or_default() += 1;
+            *times.entry(mistake).or_default() += 1;
         }
-        let mut times: Vec<(&str, usize)> = times.into_iter().collect();
+        let mut times: Vec<(&Mistake, usize)> = times.into_iter().collect();
         times.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
         let named = times.iter().take(MOST_NAMED);
         Self {
@@ -145,9 +145,9 @@ impl ClaimedStepShown {
             follow: counts.follow,
             depart: counts.depart,
             mistakes: named
-                .map(|(words, count)| match count {
-                    1 => (*words).to_owned(),
-                    count => format!("{words} ({count} benches)"),
+                .map(|(mistake, count)| match count {
+                    1 => mistake.words.clone(),
+                    count => format!("{} ({count} benches)", mistake.words),
                 })
                 .collect(),
         }

@@ -49,7 +49,7 @@ pub(super) fn shown(material: &Material) -> Option<ClaimsShown> {
         return None;
     }
     Some(ClaimsShown {
-        summary: summary(claims),
+        summary: sentence(&summary(claims)),
         results: claims.iter().map(ClaimShown::of).collect(),
         points: points(claims),
     })
@@ -113,6 +113,13 @@ pub fn summary(claims: &[Judged]) -> String {
         claims.len(),
         parts.join(", ")
     )
+}
+
+/// A text with a capital at its beginning.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(chars).collect()
 }
 
 /// Points earned of those that could be; empty where no points are given.

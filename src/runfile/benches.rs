@@ -377,7 +377,7 @@ fn is_quantity(part: &Part) -> bool {
     let form = part.word.map(Described::form);
     matches!(
         form,
-        Some(Form::Measure(_) | Form::Scaled(_) | Form::Deliveries(_) | Form::Strength(_))
+        Some(Form::Measure(_) | Form::Scaled(_) | Form::Deliveries(_))
     )
 }
 

@@ -3,7 +3,7 @@
 use super::at::{At, Reading, Ref};
 use super::fields::{Fields, Value};
 use super::found::Found;
-use super::scalars::{named_quantity, named_strength};
+use super::scalars::{named_on_scale, named_quantity};
 use super::scale::Scale;
 use super::solutions::{Solutions, find};
 use super::vocabulary::{Form, Key};
@@ -94,7 +94,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -
     }
     for (name, value) in named(found, &fields, &words::UNKNOWNS) {
         let solution = find(found, solutions, &value, &name);
-        let read = named_strength(found, &value, &words::UNKNOWN_CLAIMED);
+        let read = named_on_scale(found, &value, &words::UNKNOWN_CLAIMED);
         claims.extend(solution.zip(read).map(|(of, (measure, value))| Claim {
             of: Step::Composition(of, words::SCALES_OF_STRENGTHS[measure]),
             value,

@@ -178,10 +178,8 @@ impl Fields<'_> {
 
     /// A quantity on one of several scales.
     pub(super) fn scaled(&self, found: &mut Found, key: &'static Key<Scaled>) -> Option<Reading> {
-        let value = self.value(key)?;
-        let text = value.scalar(found, "one quantity")?;
-        let (measure, text) = scale_of(text, key.form.0)?;
-        Some(value.at(quantity(found, value, text, measure)?))
+        let (_, reading) = named_on_scale(found, self.value(key)?, key)?;
+        Some(reading)
     }
 
     /// A quantity in one of several measures, and which of them it is in.
@@ -190,7 +188,9 @@ impl Fields<'_> {
         found: &mut Found,
         key: &'static Key<Strength>,
     ) -> Option<(usize, Reading)> {
-        named_strength(found, self.value(key)?, key)
+        let value = self.value(key)?;
+        let text = value.scalar(found, "one quantity")?;
+        in_one_of(found, value, text, key.form.0)
     }
 
     /// Two quantities in one of several measures, the lower one first, and which of them they are in.
@@ -342,14 +342,17 @@ pub(super) fn named_quantity(
     Some(value.at(quantity(found, value, text, &key.form)?))
 }
 
-/// A quantity at a name in one of several measures, as at a key, and which of them it is in.
-pub(super) fn named_strength(
+/// A quantity at a name on one of several scales, as at a key, and which of them it is.
+pub(super) fn named_on_scale(
     found: &mut Found,
     value: &Value<'_>,
-    key: &'static Key<Strength>,
+    key: &'static Key<Scaled>,
 ) -> Option<(usize, Reading)> {
     let text = value.scalar(found, "one quantity")?;
-    in_one_of(found, value, text, key.form.0)
+    let (measure, text) = scale_of(text, key.form.0)?;
+    let mut scales = key.form.0.iter();
+    let scale = scales.position(|scale| std::ptr::eq(scale, measure))?;
+    Some((scale, value.at(quantity(found, value, text, measure)?)))
 }
 
 /// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the

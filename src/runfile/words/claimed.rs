@@ -1,7 +1,7 @@
 //! The words for results that were calculated by hand, and for the points that they earn.
 
 use super::super::model::Scale;
-use super::super::vocabulary::{Form, Key, Measure, Section, Strength};
+use super::super::vocabulary::{Form, Key, Measure, Scaled, Section};
 use super::{optional, zero_or_more};
 use crate::quantity::Unit;
 
@@ -100,12 +100,12 @@ pub(in crate::runfile) static UNKNOWNS: Key<Form> = optional(
     Form::NamedValues(&UNKNOWN_CLAIMED),
     "Compositions of unknowns, by the solution's name.",
 );
-pub(in crate::runfile) static UNKNOWN_CLAIMED: Key<Strength> = optional(
+pub(in crate::runfile) static UNKNOWN_CLAIMED: Key<Scaled> = optional(
     "composition",
-    Strength(&STRENGTHS_CLAIMED),
+    Scaled(&STRENGTHS_CLAIMED),
     "The composition claimed, such as 5.6 %.",
 );
-/// In the order of the strengths told by their units.
+/// In the order of the scales of strengths.
 static STRENGTHS_CLAIMED: [Measure; 4] = [
     any(Unit::PERCENT),
     any(Unit::GRAM_PER_LITRE),
