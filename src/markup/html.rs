@@ -93,16 +93,27 @@ pub fn with_form(
         uncaptioned: 0,
         last_heading: String::new(),
         contents: String::new(),
+        contents_at: None,
         body: String::new(),
     };
     page.blocks(&manuscript.blocks)?;
-    let Page { contents, body, .. } = page;
+    let Page {
+        contents,
+        contents_at,
+        mut body,
+        ..
+    } = page;
+    let mut nav = format!("<nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n");
+    // What is answered stands before the contents, on a phone above all.
+    if let Some(at) = contents_at {
+        body.insert_str(at, &std::mem::take(&mut nav));
+    }
     let whole = format!(
         "<html xmlns=\"http://www.w3.org/1999/xhtml\" lang=\"{}\">\n<head>\n<meta charset=\"utf-8\" />\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n\
          <meta name=\"generator\" content=\"Fillmark {}\" />\n{}<title>{}</title>\n\
          <style>\n{CSS}:root{{--accent:{};--tint:{}}}\n{}</style>\n</head>\n<body>\n{}\
-         <nav aria-label=\"Contents\">\n<ul>\n{contents}</ul>\n</nav>\n<main>\n{}{body}{}</main>\n\
+         {nav}<main>\n{}{body}{}</main>\n\
          <footer><p>{}</p></footer>\n{}</body>\n</html>\n",
         xml(&manuscript.language),
         env!("CARGO_PKG_VERSION"),
@@ -206,6 +217,8 @@ struct Page<'a> {
     uncaptioned: usize,
     last_heading: String,
     contents: String,
+    /// Where in the body the contents stand, where they do.
+    contents_at: Option<usize>,
     body: String,
 }
 
@@ -285,8 +298,10 @@ impl Page<'_> {
                 self.body
                     .push_str(&format!("<pre><code>{}</code></pre>\n", lines.join("\n")));
             }
-            // The page has its own list of contents, with more in it; only items of lists have labels of their own.
-            Block::Contents | Block::Label(_) => {}
+            // The page has its own list of contents, with more in it.
+            Block::Contents => self.contents_at = Some(self.body.len()),
+            // Only items of lists have labels of their own.
+            Block::Label(_) => {}
             Block::NewPage => self.body.push_str("<div class=\"new-page\"></div>\n"),
         }
         Ok(())
@@ -382,8 +397,13 @@ impl Page<'_> {
         let id = self.id(figure.label.as_ref());
         let shown = svg::svg(figure, &format!("{id}.."), self.accent, self.typefaces)?;
         let caption = self.caption("Figure", figure.number, &figure.caption, &id)?;
+        let named = if caption.is_empty() {
+            format!("aria-label=\"Plot, {}\"", xml(&self.last_heading))
+        } else {
+            format!("aria-labelledby=\"{id}..caption\"")
+        };
         self.body.push_str(&format!(
-            "<figure class=\"plot\" id=\"{id}\">\n{shown}{caption}</figure>\n"
+            "<figure class=\"plot\" id=\"{id}\">\n<div class=\"wide\" role=\"region\" tabindex=\"0\" {named}>{shown}</div>{caption}</figure>\n"
         ));
         Ok(())
     }

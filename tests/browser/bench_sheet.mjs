@@ -231,6 +231,26 @@ try {
   run('report', join(folder, 'hand', 'bath.yaml'), '--force', '--also', 'html', '--quiet');
   // A formula that is too wide is moved by the keyboard all the same: browsers stop at what moves, and only where it does.
   await sound('hand/bath.html', ['scrollable-region-focusable']);
+  // On a phone, the answer stands before the contents, and the letters of a plot are large enough to be read.
+  {
+    const { page, close } = await opened('hand/bath.html', { viewport: { width: 420, height: 900 } });
+    const seen = await page.evaluate(() => {
+      const top = (found) => found.getBoundingClientRect().top;
+      const letters = [...document.querySelectorAll('figure.plot text')];
+      return {
+        answer: top(document.querySelector('main h2')),
+        contents: top(document.querySelector('nav')),
+        lowest: Math.min(...letters.map((text) => text.getBoundingClientRect().height)),
+        dark: getComputedStyle(document.body).backgroundColor,
+      };
+    });
+    assert.ok(seen.answer < seen.contents, 'the answer stands before the contents');
+    assert.ok(seen.lowest >= 9, `letters of a plot are ${seen.lowest} px high`);
+    await page.emulateMedia({ colorScheme: 'dark' });
+    const dark = await page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+    assert.notEqual(dark, seen.dark, 'dark where that is wanted');
+    await close();
+  }
   console.log('browser: all is well');
 } finally {
   await browser.close();
