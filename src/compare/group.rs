@@ -1,6 +1,6 @@
 //! What all benches have in common, and how far each lies from it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -27,6 +27,8 @@ pub struct Pairs {
     pub quantities: [usize; 2],
     /// The benches, by index among the rows.
     pub rows: Vec<usize>,
+    /// Those left out, as one of the two lies far off: they would make all others look alike.
+    pub left_out: Vec<usize>,
     /// What the pairs tell, mg/mL.
     pub youden: Youden,
 }
@@ -237,7 +239,9 @@ impl Pairs {
             return None;
         };
         let both = a.values.keys().filter(|row| b.values.contains_key(row));
-        let rows: Vec<usize> = both.copied().collect();
+        let far_off: BTreeSet<usize> = a.far_off().into_iter().chain(b.far_off()).collect();
+        let (left_out, rows) = both.copied().partition(|row| far_off.contains(row));
+        let rows: Vec<usize> = rows;
         let pairs: Vec<(f64, f64)> = rows
             .iter()
             .map(|row| (a.values[row].value, b.values[row].value))
@@ -246,11 +250,29 @@ impl Pairs {
             quantities: [*first, *second],
             youden: youden(&pairs).ok()?,
             rows,
+            left_out,
         })
     }
 }
 
+/// What lies further off, in robust standard deviations, would squeeze all others into a line.
+const FAR_OFF: f64 = 12.0;
+
 impl Quantity {
+    /// The benches that lie so far off that others would not be seen beside them, by index among the rows.
+    pub(super) fn far_off(&self) -> Vec<usize> {
+        let Some(assigned) = self.assigned.filter(|assigned| assigned.deviation > 0.0) else {
+            return Vec::new();
+        };
+        let room = FAR_OFF * assigned.deviation;
+        let values = self.values.iter();
+        let far = values.filter(|(_, result)| {
+            let away = (result.value - assigned.value).abs();
+            away > room || result.expanded_uncertainty > 2.0 * room
+        });
+        far.map(|(row, _)| *row).collect()
+    }
+
     fn of(
         solution: &str,
         name: &'static str,

@@ -10,6 +10,8 @@ use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Verti
 
 /// Of more benches, only those that stand out are named.
 const MOST_NAMED: usize = 30;
+/// Bars of more benches would run into each other: their ends are then joined.
+const MOST_BARS: usize = 80;
 /// Of fewer benches there is no plot.
 const LEAST: usize = 3;
 /// Steps of half a circle; enough for the eye.
@@ -168,11 +170,13 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
 }
 
 fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
-    if quantity.count < LEAST {
+    let assigned = quantity.assigned?;
+    let left_out = quantity.far_off();
+    let mut order: Vec<usize> = quantity.values.keys().copied().collect();
+    order.retain(|row| !left_out.contains(row));
+    if order.len() < LEAST {
         return None;
     }
-    let assigned = quantity.assigned?;
-    let mut order: Vec<usize> = quantity.values.keys().copied().collect();
     order.sort_by(|a, b| {
         quantity.values[a]
             .value
@@ -186,11 +190,16 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
             .is_some_and(|z| z.abs() > 2.0)
     };
     let all_named = order.len() <= MOST_NAMED;
+    let joined = order.len() > MOST_BARS;
     let points = order.iter().enumerate().map(|(place, row)| Point {
         x: place as f64 + 1.0,
         y: quantity.values[row].value,
         half_x: 0.0,
-        half_y: quantity.values[row].expanded_uncertainty,
+        half_y: if joined {
+            0.0
+        } else {
+            quantity.values[row].expanded_uncertainty
+        },
         label: if all_named || far(*row) {
             rows[*row].name.clone()
         } else {
@@ -207,7 +216,16 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
     } else {
         "robust mean"
     };
-    let series = vec![
+    let ends = order.iter().enumerate().map(|(place, row)| {
+        let (at, result) = (place as f64 + 1.0, &quantity.values[row]);
+        let (value, expanded) = (result.value, result.expanded_uncertainty);
+        (at, value - expanded, value + expanded)
+    });
+    let ends = Series {
+        name: "expanded uncertainty".into(),
+        shape: SeriesShape::Bounds(ends.collect()),
+    };
+    let mut series = vec![
         Series {
             name: format!("{middle} ± 2 robust standard deviations"),
             shape: SeriesShape::Band(band(assigned.value - within, assigned.value + within)),
@@ -219,11 +237,21 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
                 pen: Pen::Main,
             },
         },
-        Series {
-            name: "results with expanded uncertainty".into(),
-            shape: SeriesShape::Points(points.collect()),
-        },
     ];
+    if joined {
+        // Without bars, only what is level widens the frame.
+        let edges = [-within, within].map(|by| curve("", level(assigned.value + by), Pen::Thin));
+        series.extend(edges);
+        series.push(ends);
+    }
+    series.push(Series {
+        name: if joined {
+            "results".into()
+        } else {
+            "results with expanded uncertainty".into()
+        },
+        shape: SeriesShape::Points(points.collect()),
+    });
     let named = format!("{} of {}", quantity.name, quantity.solution);
     let outside: Vec<&str> = order
         .iter()

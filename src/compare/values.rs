@@ -61,6 +61,8 @@ pub(super) struct ComparedQuantityShown {
     pub(super) far: Vec<FarBenchShown>,
     /// The name of its plot; empty where there is none.
     pub(super) plot: String,
+    /// Benches that are not drawn in it, as they lie too far from all others.
+    pub(super) beyond: Vec<String>,
 }
 
 /// An unknown by date.
@@ -105,6 +107,8 @@ pub(super) struct YoudenShown {
     pub(super) outside: Vec<String>,
     /// The name of its plot.
     pub(super) plot: String,
+    /// Benches left out, as one of their two results lies far from all others.
+    pub(super) beyond: Vec<String>,
 }
 
 /// A bench that lies far from the others.
@@ -277,6 +281,11 @@ impl ComparedQuantityShown {
             } else {
                 String::new()
             },
+            beyond: quantity
+                .far_off()
+                .into_iter()
+                .map(|row| rows[row].name.clone())
+                .collect(),
         }
     }
 }
@@ -329,6 +338,11 @@ impl YoudenShown {
             between: two_digits(pairs.youden.between),
             outside: outside.map(|(row, _)| rows[*row].name.clone()).collect(),
             plot: YOUDEN.to_owned(),
+            beyond: pairs
+                .left_out
+                .iter()
+                .map(|row| rows[*row].name.clone())
+                .collect(),
         }
     }
 }

@@ -194,7 +194,8 @@ impl Candidates<'_> {
 pub(super) struct Shaped<'a> {
     shape: &'a PublishedShape,
     against: Scale,
-    published: Fitted,
+    /// Coefficients, rising powers.
+    published: Vec<f64>,
 }
 
 impl<'a> Shaped<'a> {
@@ -216,7 +217,7 @@ impl<'a> Shaped<'a> {
     /// `None` above the published range.
     pub(super) fn departure(&self, x: f64) -> Option<f64> {
         let x = x.max(0.0);
-        let fitted = value_at(&self.published.coefficients, x);
+        let fitted = value_at(&self.published, x);
         Some(self.shape.density(self.against, x)? - fitted)
     }
 }

@@ -1,7 +1,7 @@
 //! How the published density of a salt's solutions runs against composition, and how far that shape departs from a
 //! fitted line or curve.
 
-use crate::fit::{self, Fitted, Point};
+use crate::fit::{Fitted, Point};
 use crate::reference::brine::{Salt, water_in_model};
 use crate::runfile::model::Scale;
 use crate::worksheet::{Expr, NodeId, Worksheet};
@@ -106,19 +106,15 @@ impl PublishedShape {
         Some(low)
     }
 
-    /// The same fit through published densities at the points' compositions; `None` if a point lies outside the published
-    /// range, or nothing can be fitted.
+    /// The coefficients of the same fit, its weights held, through published densities at the points' compositions; `None` if
+    /// a point lies outside the published range, or nothing can be fitted.
     #[must_use]
-    pub fn fitted(&self, scale: Scale, points: &[Point], like: &Fitted) -> Option<Fitted> {
-        let published: Option<Vec<Point>> = points
-            .iter()
-            .map(|point| {
-                Some(Point {
-                    y: self.density(scale, point.x)?,
-                    ..point.clone()
-                })
-            })
-            .collect();
-        fit::fit(&published?, like.model, like.method).ok()
+    pub fn fitted(&self, scale: Scale, points: &[Point], like: &Fitted) -> Option<Vec<f64>> {
+        let x: Vec<f64> = points.iter().map(|point| point.x).collect();
+        let y: Option<Vec<f64>> = x.iter().map(|x| self.density(scale, *x)).collect();
+        let mut coefficients = vec![f64::NAN; like.coefficients.len()];
+        like.refit.solve(&x, &y?, &mut coefficients);
+        let finite = coefficients.iter().all(|found| found.is_finite());
+        finite.then_some(coefficients)
     }
 }
