@@ -3,7 +3,8 @@
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::cli::pipeline;
-use fillmark::compare::{Group, Row, values};
+use fillmark::compare::{Group, Row, judge, values};
+use fillmark::practice::{Candidate, SlipKind};
 use fillmark::runfile::benches;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -63,19 +64,28 @@ fn rows(run: &str, table: &str) -> Vec<Row> {
 pub(crate) fn material() -> Vec<Value> {
     let (run, table) = class();
     let unknown = nothing_known(&run);
-    let of = |run: &str| {
-        let rows = rows(run, &table);
-        let group = Group::of(&rows, &BTreeMap::new());
+    let judged = |mut rows: Vec<Row>| {
+        let class = judge(&mut rows, &mut |_, _, _| {
+            vec![Candidate {
+                kind: SlipKind::Exchanged,
+                entry: "weighings.A".into(),
+                read: "A".into(),
+                meant: "B".into(),
+            }]
+        });
+        let group = Group {
+            class,
+            ..Group::of(&rows, &BTreeMap::new())
+        };
         serde_json::to_value(values("Class", &rows, &group)).expect("values")
     };
+    let of = |run: &str| judged(rows(run, &table));
     // On days of their own, with a result that is far off.
     let by_date = rows(
         &unknown.replace("date: 2026-03-11", "date:"),
         &by_day(&table),
     );
-    let group = Group::of(&by_date, &BTreeMap::new());
-    let by_date = serde_json::to_value(values("Class", &by_date, &group)).expect("values");
-    vec![of(&run), of(&unknown), by_date]
+    vec![of(&run), of(&unknown), judged(by_date)]
 }
 
 fn put_class(test: &str) -> PathBuf {
@@ -368,4 +378,94 @@ fn results_by_date_have_control_limits_and_a_jump_is_named() {
     ] {
         assert!(text.contains(told), "{told} is not in {text}");
     }
+}
+
+/// What a class shows: the slips of the sample, one that its own run does not show, and how large they must be.
+#[test]
+fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
+    let folder = put_class("compared_apart");
+    let (_, table) = class();
+    // 60 mg in one weighing, where the pipette's limit of error alone is 20 mg.
+    put(&folder, "readings.csv", &table.replace("38.281", "38.221"));
+    let compare = [
+        "compare",
+        "class.yaml",
+        "--table",
+        "t.csv",
+        "--results",
+        "r.json",
+    ];
+    let (out, _) = ended(&fillmark(&folder, &compare), 1);
+    let results = json(&folder, "r.json");
+    let benches = results["benches"].as_array().expect("benches");
+    let slips = |bench: usize| {
+        let slips = benches[bench - 1]["found"]["apart"]["slips"].as_array();
+        slips.map(|all| {
+            all.iter()
+                .filter_map(Value::as_str)
+                .collect::<Vec<_>>()
+                .join("; ")
+        })
+    };
+    for (bench, slip) in [
+        (
+            4,
+            "solutions.B.aliquot.volume was 4 deliveries, not 5 deliveries",
+        ),
+        (
+            5,
+            "weighings.B.1.filled was 38.281 g, not 38.221 g (one digit misread)",
+        ),
+        (
+            7,
+            "weighings.A.2.filled was 38.820 g, not 38.280 g (two digits transposed)",
+        ),
+    ] {
+        let named = slips(bench).unwrap_or_default();
+        assert!(named.contains(slip), "{bench}: {named}");
+        assert!(
+            out.contains(&format!("{bench}: stands apart from the class: ")),
+            "{out}"
+        );
+    }
+    assert_eq!(benches[4]["found"]["flags"], Value::Array(Vec::new()));
+    // The unknown of bench 9 was diluted: no reading is wrong.
+    assert_eq!(slips(9).as_deref(), Some(""), "{results:#}");
+    for honest in [1, 2, 3, 6, 8, 10, 11] {
+        assert_eq!(slips(honest), None, "{honest}");
+    }
+    let liquids = results["class"]["liquids"].as_array().expect("liquids");
+    assert_eq!(liquids.len(), 4, "{liquids:?}");
+    for liquid in liquids {
+        let visible = liquid["visible_mass"].as_f64().expect("mg");
+        assert!((20.0..100.0).contains(&visible), "{liquid}");
+    }
+    let text = text_of(&folder.join("class.comparison.pdf"));
+    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for told in [
+        "Against the class",
+        "standard deviations of the class",
+        "how large a slip must be",
+    ] {
+        assert!(text.contains(told), "{told} is not in {text}");
+    }
+    let written = std::fs::read_to_string(folder.join("t.csv")).expect("a table");
+    assert!(
+        written
+            .lines()
+            .nth(5)
+            .is_some_and(|line| line.contains("one reading of B by")),
+        "{written}"
+    );
+    // Too few benches to know what they differ by.
+    let few: Vec<&str> = table.lines().take(8).collect();
+    put(&folder, "readings.csv", &few.join("\n"));
+    ended(&fillmark(&folder, &compare), 0);
+    assert_eq!(
+        json(&folder, "r.json")["class"]["liquids"],
+        Value::Array(Vec::new())
+    );
+    let text = text_of(&folder.join("class.comparison.pdf"));
+    let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("where 8 or more measured a liquid"), "{text}");
 }

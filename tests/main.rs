@@ -8,6 +8,7 @@
 )]
 
 mod also;
+mod apart;
 mod archive;
 mod as_typed;
 mod bad_runs;

@@ -6,6 +6,7 @@
 //! Each statistic is that of a standard, named at its function. A question without an answer is answered by NaN where one
 //! number is asked for, and by [`Unusable`] where several are.
 
+mod apart;
 mod chart;
 mod consistency;
 mod outliers;
@@ -16,6 +17,7 @@ mod scores;
 mod standing;
 mod youden;
 
+pub use apart::{Apart, FEWEST, Judged, LEVEL, OfClass, Off, Refused, Repeat, Values, apart};
 pub use chart::{Basis, Chart, individuals};
 pub use consistency::{CellConsistency, consistency, mandel_h_critical, mandel_k_critical};
 pub use outliers::{

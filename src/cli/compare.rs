@@ -20,6 +20,7 @@ use super::{Ending, earlier};
 use crate::compare::{self, Group, Measured, Row};
 use crate::files;
 use crate::layout::Style;
+use crate::practice::class::slips_in_class;
 use crate::problem::{Code, Problem};
 use crate::reduce::results::SolutionStated;
 use crate::report::templates::Templates;
@@ -86,6 +87,7 @@ struct Document<'r> {
     title: &'r str,
     benches: &'r [Row],
     quantities: &'r [compare::Quantity],
+    class: &'r compare::Class,
 }
 
 impl Compare {
@@ -115,6 +117,7 @@ impl Compare {
             terminal.complain("no run can be compared; nothing is written");
             return Err(Ending::Problems);
         }
+        let class = judged(&mut rows, &runs);
         let key_run = self.key_run(terminal)?;
         let known = self.known(key_run.as_ref(), &rows, terminal)?;
         if let Some(points) = key_run.as_ref().and_then(|key| key.file.points.as_ref()) {
@@ -124,7 +127,10 @@ impl Compare {
         }
         self.sort(&mut rows);
         let key = self.codes.as_ref().map(|_| coded(&mut rows));
-        let group = Group::of(&rows, &known);
+        let group = Group {
+            class,
+            ..Group::of(&rows, &known)
+        };
         let templates = Templates::comparison();
         let made = set(&title, &rows, &group, &templates, &style, &word);
         let pdf = made.map_err(|problems| {
@@ -137,6 +143,7 @@ impl Compare {
             title: &title,
             benches: &rows,
             quantities: &group.quantities,
+            class: &group.class,
         };
         let json = serde_json::to_string_pretty(&document).map_err(|error| {
             terminal.complain(&format!("the results cannot be written as JSON: {error}"));
@@ -281,6 +288,16 @@ impl Compare {
                 }
             }
         }
+        for row in rows {
+            if let Some(apart) = row.found.as_ref().and_then(|found| found.apart.as_ref()) {
+                terminal.say(&format!(
+                    "{}: stands apart from the class: {} ({:.1} standard deviations)",
+                    row.name,
+                    apart.words,
+                    apart.deviations.abs()
+                ));
+            }
+        }
         let all = [
             Some(output),
             self.table.as_deref(),
@@ -348,7 +365,7 @@ fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
 /// A run as a row, its title, and a word for what it was read from.
 fn row(named: &Named) -> (Row, String, String) {
     let name = named.bench();
-    let of = |run: &Run, word: String| {
+    let found = with_run(named, |run, word| {
         let row = Row::of(
             name.clone(),
             &run.file,
@@ -358,36 +375,36 @@ fn row(named: &Named) -> (Row, String, String) {
             &run.claims,
         );
         (row, run.file.title.value.clone(), word)
-    };
-    let wrong = |problems: &[Problem]| {
-        (
-            Row::wrong(name.clone(), problems),
-            String::new(),
-            name.clone(),
-        )
-    };
-    if named
-        .path()
-        .extension()
-        .is_some_and(|ending| ending == "pdf")
-    {
-        return match earlier::read(named.path()) {
-            Ok(report) => of(
-                &report.run,
-                word_of(format!("{:?}", report.run.file.entries).as_bytes()),
-            ),
-            Err(why) => wrong(&[Problem::error(
-                Code::FileNotRead,
-                format!("`{}` {why}", named.path().display()),
-            )]),
-        };
+    });
+    found.unwrap_or_else(|problems| (Row::wrong(name.clone(), &problems), String::new(), name))
+}
+
+/// Judges the benches by each other; `runs` are where the rows came from.
+fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
+    compare::judge(rows, &mut |at, class, suspects| {
+        let slips = with_run(&runs[at], |run, _| {
+            slips_in_class(&run.file, &run.reduction, &run.results, class, suspects)
+        });
+        // What could be read a moment ago and cannot now has no slips to look for.
+        slips.unwrap_or_default()
+    })
+}
+
+/// What is made of a run, and of a word for what it was read from.
+fn with_run<T>(named: &Named, make: impl FnOnce(&Run, String) -> T) -> Result<T, Vec<Problem>> {
+    let path = named.path();
+    if path.extension().is_some_and(|ending| ending == "pdf") {
+        let report = earlier::read(path).map_err(|why| {
+            let said = format!("`{}` {why}", path.display());
+            vec![Problem::error(Code::FileNotRead, said)]
+        })?;
+        let word = word_of(format!("{:?}", report.run.file.entries).as_bytes());
+        return Ok(make(&report.run, word));
     }
-    match named.read() {
-        Err(problem) => wrong(&[*problem]),
-        Ok(bytes) => match named.reduced(&bytes) {
-            (Some(run), ..) => of(&run, word_of(&bytes)),
-            (None, problems, _) => wrong(&problems),
-        },
+    let bytes = named.read().map_err(|problem| vec![*problem])?;
+    match named.reduced(&bytes) {
+        (Some(run), ..) => Ok(make(&run, word_of(&bytes))),
+        (None, problems, _) => Err(problems),
     }
 }
 

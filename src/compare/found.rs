@@ -3,7 +3,9 @@
 use serde::Serialize;
 use time::Date;
 
+use super::against_class::Apart;
 use crate::claims::Judged;
+use crate::practice::class::Traces;
 use crate::practice::{Candidate, Flag};
 use crate::problem::{Problem, Severity};
 use crate::quantity::rounding::Rounded;
@@ -14,7 +16,7 @@ use crate::runfile::model::{Points, RunFile, Scale};
 /// Significant digits of uncertainties and standard deviations.
 pub(super) const DIGITS: u32 = 2;
 /// Milligrams in a gram.
-const MG: f64 = 1e3;
+pub(super) const MG: f64 = 1e3;
 
 /// A run.
 #[derive(Debug, Clone, Serialize)]
@@ -48,6 +50,12 @@ pub struct Found {
     /// Results calculated by hand, judged.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub claims: Vec<Judged>,
+    /// What it hands to its class.
+    #[serde(skip)]
+    pub traces: Traces,
+    /// Why it stands apart from its class; none where it does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub apart: Option<Apart>,
 }
 
 /// A liquid whose density was measured.
@@ -177,6 +185,8 @@ impl Row {
                 .collect(),
             slips: slips.map(Candidate::in_words).collect(),
             claims: claims.to_vec(),
+            traces: Traces::of(run, reduction, results),
+            apart: None,
         };
         Self {
             name,

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
+use super::against_class::Class;
 use super::found::{Answer, Found, Measured, Row};
 use crate::benches::{
     Performance, Precision, Robust, Standing, Youden, algorithm_a, cochran_test, consistency, e_n,
@@ -18,6 +19,8 @@ pub struct Group {
     /// The departures of two liquids at each bench (Youden), where at least three benches have both.
     #[serde(skip)]
     pub pairs: Option<Pairs>,
+    /// What the class says of its benches.
+    pub class: Class,
 }
 
 /// The departures of two liquids, whose common part is the bench's own error.
@@ -224,6 +227,7 @@ impl Group {
         Self {
             pairs: Pairs::of(&quantities),
             quantities,
+            class: Class::default(),
         }
     }
 }

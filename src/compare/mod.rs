@@ -1,8 +1,10 @@
 //! The runs of several benches side by side: what each found, what all have in common, and who differs.
 //!
-//! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds.
+//! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds; a run
+//! that stands apart from its class is reduced once more, for the slips that would explain it.
 //! Statistics are those of [`crate::benches`].
 
+mod against_class;
 mod by_date;
 mod claims;
 mod found;
@@ -11,6 +13,7 @@ mod plots;
 mod table;
 mod values;
 
+pub use against_class::{Apart, Class, ClassLiquid, Look, judge};
 pub use found::{Answer, Found, Liquid, Measured, Row, with_uncertainty};
 pub use group::{Group, Pairs, Quantity, Score};
 pub use table::{BEGINNING, cell, table};

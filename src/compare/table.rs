@@ -11,7 +11,7 @@ pub const BEGINNING: &str = "bench,analysts,date,problem,flags,slips";
 /// The table as CSV. A bench that could not be read has its first problem in its line, and no results.
 #[must_use]
 pub fn table(rows: &[Row], group: &Group) -> String {
-    let mut text = BEGINNING.to_owned();
+    let mut text = BEGINNING.to_owned() + ",apart from the class,slips in the class";
     for quantity in &group.quantities {
         let name = format!(
             "{} of {} in {}",
@@ -38,6 +38,7 @@ pub fn table(rows: &[Row], group: &Group) -> String {
     text.push('\n');
     for (index, row) in rows.iter().enumerate() {
         let found = row.found.as_ref();
+        let apart = found.and_then(|found| found.apart.as_ref());
         let listed = |all: Option<&Vec<String>>| all.map_or_else(String::new, |all| all.join("; "));
         let cells = [
             row.name.clone(),
@@ -46,6 +47,8 @@ pub fn table(rows: &[Row], group: &Group) -> String {
             row.problem.clone().unwrap_or_default(),
             listed(found.map(|found| &found.flags)),
             listed(found.map(|found| &found.slips)),
+            apart.map_or_else(String::new, |apart| apart.words.clone()),
+            listed(apart.map(|apart| &apart.slips)),
         ];
         text += &cells.map(|text| cell(&text)).join(",");
         for quantity in &group.quantities {

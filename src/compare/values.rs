@@ -5,13 +5,17 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::against_class::ClassLiquid;
 use super::by_date::{ByDate, by_date};
 use super::claims::{self, ComparedClaimsShown};
 use super::found::{Answer, DIGITS, Row, with_uncertainty};
 use super::group::{Group, Pairs, Quantity};
-use crate::benches::{Performance, Standing};
+use crate::benches::{FEWEST, Performance, Standing};
 use crate::manuscript::plot::Plot;
 use crate::quantity::rounding::{Rounded, signed};
+
+/// So many slips are named of a bench that stands apart.
+const MOST_TOLD: usize = 8;
 
 /// What the templates of a comparison may use.
 #[derive(Debug, Serialize)]
@@ -30,6 +34,12 @@ pub(super) struct ComparisonValues {
     pub(super) precisions: Vec<DensityPrecisionShown>,
     /// Unknowns by date.
     pub(super) charts: Vec<ControlChartShown>,
+    /// Benches that stand apart from the class, once errors that their own readings share are taken out.
+    pub(super) apart: Vec<BenchApartShown>,
+    /// How large a slip must be to show against the class, by liquid; none where fewer than `fewest` benches measured it.
+    pub(super) visible: Vec<VisibleSlipShown>,
+    /// Of fewer benches none is judged by the others.
+    pub(super) fewest: usize,
     /// Two liquids at each bench; absent where fewer than three benches have both.
     pub(super) pairs: Option<YoudenShown>,
     /// Results calculated by hand; absent where nothing is claimed.
@@ -88,6 +98,43 @@ pub(super) struct ControlChartShown {
     pub(super) signals: Vec<String>,
     /// The name of its plot.
     pub(super) plot: String,
+}
+
+/// A bench that stands apart from its class.
+#[derive(Debug, Serialize)]
+pub(super) struct BenchApartShown {
+    /// The bench.
+    pub(super) name: String,
+    /// Who did the work.
+    pub(super) analysts: String,
+    /// What is off, and by how much.
+    pub(super) words: String,
+    /// The same in standard deviations of the class, to the tenth, without a sign.
+    pub(super) deviations: String,
+    /// Slips that would explain it in the class, the likeliest first; at most eight.
+    pub(super) slips: Vec<String>,
+    /// How many more there are.
+    pub(super) more: usize,
+}
+
+/// How large a slip must be to show against the class: in 95 of 100 benches.
+#[derive(Debug, Serialize)]
+pub(super) struct VisibleSlipShown {
+    /// The liquid.
+    pub(super) solution: String,
+    /// How many benches measured it.
+    pub(super) count: usize,
+    /// Robust standard deviation between benches, mg/mL: of the departure from the published density, or of the density of
+    /// an unknown at 20 °C.
+    pub(super) deviation: String,
+    /// The same once the errors that the readings of a bench share are taken out, mg/mL.
+    pub(super) left: String,
+    /// The least change of the density, mg/mL.
+    pub(super) visible: String,
+    /// The same of one of the repeated densities that it is the mean of, mg/mL; empty where no bench has several.
+    pub(super) reading: String,
+    /// The same in one reading of a mass, mg; empty where no mass is read.
+    pub(super) mass: String,
 }
 
 /// The departures of two liquids from their published densities at each bench.
@@ -224,6 +271,14 @@ impl ComparisonValues {
                 .iter()
                 .map(|chart| ControlChartShown::of(chart, rows, group))
                 .collect(),
+            apart: rows.iter().filter_map(BenchApartShown::of).collect(),
+            visible: group
+                .class
+                .liquids
+                .iter()
+                .map(VisibleSlipShown::of)
+                .collect(),
+            fewest: FEWEST,
             pairs: group
                 .pairs
                 .as_ref()
@@ -319,6 +374,35 @@ impl ControlChartShown {
             upper: shown(chart.upper),
             signals: signals.collect(),
             plot: chart_name(by_date.quantity),
+        }
+    }
+}
+
+impl BenchApartShown {
+    fn of(row: &Row) -> Option<Self> {
+        let apart = row.found.as_ref()?.apart.as_ref()?;
+        Some(Self {
+            name: row.name.clone(),
+            analysts: row.analysts.clone(),
+            words: apart.words.clone(),
+            deviations: format!("{:.1}", apart.deviations.abs()),
+            slips: apart.slips.iter().take(MOST_TOLD).cloned().collect(),
+            more: apart.slips.len().saturating_sub(MOST_TOLD),
+        })
+    }
+}
+
+impl VisibleSlipShown {
+    fn of(liquid: &ClassLiquid) -> Self {
+        let shown = |value: Option<f64>| value.map_or_else(String::new, two_digits);
+        Self {
+            solution: liquid.name.clone(),
+            count: liquid.count,
+            deviation: two_digits(liquid.deviation),
+            left: two_digits(liquid.left),
+            visible: two_digits(liquid.visible),
+            reading: shown(liquid.visible_reading),
+            mass: shown(liquid.visible_mass),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! A flag never stops a report; it stands in it, with the reason of whoever acknowledged it.
 
 mod beyond_saturation;
+pub mod class;
 pub mod conditioning;
 mod density_off_published;
 mod digits_not_shown;

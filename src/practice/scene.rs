@@ -16,6 +16,8 @@ use crate::worksheet::{NodeId, Source};
 
 /// So many solutions at most are compared with each other.
 pub(super) const MOST_TOGETHER: usize = 32;
+/// Errors of less than this, g/mL, are counted as so large.
+const LEAST: f64 = 1e-9;
 /// A solution of a composition that is not published lies off by so many standard uncertainties.
 const IMPOSSIBLE: f64 = 50.0;
 
@@ -105,6 +107,19 @@ pub(super) enum Stand {
     Open,
 }
 
+/// What a class has found of a solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Usually {
+    /// The mean of the differences from the published density, g/mL.
+    pub(super) difference: f64,
+    /// Mass fraction of an unknown by the mean of its densities.
+    pub(super) fraction: Option<f64>,
+    /// By what factor the variance of errors of its own is larger than the benches think.
+    pub(super) own: f64,
+    /// The same of single readings.
+    pub(super) scatter: f64,
+}
+
 /// A run in numbers.
 pub(super) struct Scene<'a> {
     pub(super) bench: &'a Bench<'a>,
@@ -112,8 +127,11 @@ pub(super) struct Scene<'a> {
     pub(super) liquids: Vec<Liquid>,
     pub(super) series: Vec<Option<Series>>,
     pub(super) stands: Vec<Stand>,
-    /// By what factor, at least one, the scatter of all series is larger than the yardstick, the worst series left out.
-    pub(super) inflation: f64,
+    /// By what factor the variance of each solution's series is larger than the yardstick: at least one, and that of all
+    /// series together, the worst left out; or as its class has it.
+    pub(super) inflation: Vec<f64>,
+    /// By what factor the variance of the errors that each solution shares with no other is, where its class says so.
+    own: Option<Vec<f64>>,
     parents: Vec<Option<usize>>,
     expected: Vec<Option<f64>>,
     pub(super) published: Published,
@@ -157,7 +175,8 @@ impl<'a> Scene<'a> {
         let expected = liquids.iter().map(|liquid| liquid.difference(&published));
         Self {
             bench,
-            inflation: inflation(&series),
+            inflation: vec![inflation(&series); count],
+            own: None,
             parents: solutions()
                 .map(|(_, written)| match &written.origin {
                     Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),
@@ -171,6 +190,36 @@ impl<'a> Scene<'a> {
             series,
             liquids,
         }
+    }
+
+    /// The same run as its class sees it: differences less those that all benches have, and scatter as it is in the class.
+    /// An unknown of which the class knows what it is counts as a solution of that composition.
+    pub(super) fn among(mut self, class: &[Option<Usually>]) -> Self {
+        let mut own = self.inflation.clone();
+        for (solution, usually) in class.iter().enumerate() {
+            let Some(usually) = usually else {
+                self.stands[solution] = Stand::Open;
+                continue;
+            };
+            own[solution] = usually.own;
+            self.inflation[solution] = usually.scatter;
+            if let Some(fraction) = usually.fraction {
+                let liquid = &mut self.liquids[solution];
+                liquid.made = Made::ByMass(100.0 * fraction);
+                let difference = liquid.difference(&self.published);
+                self.expected[solution] = difference;
+                self.stands[solution] = difference.map_or(Stand::Beyond, Stand::Differs);
+            } else if let Stand::Differs(by) = &mut self.stands[solution] {
+                *by -= usually.difference;
+            }
+        }
+        self.own = Some(own);
+        self
+    }
+
+    /// Whether it is seen as its class sees it.
+    pub(super) fn is_in_class(&self) -> bool {
+        self.own.is_some()
     }
 
     /// The solution one was taken from.
@@ -226,9 +275,14 @@ impl<'a> Scene<'a> {
 
     /// A group of solutions, of which subsets are compared with published densities.
     pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
-        let members = of.iter().copied();
-        let members = members.filter(|i| self.stands[*i] != Stand::Open);
-        let members: Vec<usize> = members.take(MOST_TOGETHER).collect();
+        let compared = of.iter().copied();
+        let compared = compared.filter(|i| self.stands[*i] != Stand::Open);
+        self.group_of_all(&compared.collect::<Vec<_>>())
+    }
+
+    /// The same, those among them of which nothing is published as well.
+    pub(super) fn group_of_all(&self, of: &[usize]) -> Group<'_> {
+        let members: Vec<usize> = of.iter().copied().take(MOST_TOGETHER).collect();
         let errors: Vec<Vec<Part>> = members.iter().map(|i| self.errors(*i)).collect();
         let count = members.len();
         let mut shared = DMatrix::zeros(count, count);
@@ -318,6 +372,13 @@ impl Group<'_> {
     /// yardstick of its series; scatter that several share is kept.
     pub(super) fn together(&self, places: &[usize]) -> Together {
         let scene = self.scene;
+        if let Some(factors) = &scene.own {
+            let (mut covariance, own) = self.apart(places);
+            for (at, place) in places.iter().enumerate() {
+                covariance[(at, at)] += factors[self.members[*place]] * own[at];
+            }
+            return self.standing(places, covariance);
+        }
         let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
         for part in places.iter().flat_map(|place| &self.errors[*place]) {
             if part.sampled > 0.0 {
@@ -338,11 +399,50 @@ impl Group<'_> {
             }
             let series = scene.series[self.members[*place]].as_ref();
             let own = match series.filter(|series| own > 0.0 || series.common) {
-                Some(series) => series.variance() * scene.inflation,
+                Some(series) => series.variance() * scene.inflation[self.members[*place]],
                 None => own,
             };
             covariance[(at, at)] = known + own;
         }
+        self.standing(places, covariance)
+    }
+
+    /// The covariance of a subset of the members by the errors that several of them share, (g/mL)², and the variance of each
+    /// by those that it shares with no other of them: scatter found from samples is replaced by the yardstick of its series.
+    pub(super) fn apart(&self, places: &[usize]) -> (DMatrix<f64>, Vec<f64>) {
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+            *reached.entry(part.source).or_insert(0) += 1;
+        }
+        let count = places.len();
+        let mut covariance =
+            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
+        let mut all_own = Vec::with_capacity(count);
+        for (at, place) in places.iter().enumerate() {
+            let (mut shared, mut own, mut sampled) = (0.0, 0.0, 0.0);
+            for part in &self.errors[*place] {
+                if reached.get(&part.source) == Some(&1) {
+                    own += part.size * part.size - part.sampled;
+                    sampled += part.sampled;
+                } else {
+                    shared += part.size * part.size;
+                }
+            }
+            let series = self.scene.series[self.members[*place]].as_ref();
+            own += match series.filter(|series| sampled > 0.0 || series.common) {
+                Some(series) => series.variance(),
+                None => sampled,
+            };
+            covariance[(at, at)] = shared;
+            all_own.push(own.max(LEAST * LEAST));
+        }
+        (covariance, all_own)
+    }
+
+    /// A subset of the members with a covariance.
+    fn standing(&self, places: &[usize], covariance: DMatrix<f64>) -> Together {
+        let scene = self.scene;
+        let count = places.len();
         let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
         let precision = covariance
             .cholesky()

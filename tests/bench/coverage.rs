@@ -3,7 +3,7 @@
 //! ```sh
 //! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
-//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest, slips or claims
+//! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest, slips, claims or classes
 //! cargo bench --bench coverage -- --list                     # the names of all cells
 //! cargo bench --bench coverage -- --show 17 "21 %, curve"    # run file 17 of a cell, and what is true of it
 //! cargo bench --bench coverage -- --examples --table slips   # with a run of each kind in which a slip is named wrongly
@@ -24,6 +24,7 @@ mod simulation;
 use std::collections::BTreeMap;
 
 use simulation::cells::{self, Cell, Flagged};
+use simulation::classes::{self, Asked, Unit, Where};
 use simulation::judge::{self, Coverage, Share};
 use simulation::rates::{self, Honest, Slipped};
 use simulation::slips::Kind;
@@ -130,6 +131,9 @@ fn main() {
     }
     if wanted.table("claims") {
         claimed(&wanted);
+    }
+    if wanted.table("classes") {
+        of_classes(&wanted);
     }
 }
 
@@ -367,4 +371,69 @@ fn claimed(wanted: &Wanted) {
             percent(once, changed)
         );
     }
+}
+/// Sizes of slips in standard deviations.
+const SIZES: [f64; 4] = [3.0, 4.0, 5.0, 6.0];
+
+/// Slips that are asked for, and how they are named in the table.
+fn asked() -> Vec<(&'static str, Asked)> {
+    let rows = [
+        ("a weighing, of what is left", Where::Weighing, Unit::Left),
+        ("a weighing, plainly", Where::Weighing, Unit::Plainly),
+        ("making, of what is left", Where::Making, Unit::Left),
+        ("making, plainly", Where::Making, Unit::Plainly),
+    ];
+    let each = rows.into_iter();
+    let each = each.flat_map(|(name, at, unit)| SIZES.map(|size| (name, Asked { at, unit, size })));
+    each.collect()
+}
+
+fn of_classes(wanted: &Wanted) {
+    let classes = classes::all();
+    let meant = classes.iter().filter(|class| wanted.holds(&class.name));
+    let meant: Vec<_> = meant.collect();
+    if meant.is_empty() {
+        return;
+    }
+    let runs = (wanted.runs / 5).max(1);
+    println!(
+        "Classes of 30 benches, of which one slips so that no flag of its own run judges: how often it is found against the \
+         class and its slip named, and how often another bench, which is honest, is accused, % of the classes tried, {runs} at \
+         most. Sizes in standard deviations, and the bound that no test exceeds: `tests/simulation/classes.rs`.\n\n\
+         | class | slip | size | classes | bound | found | named | wrongly only | candidates | another accused |\n\
+         |:--|:--|--:|--:|--:|--:|--:|--:|--:|--:|"
+    );
+    for class in meant {
+        let found = classes::honest(class, wanted.first, runs);
+        let accused = percent(found.innocent, found.classes);
+        println!(
+            "| {} | none | – | {} | – | – | – | – | – | {accused:.1} |",
+            class.name, found.classes
+        );
+        let (names, asked): (Vec<_>, Vec<_>) = asked().into_iter().unzip();
+        let all = classes::slipped(class, &asked, wanted.first, runs);
+        for ((name, asked), found) in names.iter().zip(&asked).zip(all) {
+            // Of that size, hardly any is invisible by itself.
+            if 4 * found.classes < runs {
+                continue;
+            }
+            let of = |part| format!("{:.1}", percent(part, found.classes));
+            println!(
+                "| {} | {name} | {} | {} | {:.1} | {} | {} | {} | {:.1} | {} |",
+                class.name,
+                asked.size,
+                found.classes,
+                100.0 * found.bound / found.classes as f64,
+                of(found.seen),
+                of(found.named),
+                of(found.wrong),
+                found.candidates as f64 / found.named.max(1) as f64,
+                of(found.innocent),
+            );
+            if let (true, Some(example)) = (wanted.examples, &found.example) {
+                eprintln!("{example}");
+            }
+        }
+    }
+    println!();
 }

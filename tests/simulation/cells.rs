@@ -96,6 +96,7 @@ pub(crate) fn analytic(weighings: usize) -> Scene {
         deliveries: 1,
         one_empty: false,
         truth: Truth::Measured,
+        unknown: None,
     }
 }
 

@@ -53,6 +53,12 @@ fn number(text: &str) -> Option<f64> {
 
 /// Each density less the published one, g/mL; of a solution of unknown composition, less its first density.
 fn departures(book: &Notebook) -> Option<DVector<f64>> {
+    let all = by_solution(book, None)?;
+    Some(DVector::from_vec(all.concat()))
+}
+
+/// The same by solution; of an unknown less the density of its mass fraction, where that is given.
+pub(crate) fn by_solution(book: &Notebook, unknown: Option<f64>) -> Option<Vec<Vec<f64>>> {
     let t = number(&book.liquid)?;
     let mut all = Vec::new();
     for solution in &book.solutions {
@@ -60,14 +66,14 @@ fn departures(book: &Notebook) -> Option<DVector<f64>> {
             continue;
         };
         let densities = densities(found)?;
-        if matches!(solution.made, Made::Unknown) {
-            all.extend(densities.iter().skip(1).map(|d| d - densities[0]));
-        } else {
-            let published = published(book, &solution.made, t)?;
-            all.extend(densities.iter().map(|d| d - published));
-        }
+        let less = |by: f64| densities.iter().map(|d| d - by).collect::<Vec<f64>>();
+        all.push(match (&solution.made, unknown) {
+            (Made::Unknown, None) => less(densities[0]).split_off(1),
+            (Made::Unknown, Some(fraction)) => less(nature::brine(fraction, t)),
+            (made, _) => less(published(book, made, t)?),
+        });
     }
-    Some(DVector::from_vec(all))
+    Some(all)
 }
 
 fn densities(found: &Found) -> Option<Vec<f64>> {

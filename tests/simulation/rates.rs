@@ -18,7 +18,7 @@ use super::slips::{self, Kind, Undone};
 const SEEN: f64 = 5.0;
 
 /// The flags of a run file, those beside a refusal as well; `None` where it cannot be read.
-fn concluded(text: &str) -> Option<Vec<Flag>> {
+pub(crate) fn concluded(text: &str) -> Option<Vec<Flag>> {
     let (file, _) = runfile::read("run.yaml", text.as_bytes());
     let file = file?;
     Some(match reduce(&file) {
@@ -30,7 +30,7 @@ fn concluded(text: &str) -> Option<Vec<Flag>> {
     })
 }
 
-fn judging(flags: &[Flag]) -> impl Iterator<Item = &Flag> {
+pub(crate) fn judging(flags: &[Flag]) -> impl Iterator<Item = &Flag> {
     flags.iter().filter(|flag| flag.code.judges())
 }
 
@@ -146,7 +146,7 @@ fn one(kind: Kind, scene: &Scene, evidence: &Evidence, run: u64) -> Option<Slipp
 }
 
 /// Whether a slip that is named is the one that was made.
-fn is(named: &Candidate, made: &Undone) -> bool {
+pub(crate) fn is(named: &Candidate, made: &Undone) -> bool {
     let meant = named.meant.split(' ').next().unwrap_or_default();
     match made {
         Undone::Reading { entry, right } => named.entry == *entry && meant == right,

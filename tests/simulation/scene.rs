@@ -91,6 +91,8 @@ pub(crate) struct Scene {
     /// The vessel weighed empty once, and that number typed at all its weighings.
     pub(crate) one_empty: bool,
     pub(crate) truth: Truth,
+    /// Mass fraction of the unknown where it is the same in each run; otherwise each has its own.
+    pub(crate) unknown: Option<f64>,
 }
 
 /// The names of solutions made, strongest first; the unknown is [`UNKNOWN`].
@@ -182,9 +184,10 @@ impl Scene {
         };
         let mut made = self.made(&room, &mut Chance::of(run, 1));
         let mut chance = Chance::of(run, 2);
-        let fraction = match made.get(1) {
-            Some((_, stock)) => stock.fraction * chance.between(0.25, 0.8),
-            None => chance.between(self.stock.0, self.stock.1) / 100.0,
+        let fraction = match (self.unknown, made.get(1)) {
+            (Some(fraction), _) => fraction,
+            (None, Some((_, stock))) => stock.fraction * chance.between(0.25, 0.8),
+            (None, None) => chance.between(self.stock.0, self.stock.1) / 100.0,
         };
         made.push((Made::Unknown, room.of(UNKNOWN, fraction)));
         let mut chance = Chance::of(run, 3);

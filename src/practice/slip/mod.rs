@@ -36,13 +36,13 @@ use crate::fit::chi_squared_tail;
 /// By so much at least χ² must fall: a slip is taken to be ten times less likely than none.
 const LEAST_FALL: f64 = 4.5;
 /// What falls by so much less than the best is not named: it is four hundred times less likely.
-const MARGIN: f64 = 12.0;
+pub const MARGIN: f64 = 12.0;
 /// A density agrees within so many standard uncertainties: one honest in a hundred does not.
 const AGREES: f64 = 2.6;
-/// The same of what the other solutions let expect, which rests on how well the yardstick is known.
+/// The same of what the other solutions let expect, which rests on how well the yardstick is known; in a class, of all.
 const AGREES_WITH_OTHERS: f64 = 3.3;
-/// Less likely scatter than this is not explained.
-const LEAST_LIKELY: f64 = 0.01;
+/// Less likely scatter than this is not explained; in a class, which knows how its benches scatter, than the second.
+const LEAST_LIKELY: [f64; 2] = [0.01, 0.001];
 /// So many solutions up the line that one was taken from are looked at, and so many that were taken from it.
 const MOST_RELATED: usize = 8;
 /// So many other solutions are tried as the one that it was taken for: those of the likeliest density.
@@ -57,6 +57,8 @@ pub const AT_A_BENCH: std::ops::RangeInclusive<f64> = 5.0..=45.0;
 pub(super) struct Found {
     /// The candidates that fit, the likeliest first.
     pub(super) candidates: Vec<Candidate>,
+    /// How likely they are: twice the logarithm of that, but for a constant.
+    pub(super) scores: Vec<f64>,
     /// How many were tried.
     #[cfg_attr(not(test), expect(dead_code, reason = "a test holds their growth"))]
     pub(super) trials: usize,
@@ -165,6 +167,11 @@ impl Search<'_> {
     /// How far χ² falls; none where the slip does not fit.
     fn fall(&self, undone: &Undone) -> Option<f64> {
         let scene = self.scene;
+        let (agrees, least_likely) = if scene.is_in_class() {
+            (AGREES_WITH_OTHERS, LEAST_LIKELY[1])
+        } else {
+            (AGREES, LEAST_LIKELY[0])
+        };
         let first = undone.liquids.first()?.0;
         let mut fall = 0.0;
         if undone.instead.is_empty() {
@@ -178,11 +185,11 @@ impl Search<'_> {
             let series = scene.series[first].as_ref()?;
             let (was, now) = (series.found().1, series.with(undone.instead).1);
             if series.dof() > 0.0
-                && chi_squared_tail(now / scene.inflation, series.dof()) < LEAST_LIKELY
+                && chi_squared_tail(now / scene.inflation[first], series.dof()) < least_likely
             {
                 return None;
             }
-            fall += (was - now) / scene.inflation;
+            fall += (was - now) / scene.inflation[first];
         }
         let mut differences = self.together.differences.clone();
         let mut explains = first == self.solution;
@@ -194,7 +201,7 @@ impl Search<'_> {
             let Some(place) = self.together.place(touched) else {
                 continue;
             };
-            let agrees = AGREES * self.together.deviations[place];
+            let agrees = agrees * self.together.deviations[place];
             let was = differences[place].abs() <= agrees;
             differences[place] = self.together.with(place, stand);
             let is = differences[place].abs() <= agrees;
@@ -264,8 +271,10 @@ impl Search<'_> {
             best - MARGIN
         };
         let named = scored.into_iter().take_while(|(score, _)| *score >= least);
+        let (scores, candidates) = named.unzip();
         Found {
-            candidates: named.map(|(_, candidate)| candidate).collect(),
+            candidates,
+            scores,
             trials,
         }
     }

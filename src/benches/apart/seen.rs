@@ -1,0 +1,355 @@
+//! What a class says of each quantity, and what is left of each value of a bench.
+
+use nalgebra::{DMatrix, DVector};
+
+use super::super::robust::{algorithm_a, median};
+use super::{FEWEST, Off, Repeat, Tested, Values};
+
+/// Steps of the search for the factors of the variances, at most.
+const STEPS: usize = 20;
+/// Changes of the factors by less than this share are of no account.
+const SETTLED: f64 = 1e-3;
+/// Factors of variances stay within these.
+const FACTORS: (f64, f64) = (1e-6, 1e9);
+/// The variance of a robust variance of normal values, over that of the ordinary one (simulated).
+const ROBUST: f64 = 1.37;
+/// A variance this many standard deviations from the common one is another.
+const OTHER: f64 = 2.5;
+/// Readings of one value that scatter as much or more by chance in one of a thousand benches are told to scatter.
+const SCATTERS: f64 = 3.3;
+
+/// What is known of a quantity.
+#[derive(Debug, Clone)]
+pub(super) struct Known {
+    /// Robust mean and standard deviation from bench to bench.
+    pub(super) mean: f64,
+    pub(super) deviation: f64,
+    /// By what factor the variance of errors of a value's own is larger than the benches think.
+    pub(super) own: f64,
+    /// The same of the readings behind it, and its degrees of freedom.
+    pub(super) scatter: f64,
+    scatter_dof: f64,
+    /// The mean of what is left, over the standard deviation that the factors make it, and the degrees of freedom of that.
+    centre: f64,
+    dof: f64,
+}
+
+/// A bench.
+struct Bench {
+    /// Inverse of the covariance of its values.
+    inverse: DMatrix<f64>,
+    /// The inverse times its values less the means.
+    weighted: DVector<f64>,
+}
+
+impl Bench {
+    /// What is left of a value, over its standard deviation.
+    fn left(&self, place: usize) -> f64 {
+        self.weighted[place] / self.inverse[(place, place)].sqrt()
+    }
+}
+
+/// A class.
+pub(super) struct Seen {
+    pub(super) quantities: Vec<Option<Known>>,
+    benches: Vec<Bench>,
+    /// What the factors of the variances have in common.
+    common: Option<Common>,
+}
+
+impl Seen {
+    pub(super) fn of(class: &[Values], counts: &[bool], quantities: usize) -> Self {
+        let places = places(class, counts, quantities);
+        let scatters = scatters(class, &places);
+        let known = places.iter().zip(&scatters).map(|(places, scatter)| {
+            let all: Vec<f64> = places.iter().map(|(b, at)| class[*b].values[*at]).collect();
+            let robust = algorithm_a(&all).ok().filter(|_| all.len() >= FEWEST)?;
+            let (scatter, scatter_dof) = scatter.unwrap_or((1.0, 0.0));
+            Some(Known {
+                mean: robust.mean,
+                deviation: robust.standard_deviation,
+                own: scatter,
+                scatter,
+                scatter_dof,
+                centre: 0.0,
+                dof: all.len() as f64 - 1.0,
+            })
+        });
+        let mut seen = Self {
+            quantities: known.collect(),
+            benches: Vec::new(),
+            common: None,
+        };
+        seen.search(class, &places);
+        let own = seen
+            .quantities
+            .iter()
+            .flatten()
+            .map(|known| (known.own, known.dof));
+        seen.common = Common::of(&own.collect::<Vec<_>>());
+        for ((known, places), scatter) in seen.quantities.iter_mut().zip(&places).zip(&scatters) {
+            let Some(known) = known else { continue };
+            if let Some(common) = &seen.common {
+                (known.own, known.dof) = common.draw(known.own, known.dof);
+            }
+            // Errors of a value's own are at least what the readings behind it scatter by.
+            if let Some((scatter, _)) = scatter {
+                let each = places.iter();
+                let each =
+                    each.map(|(b, at)| of_mean(&class[*b].repeats[*at]) / class[*b].own[*at]);
+                let share = median(&each.collect::<Vec<_>>());
+                known.own = known.own.max(scatter * share.min(1.0));
+            }
+        }
+        seen.benches = class.iter().map(|values| seen.bench(values)).collect();
+        for (known, places) in seen.quantities.iter_mut().zip(&places) {
+            let left = places.iter().map(|(b, at)| seen.benches[*b].left(*at));
+            let left = algorithm_a(&left.collect::<Vec<_>>());
+            if let (Some(known), Ok(left)) = (known, left) {
+                known.centre = left.mean;
+            }
+        }
+        seen
+    }
+
+    /// Searches for the factors with which what is left scatters as it does.
+    fn search(&mut self, class: &[Values], places: &[Vec<(usize, usize)>]) {
+        for _ in 0..STEPS {
+            self.benches = class.iter().map(|values| self.bench(values)).collect();
+            let mut settled = true;
+            for (known, places) in self.quantities.iter_mut().zip(places) {
+                let left = places.iter().map(|(b, at)| self.benches[*b].left(*at));
+                let left = algorithm_a(&left.collect::<Vec<_>>());
+                if let (Some(known), Ok(left)) = (known, left) {
+                    let factor = left.standard_deviation.powi(2);
+                    settled &= (factor - 1.0).abs() < SETTLED;
+                    known.own = (known.own * factor).clamp(FACTORS.0, FACTORS.1);
+                }
+            }
+            if settled {
+                break;
+            }
+        }
+    }
+
+    /// A bench, as the factors are.
+    fn bench(&self, values: &Values) -> Bench {
+        let count = values.quantities.len();
+        let factor = |place: usize| {
+            let known = self.quantities[values.quantities[place]].as_ref();
+            // What too few have says nothing of the others.
+            known.map_or(FACTORS.1, |known| known.own)
+        };
+        let mut covariance = DMatrix::zeros(count, count);
+        let mut shared = values.shared.iter();
+        for row in 0..count {
+            for column in 0..=row {
+                let both = shared.next().copied().unwrap_or(0.0);
+                covariance[(row, column)] = both;
+                covariance[(column, row)] = both;
+            }
+            covariance[(row, row)] += factor(row) * values.own[row];
+        }
+        let variances = covariance.diagonal();
+        let inverse = covariance.cholesky().map_or_else(
+            || DMatrix::from_diagonal(&variances.map(|v| 1.0 / v.max(f64::MIN_POSITIVE))),
+            |found| found.inverse(),
+        );
+        let differences = (0..count).map(|place| {
+            let known = self.quantities[values.quantities[place]].as_ref();
+            known.map_or(0.0, |known| values.values[place] - known.mean)
+        });
+        let differences = DVector::from_iterator(count, differences);
+        Bench {
+            weighted: &inverse * differences,
+            inverse,
+        }
+    }
+
+    /// A value as what is off; none where too few benches have it.
+    pub(super) fn value(&self, values: &Values, bench: usize, place: usize) -> Option<Tested> {
+        let quantity = values.quantities[place];
+        let known = self.quantities[quantity].as_ref()?;
+        let own = &self.benches[bench];
+        let unit = 1.0 / own.inverse[(place, place)].sqrt();
+        Some(Tested {
+            bench,
+            off: Off::Value(quantity),
+            by: unit * (own.left(place) - known.centre),
+            deviation: unit,
+            dof: known.dof,
+            scatters: false,
+        })
+    }
+
+    /// Each of the readings behind a value as what is off: it moves their mean, and lies far from the others.
+    pub(super) fn readings(&self, values: &Values, bench: usize, place: usize) -> Vec<Tested> {
+        let repeats = &values.repeats[place];
+        let count = repeats.len() as f64;
+        let quantity = values.quantities[place];
+        let (Some(known), Some(mean)) = (
+            &self.quantities[quantity],
+            self.value(values, bench, place)
+                .filter(|_| repeats.len() > 1),
+        ) else {
+            return Vec::new();
+        };
+        let of_mean = 1.0 / (count * mean.deviation).powi(2);
+        let each = repeats.iter().enumerate().map(|(at, repeat)| {
+            // Its distance from the mean of the others.
+            let far = repeat.apart * count / (count - 1.0);
+            let variance = known.scatter * repeat.deviation.powi(2) * count / (count - 1.0);
+            let information = of_mean + 1.0 / variance;
+            let by = (of_mean * count * mean.by + far / variance) / information;
+            let share = of_mean / information;
+            let unsure = share * share / mean.dof + (1.0 - share).powi(2) / known.scatter_dof;
+            Tested {
+                bench,
+                off: Off::Reading(quantity, at),
+                by,
+                deviation: 1.0 / information.sqrt(),
+                dof: 1.0 / unsure,
+                scatters: far.abs() > SCATTERS * variance.sqrt(),
+            }
+        });
+        each.collect()
+    }
+
+    /// All values of a family as what is off, at each bench that has it.
+    pub(super) fn family(&self, class: &[Values], counts: &[bool], family: usize) -> Vec<Tested> {
+        let each = class.iter().zip(&self.benches).enumerate();
+        let each = each.filter_map(|(bench, (values, own))| {
+            let (_, direction) = values.families.iter().find(|(of, _)| *of == family)?;
+            let direction = DVector::from_column_slice(direction);
+            let information = direction.dot(&(&own.inverse * &direction));
+            let along = direction.dot(&own.weighted) / information.sqrt();
+            along
+                .is_finite()
+                .then_some((bench, along, 1.0 / information.sqrt()))
+        });
+        let each: Vec<(usize, f64, f64)> = each.collect();
+        let along = each.iter().filter(|(bench, _, _)| counts[*bench]);
+        let along: Vec<f64> = along.map(|(_, along, _)| *along).collect();
+        let Some(robust) = algorithm_a(&along).ok().filter(|_| along.len() >= FEWEST) else {
+            return Vec::new();
+        };
+        let (mut variance, mut dof) =
+            (robust.standard_deviation.powi(2), robust.count as f64 - 1.0);
+        if let Some(common) = &self.common {
+            // With the factors of the values, it should be one.
+            let one = Common {
+                logarithm: 0.0,
+                ..*common
+            };
+            (variance, dof) = one.draw(variance, dof);
+        }
+        let tested = each.into_iter().map(|(bench, along, unit)| Tested {
+            bench,
+            off: Off::Family(family),
+            by: unit * (along - robust.mean),
+            deviation: unit * variance.sqrt(),
+            dof,
+            scatters: false,
+        });
+        tested.filter(|tested| tested.deviation > 0.0).collect()
+    }
+}
+
+/// What variances have in common.
+struct Common {
+    /// The logarithm of their common value.
+    logarithm: f64,
+    /// As sure of it, for any one of them, as so many degrees of freedom are.
+    dof: f64,
+}
+
+impl Common {
+    /// Of robust variances with their degrees of freedom; none of fewer than two.
+    fn of(all: &[(f64, f64)]) -> Option<Self> {
+        let logarithms = all
+            .iter()
+            .map(|(variance, dof)| variance.ln() + ROBUST / dof);
+        let logarithms: Vec<f64> = logarithms.collect();
+        let (mean, differ) = match algorithm_a(&logarithms) {
+            Ok(robust) => (robust.mean, robust.standard_deviation.powi(2)),
+            Err(_) if all.len() == 2 => {
+                let [a, b] = [logarithms[0], logarithms[1]];
+                (f64::midpoint(a, b), 0.5 * (a - b).powi(2))
+            }
+            Err(_) => return None,
+        };
+        let chance = all.iter().map(|(_, dof)| 2.0 * ROBUST / dof).sum::<f64>() / all.len() as f64;
+        let most: f64 = all.iter().map(|(_, dof)| dof).sum();
+        let sure = 2.0 / (differ - chance).max(f64::MIN_POSITIVE);
+        Some(Self {
+            logarithm: mean,
+            dof: sure.min(most),
+        })
+    }
+
+    /// A variance drawn to the common one, with its degrees of freedom; one that is another by more than chance stays so.
+    fn draw(&self, variance: f64, dof: f64) -> (f64, f64) {
+        let far = (variance.ln() - self.logarithm).powi(2);
+        if far > OTHER.powi(2) * (2.0 * ROBUST / dof + 2.0 / self.dof) {
+            return (variance, dof);
+        }
+        let both = self.dof + dof;
+        (
+            (self.dof * self.logarithm.exp() + dof * variance) / both,
+            both,
+        )
+    }
+}
+
+/// Where each quantity stands at benches that count: these, and places there.
+fn places(class: &[Values], counts: &[bool], quantities: usize) -> Vec<Vec<(usize, usize)>> {
+    let mut places = vec![Vec::new(); quantities];
+    let benches = class.iter().enumerate();
+    for (bench, values) in benches.filter(|(bench, _)| counts[*bench]) {
+        for (place, quantity) in values.quantities.iter().enumerate() {
+            places[*quantity].push((bench, place));
+        }
+    }
+    places
+}
+
+/// The variance of the mean of some readings by what their bench thinks; 0 of one that stands alone.
+fn of_mean(repeats: &[Repeat]) -> f64 {
+    let count = repeats.len() as f64;
+    if repeats.len() < 2 {
+        return 0.0;
+    }
+    let squares: f64 = repeats.iter().map(|repeat| repeat.deviation.powi(2)).sum();
+    squares / (count * count)
+}
+
+/// By what factor the variance of repeated readings of each quantity is larger than the benches think, with its degrees of
+/// freedom; none where too few benches have repeated readings.
+fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64, f64)>> {
+    let found: Vec<Option<(f64, f64)>> = places
+        .iter()
+        .map(|places| {
+            let repeats = places.iter().map(|(b, at)| &class[*b].repeats[*at]);
+            let repeats: Vec<&Vec<Repeat>> = repeats.filter(|all| all.len() > 1).collect();
+            if repeats.len() < FEWEST {
+                return None;
+            }
+            let dof: usize = repeats.iter().map(|all| all.len() - 1).sum();
+            let scaled = repeats.iter().flat_map(|all| {
+                let count = all.len() as f64;
+                let scale = (count / (count - 1.0)).sqrt();
+                all.iter().map(move |one| scale * one.apart / one.deviation)
+            });
+            let robust = algorithm_a(&scaled.collect::<Vec<_>>()).ok()?;
+            let variance = robust.standard_deviation.powi(2);
+            (variance > 0.0).then_some((variance, dof as f64))
+        })
+        .collect();
+    let all: Vec<(f64, f64)> = found.iter().flatten().copied().collect();
+    let Some(common) = Common::of(&all) else {
+        return found;
+    };
+    let each = found.into_iter();
+    each.map(|one| one.map(|(variance, dof)| common.draw(variance, dof)))
+        .collect()
+}
