@@ -20,6 +20,7 @@ use super::{Ending, earlier};
 use crate::compare::{self, Group, Measured, Row};
 use crate::files;
 use crate::layout::Style;
+use crate::practice::class::Traces;
 use crate::practice::class::slips_in_class;
 use crate::problem::{Code, Problem};
 use crate::reduce::results::SolutionStated;
@@ -118,6 +119,11 @@ impl Compare {
             return Err(Ending::Problems);
         }
         let class = judged(&mut rows, &runs);
+        // Of thousands of runs, their texts and what they handed to their class weigh as much as the pages to come.
+        drop(runs);
+        for found in rows.iter_mut().filter_map(|row| row.found.as_mut()) {
+            found.traces = Traces::default();
+        }
         let key_run = self.key_run(terminal)?;
         let known = self.known(key_run.as_ref(), &rows, terminal)?;
         if let Some(points) = key_run.as_ref().and_then(|key| key.file.points.as_ref()) {
@@ -145,19 +151,25 @@ impl Compare {
             quantities: &group.quantities,
             class: &group.class,
         };
-        let json = serde_json::to_string_pretty(&document).map_err(|error| {
-            terminal.complain(&format!("the results cannot be written as JSON: {error}"));
-            Ending::Machine
-        })?;
-        let table = compare::table(&rows, &group);
+        let json = match &self.results {
+            Some(_) => serde_json::to_string_pretty(&document).map_err(|error| {
+                terminal.complain(&format!("the results cannot be written as JSON: {error}"));
+                Ending::Machine
+            })?,
+            None => String::new(),
+        };
+        let table = match &self.table {
+            Some(_) => compare::table(&rows, &group),
+            None => String::new(),
+        };
         let texts = [
-            (&self.table, Some(&table)),
-            (&self.results, Some(&(json + "\n"))),
-            (&self.codes, key.as_ref()),
+            (&self.table, table),
+            (&self.results, json + "\n"),
+            (&self.codes, key.unwrap_or_default()),
         ];
         let mut set = files::Set::default();
-        let others = texts.into_iter();
-        let others = others.filter_map(|(path, text)| Some((path.as_deref()?, text?.as_bytes())));
+        let others = texts.iter();
+        let others = others.filter_map(|(path, text)| Some((path.as_deref()?, text.as_bytes())));
         for (path, bytes) in others.chain([(&*output, &*pdf)]) {
             files::clear(files::folder_of(path));
             let added = set.add(path, bytes);

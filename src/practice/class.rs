@@ -110,7 +110,8 @@ impl Traces {
 }
 
 /// The slips that would explain why some liquids of a run stand apart from its class, the likeliest first. `suspects` are
-/// these liquids by name, each with whether its readings scatter more than the class lets expect.
+/// these liquids by name, the one that is off most first, each with whether its readings scatter more than the class lets
+/// expect. A slip behind any of them must explain the first one, too.
 #[must_use]
 pub fn slips_in_class(
     run: &RunFile,
@@ -145,9 +146,18 @@ pub fn slips_in_class(
     let scene = scene.among(&usually);
     let place = |name: &str| reduction.solutions.iter().position(|s| s.name == name);
     let mut all: Vec<(f64, Candidate)> = Vec::new();
+    let most = suspects
+        .first()
+        .and_then(|(name, scatters)| Some((place(name)?, *scatters)));
     for (name, scatters) in suspects {
-        let Some(of) = place(name) else { continue };
-        let found = slip::explaining(&scene, of, *scatters, &[of]);
+        let (Some(of), Some((most, most_scatters))) = (place(name), most) else {
+            continue;
+        };
+        // What happened to another liquid does not make its readings scatter.
+        if most_scatters && of != most {
+            continue;
+        }
+        let found = slip::explaining(&scene, (of, most), *scatters, &[of]);
         for (score, candidate) in found.scores.into_iter().zip(found.candidates) {
             match all.iter_mut().find(|(_, known)| *known == candidate) {
                 Some(known) => known.0 = known.0.max(score),

@@ -233,7 +233,7 @@ impl Slips {
         for (solution, _) in refused {
             if all.len() < MOST_SEARCHED && !all.contains_key(solution) {
                 let scatters = refused.contains(&(*solution, SlipsBehind::Scatter));
-                let found = slip::explaining(scene, *solution, scatters, &off);
+                let found = slip::explaining(scene, (*solution, *solution), scatters, &off);
                 all.insert(*solution, found.candidates);
             }
         }

@@ -1,5 +1,5 @@
 //! Whole commands, timed as a user would meet them: one report, a thousand of them at once, one run of two thousand
-//! solutions, and how the cost grows. Figures for people; nothing depends on them.
+//! solutions, a class of five thousand benches, and how the cost grows. Figures for people; nothing depends on them.
 //!
 //! `cargo bench --bench many` makes its run files itself, each with readings of its own.
 
@@ -76,4 +76,36 @@ fn main() {
     );
     let left = timed(&folder, &arguments);
     println!("the same again, all left alone: {left:.1?}");
+    for count in [1250, 2500, 5000] {
+        class(&folder, count);
+        let took = timed(&folder, &["compare", "class.yaml", "--force"]);
+        println!("comparison of {count} runs: {took:.2?}");
+    }
+}
+
+/// The sample class with so many benches: the readings of its first one, each moved by milligrams of its own.
+fn class(folder: &Path, count: usize) {
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample_runs/class");
+    let text = |name: &str| std::fs::read_to_string(sample.join(name)).expect("the sample class");
+    let table = text("readings.csv");
+    let mut lines = table.lines();
+    let (heading, first) = (
+        lines.next().unwrap_or_default(),
+        lines.next().unwrap_or_default(),
+    );
+    let mut all = heading.to_owned() + "\n";
+    for bench in 0..count {
+        let cell = |(column, cell): (usize, &str)| match cell.parse::<f64>() {
+            Ok(_) if column == 0 => bench.to_string(),
+            Ok(mass) if cell.len() == 6 => {
+                let moved = (bench * (2 * column + 1)) % 9;
+                format!("{:.3}", mass + 1e-3 * moved as f64)
+            }
+            _ => cell.to_owned(),
+        };
+        let cells: Vec<String> = first.split(',').enumerate().map(cell).collect();
+        all += &(cells.join(",") + "\n");
+    }
+    std::fs::write(folder.join("readings.csv"), all).expect("written");
+    std::fs::write(folder.join("class.yaml"), text("class.yaml")).expect("written");
 }

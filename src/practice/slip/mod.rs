@@ -65,8 +65,14 @@ pub(super) struct Found {
 }
 
 /// The slips that would explain what is flagged of a solution: its density beside the published one and, where `scatters`,
-/// the scatter of its weighings. `off` are all solutions whose densities are off.
-pub(super) fn explaining(scene: &Scene, solution: usize, scatters: bool, off: &[usize]) -> Found {
+/// the scatter of its weighings. `most` is the solution that is off most, if that is another one: what a slip undone leaves
+/// off there explains nothing. `off` are all solutions whose densities are off.
+pub(super) fn explaining(
+    scene: &Scene,
+    (solution, most): (usize, usize),
+    scatters: bool,
+    off: &[usize],
+) -> Found {
     let mut makers = vec![solution];
     while let Some(parent) = makers.last().and_then(|last| scene.parent(*last)) {
         if makers.len() > MOST_RELATED {
@@ -94,6 +100,7 @@ pub(super) fn explaining(scene: &Scene, solution: usize, scatters: bool, off: &[
     let mut search = Search {
         scene,
         solution,
+        most,
         scatters,
         before: together.chi_squared(&together.differences),
         together,
@@ -140,6 +147,8 @@ struct Undone<'u> {
 struct Search<'s> {
     scene: &'s Scene<'s>,
     solution: usize,
+    /// The solution that is off most, which must then agree with the others as well.
+    most: usize,
     scatters: bool,
     together: Together,
     /// χ² of all together as it is.
@@ -210,8 +219,11 @@ impl Search<'_> {
             }
             explains |= touched == self.solution;
         }
-        if let Some(own) = self.together.place(self.solution) {
-            let departure = self.together.departure(own, &differences);
+        for of in [self.solution, self.most] {
+            let Some(place) = self.together.place(of) else {
+                continue;
+            };
+            let departure = self.together.departure(place, &differences);
             if departure.abs() > AGREES_WITH_OTHERS {
                 return None;
             }
@@ -317,7 +329,7 @@ mod tests {
             reduction: &reduction,
             results: &results,
         };
-        explaining(&Scene::of(&bench), 0, true, &[0])
+        explaining(&Scene::of(&bench), (0, 0), true, &[0])
     }
 
     #[test]
