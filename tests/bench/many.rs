@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use runs::run;
+use runs::{Digits, run};
 
 /// Runs made at once.
 const RUNS: usize = 1000;
@@ -83,7 +83,7 @@ fn main() {
     }
 }
 
-/// The sample class with so many benches: the readings of its first one, each moved by milligrams of its own.
+/// The sample class with so many benches: the readings of its first one, scattered.
 fn class(folder: &Path, count: usize) {
     let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample_runs/class");
     let text = |name: &str| std::fs::read_to_string(sample.join(name)).expect("the sample class");
@@ -94,16 +94,16 @@ fn class(folder: &Path, count: usize) {
         lines.next().unwrap_or_default(),
     );
     let mut all = heading.to_owned() + "\n";
+    let mut scattered = Digits::of(1);
     for bench in 0..count {
-        let cell = |(column, cell): (usize, &str)| match cell.parse::<f64>() {
+        let mut cell = |(column, cell): (usize, &str)| match cell.parse::<f64>() {
             Ok(_) if column == 0 => bench.to_string(),
             Ok(mass) if cell.len() == 6 => {
-                let moved = (bench * (2 * column + 1)) % 9;
-                format!("{:.3}", mass + 1e-3 * moved as f64)
+                format!("{:.3}", scattered.mass(mass))
             }
             _ => cell.to_owned(),
         };
-        let cells: Vec<String> = first.split(',').enumerate().map(cell).collect();
+        let cells: Vec<String> = first.split(',').enumerate().map(&mut cell).collect();
         all += &(cells.join(",") + "\n");
     }
     std::fs::write(folder.join("readings.csv"), all).expect("written");

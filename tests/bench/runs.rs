@@ -3,9 +3,14 @@
 use std::fmt::Write as _;
 
 /// Digits that only look random, the same each time.
-struct Digits(u64);
+pub(crate) struct Digits(u64);
 
 impl Digits {
+    /// Those of a number.
+    pub(crate) fn of(seed: u64) -> Self {
+        Self(seed)
+    }
+
     /// A number from 0 up to `below`.
     fn next(&mut self, below: u64) -> u64 {
         // Knuth, The Art of Computer Programming 2, 3.3.4, line 26 of table 1.
@@ -17,14 +22,14 @@ impl Digits {
     }
 
     /// A mass near `grams`, scattered by up to 3 mg.
-    fn mass(&mut self, grams: f64) -> f64 {
+    pub(crate) fn mass(&mut self, grams: f64) -> f64 {
         grams + (self.next(7) as f64 - 3.0) / 1000.0
     }
 }
 
 /// A run of a stock, so many dilutions of it and an unknown, each weighed three times.
 pub(crate) fn run(dilutions: usize, seed: u64) -> String {
-    let mut digits = Digits(seed);
+    let mut digits = Digits::of(seed);
     let salt = 50.0 + digits.next(100) as f64 / 10.0;
     let mut text = format!(
         "title: Run {seed}\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {{liquid: 20.4 °C}}\n\
