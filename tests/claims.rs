@@ -151,6 +151,30 @@ fn what_is_not_calculated_cannot_be_claimed() {
 }
 
 #[test]
+fn so_many_results_can_be_claimed() {
+    let text = read(&path("tests/runs/by_hand.yaml"));
+    let claims = text.find("claimed:").expect("claims");
+    let many = |count: usize| {
+        let made = "{aliquot: {of: A, volume: 10.00 mL, with: small pipette}, made_up: {to: 100 mL, in: dilution flask}}";
+        let lines =
+            |line: &dyn Fn(usize) -> String| (0..count).map(line).collect::<Vec<_>>().concat();
+        let solutions = lines(&|i| format!("  S{i}: {made}\n"));
+        let claimed = lines(&|i| format!("    S{i}: 11.1 g/L\n"));
+        let text = text[..claims].replacen("  mystery:", &(solutions + "  mystery:"), 1);
+        let text = format!("{text}claimed:\n  mass concentration:\n{claimed}");
+        pipeline::read("by_hand.yaml", text.as_bytes())
+    };
+    let (run, problems) = many(200);
+    assert_eq!(
+        run.unwrap_or_else(|| panic!("{problems:#?}")).claims.len(),
+        200
+    );
+    let (run, problems) = many(201);
+    assert!(run.is_none());
+    assert_eq!(problems[0].headline, "More than 200 results are claimed.");
+}
+
+#[test]
 fn blanks_are_not_claimed() {
     assert!(
         by_hand("A: 1.0647 g/mL", "A: ")

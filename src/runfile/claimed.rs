@@ -8,6 +8,7 @@ use super::scale::Scale;
 use super::solutions::{Solutions, find};
 use super::vocabulary::{Form, Key};
 use super::words;
+use crate::problem::{Code, Problem};
 
 /// A result as somebody calculated it.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +55,9 @@ pub struct Points {
     pub digits: f64,
 }
 
+/// So many results of a run may be claimed: each is compared with all that the usual mistakes lead to.
+const MOST_CLAIMED: usize = 200;
+
 /// The claimed results of the file, those left blank passed over.
 pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
     let section = run.value(&words::CLAIMED);
@@ -99,6 +103,15 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -
             of: Step::Composition(of, words::SCALES_OF_STRENGTHS[measure]),
             value,
         }));
+    }
+    if let Some(beyond) = claims.get(MOST_CLAIMED) {
+        let entry = beyond.value.entry.clone();
+        found.add(|| {
+            let headline = format!("More than {MOST_CLAIMED} results are claimed.");
+            Problem::error(Code::TooManyClaims, headline)
+                .at(entry.name, Some(entry.place))
+                .right(format!("at most {MOST_CLAIMED} claimed results in a run"))
+        });
     }
     claims
 }

@@ -298,6 +298,8 @@ codes! {
     TooManyAliased "too-many-aliased" "Aliases of aliases make a small file stand for a very large one. Write out what you mean."
         run("notes:\n  - &a [cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy, cloudy]\n  - &b [*a, *a, *a, *a, *a, *a, *a, *a, *a, *a]\n  - &c [*b, *b, *b, *b, *b, *b, *b, *b, *b, *b]\n  - &d [*c, *c, *c, *c, *c, *c, *c, *c, *c, *c]\n  - &e [*d, *d, *d, *d, *d, *d, *d, *d, *d, *d]\n  - &f [*e, *e, *e, *e, *e, *e, *e, *e, *e, *e]",
             r#"notes: "Bath 3: slightly cloudy""#);
+    TooManyClaims "too-many-claims" "A run claims more results than can be compared with all that the usual mistakes lead to. Claim those that are to be marked."
+        words("claimed: {densities: {…}}, with a thousand densities", "claimed: {densities: {…}}, with two hundred results at most");
     TooManyColumns "too-many-columns" "A line of the table has far too many values. Look for signs that divide too much."
         words("water,,,,,, and so on", "water,31.204 g,41.176 g,10.00 mL");
     TooManyDilutions "too-many-dilutions" "Too many dilutions are made each from the one before. Start again from a solution that was weighed."
