@@ -78,17 +78,17 @@ fn a_mistake_counts_once() {
         .map(|judged| (judged.step.as_str(), judged.judgement))
         .collect();
     let expected = [
-        ("density of A, weighing 1", Judgement::Right),
-        ("density of water", Judgement::Right),
-        ("density of A", Judgement::Right),
-        ("density of B", Judgement::Right),
-        ("density of mystery", Judgement::Right),
-        ("mass of salt of A", Judgement::Right),
+        ("density of A, weighing 1", Judgement::Correct),
+        ("density of water", Judgement::Correct),
+        ("density of A", Judgement::Correct),
+        ("density of B", Judgement::Correct),
+        ("density of mystery", Judgement::Correct),
+        ("mass of salt of A", Judgement::Correct),
         // The purity is uncertain by more than it takes away.
         ("mass concentration of A", Judgement::WithinUncertainty),
-        ("mass percent of A", Judgement::CarriedOn),
-        ("mass concentration of B", Judgement::Departs),
-        ("mass percent of B", Judgement::CarriedOn),
+        ("mass percent of A", Judgement::CarriedForward),
+        ("mass concentration of B", Judgement::Incorrect),
+        ("mass percent of B", Judgement::CarriedForward),
     ];
     assert_eq!(judgements[..expected.len()], expected);
     let named = |step: &str| -> Vec<&str> {
@@ -108,7 +108,7 @@ fn digits_are_judged_apart() {
         (judged.judgement, judged.digits)
     };
     // Its expanded uncertainty is a few units of the third decimal.
-    let right = |digits| (Judgement::Right, Some(digits));
+    let right = |digits| (Judgement::Correct, Some(digits));
     assert_eq!(digits("1.065"), right(DigitsJudged::Adequate));
     assert_eq!(digits("1.0646"), right(DigitsJudged::Adequate));
     assert_eq!(digits("1.06465"), right(DigitsJudged::TooMany));

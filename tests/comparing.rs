@@ -429,7 +429,7 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
         );
     }
     assert_eq!(benches[4]["found"]["flags"], Value::Array(Vec::new()));
-    // The unknown of bench 9 was diluted: no reading is wrong.
+    // Both weighings of the unknown of bench 9 are off alike: no single slip explains it.
     assert_eq!(slips(9).as_deref(), Some(""), "{results:#}");
     for honest in [1, 2, 3, 6, 8, 10, 11] {
         assert_eq!(slips(honest), None, "{honest}");
@@ -454,7 +454,7 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
         written
             .lines()
             .nth(5)
-            .is_some_and(|line| line.contains("one reading of B by")),
+            .is_some_and(|line| line.contains("one density of B is off by")),
         "{written}"
     );
     // Too few benches to know what they differ by.

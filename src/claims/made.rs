@@ -2,57 +2,45 @@
 
 use std::collections::BTreeSet;
 
-use super::mistakes::{Alteration, Candidate, Change, LineMistake, MOST_SEARCHED, Results, To};
-use super::steps::{Given, Line, Steps, straight};
+use super::mistakes::{Alteration, Candidate, Change, LineMistake, Results, To};
+use super::steps::{Given, Line, StepAt, Steps, straight};
 use crate::reduce::{Composition, Preparation, Reduction, Target};
 use crate::runfile::model::Scale;
 use crate::worksheet::NodeId;
 
-/// A step that rests on more quantities than so many for each solution is one of a whole line.
-const OF_ONE_SOLUTION: usize = 40;
-
-impl Candidate {
+impl Change {
     /// Whether it can change a step that rests on some quantities.
     pub(super) fn concerns(&self, leading: &BTreeSet<NodeId>, reduction: &Reduction) -> bool {
-        let on_way = |composition: &Composition| {
-            let scales = [
-                composition.mass_percent,
-                composition.mass_concentration,
-                composition.molarity,
-                composition.molality,
-            ];
-            scales.iter().flatten().any(|id| leading.contains(id))
-        };
-        match &self.change {
-            Change::Set(set) => {
-                let few = reduction.solutions.len() <= MOST_SEARCHED || set.len() > MOST_SEARCHED;
-                let own = leading.len() < OF_ONE_SOLUTION * MOST_SEARCHED;
-                (few || own) && set.iter().any(|(id, _)| leading.contains(id))
+        match self {
+            Self::Set(set) => set.iter().any(|(id, _)| leading.contains(id)),
+            Self::ConvertedBy(solutions, _) => {
+                let compositions = solutions
+                    .iter()
+                    .map(|i| &reduction.solutions[*i].composition);
+                let mut all = compositions.flat_map(Composition::all);
+                all.any(|id| leading.contains(&id))
             }
-            Change::ConvertedBy(solutions, _) => {
-                let few = reduction.solutions.len() <= MOST_SEARCHED || solutions.len() > 1;
-                let own = leading.len() < OF_ONE_SOLUTION * MOST_SEARCHED;
-                let mut solutions = solutions.iter();
-                (few || own) && solutions.any(|i| on_way(&reduction.solutions[*i].composition))
-            }
-            Change::Rounded(..) | Change::Line(_) => {
-                reduction.solutions.len() <= MOST_SEARCHED
-                    || leading.len() < OF_ONE_SOLUTION * MOST_SEARCHED
-            }
-            Change::Altered(Target::Quantity(id), _) => leading.contains(id),
-            Change::Altered(Target::Coefficient(_), _) | Change::Times(_) | Change::Is(_) => true,
+            Self::Altered(Target::Quantity(id), _) => leading.contains(id),
+            Self::Altered(Target::Coefficient(_), _)
+            | Self::Rounded(..)
+            | Self::Times(_)
+            | Self::Is(_)
+            | Self::Line(_) => true,
         }
     }
+}
 
+impl Candidate {
     /// What a step becomes by it, given the results before it; none where it cannot be made there.
     pub(super) fn value(
         &self,
         steps: &Steps<'_>,
         reduction: &Reduction,
-        (target, leading): (Target, &BTreeSet<NodeId>),
+        step: &StepAt,
         given: &Given,
         by: Line,
     ) -> Option<f64> {
+        let target = step.target;
         match &self.change {
             Change::Set(set) => {
                 let mut with = given.clone();
@@ -62,18 +50,11 @@ impl Candidate {
                 steps.value(target, &with, by)
             }
             Change::ConvertedBy(solutions, density) => {
-                let with = converted(reduction, (target, leading), solutions, *density, given);
+                let with = converted(reduction, step, solutions, *density, given);
                 steps.value(target, &with, by)
             }
             Change::Rounded(which, to) => {
-                let with = rounded(
-                    steps,
-                    reduction,
-                    (target, leading),
-                    (*which, *to),
-                    given,
-                    by,
-                );
+                let with = rounded(steps, reduction, step, (*which, *to), given, by);
                 steps.value(target, &with, by)
             }
             Change::Altered(which, alteration) => {
@@ -90,7 +71,7 @@ impl Candidate {
 /// The same with the compositions of some solutions converted by another density.
 fn converted(
     reduction: &Reduction,
-    (target, leading): (Target, &BTreeSet<NodeId>),
+    step: &StepAt,
     solutions: &[usize],
     density: f64,
     given: &Given,
@@ -104,16 +85,8 @@ fn converted(
         };
         let mut by_other = given.quantities.clone();
         by_other.insert(own.density, density);
-        let composition = &solution.composition;
-        let all = [
-            composition.mass_percent,
-            composition.mass_concentration,
-            composition.molarity,
-            composition.molality,
-        ];
-        for id in all.into_iter().flatten() {
-            let needed = leading.contains(&id) || target == Target::Quantity(id);
-            if needed && !given.quantities.contains_key(&id) {
+        for id in solution.composition.all() {
+            if step.leading.contains(&id) && !given.quantities.contains_key(&id) {
                 with.quantities.insert(id, ws.value_with(id, &by_other));
             }
         }
@@ -125,7 +98,7 @@ fn converted(
 fn rounded(
     steps: &Steps<'_>,
     reduction: &Reduction,
-    (target, leading): (Target, &BTreeSet<NodeId>),
+    step: &StepAt,
     (which, to): (Results, To),
     given: &Given,
     by: Line,
@@ -148,8 +121,8 @@ fn rounded(
             on_way.extend(composition.mass_concentration);
         }
     }
-    let is_target = |id: &NodeId| target == Target::Quantity(*id);
-    on_way.retain(|id| leading.contains(id) && !is_target(id));
+    let target = step.target;
+    on_way.retain(|id| step.leading.contains(id) && target != Target::Quantity(*id));
     let mut with = given.clone();
     // Later results depend only on earlier ones.
     for id in on_way {

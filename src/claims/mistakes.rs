@@ -7,13 +7,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Serialize, Serializer};
 
-use crate::reduce::{Preparation, Reduction, Target, composition};
+use super::steps::{MOST_SEARCHED, StepAt};
+use crate::reduce::{Preparation, Reduction, SolutionResult, Target, composition};
 use crate::reference::water;
-use crate::runfile::model::{Origin, RunFile, Scale, WeighedReadings};
+use crate::runfile::model::{Origin, RunFile, Scale, WeighedReadings, Weighings};
 use crate::worksheet::{Expr, NodeId, Source};
-
-/// So many solutions at most are searched one by one for what moves a whole line.
-pub(super) const MOST_SEARCHED: usize = 40;
 
 /// A kind of mistake.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -162,13 +160,12 @@ impl To {
     }
 }
 
-/// All mistakes that can be made in a run.
+/// What the usual mistakes are made from.
 pub(super) struct Mistakes<'a> {
     run: &'a RunFile,
     reduction: &'a Reduction,
     /// The quantity that an entry of the run file was read as.
     read: BTreeMap<&'a str, NodeId>,
-    pub(super) all: Vec<Candidate>,
 }
 
 impl<'a> Mistakes<'a> {
@@ -180,33 +177,72 @@ impl<'a> Mistakes<'a> {
             }
             _ => None,
         });
-        let mut mistakes = Self {
+        Self {
             run,
             reduction,
             read: read.collect(),
-            all: Vec::new(),
+        }
+    }
+
+    /// The mistakes that may lead to a step.
+    pub(super) fn behind(&self, step: &StepAt) -> Vec<Candidate> {
+        let all = List {
+            from: self,
+            candidates: Vec::new(),
         };
-        // What concerns least comes first.
+        all.of(step)
+    }
+}
+
+/// The mistakes that may lead to a step, in the course of being listed.
+struct List<'m> {
+    from: &'m Mistakes<'m>,
+    candidates: Vec<Candidate>,
+}
+
+impl List<'_> {
+    fn of(mut self, step: &StepAt) -> Vec<Candidate> {
+        let reduction = self.from.reduction;
+        // What changes least comes first.
         for power in POWERS {
-            mistakes.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
+            self.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
         }
-        mistakes.altered();
-        for solution in 0..reduction.solutions.len() {
-            mistakes.salt(solution);
-            mistakes.dilution(solution);
-            mistakes.conversion(&[solution]);
+        for solution in &step.solutions {
+            self.altered(*solution);
+            self.salt(*solution);
+            self.dilution(*solution);
+            self.conversion(&[*solution]);
         }
-        mistakes.tares();
+        self.altered_line();
+        let weighed: Vec<&Weighings> = self.from.run.weighings.iter().collect();
+        for weighings in &weighed {
+            if step.solutions.contains(&weighings.solution.value) {
+                self.tares(weighings);
+            }
+        }
+        if weighed.len() > 1 {
+            let every = weighed.iter().flat_map(|weighings| self.empties(weighings));
+            let change = Change::Set(every.map(|(_, id)| (id, 0.0)).collect());
+            let words = "the empty vessels not subtracted (all weighings)";
+            self.add(MistakeKind::TareNotSubtracted, words, change);
+        }
         if let Some(purity) = reduction.purity {
             let change = Change::Set(vec![(purity, 1.0)]);
             let words = "the purity of the salt left out";
-            mistakes.add(MistakeKind::PurityLeftOut, words, change);
+            self.add(MistakeKind::PurityLeftOut, words, change);
         }
-        let every: Vec<usize> = (0..reduction.solutions.len()).collect();
-        mistakes.conversion(&every);
-        mistakes.rounding();
-        mistakes.line();
-        mistakes
+        if reduction.solutions.len() <= MOST_SEARCHED {
+            let every: Vec<usize> = (0..reduction.solutions.len()).collect();
+            self.conversion(&every);
+        }
+        if step.has_few_results_before() {
+            self.rounding();
+        }
+        self.line();
+        self.of_another(step.target);
+        let leads = |candidate: &Candidate| candidate.change.concerns(&step.leading, reduction);
+        self.candidates.retain(leads);
+        self.candidates
     }
 
     fn add(&mut self, kind: MistakeKind, words: impl Into<String>, change: Change) {
@@ -214,20 +250,20 @@ impl<'a> Mistakes<'a> {
             kind,
             words: words.into(),
         };
-        self.all.push(Candidate { mistake, change });
+        self.candidates.push(Candidate { mistake, change });
     }
 
     /// The vessel with what was left in it of the salt, not subtracted.
     fn salt(&mut self, solution: usize) {
         let (Origin::MadeUp { weighed, .. } | Origin::ByMass { weighed, .. }) =
-            &self.run.solutions[solution].origin
+            &self.from.run.solutions[solution].origin
         else {
             return;
         };
         let WeighedReadings::Difference { after, .. } = &weighed.readings else {
             return;
         };
-        if let Some(id) = self.read.get(after.entry.name.as_str()) {
+        if let Some(id) = self.from.read.get(after.entry.name.as_str()) {
             let words = format!(
                 "the vessel without the salt not subtracted ({})",
                 after.entry.name
@@ -239,8 +275,9 @@ impl<'a> Mistakes<'a> {
 
     /// What was taken and made up.
     fn dilution(&mut self, solution: usize) {
-        let found = &self.reduction.solutions[solution];
-        let (name, ws) = (&found.name, &self.reduction.worksheet);
+        let reduction = self.from.reduction;
+        let found = &reduction.solutions[solution];
+        let (name, ws) = (&found.name, &reduction.worksheet);
         let Preparation::Dilution {
             deliveries, volume, ..
         } = &found.preparation
@@ -259,7 +296,7 @@ impl<'a> Mistakes<'a> {
         let (first, left_out) = (deliveries.first().copied(), each(whole));
         self.add(
             MistakeKind::DilutionInverted,
-            format!("the dilution factor of {name} upside down"),
+            format!("the dilution factor of {name} inverted"),
             Change::Set(inverted),
         );
         self.add(
@@ -273,10 +310,7 @@ impl<'a> Mistakes<'a> {
         others.remove(&count);
         for other in others {
             let sum = taken + one * (other as f64 - count as f64);
-            let words = format!(
-                "{} into {name} counted, not {count}",
-                super::deliveries(other)
-            );
+            let words = format!("deliveries into {name} counted as {other}, not {count}");
             self.add(
                 MistakeKind::DeliveryMiscounted,
                 words,
@@ -285,68 +319,62 @@ impl<'a> Mistakes<'a> {
         }
     }
 
-    /// Empty vessels not subtracted and deliveries miscounted, in single weighings, in all of a solution, in all.
-    fn tares(&mut self) {
-        let run = self.run;
-        let ws = &self.reduction.worksheet;
-        let mut every = Vec::new();
-        for weighings in &run.weighings {
-            let name = &run.solutions[weighings.solution.value].name.value;
-            let counted = weighings.replicates.iter();
-            let counted: Vec<_> = counted.filter(|r| r.left_out.is_none()).collect();
-            let empties = counted.iter().filter_map(|replicate| {
-                let entry = replicate.empty.entry.name.as_str();
-                // An empty vessel that was read once is one quantity, by its first entry.
-                let id = self.read.get(entry)?;
-                Some((replicate.entry.name.clone(), *id))
-            });
-            let empties: Vec<(String, NodeId)> = empties.collect();
-            let all: Vec<(NodeId, f64)> = empties.iter().map(|(_, id)| (*id, 0.0)).collect();
-            if empties.len() > 1 {
-                for (entry, id) in &empties {
-                    self.add(
-                        MistakeKind::TareNotSubtracted,
-                        format!("the empty vessel not subtracted ({entry})"),
-                        Change::Set(vec![(*id, 0.0)]),
-                    );
-                }
-            }
-            every.extend(all.iter().copied());
-            self.add(
-                MistakeKind::TareNotSubtracted,
-                format!("the empty vessel not subtracted (weighings of {name})"),
-                Change::Set(all),
-            );
-            let mut fewer = Vec::new();
-            let mut more = Vec::new();
-            for replicate in counted.iter().filter(|r| r.volumes.len() > 1) {
-                let ids = replicate.volumes.iter();
-                let ids = ids.filter_map(|volume| self.read.get(volume.entry.name.as_str()));
-                let ids: Vec<NodeId> = ids.copied().collect();
-                if let Some(last) = ids.last() {
-                    fewer.push((*last, 0.0));
-                    more.push((*last, 2.0 * ws.value(*last)));
-                }
-            }
-            for (change, words) in [
-                (fewer, "one delivery too few"),
-                (more, "one delivery too many"),
-            ] {
-                if !change.is_empty() {
-                    let words = format!("{words} counted (weighings of {name})");
-                    self.add(MistakeKind::DeliveryMiscounted, words, Change::Set(change));
-                }
+    /// The readings of the empty vessel in the weighings that count, each with the entry of the weighing.
+    fn empties(&self, weighings: &Weighings) -> Vec<(String, NodeId)> {
+        let counted = weighings.replicates.iter();
+        let counted = counted.filter(|replicate| replicate.left_out.is_none());
+        let empties = counted.filter_map(|replicate| {
+            // An empty vessel that was read once is one quantity, by its first entry.
+            let id = self.from.read.get(replicate.empty.entry.name.as_str())?;
+            Some((replicate.entry.name.clone(), *id))
+        });
+        empties.collect()
+    }
+
+    /// Empty vessels not subtracted and deliveries miscounted, in single weighings of a solution and in all of them.
+    fn tares(&mut self, weighings: &Weighings) {
+        let (run, ws) = (self.from.run, &self.from.reduction.worksheet);
+        let name = &run.solutions[weighings.solution.value].name.value;
+        let empties = self.empties(weighings);
+        let all: Vec<(NodeId, f64)> = empties.iter().map(|(_, id)| (*id, 0.0)).collect();
+        if empties.len() > 1 {
+            for (entry, id) in &empties {
+                self.add(
+                    MistakeKind::TareNotSubtracted,
+                    format!("the empty vessel not subtracted ({entry})"),
+                    Change::Set(vec![(*id, 0.0)]),
+                );
             }
         }
-        if run.weighings.len() > 1 {
-            let words = "the empty vessels not subtracted (all weighings)";
-            self.add(MistakeKind::TareNotSubtracted, words, Change::Set(every));
+        self.add(
+            MistakeKind::TareNotSubtracted,
+            format!("the empty vessel not subtracted (weighings of {name})"),
+            Change::Set(all),
+        );
+        let (mut fewer, mut more) = (Vec::new(), Vec::new());
+        for replicate in &weighings.replicates {
+            let counts = replicate.left_out.is_none() && replicate.volumes.len() > 1;
+            let last = replicate.volumes.last().filter(|_| counts);
+            let last = last.and_then(|last| self.from.read.get(last.entry.name.as_str()));
+            if let Some(last) = last {
+                fewer.push((*last, 0.0));
+                more.push((*last, 2.0 * ws.value(*last)));
+            }
+        }
+        for (change, words) in [
+            (fewer, "one delivery too few"),
+            (more, "one delivery too many"),
+        ] {
+            if !change.is_empty() {
+                let words = format!("{words} counted (weighings of {name})");
+                self.add(MistakeKind::DeliveryMiscounted, words, Change::Set(change));
+            }
         }
     }
 
     /// Conversions between mass and volume by another density than the solution's.
     fn conversion(&mut self, solutions: &[usize]) {
-        let reduction = self.reduction;
+        let reduction = self.from.reduction;
         let mut waters: Vec<f64> = Vec::new();
         for solution in solutions {
             if let Some(density) = &reduction.solutions[*solution].density {
@@ -406,113 +434,99 @@ impl<'a> Mistakes<'a> {
         }
     }
 
-    /// Single results on the way, which need not be claimed.
-    fn altered(&mut self) {
-        let mut results: Vec<(Target, String)> = Vec::new();
-        for solution in &self.reduction.solutions {
-            let mut quantity =
-                |id: NodeId, what: String| results.push((Target::Quantity(id), what));
-            let name = &solution.name;
-            if let Preparation::MadeUp { mass, .. } | Preparation::ByMass { mass, .. } =
-                solution.preparation
-            {
-                quantity(mass, format!("the mass of salt of {name}"));
-            }
-            if let Some(density) = &solution.density {
-                let singles = density.replicates.iter();
-                let singles = singles.filter(|single| single.density != density.density);
-                for single in singles {
-                    quantity(single.density, format!("the density by {}", single.entry));
-                }
-                quantity(density.density, format!("the density of {name}"));
-            }
-            for scale in [Scale::MassConcentration, Scale::MassPercent] {
-                if let Some(id) = solution.composition.on(scale) {
-                    quantity(id, format!("the {} of {name}", composition::label(scale)));
-                }
+    /// Results of a solution on the way, which need not be claimed.
+    fn altered(&mut self, solution: usize) {
+        let solution = &self.from.reduction.solutions[solution];
+        let mut results: Vec<(NodeId, String)> = Vec::new();
+        let name = &solution.name;
+        if let Preparation::MadeUp { mass, .. } | Preparation::ByMass { mass, .. } =
+            solution.preparation
+        {
+            results.push((mass, format!("the mass of salt of {name}")));
+        }
+        if let Some(density) = &solution.density {
+            let singles = density.replicates.iter();
+            let singles = singles.filter(|single| single.density != density.density);
+            let singles = singles.map(|one| (one.density, format!("the density by {}", one.entry)));
+            results.extend(singles);
+            results.push((density.density, format!("the density of {name}")));
+        }
+        for scale in [Scale::MassConcentration, Scale::MassPercent] {
+            if let Some(id) = solution.composition.on(scale) {
+                results.push((id, format!("the {} of {name}", composition::label(scale))));
             }
         }
-        if self.reduction.calibration.is_some() {
-            results.push((Target::Coefficient(0), "the intercept".to_owned()));
-            results.push((Target::Coefficient(1), "the slope".to_owned()));
+        for (id, what) in results {
+            self.alter(Target::Quantity(id), &what);
         }
-        for (target, what) in results {
-            for power in POWERS {
-                let change = Change::Altered(target, Alteration::Times(power));
-                let words = format!("{what} {}", times(power));
-                self.add(MistakeKind::PowerOfTen, words, change);
-            }
-            for to in To::all() {
-                let change = Change::Altered(target, Alteration::Rounded(to));
-                let words = format!("{what} rounded to {} first", to.in_words());
-                self.add(MistakeKind::RoundedEarly, words, change);
-            }
+    }
+
+    /// Intercept and slope, which need not be claimed either.
+    fn altered_line(&mut self) {
+        if self.from.reduction.calibration.is_some() {
+            self.alter(Target::Coefficient(0), "the intercept");
+            self.alter(Target::Coefficient(1), "the slope");
+        }
+    }
+
+    fn alter(&mut self, target: Target, what: &str) {
+        for power in POWERS {
+            let change = Change::Altered(target, Alteration::Times(power));
+            let words = format!("{what} {}", times(power));
+            self.add(MistakeKind::PowerOfTen, words, change);
+        }
+        for to in To::all() {
+            let change = Change::Altered(target, Alteration::Rounded(to));
+            let words = format!("{what} rounded to {} first", to.in_words());
+            self.add(MistakeKind::RoundedEarly, words, change);
         }
     }
 
     fn line(&mut self) {
-        let Some(calibration) = &self.reduction.calibration else {
+        let Some(calibration) = &self.from.reduction.calibration else {
             return;
         };
-        let exchanged = "x and y exchanged in the line";
-        let kind = MistakeKind::AxesExchanged;
-        self.add(kind, exchanged, Change::Line(LineMistake::Fitted));
-        self.add(
-            kind,
-            "the line read the other way round (x and y exchanged)",
-            Change::Line(LineMistake::Read),
-        );
-        for scale in [
-            Scale::MassPercent,
-            Scale::MassConcentration,
-            Scale::Molarity,
-            Scale::Molality,
+        for (words, mistake) in [
+            ("x and y exchanged in the fit", LineMistake::Fitted),
+            ("x and y exchanged in reading the line", LineMistake::Read),
         ] {
-            if scale != calibration.against {
-                let words = format!("the line against {}", composition::label(scale));
-                let change = Change::Line(LineMistake::Against(scale));
-                self.add(MistakeKind::OtherLine, words, change);
-            }
+            self.add(MistakeKind::AxesExchanged, words, Change::Line(mistake));
+        }
+        let others = Scale::ALL.into_iter();
+        for scale in others.filter(|scale| *scale != calibration.against) {
+            let words = format!("the line against {}", composition::label(scale));
+            let change = Change::Line(LineMistake::Against(scale));
+            self.add(MistakeKind::OtherLine, words, change);
         }
     }
 
-    /// The mistake of giving the result of another solution for that of a solution.
-    pub(super) fn of_another(&self, target: Target) -> Vec<Candidate> {
+    /// The result of another solution in place of that of a solution.
+    fn of_another(&mut self, target: Target) {
+        let solutions = &self.from.reduction.solutions;
+        let density = |of: &SolutionResult| of.density.as_ref().map(|density| density.density);
         let Target::Quantity(id) = target else {
-            return Vec::new();
+            return;
         };
-        let densities = |i: usize| {
-            let solution = &self.reduction.solutions[i];
-            solution.density.as_ref().map(|density| density.density)
+        let has = |of: &SolutionResult| {
+            density(of) == Some(id) || of.composition.all().any(|on| on == id)
         };
-        let on = |i: usize, scale| self.reduction.solutions[i].composition.on(scale);
-        let count = self.reduction.solutions.len();
-        let mut same: Vec<(usize, NodeId)> = Vec::new();
-        let all = |of: &dyn Fn(usize) -> Option<NodeId>| -> Vec<(usize, NodeId)> {
-            let all: Vec<_> = (0..count).filter_map(|i| Some((i, of(i)?))).collect();
-            if all.iter().any(|(_, other)| *other == id) {
-                all
-            } else {
-                Vec::new()
+        let Some(own) = solutions.iter().find(|solution| has(solution)) else {
+            return;
+        };
+        let on = Scale::ALL
+            .into_iter()
+            .find(|on| own.composition.on(*on) == Some(id));
+        let others = solutions.iter().filter(|other| other.name != own.name);
+        for other in others.take(MOST_SEARCHED) {
+            let result = match on {
+                Some(scale) => other.composition.on(scale),
+                None => density(other),
+            };
+            if let Some(result) = result {
+                let words = format!("the result of {}", other.name);
+                let change = Change::Is(Target::Quantity(result));
+                self.add(MistakeKind::OtherSolution, words, change);
             }
-        };
-        same.extend(all(&densities));
-        for scale in [
-            Scale::MassPercent,
-            Scale::MassConcentration,
-            Scale::Molarity,
-            Scale::Molality,
-        ] {
-            same.extend(all(&|i| on(i, scale)));
         }
-        let others = same.into_iter().filter(|(_, other)| *other != id);
-        let candidate = |(i, other): (usize, NodeId)| Candidate {
-            mistake: Mistake {
-                kind: MistakeKind::OtherSolution,
-                words: format!("the result of {}", self.reduction.solutions[i].name),
-            },
-            change: Change::Is(Target::Quantity(other)),
-        };
-        others.take(MOST_SEARCHED).map(candidate).collect()
     }
 }

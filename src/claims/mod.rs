@@ -1,8 +1,8 @@
 //! Results that somebody calculated by hand, judged step by step.
 //!
-//! Each claimed result is right if the readings lead to it within the digits written; right all the same if what was claimed
-//! before leads to it, so that a mistake counts once; or it departs, and then the usual mistakes are made in numbers, and
-//! all that lead to it are named. Nothing is called wrong that lies within what was rounded before, or within the
+//! Each claimed result is correct if the readings lead to it within the digits written. An error carried forward counts
+//! once: what follows from an earlier claimed result is accepted. If a result is wrong, the usual mistakes are made in
+//! numbers, and all that lead to it are named. Nothing is called wrong that lies within what was rounded before, or within the
 //! expanded uncertainty. Digits are judged apart.
 //!
 //! A line of density against composition may be the one of this reduction or the ordinary straight line, which is what a
@@ -23,19 +23,20 @@ pub use award::Awarded;
 pub use digits::DigitsJudged;
 pub use mistakes::{Mistake, MistakeKind};
 
-use crate::quantity::rounding::{printed, significant};
+use crate::quantity::Quantity;
+use crate::quantity::rounding::significant;
 use crate::reduce::results::{Manner, Results};
 use crate::reduce::{Preparation, Reduction, Target, Way, composition};
 use crate::runfile::model::{Claim, Points, RunFile, Step};
 use crate::worksheet::NodeId;
 use award::Kind;
 use digits::digits;
-use mistakes::{Candidate, Mistakes};
-use steps::{Given, Line, Steps};
+use mistakes::Mistakes;
+use steps::{Given, Line, StepAt, Steps};
 
 /// The lines that a result may be read from.
 const LINES: [Line; 2] = [Line::AsReduced, Line::Ordinary];
-/// What is equal to the digits written may differ by so much of half a unit of the last place.
+/// Half a unit of the last place, with room for rounding in the machine.
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
 const LAST_DIGIT: f64 = 3.0;
@@ -46,15 +47,15 @@ const MOST_NAMED: usize = 6;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Judgement {
     /// The readings lead to it, within the digits written.
-    Right,
+    Correct,
     /// What was claimed before leads to it.
-    CarriedOn,
-    /// It departs from both by no more than its expanded uncertainty.
+    CarriedForward,
+    /// It differs from both by no more than its expanded uncertainty.
     WithinUncertainty,
-    /// It departs by a mistake that was made in an earlier result as well.
+    /// It is wrong by a mistake that was made in an earlier result as well.
     Repeated,
-    /// It departs.
-    Departs,
+    /// It is wrong.
+    Incorrect,
 }
 
 impl Judgement {
@@ -62,11 +63,11 @@ impl Judgement {
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
-            Self::Right => "right",
-            Self::CarriedOn => "carried-on",
+            Self::Correct => "correct",
+            Self::CarriedForward => "carried-forward",
             Self::WithinUncertainty => "within-uncertainty",
             Self::Repeated => "repeated",
-            Self::Departs => "departs",
+            Self::Incorrect => "incorrect",
         }
     }
 
@@ -74,18 +75,18 @@ impl Judgement {
     #[must_use]
     pub fn in_words(self) -> &'static str {
         match self {
-            Self::Right => "right",
-            Self::CarriedOn => "right from what was claimed before",
+            Self::Correct => "correct",
+            Self::CarriedForward => "follows from an earlier result",
             Self::WithinUncertainty => "agrees within its uncertainty",
             Self::Repeated => "the same mistake again",
-            Self::Departs => "departs",
+            Self::Incorrect => "incorrect",
         }
     }
 
     /// Whether it earns its points: a mistake counts once.
     #[must_use]
     pub fn earns(self) -> bool {
-        self != Self::Departs
+        self != Self::Incorrect
     }
 }
 
@@ -103,13 +104,16 @@ pub struct Judged {
     /// Its entry in the run file.
     pub entry: String,
     /// As written, with its unit.
-    pub claimed: String,
+    #[serde(serialize_with = "as_written")]
+    pub claimed: Quantity,
     /// Its value, in the unit of the result.
     pub value: f64,
     /// What the readings lead to, in that unit.
     pub from_readings: f64,
-    /// As printed, with its unit.
+    /// The same as printed, without its unit.
     pub shown: String,
+    /// Its unit; empty for a slope.
+    pub unit: &'static str,
     /// The difference from that in per cent of it.
     pub difference_percent: f64,
     /// How it is judged.
@@ -145,14 +149,6 @@ impl Judged {
             awarded: Awarded::of(points, &self),
             ..self
         }
-    }
-}
-
-/// A number of deliveries in words.
-fn deliveries(count: usize) -> String {
-    match count {
-        1 => "1 delivery".to_owned(),
-        n => format!("{n} deliveries"),
     }
 }
 
@@ -236,7 +232,7 @@ struct Judge<'a> {
     manner: &'a Manner,
     steps: Steps<'a>,
     claims: Vec<Claimed<'a>>,
-    /// Found when the first result departs.
+    /// Found when the first result is not right to the digit.
     mistakes: OnceCell<Mistakes<'a>>,
     judged: Vec<Judged>,
 }
@@ -244,84 +240,83 @@ struct Judge<'a> {
 impl Judge<'_> {
     fn one(&self, index: usize) -> Judged {
         let claimed = &self.claims[index];
-        let (target, value, half) = (claimed.target, claimed.value, claimed.half);
-        let leading = self.steps.leading_to(target);
-        let nothing = Given::default();
-        let by = |given: &Given| -> Vec<f64> {
-            let values = LINES.iter();
-            let values = values.filter_map(|line| self.steps.value(target, given, *line));
-            values.collect()
-        };
-        let from_readings = by(&nothing);
-        let before = self.before(index, &leading);
-        let is_source = |i: &usize| {
+        let step = self.steps.at(&claimed.claim.of, claimed.target);
+        let before = self.before(index, &step);
+        // An error carried forward begins where a result is neither right nor follows from those before.
+        let begins = |i: &usize| {
             let judgement = self.judged[*i].judgement;
-            !matches!(judgement, Judgement::Right | Judgement::CarriedOn)
+            !matches!(judgement, Judgement::Correct | Judgement::CarriedForward)
         };
-        let (sources, others): (Vec<usize>, Vec<usize>) = before.iter().partition(|i| is_source(i));
-        let (all, departed) = (self.given(&before), self.given(&sources));
-        let carried: Vec<f64> = by(&all).into_iter().chain(by(&departed)).collect();
-        let first = from_readings.first().copied().unwrap_or(f64::NAN);
-        let carried_on = || {
-            let moved = by(&departed).first().is_some_and(|value| {
-                !sources.is_empty() && (value - first).abs() > ROUNDING * half
-            });
-            if moved {
-                Judgement::CarriedOn
-            } else {
-                Judgement::Right
-            }
-        };
-        let slack = self.slack(target, &departed, &others);
+        let (wrong, others): (Vec<usize>, Vec<usize>) = before.iter().partition(|i| begins(i));
+        let (nothing, with_wrong, with_all) =
+            (Given::default(), self.given(&wrong), self.given(&before));
+        let from_readings = self.by_each_line(claimed.target, &nothing);
+        let from_wrong = self.by_each_line(claimed.target, &with_wrong);
+        let from_all = self.by_each_line(claimed.target, &with_all);
         let near = |values: &[f64], room: f64| {
             let mut values = values.iter();
-            values.any(|found| (found - value).abs() <= room)
+            values.any(|found| (found - claimed.value).abs() <= room)
         };
-        let exact = ROUNDING * half;
-        let uncertainty = self.expanded(target);
+        let first = from_readings.first().copied().unwrap_or(f64::NAN);
+        let exact = ROUNDING * claimed.half;
+        let moved = from_wrong.first().copied().unwrap_or(first) - first;
+        let uncertainty = self.expanded(claimed.target);
         let mut mistakes = Vec::new();
         let mut judgement = if near(&from_readings, exact) {
-            Judgement::Right
-        } else if near(&carried, exact) {
-            carried_on()
+            Judgement::Correct
+        } else if near(&from_wrong, exact) || near(&from_all, exact) {
+            if moved.abs() > exact {
+                Judgement::CarriedForward
+            } else {
+                Judgement::Correct
+            }
         } else {
+            let slack = self.slack(claimed.target, &with_wrong, &others);
             let room = exact + slack;
-            // Whoever makes one goes on from results as claimed, or from those of the readings.
-            let mut given = vec![&nothing];
-            given.extend((!sources.is_empty()).then_some(&departed));
-            given.extend((!others.is_empty()).then_some(&all));
-            mistakes = self.mistakes(index, &leading, &given, slack);
             let within = uncertainty.unwrap_or(0.0);
+            // A mistake is made in what the readings give, or in what was claimed before.
+            let mut given = vec![&nothing];
+            given.extend((!wrong.is_empty()).then_some(&with_wrong));
+            given.extend((!others.is_empty()).then_some(&with_all));
+            mistakes = self.mistakes(claimed, &step, &given, slack);
             if near(&from_readings, room) {
-                Judgement::Right
-            } else if !sources.is_empty() && near(&carried, room.max(within)) {
-                Judgement::CarriedOn
+                Judgement::Correct
+            } else if !wrong.is_empty()
+                && (near(&from_wrong, room.max(within)) || near(&from_all, room.max(within)))
+            {
+                Judgement::CarriedForward
             } else if near(&from_readings, within) {
                 Judgement::WithinUncertainty
             } else {
-                Judgement::Departs
+                Judgement::Incorrect
             }
         };
-        if judgement == Judgement::Departs {
+        if judgement == Judgement::Incorrect {
             let earlier = self.judged.iter();
-            let earlier = earlier.filter(|judged| judged.judgement == Judgement::Departs);
+            let earlier = earlier.filter(|judged| judged.judgement == Judgement::Incorrect);
             let made: BTreeSet<&Mistake> = earlier.flat_map(|judged| &judged.fitting).collect();
             if mistakes.iter().any(|(_, mistake)| made.contains(mistake)) {
                 judgement = Judgement::Repeated;
                 mistakes.retain(|(_, mistake)| made.contains(mistake));
             }
         }
-        self.state(index, (judgement, mistakes), first, uncertainty)
+        self.state(claimed, (judgement, mistakes), first, uncertainty)
+    }
+
+    /// The values of a step by each line that leads there.
+    fn by_each_line(&self, target: Target, given: &Given) -> Vec<f64> {
+        let values = LINES.iter();
+        let values = values.filter_map(|line| self.steps.value(target, given, *line));
+        values.collect()
     }
 
     fn state(
         &self,
-        index: usize,
+        claimed: &Claimed<'_>,
         (judgement, mistakes): (Judgement, Vec<(f64, Mistake)>),
         from_readings: f64,
         uncertainty: Option<f64>,
     ) -> Judged {
-        let claimed = &self.claims[index];
         let shown = match claimed.target {
             Target::Quantity(id) => {
                 let rounded = uncertainty.and_then(|u| self.manner.round(id, from_readings, u));
@@ -333,13 +328,11 @@ impl Judge<'_> {
         let judged = Judged {
             step: claimed.name.clone(),
             entry: claimed.claim.value.entry.name.clone(),
-            claimed: with_unit(
-                &printed(&claimed.claim.value.value.number.text),
-                claimed.claim.value.value.unit.symbol,
-            ),
+            claimed: claimed.claim.value.value.clone(),
             value: claimed.value,
             from_readings,
-            shown: with_unit(&shown, claimed.unit),
+            shown,
+            unit: claimed.unit,
             difference_percent: 100.0 * (claimed.value - from_readings) / from_readings,
             judgement,
             mistakes: named(&mistakes),
@@ -368,12 +361,12 @@ impl Judge<'_> {
     }
 
     /// The results claimed before that a step rests on.
-    fn before(&self, index: usize, leading: &BTreeSet<NodeId>) -> Vec<usize> {
-        let own = self.claims[index].target;
+    fn before(&self, index: usize, step: &StepAt) -> Vec<usize> {
+        let own = step.target;
         let read = matches!(own, Target::Quantity(id) if self.steps.read_back(id).is_some());
         let leads = |i: &usize| match self.claims[*i].target {
             other if other == own => false,
-            Target::Quantity(id) => leading.contains(&id),
+            Target::Quantity(id) => step.leading.contains(&id),
             Target::Coefficient(_) => read,
         };
         (0..index).filter(leads).collect()
@@ -382,115 +375,71 @@ impl Judge<'_> {
     /// Results as claimed.
     fn given(&self, claims: &[usize]) -> Given {
         let mut given = Given::default();
-        for index in claims {
-            let claimed = &self.claims[*index];
-            match claimed.target {
-                Target::Quantity(id) => {
-                    given.quantities.insert(id, claimed.value);
-                }
-                Target::Coefficient(power) => given.line[power] = Some(claimed.value),
-            }
+        for claimed in claims.iter().map(|index| &self.claims[*index]) {
+            given.put(claimed.target, claimed.value);
         }
         given
     }
 
     /// By how much the rounding of other results that were claimed before may move a step that rests on some as claimed.
     fn slack(&self, target: Target, given: &Given, others: &[usize]) -> f64 {
-        let at = |given: &Given| {
-            let mut lines = LINES.iter();
-            lines.find_map(|line| self.steps.value(target, given, *line))
-        };
+        let at = |given: &Given| self.by_each_line(target, given).first().copied();
         let Some(plain) = at(given) else {
             return 0.0;
         };
-        let moved = others.iter().filter_map(|i| {
-            let claimed = &self.claims[*i];
+        let moved = others.iter().filter_map(|index| {
+            let claimed = &self.claims[*index];
             let with = |value: f64| {
                 let mut with = given.clone();
-                match claimed.target {
-                    Target::Quantity(id) => {
-                        with.quantities.insert(id, value);
-                    }
-                    Target::Coefficient(power) => with.line[power] = Some(value),
-                }
+                with.put(claimed.target, value);
                 at(&with)
             };
             let (own, more) = (with(claimed.value)?, with(claimed.value + claimed.half)?);
-            Some((own - plain).abs().max((more - own).abs()))
+            let moved = (own - plain).abs().max((more - own).abs());
+            moved.is_finite().then_some(moved)
         });
         moved.sum()
     }
 
-    /// The mistakes that lead to a claimed result, each with what it leads to.
+    /// The mistakes that lead to a claimed result, each with the value that it leads to.
     fn mistakes(
         &self,
-        index: usize,
-        leading: &BTreeSet<NodeId>,
+        claimed: &Claimed<'_>,
+        step: &StepAt,
         given: &[&Given],
         slack: f64,
     ) -> Vec<(f64, Mistake)> {
         let (run, reduction) = (self.run, self.reduction);
         let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
-        let claimed = &self.claims[index];
-        let target = claimed.target;
-        let others = all.of_another(target);
-        let usual: Vec<f64> = given
-            .iter()
-            .flat_map(|given| {
-                LINES
-                    .iter()
-                    .map(|line| self.steps.value(target, given, *line))
-            })
-            .flatten()
-            .collect();
-        let mut fitting: Vec<(bool, f64, &Mistake)> = Vec::new();
-        let candidates = all.all.iter().chain(&others);
-        for candidate in candidates.filter(|one| one.concerns(leading, reduction)) {
-            let values = self.values(candidate, (target, leading), given);
+        let usual = given.iter();
+        let usual = usual.flat_map(|given| self.by_each_line(step.target, given));
+        let usual: Vec<f64> = usual.collect();
+        let first = usual.first().copied().unwrap_or(f64::NAN);
+        let away = |value: f64| (value - claimed.value).abs();
+        // Larger numbers were rounded by more.
+        let room = |value: f64| LAST_DIGIT * claimed.half + slack * (value / first).abs().max(1.0);
+        let mut fitting: Vec<(bool, f64, Mistake)> = Vec::new();
+        for candidate in all.behind(step) {
+            let values = given
+                .iter()
+                .flat_map(|given| LINES.map(|line| (*given, line)));
+            let values = values.filter_map(|(given, line)| {
+                candidate.value(&self.steps, reduction, step, given, line)
+            });
             // What a mistake does not change is no sign of it.
             let changes = |value: &f64| usual.iter().all(|usual| !alike(*value, *usual));
-            let away = |value: f64| (value - claimed.value).abs();
-            let first = usual.first().copied().unwrap_or(f64::NAN);
-            let room = |value: f64| {
-                let larger = (value / first).abs().max(1.0);
-                LAST_DIGIT * claimed.half
-                    + if slack.is_finite() {
-                        slack * larger
-                    } else {
-                        0.0
-                    }
-            };
-            let nearest = values.into_iter().filter(changes);
-            let nearest = nearest.min_by(|a, b| away(*a).total_cmp(&away(*b)));
+            let values = values.filter(|value| value.is_finite()).filter(changes);
+            let nearest = values.min_by(|a, b| away(*a).total_cmp(&away(*b)));
             if let Some(value) = nearest.filter(|value| away(*value) <= room(*value)) {
-                fitting.push((claimed.agrees(value), value, &candidate.mistake));
+                fitting.push((claimed.agrees(value), value, candidate.mistake));
             }
         }
         let exactly = fitting.iter().any(|(exactly, ..)| *exactly);
         fitting.retain(|(is_exact, ..)| *is_exact || !exactly);
-        // By kind; of a kind, those that concern least come first.
+        // By kind; of a kind, those that change least come first.
         fitting.sort_by_key(|(_, _, mistake)| mistake.kind);
         let named = fitting.into_iter();
-        named
-            .map(|(_, value, mistake)| (value, mistake.clone()))
-            .collect()
-    }
-
-    /// What a step may become by a mistake.
-    fn values(
-        &self,
-        candidate: &Candidate,
-        step: (Target, &BTreeSet<NodeId>),
-        given: &[&Given],
-    ) -> Vec<f64> {
-        let mut values = Vec::new();
-        for given in given {
-            for line in LINES {
-                let value = candidate.value(&self.steps, self.reduction, step, given, line);
-                values.extend(value.filter(|value| value.is_finite()));
-            }
-        }
-        values
+        named.map(|(_, value, mistake)| (value, mistake)).collect()
     }
 
     /// The expanded uncertainty of a step, in its unit; none where it is not known.
@@ -543,11 +492,7 @@ fn name(reduction: &Reduction, claim: &Claim, id: NodeId) -> String {
     }
 }
 
-/// A number with its unit, if it has one.
-fn with_unit(number: &str, unit: &str) -> String {
-    if unit.is_empty() {
-        number.to_owned()
-    } else {
-        format!("{number} {unit}")
-    }
+/// A quantity as it was written.
+fn as_written<S: Serializer>(quantity: &Quantity, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(quantity.as_written().trim_end())
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use crate::fit::{self, Fitted, Method, Model, Point, Refit};
 use crate::reduce::{CalibrationResult, Preparation, Reduction, Target};
-use crate::runfile::model::Scale;
+use crate::runfile::model::{Scale, Step};
 use crate::worksheet::{Instead, NodeId, Source};
 
 /// How a line of density against composition is found.
@@ -17,6 +17,9 @@ pub(super) enum Line {
     Ordinary,
 }
 
+/// So many solutions at most are looked at one by one behind a line.
+pub(super) const MOST_SEARCHED: usize = 40;
+
 /// Values put in place of those of this reduction.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Given {
@@ -24,6 +27,37 @@ pub(super) struct Given {
     pub(super) quantities: Instead,
     /// Of intercept and slope of the straight line.
     pub(super) line: [Option<f64>; 2],
+}
+
+impl Given {
+    /// A result has another value.
+    pub(super) fn put(&mut self, target: Target, value: f64) {
+        match target {
+            Target::Quantity(id) => {
+                self.quantities.insert(id, value);
+            }
+            Target::Coefficient(power) => self.line[power] = Some(value),
+        }
+    }
+}
+
+/// A step of the calculation, with what leads to it.
+pub(super) struct StepAt {
+    pub(super) target: Target,
+    /// All quantities that it rests on, its own among them.
+    pub(super) leading: BTreeSet<NodeId>,
+    /// The solutions whose single results may be mistaken before it: its own and those that it was taken from; of a line all,
+    /// if they are few.
+    pub(super) solutions: Vec<usize>,
+    /// Whether it rests on a line of many solutions.
+    on_long_line: bool,
+}
+
+impl StepAt {
+    /// Whether all results before it can be looked at, however often.
+    pub(super) fn has_few_results_before(&self) -> bool {
+        !self.on_long_line
+    }
 }
 
 /// The calculation of a run.
@@ -73,18 +107,22 @@ impl<'a> Steps<'a> {
         found.is_finite().then_some(found)
     }
 
-    /// The value of a quantity with a claimed line, where there is one that it is read from.
     fn quantity(&self, id: NodeId, given: &Given) -> f64 {
+        self.quantities(&[id], given)[0]
+    }
+
+    /// The values of quantities, by the line given where there is one that they are read from.
+    fn quantities(&self, of: &[NodeId], given: &Given) -> Vec<f64> {
         let ws = &self.reduction.worksheet;
         let calibration = self.reduction.calibration.as_ref();
         let line = calibration.filter(|found| Self::is_straight(found));
         let Some(line) = line.filter(|_| given.line != [None; 2]) else {
-            return ws.value_with(id, &given.quantities);
+            return ws.values_with(of, &given.quantities);
         };
         let mut with = given.quantities.clone();
         let claimed = line.coefficients.iter().zip(given.line);
         with.extend(claimed.filter_map(|(id, value)| Some((*id, value?))));
-        ws.value_with(id, &with)
+        ws.values_with(of, &with)
     }
 
     /// Intercept and slope of the ordinary straight line against a scale, with those that are given.
@@ -110,17 +148,21 @@ impl<'a> Steps<'a> {
     /// Composition on a scale and density, g/mL, of the points of the calibration.
     pub(super) fn points(&self, against: Scale, given: &Given) -> Option<Vec<(f64, f64)>> {
         let calibration = self.reduction.calibration.as_ref()?;
-        let x = |point: &crate::reduce::CalibrationPoint| {
-            let solution = &self.reduction.solutions[point.solution];
-            if solution.preparation == Preparation::Pure {
-                return Some(0.0);
-            }
-            Some(self.quantity(solution.composition.on(against)?, given))
-        };
         let points = calibration.points.iter();
-        points
-            .map(|point| Some((x(point)?, self.quantity(point.y, given))))
-            .collect()
+        let of: Option<Vec<[NodeId; 2]>> = points
+            .map(|point| {
+                let solution = &self.reduction.solutions[point.solution];
+                let x = match solution.preparation {
+                    // It stands at zero on every scale.
+                    Preparation::Pure => point.x,
+                    _ => solution.composition.on(against)?,
+                };
+                Some([x, point.y])
+            })
+            .collect();
+        let values = self.quantities(&of?.concat(), given);
+        let points = values.chunks_exact(2);
+        Some(points.map(|point| (point[0], point[1])).collect())
     }
 
     /// Of the composition of an unknown that is read from the calibration: the composition on its scale, and the density
@@ -128,28 +170,54 @@ impl<'a> Steps<'a> {
     pub(super) fn read_back(&self, id: NodeId) -> Option<(NodeId, NodeId)> {
         let calibration = self.reduction.calibration.as_ref()?;
         let unknown = self.reduction.solutions.iter().find(|solution| {
-            let composition = &solution.composition;
-            let scales = [
-                composition.mass_percent,
-                composition.mass_concentration,
-                composition.molarity,
-                composition.molality,
-            ];
-            solution.preparation == Preparation::Unknown && scales.contains(&Some(id))
+            let mut scales = solution.composition.all();
+            solution.preparation == Preparation::Unknown && scales.any(|on| on == id)
         })?;
         let on = unknown.composition.on(calibration.against)?;
         Some((on, unknown.density.as_ref()?.compared()))
     }
 
+    /// A step that is claimed.
+    pub(super) fn at(&self, claimed: &Step, target: Target) -> StepAt {
+        let solutions = &self.reduction.solutions;
+        let of_line = match target {
+            Target::Coefficient(_) => true,
+            Target::Quantity(id) => self.read_back(id).is_some(),
+        };
+        let own = match claimed {
+            Step::SaltMass(of)
+            | Step::Density(of)
+            | Step::SingleDensity(of, _)
+            | Step::Composition(of, _) => Some(of.value),
+            Step::Intercept | Step::Slope => None,
+        };
+        let taken_from = |of: &usize| match solutions[*of].preparation {
+            Preparation::Dilution { of, .. } => Some(of),
+            _ => None,
+        };
+        let many = solutions.len() > MOST_SEARCHED;
+        StepAt {
+            target,
+            leading: self.leading_to(target),
+            solutions: if of_line && !many {
+                (0..solutions.len()).collect()
+            } else {
+                std::iter::successors(own, taken_from).collect()
+            },
+            on_long_line: of_line && many,
+        }
+    }
+
     /// All quantities that a step rests on.
-    pub(super) fn leading_to(&self, target: Target) -> BTreeSet<NodeId> {
+    fn leading_to(&self, target: Target) -> BTreeSet<NodeId> {
         let ws = &self.reduction.worksheet;
         let calibration = self.reduction.calibration.as_ref();
-        let points = calibration.into_iter().flat_map(|found| &found.points);
-        let of_points = || points.flat_map(|point| [point.x, point.y]);
-        let mut waiting: Vec<NodeId> = match target {
-            Target::Quantity(id) => vec![id],
-            Target::Coefficient(_) => of_points().collect(),
+        let mut waiting: Vec<NodeId> = match (target, calibration) {
+            (Target::Quantity(id), _) => vec![id],
+            (Target::Coefficient(_), Some(line)) => {
+                line.points.iter().flat_map(|p| [p.x, p.y]).collect()
+            }
+            (Target::Coefficient(_), None) => Vec::new(),
         };
         let mut all = BTreeSet::new();
         while let Some(id) = waiting.pop() {
@@ -157,10 +225,7 @@ impl<'a> Steps<'a> {
                 continue;
             }
             match &ws.node(id).source {
-                Source::Solved(of) => {
-                    waiting.extend(of.solution.points.iter().flat_map(|(x, y)| [*x, *y]));
-                }
-                Source::Calculated(_) => waiting.extend(ws.earlier(id)),
+                Source::Calculated(_) | Source::Solved(_) => waiting.extend(ws.earlier(id)),
                 Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => {}
             }
         }

@@ -213,12 +213,16 @@ impl Names {
             }
         };
         match refused.off {
-            Off::Value(_) => format!("{name} by {} mg/mL", size(MG * refused.by)),
-            Off::Reading(..) => {
-                format!("one reading of {name} by {} mg/mL", size(MG * refused.by))
-            }
+            Off::Value(_) => format!(
+                "the density of {name} is off by {} mg/mL",
+                size(MG * refused.by)
+            ),
+            Off::Reading(..) => format!(
+                "one density of {name} is off by {} mg/mL",
+                size(MG * refused.by)
+            ),
             Off::Family(_) => format!(
-                "{name} and what was made from it, as if its strength were {} % of itself off",
+                "{name} and what was made from it are off, as if its concentration were {} % too large",
                 size(-100.0 * refused.by)
             ),
         }

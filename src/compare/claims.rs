@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::found::Row;
 use crate::claims::{Judged, Judgement, Mistake};
-use crate::report::claims::points;
+use crate::report::claims::{claimed, found, points};
 
 /// The claimed results of the runs compared.
 #[derive(Debug, Serialize)]
@@ -26,13 +26,13 @@ pub(super) struct ClaimedStepShown {
     step: String,
     /// How many benches claim it.
     count: usize,
-    /// How many of them are right, or agree within their uncertainty.
-    right: usize,
-    /// How many follow from a mistake before.
-    follow: usize,
-    /// How many depart.
-    depart: usize,
-    /// The mistakes that lead to those that depart, the most frequent first.
+    /// How many of them are correct, or agree within their uncertainty.
+    correct: usize,
+    /// How many follow from an earlier mistake.
+    forward: usize,
+    /// How many are incorrect.
+    incorrect: usize,
+    /// The mistakes that lead to the incorrect ones, the most frequent first.
     mistakes: Vec<String>,
 }
 
@@ -43,29 +43,29 @@ pub(super) struct ClaimingBenchShown {
     name: String,
     /// How many results it claims.
     count: usize,
-    /// How many of them are right, or agree within their uncertainty.
-    right: usize,
-    /// How many follow from a mistake before.
-    follow: usize,
-    /// How many depart.
-    depart: usize,
+    /// How many of them are correct, or agree within their uncertainty.
+    correct: usize,
+    /// How many follow from an earlier mistake.
+    forward: usize,
+    /// How many are incorrect.
+    incorrect: usize,
     /// How many are written with other digits than their uncertainty supports.
     digits: usize,
     /// Points earned of those that could be; empty where none are given.
     points: String,
-    /// Those that depart, with what is claimed, the difference in per cent and the mistakes that lead there.
-    departing: Vec<String>,
+    /// The incorrect ones, with what is claimed, the difference in per cent and the mistakes that lead there.
+    wrong: Vec<String>,
 }
 
 /// So many mistakes are named of a step.
 const MOST_NAMED: usize = 3;
 
-/// How claimed results are judged: right, following from a mistake before, departing.
+/// How claimed results are judged.
 #[derive(Debug, Clone, Copy, Default)]
 struct Counts {
-    right: usize,
-    follow: usize,
-    depart: usize,
+    correct: usize,
+    forward: usize,
+    incorrect: usize,
 }
 
 impl Counts {
@@ -73,9 +73,9 @@ impl Counts {
         let mut counts = Self::default();
         for judged in all {
             *match judged.judgement {
-                Judgement::Right | Judgement::WithinUncertainty => &mut counts.right,
-                Judgement::CarriedOn | Judgement::Repeated => &mut counts.follow,
-                Judgement::Departs => &mut counts.depart,
+                Judgement::Correct | Judgement::WithinUncertainty => &mut counts.correct,
+                Judgement::CarriedForward | Judgement::Repeated => &mut counts.forward,
+                Judgement::Incorrect => &mut counts.incorrect,
             } += 1;
         }
         counts
@@ -130,9 +130,9 @@ impl ClaimedStepShown {
     fn of(step: &str, rows: &[Row]) -> Self {
         let all: Vec<&Judged> = rows.iter().filter_map(|row| at(row, step)).collect();
         let counts = Counts::of(all.iter().copied());
-        let departing = all.iter().filter(|j| j.judgement == Judgement::Departs);
+        let wrong = all.iter().filter(|j| j.judgement == Judgement::Incorrect);
         let mut times: BTreeMap<&Mistake, usize> = BTreeMap::new();
-        for mistake in departing.flat_map(|judged| &judged.mistakes) {
+        for mistake in wrong.flat_map(|judged| &judged.mistakes) {
             *times.entry(mistake).or_default() += 1;
         }
         let mut times: Vec<(&Mistake, usize)> = times.into_iter().collect();
@@ -141,9 +141,9 @@ impl ClaimedStepShown {
         Self {
             step: step.to_owned(),
             count: all.len(),
-            right: counts.right,
-            follow: counts.follow,
-            depart: counts.depart,
+            correct: counts.correct,
+            forward: counts.forward,
+            incorrect: counts.incorrect,
             mistakes: named
                 .map(|(mistake, count)| match count {
                     1 => mistake.words.clone(),
@@ -158,38 +158,32 @@ impl ClaimingBenchShown {
     fn of(row: &Row) -> Self {
         let claims = claims(row);
         let counts = Counts::of(claims.iter());
-        let departing = claims.iter();
-        let departing = departing.filter(|judged| judged.judgement == Judgement::Departs);
+        let wrong = claims.iter();
+        let wrong = wrong.filter(|judged| judged.judgement == Judgement::Incorrect);
         Self {
             name: row.name.clone(),
             count: claims.len(),
-            right: counts.right,
-            follow: counts.follow,
-            depart: counts.depart,
+            correct: counts.correct,
+            forward: counts.forward,
+            incorrect: counts.incorrect,
             digits: claims
                 .iter()
                 .filter(|judged| judged.has_other_digits())
                 .count(),
             points: points(claims),
-            departing: departing.map(in_words).collect(),
+            wrong: wrong.map(in_words).collect(),
         }
     }
 }
 
-/// A departing result in words.
+/// An incorrect result in words.
 fn in_words(judged: &Judged) -> String {
-    let Judged {
-        step,
-        claimed,
-        shown,
-        mistakes,
-        ..
-    } = judged;
-    let words: Vec<&str> = mistakes.iter().map(|m| m.words.as_str()).collect();
+    let words: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
     let led = match words.as_slice() {
         [] => "no usual mistake leads there".to_owned(),
-        [one] => one.to_string(),
+        [one] => (*one).to_owned(),
         many => format!("one of: {}", many.join("; ")),
     };
-    format!("{step}, {claimed} and not {shown}: {led}")
+    let (claimed, found) = (claimed(judged), found(judged));
+    format!("{}, {claimed} and not {found}: {led}", judged.step)
 }

@@ -72,7 +72,7 @@ pub fn table(rows: &[Row], group: &Group) -> String {
             let mistakes: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
             text += &format!(
                 ",{},{},{},{}",
-                cell(&judged.claimed),
+                cell(judged.claimed.as_written().trim_end()),
                 judged.difference_percent,
                 judged.judgement.word(),
                 cell(&mistakes.join("; "))

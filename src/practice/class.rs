@@ -1,6 +1,6 @@
 //! A run beside the others of its class: what it hands to them, and the slips that would explain why it stands apart.
 //!
-//! A bench's own uncertainty hides slips that its class shows: the class knows by how much benches really differ. What a run
+//! A bench's own uncertainty hides slips that its class shows: the class shows by how much benches really differ. What a run
 //! hands over is how far its densities lie from what is published, with the errors that several of them share, those that
 //! they share with no other, and how its repeated readings scatter (`crate::benches` judges). Slips are then looked
 //! for as in a run by itself ([`super::slip`]), with means and scatter of the class in place of the run's own uncertainty.
@@ -42,7 +42,7 @@ pub struct Trace {
     pub is_unknown: bool,
     /// The variance of it by errors that it shares with no other liquid, (g/mL)².
     pub own: f64,
-    /// The densities that it is the mean of: each less the mean, and its standard deviation as the run thinks, g/mL. Empty
+    /// The densities that it is the mean of: each less the mean, and its standard deviation as the run states it, g/mL. Empty
     /// of a cumulative series, whose steps share their readings.
     pub readings: Vec<[f64; 2]>,
     /// What one of these changes by for a reading of mass 1 g larger, g/mL; none where no mass is read.
@@ -56,9 +56,9 @@ pub struct OfClass {
     pub name: String,
     /// Robust mean of the differences of all benches, as in [`Trace::difference`], g/mL.
     pub mean: f64,
-    /// By what factor the variance of errors of its own is larger than the benches think.
+    /// Factor by which the variance of errors that it shares with no other exceeds what the benches state.
     pub own: f64,
-    /// The same of single readings.
+    /// The same factor for single readings.
     pub scatter: f64,
 }
 

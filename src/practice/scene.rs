@@ -114,9 +114,9 @@ pub(super) struct Usually {
     pub(super) difference: f64,
     /// Mass fraction of an unknown by the mean of its densities.
     pub(super) fraction: Option<f64>,
-    /// By what factor the variance of errors of its own is larger than the benches think.
+    /// Factor by which the variance of errors that it shares with no other exceeds what the benches state.
     pub(super) own: f64,
-    /// The same of single readings.
+    /// The same factor for single readings.
     pub(super) scatter: f64,
 }
 

@@ -34,6 +34,11 @@ impl Composition {
         }
     }
 
+    /// The composition on each scale that is reached.
+    pub fn all(&self) -> impl Iterator<Item = NodeId> + '_ {
+        Scale::ALL.into_iter().filter_map(|scale| self.on(scale))
+    }
+
     /// The same composition with one scale known.
     fn with(mut self, scale: Scale, id: NodeId) -> Self {
         *match scale {

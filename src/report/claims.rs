@@ -6,7 +6,7 @@ use crate::claims::{Judged, Judgement};
 use crate::quantity::rounding::{signed, without_last_zeros};
 
 use super::Material;
-use super::words::decimals;
+use super::words::{decimals, with_unit, written};
 
 /// The claimed results of a run.
 #[derive(Debug, Serialize)]
@@ -32,8 +32,8 @@ pub(super) struct ClaimShown {
     percent: String,
     /// How it is judged, in words.
     judged: &'static str,
-    /// Whether it departs.
-    departs: bool,
+    /// Whether it is incorrect.
+    incorrect: bool,
     /// Whether its digits are adequate, in words; empty where nothing tells.
     digits: &'static str,
     /// Points earned of those that could be; empty where no points are given.
@@ -60,11 +60,11 @@ impl ClaimShown {
         let awarded = judged.awarded.map(|a| of_points(a.points, a.of));
         Self {
             step: judged.step.clone(),
-            claimed: judged.claimed.clone(),
-            found: judged.shown.clone(),
+            claimed: claimed(judged),
+            found: found(judged),
             percent: signed(judged.difference_percent),
             judged: judged.judgement.in_words(),
-            departs: judged.judgement == Judgement::Departs,
+            incorrect: judged.judgement == Judgement::Incorrect,
             digits: judged.digits.map_or("", |digits| digits.in_words()),
             points: awarded.unwrap_or_default(),
             mistakes: judged.mistakes.iter().map(|m| m.words.clone()).collect(),
@@ -72,36 +72,33 @@ impl ClaimShown {
     }
 }
 
-/// How claimed results are judged together: `of 9 claimed results, 8 are right and 1 departs (density of A)`.
+/// A claimed result as written.
+pub fn claimed(judged: &Judged) -> String {
+    written(&judged.claimed)
+}
+
+/// What the readings lead to, with its unit.
+pub fn found(judged: &Judged) -> String {
+    with_unit(&judged.shown, judged.unit)
+}
+
+/// How claimed results are judged together: `of 9 claimed results, 8 are correct, 1 is incorrect (density of A)`.
 pub fn summary(claims: &[Judged]) -> String {
-    let departing: Vec<&str> = claims
-        .iter()
-        .filter(|judged| judged.judgement == Judgement::Departs)
-        .map(|judged| judged.step.as_str())
-        .collect();
+    let incorrect = claims.iter();
+    let incorrect = incorrect.filter(|judged| judged.judgement == Judgement::Incorrect);
+    let incorrect: Vec<&str> = incorrect.map(|judged| judged.step.as_str()).collect();
     let count = |judgement| claims.iter().filter(|j| j.judgement == judgement).count();
-    let carried = count(Judgement::CarriedOn) + count(Judgement::Repeated);
-    let mut parts = Vec::new();
-    let right = claims.len() - departing.len() - carried;
-    parts.push(format!(
-        "{right} {} right",
-        if right == 1 { "is" } else { "are" }
-    ));
-    if carried > 0 {
-        let verb = if carried == 1 { "follows" } else { "follow" };
-        parts.push(format!("{carried} {verb} from a mistake before"));
+    let forward = count(Judgement::CarriedForward) + count(Judgement::Repeated);
+    let be = |count: usize| if count == 1 { "is" } else { "are" };
+    let correct = claims.len() - incorrect.len() - forward;
+    let mut parts = vec![format!("{correct} {} correct", be(correct))];
+    if forward > 0 {
+        let verb = if forward == 1 { "follows" } else { "follow" };
+        parts.push(format!("{forward} {verb} from an earlier mistake"));
     }
-    if !departing.is_empty() {
-        let verb = if departing.len() == 1 {
-            "departs"
-        } else {
-            "depart"
-        };
-        parts.push(format!(
-            "{} {verb} ({})",
-            departing.len(),
-            departing.join(", ")
-        ));
+    if !incorrect.is_empty() {
+        let (count, named) = (incorrect.len(), incorrect.join(", "));
+        parts.push(format!("{count} {} incorrect ({named})", be(count)));
     }
     let results = if claims.len() == 1 {
         "result"

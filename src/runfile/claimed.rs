@@ -100,7 +100,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -
         let solution = find(found, solutions, &value, &name);
         let read = named_on_scale(found, &value, &words::UNKNOWN_CLAIMED);
         claims.extend(solution.zip(read).map(|(of, (measure, value))| Claim {
-            of: Step::Composition(of, words::SCALES_OF_STRENGTHS[measure]),
+            of: Step::Composition(of, Scale::ALL[measure]),
             value,
         }));
     }

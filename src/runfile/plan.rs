@@ -242,6 +242,6 @@ fn expected(found: &mut Found, plan: &Fields<'_>) -> Option<(Expected, usize)> {
     let section = plan.value(&words::UNKNOWN_EXPECTED)?;
     let fields = section.fields(found, &words::UNKNOWN_KEYS)?;
     let (measure, [low, high]) = fields.range(found, &words::EXPECTED)?;
-    let scale = words::SCALES_OF_STRENGTHS[measure];
+    let scale = Scale::ALL[measure];
     Some((Expected { scale, low, high }, measure))
 }

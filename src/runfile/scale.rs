@@ -12,3 +12,13 @@ pub enum Scale {
     /// Molality, mol/kg.
     Molality,
 }
+
+impl Scale {
+    /// Every measure.
+    pub const ALL: [Self; 4] = [
+        Self::MassPercent,
+        Self::MassConcentration,
+        Self::Molarity,
+        Self::Molality,
+    ];
+}

@@ -8,47 +8,77 @@ use super::{NodeId, Source, Worksheet};
 pub type Instead = BTreeMap<NodeId, f64>;
 
 impl Worksheet {
-    /// The value that a quantity would have with others replaced, in its unit; where it is replaced itself, that value. Not
-    /// a number where the formulas give none. The cost grows with the number of quantities between the first one replaced and
-    /// this one.
+    /// The value that a quantity would have with others replaced: see [`Worksheet::values_with`].
     #[must_use]
     pub fn value_with(&self, of: NodeId, instead: &Instead) -> f64 {
-        let Some(first) = instead.keys().next().filter(|first| **first <= of) else {
-            return self.value(of);
+        self.values_with(&[of], instead)[0]
+    }
+
+    /// The values that quantities would have with others replaced, each in its unit; one that is replaced itself has that
+    /// value. Not a number where the formulas give none. The cost grows with the number of quantities on the worksheet
+    /// between the first one replaced and the last one asked for.
+    #[must_use]
+    pub fn values_with(&self, of: &[NodeId], instead: &Instead) -> Vec<f64> {
+        let (first, last) = (instead.keys().next(), of.iter().max());
+        let (Some(first), Some(last)) = (first, last) else {
+            return of.iter().map(|id| self.value(*id)).collect();
         };
+        let mut changed = Changed {
+            ws: self,
+            first: first.0,
+            values: vec![None; (last.0 + 1).saturating_sub(first.0)],
+        };
+        for (id, value) in instead.iter().take_while(|(id, _)| *id <= last) {
+            changed.values[id.0 - first.0] = Some(*value);
+        }
         // Later quantities depend only on earlier ones.
-        let mut changed: Vec<Option<f64>> = vec![None; of.0 - first.0 + 1];
-        for (id, value) in instead.range(..=of) {
-            changed[id.0 - first.0] = Some(*value);
-        }
-        for place in first.0..=of.0 {
-            let id = NodeId(place);
-            if changed[place - first.0].is_some() {
-                continue;
+        for place in first.0..=last.0 {
+            if changed.values[place - first.0].is_none() {
+                changed.values[place - first.0] = changed.evaluated(NodeId(place));
             }
-            let now = |id: NodeId| {
-                let changed = id.0.checked_sub(first.0).and_then(|at| changed[at]);
-                changed.unwrap_or_else(|| self.value(id))
-            };
-            let touched = || {
-                let mut earlier = self.earlier(id);
-                earlier.any(|id| id.0 >= first.0 && changed[id.0 - first.0].is_some())
-            };
-            let found = match &self.node(id).source {
-                Source::Calculated(formula) if touched() => formula.value(&now),
-                Source::Solved(of) if touched() => {
-                    let points = of.solution.points.iter();
-                    let (x, y): (Vec<f64>, Vec<f64>) =
-                        points.map(|(x, y)| (now(*x), now(*y))).unzip();
-                    let mut coefficients = vec![f64::NAN; of.solution.count];
-                    (of.solution.again)(&x, &y, &mut coefficients);
-                    coefficients[of.coefficient]
-                }
-                // What is neglected is zero, and a bias is what it was found to be.
-                _ => continue,
-            };
-            changed[place - first.0] = Some(found);
         }
-        changed[of.0 - first.0].unwrap_or_else(|| self.value(of))
+        of.iter().map(|id| changed.value(*id)).collect()
+    }
+}
+
+/// Values that are not those of the worksheet.
+struct Changed<'w> {
+    ws: &'w Worksheet,
+    /// The place of the first.
+    first: usize,
+    /// From there on; `None` where nothing changes.
+    values: Vec<Option<f64>>,
+}
+
+impl Changed<'_> {
+    fn changed(&self, id: NodeId) -> Option<f64> {
+        let place = id.0.checked_sub(self.first)?;
+        self.values.get(place).copied().flatten()
+    }
+
+    fn value(&self, id: NodeId) -> f64 {
+        self.changed(id).unwrap_or_else(|| self.ws.value(id))
+    }
+
+    /// A quantity evaluated again; `None` if nothing that it depends on changes.
+    fn evaluated(&self, id: NodeId) -> Option<f64> {
+        let mut earlier = self.ws.earlier(id);
+        if !earlier.any(|id| self.changed(id).is_some()) {
+            return None;
+        }
+        match &self.ws.node(id).source {
+            Source::Calculated(formula) => Some(formula.value(&|id| self.value(id))),
+            Source::Solved(of) => {
+                let points = of.solution.points.iter();
+                let (x, y): (Vec<f64>, Vec<f64>) = points
+                    .map(|(x, y)| (self.value(*x), self.value(*y)))
+                    .unzip();
+                let mut coefficients = vec![f64::NAN; of.solution.count];
+                (of.solution.again)(&x, &y, &mut coefficients);
+                Some(coefficients[of.coefficient])
+            }
+            // What is neglected is zero, and a bias is what it was found to be.
+            Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => None,
+        }
     }
 }

@@ -340,9 +340,9 @@ fn claimed(wanted: &Wanted) {
     });
     let accused = right.iter().filter(|departing| **departing > 0).count();
     println!(
-        "\nResults calculated by hand. Of {} students without a mistake, {accused} have a result that departs. {} students with \
-         each mistake at each step where it can be made: told, and counted once, in % of those whose claimed digits it changes.\n\n\
-         | mistake | students | digits changed | told | counted once |\n|:--|--:|--:|--:|--:|",
+        "\nResults calculated by hand. Of {} students without a mistake, {accused} have a result judged incorrect. {} students with \
+         each mistake at each step where it can be made: named, and counted once, in % of those whose claimed digits it changes.\n\n\
+         | mistake | students | digits changed | named | counted once |\n|:--|--:|--:|--:|--:|",
         right.len(),
         wanted.runs / CLAIMING
     );

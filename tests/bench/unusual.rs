@@ -76,6 +76,12 @@ fn temperatures(count: usize) -> Input {
     input
 }
 
+fn claims(count: usize) -> Input {
+    let mut input = temperatures(count);
+    input.run += "claimed: {slope: 0.0085, intercept: 0.98 g/mL, unknown: {bath 3: 17 %}}\n";
+    input
+}
+
 fn templates(count: usize) -> Input {
     let all = (0..count).map(|index| format!("{{% include 't{index}.md' %}}\n"));
     let text = format!("{{% if false %}}{}{{% endif %}}", all.collect::<String>());
@@ -87,7 +93,7 @@ fn templates(count: usize) -> Input {
     }
 }
 
-pub(crate) const KINDS: [Kind; 12] = [
+pub(crate) const KINDS: [Kind; 13] = [
     ("words in a title", 500, |size| {
         run_with("Brine bath", &"brine bath ".repeat(size))
     }),
@@ -101,6 +107,7 @@ pub(crate) const KINDS: [Kind; 12] = [
         160,
         temperatures,
     ),
+    ("solutions on a line that is claimed", 240, claims),
     ("dilutions in a row, up to the limit", 25, dilutions),
     ("dilutions in a row, beyond it", 2_500, dilutions),
     ("acknowledgements", 12_500, |size| {

@@ -432,7 +432,7 @@ pub(crate) fn marked(run: u64, mistake: Option<Mistake>) -> Marked {
         named.any(|named| named.kind == mistake.kind())
     });
     let departing = run.claims.iter();
-    let departing = departing.filter(|judged| judged.judgement == Judgement::Departs);
+    let departing = departing.filter(|judged| judged.judgement == Judgement::Incorrect);
     Marked {
         changed,
         told,

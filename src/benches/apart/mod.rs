@@ -1,11 +1,11 @@
 //! Which bench of a class stands apart from the others, once errors that its own readings share are taken out.
 //!
 //! The values of a bench share errors: a pipette that delivers too much makes all of its densities too large. Each value is
-//! therefore judged by what the other values of the same bench let expect of it (generalised least squares with their
-//! covariance, each value tested as the one that is off: D. A. Belsley, E. Kuh, R. E. Welsch, *Regression Diagnostics*,
-//! 1980; from memory). How much is left then, and by how much it scatters from bench to bench, the class itself says, by
-//! Algorithm A of ISO 13528:2015: no bench's own idea of its scatter is believed. For each quantity the variance of a
-//! bench's own errors is multiplied by the factor by which what is left scatters as it does.
+//! therefore compared with its prediction from the other values of the same bench (generalised least squares with their
+//! covariance, each value tested as a mean-shift outlier: D. A. Belsley, E. Kuh, R. E. Welsch, *Regression Diagnostics*,
+//! 1980; from memory). Mean and standard deviation of these residuals are estimated from the class by Algorithm A of
+//! ISO 13528:2015, and not from what a bench states of its own scatter. For each quantity, a factor of the variance of the
+//! errors that are not shared is fitted so that the residuals scatter as observed.
 //!
 //! Three kinds of fault are tested, each with the test that no other outdoes for a shift of that kind:
 //!
@@ -16,9 +16,9 @@
 //!
 //! (x − x*)/s* of normal values, one of the p that x* and s* rest on, exceeds what Student's t of p − 1 degrees of freedom
 //! exceeds with probabilities of 10⁻³ to 10⁻⁵ hardly more often than that (simulated: of 8 values 4.40 at 10⁻³ beside 5.41, of
-//! 30 values 4.42 at 10⁻⁴ beside 4.51). Variances of several quantities are drawn to their
-//! common value as far as they do not differ by more than chance explains: what benches think of their scatter is mostly wrong
-//! by one factor (G. K. Smyth, Statistical Applications in Genetics and Molecular Biology 3 (2004) 3; from memory). All tests
+//! 30 values 4.42 at 10⁻⁴ beside 4.51). Variances of several quantities are shrunk towards
+//! their common value unless they differ by more than chance explains: what benches state of their scatter is mostly wrong by
+//! one factor (G. K. Smyth, Statistical Applications in Genetics and Molecular Biology 3 (2004) 3; from memory). All tests
 //! together are judged at 5 % (Holm 1979), so that at most one honest class in twenty has a bench that stands apart.
 
 mod seen;
@@ -45,9 +45,9 @@ pub struct Values {
     pub values: Vec<f64>,
     /// Covariances of the values by errors that several of them share: the lower triangle, row by row.
     pub shared: Vec<f64>,
-    /// The variance of each by errors that it shares with no other, as the bench sees them.
+    /// The variance of each by errors that it shares with no other, as the bench states them.
     pub own: Vec<f64>,
-    /// The readings that each is the mean of; none where they are not known one by one.
+    /// The repeated readings whose mean each value is; empty where single readings are not known.
     pub repeats: Vec<Vec<Repeat>>,
     /// Directions in which values may be off together: which of the class's, and the change of each value.
     pub families: Vec<(usize, Vec<f64>)>,
@@ -58,7 +58,7 @@ pub struct Values {
 pub struct Repeat {
     /// Its distance from their mean, unit of the values.
     pub apart: f64,
-    /// The standard deviation that the bench thinks it has.
+    /// Its standard deviation as the bench states it.
     pub deviation: f64,
 }
 
@@ -71,15 +71,16 @@ pub struct OfClass {
     pub mean: f64,
     /// Robust standard deviation from bench to bench.
     pub deviation: f64,
-    /// The same of what is left of a value once the errors that its bench's values share are taken out.
+    /// The same of the residual, once the errors that the values of a bench share are removed.
     pub left: f64,
-    /// By what factor the variance of errors of its own is larger than the benches think.
+    /// Factor by which the variance of errors that a value shares with no other exceeds what the benches state.
     pub own: f64,
-    /// The same of repeated readings; 1 where nothing was read twice.
+    /// The same factor for repeated readings; 1 where nothing was read twice.
     pub scatter: f64,
-    /// The least shift of a value that is seen in 95 of 100 benches.
+    /// The smallest shift of a value that is detected at 95 of 100 benches.
     pub visible: f64,
-    /// The same of one of several readings behind it; none where no bench has several.
+    /// The smallest shift of one repeated reading that is detected at 95 of 100 benches; `None` if no bench has repeated
+    /// readings.
     pub visible_reading: Option<f64>,
 }
 
@@ -119,7 +120,7 @@ pub struct Apart {
 /// What a class says.
 #[derive(Debug, Clone, Default)]
 pub struct Judged {
-    /// Of each quantity; none where too few benches have it.
+    /// For each quantity; `None` if too few benches measured it.
     pub quantities: Vec<Option<OfClass>>,
     /// The benches that stand apart, in their order.
     pub apart: Vec<Apart>,

@@ -1,4 +1,4 @@
-//! What a class says of each quantity, and what is left of each value of a bench.
+//! What a class says of each quantity, and the residual of each value of a bench.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -15,21 +15,21 @@ const FACTORS: (f64, f64) = (1e-6, 1e9);
 const ROBUST: f64 = 1.37;
 /// A variance this many standard deviations from the common one is another.
 const OTHER: f64 = 2.5;
-/// Readings of one value that scatter as much or more by chance in one of a thousand benches are told to scatter.
+/// A reading further from the others than so many standard deviations is said to scatter: by chance one in a thousand does.
 const SCATTERS: f64 = 3.3;
 
-/// What is known of a quantity.
+/// Estimates for a quantity.
 #[derive(Debug, Clone)]
 pub(super) struct Known {
     /// Robust mean and standard deviation from bench to bench.
     pub(super) mean: f64,
     pub(super) deviation: f64,
-    /// By what factor the variance of errors of a value's own is larger than the benches think.
+    /// Factor by which the variance of errors that a value shares with no other exceeds what the benches state.
     pub(super) own: f64,
-    /// The same of the readings behind it, and its degrees of freedom.
+    /// The same factor for its repeated readings, and the degrees of freedom of that.
     pub(super) scatter: f64,
     scatter_dof: f64,
-    /// The mean of what is left, over the standard deviation that the factors make it, and the degrees of freedom of that.
+    /// The mean of the standardised residuals, and the degrees of freedom of their standard deviation.
     centre: f64,
     dof: f64,
 }
@@ -43,7 +43,7 @@ struct Bench {
 }
 
 impl Bench {
-    /// What is left of a value, over its standard deviation.
+    /// The standardised residual of a value.
     fn left(&self, place: usize) -> f64 {
         self.weighted[place] / self.inverse[(place, place)].sqrt()
     }
@@ -53,7 +53,7 @@ impl Bench {
 pub(super) struct Seen {
     pub(super) quantities: Vec<Option<Known>>,
     benches: Vec<Bench>,
-    /// What the factors of the variances have in common.
+    /// The common value towards which the factors are shrunk.
     common: Option<Common>,
 }
 
@@ -90,7 +90,7 @@ impl Seen {
         for ((known, places), scatter) in seen.quantities.iter_mut().zip(&places).zip(&scatters) {
             let Some(known) = known else { continue };
             if let Some(common) = &seen.common {
-                (known.own, known.dof) = common.draw(known.own, known.dof);
+                (known.own, known.dof) = common.shrink(known.own, known.dof);
             }
             // Errors of a value's own are at least what the readings behind it scatter by.
             if let Some((scatter, _)) = scatter {
@@ -241,7 +241,7 @@ impl Seen {
                 logarithm: 0.0,
                 ..*common
             };
-            (variance, dof) = one.draw(variance, dof);
+            (variance, dof) = one.shrink(variance, dof);
         }
         let tested = each.into_iter().map(|(bench, along, unit)| Tested {
             bench,
@@ -255,11 +255,11 @@ impl Seen {
     }
 }
 
-/// What variances have in common.
+/// The common value of several variances.
 struct Common {
     /// The logarithm of their common value.
     logarithm: f64,
-    /// As sure of it, for any one of them, as so many degrees of freedom are.
+    /// Its weight against any one of them, in degrees of freedom.
     dof: f64,
 }
 
@@ -287,8 +287,9 @@ impl Common {
         })
     }
 
-    /// A variance drawn to the common one, with its degrees of freedom; one that is another by more than chance stays so.
-    fn draw(&self, variance: f64, dof: f64) -> (f64, f64) {
+    /// A variance shrunk towards the common one, with its degrees of freedom; one that differs by more than chance explains is
+    /// left alone.
+    fn shrink(&self, variance: f64, dof: f64) -> (f64, f64) {
         let far = (variance.ln() - self.logarithm).powi(2);
         if far > OTHER.powi(2) * (2.0 * ROBUST / dof + 2.0 / self.dof) {
             return (variance, dof);
@@ -313,7 +314,7 @@ fn places(class: &[Values], counts: &[bool], quantities: usize) -> Vec<Vec<(usiz
     places
 }
 
-/// The variance of the mean of some readings by what their bench thinks; 0 of one that stands alone.
+/// The variance of the mean of some readings as their bench states it; 0 of a single one.
 fn of_mean(repeats: &[Repeat]) -> f64 {
     let count = repeats.len() as f64;
     if repeats.len() < 2 {
@@ -323,8 +324,8 @@ fn of_mean(repeats: &[Repeat]) -> f64 {
     squares / (count * count)
 }
 
-/// By what factor the variance of repeated readings of each quantity is larger than the benches think, with its degrees of
-/// freedom; none where too few benches have repeated readings.
+/// The factor by which the variance of repeated readings of each quantity exceeds what the benches state, with its degrees of
+/// freedom; `None` if too few benches have repeated readings.
 fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64, f64)>> {
     let found: Vec<Option<(f64, f64)>> = places
         .iter()
@@ -350,6 +351,6 @@ fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64
         return found;
     };
     let each = found.into_iter();
-    each.map(|one| one.map(|(variance, dof)| common.draw(variance, dof)))
+    each.map(|one| one.map(|(variance, dof)| common.shrink(variance, dof)))
         .collect()
 }

@@ -110,17 +110,10 @@ pub(super) const MASS_RATIO: Measure = Measure {
     unit: Unit::PERCENT,
     ..ratio(0.9, "more than 0 % and at most 90 %")
 };
-/// A strength on each scale, in the order of [`SCALES_OF_STRENGTHS`].
+/// A strength on each scale, in the order of [`Scale::ALL`].
 pub(super) static STRENGTHS: [Measure; 4] = [
     MASS_RATIO,
     positive(Unit::GRAM_PER_LITRE),
     positive(Unit::MOLE_PER_LITRE),
     positive(Unit::MOLE_PER_KILOGRAM),
-];
-/// The scales of strengths told by their units.
-pub(in crate::runfile) const SCALES_OF_STRENGTHS: [Scale; 4] = [
-    Scale::MassPercent,
-    Scale::MassConcentration,
-    Scale::Molarity,
-    Scale::Molality,
 ];
