@@ -393,7 +393,7 @@ fn ordinary(case: &Value) {
             0.0,
         );
     }
-    let results = run.results.with_budgets(&run.reduction.worksheet);
+    let results = run.results.in_full(&run.reduction);
     let composition = &results.unknowns[0].1.composition;
     let of_u = composition.mass_percent.as_ref().expect("w of U");
     let budget = &of_u.budget;

@@ -18,7 +18,7 @@ fn run(balance: &str, ware: &str, solutions: &str, density: &str) -> (Reduction,
     assert_eq!(problems, [], "{text}");
     let run = run.unwrap();
     let reduction = reduce(&run).unwrap();
-    let results = Results::of(&run, &reduction).with_budgets(&reduction.worksheet);
+    let results = Results::of(&run, &reduction).in_full(&reduction);
     (reduction, results)
 }
 

@@ -181,7 +181,7 @@ impl Run {
             date: self.file.date.value.to_string(),
             analysts: &self.file.analysts,
             solute: &self.file.solute.name.value,
-            results: &self.results.with_budgets(&self.reduction.worksheet),
+            results: &self.results.in_full(&self.reduction),
             flags: &self.flags,
             claims: &self.claims,
             monte_carlo: self.monte_carlo.as_ref(),

@@ -23,7 +23,6 @@ impl Setter<'_> {
         let style = TextStyle::new(Face::Mono, self.style.listing_size, Colour::BLACK);
         let quiet = TextStyle {
             colour: self.style.quiet,
-            size: 0.85 * style.size,
             ..style
         };
         let lines: Vec<&str> = text

@@ -1,8 +1,8 @@
 //! A formula's tree as the nodes that `formulary` sets.
 
 use formulary::ast::{
-    ColumnAlign, DisplayMode, Length, MathRoot, Node, OperatorAttrs, ScriptLevel, StyleOverrides,
-    TableCell,
+    Color, ColumnAlign, DisplayMode, Length, MathRoot, Node, OperatorAttrs, ScriptLevel,
+    StyleOverrides, TableCell,
 };
 
 use crate::maths::alphabet::Alphabet;
@@ -48,13 +48,28 @@ const ACCENTS: [(char, char); 9] = [
     ('˚', '\u{30a}'),
 ];
 
-/// The nodes of a formula; `shown` is what is set for a character, itself if the face has it.
-pub(super) fn root(math: &Math, stand: Stand, shown: &mut dyn FnMut(char) -> char) -> MathRoot {
+/// Sizes of scripts, and of scripts of scripts, in that of the formula: what the face's MATH table says.
+const SCRIPTS: [f32; 3] = [1.0, 0.7, 0.5];
+/// No script is smaller, points; a formula that is smaller itself has scripts of its own size.
+const SMALLEST: f32 = 7.0;
+
+/// The ink that the glyphs of a power are known by. `formulary` hands it on to them; nothing is painted in it.
+pub(super) const POWER: Color = Color::rgb(2, 2, 2);
+
+/// The nodes of a formula of a size in points; `shown` is what is set for a character, itself if the face has it.
+pub(super) fn root(
+    math: &Math,
+    size: f32,
+    stand: Stand,
+    shown: &mut dyn FnMut(char) -> char,
+) -> MathRoot {
     let (display, inline) = match stand {
         Stand::InLine => (DisplayMode::Inline, true),
         Stand::Displayed | Stand::Continued => (DisplayMode::Block, false),
     };
     let mut writer = Writer {
+        size,
+        level: 0,
         display: !inline,
         shown,
     };
@@ -72,7 +87,11 @@ pub(super) fn root(math: &Math, stand: Stand, shown: &mut dyn FnMut(char) -> cha
 }
 
 struct Writer<'a> {
-    /// Whether scripts that may stand around do so.
+    /// That of the formula, points.
+    size: f32,
+    /// How often what is written is a script of a script.
+    level: usize,
+    /// Whether fractions keep their size, and scripts that may stand around do so.
     display: bool,
     shown: &'a mut dyn FnMut(char) -> char,
 }
@@ -103,6 +122,37 @@ impl Writer<'_> {
         Box::new(self.alone(part))
     }
 
+    /// What `write` writes as a script: so many levels down, in its size.
+    fn smaller(
+        &mut self,
+        levels: usize,
+        color: Option<Color>,
+        write: impl FnOnce(&mut Self) -> Vec<Node>,
+    ) -> Node {
+        let before = (self.level, self.display);
+        self.level = (self.level + levels).min(SCRIPTS.len() - 1);
+        self.display = false;
+        let children = write(self);
+        let styles = StyleOverrides {
+            math_size: Some(self.size_here()),
+            color,
+            ..StyleOverrides::default()
+        };
+        (self.level, self.display) = before;
+        Node::Styled { styles, children }
+    }
+
+    /// The size of what is written, as a length of `formulary`'s.
+    fn size_here(&self) -> Length {
+        Length::Px((self.size * SCRIPTS[self.level]).max(SMALLEST.min(self.size)))
+    }
+
+    /// A part of a fraction.
+    fn beside_bar(&mut self, part: &Math) -> Node {
+        let levels = usize::from(!self.display);
+        self.smaller(levels, None, |writer| vec![writer.alone(part)])
+    }
+
     fn text(&mut self, text: &str) -> String {
         text.chars().map(|c| (self.shown)(c)).collect()
     }
@@ -124,8 +174,8 @@ impl Writer<'_> {
             Math::Fraction { above, below, bar } => Node::Row(vec![
                 room(BESIDE_FRACTION),
                 Node::Frac {
-                    num: self.boxed(above),
-                    den: self.boxed(below),
+                    num: Box::new(self.beside_bar(above)),
+                    den: Box::new(self.beside_bar(below)),
                     line_thickness: (!bar).then_some(Length::Px(0.0)),
                 },
                 room(BESIDE_FRACTION),
@@ -137,7 +187,7 @@ impl Writer<'_> {
                 degree: Some(degree),
             } => Node::Root {
                 base: self.boxed(of),
-                index: self.boxed(degree),
+                index: Box::new(self.smaller(2, None, |writer| vec![writer.alone(degree)])),
             },
             Math::Fence {
                 open,
@@ -220,21 +270,20 @@ impl Writer<'_> {
             Math::Accent { .. } => (0.0, BESIDE_ACCENT),
             _ => (0.0, 0.0),
         };
-        let mut moved = |script: &Option<Math>, ems: f32| {
+        let mut moved = |script: &Option<Math>, ems: f32, ink: Option<Color>| {
             let script = script.as_ref()?;
-            Some(Box::new(if ems > 0.0 && !around {
-                let mut parts = vec![room(ems)];
-                parts.extend(self.row(script.parts(), false));
-                Node::Row(parts)
-            } else {
-                self.alone(script)
-            }))
+            let script = self.smaller(1, ink, |writer| {
+                let apart = (ems > 0.0 && !around).then(|| room(ems));
+                let mut parts: Vec<Node> = apart.into_iter().collect();
+                parts.extend(writer.row(script.parts(), false));
+                parts
+            });
+            Some(Box::new(script))
         };
-        let below = moved(&scripts.below, before_below);
-        let above = moved(
-            marks.as_ref().map_or(&scripts.above, |_| &marks),
-            before_above,
-        );
+        let below = moved(&scripts.below, before_below, None);
+        let above = marks.as_ref().map_or(&scripts.above, |_| &marks);
+        let ink = above.as_ref().filter(|above| is_whole_number(above));
+        let above = moved(above, before_above, ink.filter(|_| !around).map(|_| POWER));
         if around {
             Node::UnderOver {
                 base,
@@ -278,13 +327,16 @@ impl Writer<'_> {
             Style::Script => 1,
             Style::ScriptScript => 2,
         };
-        let before = std::mem::replace(&mut self.display, style == Style::Display);
+        let before = (self.level, self.display);
+        (self.level, self.display) = (usize::from(level), style == Style::Display);
         let children = self.row(inside.parts(), false);
-        self.display = before;
+        let size = self.size_here();
+        (self.level, self.display) = before;
         Node::Styled {
             styles: StyleOverrides {
                 display_style: Some(style == Style::Display),
                 script_level: Some(ScriptLevel::Set(level)),
+                math_size: Some(size),
                 ..StyleOverrides::default()
             },
             children,
@@ -299,6 +351,15 @@ fn is_letter(part: &Math) -> bool {
         Math::Upright(text) | Math::Number(text) => text.chars().count() == 1,
         _ => false,
     }
+}
+
+/// Whether a part is digits, with a sign or without.
+fn is_whole_number(part: &Math) -> bool {
+    part.parts().iter().all(|part| match part {
+        Math::Number(digits) => digits.chars().all(|c| c.is_ascii_digit()),
+        Math::Sign(sign, _) => sign == "−",
+        _ => false,
+    })
 }
 
 /// Whether a part is a letter, with an accent or without.
@@ -358,12 +419,22 @@ mod tests {
     use crate::manuscript::tex;
     use crate::maths::handles::Handles;
 
+    const SIZE: f32 = 10.0;
+
+    /// What is in a script.
+    fn within(script: Option<&Node>) -> &[Node] {
+        match script {
+            Some(Node::Styled { children, .. }) => children,
+            _ => panic!("a script"),
+        }
+    }
+
     fn read(tex: &str) -> Result<Math, String> {
         tex::read(tex, &Handles::default())
     }
 
     fn nodes(tex: &str) -> Vec<Node> {
-        root(&read(tex).unwrap(), Stand::Displayed, &mut |c| c).children
+        root(&read(tex).unwrap(), SIZE, Stand::Displayed, &mut |c| c).children
     }
 
     #[test]
@@ -379,7 +450,7 @@ mod tests {
             matches!(&children[..], [Node::UnderOver { over: mark, .. }] if *mark == over("\u{304}"))
         );
         let moved = vec![room(BESIDE_ACCENT), Node::Number("2".to_owned())];
-        assert_eq!(**sup.as_ref().unwrap(), Node::Row(moved));
+        assert_eq!(within(sup.as_deref()), moved);
         let [Node::UnderOver { over: mark, .. }] = &nodes(r"\vec v")[..] else {
             panic!("an accent");
         };
@@ -395,12 +466,13 @@ mod tests {
     fn marks_stand_above_a_subscript() {
         let symbol = Math::from("m''").subscript(Math::label("A"));
         let [Node::Scripts { sub, sup, .. }] =
-            &root(&symbol, Stand::InLine, &mut |c| c).children[..]
+            &root(&symbol, SIZE, Stand::InLine, &mut |c| c).children[..]
         else {
             panic!("scripts");
         };
-        assert_eq!(**sub.as_ref().unwrap(), Node::Identifier("A".to_owned()));
-        assert_eq!(**sup.as_ref().unwrap(), Node::Identifier("′′".to_owned()));
+        let letter = |text: &str| [Node::Identifier(text.to_owned())];
+        assert_eq!(within(sub.as_deref()), letter("A"));
+        assert_eq!(within(sup.as_deref()), letter("′′"));
     }
 
     #[test]
@@ -409,10 +481,7 @@ mod tests {
             panic!("scripts");
         };
         let number = |digit: &str| Node::Number(digit.to_owned());
-        assert_eq!(
-            **sub.as_ref().unwrap(),
-            Node::Row(vec![room(APART), number("1")])
-        );
-        assert_eq!(**sup.as_ref().unwrap(), number("2"));
+        assert_eq!(within(sub.as_deref()), [room(APART), number("1")]);
+        assert_eq!(within(sup.as_deref()), [number("2")]);
     }
 }

@@ -8,9 +8,9 @@ use foldhash::HashMap;
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
 pub(super) use super::math_nodes::Stand;
-use super::math_nodes::root;
+use super::math_nodes::{POWER, root};
 use super::slab::{rule, scaled, shift};
-use crate::maths::Math;
+use crate::maths::{Math, raised};
 use crate::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
 use crate::typeface::{Forms, Typefaces};
 
@@ -145,7 +145,7 @@ impl<'a> Maths<'a> {
                 '\u{fffd}'
             }
         };
-        let tree = root(math, stand, &mut shown);
+        let tree = root(math, size, stand, &mut shown);
         let laid = formulary::layout(&tree, &FONT, &LayoutOptions { font_size: size });
         SetFormula {
             width: laid.width,
@@ -172,11 +172,23 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
     let mut before = 0.0;
     for item in items {
         match *item {
-            MathItem::Glyph { id, x, y, size, .. } => {
+            MathItem::Glyph {
+                id,
+                x,
+                y,
+                size,
+                color,
+                ..
+            } => {
+                let text = typefaces.math_text(id.0);
                 let glyph = Glyph {
                     id: id.0,
                     advance: typefaces.advance(Face::Math, id.0),
-                    text: typefaces.math_text(id.0),
+                    // A power is copied as one, not as digits more.
+                    text: match color {
+                        Some(POWER) => raised(&text),
+                        _ => text,
+                    },
                 };
                 match marks.last_mut() {
                     Some(Mark::Glyphs(run)) if goes_on(run, before, x, y, size) => {

@@ -19,6 +19,7 @@ mod words;
 use smol_str::SmolStr;
 
 pub use spacing::{Application, Fitted, fitted};
+pub use symbol::raised;
 
 /// A formula, or a part of one.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

@@ -266,18 +266,36 @@ fn runs(text: &str) -> Vec<Math> {
     runs.map(part).collect()
 }
 
+/// Digits and a minus, plain and raised.
+const RAISED: [(char, char); 11] = [
+    ('−', '⁻'),
+    ('0', '⁰'),
+    ('1', '¹'),
+    ('2', '²'),
+    ('3', '³'),
+    ('4', '⁴'),
+    ('5', '⁵'),
+    ('6', '⁶'),
+    ('7', '⁷'),
+    ('8', '⁸'),
+    ('9', '⁹'),
+];
+
 /// Raised digits as plain ones.
 fn lowered(raised: &str) -> String {
-    let lower = |c| match c {
-        '⁻' => Some('−'),
-        '⁰' => Some('0'),
-        '¹' => Some('1'),
-        '²' => Some('2'),
-        '³' => Some('3'),
-        '⁴'..='⁹' => char::from_u32('4' as u32 + (c as u32 - '⁴' as u32)),
-        _ => None,
-    };
-    raised.chars().filter_map(lower).collect()
+    let plain = |c| RAISED.iter().find(|(_, raised)| *raised == c);
+    let plain = raised.chars().filter_map(plain);
+    plain.map(|(plain, _)| plain).collect()
+}
+
+/// Plain digits as raised ones; other characters stay.
+#[must_use]
+pub fn raised(plain: &str) -> SmolStr {
+    let raised = |c| RAISED.iter().find(|(plain, _)| *plain == c);
+    let raised = plain
+        .chars()
+        .map(|c| raised(c).map_or(c, |(_, raised)| *raised));
+    raised.collect()
 }
 
 #[cfg(test)]

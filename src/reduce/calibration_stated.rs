@@ -23,10 +23,12 @@ pub struct CalibrationStated {
     pub range: (f64, f64),
     /// Temperature of the points, °C: the reference temperature, or the mean of the temperatures measured.
     pub temperature: TemperatureStated,
-    /// The fewest effective degrees of freedom of the fitted density in that range; absent where infinite.
+    /// The fewest effective degrees of freedom of the fitted density in that range; absent where infinite, and until it is
+    /// asked for ([`Results::in_full`](super::results::Results::in_full)).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub line_dof: Option<f64>,
-    /// Differences of the published density from the line at some compositions in the range, g/mL; absent if none is published.
+    /// Differences of the published density from the line at some compositions in the range, g/mL; absent if none is
+    /// published, and until they are asked for.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub published_departures: Vec<(f64, f64)>,
     /// Standard deviation of the residuals, g/mL; absent without degrees of freedom.
@@ -115,6 +117,15 @@ fn departures(reduction: &Reduction, c: &CalibrationResult) -> Vec<(f64, f64)> {
     at.filter_map(|x| Some((x, shaped.departure(x)?))).collect()
 }
 
+impl CalibrationStated {
+    /// Enters what another run needs to read unknowns from the line.
+    pub(super) fn add_for_others(&mut self, reduction: &Reduction, c: &CalibrationResult) {
+        let dof = line_dof(&reduction.worksheet, c);
+        self.line_dof = Some(dof).filter(|dof| dof.is_finite());
+        self.published_departures = departures(reduction, c);
+    }
+}
+
 /// A pattern of the residuals.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PatternStated {
@@ -157,8 +168,8 @@ pub(super) fn calibrated(
         coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
         range: c.range(ws),
         temperature: TemperatureStated::of(reduction, c),
-        line_dof: Some(line_dof(ws, c)).filter(|dof| dof.is_finite()),
-        published_departures: departures(reduction, c),
+        line_dof: None,
+        published_departures: Vec::new(),
         residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),
         r_squared: Some(c.fitted.r_squared).filter(|r| r.is_finite()),
         dof: c.fitted.dof,

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::quantity::rounding::Rounded;
 use crate::runfile::model::{RunFile, Scale};
-use crate::worksheet::{NodeId, Worksheet};
+use crate::worksheet::NodeId;
 
 pub use super::adjustment::AdjustmentStated;
 use super::calibration_stated::calibrated;
@@ -275,12 +275,21 @@ impl Results {
         results
     }
 
-    /// The same with the budget of each result, from the worksheet of the reduction. Budgets are large and are therefore
-    /// added on request.
+    /// The same with the budget of each result, and of each line what another run needs to read unknowns from it. They
+    /// are large, or take long to find, and are therefore added on request; the reduction is the one that was stated.
     #[must_use]
-    pub fn with_budgets(&self, ws: &Worksheet) -> Self {
+    pub fn in_full(&self, reduction: &Reduction) -> Self {
         let mut results = self.clone();
-        results.each(&mut |stated| stated.add_budget(ws));
+        results.each(&mut |stated| stated.add_budget(&reduction.worksheet));
+        let lines = [
+            (&mut results.calibration, &reduction.calibration),
+            (&mut results.line_asked_for, &reduction.refused_line),
+        ];
+        for (stated, line) in lines {
+            if let (Some(stated), Some(line)) = (stated, line) {
+                stated.add_for_others(reduction, line);
+            }
+        }
         results
     }
 

@@ -46,7 +46,7 @@ pub struct Stated {
     /// 1.1304)`.
     pub shown: String,
     /// Inputs by their share in the variance, largest first, down to [`LEAST_SHARE`]; empty until it is asked for
-    /// ([`Results::with_budgets`](super::results::Results::with_budgets)).
+    /// ([`Results::in_full`](super::results::Results::in_full)).
     pub budget: Vec<Share>,
     /// The inputs of smaller shares; absent where there are none.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::quantity::rounding::{Rounded, to_place};
 use crate::reduce::{DensityResult, Way};
-use crate::runfile::model::Reading;
+use crate::runfile::model::{At, Entry, Reading, Ref};
 use crate::worksheet::{NodeId, Worksheet};
 
 use super::Material;
@@ -114,6 +114,8 @@ pub(super) struct ReadingShown {
 pub(super) struct LeftOut {
     /// Its entry in the run file.
     entry: String,
+    /// The same in words, `bath 3, weighing 3`.
+    of: String,
     /// The reason.
     why: String,
 }
@@ -313,24 +315,43 @@ pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
 
 /// Everything left out of the densities, with the reasons.
 pub(super) fn left_out(material: &Material) -> Vec<LeftOut> {
+    type One<'r> = (&'r Entry, &'r Option<At<String>>);
     let run = material.run;
-    let weighed = run.weighings.iter().flat_map(|w| &w.replicates);
-    let delivered = run.cumulative.iter().flat_map(|c| &c.deliveries);
-    let filled = run.pycnometer.iter().flat_map(|p| &p.fillings);
-    let filled = filled.flat_map(|f| &f.fillings);
-    let read = run.readings.iter().flat_map(|r| &r.readings);
-    let water = run.pycnometer.iter().flat_map(|p| &p.water);
-    weighed
-        .map(|w| (&w.entry, &w.left_out))
-        .chain(delivered.map(|d| (&d.entry, &d.left_out)))
-        .chain(water.map(|f| (&f.entry, &f.left_out)))
-        .chain(filled.map(|f| (&f.entry, &f.left_out)))
-        .chain(read.map(|r| (&r.entry, &r.left_out)))
-        .filter_map(|(entry, left_out)| {
+    let mut all = Vec::new();
+    let mut add = |of: &str, each: &mut dyn Iterator<Item = One<'_>>| {
+        all.extend(each.enumerate().filter_map(|(i, (entry, left_out))| {
             Some(LeftOut {
                 entry: entry.name.clone(),
+                of: format!("{of} {}", i + 1),
                 why: left_out.as_ref()?.value.clone(),
             })
-        })
-        .collect()
+        }));
+    };
+    let name = |solution: &Ref| &run.solutions[solution.value].name.value;
+    for weighed in &run.weighings {
+        let each = weighed.replicates.iter();
+        let mut each = each.map(|w| (&w.entry, &w.left_out));
+        add(&format!("{}, weighing", name(&weighed.solution)), &mut each);
+    }
+    for delivered in &run.cumulative {
+        let each = delivered.deliveries.iter();
+        let mut each = each.map(|d| (&d.entry, &d.left_out));
+        add(
+            &format!("{}, delivery", name(&delivered.solution)),
+            &mut each,
+        );
+    }
+    if let Some(pycnometer) = &run.pycnometer {
+        let mut each = pycnometer.water.iter().map(|f| (&f.entry, &f.left_out));
+        add("pycnometer with water, filling", &mut each);
+        for filled in &pycnometer.fillings {
+            let mut each = filled.fillings.iter().map(|f| (&f.entry, &f.left_out));
+            add(&format!("{}, filling", name(&filled.solution)), &mut each);
+        }
+    }
+    for read in &run.readings {
+        let mut each = read.readings.iter().map(|r| (&r.entry, &r.left_out));
+        add(&format!("{}, reading", name(&read.solution)), &mut each);
+    }
+    all
 }

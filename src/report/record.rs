@@ -7,6 +7,7 @@ use crate::reduce::composition;
 use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
 
 use super::Material;
+use super::words::EntryWords;
 
 /// An issue of the report, and what it changed.
 #[derive(Debug, Serialize)]
@@ -34,6 +35,8 @@ pub(super) struct IssueShown {
 struct EntryShown {
     /// Its name.
     entry: String,
+    /// What is read at it, in words; its name where it is no reading.
+    of: String,
     /// Its earlier value; a dash if it is new.
     was: String,
     /// Its value now; a dash if it was removed.
@@ -62,7 +65,7 @@ struct ResultShown {
 }
 
 /// The issues after the first, the latest first.
-pub(super) fn shown(material: &Material) -> Vec<IssueShown> {
+pub(super) fn shown(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
     let against = material.reduction.against();
     let answer = against.map(composition::label);
     let unknowns = &material.results.unknowns;
@@ -75,7 +78,9 @@ pub(super) fn shown(material: &Material) -> Vec<IssueShown> {
         .map(|Issue { number, changes }| IssueShown {
             number: *number,
             before: number.saturating_sub(1),
-            entries: changes.entries.iter().map(EntryShown::of).collect(),
+            entries: (changes.entries.iter())
+                .map(|change| EntryShown::of(words, change))
+                .collect(),
             unexplained: changes.unexplained().count(),
             answers: changes
                 .results
@@ -95,7 +100,7 @@ fn flag(flag: &FlagAt) -> String {
 }
 
 impl EntryShown {
-    fn of(change: &EntryChange) -> Self {
+    fn of(words: &EntryWords<'_>, change: &EntryChange) -> Self {
         let written = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".into());
         let (why, by) = match &change.reason {
             Some(reason) => (
@@ -113,6 +118,7 @@ impl EntryShown {
         };
         Self {
             entry: change.entry.clone(),
+            of: words.name(&change.entry),
             was: written(&change.was),
             now: written(&change.now),
             why,

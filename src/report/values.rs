@@ -35,7 +35,7 @@ use super::shown::{CompositionShown, ResultShown, temperature};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
-use super::words::{self, figures, plain, written};
+use super::words::{self, EntryWords, figures, plain, written};
 
 /// What every template may use.
 #[derive(Debug, Serialize)]
@@ -261,6 +261,8 @@ struct DensityShown {
 struct CorrectionShown {
     /// Its name.
     entry: String,
+    /// What is read at it, in words; its name where it is no reading.
+    of: String,
     /// Its earlier value.
     was: String,
     /// Its value now.
@@ -296,6 +298,7 @@ impl Values {
             ..
         } = *material;
         let coverage = run.report.coverage;
+        let entry_words = EntryWords::of(&reduction.worksheet);
         let tables = run
             .beside
             .iter()
@@ -380,12 +383,13 @@ impl Values {
             left_out: densities::left_out(material),
             issue: material.record.number(),
             issues_not_listed: material.record.not_listed,
-            issues: record::shown(material),
+            issues: record::shown(material, &entry_words),
             corrections: run
                 .corrections
                 .iter()
                 .map(|c| CorrectionShown {
                     entry: c.entry.value.clone(),
+                    of: entry_words.name(&c.entry.value),
                     was: c.was.value.clone(),
                     now: c.now.value.clone(),
                     why: c.why.clone(),

@@ -1,5 +1,7 @@
 //! How quantities, apparatus and preparations are put into words.
 
+use std::collections::BTreeMap;
+
 use crate::quantity::{Dimension, Quantity, rounding};
 use crate::reduce::composition;
 use crate::reduce::instruments::{standard_kind, tolerance};
@@ -7,9 +9,29 @@ use crate::runfile::model::{
     Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
     RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
 };
+use crate::worksheet::{Source, Worksheet};
 
 /// A narrow space at which no line breaks, between a value and its unit.
 const THIN: char = '\u{202f}';
+
+/// Entries of the run file in words, by what is read at them.
+pub(super) struct EntryWords<'w>(BTreeMap<&'w str, &'w str>);
+
+impl<'w> EntryWords<'w> {
+    pub(super) fn of(ws: &'w Worksheet) -> Self {
+        let named = ws.nodes().filter_map(|(_, node)| match &node.source {
+            Source::Input(input) => Some((input.origin.as_str(), node.name.as_str())),
+            _ => None,
+        });
+        Self(named.collect())
+    }
+
+    /// An entry in words; its name where nothing is read at it.
+    pub(super) fn name(&self, entry: &str) -> String {
+        let words = self.0.get(entry).copied();
+        words.unwrap_or(entry).to_owned()
+    }
+}
 
 /// A value's digits with its unit.
 pub(super) fn with_unit(digits: &str, unit: &str) -> String {

@@ -3,6 +3,9 @@
 //! `serde_yaml` reads the values but tells no places; this map goes before it and guides it (see [`super::tree`]). What a
 //! run file has no use for (tags, several documents, merge keys) and what would cost without bound (deep nesting,
 //! aliases of aliases) is refused here.
+//!
+//! Neither reader is enough alone: `saphyr-parser` takes many a text for YAML that is not (of damaged run files 3 %, among
+//! them lists and sections in brackets that are never closed), which `serde_yaml` refuses and can tell where it began.
 
 use crate::problem::{Code, Place, Problem};
 use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
