@@ -73,7 +73,7 @@ fn row(result: &CheckStated) -> Row {
         verdict: match (result.undefined > 0, result.validated) {
             (true, _) => "not always defined",
             (false, true) => "confirmed",
-            (false, false) => "differs",
+            (false, false) => "not confirmed",
         },
         settled: result.settled,
     }
