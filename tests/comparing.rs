@@ -467,5 +467,5 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
     );
     let text = text_of(&folder.join("class.comparison.pdf"));
     let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(text.contains("where 8 or more measured a liquid"), "{text}");
+    assert!(text.contains("if 8 or more measured a liquid"), "{text}");
 }

@@ -214,15 +214,15 @@ impl Names {
         };
         match refused.off {
             Off::Value(_) => format!(
-                "the density of {name} is off by {} mg/mL",
+                "the density of {name} is in error by {} mg/mL",
                 size(MG * refused.by)
             ),
             Off::Reading(..) => format!(
-                "one density of {name} is off by {} mg/mL",
+                "one density of {name} is in error by {} mg/mL",
                 size(MG * refused.by)
             ),
             Off::Family(_) => format!(
-                "{name} and what was made from it are off, as if its concentration were {} % too large",
+                "{name} and the solutions made from it are in error, as if its concentration were wrong by {} %",
                 size(-100.0 * refused.by)
             ),
         }

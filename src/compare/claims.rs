@@ -180,10 +180,10 @@ impl ClaimingBenchShown {
 fn in_words(judged: &Judged) -> String {
     let words: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
     let led = match words.as_slice() {
-        [] => "no usual mistake leads there".to_owned(),
+        [] => "no usual mistake explains it".to_owned(),
         [one] => (*one).to_owned(),
         many => format!("one of: {}", many.join("; ")),
     };
     let (claimed, found) = (claimed(judged), found(judged));
-    format!("{}, {claimed} and not {found}: {led}", judged.step)
+    format!("{}, {claimed} instead of {found}: {led}", judged.step)
 }

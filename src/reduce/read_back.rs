@@ -161,7 +161,7 @@ pub(super) fn by_refused_line(
     let formula = root(ws, line.curve(ws), read).ok()?;
     let title = composition_title(line.against, name);
     let beside = Title::new(
-        format!("{} by the line asked for", title.name),
+        format!("{} from the line asked for", title.name),
         title.symbol.prime(),
         title.unit,
     );

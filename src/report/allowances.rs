@@ -66,13 +66,13 @@ impl Allowances {
         }
         if asked.ware_temperature.is_some() {
             made.push(format!(
-                "the expansion of glass ware from 20 °C to the temperature of the liquid ({})",
+                "the expansion of glassware from 20 °C to the temperature of the liquid ({})",
                 expansion::SOURCE
             ));
         }
         if let Some(at) = &asked.density_at {
             made.push(format!(
-                "the temperature of the liquids, by bringing densities to {}",
+                "the temperature of the liquids, by converting densities to {}",
                 written(&at.value)
             ));
         }

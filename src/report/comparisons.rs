@@ -85,7 +85,7 @@ pub(super) fn not_compared(material: &Material) -> Vec<NotComparedShown> {
             continue;
         };
         let why = match reason {
-            NotCompared::NoModel => "no published densities of this solute are at hand",
+            NotCompared::NoModel => "no published densities of this solute are available",
             NotCompared::NoComposition => "its mass percent is not known",
             NotCompared::OutOfRange => {
                 "composition or temperature lies outside the published range"

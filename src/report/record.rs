@@ -109,7 +109,7 @@ impl EntryShown {
             ),
             None if change.is_unexplained() => ("not explained".into(), String::new()),
             None if change.was.is_none() => ("new".into(), String::new()),
-            None => ("taken out".into(), String::new()),
+            None => ("removed".into(), String::new()),
         };
         Self {
             entry: change.entry.clone(),
