@@ -101,7 +101,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         let answer = material.results.manner.state(ws, x);
         let y = ws.value(density.compared());
         answers.push(format!(
-            " {} lies at {} g/mL and is read back as {} {}.",
+            " {} lies at {} g/mL and is found at {} {}.",
             solution.name,
             figures(y, 5),
             answer.shown,
