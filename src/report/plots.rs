@@ -166,7 +166,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         },
     ));
     for point in read_back {
-        all.push(series("unknown, read back", SeriesShape::ReadBack(point)));
+        all.push(series("unknown", SeriesShape::ReadBack(point)));
     }
     if !kept_out.is_empty() {
         all.push(series("not in the fit", SeriesShape::Points(kept_out)));
