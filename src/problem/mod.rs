@@ -167,7 +167,7 @@ impl Problem {
     #[must_use]
     pub fn perhaps(mut self, meant: Option<&str>, known: &str) -> Self {
         self.right = Some(match meant {
-            Some(meant) => format!("perhaps {meant}; known are {known}"),
+            Some(meant) => format!("perhaps {meant}; one of {known}"),
             None => format!("one of {known}"),
         });
         self.nearest = meant.map(str::to_owned);

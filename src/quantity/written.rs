@@ -164,7 +164,7 @@ fn comma(text: &str) -> String {
 #[must_use]
 pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
     match meant {
-        [_, _, ..] => "a comma can mean two things",
+        [_, _, ..] => "the comma is ambiguous",
         [one] if one.replace('.', "").len() < one.len() && !text.contains('.') => {
             "the decimal sign is a point"
         }

@@ -164,7 +164,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
                     format!("{} belongs to a scale of {of}.", stray.entry.name),
                 )
                 .at(stray.entry.name.clone(), Some(stray.entry.place.clone()))
-                .right("the key taken out, or the scale named that the instrument has")
+                .right("no such key, or the scale of the instrument")
             });
             return Err(());
         }
@@ -184,14 +184,14 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
         (ScaleKind::DegreesBaume, ..) => {
             lacking(
                 words::MODULUS.name,
-                "145, 144, 144.3 or 146.78, as its scale says: several are in use",
+                "145, 144, 144.3 or 146.78, as marked on its scale; several are in use",
             );
             None
         }
         (ScaleKind::Saturation, ..) => {
             lacking(
                 words::SATURATED.name,
-                "26.395 %, 26.5 % or 25 %, as its scale says: several brines are called saturated",
+                "26.395 %, 26.5 % or 25 %, as marked on its scale; several are in use",
             );
             None
         }
@@ -199,7 +199,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
     if standard.is_none() {
         lacking(
             words::STANDARD.name,
-            "the temperature at which its scale holds, such as 60 °F or 20 °C",
+            "the reference temperature of its scale, such as 60 °F or 20 °C",
         );
     }
     match (shows, standard) {
@@ -243,7 +243,7 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
         let problem = Problem::error(
             Code::OnAnotherScale,
             format!(
-                "{} is a {given}, and {name} shows a {wanted}.",
+                "{} is a {given}, but {name} shows a {wanted}.",
                 reading.entry.name
             ),
         )
@@ -253,7 +253,7 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
         )
         .read(reading.value.number.text.as_str());
         let problem = problem.right(format!(
-            "written as {}, or the scale that {name} has, under its {}",
+            "written as {}, or the scale of {name} under its `{}`",
             form(wanted),
             words::SCALE.name
         ));

@@ -125,7 +125,7 @@ fn sound(found: &mut Found, limits: &Limits) -> bool {
         );
         found.add(|| {
             at(guard, Code::NoRoomBetweenLimits, headline)
-                .right("a guard band of less than half the distance of the limits")
+                .right("a guard band of less than half the distance between the limits")
         });
         return false;
     }

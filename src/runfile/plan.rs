@@ -100,7 +100,7 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
             let entry = none.entry.clone();
             Problem::error(
                 Code::NotACount,
-                "A solution cannot be weighed no time at all.",
+                "The number of weighings is zero.",
             )
             .at(entry.name, Some(entry.place))
             .right("a whole number from 1 to 20")
@@ -115,12 +115,12 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
                 let entry = reading.entry.clone();
                 Problem::error(
                     Code::WrongDimension,
-                    "The uncertainty wanted is not on the scale of the strengths expected.",
+                    "The target uncertainty is not on the scale of the expected strengths.",
                 )
                 .at(entry.name, Some(entry.place))
                 .read(reading.value.as_written())
                 .right(format!("in {}", expected.high.value.unit.symbol))
-                .also(expected.high.entry.place.clone(), "the strengths expected")
+                .also(expected.high.entry.place.clone(), "the expected strengths")
             });
             None
         }

@@ -163,15 +163,15 @@ fn one(
                 let problem = match given.as_slice() {
                     [(only, _)] if parts < 2 => Problem::error(
                         Code::OriginIncomplete,
-                        format!("{name} has only {only}, which does not say how it came to be."),
+                        format!("The preparation of {name} is incomplete: it has only `{only}`."),
                     ),
                     _ if parts < 2 => Problem::error(
                         Code::OriginIncomplete,
-                        format!("{name} does not say how it came to be."),
+                        format!("The preparation of {name} is not stated."),
                     ),
                     _ => Problem::error(
                         Code::TwoOrigins,
-                        format!("{name} is said to have come to be in more than one way."),
+                        format!("{name} is prepared in more than one way."),
                     ),
                 };
                 let problem = problem
@@ -196,7 +196,7 @@ fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
         return problem;
     }
     given.into_iter().fold(problem, |problem, (key, place)| {
-        problem.also(place, format!("{key} stands here"))
+        problem.also(place, format!("`{key}` is here"))
     })
 }
 
@@ -220,7 +220,7 @@ fn solvent(
         found.add(|| {
             let problem = Problem::error(
                 Code::TwoWeighings,
-                format!("{} is weighed and measured out.", value.name),
+                format!("{} is both weighed and measured by volume.", value.name),
             );
             let problem = problem
                 .at(value.name.clone(), value.key_place.clone())
@@ -301,7 +301,7 @@ fn weighing(
         }
         (mass, before, after) => {
             let (code, said) = match (mass, before, after) {
-                (true, ..) => (Code::TwoWeighings, "is weighed in two ways"),
+                (true, ..) => (Code::TwoWeighings, "is given in two ways"),
                 (_, true, _) => (Code::WeighingIncomplete, "has before, but no after"),
                 (_, _, true) => (Code::WeighingIncomplete, "has after, but no before"),
                 _ => (Code::WeighingIncomplete, "has no reading"),
