@@ -415,7 +415,7 @@ fn a_screen_reader_is_told_what_each_cell_is_for() {
         .map(|element| element.alternative.as_deref().expect("words"))
         .collect();
     for wanted in [
-        "reading of A, weighing 1: the vessel empty, in g",
+        "reading of A, weighing 1: the empty vessel, in g",
         "reading of solution B: weighed into a tared vessel, in g",
         "reading of temperature of the liquid that was weighed, in °C",
         "Day of the work, YYYY-MM-DD",
