@@ -587,7 +587,7 @@ fn sheets_stand_beside_the_run_file_and_nothing_foreign_is_written_over() {
         &["sheet", "bath.yaml", "--html"],
     ] {
         let (_, err) = ended(&fillmark(&folder, arguments), 2);
-        assert!(err.contains("is not written over"), "{err}");
+        assert!(err.contains("is not overwritten"), "{err}");
         let forced: Vec<&str> = arguments.iter().copied().chain(["--force"]).collect();
         ended(&fillmark(&folder, &forced), 0);
     }

@@ -14,7 +14,7 @@ const MEANINGS: usize = 26;
 /// Explain the code of a problem or flag by an example; without a code, list all codes.
 #[derive(Debug, Args)]
 pub(super) struct Explain {
-    /// The code, as it stands below a problem or before a flag.
+    /// The code, as shown below a problem or before a flag.
     code: Option<String>,
 }
 

@@ -244,7 +244,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             Problem::warning(
                 Code::CorrectionWasOtherwise,
                 format!(
-                    "{} is recorded as corrected, but was something else in what this is compared with.",
+                    "The old value in the correction of {} differs from that in the earlier report or run file.",
                     change.entry
                 ),
             )
@@ -277,7 +277,7 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             );
             Problem::warning(
                 Code::ChangeNotExplained,
-                format!("{} was changed, and no correction says why.", change.entry),
+                format!("{} was changed, but no correction says why.", change.entry),
             )
             .at(
                 change.entry.clone(),
