@@ -323,7 +323,7 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
         steps(water),
         [
             "Rinse pipette 3 times with water.",
-            "For each row weigh a vessel empty, deliver water into it with pipette, and weigh it again.",
+            "For each row, weigh a vessel empty, deliver water into it with pipette, and weigh it again.",
         ]
     );
     assert_eq!(
