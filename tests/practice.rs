@@ -174,10 +174,7 @@ fn saturated(solute: &str, salt: &str, water: &str, celsius: &str) -> Vec<Flag> 
 fn saturation_is_known_from_0_to_100_degrees_and_left_open_near_the_curve() {
     let found = saturated("sodium chloride", "35.00", "65.00", "5.0");
     assert!(found[0].effect.is_some(), "{found:?}");
-    assert!(
-        found[0].message.contains("at 26.29 %"),
-        "{found:?}"
-    );
+    assert!(found[0].message.contains("at 26.29 %"), "{found:?}");
     // 28.12 % saturate it at 100 °C by the salt trade's table, 27.99 % by Sparrow.
     let found = saturated("sodium chloride", "28.05", "71.95", "100.0");
     assert_eq!(found[0].effect, None, "{found:?}");

@@ -447,7 +447,8 @@ impl List<'_> {
         if let Some(density) = &solution.density {
             let singles = density.replicates.iter();
             let singles = singles.filter(|single| single.density != density.density);
-            let singles = singles.map(|one| (one.density, format!("the density from {}", one.entry)));
+            let singles =
+                singles.map(|one| (one.density, format!("the density from {}", one.entry)));
             results.extend(singles);
             results.push((density.density, format!("the density of {name}")));
         }

@@ -207,7 +207,10 @@ fn placed(
         // A run file refuses such paths itself; here it is made sure of.
         let parts = || file.path.split('/').filter(|part| *part != ".");
         if !parts().all(is_plain_name) || !paths.insert(parts().collect::<Vec<_>>()) {
-            return Err(format!("carries a file that would be written to {:?}", file.path));
+            return Err(format!(
+                "carries a file that would be written to {:?}",
+                file.path
+            ));
         }
     }
     Ok(files)

@@ -179,11 +179,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
         Err(not) => vec![
             Problem::warning(
                 Code::NotCompared,
-                format!(
-                    "`{}` {}; nothing is compared.",
-                    since.display(),
-                    not
-                ),
+                format!("`{}` {}; nothing is compared.", since.display(), not),
             )
             .right("an earlier run file, or a report made from one"),
         ],

@@ -72,7 +72,10 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
                 "fillmark reference aliquot",
                 "Print the parts about aliquots.",
             ),
-            ("fillmark reference > reference.md", "Write the whole reference to a file."),
+            (
+                "fillmark reference > reference.md",
+                "Write the whole reference to a file.",
+            ),
         ],
     ),
     (

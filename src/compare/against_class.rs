@@ -31,7 +31,7 @@ pub struct Class {
 pub struct ClassLiquid {
     /// Its name.
     pub name: String,
-    /// How many benches measured it.
+    /// The number of benches that measured it.
     pub count: usize,
     /// Robust standard deviation from bench to bench of measured less published density; of the density of an unknown.
     pub deviation: f64,
@@ -201,7 +201,7 @@ impl Names {
         }
     }
 
-    /// What is off, and by how much.
+    /// The density in error, and its error.
     fn words(&self, refused: &Refused) -> String {
         let name = self.off(refused.off);
         let size = |value: f64| {

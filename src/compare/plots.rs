@@ -110,9 +110,7 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
         },
         series,
         below: None,
-        alternative: format!(
-            "The {named} by date, with centre line and control limits. {outside}"
-        ),
+        alternative: format!("The {named} by date, with centre line and control limits. {outside}"),
     }
 }
 

@@ -185,12 +185,9 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
-        let problem = Problem::error(
-            Code::UnknownKey,
-            format!("the key `{unknown}` is unknown"),
-        )
-        .at("", place(unknown.chars().count().max(1)))
-        .read(unknown);
+        let problem = Problem::error(Code::UnknownKey, format!("the key `{unknown}` is unknown"))
+            .at("", place(unknown.chars().count().max(1)))
+            .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
         return Box::new(problem.perhaps(meant, &known.join(", ")));
     }

@@ -19,7 +19,9 @@ impl TryFrom<String> for Paper {
             "A4" => Ok(Self((210.0 * MM, 297.0 * MM))),
             // ANSI/ASME Y14.1, size A.
             "LETTER" => Ok(Self((612.0, 792.0))),
-            _ => Err(format!("the paper `{text}` is unknown; right is A4 or Letter")),
+            _ => Err(format!(
+                "the paper `{text}` is unknown; right is A4 or Letter"
+            )),
         }
     }
 }
@@ -62,7 +64,10 @@ fn within(text: &str, low: f32, high: f32, right: &str) -> Result<f32, String> {
         "pt" => 1.0,
         _ => return Err(wrong("has no unit of length")),
     };
-    let number: f32 = number.trim().parse().map_err(|_| wrong("is not a length"))?;
+    let number: f32 = number
+        .trim()
+        .parse()
+        .map_err(|_| wrong("is not a length"))?;
     let points = number * of_unit;
     // What is written to the limit is within it, whatever the arithmetic.
     if (low - 0.01..=high + 0.01).contains(&points) {

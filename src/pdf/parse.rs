@@ -232,9 +232,7 @@ impl<'b, 'l> Parser<'b, 'l> {
     pub(super) fn value(&mut self) -> Result<Value, String> {
         let value = self.value_within(0);
         if self.is_cut && self.at >= self.bytes.len() {
-            return Err(
-                "too much of it would have to be read to find its files".into(),
-            );
+            return Err("too much of it would have to be read to find its files".into());
         }
         value
     }

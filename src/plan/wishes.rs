@@ -24,7 +24,10 @@ fn at(reading: &Reading, code: Code, headline: String) -> Problem {
 pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Box<Problem>> {
     let name = &plan.solute.name;
     let salt = plan.solute.salt().ok_or_else(|| {
-        let headline = format!("No published densities of {} solutions are available.", name.value);
+        let headline = format!(
+            "No published densities of {} solutions are available.",
+            name.value
+        );
         let problem = Problem::error(Code::NoPublishedDensity, headline)
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
             .read(name.value.as_str());

@@ -56,12 +56,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
 /// The tests that refuse a fit, with their numbers.
 fn findings(agreement: &Agreement) -> Vec<String> {
     let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
-    let chi_squared = chi_squared.map(|test| {
-        format!(
-            "χ² = {:.3} (limit {:.3})",
-            test.observed, test.limit
-        )
-    });
+    let chi_squared =
+        chi_squared.map(|test| format!("χ² = {:.3} (limit {:.3})", test.observed, test.limit));
     let patterns = agreement.pattern_tests().filter(|(_, test)| !test.passed());
     let patterns = patterns.map(|(course, test)| {
         format!(

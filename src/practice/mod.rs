@@ -350,7 +350,10 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
             Some(entries) => {
                 let more = entries.len().saturating_sub(MOST_SHOWN);
                 let and_more = if more > 0 {
-                    format!(" or at {more} more entr{}", if more == 1 { "y" } else { "ies" })
+                    format!(
+                        " or at {more} more entr{}",
+                        if more == 1 { "y" } else { "ies" }
+                    )
                 } else {
                     String::new()
                 };

@@ -90,7 +90,7 @@ pub struct Problem {
     pub place: Option<Place>,
     /// What was read there, as written.
     pub read: Option<String>,
-    /// What would be right.
+    /// The right form.
     pub right: Option<String>,
     /// The known word most like what was read, where one is like it.
     pub nearest: Option<String>,

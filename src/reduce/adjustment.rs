@@ -227,9 +227,8 @@ fn saturated(
     if 100.0 * wanted.to.value.value < most {
         return Ok(());
     }
-    let headline = format!(
-        "{name} cannot reach that strength: at most {most:.1} % dissolves at {t:.1} °C."
-    );
+    let headline =
+        format!("{name} cannot reach that strength: at most {most:.1} % dissolves at {t:.1} °C.");
     let right = format!("less than {most:.1} %");
     Err(out_of_reach(
         wanted,

@@ -80,7 +80,10 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
             "intercept".to_owned(),
             "a calibration with solutions of this run",
         ),
-        Step::Slope => ("slope".to_owned(), "a calibration with solutions of this run"),
+        Step::Slope => (
+            "slope".to_owned(),
+            "a calibration with solutions of this run",
+        ),
     };
     let entry = &claim.value.entry;
     Problem::error(

@@ -190,7 +190,11 @@ fn weigh(
         }
         WeighedReadings::Difference { before, after } => {
             let (_, before) = read(ws, title(&format!("vessel with {what} for"), "'"), before);
-            let (_, after) = read(ws, title(&format!("vessel without {what} for"), "''"), after);
+            let (_, after) = read(
+                ws,
+                title(&format!("vessel without {what} for"), "''"),
+                after,
+            );
             ws.calculate(title(&format!("mass of {what} in"), ""), before - after)
         }
     }

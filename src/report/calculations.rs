@@ -129,7 +129,12 @@ pub(super) fn parts(
     add(w, "Salt or water to add", String::new(), steps);
     let differences: Vec<NodeId> = reduction.known.iter().map(|k| k.difference).collect();
     let steps = w.up_to(&differences);
-    add(w, "Differences from known compositions", String::new(), steps);
+    add(
+        w,
+        "Differences from known compositions",
+        String::new(),
+        steps,
+    );
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
     let steps = w.up_to(&compared.collect::<Vec<_>>());

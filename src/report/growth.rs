@@ -66,7 +66,7 @@ pub(super) struct Refused {
     pub(super) read: String,
     /// What is wrong, as a sentence without its end.
     pub(super) why: String,
-    /// What would be right.
+    /// The right value.
     pub(super) right: &'static str,
 }
 

@@ -288,8 +288,7 @@ fn divided<'t>(
         found.add(|| {
             broken.map_or_else(
                 || {
-                    let problem =
-                        Problem::error(Code::EmptyFile, "The table of runs is empty.");
+                    let problem = Problem::error(Code::EmptyFile, "The table of runs is empty.");
                     problem.at("", Some(syntax::start_of(file))).right(format!(
                         "a first line with the column {} and the names of entries",
                         named.bench()
@@ -414,7 +413,9 @@ fn read_rows(
                     .map(|cell| cell.place.clone());
                 Problem::error(Code::ValueWithoutColumn, headline)
                     .at("", place)
-                    .right("no more values than columns; a decimal comma divides one value into two")
+                    .right(
+                        "no more values than columns; a decimal comma divides one value into two",
+                    )
             }),
             Ok(row) => good.push(row),
             Err(problem) => {

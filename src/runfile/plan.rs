@@ -98,12 +98,9 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
     if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
         found.add(|| {
             let entry = none.entry.clone();
-            Problem::error(
-                Code::NotACount,
-                "The number of weighings is zero.",
-            )
-            .at(entry.name, Some(entry.place))
-            .right("a whole number from 1 to 20")
+            Problem::error(Code::NotACount, "The number of weighings is zero.")
+                .at(entry.name, Some(entry.place))
+                .right("a whole number from 1 to 20")
         });
     }
     let allowed = plan.strength(found, &words::U_WANTED);

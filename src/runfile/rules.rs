@@ -279,7 +279,8 @@ pub(super) fn calibration(
     }
     let needs_unknown = |found: &mut Found, from: &str, entry: &Entry| {
         if first_unknown.is_none() {
-            let headline = format!("Unknowns are to be found from {from}, but no solution is unknown.");
+            let headline =
+                format!("Unknowns are to be found from {from}, but no solution is unknown.");
             found.add(|| {
                 Problem::error(Code::NoUnknown, headline)
                     .at(entry.name.clone(), Some(entry.place.clone()))

@@ -100,9 +100,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                             format!("{head} is outside {section} because it is not indented."),
                         )
                         .at("", Some(place))
-                        .right(format!(
-                            "spaces before each line that belongs to {section}"
-                        )),
+                        .right(format!("spaces before each line that belongs to {section}")),
                     ),
                     None => problem.map(|problem| *problem),
                 });

@@ -143,7 +143,10 @@ impl Fields<'_> {
         if count.is_none() {
             found.add(|| {
                 value
-                    .problem(Code::NotACount, format!("{} is not a whole number.", value.name))
+                    .problem(
+                        Code::NotACount,
+                        format!("{} is not a whole number.", value.name),
+                    )
                     .right(right)
             });
         }
@@ -427,10 +430,7 @@ fn from_to(
         return Some((measure, [low, high]));
     }
     found.add(|| {
-        let headline = format!(
-            "{} does not have its lower value first.",
-            value.name
-        );
+        let headline = format!("{} does not have its lower value first.", value.name);
         let right = format!("the lower value first, as in 3 to 8 {unit}");
         value.problem(Code::NotARange, headline).right(right)
     });

@@ -124,7 +124,10 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
                 .collect();
             let others = section.ways.iter().copied().flatten().map(|key| key.name());
             for other in others.filter(|name| section.one_way && !names.contains(name)) {
-                let message = format!("`{other}` cannot be combined with `{}`.", names.join("` and `"));
+                let message = format!(
+                    "`{other}` cannot be combined with `{}`.",
+                    names.join("` and `")
+                );
                 let blank =
                     json!({ "type": ["null"], "errorMessage": message, "doNotSuggest": true });
                 keys.insert(other.to_owned(), blank);

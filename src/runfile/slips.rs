@@ -120,7 +120,10 @@ fn unspaced(
     }
     let (what, right) = match sign {
         ':' => ("needs a space after the colon", format!("{meant}: {value}")),
-        '\u{ff1a}' => ("has a full-width colon (\u{ff1a})", format!("{meant}: {value}")),
+        '\u{ff1a}' => (
+            "has a full-width colon (\u{ff1a})",
+            format!("{meant}: {value}"),
+        ),
         '=' => ("has = instead of a colon", format!("{meant}: {value}")),
         _ => ("needs a colon after it", format!("{meant}: {sign}\u{2026}")),
     };

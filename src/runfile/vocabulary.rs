@@ -124,10 +124,7 @@ pub trait Described: Sync {
         let about = self.about();
         match self.form() {
             Form::Measure(measure) | Form::Deliveries(measure) if measure.unit != Unit::ONE => {
-                format!(
-                    "{about} In {} if no unit is written.",
-                    measure.unit.symbol
-                )
+                format!("{about} In {} if no unit is written.", measure.unit.symbol)
             }
             Form::Scaled(measures) => {
                 let first = measures.first().map_or("", |measure| measure.unit.symbol);

@@ -127,8 +127,10 @@ impl Reader<'_> {
             .ok_or_else(|| {
                 let known = self.plots.keys().map(|name| format!("plot:{name}"));
                 let known = known.collect::<Vec<_>>().join(", ");
-                let problem =
-                    Problem::error(Code::UnknownPlot, "an image names a plot that this report does not have");
+                let problem = Problem::error(
+                    Code::UnknownPlot,
+                    "an image names a plot that this report does not have",
+                );
                 Box::new(if known.is_empty() {
                     problem
                 } else {

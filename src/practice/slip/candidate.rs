@@ -104,7 +104,7 @@ pub struct Candidate {
     pub entry: String,
     /// What is written there.
     pub read: String,
-    /// What would be right.
+    /// The right value.
     pub meant: String,
 }
 

@@ -188,9 +188,7 @@ fn unclosed(open: &[Open], comment: Option<At>) -> Fault {
         at,
         1,
         format!("This {sign} is not closed."),
-        format!(
-            "a {end} after its contents; quotes around a text that begins with {sign}"
-        ),
+        format!("a {end} after its contents; quotes around a text that begins with {sign}"),
     )
 }
 

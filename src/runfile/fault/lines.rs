@@ -287,7 +287,9 @@ impl Scan<'_> {
             opening,
             1,
             format!("A value that begins with {sign} continues after its closing bracket."),
-            format!("nothing after the closing bracket; quotes around a text that begins with {sign}"),
+            format!(
+                "nothing after the closing bracket; quotes around a text that begins with {sign}"
+            ),
         ))
     }
 

@@ -287,11 +287,8 @@ pub(in crate::runfile) static DENSITY_ACCURACY: Key<Scaled> = optional(
     Scaled(ERRORS),
     "Limits of error, ±, on the scale.",
 );
-pub(in crate::runfile) static NOTE: Key<Text> = optional(
-    "note",
-    Text,
-    "Remarks, e.g. a serial number.",
-);
+pub(in crate::runfile) static NOTE: Key<Text> =
+    optional("note", Text, "Remarks, e.g. a serial number.");
 
 pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section::of(
     "the calibration of ware",

@@ -270,8 +270,7 @@ pub(in crate::runfile) static PLACE: Key<Text> = optional("place", Text, "Where 
 pub(in crate::runfile) static AIM: Key<Text> = optional("aim", Text, "Aim of the work.");
 pub(in crate::runfile) static PROCEDURE: Key<Texts> =
     optional("procedure", Texts, "The steps done, in order.");
-pub(in crate::runfile) static NOTES: Key<Texts> =
-    optional("notes", Texts, "Other remarks.");
+pub(in crate::runfile) static NOTES: Key<Texts> = optional("notes", Texts, "Other remarks.");
 pub(in crate::runfile) static DRAFT: Key<Mark> = optional(
     "draft",
     Mark,

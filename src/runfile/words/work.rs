@@ -111,8 +111,11 @@ pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
     Deliveries(positive(Unit::MILLILITRE)),
     "The volume, or one for each delivery: [5.00 mL, 5.00 mL], or 2 × 5.00 mL.",
 );
-pub(in crate::runfile) static WITH: Key<ApparatusName> =
-    optional("with", ApparatusName(DELIVERS), "The ware that delivered it.");
+pub(in crate::runfile) static WITH: Key<ApparatusName> = optional(
+    "with",
+    ApparatusName(DELIVERS),
+    "The ware that delivered it.",
+);
 
 pub(in crate::runfile) static DENSITY_KEYS: Section = Section::of(
     "the density section",
