@@ -475,9 +475,7 @@ impl Run {
         }
         let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
         if straight && solution.fieller.is_none() {
-            doubts.push(
-                "no finite interval: the slope does not differ significantly from zero".to_owned(),
-            );
+            doubts.push("no finite interval: the slope may be zero".to_owned());
         }
         if value.is_some_and(|x| self.reduction.beyond(x).is_some()) {
             doubts.push("outside the calibrated range".to_owned());
@@ -519,9 +517,7 @@ fn verdicts(solution: &SolutionStated) -> Vec<String> {
     let known = solution.known.iter().filter_map(|beside| {
         let en = rounding::to_place(beside.en?, -2)?;
         let (difference, unit) = (&beside.difference.shown, beside.difference.unit);
-        Some(format!(
-            "{difference} {unit} from the known value, En = {en}"
-        ))
+        Some(format!("{difference} {unit} from known value, En = {en}"))
     });
     limits.chain(adjustment).chain(known).collect()
 }
