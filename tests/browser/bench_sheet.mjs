@@ -139,7 +139,7 @@ try {
     assert.equal(await told(page, 'weighings.A.1.filled'), '');
     await typed(page, 'conditions.liquid', '70', 'unlikely temperature');
     await typed(page, 'conditions.liquid', '700', 'must be between');
-    await typed(page, 'conditions.liquid', '21.3 °C', 'Leave the unit out');
+    await typed(page, 'conditions.liquid', '21.3 °C', 'Leave out the unit');
     await typed(page, 'conditions.liquid', 'warm', 'Write a number');
     await typed(page, 'conditions.liquid', '21.3 ± 0.2', '');
     await typed(page, 'conditions.liquid', '21,3', '');
