@@ -342,7 +342,7 @@ impl Run {
             attachments.push(Attachment {
                 name: super::earlier::RECORD.into(),
                 kind: Carried::Data,
-                description: "What each issue of this report changed".into(),
+                description: "The changes in each issue of this report".into(),
                 bytes: record.into_bytes(),
             });
         }

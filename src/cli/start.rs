@@ -89,7 +89,7 @@ impl Start {
         let written = write_new(path, text.as_bytes(), terminal);
         if written == Ending::Done {
             terminal.say(&format!(
-                "{}: to be filled in; `fillmark check` lists what is still blank",
+                "{}: ready to fill in; `fillmark check` lists blank entries",
                 path.display()
             ));
         }

@@ -128,8 +128,8 @@ pub(super) fn read_back(
             NoRoot::Turned => (
                 Code::NotOnTheCurve,
                 format!(
-                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there, \
-                     so that it cannot be followed further."
+                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there \
+                     and cannot be followed further."
                 ),
             ),
             NoRoot::Two => (

@@ -114,7 +114,7 @@ pub(super) fn parts(
     steps.extend(judged::fieller(reduction, unknown(), coverage, printed));
     add(w, "Unknowns", lead, steps);
     let steps = limits::steps(&reduction.conformity, printed);
-    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally where these are infinite. Where one rectangular error makes up 0.6 of the variance or more, it is the sum of a rectangular and a normal error.".into();
+    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();
     add(
         w,
         "Probability of conformity (JCGM 106:2012, clause 7)",

@@ -155,7 +155,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
     for (given, belongs, of) in [
         (&water, ScaleKind::SpecificGravity, "a specific gravity"),
         (&modulus, ScaleKind::DegreesBaume, "degrees Baumé"),
-        (&saturated, ScaleKind::Saturation, "per cent of saturation"),
+        (&saturated, ScaleKind::Saturation, "percent of saturation"),
     ] {
         if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
             found.add(|| {
@@ -258,7 +258,7 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
             words::SCALE.name
         ));
         match scale {
-            Some(scale) => problem.also(scale.entry.place.clone(), "what it shows"),
+            Some(scale) => problem.also(scale.entry.place.clone(), "its scale"),
             None => problem,
         }
     });

@@ -379,7 +379,7 @@ impl<'t> Table<'t> {
         )
         .at("", Some(self.header.place.clone()))
         .right(format!(
-            "these names in the heading; or, if this is what they are called, columns: {{{}}} under weighings",
+            "these names in the heading; or, if these are their own names, columns: {{{}}} under weighings",
             named.join(", ")
         ));
         renamed.iter().fold(problem, |problem, (column, cell)| {

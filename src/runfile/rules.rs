@@ -151,7 +151,7 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             others.fold(problem, |problem, index| match source(*index) {
                 Some(aliquot) => problem.also(
                     aliquot.of.entry.place.clone(),
-                    format!("what {} is made from", solutions.names[*index].value),
+                    format!("the source of {}", solutions.names[*index].value),
                 ),
                 None => problem,
             })

@@ -121,7 +121,7 @@ codes! {
     MissingKey "missing-key" "An entry lacks a key that it needs."
         run("  balance: {kind: balance}", "  balance: {kind: balance, readability: 0.001 g, repeatability: 0.001 g}");
     MoreProblems "more-problems" "The file has more problems than are listed. Correct the first ones and check again; one mistake often causes several problems."
-        words("a file of which every line is wrong", "the first mistakes mended, and the file checked again");
+        words("a file of which every line is wrong", "the first mistakes corrected, and the file checked again");
     MoreThanTheStockGives "more-than-the-stock-gives" "The stock of a plan is not enough for all dilutions from it. Plan smaller volumes, or a larger flask."
         plan("    A: {mass percent: 10 %, volume: 240 mL}", "    A: {mass percent: 10 %, volume: 150 mL}");
     NameUsedTwice "name-used-twice" "Two solutions or two pieces of apparatus have the same name. Give each its own."

@@ -526,8 +526,9 @@ pub(in crate::runfile) static ENTRY: Key<Text> = required(
     Text,
     "Name of the entry, e.g. weighings.A.1.filled.",
 );
-pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "What it was, as written.");
-pub(in crate::runfile) static NOW: Key<Text> = required("now", Text, "What it is now, as written.");
+pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "The old value, as written.");
+pub(in crate::runfile) static NOW: Key<Text> =
+    required("now", Text, "The present value, as written.");
 pub(in crate::runfile) static WHY: Key<Text> = required("why", Text, "The reason.");
 pub(in crate::runfile) static BY: Key<Text> = optional("by", Text, "Who says so.");
 pub(in crate::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-MM-DD.");
