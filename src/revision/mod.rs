@@ -336,7 +336,7 @@ fn stated(solution: &SolutionStated) -> [(&'static str, Option<&Stated>); 5] {
     [
         ("mass percent", c.mass_percent.as_ref()),
         ("mass concentration", c.mass_concentration.as_ref()),
-        ("molarity", c.molarity.as_ref()),
+        ("amount concentration", c.molarity.as_ref()),
         ("molality", c.molality.as_ref()),
         ("density", solution.density.as_ref()),
     ]
