@@ -99,7 +99,7 @@ enum Command {
 /// Whether results are checked by a Monte Carlo run.
 #[derive(Debug, Args)]
 struct MonteCarlo {
-    /// Check the intervals of the main results by N draws (10000 to 100000000).
+    /// Check the intervals of the main results with N draws (10000 to 100000000).
     #[arg(
         long = "monte-carlo",
         value_name = "N",
@@ -122,7 +122,7 @@ impl MonteCarlo {
 /// The form of a command's output.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Format {
-    /// For people.
+    /// Plain text.
     Text,
     /// One JSON document on stdout, for other programs.
     Json,

@@ -23,7 +23,7 @@ impl ChoiceShown {
         let salt = reduction.salt.map_or("these", |salt| salt.name);
         let bend = |departure: Departure| {
             format!(
-                "{} mg/mL, {} the expanded uncertainty of a density against it",
+                "{} mg/mL, {} the expanded uncertainty of a density relative to it",
                 figures(1000.0 * departure.density.abs(), 2),
                 parts(departure.share)
             )
@@ -94,7 +94,7 @@ impl ChoiceShown {
     }
 }
 
-/// A share in words: per cent below one, else times.
+/// A share in words: percent below one, else times.
 fn parts(share: f64) -> String {
     if share < 1.0 {
         format!("{} % of", figures(100.0 * share, 2))

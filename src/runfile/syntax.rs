@@ -106,7 +106,7 @@ pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
     let lost = places.iter().map(|place| {
         Problem::error(
             Code::WordTakenForAnAnchor,
-            "The word after & is an anchor for aliases, not part of the text, and no alias refers to it.",
+            "The word after & is a name for aliases, not part of the text, and no alias refers to it.",
         )
         .at("", Some(place.clone()))
         .right("quotes around a text that begins with &")

@@ -148,7 +148,7 @@
     const lacking = fields.filter((field) => field.required && !valueAt(field.entry));
     const wrongs = fields.filter((field) => wrong(field));
     const parts = [`${filled.length} of ${fields.length} entries filled in`];
-    if (lacking.length) parts.push(`${lacking.length} required entries still blank`);
+    if (lacking.length) parts.push(`${lacking.length} required and still blank`);
     if (wrongs.length) parts.push(`${wrongs.length} to check`);
     return parts.join(', ') + '.';
   };
