@@ -197,7 +197,7 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
     let problem = |wanted: &Wanted| {
         let name = &wanted.name.value;
         let headline = format!("No flask or cylinder holds the volume of {name} wanted.");
-        let right = format!("{largest} mL at most; or a larger flask under apparatus");
+        let right = format!("{largest} mL at most; or a larger flask under `apparatus`");
         at(&wanted.volume, Code::NoVessel, headline).right(right)
     };
     let wanted = plan.solutions.iter();

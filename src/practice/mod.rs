@@ -364,7 +364,7 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
         Problem::warning(
             Code::NothingToAcknowledge,
-            format!("{word} is acknowledged, but not raised there."),
+            format!("`{word}` is acknowledged, but not raised there."),
         )
         .at(place.name.clone(), Some(place.place.clone()))
         .right(right)

@@ -75,7 +75,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
-                        "readability: 0.1 °C, or accuracy: 0.2 °C",
+                        "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
                     )
                 });
             }
@@ -98,7 +98,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
-                        "readability: 0.0005 g/mL, or accuracy: 0.001 g/mL",
+                        "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
                     )
                 });
             }
@@ -124,7 +124,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither class nor tolerance",
-                        "class: A, class: B, or tolerance: 0.05 mL",
+                        "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
                     )
                 });
             }

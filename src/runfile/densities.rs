@@ -65,7 +65,7 @@ pub(super) fn read(
     ];
     if !ways.iter().any(|way| fields.has(way)) {
         found.add(|| {
-            let right = "weighings: by solution; or cumulative, pycnometer or readings";
+            let right = "`weighings`, by solution; or `cumulative`, `pycnometer` or `readings`";
             fields.missing(words::WEIGHINGS.name, right.to_owned())
         });
         return None;
@@ -418,7 +418,7 @@ impl Section<'_> {
             }
             Instrument::Unusable => return None,
             Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
-                let right = "with: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
+                let right = "`with`: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
                 let why = "no instrument with this scale is named";
                 no_instrument(found, value, why, right.to_owned());
                 return None;
@@ -426,7 +426,7 @@ impl Section<'_> {
             Instrument::Unnamed if states(&density) => None,
             Instrument::Unnamed => {
                 let right =
-                    "with: the name of a hydrometer or density meter, or ± with the density";
+                    "`with`: the name of a hydrometer or density meter, or ± with the density";
                 let why = "the instrument that showed the density is not named";
                 no_instrument(found, value, why, right.to_owned());
                 return None;
@@ -496,7 +496,7 @@ fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterF
             let problem = Problem::error(Code::WaterNotFilled, format!("{} {said}.", section.name));
             problem
                 .at(section.name.clone(), section.key_place.clone())
-                .right("filled for one filling, or readings, a list, for several")
+                .right("`filled` for one filling, or `readings`, a list, for several")
         });
         return None;
     }

@@ -241,7 +241,7 @@ impl<'n> Value<'n> {
                     (None, Some(home)) => {
                         found.add(|| {
                             unknown_key(self, text, &key.place, section, None)
-                                .right(format!("{text} under {home}, indented"))
+                                .right(format!("`{text}` under `{home}`, indented"))
                         });
                         homes.insert(home);
                     }
@@ -351,7 +351,7 @@ fn unknown_key(
 ) -> Problem {
     let problem = Problem::error(
         Code::UnknownKey,
-        format!("{text} is not a key of {}.", section.what),
+        format!("`{text}` is not a key of {}.", section.what),
     )
     .at(section_value.child(text), Some(place.clone()))
     .read(text);

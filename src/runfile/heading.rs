@@ -350,7 +350,7 @@ impl<'t> Table<'t> {
                 .at("", Some(cell.place.clone()))
                 .read(cell.text.as_str())
                 .right(format!(
-                    "{perhaps}one of {}; list other columns under weighings: unread: [{}]",
+                    "{perhaps}one of {}; list others as `weighings: unread: [{}]`",
                     read.join(", "),
                     cell.text
                 ))
@@ -379,7 +379,7 @@ impl<'t> Table<'t> {
         )
         .at("", Some(self.header.place.clone()))
         .right(format!(
-            "these names in the heading; or, if these are their own names, columns: {{{}}} under weighings",
+            "these names in the heading; or, if these are their own names, `columns: {{{}}}` under `weighings`",
             named.join(", ")
         ));
         renamed.iter().fold(problem, |problem, (column, cell)| {
@@ -399,7 +399,7 @@ impl<'t> Table<'t> {
             .unwrap_or_default();
         let Some(named) = named else {
             return problem.at("", Some(heading)).right(format!(
-                "{perhaps}a column {name}, or its own name: weighings: columns: {{{name}: …}}"
+                "{perhaps}a column {name}, or its own name: `weighings: columns: {{{name}: …}}`"
             ));
         };
         let there: Vec<&str> = self

@@ -110,7 +110,7 @@ impl Bench {
                 entry: item.name.entry.clone(),
             }),
             (None, _) if all_read => {
-                let right = format!("a {word} under apparatus, or ± with each reading");
+                let right = format!("a {word} under `apparatus`, or ± with each reading");
                 no_instrument(
                     found,
                     entry,
@@ -120,7 +120,7 @@ impl Bench {
                 None
             }
             (Some(_), Some(_)) => {
-                let right = format!("{word}: its name");
+                let right = format!("`{word}`: its name");
                 no_instrument(
                     found,
                     entry,
@@ -337,8 +337,11 @@ pub(super) fn ware(
         .collect();
     let (name, kinds) = (key.name, alternatives(kinds));
     let right = match names.as_slice() {
-        [] => format!("a {kinds} under apparatus; or ± with the volume"),
-        names => format!("{name}: one of {}; or ± with the volume", names.join(", ")),
+        [] => format!("a {kinds} under `apparatus`; or ± with the volume"),
+        names => format!(
+            "`{name}`: one of {}; or ± with the volume",
+            names.join(", ")
+        ),
     };
     let why = format!("the ware that measured the volume is not named ({name})");
     no_instrument(found, entry, &why, right);

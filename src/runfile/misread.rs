@@ -53,7 +53,8 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
         && number(one)
         && number(other)
     {
-        let right = "both readings as they were shown: before and after, or empty and filled";
+        let right =
+            "both readings as they were shown: `before` and `after`, or `empty` and `filled`";
         return Some(("is a difference".to_owned(), right.to_owned()));
     }
     let word = text.split_whitespace().next().unwrap_or_default();

@@ -85,7 +85,7 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
                     "The temperature of the liquids is not known.",
                 )
                 .at("conditions.liquid", root.key_place.clone())
-                .right("liquid: 20 °C under conditions")
+                .right("`liquid: 20 °C` under `conditions`")
             })
         });
     }
@@ -196,7 +196,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted>
             found.add(|| {
                 fields.missing(
                     words::MASS_PERCENT.name,
-                    "mass percent: 5 %; or mass concentration, molarity or molality".into(),
+                    "`mass percent: 5 %`; or `mass concentration`, `molarity` or `molality`".into(),
                 )
             });
             None

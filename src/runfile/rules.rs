@@ -13,7 +13,7 @@ use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
 
-const MORE_POINTS: &str = "more solutions weighed under density (pure water counts), calibration: published for sodium or potassium chloride, or calibration: none";
+const MORE_POINTS: &str = "more solutions weighed under `density` (pure water counts), `calibration: published` for sodium or potassium chloride, or `calibration: none`";
 
 /// A longer ring is shown by its beginning.
 const MOST_SHOWN: usize = 12;
@@ -274,7 +274,7 @@ pub(super) fn calibration(
                 format!("The unknown {} has no weighings.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
-            .right(format!("weighings of {} under density", name.value))
+            .right(format!("weighings of {} under `density`", name.value))
         });
     }
     let needs_unknown = |found: &mut Found, from: &str, entry: &Entry| {

@@ -30,7 +30,7 @@ pub(super) struct Surroundings {
 }
 
 /// Where the temperature of a liquid may stand that has an entry of its own.
-pub(super) const HERE_OR_THERE: &str = "liquid: 20.6 °C, here or under conditions";
+pub(super) const HERE_OR_THERE: &str = "`liquid: 20.6 °C`, here or under `conditions`";
 
 impl Surroundings {
     /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
@@ -362,7 +362,7 @@ pub(super) fn corrections(
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
                 .read(entry.value.as_str());
-                let such = "a name such as weighings.A.1.filled or solutions.B.made_up.to";
+                let such = "a name such as `weighings.A.1.filled` or `solutions.B.made_up.to`";
                 let meant = nearest(&entry.value, written.keys().copied());
                 let mut problem = problem
                     .right(meant.map_or(such.to_owned(), |meant| format!("perhaps {meant}")));

@@ -17,8 +17,7 @@ use crate::problem::{Code, Place, Problem};
 /// The solutions of the file.
 pub(super) type Solutions = Register<Solution>;
 
-const ORIGINS: &str =
-    "pure: true; unknown: true; weighed and made_up; weighed and solvent; or aliquot and made_up";
+const ORIGINS: &str = "`pure: true`; `unknown: true`; `weighed` and `made_up`; `weighed` and `solvent`; or `aliquot` and `made_up`";
 
 pub(super) fn read(
     found: &mut Found,
@@ -224,7 +223,7 @@ fn solvent(
             );
             let problem = problem
                 .at(value.name.clone(), value.key_place.clone())
-                .right("volume, or a weighing");
+                .right("`volume`, or a weighing");
             with_places(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
         });
         return None;
@@ -302,14 +301,14 @@ fn weighing(
         (mass, before, after) => {
             let (code, said) = match (mass, before, after) {
                 (true, ..) => (Code::TwoWeighings, "is given in two ways"),
-                (_, true, _) => (Code::WeighingIncomplete, "has before, but no after"),
-                (_, _, true) => (Code::WeighingIncomplete, "has after, but no before"),
+                (_, true, _) => (Code::WeighingIncomplete, "has `before`, but no `after`"),
+                (_, _, true) => (Code::WeighingIncomplete, "has `after`, but no `before`"),
                 _ => (Code::WeighingIncomplete, "has no reading"),
             };
             found.add(|| {
                 let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
-                    .right("before and after, or mass alone");
+                    .right("`before` and `after`, or `mass` alone");
                 with_places(problem, fields.given_of_ways(section))
             });
             return None;

@@ -25,7 +25,7 @@ pub(super) fn replicates(
                 format!("{} has no weighings.", value.name),
             )
             .at(value.name.clone(), value.key_place.clone())
-            .right("one weighing or more, each with empty, filled and volume")
+            .right("one weighing or more, each with `empty`, `filled` and `volume`")
         });
         return None;
     }
@@ -90,7 +90,7 @@ fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
         [empty, filled, volume] => {
             format!("[{{empty: {empty}, filled: {filled}, volume: {volume}}}]")
         }
-        _ => "a section for each weighing: {empty: …, filled: …, volume: …}".to_owned(),
+        _ => "a section for each weighing: `{empty: …, filled: …, volume: …}`".to_owned(),
     };
     let problem = value.problem(Code::WrongShape, headline);
     Some(problem.read(format!("[{}]", texts.join(", "))).right(right))

@@ -158,7 +158,7 @@
       if (text === null) localStorage.removeItem(keptAs);
       else localStorage.setItem(keptAs, text);
     } catch {
-      status.textContent = 'This browser keeps nothing for this page: save before you leave it.';
+      status.textContent = 'This browser does not store entries for this page: save before you leave it.';
     }
   };
 

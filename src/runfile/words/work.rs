@@ -274,7 +274,7 @@ pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
 const fn mass_alone(word: &'static str) -> Stranger {
     Stranger {
         word,
-        right: "empty and filled, as shown; for a tared vessel, empty: 0.00 g and filled: the mass",
+        right: "`empty` and `filled`, as shown; for a tared vessel, `empty: 0.00 g` and the mass as `filled`",
         stands_for: &["empty", "filled"],
     }
 }
