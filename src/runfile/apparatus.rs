@@ -280,9 +280,12 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
             return None;
         }
         found.add(|| {
-            Problem::error(Code::MissingKey, format!("{} has no kind.", value.name))
-                .at(value.child(words::KIND.name), value.key_place.clone())
-                .right(words::KIND.wanted())
+            Problem::error(
+                Code::MissingKey,
+                format!("`kind` is missing in {}.", value.name),
+            )
+            .at(value.child(words::KIND.name), value.key_place.clone())
+            .right(words::KIND.wanted())
         });
         return None;
     };
