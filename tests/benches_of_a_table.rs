@@ -155,7 +155,7 @@ fn what_is_wrong_with_a_table_is_told_all_at_once_and_where() {
         &table.replacen("boat emptied", "boat emptied,colour", 1),
     );
     assert!(
-        told[0].starts_with("readings.csv:1:51 The column colour is not known."),
+        told[0].starts_with("readings.csv:1:51 The column colour is unknown."),
         "{told:?}"
     );
     let told = problems(&run, &table.replacen("temperature", "temprature", 1));
@@ -166,12 +166,12 @@ fn what_is_wrong_with_a_table_is_told_all_at_once_and_where() {
     );
     assert!(
         told.iter()
-            .any(|told| told.contains("temprature is not known")),
+            .any(|told| told.contains("temprature is unknown")),
         "{told:?}"
     );
     let told = problems(&run, &table.replacen("\n2,", "\n1,", 1));
     assert!(
-        told[0].starts_with("readings.csv:3:1 Two lines of the table of runs are of the bench 1."),
+        told[0].starts_with("readings.csv:3:1 Two lines of the table of runs are for the bench 1."),
         "{told:?}"
     );
     let told = problems(&run, &table.replacen("\n2,", "\n,", 1));
@@ -180,7 +180,7 @@ fn what_is_wrong_with_a_table_is_told_all_at_once_and_where() {
         &run,
         &table.replacen("\n2,", "\n2,,,,,,,,,,,,,,,,,,,,,,,,,", 1),
     );
-    assert!(told[0].contains("A value stands in no column"), "{told:?}");
+    assert!(told[0].contains("A value has no column"), "{told:?}");
     let told = problems(&run.replace("analysts:\n", "analysts: [A,\n  B]\n"), &table);
     assert!(
         told.iter().any(|told| told.contains("cannot be replaced")),

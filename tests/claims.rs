@@ -83,7 +83,7 @@ fn a_mistake_counts_once() {
         ("density of A", Judgement::Correct),
         ("density of B", Judgement::Correct),
         ("density of mystery", Judgement::Correct),
-        ("mass of salt of A", Judgement::Correct),
+        ("mass of salt in A", Judgement::Correct),
         // The purity is uncertain by more than it takes away.
         ("mass concentration of A", Judgement::WithinUncertainty),
         ("mass percent of A", Judgement::CarriedForward),
@@ -133,7 +133,7 @@ fn points_are_for_what_is_right_or_follows() {
 #[test]
 fn what_is_not_calculated_cannot_be_claimed() {
     for (claim, of) in [
-        ("mass of salt: {water: 5.001 g}", "mass of salt of water"),
+        ("mass of salt: {water: 5.001 g}", "mass of salt in water"),
         (
             "densities: {\"A, weighing 3\": 1.06 g/mL}",
             "density of A, weighing 3",

@@ -418,7 +418,7 @@ fn readings_come_from_a_table_beside_the_run_file() {
             ),
             2,
         );
-        assert!(err.contains("written over"), "{err}");
+        assert!(err.contains("overwritten"), "{err}");
         assert_eq!(read(&folder.join("bench/readings.csv")), table, "{over:?}");
     }
 }
@@ -464,9 +464,9 @@ fn what_is_no_regular_file_is_refused_without_waiting() {
     let big = std::fs::File::create(folder.join("big.yaml")).expect("a file");
     big.set_len(200_000_000).expect("room on the disk");
     for (name, why) in [
-        ("pipe.yaml", "it is no regular file"),
-        ("/dev/zero", "it is no regular file"),
-        ("/dev/stdin", "it is no regular file"),
+        ("pipe.yaml", "it is not a regular file"),
+        ("/dev/zero", "it is not a regular file"),
+        ("/dev/stdin", "it is not a regular file"),
         ("big.yaml", "it is larger than 16 MB"),
         ("none.yaml", "No such file"),
     ] {

@@ -454,7 +454,7 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
         written
             .lines()
             .nth(5)
-            .is_some_and(|line| line.contains("one density of B is off by")),
+            .is_some_and(|line| line.contains("one density of B is in error by")),
         "{written}"
     );
     // Too few benches to know what they differ by.
@@ -467,5 +467,5 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
     );
     let text = text_of(&folder.join("class.comparison.pdf"));
     let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(text.contains("where 8 or more measured a liquid"), "{text}");
+    assert!(text.contains("if 8 or more measured a liquid"), "{text}");
 }

@@ -697,5 +697,5 @@ fn what_cannot_be_judged_is_told() {
         assert!(critical.is_nan(), "{critical}");
     }
     assert_eq!(Empty(1).to_string(), "cell 2 has no values");
-    assert_eq!(TooFew(2, 3).to_string(), "2 where 3 are needed");
+    assert_eq!(TooFew(2, 3).to_string(), "2, but 3 are needed");
 }

@@ -132,7 +132,7 @@ fn what_a_plot_shows_is_said_in_words() {
     let answer = stated.composition.mass_percent.as_ref().expect("an answer");
     let wanted = format!("{name} lies at ");
     assert!(alternative.contains(&wanted), "{alternative}");
-    let wanted = format!("is read back as {} %.", answer.shown);
+    let wanted = format!("is found at {} %.", answer.shown);
     assert!(
         alternative.contains(&wanted) && answer.shown.contains('±'),
         "{alternative}"

@@ -187,7 +187,7 @@ fn a_wrong_style_is_one_problem_at_its_line() {
             "paper: A4\nmargins: {left: 27,5 mm}\n",
             "style-not-read",
             2,
-            "a point as the decimal sign",
+            "a decimal point",
         ),
         (
             "margins: 27 mm\n",
@@ -324,7 +324,7 @@ fn the_style_file_is_an_input() {
     ];
     let (_, err) = ended(&fillmark(&folder, &over), 2);
     assert!(
-        err.contains("style.yaml") && err.contains("written over"),
+        err.contains("style.yaml") && err.contains("overwritten"),
         "{err}"
     );
     assert_eq!(read(&folder.join("style.yaml")), HOUSE);

@@ -45,10 +45,7 @@ fn json(text: &[u8]) -> Value {
 fn a_folder_stands_for_its_run_files_and_a_pattern_for_what_it_matches() {
     let folder = bench("folder_and_pattern");
     let (out, _) = ended(&fillmark(&folder, &["report", ".", "--into", "reports"]), 0);
-    assert!(
-        out.contains("style.yaml: no run file, passed over"),
-        "{out}"
-    );
+    assert!(out.contains("style.yaml: not a run file, skipped"), "{out}");
     assert!(out.contains("2 made, 0 unchanged, 0 failed"), "{out}");
     assert_eq!(names(&folder.join("reports")), ["first.pdf", "second.pdf"]);
     // As a shell leaves it that knows no patterns.

@@ -84,7 +84,7 @@ fn an_output_of_another_kind_is_foreign() {
             2,
         );
         assert!(
-            err.contains(output) && err.contains("not written over"),
+            err.contains(output) && err.contains("not overwritten"),
             "{output}: {err}"
         );
         std::fs::remove_file(folder.join("old.pdf")).expect("the copy");
@@ -178,7 +178,7 @@ fn links_folders_pipes_and_devices_are_no_outputs() {
         &fillmark(&folder, &["report", "bath.yaml", "--pdf", "/dev/null"]),
         2,
     );
-    assert!(err.contains("no regular file"), "{err}");
+    assert!(err.contains("not a regular file"), "{err}");
 }
 
 #[cfg(unix)]

@@ -305,7 +305,7 @@ fn mistakes_of_the_file() -> Vec<Mistake> {
     vec![
         of_run("no such file", "{from: reading.csv}"),
         of_run("a path up", "{from: ../readings.csv}"),
-        of_run("a path from the top", "{from: /data/readings.csv}"),
+        of_run("an absolute path", "{from: /data/readings.csv}"),
         of_run("a path with backslashes", "{from: 'day\\readings.csv'}"),
         of_run("no path", "{from: }"),
         of_run(

@@ -74,7 +74,7 @@ fn the_reference_has_every_key_and_flag_and_command() {
         "`0`: done",
         "`1`: a run has problems",
         "`2`: the command line",
-        "`3`: the machine",
+        "`3`: a system error",
     ];
     for code in codes {
         assert!(text.contains(code), "{code}");

@@ -205,12 +205,12 @@ fn a_watched_report_follows_its_run_file() {
 
     // A mistake leaves the last good report.
     put(&folder, "bath.yaml", "title: [\n");
-    heard(&said, "stays as it was");
+    heard(&said, "is unchanged");
     assert_eq!(bytes(&folder.join("bath.pdf")), second);
 
     // Gone, and back.
     std::fs::remove_file(folder.join("bath.yaml")).unwrap();
-    heard(&said, "is gone");
+    heard(&said, "no longer exists");
     assert_eq!(bytes(&folder.join("bath.pdf")), second);
     put(&folder, "bath.yaml", &good());
     heard(&said, " → ");
@@ -278,10 +278,10 @@ fn a_watched_report_does_not_write_over_a_foreign_file() {
     put(&folder, "bath.pdf", "a letter");
     let mut running = begun(&folder, &["report", "bath.yaml", "--watch"]);
     let said = lines(&mut running);
-    heard(&said, "stays as it was");
+    heard(&said, "is unchanged");
     let text = good().replace("filled: 41.176 g", "filled: 41.196 g");
     put(&folder, "bath.yaml", &text);
-    heard(&said, "stays as it was");
+    heard(&said, "is unchanged");
     assert_eq!(bytes(&folder.join("bath.pdf")), b"a letter");
 }
 

@@ -203,7 +203,7 @@ fn changes_are_told_of_run_files_and_reports_alike() {
     assert_eq!(json["entries"][1]["reason"]["why"], "misread");
     assert_eq!(json["results"][0]["solution"], "bath 3");
     let (out, _) = ended(&fillmark(&folder, &["changes", "old.pdf", "old.yaml"]), 0);
-    assert_eq!(out, "nothing differs\n");
+    assert_eq!(out, "no differences\n");
     put(&folder, "none.pdf", "%PDF-1.7 no report");
     let (_, err) = ended(&fillmark(&folder, &["changes", "none.pdf", "old.yaml"]), 1);
     assert!(err.contains("cannot be read as a PDF file"), "{err}");
@@ -224,7 +224,7 @@ fn entries_that_come_and_go_are_told_and_a_unit_left_out_is_no_change() {
     let (out, _) = ended(&fillmark(&folder, &["changes", "old.yaml", "new.yaml"]), 0);
     assert_eq!(
         out,
-        "report.digits: new: uncertainty\nplace: taken out, was Fellside creamery, wet bench\n"
+        "report.digits: new: uncertainty\nplace: removed, was Fellside creamery, wet bench\n"
     );
 }
 
@@ -238,7 +238,7 @@ fn a_check_since_asks_for_reasons() {
         0,
     );
     assert!(
-        err.contains("Warning: weighings.B.1.filled was changed, and no correction says why."),
+        err.contains("Warning: weighings.B.1.filled was changed, but no correction says why."),
         "{err}"
     );
     assert_eq!(err.matches("Warning").count(), 1, "{err}");

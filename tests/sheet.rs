@@ -323,7 +323,7 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
         steps(water),
         [
             "Rinse pipette 3 times with water.",
-            "For each row weigh a vessel empty, deliver water into it with pipette, and weigh it again.",
+            "For each row, weigh a vessel empty, deliver water into it with pipette, and weigh it again.",
         ]
     );
     assert_eq!(
@@ -415,7 +415,7 @@ fn a_screen_reader_is_told_what_each_cell_is_for() {
         .map(|element| element.alternative.as_deref().expect("words"))
         .collect();
     for wanted in [
-        "reading of A, weighing 1: the vessel empty, in g",
+        "reading of A, weighing 1: the empty vessel, in g",
         "reading of solution B: weighed into a tared vessel, in g",
         "reading of temperature of the liquid that was weighed, in °C",
         "Day of the work, YYYY-MM-DD",
@@ -587,7 +587,7 @@ fn sheets_stand_beside_the_run_file_and_nothing_foreign_is_written_over() {
         &["sheet", "bath.yaml", "--html"],
     ] {
         let (_, err) = ended(&fillmark(&folder, arguments), 2);
-        assert!(err.contains("is not written over"), "{err}");
+        assert!(err.contains("is not overwritten"), "{err}");
         let forced: Vec<&str> = arguments.iter().copied().chain(["--force"]).collect();
         ended(&fillmark(&folder, &forced), 0);
     }

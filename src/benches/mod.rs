@@ -52,7 +52,7 @@ pub enum Unusable {
 impl fmt::Display for Unusable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::TooFew(have, need) => write!(f, "{have} where {need} are needed"),
+            Self::TooFew(have, need) => write!(f, "{have}, but {need} are needed"),
             Self::TooMany(have, most) => {
                 write!(f, "{have}, and critical values are known for {most}")
             }

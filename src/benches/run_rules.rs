@@ -45,7 +45,7 @@ impl Rule {
             Self::Beyond => "one beyond three standard deviations from the centre line",
             Self::OneSide => "nine in a row on one side of the centre line",
             Self::Steadily => "six in a row steadily rising or falling",
-            Self::Alternating => "fourteen in a row rising and falling by turns",
+            Self::Alternating => "fourteen in a row alternately rising and falling",
             Self::TwoOfThree => "two of three in a row beyond two standard deviations on one side",
             Self::FourOfFive => "four of five in a row beyond one standard deviation on one side",
             Self::Near => "fifteen in a row within one standard deviation of the centre line",

@@ -228,7 +228,7 @@ impl List<'_> {
         }
         if let Some(purity) = reduction.purity {
             let change = Change::Set(vec![(purity, 1.0)]);
-            let words = "the purity of the salt left out";
+            let words = "the purity of the salt omitted";
             self.add(MistakeKind::PurityLeftOut, words, change);
         }
         if reduction.solutions.len() <= MOST_SEARCHED {
@@ -301,7 +301,7 @@ impl List<'_> {
         );
         self.add(
             MistakeKind::DilutionLeftOut,
-            format!("the dilution of {name} left out"),
+            format!("the dilution of {name} omitted"),
             Change::Set(left_out),
         );
         let one = first.map_or(0.0, |id| ws.value(id));
@@ -403,13 +403,13 @@ impl List<'_> {
         let convert = |density| Change::ConvertedBy(solutions.to_vec(), density);
         self.add(
             MistakeKind::MassPerVolume,
-            format!("mass per volume taken for mass percent (a density {whose} of 1 g/mL)"),
+            format!("mass per volume taken for mass percent (density {whose} taken as 1 g/mL)"),
             convert(1.0),
         );
         for water in waters {
             self.add(
                 MistakeKind::DensityOfWater,
-                format!("the density of water in place of that {whose}"),
+                format!("the density of water used in place of that {whose}"),
                 convert(water),
             );
         }
@@ -417,7 +417,7 @@ impl List<'_> {
 
     fn rounding(&mut self) {
         let results = [
-            (Results::All, "all results on the way"),
+            (Results::All, "all intermediate results"),
             (Results::Masses, "masses"),
             (Results::Densities, "densities"),
             (Results::Compositions, "compositions"),
@@ -442,12 +442,13 @@ impl List<'_> {
         if let Preparation::MadeUp { mass, .. } | Preparation::ByMass { mass, .. } =
             solution.preparation
         {
-            results.push((mass, format!("the mass of salt of {name}")));
+            results.push((mass, format!("the mass of salt in {name}")));
         }
         if let Some(density) = &solution.density {
             let singles = density.replicates.iter();
             let singles = singles.filter(|single| single.density != density.density);
-            let singles = singles.map(|one| (one.density, format!("the density by {}", one.entry)));
+            let singles =
+                singles.map(|one| (one.density, format!("the density from {}", one.entry)));
             results.extend(singles);
             results.push((density.density, format!("the density of {name}")));
         }
@@ -494,7 +495,7 @@ impl List<'_> {
         }
         let others = Scale::ALL.into_iter();
         for scale in others.filter(|scale| *scale != calibration.against) {
-            let words = format!("the line against {}", composition::label(scale));
+            let words = format!("the line against {} used", composition::label(scale));
             let change = Change::Line(LineMistake::Against(scale));
             self.add(MistakeKind::OtherLine, words, change);
         }
@@ -523,7 +524,7 @@ impl List<'_> {
                 None => density(other),
             };
             if let Some(result) = result {
-                let words = format!("the result of {}", other.name);
+                let words = format!("the result of {} used", other.name);
                 let change = Change::Is(Target::Quantity(result));
                 self.add(MistakeKind::OtherSolution, words, change);
             }

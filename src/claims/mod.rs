@@ -99,7 +99,7 @@ impl Serialize for Judgement {
 /// A claimed result, judged.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
-    /// What it is of, such as `density of A`.
+    /// The quantity, such as `density of A`.
     pub step: String,
     /// Its entry in the run file.
     pub entry: String,

@@ -15,9 +15,9 @@ use crate::typeface::Typefaces;
 /// A form of a report beside the PDF.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
 pub enum Form {
-    /// STEM.md and a STEM.….svg for each plot: to paste into a wiki
+    /// STEM.md, and a STEM.….svg for each plot, to paste into a wiki
     Markdown,
-    /// STEM.html, one page that stands alone: to read on a phone
+    /// STEM.html, a self-contained page to read on a phone
     Html,
 }
 

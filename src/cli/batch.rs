@@ -211,7 +211,7 @@ fn summary(told: &[Option<(Ending, Row)>], terminal: &mut Terminal) -> Ending {
     let ending = endings.max().unwrap_or(Ending::Done);
     let not_begun = told.iter().filter(|row| row.is_none()).count();
     if not_begun > 0 {
-        terminal.complain(&format!("stopped: {not_begun} not begun, none half made"));
+        terminal.complain(&format!("stopped: {not_begun} not begun, none incomplete"));
         return ending.max(Ending::Problems);
     }
     ending

@@ -47,11 +47,11 @@ pub struct Carried {
 /// more than `limit` bytes are unpacked in all.
 ///
 /// # Errors
-/// Why there are none, in words to follow the report's name: it is no PDF file, it carries no run file, or what it
+/// Why there are none, in words to follow the report's name: it is not a PDF file, it carries no run file, or what it
 /// carries is of a kind that this program does not write.
 pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
     if !pdf.starts_with(b"%PDF-") {
-        return Err("is no PDF file".into());
+        return Err("is not a PDF file".into());
     }
     let unreadable = |why: String| format!("cannot be read as a PDF file: {why}");
     let file = Reading::of(pdf, limit).map_err(unreadable)?;
@@ -111,11 +111,11 @@ impl Attached {
         let name = name.ok_or("carries a file without a name")?;
         if !is_plain_name(&name) {
             return Err(format!(
-                "carries a file called {name:?}, which is no plain file name"
+                "carries a file called {name:?}, which is not a plain file name"
             ));
         }
         let unreadable =
-            |why: String| format!("holds {name:?} in a form that cannot be read: {why}");
+            |why: String| format!("contains {name:?} in a form that cannot be read: {why}");
         let embedded = specification
             .get("EF")
             .map(|embedded| file.resolved(embedded));
@@ -207,7 +207,10 @@ fn placed(
         // A run file refuses such paths itself; here it is made sure of.
         let parts = || file.path.split('/').filter(|part| *part != ".");
         if !parts().all(is_plain_name) || !paths.insert(parts().collect::<Vec<_>>()) {
-            return Err(format!("carries a file that would go to {:?}", file.path));
+            return Err(format!(
+                "carries a file that would be written to {:?}",
+                file.path
+            ));
         }
     }
     Ok(files)

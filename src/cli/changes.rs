@@ -23,7 +23,7 @@ pub(super) struct Changes {
     /// The later.
     #[arg(value_name = "NEW")]
     new: PathBuf,
-    /// How it is told.
+    /// The form of the output.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
 }
@@ -73,14 +73,14 @@ impl Changes {
 /// Tells changes in words.
 pub(super) fn tell(changes: &Differences, terminal: &mut Terminal) {
     if changes.is_empty() {
-        terminal.say("nothing differs");
+        terminal.say("no differences");
     }
     let short = |text: &String| shortened(text, LONGEST);
     for entry in &changes.entries {
         let told = match (entry.was.as_ref().map(short), entry.now.as_ref().map(short)) {
             (Some(was), Some(now)) => format!("{was} → {now}"),
             (None, Some(now)) => format!("new: {now}"),
-            (Some(was), None) => format!("taken out, was {was}"),
+            (Some(was), None) => format!("removed, was {was}"),
             (None, None) => continue,
         };
         let reason = match &entry.reason {

@@ -20,10 +20,10 @@ pub(super) struct Check {
     /// Run files (YAML), folders of run files, or patterns such as 'runs/*.yaml'; - for stdin.
     #[arg(value_name = "RUN.yaml", required = true)]
     runs: Vec<PathBuf>,
-    /// How what is found is told.
+    /// The form of the output.
     #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Compare with this run file or report, and tell of changes that no correction explains; for one run file.
+    /// Compare with this run file or report, and list changes that no correction explains; for one run file.
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
     /// Write the results without a report: of one run to this JSON file, or to stdout (-); of all runs to one
@@ -123,13 +123,13 @@ impl Check {
     fn go_together(&self, runs: &[Named], results: Results) -> Result<(), Refusal> {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if self.since.is_some() && runs.len() > 1 {
-            return refused("`--since` names one file and goes with one run file");
+            return refused("`--since` takes one file and needs exactly one run file");
         }
         if runs.len() > 1 && runs.iter().any(Named::is_stream) {
-            return refused("`-` reads one run file from stdin and goes with no other run file");
+            return refused("`-` reads one run file from stdin and cannot be combined with others");
         }
         if results.to_stdout() && self.format == Format::Json {
-            return refused("what was found and the results cannot both go to stdout");
+            return refused("the problems and the results cannot both go to stdout");
         }
         Ok(())
     }
@@ -179,11 +179,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
         Err(not) => vec![
             Problem::warning(
                 Code::NotCompared,
-                format!(
-                    "`{}` {}, so that nothing is compared.",
-                    since.display(),
-                    not
-                ),
+                format!("`{}` {}; nothing is compared.", since.display(), not),
             )
             .right("an earlier run file, or a report made from one"),
         ],
@@ -203,7 +199,7 @@ fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
             )
         })
         .collect();
-    terminal.json(&Checks { files }, "what was found")
+    terminal.json(&Checks { files }, "the problems")
 }
 
 impl Found {

@@ -51,7 +51,7 @@ pub(super) struct Compare {
     /// Write all results too, for other programs.
     #[arg(long, value_name = "FILE.json")]
     results: Option<PathBuf>,
-    /// What the unknowns really hold: a run file or report in which solutions of the same names are made, or known.
+    /// The known compositions: a run file or report in which solutions of the same names are made, or known.
     #[arg(long, value_name = "KEY")]
     key: Option<PathBuf>,
     /// Replace names by codes everywhere, and write the key of codes here.
@@ -60,10 +60,10 @@ pub(super) struct Compare {
     /// The order of the benches.
     #[arg(long, value_name = "ORDER", value_enum, default_value_t = Order::Given)]
     sort: Order,
-    /// How it looks, by a style file (YAML).
+    /// The style file (YAML) of the comparison.
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
-    /// Write over files that are no comparison of Fillmark's.
+    /// Overwrite files that are not comparisons by Fillmark.
     #[arg(long)]
     force: bool,
 }
@@ -71,7 +71,7 @@ pub(super) struct Compare {
 /// The order of the benches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Order {
-    /// As they are named.
+    /// As given on the command line.
     Given,
     /// By name.
     Name,

@@ -14,7 +14,7 @@ const MEANINGS: usize = 26;
 /// Explain the code of a problem or flag by an example; without a code, list all codes.
 #[derive(Debug, Args)]
 pub(super) struct Explain {
-    /// The code, as it stands below a problem or before a flag.
+    /// The code, as shown below a problem or before a flag.
     code: Option<String>,
 }
 
@@ -65,7 +65,7 @@ fn shown(example: &Example) -> String {
     let before = before.map(|before| ("In the last report:", before));
     let parts = before
         .into_iter()
-        .chain([(typed, example.typed), ("Mended:", example.mended)]);
+        .chain([(typed, example.typed), ("Corrected:", example.mended)]);
     let parts = parts.map(|(head, text)| {
         let lines: Vec<String> = text.lines().map(|line| format!("    {line}\n")).collect();
         format!("{head}\n{}", lines.concat())

@@ -18,7 +18,7 @@ pub(super) struct Extract {
     /// A report made by this program.
     #[arg(value_name = "REPORT.pdf")]
     report: PathBuf,
-    /// Write the files into this folder. [default: the folder the command is given in]
+    /// Write the files into this folder. [default: the current folder]
     #[arg(long, value_name = "DIR")]
     into: Option<PathBuf>,
 }
@@ -68,7 +68,7 @@ impl Extract {
         for photo in photos.unwrap_or_default() {
             let path = folder.join(&photo);
             terminal.say(&format!(
-                "{}: a photograph, which the report does not carry; it must stand there to make the report again",
+                "{}: a photograph, which the report does not carry; it is needed there to make the report again",
                 path.display()
             ));
         }
@@ -89,7 +89,7 @@ fn unlike(files: &[Carried], folder: &Path) -> Result<Vec<bool>, (String, Ending
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(false),
             Ok(_) => Err((
                 format!(
-                    "`{}` exists already and is not the same; it is left as it is, and nothing is written",
+                    "`{}` exists already and is different; nothing is written",
                     path.display()
                 ),
                 Ending::Usage,

@@ -21,7 +21,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
             ("fillmark start monday.yaml", "Write a run file to fill in."),
             (
                 "fillmark check bath.yaml",
-                "List what is blank, wrong or worth a second look in a run file.",
+                "List blank entries, problems and flags of a run file.",
             ),
         ],
     ),
@@ -57,11 +57,11 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "fillmark compare bath.yaml bath.pdf",
-                "Write comparison.pdf, of run files and reports.",
+                "Compare run files and reports in comparison.pdf.",
             ),
             (
                 "fillmark compare sample_runs --table all.csv",
-                "Compare the run files of a folder, in a table too.",
+                "Compare the run files of a folder, and write a table too.",
             ),
         ],
     ),
@@ -70,9 +70,12 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "fillmark reference aliquot",
-                "Print what the run file may say of an aliquot.",
+                "Print the parts about aliquots.",
             ),
-            ("fillmark reference > reference.md", "Write all of it."),
+            (
+                "fillmark reference > reference.md",
+                "Write the whole reference to a file.",
+            ),
         ],
     ),
     (
@@ -80,11 +83,11 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "fillmark changes bath.pdf bath.yaml",
-                "Tell what differs between a report and the run file as it is now.",
+                "Show differences between a report and the present run file.",
             ),
             (
                 "fillmark changes bath.pdf bath.yaml --format json",
-                "Tell the same to another program.",
+                "Show them as JSON, for other programs.",
             ),
         ],
     ),
@@ -106,7 +109,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "fillmark plan sample_runs/plans/teaching_bench.yaml",
-                "Tell what to weigh and pipette, and the uncertainty to expect.",
+                "Show what to weigh and pipette, and the expected uncertainty.",
             ),
             (
                 "fillmark plan sample_runs/plans/teaching_bench.yaml --run monday.yaml",
@@ -136,7 +139,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
             ),
             (
                 "fillmark extract bath.pdf --into again --quiet",
-                "Do it without a word; files that are there already and the same are fine.",
+                "The same without messages; identical files may be there already.",
             ),
         ],
     ),
@@ -145,7 +148,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "fillmark explain decimal-comma",
-                "Show the mistake and its mending.",
+                "Show the mistake and its correction.",
             ),
             ("fillmark explain", "List all codes."),
         ],
@@ -168,11 +171,11 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
         &[
             (
                 "eval \"$(fillmark completions bash)\"",
-                "Complete in this shell; as a line of ~/.bashrc, in every one.",
+                "Turn on completion in this shell; in all shells, as a line of ~/.bashrc.",
             ),
             (
                 "fillmark completions zsh > _fillmark",
-                "Write the script for zsh, to be put into a folder of $fpath.",
+                "Write the script for zsh; put it into a folder of $fpath.",
             ),
         ],
     ),
@@ -185,7 +188,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
             ),
             (
                 "fillmark manual man --quiet",
-                "Write them again without a word, as after an update.",
+                "Write them again without messages, e.g. after an update.",
             ),
         ],
     ),
@@ -198,7 +201,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
             ),
             (
                 "fillmark licences > LICENCES.txt",
-                "Write them to a file, to be passed on with the program.",
+                "Write them to a file, to distribute with the program.",
             ),
         ],
     ),

@@ -95,7 +95,9 @@ pub(super) fn own(
         Ending::Machine
     })?;
     if read.is_empty() {
-        terminal.complain(&format!("the folder `{folder}` holds no templates (*.md)"));
+        terminal.complain(&format!(
+            "the folder `{folder}` contains no templates (*.md)"
+        ));
         return Err(Ending::Usage);
     }
     let mut own = Vec::new();

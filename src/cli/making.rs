@@ -345,7 +345,7 @@ impl Making<'_> {
             Err(_) if self.force => None,
             Err(why) => {
                 terminal.complain(&format!(
-                    "`{}` {why}: it is not taken for a report of Fillmark's and not written over; `--force` does so",
+                    "`{}` {why}: it is not a report by Fillmark and is not overwritten; use `--force` to overwrite it",
                     output.display()
                 ));
                 return Err(Ending::Usage);
@@ -387,7 +387,7 @@ fn written(
 /// The files beside a run file that its report is made from, and what each of them holds.
 pub(super) fn beside(named: &Named, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
-    let tables = tables.map(|table| (&table.source, "what it reads"));
+    let tables = tables.map(|table| (&table.source, "a file that it reads"));
     let photos = run.file.photos.iter();
     let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
     let named_there = tables.chain(photos);

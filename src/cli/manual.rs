@@ -18,10 +18,10 @@ const OURS: &str = ".\\\" Written by fillmark manual";
 /// Write manual pages for `man`: one of the program and one of each command.
 #[derive(Debug, Args)]
 pub(super) struct Manual {
-    /// Write the pages into this folder, which is made if it is not there.
+    /// Write the pages into this folder, which is created if missing.
     #[arg(value_name = "DIR")]
     into: PathBuf,
-    /// Write over a file that is no page of Fillmark's.
+    /// Overwrite files that are not manual pages by Fillmark.
     #[arg(long)]
     force: bool,
 }

@@ -70,17 +70,17 @@ enum Command {
     Report(report::Report),
     /// Read and reduce run files, and list every problem and flag; write nothing.
     Check(check::Check),
-    /// Compare the runs of several benches: results side by side, what all have in common, who differs.
+    /// Compare the runs of several benches: results side by side, statistics of all, and outliers.
     Compare(compare::Compare),
     /// Show the differences between two run files or reports.
     Changes(changes::Changes),
     /// Write a run file to fill in.
     Start(start::Start),
-    /// Propose how to make a series with the ware at hand, and tell how well the unknown will then be known.
+    /// Propose how to make a series with the ware at hand, with the expected uncertainty of the unknown.
     Plan(plan::Plan),
     /// Make a sheet to write readings on at the bench, or a page to fill in, from a run file with blanks.
     Sheet(sheet::Sheet),
-    /// Give back the files that a report carries.
+    /// Extract the files attached to a report.
     Extract(extract::Extract),
     /// Explain the code of a problem or flag by an example; without a code, list all codes.
     Explain(explain::Explain),
@@ -92,14 +92,14 @@ enum Command {
     Completions(completions::Completions),
     /// Write manual pages for `man`: one of the program and one of each command.
     Manual(manual::Manual),
-    /// Print the licences of what this program is made of: its faces and crates.
+    /// Print the licences of the typefaces and crates in this program.
     Licences,
 }
 
 /// Whether results are checked by a Monte Carlo run.
 #[derive(Debug, Args)]
 struct MonteCarlo {
-    /// Check the intervals of the main results by N draws (10000 to 100000000).
+    /// Check the intervals of the main results with N draws (10000 to 100000000).
     #[arg(
         long = "monte-carlo",
         value_name = "N",
@@ -119,10 +119,10 @@ impl MonteCarlo {
     }
 }
 
-/// How a command tells what it found.
+/// The form of a command's output.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Format {
-    /// For people.
+    /// Plain text.
     Text,
     /// One JSON document on stdout, for other programs.
     Json,
@@ -151,7 +151,7 @@ impl Ending {
             Self::Done => "done",
             Self::Problems => "a run has problems",
             Self::Usage => "the command line is wrong",
-            Self::Machine => "the machine failed: disk, permission",
+            Self::Machine => "a system error, such as a full disk or missing permission",
         }
     }
 }
@@ -206,7 +206,7 @@ fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
     match files::write_new(path, bytes) {
         Ok(()) => Ending::Done,
         Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            terminal.complain(&format!("`{name}` exists already and is left as it is"));
+            terminal.complain(&format!("`{name}` exists already and is not overwritten"));
             Ending::Usage
         }
         Err(error) => {

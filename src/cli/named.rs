@@ -245,7 +245,7 @@ fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec
         // A file that cannot be read is left to whoever reads it.
         let bytes = files::read(&path, LARGEST_RUN_FILE);
         if bytes.is_ok_and(|bytes| !has_keys_of_a_run(&bytes)) {
-            terminal.say(&format!("{}: no run file, passed over", path.display()));
+            terminal.say(&format!("{}: not a run file, skipped", path.display()));
         } else {
             runs.push(path);
         }
@@ -269,7 +269,7 @@ fn is_pattern(path: &Path) -> bool {
 fn matching(pattern: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
     let pattern = pattern.to_string_lossy();
     let paths = glob::glob(&pattern).map_err(|error| {
-        let message = format!("`{pattern}` is no file and no pattern of file names: {error}");
+        let message = format!("`{pattern}` is neither a file nor a pattern of file names: {error}");
         refused(&message, terminal)
     })?;
     // Folders that may not be read hold nothing for this user.

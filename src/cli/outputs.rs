@@ -59,7 +59,7 @@ pub(super) fn apart<'p>(
         let resolved = files::resolved(path);
         if let Some(what) = inputs.iter().find_map(|inputs| inputs.0.get(&resolved)) {
             return Err(Refusal::usage(format!(
-                "`{}` is read as {what} and would be written over; nothing is written",
+                "`{}` is read as {what} and would be overwritten; nothing is written",
                 path.display()
             )));
         }
@@ -84,10 +84,10 @@ pub(super) fn stands(path: &Path) -> Result<bool, Refusal> {
         Ok(Standing::Nothing) => Ok(false),
         Ok(Standing::File) => Ok(true),
         Ok(Standing::Link) => Err(Refusal::usage(format!(
-            "`{shown}` is a link and is not written through; name the file that it leads to"
+            "`{shown}` is a link and is not written to; name the file that it leads to"
         ))),
         Ok(Standing::Other(what)) => Err(Refusal::usage(format!(
-            "`{shown}` is {what} and is not written over"
+            "`{shown}` is {what} and is not overwritten"
         ))),
         Err(error) => Err(Refusal::not_written(path, &error)),
     }
@@ -108,7 +108,7 @@ pub(super) fn free(
         Err(error) => format!("cannot be read to see whether Fillmark made it ({error})"),
     };
     Err(Refusal::usage(format!(
-        "`{}` {why} and is not written over; `--force` does so",
+        "`{}` {why} and is not overwritten; use `--force` to overwrite it",
         path.display()
     )))
 }

@@ -64,7 +64,7 @@ fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<P
             Fault::Foreign(_) => (Code::PhotoOfOtherKind, "a JPEG or PNG picture"),
             Fault::Long | Fault::Pixels { .. } | Fault::Memory => (
                 Code::PhotoTooLarge,
-                "the same picture, made smaller: print shows 300 pixels to the inch",
+                "the same picture, made smaller; print needs 300 pixels per inch",
             ),
             Fault::CutShort => (Code::PhotoCutShort, "a complete copy of the file"),
             Fault::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
@@ -95,7 +95,7 @@ fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
         photo,
         Code::PhotoMisnamed,
         format!("{path} is a {what} picture, but its name does not end in {ending}."),
-        &format!("the file under a name that ends in {ending}"),
+        &format!("a file name that ends in {ending}"),
     )))
 }
 

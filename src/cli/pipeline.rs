@@ -342,7 +342,7 @@ impl Run {
             attachments.push(Attachment {
                 name: super::earlier::RECORD.into(),
                 kind: Carried::Data,
-                description: "What each issue of this report changed".into(),
+                description: "The changes in each issue of this report".into(),
                 bytes: record.into_bytes(),
             });
         }
@@ -468,14 +468,14 @@ impl Run {
         }
         if let Some(departure) = solution.departure.filter(|departure| !departure.counted) {
             doubts.push(format!(
-                "published density departs from the line asked for by {} {} here, which is not in the uncertainty",
+                "published density departs from the line asked for by {} {} here, which the uncertainty does not include",
                 departure.shown(),
                 crate::reduce::composition::unit(scale)
             ));
         }
         let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
         if straight && solution.fieller.is_none() {
-            doubts.push("no finite interval, the slope cannot be told from zero".to_owned());
+            doubts.push("no finite interval: the slope may be zero".to_owned());
         }
         if value.is_some_and(|x| self.reduction.beyond(x).is_some()) {
             doubts.push("outside the calibrated range".to_owned());
@@ -486,7 +486,7 @@ impl Run {
             check.name == name && check.quantity == key && check.undefined > 0
         };
         if checks.clone().any(undefined) {
-            doubts.push("no interval by Monte Carlo, in which it is not always defined".to_owned());
+            doubts.push("no interval by Monte Carlo: some draws give no result".to_owned());
         }
         doubts
     }
@@ -508,7 +508,7 @@ fn verdicts(solution: &SolutionStated) -> Vec<String> {
     let adjustment = solution.adjustment.iter().map(|found| {
         let percent = rounding::significant(found.to, 4).unwrap_or_default();
         if found.within_uncertainty {
-            format!("may be the {percent} % wanted already")
+            format!("may have {percent} % already")
         } else {
             let (amount, add) = (&found.amount.shown, found.add.words());
             format!("for {percent} % add {amount} kg of {add}")
@@ -517,7 +517,7 @@ fn verdicts(solution: &SolutionStated) -> Vec<String> {
     let known = solution.known.iter().filter_map(|beside| {
         let en = rounding::to_place(beside.en?, -2)?;
         let (difference, unit) = (&beside.difference.shown, beside.difference.unit);
-        Some(format!("{difference} {unit} from what is known, En = {en}"))
+        Some(format!("{difference} {unit} from known value, En = {en}"))
     });
     limits.chain(adjustment).chain(known).collect()
 }
@@ -586,7 +586,7 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
 pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
     Problem::error(
         Code::ReportNotSet,
-        format!("the report cannot be set: {failure}"),
+        format!("the report cannot be laid out: {failure}"),
     )
 }
 

@@ -16,7 +16,7 @@ pub(super) struct Plan {
     /// The plan file (YAML).
     #[arg(value_name = "PLAN.yaml")]
     file: PathBuf,
-    /// Write the run file that follows the plan, ready for readings; an existing file is left as it is.
+    /// Write the run file that follows the plan, ready for readings; an existing file is not overwritten.
     #[arg(long, value_name = "RUN.yaml")]
     run: Option<PathBuf>,
     /// The form of the proposal.
@@ -67,7 +67,7 @@ fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
     });
     if found.is_none() && !problems.iter().any(|p| p.severity == Severity::Error) {
         problems.push(
-            Problem::error(Code::NoWay, "No way was found to make what is wanted.")
+            Problem::error(Code::NoWay, "No way was found to make the series.")
                 .right("more ware, or other strengths"),
         );
     }

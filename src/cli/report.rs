@@ -28,34 +28,34 @@ pub(super) struct Report {
     /// summary in .summary.pdf; of stdin, stdout]
     #[arg(long, value_name = "FILE", conflicts_with = "into")]
     pdf: Option<PathBuf>,
-    /// Write the reports into this folder, which is made if it is not there.
+    /// Write the reports into this folder, which is created if missing.
     #[arg(long, value_name = "DIR")]
     into: Option<PathBuf>,
     /// Write the results too: of one run to this JSON file, or to stdout (-); of all runs to one table
     /// (FILE.csv), or to a JSON file each in this folder.
     #[arg(long, value_name = "FILE|DIR")]
     results: Option<PathBuf>,
-    /// What is made: report, summary or worksheet; or a folder, whose templates (*.md) are used in place of those of the
+    /// The set of templates: report, summary or worksheet; or a folder, whose templates (*.md) are used in place of those of the
     /// same name. [default: report]
     #[arg(long, value_name = "NAME|DIR")]
     template: Option<PathBuf>,
-    /// Compare with this run file or report, and tell what changed. [default: the report that is written over]
+    /// Compare with this run file or report, and list the changes. [default: the report that is overwritten]
     #[arg(long, value_name = "OLD")]
     since: Option<PathBuf>,
     /// Leave the section `known` out of the report and of the run file attached: a copy for others, which `--pdf` or
     /// `--into` names.
     #[arg(long)]
     without_known: bool,
-    /// Write over a file that is no report of Fillmark's; of several runs, make unchanged reports too.
+    /// Overwrite files that are not reports by Fillmark; of several runs, remake unchanged reports too.
     #[arg(long)]
     force: bool,
-    /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
+    /// The style file (YAML): paper, margins, sizes, colour, head line and logo.
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
-    /// Write the same report in this form too, beside the PDF; may be given again.
+    /// Write the same report in this form too, beside the PDF; may be repeated.
     #[arg(long, value_name = "FORM")]
     also: Vec<Form>,
-    /// Stay, and make a report again whenever a file that it is made from is saved.
+    /// Keep running, and remake a report whenever a file that it is made from is saved.
     #[arg(long)]
     watch: bool,
     #[command(flatten)]
@@ -139,7 +139,7 @@ impl Report {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if runs.len() > 1 && (self.pdf.is_some() || self.since.is_some()) {
             return refused(
-                "`--pdf` and `--since` name one file and go with one run file; use `--into DIR` for several",
+                "`--pdf` and `--since` take one file and need exactly one run file; use `--into DIR` for several",
             );
         }
         if self.without_known && self.pdf.is_none() && self.into.is_none() {
@@ -151,13 +151,13 @@ impl Report {
         if let Some(pdf) = runs.iter().map(Named::path).find(is_pdf) {
             let pdf = pdf.display();
             return refused(&format!(
-                "`{pdf}` is named as a run file and is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
+                "`{pdf}` is named as a run file but is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
             ));
         }
         let from_stdin = runs.iter().filter(|run| run.is_stream()).count();
         if from_stdin > 0 && (runs.len() > 1 || self.watch) {
             return refused(
-                "`-` reads one run file from stdin: it goes with no other run file, and not with `--watch`",
+                "`-` reads one run file from stdin and cannot be combined with others or with `--watch`",
             );
         }
         if self.watch && runs.iter().any(|run| run.table().is_some()) {
@@ -166,7 +166,7 @@ impl Report {
         let to_stdout = runs.iter().any(|run| named::is_stream(&self.output(run)));
         if to_stdout && (!self.also.is_empty() || self.watch) {
             return refused(
-                "the report goes to stdout, beside which no other form can stand and nothing can be watched; name it with `--pdf FILE`",
+                "a report to stdout cannot be combined with other forms or with `--watch`; name it with `--pdf FILE`",
             );
         }
         if to_stdout && results.to_stdout() {
@@ -184,7 +184,7 @@ impl Report {
             )
         {
             return refused(
-                "`--watch` makes reports one by one, and a table of all is not kept up to date by it",
+                "`--watch` makes reports one by one and does not keep a table of all up to date",
             );
         }
         Ok(())
@@ -233,7 +233,7 @@ impl Report {
             inputs.add(run.path(), "a run file");
         }
         if let Some(since) = &self.since {
-            inputs.add(since, "what `--since` names");
+            inputs.add(since, "the file named with `--since`");
         }
         inputs
     }

@@ -59,8 +59,8 @@ impl<'p> Results<'p> {
             _ if runs == 1 => Ok(Self::File(path)),
             None if !named::is_stream(path) => Ok(Self::Folder(path)),
             _ => Err(Refusal::usage(format!(
-                "`--results {}` names one file for {runs} runs; name a folder, in which each run gets a file, or a file \
-                 ending in .csv, which holds all",
+                "`--results {}` names one file for {runs} runs; name a folder for one file of each run, or a file \
+                 ending in .csv for one table of all",
                 path.display()
             ))),
         }

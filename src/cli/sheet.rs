@@ -33,16 +33,16 @@ pub(super) struct Sheet {
     /// Make a page to fill in with a browser instead, which saves the run file.
     #[arg(long)]
     html: bool,
-    /// Leave out the values that are expected, as for a class.
+    /// Leave out expected values, e.g. for a class.
     #[arg(long)]
     without_expected: bool,
     /// A folder whose templates (*.md) are used in place of those of the same name.
     #[arg(long, value_name = "DIR")]
     template: Option<PathBuf>,
-    /// How it looks: paper, margins, sizes, colour, head line and logo, by a style file (YAML).
+    /// The style file (YAML): paper, margins, sizes, colour, head line and logo.
     #[arg(long, value_name = "FILE")]
     style: Option<PathBuf>,
-    /// Write over a file that is no sheet of Fillmark's.
+    /// Overwrite a file that is not a sheet by Fillmark.
     #[arg(long)]
     force: bool,
 }
@@ -99,7 +99,7 @@ impl Sheet {
         let told = match (blank, required) {
             (0, _) => "no entry is blank".to_owned(),
             (1, _) => "1 entry to fill in".to_owned(),
-            (blank, required) => format!("{blank} entries to fill in, {required} of them needed"),
+            (blank, required) => format!("{blank} entries to fill in, {required} of them required"),
         };
         terminal.say(&format!("sheet: {}, {told}", output.display()));
         Ok(Ending::Done)

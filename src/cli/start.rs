@@ -15,7 +15,7 @@ use crate::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware, Way};
 /// Write a run file to fill in. On a terminal, what is not given is asked for.
 #[derive(Debug, Args)]
 pub(super) struct Start {
-    /// Where to write it; an existing file is left as it is. [default: stdout]
+    /// Where to write it; an existing file is not overwritten. [default: stdout]
     #[arg(value_name = "RUN.yaml")]
     file: Option<PathBuf>,
     /// Dilutions of the stock. [default: 3]
@@ -27,7 +27,7 @@ pub(super) struct Start {
     /// Weighings, deliveries, fillings or readings of each solution. [default: 3]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=i64::from(MOST)))]
     replicates: Option<u8>,
-    /// How densities are found. [default: weighings]
+    /// The method for the densities. [default: weighings]
     #[arg(long, value_name = "WAY", value_parser = way())]
     density: Option<Way>,
     /// Step of the balance's display, such as "0.001 g".
@@ -55,7 +55,7 @@ fn way() -> impl TypedValueParser<Value = Way> {
     let values = Way::ALL.map(|way| PossibleValue::new(way.name()).help(way.about()));
     PossibleValuesParser::new(values).try_map(|name| {
         let way = Way::ALL.into_iter().find(|way| way.name() == name);
-        way.ok_or("not a way to a density")
+        way.ok_or("not a method for density")
     })
 }
 
@@ -69,7 +69,7 @@ impl Start {
                 questions: io::stderr(),
             };
             let Ok(run) = self.asked(questions) else {
-                terminal.complain("\nnothing is written, as the answers ended");
+                terminal.complain("\nthe answers ended; nothing is written");
                 return Ending::Usage;
             };
             run
@@ -78,7 +78,7 @@ impl Start {
         };
         if run.replicates < run.way.least_replicates() {
             terminal.complain(
-                "a slope needs two deliveries at least: `--replicates 2` or more with `--density cumulative`",
+                "a slope needs at least two deliveries: `--replicates 2` or more with `--density cumulative`",
             );
             return Ending::Usage;
         }
@@ -89,7 +89,7 @@ impl Start {
         let written = write_new(path, text.as_bytes(), terminal);
         if written == Ending::Done {
             terminal.say(&format!(
-                "{}: to be filled in; `fillmark check` lists what is still blank",
+                "{}: ready to fill in; `fillmark check` lists blank entries",
                 path.display()
             ));
         }
@@ -130,7 +130,7 @@ impl Start {
         let way = if let Some(way) = self.density {
             way
         } else {
-            let question = format!("Way to the densities ({ways})");
+            let question = format!("Method for the densities ({ways})");
             ask.answer(&question, WAY.name(), |text| {
                 let way = Way::ALL.into_iter().find(|way| way.name() == text);
                 way.ok_or_else(|| format!("one of {ways} is needed"))

@@ -86,7 +86,7 @@ impl Kept<'_> {
         if gone {
             if self.stamps.get(self.order.run.path()) != Some(&None) {
                 let (run, output) = (self.order.run.shown(), self.order.output.display());
-                terminal.say(&format!("{run} is gone; {output} stays as it is"));
+                terminal.say(&format!("{run} no longer exists; {output} is unchanged"));
             }
             self.stamps = now;
             return;
@@ -142,7 +142,7 @@ impl Kept<'_> {
     fn stays(&self, terminal: &mut Terminal) {
         if self.order.output.exists() {
             let output = self.order.output.display();
-            terminal.say(&format!("{output} stays as it was"));
+            terminal.say(&format!("{output} is unchanged"));
         }
     }
 

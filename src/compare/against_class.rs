@@ -31,7 +31,7 @@ pub struct Class {
 pub struct ClassLiquid {
     /// Its name.
     pub name: String,
-    /// How many benches measured it.
+    /// The number of benches that measured it.
     pub count: usize,
     /// Robust standard deviation from bench to bench of measured less published density; of the density of an unknown.
     pub deviation: f64,
@@ -201,7 +201,7 @@ impl Names {
         }
     }
 
-    /// What is off, and by how much.
+    /// The density in error, and its error.
     fn words(&self, refused: &Refused) -> String {
         let name = self.off(refused.off);
         let size = |value: f64| {
@@ -214,15 +214,15 @@ impl Names {
         };
         match refused.off {
             Off::Value(_) => format!(
-                "the density of {name} is off by {} mg/mL",
+                "the density of {name} is in error by {} mg/mL",
                 size(MG * refused.by)
             ),
             Off::Reading(..) => format!(
-                "one density of {name} is off by {} mg/mL",
+                "one density of {name} is in error by {} mg/mL",
                 size(MG * refused.by)
             ),
             Off::Family(_) => format!(
-                "{name} and what was made from it are off, as if its concentration were {} % too large",
+                "{name} and the solutions made from it are in error, as if its concentration were wrong by {} %",
                 size(-100.0 * refused.by)
             ),
         }

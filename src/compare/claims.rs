@@ -22,15 +22,15 @@ pub(super) struct ComparedClaimsShown {
 /// A step of the calculation.
 #[derive(Debug, Serialize)]
 pub(super) struct ClaimedStepShown {
-    /// What is claimed, such as `density of A`.
+    /// The claimed quantity, such as `density of A`.
     step: String,
-    /// How many benches claim it.
+    /// The number of benches that claim it.
     count: usize,
-    /// How many of them are correct, or agree within their uncertainty.
+    /// The number that are correct, or agree within their uncertainty.
     correct: usize,
-    /// How many follow from an earlier mistake.
+    /// The number that follow from an earlier mistake.
     forward: usize,
-    /// How many are incorrect.
+    /// The number that are incorrect.
     incorrect: usize,
     /// The mistakes that lead to the incorrect ones, the most frequent first.
     mistakes: Vec<String>,
@@ -41,19 +41,19 @@ pub(super) struct ClaimedStepShown {
 pub(super) struct ClaimingBenchShown {
     /// The bench.
     name: String,
-    /// How many results it claims.
+    /// The number of results that it claims.
     count: usize,
-    /// How many of them are correct, or agree within their uncertainty.
+    /// The number that are correct, or agree within their uncertainty.
     correct: usize,
-    /// How many follow from an earlier mistake.
+    /// The number that follow from an earlier mistake.
     forward: usize,
-    /// How many are incorrect.
+    /// The number that are incorrect.
     incorrect: usize,
-    /// How many are written with other digits than their uncertainty supports.
+    /// The number with more or fewer digits than their uncertainty supports.
     digits: usize,
-    /// Points earned of those that could be; empty where none are given.
+    /// Points earned out of those possible; empty if none are given.
     points: String,
-    /// The incorrect ones, with what is claimed, the difference in per cent and the mistakes that lead there.
+    /// The incorrect results, with the claimed and the right value and the mistakes that lead to them.
     wrong: Vec<String>,
 }
 
@@ -180,10 +180,10 @@ impl ClaimingBenchShown {
 fn in_words(judged: &Judged) -> String {
     let words: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
     let led = match words.as_slice() {
-        [] => "no usual mistake leads there".to_owned(),
+        [] => "no usual mistake explains it".to_owned(),
         [one] => (*one).to_owned(),
         many => format!("one of: {}", many.join("; ")),
     };
     let (claimed, found) = (claimed(judged), found(judged));
-    format!("{}, {claimed} and not {found}: {led}", judged.step)
+    format!("{}, {claimed} instead of {found}: {led}", judged.step)
 }

@@ -81,7 +81,7 @@ pub struct Answer {
     /// The scale it was found on.
     #[serde(skip)]
     pub scale: Scale,
-    /// What was found of it, such as `mass percent`.
+    /// The quantity found, such as `mass percent`.
     pub quantity: &'static str,
     /// Its unit.
     pub unit: &'static str,

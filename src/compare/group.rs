@@ -47,7 +47,7 @@ pub struct Quantity {
     pub unit: &'static str,
     /// Whether it is that of an unknown.
     pub is_answer: bool,
-    /// How many benches have it.
+    /// The number of benches that have it.
     pub count: usize,
     /// Robust mean and standard deviation (ISO 13528:2015, Algorithm A); none of fewer than three.
     #[serde(skip)]

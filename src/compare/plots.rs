@@ -103,16 +103,14 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
         several => format!("{several} lie outside them."),
     };
     Plot {
-        x: axis("results in the order of their days", ""),
+        x: axis("results by date", ""),
         y: Vertical::Scale {
             axis: axis(&named, quantity.unit),
             aspect: ASPECT,
         },
         series,
         below: None,
-        alternative: format!(
-            "The {named} in the order of the days, with centre line and control limits. {outside}"
-        ),
+        alternative: format!("The {named} by date, with centre line and control limits. {outside}"),
     }
 }
 
@@ -149,7 +147,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         },
         series: vec![
             curve(
-                "circle that holds 95 % of what chance alone makes",
+                "circle that contains 95 % of pairs if only chance acts",
                 half(1.0),
                 Pen::Thin,
             ),
@@ -161,7 +159,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         ],
         below: None,
         alternative: format!(
-            "The departures of {} and of {} from their published densities at {} benches, with the curve that holds 95 % of what chance alone makes; {outside} lie outside it.",
+            "The departures of {} and of {} from their published densities at {} benches, with the curve that contains 95 % of pairs if only chance acts. Outside it: {outside}.",
             a.solution,
             b.solution,
             pairs.rows.len()
@@ -271,7 +269,7 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
         series,
         below: None,
         alternative: format!(
-            "The {named} as {} benches found it, with the {middle} and two robust standard deviations on either side. {outside}",
+            "The {named} found by {} benches, with the {middle} and two robust standard deviations on either side. {outside}",
             order.len()
         ),
     })

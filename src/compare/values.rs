@@ -17,14 +17,14 @@ use crate::quantity::rounding::{Rounded, signed};
 /// So many slips are named of a bench that stands apart.
 const MOST_TOLD: usize = 8;
 
-/// What the templates of a comparison may use.
+/// Values that the templates of a comparison may use.
 #[derive(Debug, Serialize)]
 pub(super) struct ComparisonValues {
     /// The title.
     pub(super) title: String,
     /// How many runs are compared, and how many of these have errors.
     pub(super) count: usize,
-    /// How many of these have errors.
+    /// The number of these that have errors.
     pub(super) wrong: usize,
     /// The unknowns, each with its quantity.
     pub(super) answers: Vec<ComparedQuantityShown>,
@@ -34,19 +34,19 @@ pub(super) struct ComparisonValues {
     pub(super) precisions: Vec<DensityPrecisionShown>,
     /// Unknowns by date.
     pub(super) charts: Vec<ControlChartShown>,
-    /// Benches that stand apart from the class, once errors that their own readings share are taken out.
+    /// Benches that stand apart from the class, once errors that their own readings share are removed.
     pub(super) apart: Vec<BenchApartShown>,
-    /// How large a slip must be to show against the class, by liquid; none where fewer than `fewest` benches measured it.
+    /// The smallest slip that shows against the class, by liquid; none if fewer than `fewest` benches measured it.
     pub(super) visible: Vec<VisibleSlipShown>,
-    /// Of fewer benches none is judged by the others.
+    /// The smallest number of benches that are judged against each other.
     pub(super) fewest: usize,
-    /// Two liquids at each bench; absent where fewer than three benches have both.
+    /// Two liquids at each bench; absent if fewer than three benches have both.
     pub(super) pairs: Option<YoudenShown>,
-    /// Results calculated by hand; absent where nothing is claimed.
+    /// Results calculated by hand; absent if nothing is claimed.
     pub(super) claims: Option<ComparedClaimsShown>,
     /// The runs, in the order asked for.
     pub(super) benches: Vec<ComparedBenchShown>,
-    /// Names of plots that there are.
+    /// Names of the plots present.
     pub(super) plots: Vec<String>,
 }
 
@@ -55,21 +55,21 @@ pub(super) struct ComparisonValues {
 pub(super) struct ComparedQuantityShown {
     /// The solution.
     pub(super) solution: String,
-    /// What was found of it, such as `mass percent`.
+    /// The quantity found, such as `mass percent`.
     pub(super) name: &'static str,
     /// Its unit.
     pub(super) unit: &'static str,
-    /// How many benches have it.
+    /// The number of benches that have it.
     pub(super) count: usize,
-    /// Robust mean with its expanded uncertainty (*k* = 2), as printed; empty of fewer than three benches.
+    /// Robust mean with its expanded uncertainty (*k* = 2), as printed; empty for fewer than three benches.
     pub(super) mean: String,
-    /// Robust standard deviation, as printed; empty of fewer than three benches.
+    /// Robust standard deviation, as printed; empty for fewer than three benches.
     pub(super) deviation: String,
-    /// The known value it is compared with, as printed; empty where the robust mean is.
+    /// The known value it is compared with, as printed; empty if that is the robust mean.
     pub(super) known: String,
     /// Benches whose z is more than 2 in size.
     pub(super) far: Vec<FarBenchShown>,
-    /// The name of its plot; empty where there is none.
+    /// The name of its plot; empty if there is none.
     pub(super) plot: String,
     /// Benches that are not drawn in it, as they lie too far from all others.
     pub(super) beyond: Vec<String>,
@@ -80,13 +80,13 @@ pub(super) struct ComparedQuantityShown {
 pub(super) struct ControlChartShown {
     /// The unknown.
     pub(super) solution: String,
-    /// What was found of it, such as `mass percent`.
+    /// The quantity found, such as `mass percent`.
     pub(super) name: &'static str,
     /// Its unit.
     pub(super) unit: &'static str,
-    /// How many results there are.
+    /// The number of results.
     pub(super) count: usize,
-    /// On how many of the first of them the control limits rest.
+    /// The number of first results from which the control limits are found.
     pub(super) basis: usize,
     /// Centre line, as printed.
     pub(super) centre: String,
@@ -94,7 +94,7 @@ pub(super) struct ControlChartShown {
     pub(super) lower: String,
     /// Upper control limit, as printed.
     pub(super) upper: String,
-    /// What chance seldom makes, each a pattern with the runs where it is complete.
+    /// Patterns that chance rarely causes, each with the runs where it is complete.
     pub(super) signals: Vec<String>,
     /// The name of its plot.
     pub(super) plot: String,
@@ -107,33 +107,33 @@ pub(super) struct BenchApartShown {
     pub(super) name: String,
     /// Who did the work.
     pub(super) analysts: String,
-    /// What is off, and by how much.
+    /// The density in error, and its error.
     pub(super) words: String,
     /// The same in standard deviations of the class, to the tenth, without a sign.
     pub(super) deviations: String,
     /// Slips that would explain it in the class, the likeliest first; at most eight.
     pub(super) slips: Vec<String>,
-    /// How many more there are.
+    /// The number of others.
     pub(super) more: usize,
 }
 
-/// How large a slip must be to show against the class: in 95 of 100 benches.
+/// The smallest slip that shows against the class in 95 of 100 benches.
 #[derive(Debug, Serialize)]
 pub(super) struct VisibleSlipShown {
     /// The liquid.
     pub(super) solution: String,
-    /// How many benches measured it.
+    /// The number of benches that measured it.
     pub(super) count: usize,
     /// Robust standard deviation between benches, mg/mL: of the departure from the published density, or of the density of
     /// an unknown at 20 °C.
     pub(super) deviation: String,
-    /// The same once the errors that the readings of a bench share are taken out, mg/mL.
+    /// The same once the errors that the readings of a bench share are removed, mg/mL.
     pub(super) left: String,
-    /// The least change of the density, mg/mL.
+    /// The smallest change of the density, mg/mL.
     pub(super) visible: String,
-    /// The same of one of the repeated densities that it is the mean of, mg/mL; empty where no bench has several.
+    /// The same in one of the repeated densities of which it is the mean, mg/mL; empty if no bench has several.
     pub(super) reading: String,
-    /// The same in one reading of a mass, mg; empty where no mass is read.
+    /// The same in one reading of a mass, mg; empty if no mass is read.
     pub(super) mass: String,
 }
 
@@ -144,13 +144,13 @@ pub(super) struct YoudenShown {
     pub(super) first: String,
     /// The second one.
     pub(super) second: String,
-    /// How many benches have both.
+    /// The number of benches that have both.
     pub(super) count: usize,
-    /// Repeatability standard deviation by the differences, mg/mL.
+    /// Repeatability standard deviation from the differences, mg/mL.
     pub(super) repeatability: String,
-    /// Standard deviation between benches by the sums, mg/mL.
+    /// Standard deviation between benches from the sums, mg/mL.
     pub(super) between: String,
-    /// Benches outside the curve that holds 95 % of what chance alone makes.
+    /// Benches outside the curve that contains 95 % of pairs if only chance acts.
     pub(super) outside: Vec<String>,
     /// The name of its plot.
     pub(super) plot: String,
@@ -174,7 +174,7 @@ pub(super) struct FarBenchShown {
 pub(super) struct DensityPrecisionShown {
     /// The liquid.
     pub(super) solution: String,
-    /// How many benches measured it.
+    /// The number of benches that measured it.
     pub(super) count: usize,
     /// Repeatability standard deviation, mg/mL.
     pub(super) repeatability: String,
@@ -184,7 +184,7 @@ pub(super) struct DensityPrecisionShown {
     pub(super) between: String,
     /// Reproducibility standard deviation, mg/mL.
     pub(super) reproducibility: String,
-    /// What stands out by Cochran's, Grubbs' and Mandel's statistics, in words; empty if nothing does.
+    /// Outliers and stragglers by Cochran's, Grubbs' and Mandel's statistics, in words; may be empty.
     pub(super) outliers: String,
 }
 
@@ -195,11 +195,11 @@ pub(super) struct ComparedBenchShown {
     pub(super) name: String,
     /// Who did the work.
     pub(super) analysts: String,
-    /// The day of the work; empty where the run could not be read.
+    /// The day of the work; empty if the run could not be read.
     pub(super) date: String,
-    /// What it found of each of `answers`: value with expanded uncertainty, z and *E*ₙ; empty where it found none.
+    /// Its results for each of `answers`: value with expanded uncertainty, z and *E*ₙ; empty if it has none.
     pub(super) answers: Vec<BenchResultShown>,
-    /// The same of each of `departures`.
+    /// The same for each of `departures`.
     pub(super) departures: Vec<BenchResultShown>,
     /// Its flags that are not acknowledged.
     pub(super) flags: Vec<String>,
@@ -214,9 +214,9 @@ pub(super) struct ComparedBenchShown {
 pub(super) struct BenchResultShown {
     /// With expanded uncertainty, without unit.
     pub(super) shown: String,
-    /// z or z′ to the hundredth, with its sign; empty where there is none.
+    /// z or z′ to the hundredth, with its sign; empty if there is none.
     pub(super) z: String,
-    /// *E*ₙ against a known value, to the hundredth; empty where there is none.
+    /// *E*ₙ against a known value, to the hundredth; empty if there is none.
     pub(super) en: String,
     /// Whether z is more than 2 in size: `warning`, or from 3 on `action`; empty otherwise.
     pub(super) standing: &'static str,

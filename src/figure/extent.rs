@@ -90,7 +90,7 @@ fn name(series: &Series) -> String {
         SeriesShape::Curve { .. } => "a curve",
         SeriesShape::Band(_) => "an area",
         SeriesShape::Bounds(_) => "the bounds of an area",
-        SeriesShape::ReadBack(_) => "a value read back",
+        SeriesShape::ReadBack(_) => "an unknown",
     }
     .to_owned()
 }

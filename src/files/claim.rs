@@ -40,7 +40,8 @@ pub fn claim(path: &Path) -> io::Result<Claim> {
                     // Given up since.
                     Err(_) => continue,
                     Ok(data) if !data.is_file() => {
-                        let why = format!("`{}` is in the way and no regular file", at.display());
+                        let why =
+                            format!("`{}` is in the way and is not a regular file", at.display());
                         return Err(io::Error::new(io::ErrorKind::InvalidInput, why));
                     }
                     Ok(_) => match opened(&at) {

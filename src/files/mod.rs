@@ -23,7 +23,7 @@ pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
         let what = if data.is_dir() {
             "it is a folder"
         } else {
-            "it is no regular file"
+            "it is not a regular file"
         };
         return Err(io::Error::new(io::ErrorKind::InvalidInput, what));
     }
@@ -129,7 +129,7 @@ pub fn standing(path: &Path) -> io::Result<Standing> {
     } else if kind.is_dir() {
         Standing::Other("a folder")
     } else {
-        Standing::Other("no regular file")
+        Standing::Other("not a regular file")
     })
 }
 

@@ -112,7 +112,7 @@ impl Part {
                 Err(error) => return Err(error),
             }
         }
-        let why = format!("{MOST} unfinished files of its name stand beside it");
+        let why = format!("there are {MOST} unfinished files of its name beside it");
         Err(io::Error::new(io::ErrorKind::AlreadyExists, why))
     }
 

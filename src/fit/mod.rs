@@ -107,7 +107,7 @@ pub enum FitError {
 impl fmt::Display for FitError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::TooFewPoints(have, need) => write!(f, "{have} points where {need} are needed"),
+            Self::TooFewPoints(have, need) => write!(f, "{have} points, but {need} are needed"),
             Self::NoSpread => f.write_str("the points do not differ enough in their abscissa"),
             Self::NoUncertainty(point) => {
                 write!(f, "point {} has no uncertainty to weigh it by", point + 1)

@@ -61,15 +61,15 @@ pub fn read(
     beside: &dyn Fn(&str) -> Result<Vec<u8>, String>,
 ) -> Result<Style, Box<Problem>> {
     if bytes.len() > LONGEST {
-        let problem = whole(file, Code::FileTooLarge, "is far longer than one can be");
-        let right = format!("at most {LONGEST} bytes, in which every key has room many times over");
+        let problem = whole(file, Code::FileTooLarge, "is too large");
+        let right = format!("at most {LONGEST} bytes");
         return Err(Box::new(problem.right(right)));
     }
     let text = std::str::from_utf8(bytes)
         .map_err(|_| whole(file, Code::NotUtf8, "is not UTF-8"))?
         .trim_start_matches('\u{feff}');
     if text.trim().is_empty() {
-        return Err(whole(file, Code::EmptyFile, "says nothing"));
+        return Err(whole(file, Code::EmptyFile, "is empty"));
     }
     let said: StyleFile =
         serde_yaml::from_str(text).map_err(|error| not_read(file, text, &error))?;
@@ -142,7 +142,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Pr
     let problem = whole(
         file,
         Code::TextTakenForAComment,
-        "gives a colour without quotes, which YAML takes for a comment",
+        "gives a colour without quotes, which YAML reads as a comment",
     );
     let problem = problem.at("accent", line_of(file, text, "accent"));
     let right = format!("accent: \"{word}\"");
@@ -185,12 +185,9 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
-        let problem = Problem::error(
-            Code::UnknownKey,
-            format!("the key `{unknown}` is not known"),
-        )
-        .at("", place(unknown.chars().count().max(1)))
-        .read(unknown);
+        let problem = Problem::error(Code::UnknownKey, format!("the key `{unknown}` is unknown"))
+            .at("", place(unknown.chars().count().max(1)))
+            .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
         return Box::new(problem.perhaps(meant, &known.join(", ")));
     }
@@ -223,7 +220,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
         let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
         let single = expected == "a string";
         let right = if single { "a single value" } else { expected };
-        (format!("{key} has not what belongs there"), right)
+        (format!("{key} has a value of the wrong form"), right)
     } else {
         let (headline, right) = said.split_once("; right is ").unwrap_or((said, ""));
         (headline.to_owned(), right)
@@ -261,7 +258,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
     });
     let problem = problem.at("", value.or_else(|| place(1)));
     let right = if comma {
-        "a point as the decimal sign, as in 27.5 mm"
+        "a decimal point, as in 27.5 mm"
     } else {
         right
     };

@@ -19,7 +19,9 @@ impl TryFrom<String> for Paper {
             "A4" => Ok(Self((210.0 * MM, 297.0 * MM))),
             // ANSI/ASME Y14.1, size A.
             "LETTER" => Ok(Self((612.0, 792.0))),
-            _ => Err(format!("no paper `{text}` is known; right is A4 or Letter")),
+            _ => Err(format!(
+                "the paper `{text}` is unknown; right is A4 or Letter"
+            )),
         }
     }
 }
@@ -62,7 +64,10 @@ fn within(text: &str, low: f32, high: f32, right: &str) -> Result<f32, String> {
         "pt" => 1.0,
         _ => return Err(wrong("has no unit of length")),
     };
-    let number: f32 = number.trim().parse().map_err(|_| wrong("is no length"))?;
+    let number: f32 = number
+        .trim()
+        .parse()
+        .map_err(|_| wrong("is not a length"))?;
     let points = number * of_unit;
     // What is written to the limit is within it, whatever the arithmetic.
     if (low - 0.01..=high + 0.01).contains(&points) {
@@ -88,7 +93,7 @@ impl TryFrom<String> for Accent {
             .filter(|d| d.len() == 6 && d.is_ascii());
         let part = |at: usize| u8::from_str_radix(digits?.get(at..at + 2)?, 16).ok();
         let (Some(red), Some(green), Some(blue)) = (part(0), part(2), part(4)) else {
-            return Err(format!("`{text}` is no colour; right is {right}"));
+            return Err(format!("`{text}` is not a colour; right is {right}"));
         };
         let [red, green, blue] = [red, green, blue].map(|part| f32::from(part) / 255.0);
         if contrast_with_white([red, green, blue]) < 4.5 {

@@ -209,7 +209,7 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
         .iter()
         .map(|c| {
             let headline = format!(
-                "no face has the character U+{:04X}; it is set as \u{fffd}",
+                "no typeface has the character U+{:04X}; it is printed as \u{fffd}",
                 u32::from(*c)
             );
             Problem::warning(Code::MissingGlyph, headline).read(c.to_string())

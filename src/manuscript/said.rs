@@ -20,7 +20,7 @@ pub enum ManuscriptError {
 impl fmt::Display for ManuscriptError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::UnknownLabel(label) => write!(f, "nothing bears the label #{label}"),
+            Self::UnknownLabel(label) => write!(f, "nothing has the label #{label}"),
         }
     }
 }

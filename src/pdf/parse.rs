@@ -106,7 +106,7 @@ impl Value {
         let names = match self {
             Self::Name(_) => std::slice::from_ref(self),
             Self::List(list) if list.len() <= 4 => list,
-            _ => return Err("a stream in it has filters that are none".into()),
+            _ => return Err("a stream in it has invalid filters".into()),
         };
         let names = names.iter().filter_map(|name| match name {
             Self::Name(name) => Some(Object::Name(name.clone())),
@@ -232,16 +232,14 @@ impl<'b, 'l> Parser<'b, 'l> {
     pub(super) fn value(&mut self) -> Result<Value, String> {
         let value = self.value_within(0);
         if self.is_cut && self.at >= self.bytes.len() {
-            return Err(
-                "more of it would have to be read than leads to the files of a report".into(),
-            );
+            return Err("too much of it would have to be read to find its files".into());
         }
         value
     }
 
     fn value_within(&mut self, depth: usize) -> Result<Value, String> {
         if depth > DEEPEST {
-            return Err("its lists are too deep in each other".into());
+            return Err("its lists are nested too deeply".into());
         }
         self.skip_blanks();
         let rest = &self.bytes[self.at..];

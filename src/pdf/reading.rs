@@ -101,7 +101,7 @@ impl<'p> Reading<'p> {
         let mut seen = Vec::new();
         while let Some(start) = next {
             if seen.contains(&start) || seen.len() > MOST_SECTIONS {
-                return Err("its tables of objects lead to each other".into());
+                return Err("its tables of objects are circular".into());
             }
             seen.push(start);
             let trailer = reading.table(start)?;
@@ -257,7 +257,7 @@ impl<'p> Reading<'p> {
                 Some(Place::Within { stream, index }) => (self.packed(stream, index)?, None),
             };
         }
-        Err("its references lead to each other".into())
+        Err("its references are circular".into())
     }
 
     /// The number and the value of the object that stands there, and the bytes of its stream as they are.

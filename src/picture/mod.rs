@@ -64,7 +64,7 @@ impl std::fmt::Display for Fault {
             Self::Foreign(None) => f.write_str("is neither PNG nor JPEG"),
             Self::Pixels { columns, rows } => write!(
                 f,
-                "is too large: {columns} × {rows} pixels, where {} million are taken",
+                "is too large: {columns} × {rows} pixels; at most {} million are accepted",
                 MOST_PIXELS / 1_000_000
             ),
             Self::Memory => write!(

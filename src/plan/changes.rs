@@ -198,7 +198,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
                 *reading = scaled(reading, 0.1, &Unit::CELSIUS_STEP);
             }
             changes.push(Change {
-                words: format!("a thermometer ten times as good as {name}"),
+                words: format!("a thermometer ten times as accurate as {name}"),
                 cost: 20,
                 what: What::Instead(index, Box::new(thermometer)),
             });

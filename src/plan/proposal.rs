@@ -261,7 +261,7 @@ fn unknown(foretold: &Foretold) -> Vec<UnknownForetold> {
     each.map(one).collect()
 }
 
-/// What the uncertainty of the unknown comes from: inputs of one kind together.
+/// Sources of the uncertainty of the unknown: inputs of one kind together.
 fn shares(reduction: &Reduction, scale: Scale) -> Vec<Share> {
     let ws = &reduction.worksheet;
     let unknown = reduction

@@ -16,10 +16,10 @@ pub fn text(proposal: &Proposal) -> String {
     let salt = significant(proposal.salt, 4).unwrap_or_default();
     let _ = writeln!(
         text,
-        "     In all: {salt} g of salt, about {} mL of water, {} mL made up, {} deliveries.\n",
+        "     In total: {salt} g of salt, about {} mL of water, {} mL made up, {} deliveries.\n",
         proposal.water, proposal.made_up, proposal.deliveries
     );
-    text += "What it will give (± expanded uncertainty)\n";
+    text += "Expected results (± expanded uncertainty)\n";
     let rows = proposal.solutions.iter().map(|solution| {
         [
             solution.name.clone(),
@@ -48,7 +48,7 @@ pub fn text(proposal: &Proposal) -> String {
             .collect();
         let _ = writeln!(
             text,
-            "Its variance in the middle comes from: {}.",
+            "Sources of its variance in the middle: {}.",
             parts.join("; ")
         );
     }
@@ -59,7 +59,7 @@ pub fn text(proposal: &Proposal) -> String {
         let _ = writeln!(text, "{caution}");
     }
     if !proposal.others.is_empty() {
-        text += "\nOther ways, the best first\n";
+        text += "\nOther ways, best first\n";
         let unit = proposal.unknown.first().map_or("", |unknown| unknown.unit);
         for other in &proposal.others {
             let u = two(other.expanded_uncertainty);
@@ -91,13 +91,13 @@ fn wish(proposal: &Proposal, wanted: f64) -> String {
         None if proposal.wanted.is_some_and(|w| proposal.answer() <= w) => {
             format!("Wanted {wanted}: reached.\n")
         }
-        None => format!("Wanted {wanted}: not reached, and nothing that was tried changes that.\n"),
+        None => format!("Wanted {wanted}: not reached by any change tried.\n"),
         Some(change) => {
             let u = two(change.expanded_uncertainty);
             let verdict = if change.reaches {
                 "not reached; the cheapest change that reaches it is"
             } else {
-                "not reached; the best that was found is"
+                "not reached; the best change found is"
             };
             format!(
                 "Wanted {wanted}: {verdict} {}: ± {u} {unit}.\n",

@@ -24,7 +24,10 @@ fn at(reading: &Reading, code: Code, headline: String) -> Problem {
 pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Box<Problem>> {
     let name = &plan.solute.name;
     let salt = plan.solute.salt().ok_or_else(|| {
-        let headline = format!("No density of {} solutions is known here.", name.value);
+        let headline = format!(
+            "No published densities of {} solutions are available.",
+            name.value
+        );
         let problem = Problem::error(Code::NoPublishedDensity, headline)
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
             .read(name.value.as_str());
@@ -33,7 +36,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
     let liquid = plan.conditions.liquid.as_ref();
     let t = liquid.map_or(f64::NAN, |liquid| liquid.value.value);
     PublishedShape::at(salt, t, molar_mass).ok_or_else(|| {
-        let headline = "No density is published at the temperature of the liquids.".to_owned();
+        let headline = "No densities are published at the temperature of the liquids.".to_owned();
         let problem = match liquid {
             Some(liquid) => at(liquid, Code::NoPublishedDensity, headline),
             None => Problem::error(Code::NoPublishedDensity, headline),
@@ -88,7 +91,7 @@ pub(super) fn cautions(bench: &Bench) -> Vec<String> {
     let beyond = high > strongest * (1.0 + DEPARTURE);
     let caution = beyond.then(|| {
         format!(
-            "The unknown may be stronger ({}) than every solution of the plan, and would then be read beyond the points.",
+            "The unknown may be stronger ({}) than every solution of the plan; its result would then be extrapolated.",
             expected.high.value.as_written()
         )
     });
@@ -117,7 +120,7 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
                 ApparatusKind::GraduatedPipette,
                 ApparatusKind::Burette,
             ],
-            "pipette or burette to measure out what is weighed",
+            "pipette or burette to measure the volumes weighed",
             "pipette: {kind: pipette, capacity: 10 mL, class: A}",
         ),
     ];
@@ -166,13 +169,13 @@ fn strength(
             ((saturated - limit) / 100.0).min(shape.largest_mass_fraction()),
         )
     {
-        let headline = format!("{name} is more {salt} than is sure to dissolve at {t}.");
+        let headline = format!("{name} is more {salt} than is certain to dissolve at {t}.");
         return Some(
             at(wanted, Code::BeyondSaturation, headline).right(most((saturated - limit) / 100.0)),
         );
     }
     if fraction.is_none() {
-        let headline = format!("{name} is beyond the strengths of published density.");
+        let headline = format!("{name} is beyond the range of published densities.");
         return Some(
             at(wanted, Code::NoPublishedDensity, headline)
                 .right(most(shape.largest_mass_fraction())),
@@ -193,8 +196,8 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
     let too_large = |wanted: &&Wanted| wanted.volume.value.value > largest * (1.0 + 1e-9);
     let problem = |wanted: &Wanted| {
         let name = &wanted.name.value;
-        let headline = format!("No flask or cylinder holds all of {name} that is wanted.");
-        let right = format!("{largest} mL at most; or a larger flask under apparatus");
+        let headline = format!("No flask or cylinder holds the volume of {name} wanted.");
+        let right = format!("{largest} mL at most; or a larger flask under `apparatus`");
         at(&wanted.volume, Code::NoVessel, headline).right(right)
     };
     let wanted = plan.solutions.iter();
@@ -270,16 +273,16 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let wanted = &plan.solutions[target];
     let name = &wanted.name.value;
     let beside = |problem: Problem| match &plan.stock {
-        Some(stock) => problem.also(stock.entry.place.clone(), "what it is to be diluted from"),
+        Some(stock) => problem.also(stock.entry.place.clone(), "the solution to dilute"),
         None => problem,
     };
     if stuck.for_want_of_stock {
-        let headline = format!("There is not enough of what {name} is to be diluted from.");
+        let headline = format!("There is not enough of the solution that {name} is diluted from.");
         return beside(at(&wanted.volume, Code::MoreThanTheStockGives, headline)).right(
             "a smaller volume of it or of the others, a larger flask for the stock, or no `stock`, so that salt may be weighed for it",
         );
     }
-    let headline = format!("No ware at hand makes {name} as strong as is wanted.");
+    let headline = format!("No ware at hand makes {name} at the strength wanted.");
     let problem = beside(at(&wanted.strength, Code::NotToBeMeasured, headline));
     problem.right(nearest(bench, nodes, stuck.node, target))
 }
@@ -315,7 +318,7 @@ fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
         Some(format!("{} {}", significant(x, 3)?, unit(scale)))
     });
     match near {
-        Some(near) => format!("{near}, which comes nearest; or other ware"),
+        Some(near) => format!("{near}, which is nearest; or other ware"),
         None => "smaller pipettes, or larger flasks".into(),
     }
 }

@@ -67,11 +67,11 @@ fn beside(bench: &Bench, solution: &SolutionResult, salted: &Salted) -> String {
         t, w, saturated, ..
     } = salted;
     let holds = match solution.preparation {
-        Preparation::Unknown => "holds, by its density,",
-        _ => "holds, by its preparation,",
+        Preparation::Unknown => "By its density",
+        _ => "By its preparation",
     };
     format!(
-        "{} {holds} {w:.2} % of {}, and {saturated:.2} % saturate it at {t:.1} °C",
+        "{holds}, {} contains {w:.2} % of {}; saturation at {t:.1} °C is at {saturated:.2} %",
         solution.name, bench.run.solute.name.value
     )
 }
@@ -93,7 +93,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
             FlagCode::BeyondSaturation,
             format!("solutions.{}", solution.name),
             format!("{}.", beside(scene.bench, solution, &salted)),
-            "Either salt lay at the bottom undissolved, and the liquid was the saturated one, or a reading is wrong.",
+            "Either undissolved salt lay at the bottom of a saturated solution, or a reading is wrong.",
         );
         let flag = flag.with_effect(format!(
             "{:.2} % of its mass cannot be in solution.",
@@ -114,11 +114,11 @@ pub(super) fn check_undecided(bench: &Bench, flags: &mut Vec<Flag>) {
                 FlagCode::BeyondSaturation,
                 format!("solutions.{}", solution.name),
                 format!(
-                    "{}. Published solubilities differ by up to {:.2} %, so that they do not decide whether all of it dissolves.",
+                    "{}. Published solubilities differ by up to {:.2} %, so it is not certain whether all of it dissolves.",
                     beside(bench, solution, &salted),
                     salted.limit
                 ),
-                "Salt left at the bottom would not be in the liquid measured: look whether there is any.",
+                "Undissolved salt is not in the liquid measured: check whether there is any.",
             )
         })
     }));

@@ -90,7 +90,7 @@ fn flag(bench: &Bench, ware: &str, few: &[(&Use, &Use)]) -> Option<Flag> {
     }
 }
 
-/// What the film of the old liquid does: its share of the result's expanded uncertainty, and in words.
+/// The effect of the film of the previous liquid: its share of the result's expanded uncertainty, and in words.
 fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
     let ws = &bench.reduction.worksheet;
     let solution = |i: usize| &bench.reduction.solutions[i];
@@ -113,7 +113,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             Some((
                 share,
                 format!(
-                    "One film of {} left in it would move the density of {} by {} g/mL ({} U).",
+                    "A film of {} left in it would change the density of {} by {} g/mL ({} U).",
                     old.name,
                     touched.name,
                     size(by),
@@ -128,7 +128,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             let expanded = bench.expanded_concentration(touched)?;
             (after > 0.0).then(|| {
                 let words = format!(
-                    "One film of {} left in it would move the mass concentration of {} by {} g/L ({} %).",
+                    "A film of {} left in it would change the mass concentration of {} by {} g/L ({} %).",
                     old.name,
                     touched.name,
                     size(share * of),
@@ -143,7 +143,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             let expanded = bench.expanded_concentration(touched)?;
             (of > 0.0).then(|| {
                 let words = format!(
-                    "One film of {} left in it would raise the mass concentration of {} by {} g/L ({} %).",
+                    "A film of {} left in it would raise the mass concentration of {} by {} g/L ({} %).",
                     old.name,
                     touched.name,
                     size(by),

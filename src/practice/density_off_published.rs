@@ -184,7 +184,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         let (code, reason) = if pure(*of) {
             (
                 FlagCode::WaterOffPublished,
-                "What biases the density of water biases every density of the run.",
+                "A bias in the density of water biases every density of the run.",
             )
         } else {
             (
@@ -206,7 +206,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
     flags
 }
 
-/// Why a density is off though its uncertainty holds the published one.
+/// Why a density is flagged although it agrees with the published one within its uncertainty.
 fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) -> String {
     let departs = |all: &[(usize, f64)]| {
         let own = all.iter().find(|(other, _)| *other == of);
@@ -215,13 +215,13 @@ fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) 
     let (alone, family) = (departs(beside), departs(families));
     if family > alone {
         format!(
-            " It and what was made from it depart together from the other solutions, which share the errors of balance \
-             and ware, by {family:.1} standard deviations."
+            " It and the solutions made from it depart together, by {family:.1} standard deviations, from the other solutions, \
+             which share the errors of balance and ware."
         )
     } else {
         format!(
-            " It departs from the other solutions, which share the errors of balance and ware, by {alone:.1} standard \
-             deviations."
+            " It departs by {alone:.1} standard deviations from the other solutions, which share the errors of balance and \
+             ware."
         )
     }
 }

@@ -53,7 +53,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             FlagCode::DigitsNotShown,
             named[0],
             format!(
-                "{} shows steps of {} {}; {} has other digits{more}.",
+                "{} shows steps of {} {}; the decimals differ in {}{more}.",
                 apparatus.name.value,
                 readability.value.number.text,
                 readability.value.unit.symbol,
@@ -64,7 +64,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         flags.push(if coarsest > 0 {
             let step = readability.value.value * 10f64.powi(coarsest);
             flag.with_effect(format!(
-                "A reading rounded to {} g may be off by {} g.",
+                "A reading rounded to {} g may be in error by {} g.",
                 size(step),
                 size(0.5 * step)
             ))

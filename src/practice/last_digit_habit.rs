@@ -85,15 +85,15 @@ fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
                 FlagCode::LastDigitHabit,
                 readings[0].0,
                 format!(
-                    "All {} readings of {} end in 0 or 5. By chance that happens once in {} times.",
+                    "All {} readings of {} end in 0 or 5. By chance, this happens once in {} times.",
                     readings.len(),
                     apparatus.name.value,
                     size(1.0 / by_chance(&readings))
                 ),
-                "Readings rounded by eye are known less well than they are taken for.",
+                "Readings rounded by eye are less certain than assumed.",
             )
             .with_effect(format!(
-                "Rounded to {} g, each may be off by {} g instead of {} g.",
+                "Rounded to {} g, each may be in error by {} g instead of {} g.",
                 size(5.0 * step),
                 size(2.5 * step),
                 size(0.5 * step)

@@ -31,10 +31,10 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         100.0 * REFUSAL_LEVEL
     )];
     message.push(match (asked_for, refused.fitted.model) {
-        (Some(_), _) => "The results rely on a curve instead: `line: curve`.".into(),
+        (Some(_), _) => "The results rely on a curve instead (`line: curve`).".into(),
         (None, Model::Straight) => "No curve fits them either.".into(),
         (None, Model::Quadratic) => {
-            "One of the solutions may not be what its preparation says, or uncertainties are stated too small.".into()
+            "A solution may have been prepared wrongly, or the stated uncertainties may be too small.".into()
         }
     });
     let reason = match asked_for {
@@ -56,16 +56,12 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
 /// The tests that refuse a fit, with their numbers.
 fn findings(agreement: &Agreement) -> Vec<String> {
     let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
-    let chi_squared = chi_squared.map(|test| {
-        format!(
-            "χ² = {:.3} where at most {:.3} is expected",
-            test.observed, test.limit
-        )
-    });
+    let chi_squared =
+        chi_squared.map(|test| format!("χ² = {:.3} (limit {:.3})", test.observed, test.limit));
     let patterns = agreement.pattern_tests().filter(|(_, test)| !test.passed());
     let patterns = patterns.map(|(course, test)| {
         format!(
-            "the residuals {} (t = {:.2} where at most {:.2} is expected)",
+            "the residuals {} (t = {:.2}, limit {:.2})",
             course.in_words(),
             test.observed,
             test.limit

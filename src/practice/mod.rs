@@ -346,11 +346,14 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
         let word = known.flag.value.word();
         let entry = &known.flag.entry;
         let right = match raised.get(&known.flag.value).map(Vec::as_slice) {
-            None => "the acknowledgement taken out".to_owned(),
+            None => "no such acknowledgement".to_owned(),
             Some(entries) => {
                 let more = entries.len().saturating_sub(MOST_SHOWN);
                 let and_more = if more > 0 {
-                    format!(" or at {more} more entries")
+                    format!(
+                        " or at {more} more entr{}",
+                        if more == 1 { "y" } else { "ies" }
+                    )
                 } else {
                     String::new()
                 };
@@ -361,7 +364,7 @@ pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
         Problem::warning(
             Code::NothingToAcknowledge,
-            format!("{word} is acknowledged, but not raised there."),
+            format!("`{word}` is acknowledged, but not raised there."),
         )
         .at(place.name.clone(), Some(place.place.clone()))
         .right(right)

@@ -26,7 +26,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
                 format!(
                     "No density of {name} was measured, and no other solution is made from it."
                 ),
-                "It takes no part in any result; its weighings may be written under another name.",
+                "It contributes to no result; its weighings may be written under another name.",
             ));
         }
     }

@@ -21,7 +21,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         let x = solution.composition.on(against).map(|id| ws.value(id));
         if let Some((x, (low, high))) = x.and_then(|x| Some((x, bench.reduction.beyond(x)?))) {
             let message = format!(
-                "{name} is read back as {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
+                "{name} is found at {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \
                  the result is extrapolated."
             );
             let reason = "The line is known only between its points; its uncertainty does not cover errors beyond them.";
@@ -56,7 +56,7 @@ fn at_another_temperature(bench: &Bench, solution: &SolutionResult) -> Option<St
     let name = &solution.name;
     ((here - there).abs() > APART).then(|| {
         format!(
-            "{name} was measured at {here:.1} °C and the calibration at {there:.1} °C, and no published densities tell what that changes."
+            "{name} was measured at {here:.1} °C and the calibration at {there:.1} °C, and no published densities are available to correct for the difference."
         )
     })
 }

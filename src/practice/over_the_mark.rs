@@ -28,7 +28,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
                 "{name} was filled over the mark, by about {} mL. It is calculated as if filled to the mark.",
                 over.value.number.text
             ),
-            "The solution is weaker than calculated, and so is all that is made from it.",
+            "The solution is weaker than calculated, and so is every solution made from it.",
         );
         let concentration = result.composition.mass_concentration;
         let worth =
@@ -42,7 +42,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         }
         flags.push(flag.with_effect(match worth {
             Some(less) => format!(
-                "The mass concentration of {name} is less by about {} g/L ({} %).",
+                "The mass concentration of {name} is lower by about {} g/L ({} %).",
                 size(less),
                 size(100.0 * share / (1.0 + share))
             ),

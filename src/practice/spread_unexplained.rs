@@ -65,7 +65,7 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
         FlagCode::SpreadUnexplained,
         entry.unwrap_or_default(),
         message,
-        "Something happens between the weighings that nobody stated: drops left behind, a draught, evaporation, a liquid not mixed, a reading written wrongly.",
+        "There is a source of error that is not stated, such as drops left behind, a draught, evaporation, an unmixed liquid or a misread digit.",
     )
     .with_effect(format!(
         "The standard uncertainty of their mean is {} g/mL, not {} g/mL.",

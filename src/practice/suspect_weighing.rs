@@ -81,7 +81,7 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
     let item = &series.items[far.place];
     let name = &found.name;
     let leave = match series.of {
-        Of::Singles => " It still counts; if there is a reason, leave it out with `left_out`.",
+        Of::Singles => " It is still included; if there is a reason, leave it out with `left_out`.",
         Of::Steps => "",
     };
     let flag = Flag::new(
@@ -93,7 +93,7 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
             series.items.len() - 1,
             far.statistic,
         ),
-        "A bubble, a drop or a digit misread moves the mean and widens the spread; only who stood at the bench can tell a mistake from bad luck.",
+        "A bubble, a drop or a misread digit shifts the mean and increases the scatter; only the analyst can tell a mistake from chance.",
     );
     let flag = flag.with_effect(format!(
         "Without it the density of {name} would be {:.5} g/mL, not {:.5} g/mL.",

@@ -29,14 +29,14 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     };
     let more = match unlikely.len() - 1 {
         0 => String::new(),
-        1 => " One other is as unlikely.".to_owned(),
-        n => format!(" {n} others are as unlikely."),
+        1 => " One other is unlikely too.".to_owned(),
+        n => format!(" {n} others are unlikely too."),
     };
     let flag = Flag::new(
         FlagCode::TemperatureUnlikely,
         first.entry.name.clone(),
         format!(
-            "{} is not a likely temperature at a bench.{more}",
+            "{} is an unlikely temperature at a bench.{more}",
             first.value.as_written()
         ),
         "Densities are compared at the temperature of the liquid.",

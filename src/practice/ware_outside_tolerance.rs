@@ -47,11 +47,11 @@ fn flags(scene: &Scene, refused: &[usize], _: &Slips) -> Vec<Flag> {
             FlagCode::WareOutsideTolerance,
             written.entry.name.clone(),
             format!(
-                "{name} departs from its nominal volume by {} mL, where ±{limit} mL are allowed. \
-                 The volume found is used; ware or its class should be looked at.",
+                "{name} departs from its nominal volume by {} mL; the limit is ±{limit} mL. \
+                 The volume found is used. Check the ware and its class.",
                 stated.departure.shown
             ),
-            "Every other use of this ware, and every earlier run, went by the limit.",
+            "Every other use of this ware, and every earlier run, relied on the limit.",
         ))
     });
     each.collect()

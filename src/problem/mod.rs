@@ -90,7 +90,7 @@ pub struct Problem {
     pub place: Option<Place>,
     /// What was read there, as written.
     pub read: Option<String>,
-    /// What would be right.
+    /// The right form.
     pub right: Option<String>,
     /// The known word most like what was read, where one is like it.
     pub nearest: Option<String>,
@@ -167,7 +167,7 @@ impl Problem {
     #[must_use]
     pub fn perhaps(mut self, meant: Option<&str>, known: &str) -> Self {
         self.right = Some(match meant {
-            Some(meant) => format!("perhaps {meant}; known are {known}"),
+            Some(meant) => format!("perhaps {meant}; one of {known}"),
             None => format!("one of {known}"),
         });
         self.nearest = meant.map(str::to_owned);

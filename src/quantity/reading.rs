@@ -182,7 +182,7 @@ impl<'t> Term<'t> {
             None => (None, rest.trim()),
         };
         if unit.starts_with(|c: char| c.is_ascii_digit()) {
-            return Err(NotANumber::because("white space stands among its digits"));
+            return Err(NotANumber::because("it has white space among its digits"));
         }
         if number.is_empty() && !unit.is_empty() {
             return Err(NotANumber::because("it does not begin with a number"));
@@ -355,12 +355,12 @@ mod tests {
             (
                 "1 012 hPa",
                 &Unit::HECTOPASCAL,
-                "white space stands among its digits",
+                "it has white space among its digits",
             ),
             (
                 "1\u{202f}012 hPa",
                 &Unit::HECTOPASCAL,
-                "white space stands among its digits",
+                "it has white space among its digits",
             ),
             ("1e400", &Unit::GRAM, "it is too large"),
         ] {
@@ -378,7 +378,7 @@ mod tests {
                 "stone is not a unit of mass that is known here",
             ),
             ("12,34 g", "the decimal sign is a point; write 12.34"),
-            ("12 340 g", "white space stands among its digits"),
+            ("12 340 g", "it has white space among its digits"),
             ("heavy", "it does not begin with a number"),
             ("inf g", "an infinite value is no reading"),
             (

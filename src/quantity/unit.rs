@@ -46,7 +46,7 @@ impl fmt::Display for Dimension {
             Self::MolarMass => "molar mass",
             Self::SpecificGravity => "specific gravity",
             Self::DegreesBaume => "strength in degrees Baumé",
-            Self::Saturation => "per cent of saturation",
+            Self::Saturation => "percent of saturation",
             Self::AmountConcentration => "amount concentration",
             Self::Molality => "molality",
         })

@@ -127,7 +127,7 @@ fn read_exponent(text: &str) -> Result<i32, NotANumber> {
 fn why_not_decimal(text: &str) -> String {
     let lower = text.to_lowercase();
     if matches!(lower.as_str(), "inf" | ".inf" | "infinity" | "∞") {
-        "an infinite value is no reading".into()
+        "an infinite value is not a reading".into()
     } else if matches!(lower.as_str(), "nan" | ".nan") {
         "it is not a number".into()
     } else if ["0x", "0o", "0b"].iter().any(|p| lower.starts_with(p)) {
@@ -164,7 +164,7 @@ fn comma(text: &str) -> String {
 #[must_use]
 pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
     match meant {
-        [_, _, ..] => "a comma can mean two things",
+        [_, _, ..] => "the comma is ambiguous",
         [one] if one.replace('.', "").len() < one.len() && !text.contains('.') => {
             "the decimal sign is a point"
         }
@@ -255,8 +255,8 @@ mod tests {
     fn each_refusal_has_its_reason() {
         for (text, why) in [
             ("", "nothing is written"),
-            ("inf", "an infinite value is no reading"),
-            ("-Infinity", "an infinite value is no reading"),
+            ("inf", "an infinite value is not a reading"),
+            ("-Infinity", "an infinite value is not a reading"),
             (".nan", "it is not a number"),
             ("1e400", "it is too large"),
             ("1e99999999999", "it is too large"),

@@ -121,7 +121,7 @@ fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
         digits: (to.value.unit.symbol == "%").then(|| to.value.number.text.clone()),
         ..Input::default()
     };
-    let name = format!("mass percent wanted of {label}");
+    let name = format!("target mass percent of {label}");
     let title = Title::new(name, sub_kind("w", "to", label), "%");
     ws.input(title, 100.0 * to.value.value, input)
 }
@@ -189,10 +189,10 @@ fn litres(ws: &mut Worksheet, mass: NodeId, t: NodeId, label: &Label) -> Option<
 
 fn not_known(wanted: &Adjustment, name: &str) -> Box<Problem> {
     let headline = format!(
-        "{name} cannot be brought to another strength, as its density or its mass percent is not known."
+        "The strength of {name} cannot be adjusted: its density or its mass percent is not known."
     );
     let entry = &wanted.entry;
-    let right = format!("a density of {name}, and what its strength follows from");
+    let right = format!("a density of {name}, and its preparation or a calibration");
     let problem = Problem::error(Code::NoComposition, headline);
     Box::new(
         problem
@@ -203,7 +203,7 @@ fn not_known(wanted: &Adjustment, name: &str) -> Box<Problem> {
 
 fn too_weak(wanted: &Adjustment, name: &str) -> Box<Problem> {
     let headline = format!(
-        "No amount of this salt brings {name} to that strength, which is more than its purity."
+        "No amount of this salt brings {name} to that strength, which exceeds the purity of the salt."
     );
     out_of_reach(
         wanted,
@@ -227,9 +227,8 @@ fn saturated(
     if 100.0 * wanted.to.value.value < most {
         return Ok(());
     }
-    let headline = format!(
-        "{name} cannot be brought to that strength: no more than {most:.1} % dissolves at {t:.1} °C."
-    );
+    let headline =
+        format!("{name} cannot reach that strength: at most {most:.1} % dissolves at {t:.1} °C.");
     let right = format!("less than {most:.1} %");
     Err(out_of_reach(
         wanted,

@@ -185,7 +185,7 @@ impl Instruments<'_> {
         let by = self.buoyancy(ws);
         let crystals = self.crystals(ws);
         let title = Title::new(
-            format!("mass of salt of {name}, corrected for the buoyancy of the air"),
+            format!("mass of salt in {name}, corrected for the buoyancy of the air"),
             sub_kind("m", "true", name),
             "g",
         );
@@ -213,7 +213,7 @@ impl Instruments<'_> {
             return read.into();
         };
         let title = Title::new(
-            format!("mass of water of {name}, corrected for the buoyancy of the air"),
+            format!("mass of water in {name}, corrected for the buoyancy of the air"),
             sub_kind("m", "w,true", name),
             "g",
         );
@@ -308,7 +308,7 @@ impl Instruments<'_> {
             let (low, high) = (water::TEMPERATURES.start(), water::TEMPERATURES.end());
             self.problems.push(outside(
                 reading,
-                "the density of water is not known here at this temperature",
+                "no density of water is available at this temperature",
                 format!("a temperature from {low} °C to {high} °C"),
             ));
             return None;
@@ -380,7 +380,7 @@ impl Instruments<'_> {
         for (reading, range, unit) in [(t, air::TEMPERATURES, "°C"), (p, air::PRESSURES, "hPa")] {
             if !range.contains(&reading.value.value) {
                 let right = format!("from {} {unit} to {} {unit}", range.start(), range.end());
-                let why = "the density of the air is not known here for this condition";
+                let why = "no density of air is available for this condition";
                 self.problems.push(outside(reading, why, right));
             }
         }

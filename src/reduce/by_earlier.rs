@@ -160,7 +160,7 @@ impl ByEarlier<'_> {
         if same {
             return Ok(());
         }
-        let headline = format!("The calibration of {} is not of {here}.", earlier.file);
+        let headline = format!("The calibration of {} is not for {here}.", earlier.file);
         let entry = &earlier.entry;
         Err(Box::new(
             Problem::error(Code::NoEarlierCalibration, headline)

@@ -89,7 +89,7 @@ impl ByPublished<'_> {
         let water = published.water(ws, t);
         let growth = published.growth(ws, salt, t);
         let title = Title::new(
-            format!("relative difference of {label} from water in density"),
+            format!("relative difference in density of {label} from water"),
             sub("q", label),
             "",
         );
@@ -141,7 +141,7 @@ impl ByPublished<'_> {
         self.problem(name, density, headline)
             .read(format!("{:.4} g/mL", ws.value(rho)))
             .right(format!(
-                "{low:.4} g/mL to {high:.4} g/mL at that temperature (0 % to {:.2} % by mass); look whether density and temperature belong to this liquid",
+                "{low:.4} g/mL to {high:.4} g/mL at that temperature (0 % to {:.2} % by mass); check that density and temperature are those of this liquid",
                 100.0 * salt.largest_mass_fraction
             ))
     }

@@ -61,7 +61,7 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
     let name = |of: &Ref| &solutions[of.value].name;
     let (what, needs) = match &claim.of {
         Step::SaltMass(of) => (
-            format!("mass of salt of {}", name(of)),
+            format!("mass of salt in {}", name(of)),
             "a solution whose salt was weighed",
         ),
         Step::Density(of) => (
@@ -74,19 +74,22 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
         ),
         Step::Composition(of, scale) => (
             format!("{} of {}", composition::label(*scale), name(of)),
-            "a density of it, and what its composition follows from",
+            "its density, and its preparation or a calibration",
         ),
         Step::Intercept => (
             "intercept".to_owned(),
-            "a calibration by solutions of this run",
+            "a calibration with solutions of this run",
         ),
-        Step::Slope => ("slope".to_owned(), "a calibration by solutions of this run"),
+        Step::Slope => (
+            "slope".to_owned(),
+            "a calibration with solutions of this run",
+        ),
     };
     let entry = &claim.value.entry;
     Problem::error(
         Code::ClaimNotCalculated,
-        format!("The {what} is claimed, and does not follow from this run."),
+        format!("The claimed {what} does not follow from this run."),
     )
     .at(entry.name.clone(), Some(entry.place.clone()))
-    .right(format!("{needs}, or the claim taken out"))
+    .right(format!("{needs}, or no such claim"))
 }

@@ -106,7 +106,7 @@ fn compare(
         .any(|(id, _)| ws.uncertainty(*id).bias != 0.0);
     let correction = biased.then(|| {
         let title = Title::new(
-            format!("correction for what is not corrected elsewhere, {name}"),
+            format!("correction for effects not corrected elsewhere, {name}"),
             sub_kind("Δρ", "corr", name),
             "g/mL",
         );

@@ -87,7 +87,7 @@ fn without_result(limits: &Limits, name: &str) -> Problem {
         format!("Limits are set for the {scale} of {name}, which is not known."),
     )
     .at(entry.name.clone(), Some(entry.place.clone()))
-    .right("limits on a scale on which the composition follows from what is measured")
+    .right("limits on a scale on which the composition can be calculated from the measurements")
 }
 
 fn of_result(ws: &Worksheet, limits: &Limits, result: NodeId, coverage: f64) -> Conformity {

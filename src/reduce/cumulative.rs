@@ -145,7 +145,7 @@ pub(super) fn density(
         point.residual = residuals.next().copied();
     }
     let titles = [
-        ("vessel by the line", sub_kind("m", "0", name), "g"),
+        ("vessel mass from the fit", sub_kind("m", "0", name), "g"),
         ("slope of mass on volume", sub("ρ'", name), "g/mL"),
     ];
     let titles =

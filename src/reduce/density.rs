@@ -350,7 +350,7 @@ fn mean_with_spread(
         unseen: true,
     };
     let title = Title::new(
-        format!("spread of the replicates of {name}"),
+        format!("scatter of the densities of {name}"),
         sub("ε", name),
         "g/mL",
     );

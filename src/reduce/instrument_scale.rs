@@ -36,7 +36,7 @@ impl Instruments<'_> {
             }
             Shows::DegreesBaume(_) => ("degrees Baumé shown", sub_kind("B", "read", label), "°Bé"),
             Shows::Saturation(_) => (
-                "per cent of saturation shown",
+                "percent of saturation shown",
                 sub_kind("S", "read", label),
                 "%",
             ),
@@ -78,7 +78,7 @@ impl Instruments<'_> {
             }
             (Shows::Saturation(_), Some(saturated)) => {
                 let title = Title::new(
-                    format!("mass percent that the scale stands for, {spoken}"),
+                    format!("mass percent corresponding to the reading, {spoken}"),
                     sub_kind("w", "scale", label),
                     "%",
                 );
@@ -102,7 +102,7 @@ impl Instruments<'_> {
         let Some(salt) = salt else {
             let problem = Problem::error(
                 Code::NoSuchScale,
-                "Per cent of saturation is a scale of sodium chloride brine.",
+                "Percent of saturation is a scale for sodium chloride brine.",
             );
             let (name, place) = (scale.entry.name.clone(), scale.entry.place.clone());
             self.problems.push(
@@ -115,7 +115,7 @@ impl Instruments<'_> {
         let at = &label.state("on the scale");
         let density = self.definitions.published.density(ws, at, salt, w, t);
         let title = Title::new(
-            format!("error of the density that the scale stands for, {spoken}"),
+            format!("error of the density corresponding to the reading, {spoken}"),
             sub_kind("δ", "scale", label),
             "g/mL",
         );
@@ -136,7 +136,7 @@ impl Instruments<'_> {
         let apparatus = &self.run.apparatus[index];
         let name = apparatus.name.value.as_str();
         let title = Title::new(
-            format!("temperature at which the scale of {name} holds"),
+            format!("reference temperature of the scale of {name}"),
             sub_kind("t", "0", name),
             "°C",
         );
@@ -146,7 +146,7 @@ impl Instruments<'_> {
             Shows::SpecificGravity(at) => {
                 let at = at.as_ref().map_or(standard, |at| {
                     let title = Title::new(
-                        format!("temperature of the water that the scale of {name} is relative to"),
+                        format!("temperature of the reference water of {name}"),
                         sub_kind("t", "w", name),
                         "°C",
                     );
@@ -164,7 +164,7 @@ impl Instruments<'_> {
             }
             Shows::Saturation(saturated) => {
                 let title = Title::new(
-                    format!("mass percent that {name} calls saturated"),
+                    format!("mass percent at saturation on the scale of {name}"),
                     sub_kind("w", "sat", name),
                     "%",
                 );
@@ -198,7 +198,7 @@ impl Instruments<'_> {
             let range = &water::TEMPERATURES;
             self.problems.push(super::allowances::outside(
                 &scale.standard,
-                "the density of water is not published there",
+                "no density of water is published at that temperature",
                 format!("{} °C to {} °C", range.start(), range.end()),
             ));
         }

@@ -365,7 +365,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
         )
         .read(format!("{} mL", division.value.value))
         .right(format!(
-            "a division listed for its capacity ({} mL), or the limits outright, e.g. `tolerance: 0.1 mL`",
+            "a division listed for its capacity ({} mL), or the limits themselves, e.g. `tolerance: 0.1 mL`",
             in_words(divisions)
         ));
     }
@@ -377,7 +377,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     )
     .at(place.name.clone(), Some(place.place.clone()))
     .right(format!(
-        "state them outright, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+        "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
         in_words(kind.map_or_else(Vec::new, Ware::capacities))
     ));
     match capacity {

@@ -51,11 +51,11 @@ fn not_measured(known: &KnownComposition, name: &str) -> Problem {
     let entry = &known.value.entry;
     Problem::error(
         Code::NoComposition,
-        format!("The {scale} of {name} is stated as known, and is not measured."),
+        format!("The known {scale} of {name} cannot be compared: it is not measured."),
     )
     .at(entry.name.clone(), Some(entry.place.clone()))
     .right(format!(
-        "a density of {name}, and what its strength follows from"
+        "a density of {name}, and its preparation or a calibration"
     ))
 }
 
@@ -84,7 +84,7 @@ fn with_known(
     let known = Title::new(format!("known {of}"), symbol_known, unit);
     let known = ws.input(known, in_unit(quantity.value), input);
     let difference = Title::new(
-        format!("difference of the {of} from what is known"),
+        format!("difference of the {of} from the known value"),
         sub_kind(&format!("Δ{symbol}"), "known", label),
         unit,
     );

@@ -421,12 +421,12 @@ impl Bench<'_> {
         let Some(scales) = Scales::of(&mut self.ws, self.salt, wanted) else {
             let problem = Problem::error(
                 Code::NoSuchScale,
-                "The scales of the trade are those of sodium chloride brine.",
+                "The trade units of strength are for sodium chloride brine.",
             );
             self.problems.push(
                 problem
                     .at(first.entry.name.clone(), Some(first.entry.place.clone()))
-                    .right("`scales` taken out, or sodium chloride as the solute"),
+                    .right("no `scales`, or sodium chloride as the solute"),
             );
             return;
         };

@@ -149,7 +149,7 @@ fn water(
         with,
     );
     let title = Title::new(
-        format!("mass of water of {name}"),
+        format!("mass of water in {name}"),
         sub_kind("m", "w", name),
         "g",
     );
@@ -171,7 +171,7 @@ fn weigh(
     // Names what is read, with a second mark on the symbol of a two-reading weighing.
     let title = |which: &str, mark: &str| {
         Title::new(
-            format!("{which} of {name}"),
+            format!("{which} {name}"),
             sub_kind(&format!("m{mark}"), kind, name),
             "g",
         )
@@ -181,7 +181,7 @@ fn weigh(
     };
     match &weighed.readings {
         WeighedReadings::Tared { mass } => {
-            let of = format!("mass of {what}");
+            let of = format!("mass of {what} in");
             let (id, true_mass) = read(ws, title(&of, ""), mass);
             if true_mass == Expr::from(id) {
                 return id;
@@ -189,9 +189,13 @@ fn weigh(
             ws.calculate(title(&of, "'"), true_mass)
         }
         WeighedReadings::Difference { before, after } => {
-            let (_, before) = read(ws, title(&format!("vessel with {what}"), "'"), before);
-            let (_, after) = read(ws, title(&format!("vessel without {what}"), "''"), after);
-            ws.calculate(title(&format!("mass of {what}"), ""), before - after)
+            let (_, before) = read(ws, title(&format!("vessel with {what} for"), "'"), before);
+            let (_, after) = read(
+                ws,
+                title(&format!("vessel without {what} for"), "''"),
+                after,
+            );
+            ws.calculate(title(&format!("mass of {what} in"), ""), before - after)
         }
     }
 }
@@ -202,7 +206,7 @@ fn fill(
     name: &str,
     made_up: &MadeUp,
 ) -> (NodeId, Expr) {
-    let title = Title::new(format!("volume made up to, {name}"), sub("V", name), "mL");
+    let title = Title::new(format!("final volume, {name}"), sub("V", name), "mL");
     let vessel = made_up.vessel.as_ref();
     let (id, volume) = instruments.volume(ws, title, &made_up.to, vessel, Repeatability::Stated);
     (id, at_bench(ws, instruments, volume, vessel))
@@ -262,6 +266,6 @@ pub(super) fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Pr
     )
     .at(name.entry.name.clone(), Some(name.entry.place.clone()))
     .right(format!(
-        "weighings of {parent} under `density`, since a solution made by mass needs its density to be pipetted from"
+        "weighings of {parent} under `density`; the density is needed to pipette from a solution made by mass"
     ))
 }

@@ -62,7 +62,7 @@ impl Published {
     pub(super) fn growth(&mut self, ws: &mut Worksheet, salt: &Salt, t: NodeId) -> NodeId {
         *self.growths.entry(t).or_insert_with(|| {
             let title = Title::new(
-                "factor of the apparent density for temperature",
+                "temperature factor of the apparent density",
                 of_temperature(ws, "G", t),
                 "",
             );
@@ -84,7 +84,7 @@ impl Published {
         }
         let formula = self.formula(ws, at, salt, w, t);
         let title = Title::new(
-            format!("density of {at} by the model"),
+            format!("density of {at} from the model"),
             sub_kind("ρ", "model", at),
             "g/mL",
         );

@@ -112,7 +112,7 @@ fn calibrate<'a>(
         unseen: true,
         ..Input::default()
     };
-    let title = Title::new("spread of the fillings with water", "ε_pyc,w", "g");
+    let title = Title::new("scatter of the fillings with water", "ε_pyc,w", "g");
     let error = ws.input(title, 0.0, error);
     let mean = match filled.as_slice() {
         [(_, only, _)] => only.clone(),

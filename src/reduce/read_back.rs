@@ -128,8 +128,8 @@ pub(super) fn read_back(
             NoRoot::Turned => (
                 Code::NotOnTheCurve,
                 format!(
-                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there, \
-                     so that it cannot be followed further."
+                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there \
+                     and cannot be followed further."
                 ),
             ),
             NoRoot::Two => (
@@ -161,7 +161,7 @@ pub(super) fn by_refused_line(
     let formula = root(ws, line.curve(ws), read).ok()?;
     let title = composition_title(line.against, name);
     let beside = Title::new(
-        format!("{} by the line asked for", title.name),
+        format!("{} from the line asked for", title.name),
         title.symbol.prime(),
         title.unit,
     );

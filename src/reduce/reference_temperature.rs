@@ -126,7 +126,7 @@ pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> N
         return density;
     }
     let title = Title::new(
-        format!("correction for what is not corrected elsewhere, {label}"),
+        format!("correction for effects not corrected elsewhere, {label}"),
         sub_kind("Δρ", "corr", label),
         "g/mL",
     );
@@ -329,7 +329,7 @@ impl<'a> Bringing<'a> {
         let problem = Problem::error(
             Code::NoTemperatureModel,
             format!(
-                "The densities of {} cannot be brought to another temperature: no published densities of its solutions are at hand.",
+                "The densities of {} cannot be converted to another temperature: no published densities of its solutions are available.",
                 self.run.solute.name.value
             ),
         );
@@ -337,7 +337,7 @@ impl<'a> Bringing<'a> {
             Some(entry) => problem.at(entry.name.clone(), Some(entry.place.clone())),
             None => problem,
         }
-        .right("sodium chloride or potassium chloride, or `density_at` taken out")
+        .right("sodium chloride or potassium chloride, or no `density_at`")
     }
 
     fn out_of_range(&self, solution: usize) -> Problem {
@@ -345,11 +345,11 @@ impl<'a> Bringing<'a> {
         Problem::error(
             Code::OutsidePublishedRange,
             format!(
-                "The density of {} cannot be brought to another temperature: its composition or a temperature lies outside the published values.",
+                "The density of {} cannot be converted to another temperature: its composition or a temperature lies outside the published values.",
                 name.value
             ),
         )
         .at(name.entry.name.clone(), Some(name.entry.place.clone()))
-        .right("weighings near the temperature wanted, or `density_at` taken out")
+        .right("weighings near that temperature, or no `density_at`")
     }
 }

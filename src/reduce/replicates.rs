@@ -92,7 +92,7 @@ pub(super) fn of_mean(spread: &Spread, kept: &[&ReplicateResult]) -> Vec<Compone
     // With the variance of the readings' own rounding, resolution²/n, that of one rounding.
     let rest = resolution * (1.0 - 1.0 / count).sqrt();
     let limit = rest * 3f64.sqrt();
-    let cause = "resolution, which equal readings do not reveal";
+    let cause = "resolution hidden by equal readings";
     vec![
         scatter,
         Component::within(cause, limit, Distribution::Rectangular),

@@ -246,10 +246,10 @@ impl Spread {
     fn cause(&self) -> &'static str {
         match (self.from.len(), self.stated) {
             (0, _) => "repeatability",
-            (1, StatedSpread::Combined(_)) => "spread of replicates and stated repeatability",
-            (1, _) => "spread of replicates",
-            (_, StatedSpread::Combined(_)) => "pooled spread and stated repeatability",
-            _ => "pooled spread of replicates",
+            (1, StatedSpread::Combined(_)) => "scatter of replicates and stated repeatability",
+            (1, _) => "scatter of replicates",
+            (_, StatedSpread::Combined(_)) => "pooled scatter and stated repeatability",
+            _ => "pooled scatter of replicates",
         }
     }
 

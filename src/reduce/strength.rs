@@ -147,7 +147,7 @@ impl Scales {
         let formula = self.salt.solubility.mass_percent(t) + error;
         let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
-            format!("per cent of saturation of {name}"),
+            format!("percent of saturation of {name}"),
             sub("S", name),
             "%",
         );

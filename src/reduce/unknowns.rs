@@ -87,7 +87,7 @@ impl Bench<'_> {
         };
         let Some(salt) = self.salt else {
             let headline = format!(
-                "No published densities of {} solutions are known here.",
+                "No published densities of {} solutions are available.",
                 self.run.solute.name.value
             );
             let (name, place) = (wanted.entry.name.clone(), wanted.entry.place.clone());

@@ -206,7 +206,8 @@ impl Scatter {
     /// The error of a mean of `count` volumes (type A, JCGM 100:2008, 4.2.3).
     fn component(&self, count: usize) -> Component {
         let standard = self.standard_deviation / (count as f64).sqrt();
-        Component::sampled("spread of the ware's calibration", standard, self.dof).by(self.estimate)
+        Component::sampled("scatter in the ware's calibration", standard, self.dof)
+            .by(self.estimate)
     }
 }
 
@@ -231,7 +232,7 @@ fn mean(
         ..Input::default()
     };
     let title = Title::new(
-        format!("spread of the weighings of {name}"),
+        format!("scatter of the weighings of {name}"),
         sub("ε", name),
         "mL",
     );

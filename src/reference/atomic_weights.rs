@@ -84,7 +84,7 @@ pub fn elements(formula: &str) -> Result<Vec<(&'static Element, u32)>, String> {
         }
     }
     if counts.is_empty() {
-        Err("the formula names no element".into())
+        Err("the formula contains no element".into())
     } else {
         Ok(counts)
     }
@@ -113,7 +113,7 @@ impl Reader<'_> {
         }
         match digits.parse() {
             Ok(count) if (1..=LARGEST_COUNT).contains(&count) => Ok(count),
-            _ => Err(format!("`{digits}` is no count of atoms")),
+            _ => Err(format!("`{digits}` is not a number of atoms")),
         }
     }
 
@@ -160,7 +160,7 @@ impl Reader<'_> {
                 .iter()
                 .find(|e| e.symbol == symbol)
                 .ok_or_else(|| {
-                    format!("`{symbol}` is no element of the table of atomic weights")
+                    format!("`{symbol}` is not an element in the table of atomic weights")
                 })?;
             self.rest = rest;
             let count = self.count()?;

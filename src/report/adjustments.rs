@@ -11,7 +11,7 @@ use super::words::written;
 pub(super) struct AdjustmentShown {
     /// Name of the solution.
     solution: String,
-    /// The mass percent wanted, with %.
+    /// The target mass percent, with %.
     to: String,
     /// The volume of the solution, with its unit.
     volume: String,
@@ -19,11 +19,11 @@ pub(super) struct AdjustmentShown {
     mass: ResultShown,
     /// `salt` or `water`.
     add: &'static str,
-    /// How much of it, kg.
+    /// The amount of it, kg.
     amount: ResultShown,
     /// The volume of the water, L.
     litres: Option<ResultShown>,
-    /// Whether the strength found agrees with the one wanted within its uncertainty.
+    /// Whether the strength found agrees with the target within its uncertainty.
     within_uncertainty: bool,
 }
 

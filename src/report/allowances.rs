@@ -21,17 +21,17 @@ pub(super) struct Allowances {
     not_made: Vec<&'static str>,
     /// Effects not corrected, with estimates.
     effects: Vec<EffectShown>,
-    /// The temperature that densities are brought to, with unit.
+    /// The temperature to which densities are converted, with unit.
     reference_temperature: Option<String>,
-    /// The densities brought to it.
+    /// The densities converted to it.
     brought: Vec<Brought>,
     /// Solutions whose density stays at their own temperature.
     not_brought: Vec<String>,
-    /// Where the change of density with temperature is published.
+    /// Sources of the published change of density with temperature.
     sources: Vec<&'static str>,
 }
 
-/// A density brought to the reference temperature.
+/// A density converted to the reference temperature.
 #[derive(Debug, Serialize)]
 struct Brought {
     /// Its name.
@@ -66,13 +66,13 @@ impl Allowances {
         }
         if asked.ware_temperature.is_some() {
             made.push(format!(
-                "the expansion of glass ware from 20 °C to the temperature of the liquid ({})",
+                "the expansion of glassware from 20 °C to the temperature of the liquid ({})",
                 expansion::SOURCE
             ));
         }
         if let Some(at) = &asked.density_at {
             made.push(format!(
-                "the temperature of the liquids, by bringing densities to {}",
+                "the temperature of the liquids, by converting densities to {}",
                 written(&at.value)
             ));
         }

@@ -30,13 +30,13 @@ pub(super) struct Budget {
     not_corrected: Vec<NotCorrected>,
     /// The largest contributions, largest first.
     rows: Vec<Row>,
-    /// How many more inputs contribute.
+    /// The number of other inputs.
     others: usize,
     /// Their share in the variance, %.
     others_share: String,
 }
 
-/// An effect that a budget's result is not corrected for.
+/// An effect for which the result of a budget is not corrected.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct NotCorrected {
     /// The effect in words.
@@ -50,7 +50,7 @@ struct NotCorrected {
 struct Row {
     /// The input in words.
     input: String,
-    /// Why it is uncertain.
+    /// The causes of its uncertainty.
     causes: String,
     /// Its standard uncertainty, with unit.
     standard_uncertainty: String,

@@ -92,7 +92,7 @@ pub(super) fn parts(
         let lead = "The same method, applied to the same points.".into();
         add(
             w,
-            "The straight line asked for, which the points do not follow",
+            "The straight line asked for, on which the points do not lie",
             lead,
             steps,
         );
@@ -105,7 +105,7 @@ pub(super) fn parts(
         [] => String::new(),
         passes => format!(
             "The change of density with temperature depends on the composition, which is found by iteration: {} passes. The last is \
-             shown; it starts from the density of the pass before.",
+             shown; it starts from the density of the previous pass.",
             joined(passes)
         ),
     };
@@ -114,7 +114,7 @@ pub(super) fn parts(
     steps.extend(judged::fieller(reduction, unknown(), coverage, printed));
     add(w, "Unknowns", lead, steps);
     let steps = limits::steps(&reduction.conformity, printed);
-    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally where these are infinite. Where one rectangular error makes up 0.6 of the variance or more, it is the sum of a rectangular and a normal error.".into();
+    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();
     add(
         w,
         "Probability of conformity (JCGM 106:2012, clause 7)",
@@ -129,7 +129,12 @@ pub(super) fn parts(
     add(w, "Salt or water to add", String::new(), steps);
     let differences: Vec<NodeId> = reduction.known.iter().map(|k| k.difference).collect();
     let steps = w.up_to(&differences);
-    add(w, "Differences from what is known", String::new(), steps);
+    add(
+        w,
+        "Differences from known compositions",
+        String::new(),
+        steps,
+    );
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
     let steps = w.up_to(&compared.collect::<Vec<_>>());

@@ -45,7 +45,7 @@ pub(super) struct CalibrationShown {
     r_squared: Option<String>,
     /// The degrees of freedom.
     dof: usize,
-    /// Who chose between straight line and curve, and why.
+    /// The choice between straight line and curve, with its reason.
     choice: ChoiceShown,
     /// Whether there are enough points for confidence bands.
     bands: bool,
@@ -53,23 +53,23 @@ pub(super) struct CalibrationShown {
     chi_squared: Option<TestShown>,
     /// Tests for patterns of the residuals.
     patterns: Vec<PatternShown>,
-    /// The probability that one of these tests refuses a right calibration, %.
+    /// The probability that one of these tests rejects a correct calibration, %.
     level: String,
-    /// Whether one of these tests refuses the line.
+    /// Whether one of these tests rejects the line.
     refused: bool,
     /// Sentences on residuals that all lie on one side, and on errors that the points share.
     remarks: Vec<String>,
-    /// The standard uncertainty of one more density by its own errors alone, mg/mL.
+    /// The standard uncertainty of one more density from its own errors alone, mg/mL.
     own_deviation: String,
     /// The coefficients of the ordinary fit, if another fit was made.
     ordinary: Option<Vec<String>>,
     /// Why they differ from those of the fit made.
     ordinary_differs: Option<String>,
-    /// The line asked for, if the points refuse it and another is used.
+    /// The line asked for, if the points do not lie on it and another is used.
     asked_for: Option<AskedForShown>,
 }
 
-/// A line asked for that the points refuse.
+/// A line asked for, on which the points do not lie.
 #[derive(Debug, Serialize)]
 struct AskedForShown {
     /// Its coefficients, rounded.
@@ -83,7 +83,7 @@ struct AskedForShown {
 /// A test for a pattern of the residuals.
 #[derive(Debug, Serialize)]
 struct PatternShown {
-    /// What the residuals do, as a verb.
+    /// The pattern of the residuals, as a verb.
     course: &'static str,
     /// The test.
     test: TestShown,
@@ -116,9 +116,9 @@ struct TestShown {
     observed: String,
     /// Its critical value.
     limit: String,
-    /// How the *p*-value lies to `p`: `=` or `<`.
+    /// The relation of the *p*-value to `p`: `=` or `<`.
     p_is: &'static str,
-    /// The *p*-value, or the least that is printed.
+    /// The *p*-value, or the smallest that is printed.
     p: String,
     /// The degrees of freedom of χ².
     dof: String,
@@ -151,7 +151,7 @@ struct PointShown {
     x: String,
     /// Its density, g/mL.
     y: String,
-    /// Measured less fitted density, mg/mL.
+    /// Measured minus fitted density, mg/mL.
     residual: String,
     /// The residual over its standard uncertainty.
     standardised: String,
@@ -166,9 +166,9 @@ struct CoefficientShown {
     name: String,
     /// The coefficient.
     result: ResultShown,
-    /// Its standard uncertainty, by the errors of all readings.
+    /// Its standard uncertainty from the errors of all readings.
     standard_uncertainty: String,
-    /// Its standard error by the scatter about an ordinary fit alone.
+    /// Its standard error from the scatter about an ordinary fit alone.
     scatter_standard_error: Option<String>,
 }
 
@@ -195,7 +195,7 @@ pub(super) struct UnknownShown {
     unbounded: bool,
     /// The range of the calibration, if the result lies outside it.
     beyond: Option<RangeShown>,
-    /// The result by the line asked for, if the points refuse it and another is used.
+    /// The result from the line asked for, if the points do not lie on it and another is used.
     by_line_asked_for: Option<ResultShown>,
     /// The departure of the published density from the line used, if it matters.
     departure: Option<DepartureShown>,
@@ -397,12 +397,12 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
     shown
 }
 
-/// That unknowns are read from published densities.
+/// The published densities from which unknowns are found.
 #[derive(Debug, Serialize)]
 pub(super) struct FromPublished {
-    /// The salt whose solutions they are of.
+    /// The salt of the solutions.
     salt: &'static str,
-    /// Where they are published.
+    /// Their source.
     source: &'static str,
     /// Their standard uncertainty in the units of the density, up to a strength and above it.
     uncertainty: String,

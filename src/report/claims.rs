@@ -11,34 +11,34 @@ use super::words::{decimals, with_unit, written};
 /// The claimed results of a run.
 #[derive(Debug, Serialize)]
 pub(super) struct ClaimsShown {
-    /// How they are judged together, in words.
+    /// A summary of the judgements, in words.
     summary: String,
     /// Each of them.
     results: Vec<ClaimShown>,
-    /// Points earned, and those that could be, in words; empty where no points are given.
+    /// Points earned out of those possible, in words; empty if no points are given.
     points: String,
 }
 
 /// A claimed result.
 #[derive(Debug, Serialize)]
 pub(super) struct ClaimShown {
-    /// What it is of, such as `density of A`.
+    /// The quantity, such as `density of A`.
     step: String,
     /// As written.
     claimed: String,
-    /// What the readings lead to, with its unit.
+    /// The result from the readings, with its unit.
     found: String,
-    /// The difference in per cent of that, with its sign.
+    /// The difference in percent of that, with its sign.
     percent: String,
-    /// How it is judged, in words.
+    /// The judgement, in words.
     judged: &'static str,
     /// Whether it is incorrect.
     incorrect: bool,
-    /// Whether its digits are adequate, in words; empty where nothing tells.
+    /// Whether its digits are adequate, in words; empty if that cannot be judged.
     digits: &'static str,
-    /// Points earned of those that could be; empty where no points are given.
+    /// Points earned out of those possible; empty if no points are given.
     points: String,
-    /// The mistakes that lead to it, in words: one of them was made, or none.
+    /// Mistakes that would lead to it, in words: one of them was made, or none.
     mistakes: Vec<String>,
 }
 
@@ -77,7 +77,7 @@ pub fn claimed(judged: &Judged) -> String {
     written(&judged.claimed)
 }
 
-/// What the readings lead to, with its unit.
+/// The result from the readings, with its unit.
 pub fn found(judged: &Judged) -> String {
     with_unit(&judged.shown, judged.unit)
 }
@@ -119,7 +119,7 @@ fn sentence(text: &str) -> String {
     first.into_iter().flatten().chain(chars).collect()
 }
 
-/// Points earned of those that could be; empty where no points are given.
+/// Points earned out of those possible; empty if no points are given.
 pub fn points(claims: &[Judged]) -> String {
     let awarded: Vec<_> = claims.iter().filter_map(|judged| judged.awarded).collect();
     if awarded.is_empty() {

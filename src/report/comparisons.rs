@@ -9,7 +9,7 @@ use super::effects::amount;
 use super::shown::{ResultShown, temperature};
 use super::words::decimals;
 
-/// A measured density beside the published one.
+/// A measured density compared with the published one.
 #[derive(Debug, Serialize)]
 pub(super) struct ComparisonShown {
     /// Name of the solution.
@@ -22,7 +22,7 @@ pub(super) struct ComparisonShown {
     measured: ResultShown,
     /// The published density.
     published: ResultShown,
-    /// Measured less published density.
+    /// Measured minus published density.
     difference: ResultShown,
     /// *E*ₙ: the difference over its expanded uncertainty.
     en: String,
@@ -85,7 +85,7 @@ pub(super) fn not_compared(material: &Material) -> Vec<NotComparedShown> {
             continue;
         };
         let why = match reason {
-            NotCompared::NoModel => "no published densities of this solute are at hand",
+            NotCompared::NoModel => "no published densities of this solute are available",
             NotCompared::NoComposition => "its mass percent is not known",
             NotCompared::OutOfRange => {
                 "composition or temperature lies outside the published range"

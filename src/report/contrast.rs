@@ -76,9 +76,9 @@ pub(super) fn shared_in_words(
     (share > LEADING).then(|| {
         format!(
             "The error bars include errors that the points share ({} % of the variance; the largest: {}). Such an error \
-             moves all points and the line together, so that a standardised residual compares a point with its own, smaller \
-             errors: it can be large where the bar reaches the line, and residuals on one side of the line need no other \
-             cause.",
+             moves all points and the line together, so a standardised residual compares a point with its own, smaller errors: \
+             it can be large although the bar reaches the line, and residuals on one side of the line need no other \
+             explanation.",
             figures(100.0 * share, 2),
             reduction.worksheet.node(source).name
         )
@@ -100,13 +100,13 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
     };
     let weights = if least.0 <= ALIKE * most.0 {
         format!(
-            "the points count nearly alike, own errors being {} to {}",
+            "the points have nearly equal weights (own errors {} to {})",
             shown(most.0),
             shown(least.0)
         )
     } else {
         format!(
-            "{} counts most (own error {}) and {} least ({})",
+            "{} has the largest weight (own error {}) and {} the smallest ({})",
             most.1,
             shown(most.0),
             least.1,
@@ -117,7 +117,7 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
         .foremost()
         .map(|(source, _)| {
             format!(
-                ", and what points share (most of all: {}) moves them together, so that it is not taken for scatter",
+                ", and errors that the points share (the largest: {}) move them together and are not taken for scatter",
                 reduction.worksheet.node(source).name
             )
         });

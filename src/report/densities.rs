@@ -31,7 +31,7 @@ pub(super) struct WeighingShown {
     liquid: String,
     /// The density from this weighing alone, g/mL.
     density: String,
-    /// Why it does not count.
+    /// Why it is left out.
     left_out: Option<String>,
 }
 
@@ -69,9 +69,9 @@ struct PointShown {
     volume: String,
     /// The reading of the balance, g.
     mass: String,
-    /// The mass less that of the line, mg.
+    /// The mass minus that of the line, mg.
     residual: Option<String>,
-    /// Why it does not count.
+    /// Why it is left out.
     left_out: Option<String>,
 }
 
@@ -97,7 +97,7 @@ pub(super) struct ReadingShown {
     number: usize,
     /// The reading as written, in g for a filling.
     read: String,
-    /// The instrument; never there for a filling.
+    /// The instrument; absent for a filling.
     with: Option<String>,
     /// Whether the density is calculated from it.
     converted: bool,
@@ -105,7 +105,7 @@ pub(super) struct ReadingShown {
     liquid: String,
     /// The density from this reading alone, g/mL.
     density: String,
-    /// Why it does not count.
+    /// Why it is left out.
     left_out: Option<String>,
 }
 

@@ -10,7 +10,7 @@ use super::Material;
 use super::shown::{ResultShown, celsius};
 use super::words::figures;
 
-/// The calibration of an earlier report that unknowns are read from.
+/// The calibration of an earlier report that is used for the unknowns.
 #[derive(Debug, Serialize)]
 pub(super) struct EarlierShown {
     /// The file that it was taken from.
@@ -33,9 +33,9 @@ pub(super) struct EarlierShown {
     high: String,
     /// Temperature of its points, °C.
     temperature: String,
-    /// Whether densities are brought to that temperature by published densities.
+    /// Whether densities are converted to that temperature with published densities.
     brought: bool,
-    /// Its coefficients, rising powers.
+    /// Its coefficients, in rising powers.
     coefficients: Vec<CoefficientShown>,
 }
 

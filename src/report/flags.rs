@@ -14,15 +14,15 @@ pub(super) struct FlagShown {
     code: &'static str,
     /// The entry of the run file that it concerns.
     entry: String,
-    /// What was found; backticks mark what is to be typed.
+    /// The finding; backticks mark text to be typed.
     message: String,
     /// Why it matters.
     reason: &'static str,
-    /// What it may have done to a result; may be empty.
+    /// Its possible effect on a result; may be empty.
     effect: String,
     /// Slips that would explain it, the most likely first; the message names them too.
     candidates: Vec<Candidate>,
-    /// Why it may stand, if somebody says so.
+    /// The acknowledgement, if there is one.
     acknowledged: Option<AcknowledgedShown>,
 }
 
@@ -31,7 +31,7 @@ pub(super) struct FlagShown {
 struct AcknowledgedShown {
     /// The reason.
     why: String,
-    /// Who says so and when, e.g. `T. Sample, 2026-03-05`; may be empty.
+    /// The person and date, e.g. `T. Sample, 2026-03-05`; may be empty.
     by: String,
 }
 
@@ -62,7 +62,7 @@ impl FlagShown {
 pub(super) struct Mark {
     /// The position of the flag in `flags`, from 1.
     number: usize,
-    /// The same as a raised number.
+    /// The same as a superscript number.
     raised: String,
 }
 

@@ -66,7 +66,7 @@ pub(super) struct Refused {
     pub(super) read: String,
     /// What is wrong, as a sentence without its end.
     pub(super) why: String,
-    /// What would be right.
+    /// The right value.
     pub(super) right: &'static str,
 }
 
@@ -89,7 +89,7 @@ pub(super) fn refused(template: &str, lines: &SyntaxConfig) -> Option<Refused> {
                 let last = tag.len() - 1;
                 if tag.len() > LONGEST_TAG {
                     let why = format!(
-                        "a tag of a template holds more than {LONGEST_TAG} words and signs"
+                        "a tag of a template contains more than {LONGEST_TAG} words and signs"
                     );
                     Some((
                         last,
@@ -97,7 +97,7 @@ pub(super) fn refused(template: &str, lines: &SyntaxConfig) -> Option<Refused> {
                         "shorter expressions, with `{% set … %}` for their parts",
                     ))
                 } else if branches > MOST_BRANCHES {
-                    let why = format!("a template holds more than {MOST_BRANCHES} times `elif`");
+                    let why = format!("a template contains `elif` more than {MOST_BRANCHES} times");
                     Some((last, why, "a template of fewer branches"))
                 } else {
                     None
@@ -132,7 +132,7 @@ enum Open {
 
 /// What is wrong in a tag, and at which of its tokens.
 fn refused_in(tag: &[(Token<'_>, Span)]) -> Option<(usize, String, &'static str)> {
-    const JOINS: &str = "a template joins what `+` stands between, which could grow without end";
+    const JOINS: &str = "a template joins values with `+`, which could grow without end";
     const HOLDS: &str = "a template makes a list of other values, which could grow without end";
     let token = |index: usize| tag.get(index).map(|(token, _)| token);
     let mut open: Vec<Open> = Vec::new();

@@ -22,9 +22,9 @@ pub(super) struct KnownShown {
     known: ResultShown,
     /// The difference of the result from the known value.
     difference: ResultShown,
-    /// The difference in per cent of the known value, with %.
+    /// The difference in percent of the known value, with %.
     percent: String,
-    /// *E*ₙ; absent where neither has an uncertainty.
+    /// *E*ₙ; absent if neither has an uncertainty.
     en: Option<String>,
     /// Whether |*E*ₙ| is at most 1, or there is none.
     agrees: bool,

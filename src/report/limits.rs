@@ -103,7 +103,7 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
             format!("= {}", printed.number(judged.probability, 4))
         };
         let title = format!(
-            "probability of conformity of the {}, F being the distribution function of its error in standard uncertainties",
+            "probability of conformity of the {}, where F is the distribution function of its error in standard uncertainties",
             ws.node(judged.result).name
         );
         Step::chain(

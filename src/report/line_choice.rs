@@ -23,7 +23,7 @@ impl ChoiceShown {
         let salt = reduction.salt.map_or("these", |salt| salt.name);
         let bend = |departure: Departure| {
             format!(
-                "{} mg/mL, {} the expanded uncertainty of a density against it",
+                "{} mg/mL, {} the expanded uncertainty of a density relative to it",
                 figures(1000.0 * departure.density.abs(), 2),
                 parts(departure.share)
             )
@@ -36,18 +36,18 @@ impl ChoiceShown {
                     Model::Quadratic => "curve",
                 };
                 (
-                    format!("by the {line} asked for"),
+                    format!("using the {line} asked for"),
                     format!("The run file asks for a {line}."),
                 )
             }
             Choice::AskedLineRefused => (
-                "by a curve, since the points do not lie on the straight line asked for".to_owned(),
-                "The run file asks for a straight line, on which the points do not lie; they do lie on a curve, on which the \
-                 results rely."
+                "using a curve, since the points do not lie on the straight line asked for".to_owned(),
+                "The run file asks for a straight line, on which the points do not lie. They do lie on a curve, which is used \
+                 for the results."
                     .to_owned(),
             ),
             Choice::StraightEnough(departure) => (
-                "by a straight line, which is adequate over this range".to_owned(),
+                "using a straight line, which is adequate over this range".to_owned(),
                 format!(
                     "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
                      line fitted to these compositions by at most {}: less than a tenth, so a straight line is adequate.",
@@ -55,7 +55,7 @@ impl ChoiceShown {
                 ),
             ),
             Choice::Bends(departure) => (
-                "by a curve, since the density bends over this range".to_owned(),
+                "using a curve, since the density bends over this range".to_owned(),
                 format!(
                     "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
                      line fitted to these compositions by up to {}: more than a tenth, so a curve is fitted.",
@@ -63,24 +63,24 @@ impl ChoiceShown {
                 ),
             ),
             Choice::StraightLineRefused => (
-                "by a curve, since the points do not lie on a straight line".to_owned(),
-                "The run file leaves the choice open. The published density is straight enough over these compositions, but \
+                "using a curve, since the points do not lie on a straight line".to_owned(),
+                "The run file leaves the choice open. The published density is nearly straight over these compositions, but \
                  the points do not lie on a straight line; they do lie on a curve."
                     .to_owned(),
             ),
             Choice::BendNotKnown => (
-                "by a curve, since no published density shows that a straight line is adequate".to_owned(),
+                "using a curve, since no published density shows that a straight line is adequate".to_owned(),
                 "The run file leaves the choice open. No published density at these compositions shows how far the density \
                  bends, and neither do points that a straight line happens to fit, so a curve is fitted; \
                  `line: straight` asks for a straight line."
                     .to_owned(),
             ),
             Choice::NoCurve if two => (
-                "by a straight line through two points, which cannot be tested".to_owned(),
-                "The run file leaves the choice open, and two points determine a straight line only.".to_owned(),
+                "using a straight line through two points, which cannot be tested".to_owned(),
+                "The run file leaves the choice open, but two points determine only a straight line.".to_owned(),
             ),
             Choice::NoCurve => (
-                "by a straight line, since no curve through the points gives an answer".to_owned(),
+                "using a straight line, since no curve through the points gives a result".to_owned(),
                 "The run file leaves the choice open. A curve through these points cannot be found, or turns within their \
                  range, so a straight line is fitted."
                     .to_owned(),
@@ -94,7 +94,7 @@ impl ChoiceShown {
     }
 }
 
-/// A share in words: per cent below one, else times.
+/// A share in words: percent below one, else times.
 fn parts(share: f64) -> String {
     if share < 1.0 {
         format!("{} % of", figures(100.0 * share, 2))

@@ -29,7 +29,7 @@ pub(super) fn problem(
         return too_long(place, limits);
     }
     if let Some(right) = endless(inside, &what) {
-        let headline = "the templates go on without end and are stopped";
+        let headline = "the templates do not end and are stopped";
         return Box::new(
             Problem::error(Code::TemplateEndless, headline)
                 .at("", place)
@@ -50,27 +50,27 @@ pub(super) fn problem(
         ErrorKind::SyntaxError => problem.right("minijinja's syntax"),
         ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => problem
             .right("the functions of minijinja, except those that templates/VALUES.md excludes"),
-        _ => problem.right(format!("{VALUES}, each used as its kind allows")),
+        _ => problem.right(format!("{VALUES}, each used as its type allows")),
     })
 }
 
 /// The problem of templates that make more text than there is room for.
 pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Box<Problem> {
     let headline = format!(
-        "the templates make more than {:.1} MB of text, far more than this run can need, and are stopped",
+        "the templates produce more than {:.1} MB of text, far more than this run can need, and are stopped",
         limits.text as f64 / 1e6
     );
     Box::new(
         Problem::error(Code::TemplateEndless, headline)
             .at("", place)
-            .right("loops over the values of the run alone"),
+            .right("loops over the values of the run only"),
     )
 }
 
 /// What would be right instead of what has no end; none if it is something else that is wrong.
 fn endless(error: &Error, what: &str) -> Option<&'static str> {
     if error.kind() == ErrorKind::OutOfFuel {
-        return Some("loops over the values of the run, and no value that grows from turn to turn");
+        return Some("loops over the values of the run, and no value that grows in each pass");
     }
     [
         (

@@ -13,9 +13,9 @@ pub(super) struct CheckShown {
     seed: u64,
     /// The results checked.
     rows: Vec<Row>,
-    /// How many results the check does not confirm.
+    /// The number of results that the check does not confirm.
     apart: usize,
-    /// How many verdicts more draws might change.
+    /// The number of verdicts that more draws might change.
     unsettled: usize,
 }
 
@@ -28,11 +28,11 @@ struct Row {
     of: String,
     /// Its unit.
     unit: &'static str,
-    /// The interval of first order.
+    /// The first-order interval.
     first_order: String,
     /// The interval by Monte Carlo.
     monte_carlo: String,
-    /// Whether the check confirms the interval of first order.
+    /// Whether the check confirms the first-order interval.
     verdict: &'static str,
     /// Whether more draws would not change the verdict.
     settled: bool,
@@ -73,7 +73,7 @@ fn row(result: &CheckStated) -> Row {
         verdict: match (result.undefined > 0, result.validated) {
             (true, _) => "not always defined",
             (false, true) => "confirmed",
-            (false, false) => "differs",
+            (false, false) => "not confirmed",
         },
         settled: result.settled,
     }

@@ -101,7 +101,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         let answer = material.results.manner.state(ws, x);
         let y = ws.value(density.compared());
         answers.push(format!(
-            " {} lies at {} g/mL and is read back as {} {}.",
+            " {} lies at {} g/mL and is found at {} {}.",
             solution.name,
             figures(y, 5),
             answer.shown,
@@ -166,7 +166,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         },
     ));
     for point in read_back {
-        all.push(series("unknown, read back", SeriesShape::ReadBack(point)));
+        all.push(series("unknown", SeriesShape::ReadBack(point)));
     }
     if !kept_out.is_empty() {
         all.push(series("not in the fit", SeriesShape::Points(kept_out)));

@@ -9,7 +9,7 @@ use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
 use super::Material;
 use super::words::EntryWords;
 
-/// An issue of the report, and what it changed.
+/// An issue of the report, and its changes.
 #[derive(Debug, Serialize)]
 pub(super) struct IssueShown {
     /// Its number.
@@ -18,11 +18,11 @@ pub(super) struct IssueShown {
     before: u32,
     /// The entries changed.
     entries: Vec<EntryShown>,
-    /// How many values were replaced without a reason.
+    /// The number of values changed without a reason.
     unexplained: usize,
     /// The results changed.
     results: Vec<ResultShown>,
-    /// Those of them that are the answer: the unknowns on the calibration's scale.
+    /// Those of the unknowns on the calibration's scale.
     answers: Vec<ResultShown>,
     /// Flags no longer raised.
     flags_gone: Vec<String>,
@@ -43,7 +43,7 @@ struct EntryShown {
     now: String,
     /// The reason; `not explained` if one is wanted and missing.
     why: String,
-    /// Who says so and when; may be empty.
+    /// The person and date; may be empty.
     by: String,
 }
 
@@ -114,7 +114,7 @@ impl EntryShown {
             ),
             None if change.is_unexplained() => ("not explained".into(), String::new()),
             None if change.was.is_none() => ("new".into(), String::new()),
-            None => ("taken out".into(), String::new()),
+            None => ("removed".into(), String::new()),
         };
         Self {
             entry: change.entry.clone(),

@@ -128,7 +128,7 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
     };
     let alternative = most.map_or_else(String::new, |most| {
         format!(
-            "Single densities of {rows} about the mean of each; those of {} lie furthest from it, up to {} mg/mL.",
+            "Single densities of {rows} relative to the mean of each; those of {} lie furthest from it, up to {} mg/mL.",
             most.solution,
             figures(most.widest, 2)
         )

@@ -87,7 +87,7 @@ pub const SHIPPED: [Shipped; 3] = [
     },
     Shipped {
         name: "worksheet",
-        about: "calculations, what they go by, and entries alone, for checking",
+        about: "calculations, their inputs, and entries only, for checking",
         texts: texts!["worksheet/": "report.md"],
     },
 ];

@@ -13,9 +13,9 @@ use crate::runfile::model::ApparatusKind;
 /// An estimate of the standard deviation of single weighings, fillings or readings.
 #[derive(Debug, Serialize)]
 pub(super) struct SpreadShown {
-    /// Whose weighings it is found from.
+    /// The solutions whose weighings it is found from.
     from: String,
-    /// Whose densities it is used for.
+    /// The solutions for whose densities it is used.
     serves: String,
     /// Whether it is pooled from several solutions.
     pooled: bool,
@@ -29,7 +29,7 @@ pub(super) struct SpreadShown {
     stated: Option<String>,
     /// Whether the stated one is combined with the one found.
     combined: bool,
-    /// Cochran's test of the spreads of one kind.
+    /// Cochran's test of the standard deviations of one kind.
     test: Option<CochranShown>,
 }
 

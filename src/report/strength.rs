@@ -18,7 +18,7 @@ pub(super) struct StrengthShown {
     specific_gravity: Option<ResultShown>,
     /// Degrees Baumé.
     degrees_baume: Option<ResultShown>,
-    /// Per cent of saturation.
+    /// Percent of saturation.
     percent_saturation: Option<ResultShown>,
 }
 

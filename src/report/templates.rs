@@ -192,7 +192,7 @@ impl Templates {
         }
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
-            let headline = format!("the templates make no UTF-8: {error}");
+            let headline = format!("the templates do not produce UTF-8: {error}");
             Box::new(Problem::error(Code::TemplateFails, headline))
         })
     }
@@ -241,14 +241,14 @@ impl Templates {
         for template in self.texts.values().filter(|template| template.own) {
             if let Some((at, c)) = template.text.char_indices().find(|(_, c)| is_handle(*c)) {
                 let why = format!(
-                    "a template holds a character for private use (U+{:04X})",
+                    "a template contains a character for private use (U+{:04X})",
                     c as u32
                 );
                 let place = origin::place(template, at, c.len_utf8());
                 return Err(Box::new(
                     Problem::error(Code::TemplateFails, why)
                         .at("", Some(place))
-                        .right("a character that has a meaning"),
+                        .right("a standard character"),
                 ));
             }
             if let Some(refused) = refused(&template.text, &lines) {
@@ -391,7 +391,7 @@ fn write_escaped(
         ValueKind::String | ValueKind::Number | ValueKind::Bool | ValueKind::None
     ) {
         // Printed, a list of lists of lists has no end that could be seen beforehand.
-        let what = format!("{kind}s are not printed whole, only what is in them one by one");
+        let what = format!("{kind}s cannot be printed whole, only their elements one by one");
         return Err(Error::new(ErrorKind::InvalidOperation, what));
     }
     let text = value.to_string();

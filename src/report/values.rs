@@ -37,14 +37,14 @@ use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
 use super::words::{self, EntryWords, figures, plain, written};
 
-/// What every template may use.
+/// Values that every template may use.
 #[derive(Debug, Serialize)]
 pub(super) struct Values {
     /// The title, as written in the run file.
     title: String,
     /// The date of the run, as written.
     date: String,
-    /// Those who did the run, as written.
+    /// The analysts, as written.
     analysts: Vec<String>,
     /// The place, as written.
     place: Option<String>,
@@ -90,15 +90,15 @@ pub(super) struct Values {
     calibration: Option<CalibrationShown>,
     /// Solutions of unknown composition.
     unknowns: Vec<UnknownShown>,
-    /// Where unknowns are read from published densities.
+    /// The published densities from which unknowns are found, if they are.
     from_published: Option<FromPublished>,
-    /// The calibration of an earlier report that unknowns are read from.
+    /// The calibration of an earlier report that is used for the unknowns.
     earlier_calibration: Option<EarlierShown>,
     /// Whether a solution of known composition was made.
     made: bool,
     /// Results with limits, and the verdicts.
     limits: Vec<LimitShown>,
-    /// The salt or water that brings solutions to the strengths wanted.
+    /// The salt or water that brings solutions to their target strengths.
     adjustments: Vec<AdjustmentShown>,
     /// Results compared with known values.
     known_compositions: Vec<KnownShown>,
@@ -108,7 +108,7 @@ pub(super) struct Values {
     strength: Vec<StrengthShown>,
     /// Sources of those units; empty for specific gravity alone.
     strength_sources: String,
-    /// Measured densities beside published ones.
+    /// Measured densities compared with published ones.
     comparison: Vec<ComparisonShown>,
     /// Solutions that cannot be compared.
     not_compared: Vec<NotComparedShown>,
@@ -122,7 +122,7 @@ pub(super) struct Values {
     monte_carlo: Option<CheckShown>,
     /// Whether digits follow the rules of significant figures.
     significant_figures: bool,
-    /// What deserves a second look.
+    /// Points that deserve a second look.
     flags: Vec<FlagShown>,
     /// Readings left out.
     left_out: Vec<LeftOut>,
@@ -144,7 +144,7 @@ pub(super) struct Values {
     beside: Vec<BesideShown>,
     /// Photographs, in the order of the run file; `![](photo:1)` places the first.
     photos: Vec<PhotoShown>,
-    /// Names of the plots there are: `calibration`, `calibration_low` (less high, without residuals), `spread` (single
+    /// Names of the plots present: `calibration`, `calibration_low` (lower, without residuals), `spread` (single
     /// densities about their means).
     plots: Vec<String>,
 }
@@ -172,7 +172,7 @@ struct PhotoShown {
 /// A condition of the run.
 #[derive(Debug, Serialize)]
 struct Condition {
-    /// What was read, in words.
+    /// The quantity read, in words.
     name: &'static str,
     /// The reading, with unit.
     shown: String,
@@ -204,7 +204,7 @@ struct ApparatusShown {
     kind: &'static str,
     /// Capacity and class, or readability.
     details: String,
-    /// The limits within which its errors are taken to lie.
+    /// Its limits of error.
     errors: String,
 }
 
@@ -229,7 +229,7 @@ struct SolutionShown {
     composition: CompositionShown,
     /// Its published density.
     published: Option<ResultShown>,
-    /// The measured less the published density, in per cent of that, with expanded uncertainty.
+    /// The measured minus the published density, in percent of the latter, with expanded uncertainty.
     difference: Option<String>,
 }
 
@@ -240,7 +240,7 @@ struct DensityShown {
     solution: String,
     /// The flags raised on its weighings or readings.
     marks: Vec<Mark>,
-    /// How many weighings or readings count.
+    /// The number of weighings or readings that are not left out.
     used: usize,
     /// The temperature of the liquid, °C.
     liquid: String,
@@ -250,9 +250,9 @@ struct DensityShown {
     carried: Option<String>,
     /// The standard deviation of one of them, g/mL.
     spread: Option<String>,
-    /// Whether they scatter by less than rounding alone would make them.
+    /// Whether they scatter by less than rounding alone would cause.
     alike: bool,
-    /// Whether all weighings have the very same reading of the empty vessel.
+    /// Whether all weighings have the same reading of the empty vessel.
     one_empty: bool,
 }
 

@@ -16,7 +16,7 @@ use super::words::{digits, figures, plain, with_unit};
 pub(super) struct WareShown {
     /// Its name.
     name: String,
-    /// How many weighings count.
+    /// The number of weighings that are not left out.
     used: usize,
     /// The temperature of the water, °C.
     liquid: String,
@@ -45,7 +45,7 @@ struct WareWeighingShown {
     filled: String,
     /// The volume at 20 °C from this weighing, mL.
     volume: String,
-    /// Why it does not count.
+    /// Why it is left out.
     left_out: Option<String>,
 }
 

@@ -165,7 +165,7 @@ fn scale_in_words(scale: &InstrumentScale) -> String {
             digits(&modulus.value)
         ),
         Shows::Saturation(saturated) => format!(
-            "per cent of a brine of {} by mass, at {standard}",
+            "percent of saturation, relative to {} by mass, at {standard}",
             written(&saturated.value)
         ),
     }

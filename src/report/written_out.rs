@@ -43,7 +43,7 @@ struct Term {
 pub(super) struct Constants {
     /// The label of the equation.
     equation: String,
-    /// Where it is published.
+    /// Its source.
     source: Option<&'static str>,
     /// Formula of each constant, with its value and unit.
     values: Vec<String>,

@@ -244,7 +244,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             Problem::warning(
                 Code::CorrectionWasOtherwise,
                 format!(
-                    "{} is recorded as corrected, but was something else in what this is compared with.",
+                    "The old value in the correction of {} differs from that in the earlier report or run file.",
                     change.entry
                 ),
             )
@@ -277,7 +277,7 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             );
             Problem::warning(
                 Code::ChangeNotExplained,
-                format!("{} was changed, and no correction says why.", change.entry),
+                format!("{} was changed, but no correction says why.", change.entry),
             )
             .at(
                 change.entry.clone(),
@@ -336,7 +336,7 @@ fn stated(solution: &SolutionStated) -> [(&'static str, Option<&Stated>); 5] {
     [
         ("mass percent", c.mass_percent.as_ref()),
         ("mass concentration", c.mass_concentration.as_ref()),
-        ("molarity", c.molarity.as_ref()),
+        ("amount concentration", c.molarity.as_ref()),
         ("molality", c.molality.as_ref()),
         ("density", solution.density.as_ref()),
     ]

@@ -39,7 +39,7 @@ fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
             found.add(|| {
                 value
                     .problem(Code::NotTrue, format!("{} can only be true.", value.name))
-                    .right("true, {weights: 8000 kg/m³}, or the key taken out")
+                    .right("`true`, `{weights: 8000 kg/m³}`, or no such key")
             });
             None
         }
@@ -96,7 +96,7 @@ pub(super) fn needs(
             lacks(
                 found,
                 &buoyancy.entry,
-                "water is weighed, and the conditions lack its temperature (liquid)",
+                "water is weighed, and the conditions lack its temperature (`liquid`)",
                 "conditions: {liquid: 20.6 °C}",
             );
         }
@@ -108,7 +108,7 @@ pub(super) fn needs(
                 found,
                 &buoyancy.entry,
                 "the density of the salt is not known",
-                "solute: {…, density: 2170 kg/m³}, that of its dry crystals",
+                "`solute: {…, density: 2170 kg/m³}`, the density of its dry crystals",
             );
         }
     }
@@ -118,7 +118,7 @@ pub(super) fn needs(
             lacks(
                 found,
                 entry,
-                "solutions are made up to volume, and the conditions lack their temperature (liquid)",
+                "solutions are made up to volume, and the conditions lack their temperature (`liquid`)",
                 "conditions: {liquid: 20.6 °C}",
             );
         }

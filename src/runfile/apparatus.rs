@@ -75,7 +75,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
-                        "readability: 0.1 °C, or accuracy: 0.2 °C",
+                        "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
                     )
                 });
             }
@@ -98,7 +98,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
-                        "readability: 0.0005 g/mL, or accuracy: 0.001 g/mL",
+                        "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
                     )
                 });
             }
@@ -124,7 +124,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
                     limits_unknown(
                         value,
                         "neither class nor tolerance",
-                        "class: A, class: B, or tolerance: 0.05 mL",
+                        "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
                     )
                 });
             }
@@ -155,7 +155,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
     for (given, belongs, of) in [
         (&water, ScaleKind::SpecificGravity, "a specific gravity"),
         (&modulus, ScaleKind::DegreesBaume, "degrees Baumé"),
-        (&saturated, ScaleKind::Saturation, "per cent of saturation"),
+        (&saturated, ScaleKind::Saturation, "percent of saturation"),
     ] {
         if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
             found.add(|| {
@@ -164,7 +164,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
                     format!("{} belongs to a scale of {of}.", stray.entry.name),
                 )
                 .at(stray.entry.name.clone(), Some(stray.entry.place.clone()))
-                .right("the key taken out, or the scale named that the instrument has")
+                .right("no such key, or the scale of the instrument")
             });
             return Err(());
         }
@@ -184,14 +184,14 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
         (ScaleKind::DegreesBaume, ..) => {
             lacking(
                 words::MODULUS.name,
-                "145, 144, 144.3 or 146.78, as its scale says: several are in use",
+                "145, 144, 144.3 or 146.78, as marked on its scale; several are in use",
             );
             None
         }
         (ScaleKind::Saturation, ..) => {
             lacking(
                 words::SATURATED.name,
-                "26.395 %, 26.5 % or 25 %, as its scale says: several brines are called saturated",
+                "26.395 %, 26.5 % or 25 %, as marked on its scale; several are in use",
             );
             None
         }
@@ -199,7 +199,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
     if standard.is_none() {
         lacking(
             words::STANDARD.name,
-            "the temperature at which its scale holds, such as 60 °F or 20 °C",
+            "the reference temperature of its scale, such as 60 °F or 20 °C",
         );
     }
     match (shows, standard) {
@@ -243,7 +243,7 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
         let problem = Problem::error(
             Code::OnAnotherScale,
             format!(
-                "{} is a {given}, and {name} shows a {wanted}.",
+                "{} is a {given}, but {name} shows a {wanted}.",
                 reading.entry.name
             ),
         )
@@ -253,12 +253,12 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
         )
         .read(reading.value.number.text.as_str());
         let problem = problem.right(format!(
-            "written as {}, or the scale that {name} has, under its {}",
+            "written as {}, or the scale of {name} under its `{}`",
             form(wanted),
             words::SCALE.name
         ));
         match scale {
-            Some(scale) => problem.also(scale.entry.place.clone(), "what it shows"),
+            Some(scale) => problem.also(scale.entry.place.clone(), "its scale"),
             None => problem,
         }
     });
@@ -280,9 +280,12 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
             return None;
         }
         found.add(|| {
-            Problem::error(Code::MissingKey, format!("{} has no kind.", value.name))
-                .at(value.child(words::KIND.name), value.key_place.clone())
-                .right(words::KIND.wanted())
+            Problem::error(
+                Code::MissingKey,
+                format!("`kind` is missing in {}.", value.name),
+            )
+            .at(value.child(words::KIND.name), value.key_place.clone())
+            .right(words::KIND.wanted())
         });
         return None;
     };

@@ -288,8 +288,7 @@ fn divided<'t>(
         found.add(|| {
             broken.map_or_else(
                 || {
-                    let problem =
-                        Problem::error(Code::EmptyFile, "The table of runs says nothing.");
+                    let problem = Problem::error(Code::EmptyFile, "The table of runs is empty.");
                     problem.at("", Some(syntax::start_of(file))).right(format!(
                         "a first line with the column {} and the names of entries",
                         named.bench()
@@ -319,16 +318,16 @@ fn columns<'e>(
             None => found.add(|| {
                 let meant = nearest(&cell.text, entries.keys().copied());
                 let some: Vec<&str> = entries.keys().take(MOST_LISTED).copied().collect();
-                let headline = format!("The column {} is not known.", cell.text);
+                let headline = format!("The column {} is unknown.", cell.text);
                 Problem::error(Code::UnknownColumn, headline)
                     .at("", Some(cell.place.clone()))
                     .read(cell.text.as_str())
-                    .perhaps(meant, &format!("{}, the entries of the run file ({}, …), what `columns` says, and what is `unread`", named.bench(), some.join(", ")))
+                    .perhaps(meant, &format!("{}, the entries of the run file ({}, …), the names under `columns` and `unread`", named.bench(), some.join(", ")))
             }),
             Some(Column::Unread) => {}
             Some(column) => match first.iter().find(|(known, _)| *known == column) {
                 Some((_, earlier)) => found.add(|| {
-                    let headline = format!("Two columns hold the same: {}.", cell.text);
+                    let headline = format!("Two columns are for the same entry: {}.", cell.text);
                     Problem::error(Code::ColumnUsedTwice, headline)
                         .at("", Some(cell.place.clone()))
                         .right("a column of its own for each entry")
@@ -398,7 +397,7 @@ fn read_rows(
             let problem = Problem::error(Code::TooManyRuns, headline);
             problem
                 .at("", Some(place))
-                .right("a table of at most so many")
+                .right("a table of at most that many")
         });
         return None;
     }
@@ -407,14 +406,16 @@ fn read_rows(
     for row in rows {
         match row {
             Ok(row) if row.cells.len() > heading.cells.len() => found.add(|| {
-                let headline = "A value stands in no column of the heading.";
+                let headline = "A value has no column in the heading.";
                 let place = row
                     .cells
                     .get(heading.cells.len())
                     .map(|cell| cell.place.clone());
                 Problem::error(Code::ValueWithoutColumn, headline)
                     .at("", place)
-                    .right("no more values than columns; a decimal comma would make two of one")
+                    .right(
+                        "no more values than columns; a decimal comma divides one value into two",
+                    )
             }),
             Ok(row) => good.push(row),
             Err(problem) => {
@@ -493,7 +494,7 @@ impl<'r> Lines<'r> {
                 Column::Entry(entry) => match self.holes.get(entry).cloned().flatten() {
                     Some(hole) => values.push((hole, cell)),
                     None => found.add(|| {
-                        let headline = format!("The entry {entry} of the run file cannot be replaced: it is not written in one piece.");
+                        let headline = format!("The entry {entry} of the run file cannot be replaced: it is not a single plain value.");
                         Problem::error(Code::EntryNotReplaced, headline)
                             .at(*entry, Some(cell.place.clone()))
                             .read(cell.text.as_str())
@@ -517,7 +518,7 @@ impl<'r> Lines<'r> {
         // As files are named, in which capitals may count for nothing.
         if let Some(first) = known.insert(file_part(&name).to_lowercase(), place.clone()) {
             found.add(|| {
-                let headline = format!("Two lines of the table of runs are of the bench {name}.");
+                let headline = format!("Two lines of the table of runs are for the bench {name}.");
                 Problem::error(Code::BenchTwice, headline)
                     .at("", Some(place))
                     .read(name.as_str())

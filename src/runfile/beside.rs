@@ -35,7 +35,7 @@ pub trait Beside {
     /// # Errors
     /// As for [`Beside::read`].
     fn results_of(&self, _report: &[u8]) -> Result<Vec<u8>, String> {
-        Err("a report stands here where its results are wanted".to_owned())
+        Err("it is a report, not its results".to_owned())
     }
 }
 
@@ -112,18 +112,18 @@ pub(super) fn refused(path: &str) -> Option<&'static str> {
     let has_drive = path.as_bytes().get(1) == Some(&b':')
         && path.starts_with(|c: char| c.is_ascii_alphabetic());
     if path.starts_with('/') || has_drive {
-        Some("is a path from the top of the disk")
+        Some("is an absolute path")
     } else if path.contains('\\') {
         Some("has a backslash")
     } else if path.split('/').any(|part| part == "..") {
         Some("leads out of the run file's folder")
     } else if path.chars().any(is_unseen) {
-        Some("has a control character or a mark that is not seen")
+        Some("has a control character or an invisible one")
     } else if !path
         .split('/')
         .all(|part| part == "." || is_plain_name(part))
     {
-        Some("has a name that not every system gives to files, or that is hidden")
+        Some("has a file name that is hidden or not valid on every system")
     } else {
         None
     }

@@ -129,8 +129,8 @@ const STOCK: &str = "A";
 
 const HEAD: &str = "\
 # A run file to fill in. Type each reading after its colon with all the digits that were read: 5.00 is not 5.
-# A unit may be written (12.340 g) or left out. What is marked as optional may stay blank or be taken out.
-# Names may be changed, everywhere alike. `fillmark check` lists what is still blank, `fillmark report` makes the report.
+# Units are optional (12.340 g); the default is in each comment. Entries marked as optional may stay blank or be deleted.
+# Names may be changed, but in every place. `fillmark check` lists blank entries, `fillmark report` makes the report.
 ";
 
 impl BlankRun {

@@ -39,7 +39,7 @@ fn whole(text: &str, start: usize, end: usize, number: &str) -> String {
 pub(super) fn refused(name: &str, text: &str, measure: &'static Measure) -> Problem {
     let (numbers, why) =
         meant(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
-    let headline = format!("{name} is parted by a comma; {why}.");
+    let headline = format!("{name} contains a comma; {why}.");
     Problem::error(Code::DecimalComma, headline).right(match numbers.as_slice() {
         [] => format!("a decimal number{}", measure.unless_written()),
         numbers => numbers.join(" or "),

@@ -65,7 +65,7 @@ pub(super) fn read(
     ];
     if !ways.iter().any(|way| fields.has(way)) {
         found.add(|| {
-            let right = "weighings: by solution; or cumulative, pycnometer or readings";
+            let right = "`weighings`, by solution; or `cumulative`, `pycnometer` or `readings`";
             fields.missing(words::WEIGHINGS.name, right.to_owned())
         });
         return None;
@@ -128,14 +128,14 @@ fn one_way_each(found: &mut Found, all: &Densities, solutions: &Solutions) {
         found.add(|| {
             Problem::error(
                 Code::TwoDensities,
-                format!("The density of {name} is found in two ways."),
+                format!("The density of {name} is found by two methods."),
             )
             .at(
                 solution.entry.name.clone(),
                 Some(solution.entry.place.clone()),
             )
-            .right("one way for each solution; the other way under another name")
-            .also(before.place.clone(), "found here first")
+            .right("one method for each solution; the other under another name")
+            .also(before.place.clone(), "first found here")
         });
     }
 }
@@ -251,7 +251,7 @@ impl Section<'_> {
                 let headline = format!("A slope needs two readings; {} has {points}.", value.name);
                 Problem::error(Code::TooFewPoints, headline)
                     .at(list.name.clone(), list.key_place.clone())
-                    .right("two deliveries or more that count, or one and the vessel empty")
+                    .right("at least two deliveries that are not left out, or one and the empty vessel")
             });
             return None;
         }
@@ -418,16 +418,16 @@ impl Section<'_> {
             }
             Instrument::Unusable => return None,
             Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
-                let right = "with: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
-                let why = "no instrument is named whose scale this is";
+                let right = "`with`: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
+                let why = "no instrument with this scale is named";
                 no_instrument(found, value, why, right.to_owned());
                 return None;
             }
             Instrument::Unnamed if states(&density) => None,
             Instrument::Unnamed => {
                 let right =
-                    "with: the name of a hydrometer or density meter, or ± with the density";
-                let why = "no instrument is named that showed the density";
+                    "`with`: the name of a hydrometer or density meter, or ± with the density";
+                let why = "the instrument that showed the density is not named";
                 no_instrument(found, value, why, right.to_owned());
                 return None;
             }
@@ -489,14 +489,14 @@ fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterF
         found.add(|| {
             let section = &water.section;
             let said = if once {
-                "is filled in two ways"
+                "is given in two ways"
             } else {
                 "has no reading"
             };
             let problem = Problem::error(Code::WaterNotFilled, format!("{} {said}.", section.name));
             problem
                 .at(section.name.clone(), section.key_place.clone())
-                .right("filled for one filling, or readings, a list, for several")
+                .right("`filled` for one filling, or `readings`, a list, for several")
         });
         return None;
     }
@@ -552,10 +552,10 @@ fn counted<T>(
     found.add(|| {
         Problem::error(
             Code::AllLeftOut,
-            format!("No reading of {} counts.", value.name),
+            format!("All readings of {} are left out.", value.name),
         )
         .at(value.name.clone(), value.key_place.clone())
-        .right("one reading at least that counts, or none at all")
+        .right("at least one reading that is not left out, or none at all")
     });
     None
 }

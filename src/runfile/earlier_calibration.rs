@@ -127,7 +127,7 @@ pub(super) fn read(
         );
         return None;
     }
-    let right = "the report (PDF) or results file (JSON) of a run that made a calibration, by its path from the run file's folder";
+    let right = "the report (PDF) or results file (JSON) of a run with a calibration; its path starts from the run file's folder";
     let file = match results(run, &path, beside) {
         Ok(file) => file,
         Err(why) => {
@@ -169,7 +169,7 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
     let read: ResultsFile = serde_json::from_slice(bytes)
         .map_err(|error| format!("it is not a results file of this version ({error})"))?;
     let Some(stated) = read.calibration else {
-        return Err("its run made none".into());
+        return Err("its run has none".into());
     };
     if !stated.consistent {
         return Err("its points do not lie on its line".into());
@@ -179,7 +179,7 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
         "mass concentration" => Scale::MassConcentration,
         "amount concentration" => Scale::Molarity,
         "molality" => Scale::Molality,
-        other => return Err(format!("it is set against {other:?}")),
+        other => return Err(format!("it is against {other:?}")),
     };
     let count = stated.coefficients.len();
     let dof = stated.line_dof.unwrap_or(f64::INFINITY);
@@ -206,7 +206,7 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
         entry: from.entry,
         file: from.value,
         title: read.title,
-        date: days::day(&read.date).ok_or("its date is none")?,
+        date: days::day(&read.date).ok_or("its date is not valid")?,
         solute: read.solute,
         against,
         coefficients,

@@ -137,10 +137,10 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             opening,
                             1,
-                            "A text begins with a quote and does not end with one.",
+                            "A text begins with a quote but does not end with one.",
                             match quote {
                                 Some('\'') => format!(
-                                    "a ' at its end as well; a text that begins with an apostrophe in double quotes: \"{word} …\""
+                                    "a ' at its end too; for a text that begins with an apostrophe, double quotes: \"{word} …\""
                                 ),
                                 _ => "a closing quote for every opening one".to_owned(),
                             },
@@ -154,7 +154,7 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             self.at,
                             2,
-                            format!("In double quotes \\{c} stands for no character."),
+                            format!("In double quotes, \\{c} is not a valid escape."),
                             format!("\\\\{c} for a backslash, or single quotes around the text"),
                         ));
                     }
@@ -191,8 +191,8 @@ impl Scan<'_> {
         Fault::new(
             opening,
             length,
-            format!("A text goes on after its closing {what}."),
-            "quotes around the whole of it, of the other kind where it holds quotes: 'the \"Brine\" bath'",
+            format!("A text continues after its closing {what}."),
+            "quotes around the whole text, of the other kind if it contains quotes: 'the \"Brine\" bath'",
         )
     }
 
@@ -225,7 +225,7 @@ impl Scan<'_> {
         Err(Fault::new(
             self.at,
             1,
-            format!("A text begins with {sign}, which means something else in YAML."),
+            format!("A text begins with {sign}, which has another meaning in YAML."),
             format!("quotes around a text that begins with {sign}"),
         ))
     }

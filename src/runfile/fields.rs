@@ -136,7 +136,7 @@ impl<'n> Value<'n> {
                     )
                     .at(name.clone(), Some(key.place.clone()))
                     .right("a name of its own for each")
-                    .also((*first.get()).clone(), "used here first")
+                    .also((*first.get()).clone(), "first used here")
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.place);
@@ -241,7 +241,7 @@ impl<'n> Value<'n> {
                     (None, Some(home)) => {
                         found.add(|| {
                             unknown_key(self, text, &key.place, section, None)
-                                .right(format!("{text} under {home}, indented"))
+                                .right(format!("`{text}` under `{home}`, indented"))
                         });
                         homes.insert(home);
                     }
@@ -256,10 +256,10 @@ impl<'n> Value<'n> {
             };
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => found.add(|| {
-                    Problem::error(Code::KeyUsedTwice, format!("{} stands twice.", value.name))
+                    Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))
                         .at(value.name.clone(), Some(key.place.clone()))
                         .right("one of them only")
-                        .also((*slot.get()).clone(), "stands here first")
+                        .also((*slot.get()).clone(), "first here")
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.place);
@@ -351,7 +351,7 @@ fn unknown_key(
 ) -> Problem {
     let problem = Problem::error(
         Code::UnknownKey,
-        format!("{text} is not a key of {}.", section.what),
+        format!("`{text}` is not a key of {}.", section.what),
     )
     .at(section_value.child(text), Some(place.clone()))
     .read(text);
@@ -463,8 +463,8 @@ impl<'n> Fields<'n> {
         let name = self.section.child(key);
         let place = self.section.key_place.clone();
         let headline = match self.section.name.as_str() {
-            "" => format!("The file has no {key}."),
-            section => format!("{section} has no {key}."),
+            "" => format!("`{key}` is missing."),
+            section => format!("`{key}` is missing in {section}."),
         };
         Problem::error(Code::MissingKey, headline)
             .at(name, place)

@@ -76,7 +76,7 @@ impl Found {
         if self.unlisted > 0 {
             problems.push(Problem::error(
                 Code::MoreProblems,
-                format!("{} more problems are not listed.", self.unlisted),
+                format!("Problems not listed: {}.", self.unlisted),
             ));
         }
         problems

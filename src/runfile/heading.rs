@@ -125,14 +125,14 @@ impl Wanted {
                 Problem::error(
                     Code::ColumnNamedTwice,
                     format!(
-                        "The column {} is named for {} and for {}.",
+                        "The column {} is named for both {} and {}.",
                         named.value, before.key, column.key
                     ),
                 )
                 .at(named.entry.name.clone(), Some(named.entry.place.clone()))
                 .read(named.value.as_str())
                 .right("a column of its own for each")
-                .also(earlier.entry.place.clone(), "named here first")
+                .also(earlier.entry.place.clone(), "first named here")
             });
         }
         for name in &self.unread {
@@ -145,13 +145,13 @@ impl Wanted {
                 Problem::error(
                     Code::ColumnNamedTwice,
                     format!(
-                        "The column {} is read for {}, and is to be unread.",
+                        "The column {} is read as {}, but is listed under `unread`.",
                         name.value, column.key
                     ),
                 )
                 .at(name.entry.name.clone(), Some(name.entry.place.clone()))
                 .read(name.value.as_str())
-                .right("columns that are not read otherwise")
+                .right("only columns that are not read")
             });
         }
         good
@@ -195,10 +195,10 @@ impl<'t> Table<'t> {
             match rows.next() {
                 None => {
                     let problem =
-                        Problem::error(Code::EmptyFile, "The file of the weighings says nothing.");
+                        Problem::error(Code::EmptyFile, "The table of weighings is empty.");
                     let start = syntax::start_of(file);
                     return Err(Box::new(problem.at("", Some(start)).right(format!(
-                        "a first line with the columns' names: {}",
+                        "a first line with the column names: {}",
                         wanted.required()
                     ))));
                 }
@@ -226,14 +226,14 @@ impl<'t> Table<'t> {
             (Some((_, table)), None) => return Ok(table),
             (Some((one, table)), Some((other, _))) => Problem::error(
                 Code::DividerNotClear,
-                format!("The columns of the heading could be divided by {other} or by {one}."),
+                format!("The columns of the heading could be separated by {other} or by {one}."),
             )
             .at("", Some(table.header.place)),
             (None, _) => match (broken, single) {
                 (Some(problem), _) => return Err(problem),
                 (None, Some(header)) => Problem::error(
                     Code::OneColumn,
-                    "The heading of the table has one column only.",
+                    "The heading of the table has only one column.",
                 )
                 .at("", Some(header.place)),
                 // A text that says something has a first line.
@@ -241,7 +241,7 @@ impl<'t> Table<'t> {
             },
         };
         Err(Box::new(problem.right(format!(
-            "one of comma, semicolon and tab between all columns, in no column's name: {}",
+            "a comma, semicolon or tab between all columns, and in no column name: {}",
             wanted.required()
         ))))
     }
@@ -290,7 +290,7 @@ impl<'t> Table<'t> {
                 )
                 .at("", Some(header.place.clone()))
                 .right(format!(
-                    "a first line with the columns' names: {}",
+                    "a first line with the column names: {}",
                     wanted.required()
                 ))
             });
@@ -350,7 +350,7 @@ impl<'t> Table<'t> {
                 .at("", Some(cell.place.clone()))
                 .read(cell.text.as_str())
                 .right(format!(
-                    "{perhaps}read are {}; others are named under weighings: unread: [{}]",
+                    "{perhaps}one of {}; list others as `weighings: unread: [{}]`",
                     read.join(", "),
                     cell.text
                 ))
@@ -379,7 +379,7 @@ impl<'t> Table<'t> {
         )
         .at("", Some(self.header.place.clone()))
         .right(format!(
-            "these names in the heading; or, if this is what they are called, columns: {{{}}} under weighings",
+            "these names in the heading; or, if these are their own names, `columns: {{{}}}` under `weighings`",
             named.join(", ")
         ));
         renamed.iter().fold(problem, |problem, (column, cell)| {
@@ -399,7 +399,7 @@ impl<'t> Table<'t> {
             .unwrap_or_default();
         let Some(named) = named else {
             return problem.at("", Some(heading)).right(format!(
-                "{perhaps}a column {name}, or what it is called: weighings: columns: {{{name}: …}}"
+                "{perhaps}a column {name}, or its own name: `weighings: columns: {{{name}: …}}`"
             ));
         };
         let there: Vec<&str> = self
@@ -449,10 +449,10 @@ fn without_unit(text: &str) -> &str {
 fn twice(second: &Cell, first: &Cell) -> Problem {
     Problem::error(
         Code::ColumnUsedTwice,
-        format!("The column {} stands twice.", second.text),
+        format!("The column {} occurs twice.", second.text),
     )
     .at("", Some(second.place.clone()))
     .read(second.text.as_str())
     .right("a name of its own for each column that is read")
-    .also(first.place.clone(), "stands here first")
+    .also(first.place.clone(), "first here")
 }

@@ -110,7 +110,7 @@ impl Bench {
                 entry: item.name.entry.clone(),
             }),
             (None, _) if all_read => {
-                let right = format!("a {word} under apparatus, or ± with each reading");
+                let right = format!("a {word} under `apparatus`, or ± with each reading");
                 no_instrument(
                     found,
                     entry,
@@ -120,11 +120,11 @@ impl Bench {
                 None
             }
             (Some(_), Some(_)) => {
-                let right = format!("{word}: its name");
+                let right = format!("`{word}`: its name");
                 no_instrument(
                     found,
                     entry,
-                    &format!("no {word} is named, and there is more than one to choose from"),
+                    &format!("no {word} is named, and there is more than one"),
                     right,
                 );
                 None
@@ -200,7 +200,7 @@ impl Bench {
                         capacity,
                         Code::OffTheMark,
                         format!(
-                            "The capacity of {name} is not the volume measured with it, at its one mark."
+                            "The capacity of {name}, which has one mark, is not the volume measured with it."
                         ),
                     )
                     .right(format!(
@@ -276,7 +276,7 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 pub(super) fn no_instrument(found: &mut Found, entry: &Value<'_>, why: &str, right: String) {
     let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
     found.add_once(why.to_owned(), place, || {
-        Problem::error(Code::NoInstrument, format!("For {} {why}.", entry.name))
+        Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
             .at(entry.name.clone(), Some(place.clone()))
             .right(right)
     });
@@ -337,10 +337,13 @@ pub(super) fn ware(
         .collect();
     let (name, kinds) = (key.name, alternatives(kinds));
     let right = match names.as_slice() {
-        [] => format!("a {kinds} under apparatus; or ± with the volume"),
-        names => format!("{name}: one of {}; or ± with the volume", names.join(", ")),
+        [] => format!("a {kinds} under `apparatus`; or ± with the volume"),
+        names => format!(
+            "`{name}`: one of {}; or ± with the volume",
+            names.join(", ")
+        ),
     };
-    let why = format!("no ware is named that measured the volume ({name})");
+    let why = format!("the ware that measured the volume is not named ({name})");
     no_instrument(found, entry, &why, right);
     Err(Noted)
 }

@@ -77,9 +77,9 @@ impl List {
         self.0 += &format!("### {}\n\n", titled(&name_of(section)));
         if let Some(short) = &section.short {
             let short = match short {
-                Short::Of(key) => format!("A single value in its place is its `{key}`."),
+                Short::Of(key) => format!("A single value in its place stands for `{key}`."),
                 Short::TakenOf { volume, of } => format!(
-                    "A single value in its place, `10 mL of A`, is its `{volume}` and its `{of}`."
+                    "A single value in its place, `10 mL of A`, stands for `{volume}` and `{of}`."
                 ),
             };
             self.0 += &format!("{short}\n\n");

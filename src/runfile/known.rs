@@ -34,7 +34,7 @@ pub(super) fn read(
             let keys = words::STRENGTH_KEYS.iter();
             let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
             if given.is_empty() {
-                let right = "mass percent: 7.00 ± 0.05 %, with its standard uncertainty; or mass concentration, molarity or molality";
+                let right = "`mass percent: 7.00 ± 0.05 %`, with its standard uncertainty; or `mass concentration`, `molarity` or `molality`";
                 found.add(|| fields.missing(words::MASS_PERCENT.name, right.to_owned()));
             }
             let read = given.into_iter().map(|(key, scale)| {

@@ -54,7 +54,8 @@ fn of_one(
     let keys = words::LIMITS_ON_SCALES.iter();
     let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
     if given.is_empty() {
-        let right = "mass percent: 18.0 to 20.0 %; or mass concentration, molarity or molality";
+        let right =
+            "`mass percent: 18.0 to 20.0 %`; or `mass concentration`, `molarity` or `molality`";
         found.add(|| fields.missing(words::PERCENT_LIMITS.name, right.to_owned()));
     }
     let read = given.into_iter().map(|(key, scale)| {
@@ -125,7 +126,7 @@ fn sound(found: &mut Found, limits: &Limits) -> bool {
         );
         found.add(|| {
             at(guard, Code::NoRoomBetweenLimits, headline)
-                .right("a guard band of less than half the distance of the limits")
+                .right("a guard band of less than half the distance between the limits")
         });
         return false;
     }

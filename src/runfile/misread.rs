@@ -53,7 +53,8 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
         && number(one)
         && number(other)
     {
-        let right = "both readings as they were shown: before and after, or empty and filled";
+        let right =
+            "both readings as they were shown: `before` and `after`, or `empty` and `filled`";
         return Some(("is a difference".to_owned(), right.to_owned()));
     }
     let word = text.split_whitespace().next().unwrap_or_default();
@@ -76,13 +77,13 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
     if let Some(sign) = text[..text.len() - bare.len()].chars().next()
         && fits(bare)
     {
-        let right = format!("{bare}, and how well it is known after ±");
+        let right = format!("{bare}, with its standard uncertainty after ±");
         return Some((format!("begins with {sign}"), right));
     }
     let (_, each) = super::scalars::times(text)?;
     fits(each).then(|| {
         (
-            "is one quantity, which takes no count".to_owned(),
+            "is a single quantity, without a count".to_owned(),
             each.to_owned(),
         )
     })
@@ -124,7 +125,7 @@ pub(super) fn deliveries_meant(
     }
     let signs = ['×', 'x', 'X', '*'];
     let is_count = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
-    let turned = "says the volume before the number of deliveries";
+    let turned = "has the volume before the number of deliveries";
     if let Some((each, count)) = text.rsplit_once(signs) {
         let (each, count) = (each.trim(), count.trim());
         if is_count(count) && fits(each) {
@@ -145,14 +146,14 @@ pub(super) fn deliveries_meant(
             && fits(each.trim())
         {
             let right = format!("{} × {}", count.trim(), each.trim());
-            return Some(("says in words how many deliveries there are", right));
+            return Some(("gives the number of deliveries in words", right));
         }
     }
     for sign in [" and ", "+", " & "] {
         let parts: Vec<&str> = text.split(sign).map(str::trim).collect();
         if parts.len() > 1 && parts.iter().all(|part| fits(part)) {
             let right = format!("a list: [{}]", parts.join(", "));
-            return Some(("adds deliveries up", right));
+            return Some(("gives deliveries as a sum", right));
         }
     }
     None

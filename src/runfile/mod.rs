@@ -122,7 +122,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
     if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
         return refused(
             problem
-                .right("a run file; `fillmark plan` proposes from a plan how its series is made"),
+                .right("a run file; `fillmark plan` proposes from a plan how to make its series"),
         );
     }
     let tabled = tabled::read(&mut found, &file, &root, beside);
@@ -188,7 +188,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     if let Some(problem) = other_kind(&root, &words::SOLUTIONS, &words::PLAN) {
         return (
             None,
-            vec![problem.right("a plan file, which has the section plan")],
+            vec![problem.right("a plan file, which has the section `plan`")],
         );
     }
     let whole = Value {

@@ -55,7 +55,7 @@ pub(super) fn read(
                     Code::TooManyPhotos,
                     format!("There are {} photographs.", items.len()),
                 )
-                .right(format!("at most {MOST_PHOTOS}, those that show something"))
+                .right(format!("at most {MOST_PHOTOS}"))
         });
         return Vec::new();
     }
@@ -122,7 +122,7 @@ impl Files<'_> {
         if self.together + length > MOST_TOGETHER {
             let most = MOST_TOGETHER / 1_000_000;
             let headline =
-                format!("With {path} the photographs are larger than {most} MB together.");
+                format!("With {path}, the photographs together are larger than {most} MB.");
             let problem = file.problem(Code::PhotosTooLarge, headline);
             return Err(Box::new(
                 problem.right("fewer photographs, or smaller ones"),

@@ -85,7 +85,7 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
                     "The temperature of the liquids is not known.",
                 )
                 .at("conditions.liquid", root.key_place.clone())
-                .right("liquid: 20 °C under conditions")
+                .right("`liquid: 20 °C` under `conditions`")
             })
         });
     }
@@ -98,12 +98,9 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
     if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
         found.add(|| {
             let entry = none.entry.clone();
-            Problem::error(
-                Code::NotACount,
-                "A solution cannot be weighed no time at all.",
-            )
-            .at(entry.name, Some(entry.place))
-            .right("a whole number from 1 to 20")
+            Problem::error(Code::NotACount, "The number of weighings is zero.")
+                .at(entry.name, Some(entry.place))
+                .right("a whole number from 1 to 20")
         });
     }
     let allowed = plan.strength(found, &words::U_WANTED);
@@ -115,12 +112,12 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
                 let entry = reading.entry.clone();
                 Problem::error(
                     Code::WrongDimension,
-                    "The uncertainty wanted is not on the scale of the strengths expected.",
+                    "The target uncertainty is not on the scale of the expected strengths.",
                 )
                 .at(entry.name, Some(entry.place))
                 .read(reading.value.as_written())
                 .right(format!("in {}", expected.high.value.unit.symbol))
-                .also(expected.high.entry.place.clone(), "the strengths expected")
+                .also(expected.high.entry.place.clone(), "the expected strengths")
             });
             None
         }
@@ -199,7 +196,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted>
             found.add(|| {
                 fields.missing(
                     words::MASS_PERCENT.name,
-                    "mass percent: 5 %; or mass concentration, molarity or molality".into(),
+                    "`mass percent: 5 %`; or `mass concentration`, `molarity` or `molality`".into(),
                 )
             });
             None

@@ -91,7 +91,7 @@ pub struct PlannedDensity {
 
 const HEAD: &str = "\
 # A run that follows a plan. Type each reading after its colon with all the digits that were read: 5.00 is not 5.
-# What was done otherwise than planned is written as it was done. `fillmark check` lists what is still blank.
+# If the work differs from the plan, write what was done. `fillmark check` lists blank entries.
 ";
 
 impl PlannedRun<'_> {

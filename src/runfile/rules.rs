@@ -13,7 +13,7 @@ use crate::problem::{Code, Problem};
 use crate::quantity::rounding::to_place;
 use std::collections::BTreeSet;
 
-const MORE_POINTS: &str = "more solutions weighed under density (pure water counts), calibration: published for sodium or potassium chloride, or calibration: none";
+const MORE_POINTS: &str = "more solutions weighed under `density` (pure water counts), `calibration: published` for sodium or potassium chloride, or `calibration: none`";
 
 /// A longer ring is shown by its beginning.
 const MOST_SHOWN: usize = 12;
@@ -143,15 +143,15 @@ fn rings(found: &mut Found, solutions: &Solutions) {
             let headline = if ring.len() == 2 {
                 format!("{} is a dilution of itself.", ring[0])
             } else {
-                format!("These dilutions are made from each other in a ring: {shown}.")
+                format!("These dilutions are made from each other in a circle: {shown}.")
             };
             let problem = at_source(aliquot, Code::DilutionRing, headline)
-                .right("the solution that was there first, weighed");
+                .right("a solution made from weighed salt");
             let others = path[first..].iter().skip(1).take(MOST_SHOWN);
             others.fold(problem, |problem, index| match source(*index) {
                 Some(aliquot) => problem.also(
                     aliquot.of.entry.place.clone(),
-                    format!("what {} is made from", solutions.names[*index].value),
+                    format!("the source of {}", solutions.names[*index].value),
                 ),
                 None => problem,
             })
@@ -198,7 +198,7 @@ fn rows(found: &mut Found, solutions: &Solutions) {
                 Code::TooManyDilutions,
                 format!("{name} is the last of more than {LONGEST_ROW} dilutions, each made from the one before."),
             )
-            .right("a solution fewer dilutions away from the one that was weighed")
+            .right("a solution fewer dilutions from the one that was weighed")
         });
     }
 }
@@ -217,7 +217,7 @@ pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
         found.add(|| {
             Problem::error(
                 Code::NothingToPool,
-                "No solution has two weighings that count, so no spread can be pooled.",
+                "No solution has two weighings that are not left out, so no standard deviation can be pooled.",
             )
             .at(wish.entry.name.clone(), Some(wish.entry.place.clone()))
             .right("two weighings or more of a solution, or no `repeatability` under `density`")
@@ -274,16 +274,17 @@ pub(super) fn calibration(
                 format!("The unknown {} has no weighings.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
-            .right(format!("weighings of {} under density", name.value))
+            .right(format!("weighings of {} under `density`", name.value))
         });
     }
     let needs_unknown = |found: &mut Found, from: &str, entry: &Entry| {
         if first_unknown.is_none() {
-            let headline = format!("Unknowns are read from {from}, and no solution is unknown.");
+            let headline =
+                format!("Unknowns are to be found from {from}, but no solution is unknown.");
             found.add(|| {
                 Problem::error(Code::NoUnknown, headline)
                     .at(entry.name.clone(), Some(entry.place.clone()))
-                    .right("a solution with unknown: true, or the key taken out")
+                    .right("a solution with `unknown: true`, or no such key")
             });
         }
     };

@@ -97,12 +97,10 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                     Some(section) => Some(
                         Problem::error(
                             Code::NotYaml,
-                            format!("{head} stands outside {section}, as it is not indented."),
+                            format!("{head} is outside {section} because it is not indented."),
                         )
                         .at("", Some(place))
-                        .right(format!(
-                            "spaces before each line of what belongs to {section}"
-                        )),
+                        .right(format!("spaces before each line that belongs to {section}")),
                     ),
                     None => problem.map(|problem| *problem),
                 });
@@ -187,7 +185,7 @@ fn section(
                 |place: &Place| told.place.as_ref().is_some_and(|t| t.line == place.line);
             match error.place.filter(|place| !same_line(place)) {
                 Some(place) if place.line <= part.lines_before + part.text.lines().count() => {
-                    told.also(place, "where the rest could not be read any more")
+                    told.also(place, "where reading stopped")
                 }
                 _ => told,
             }

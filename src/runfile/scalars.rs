@@ -85,7 +85,7 @@ impl Fields<'_> {
         let mut texts = Vec::with_capacity(items.len());
         for item in items {
             if item.node.is_empty() {
-                found.add(|| item.blank("a text, or the item taken out"));
+                found.add(|| item.blank("a text, or no such item"));
             } else if let Some(text) = item.scalar(found, "a text or a list of texts") {
                 texts.push(text.to_owned());
             }
@@ -95,7 +95,7 @@ impl Fields<'_> {
 
     pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<Date>> {
         let value = self.value(key)?;
-        let text = value.scalar(found, "a day, YYYY-MM-DD")?;
+        let text = value.scalar(found, "a date, YYYY-MM-DD")?;
         let day = days::day(text);
         if day.is_none() {
             found.add(|| match days::meant(text) {
@@ -108,9 +108,9 @@ impl Fields<'_> {
                 None => value
                     .problem(
                         Code::NotADay,
-                        format!("{} is not a day of the calendar as YYYY-MM-DD.", value.name),
+                        format!("{} is not a valid date as YYYY-MM-DD.", value.name),
                     )
-                    .right("a day that exists, as YYYY-MM-DD"),
+                    .right("an existing date, as YYYY-MM-DD"),
             });
         }
         Some(value.at(day?))
@@ -128,7 +128,7 @@ impl Fields<'_> {
             found.add(|| {
                 value
                     .problem(Code::NotTrue, format!("{} can only be true.", value.name))
-                    .right("true, or the key taken out")
+                    .right("true, or no such key")
             });
         }
         true
@@ -143,7 +143,10 @@ impl Fields<'_> {
         if count.is_none() {
             found.add(|| {
                 value
-                    .problem(Code::NotACount, format!("{} is not a count.", value.name))
+                    .problem(
+                        Code::NotACount,
+                        format!("{} is not a whole number.", value.name),
+                    )
                     .right(right)
             });
         }
@@ -317,7 +320,7 @@ impl Fields<'_> {
                     .at(value.name.clone(), Some(place))
                     .read(format!("[{written}]"))
                     .right(format!(
-                        "[{meant}]; or a blank after every comma of the list"
+                        "[{meant}]; or a space after every comma of the list"
                     ))
             });
             return None;
@@ -392,8 +395,8 @@ fn in_one_of(
             value
                 .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
                 .right(match units.as_slice() {
-                    [unit] => format!("its unit as well: {unit}"),
-                    units => format!("its unit as well: one of {}", units.join(", ")),
+                    [unit] => format!("with its unit: {unit}"),
+                    units => format!("with its unit: one of {}", units.join(", ")),
                 })
         });
         return None;
@@ -427,11 +430,8 @@ fn from_to(
         return Some((measure, [low, high]));
     }
     found.add(|| {
-        let headline = format!(
-            "{} does not rise from its first end to its second.",
-            value.name
-        );
-        let right = format!("the lower end first, as in 3 to 8 {unit}");
+        let headline = format!("{} does not have its lower value first.", value.name);
+        let right = format!("the lower value first, as in 3 to 8 {unit}");
         value.problem(Code::NotARange, headline).right(right)
     });
     None
@@ -554,7 +554,7 @@ fn quantity(
             let problem = value.problem(
                 Code::OutOfRange,
                 if quantity.value > FAR_BEYOND {
-                    format!("{name} is far beyond what a bench knows.")
+                    format!("{name} is far too large for a bench.")
                 } else {
                     format!("{name} must be {}.", measure.limits)
                 },

@@ -27,7 +27,7 @@ pub fn schema() -> Value {
 /// The schema of a plan file.
 #[must_use]
 pub fn plan_schema() -> Value {
-    let about = "What a series is to give, from which `fillmark plan` proposes how to make it.";
+    let about = "The targets of a series, from which `fillmark plan` proposes how to make it.";
     whole(&words::PLAN_FILE, "Fillmark plan file", about)
 }
 
@@ -124,7 +124,10 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
                 .collect();
             let others = section.ways.iter().copied().flatten().map(|key| key.name());
             for other in others.filter(|name| section.one_way && !names.contains(name)) {
-                let message = format!("`{other}` does not go with `{}`.", names.join("` and `"));
+                let message = format!(
+                    "`{other}` cannot be combined with `{}`.",
+                    names.join("` and `")
+                );
                 let blank =
                     json!({ "type": ["null"], "errorMessage": message, "doNotSuggest": true });
                 keys.insert(other.to_owned(), blank);

@@ -30,7 +30,7 @@ pub(super) struct Surroundings {
 }
 
 /// Where the temperature of a liquid may stand that has an entry of its own.
-pub(super) const HERE_OR_THERE: &str = "liquid: 20.6 °C, here or under conditions";
+pub(super) const HERE_OR_THERE: &str = "`liquid: 20.6 °C`, here or under `conditions`";
 
 impl Surroundings {
     /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
@@ -165,7 +165,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
         found.add(|| {
             let problem = Problem::error(
                 Code::UnknownSolute,
-                format!("{} is not a salt known here by name.", name.value),
+                format!("{} is not a salt known by name.", name.value),
             )
             .at(name.entry.name.clone(), Some(name.entry.place.clone()))
             .read(name.value.as_str());
@@ -175,7 +175,7 @@ pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
                 .map(|meant| format!("perhaps {meant}; "))
                 .unwrap_or_default();
             let mut problem = problem.right(format!(
-                "{perhaps}known are {known}; others with name, and formula or molar_mass"
+                "{perhaps}one of {known}; other salts with `name`, and `formula` or `molar_mass`"
             ));
             problem.nearest = meant.map(str::to_owned);
             problem
@@ -228,7 +228,7 @@ pub(super) fn calibration(
             fields.value(&words::FIT),
             fields.value(&words::WITHOUT),
         ];
-        let why = "unknowns are read from the calibration of an earlier report";
+        let why = "unknowns are found from the calibration of an earlier report";
         nothing_fitted(found, others, (value.node.place.clone(), why));
         let read = earlier_calibration::read(found, file, &fields, beside);
         return read.map_or(CalibrationWish::None, |(earlier, file)| {
@@ -252,7 +252,7 @@ pub(super) fn calibration(
         }) => line,
         Some(published) => {
             let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
-            let why = "unknowns are read from published densities";
+            let why = "unknowns are found from published densities";
             nothing_fitted(found, fitted, (published.entry.place.clone(), why));
             return CalibrationWish::Published(value.at(against));
         }
@@ -276,12 +276,12 @@ fn nothing_fitted<const N: usize>(
 ) {
     for value in keys.into_iter().flatten() {
         let headline = format!(
-            "{} is of a line through the bench's own solutions, and none is fitted.",
+            "{} is for a line through the bench's own solutions, but none is fitted.",
             value.name
         );
         found.add(|| {
             let problem = value.problem(Code::NothingFitted, headline);
-            let right = "the key taken out, or a calibration with solutions of the bench";
+            let right = "no such key, or a calibration with solutions of the bench";
             problem.right(right).also(place.clone(), why)
         });
     }
@@ -362,7 +362,7 @@ pub(super) fn corrections(
                 )
                 .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
                 .read(entry.value.as_str());
-                let such = "a name such as weighings.A.1.filled or solutions.B.made_up.to";
+                let such = "a name such as `weighings.A.1.filled` or `solutions.B.made_up.to`";
                 let meant = nearest(&entry.value, written.keys().copied());
                 let mut problem = problem
                     .right(meant.map_or(such.to_owned(), |meant| format!("perhaps {meant}")));
@@ -397,12 +397,12 @@ pub(super) fn corrections(
             let now = &correction.now;
             Problem::warning(
                 Code::CorrectionNotMade,
-                format!("{name} is recorded as corrected, but says something else."),
+                format!("{name} differs from its corrected value."),
             )
             .at(now.entry.name.clone(), Some(now.entry.place.clone()))
             .read(now.value.as_str())
             .right(present.value.as_str())
-            .also(present.entry.place.clone(), "what stands there")
+            .also(present.entry.place.clone(), "the present entry")
         });
     }
     corrections
@@ -414,12 +414,12 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
         found.add(|| {
             Problem::error(
                 Code::NothingCorrected,
-                format!("{} is the same as what it is corrected to.", was.entry.name),
+                format!("{} is the same as the corrected value.", was.entry.name),
             )
             .at(was.entry.name.clone(), Some(was.entry.place.clone()))
             .read(was.value.as_str())
-            .right("what stood there before")
-            .also(now.entry.place.clone(), "what stands there now")
+            .right("the old value")
+            .also(now.entry.place.clone(), "the present value")
         });
     }
     let of_number =
@@ -446,7 +446,7 @@ fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
             .at(was.entry.name.clone(), Some(was.entry.place.clone()))
             .read(was.value.as_str())
             .right(format!("a {}, as it is now", after.dimension))
-            .also(now.entry.place.clone(), "what stands there now")
+            .also(now.entry.place.clone(), "the present value")
         });
     }
 }

@@ -90,7 +90,7 @@ pub(super) fn find(
                 if documents > 1 {
                     return Err(Problem::error(
                         Code::SeveralDocuments,
-                        "The file holds more than one YAML document.",
+                        "The file contains more than one YAML document.",
                     )
                     .at("", Some(builder.place(&span)))
                     .right("one run in one file, without a line of --- inside it")
@@ -103,7 +103,7 @@ pub(super) fn find(
                 if plain && value == "<<" && builder.awaits_key() {
                     return Err(Problem::error(
                         Code::MergeKey,
-                        "Merge keys (<<) are not read in a run file.",
+                        "Merge keys (<<) are not allowed in a run file.",
                     )
                     .at("", Some(builder.place(&span)))
                     .right("the keys written out, or an alias for the whole value")
@@ -121,7 +121,7 @@ pub(super) fn find(
                 let Some(Some(id)) = builder.anchors.get(anchor).copied() else {
                     return Err(Problem::error(
                         Code::AliasInItself,
-                        "An alias stands inside the very value that it names.",
+                        "An alias stands inside the value that it names.",
                     )
                     .at("", Some(builder.place(&span)))
                     .right("an alias after the end of the value it stands for")
@@ -162,7 +162,7 @@ fn too_deep(place: Place) -> NoShape {
         format!("Lists and sections are nested more than {DEEPEST} deep."),
     )
     .at("", Some(place))
-    .right("the nesting of a run file, about seven deep at most")
+    .right("the nesting of a run file, about seven levels at most")
     .into()
 }
 
@@ -210,7 +210,7 @@ impl Builder<'_> {
         }
         Err(Problem::error(
             Code::TaggedValue,
-            "A value carries a YAML tag (!), which means nothing in a run file.",
+            "A value has a YAML tag (!), which has no meaning in a run file.",
         )
         .at("", Some(self.place(span)))
         .right("the value without its tag; text that begins with ! in quotes")
@@ -289,7 +289,7 @@ impl Builder<'_> {
                 None => {
                     return Err(Problem::error(
                         Code::KeyNotText,
-                        "A key is a list or a section where a name belongs.",
+                        "A list or a section stands where a name belongs.",
                     )
                     .at("", Some(place))
                     .right("a name before the colon; text that begins with [ or { in quotes")
@@ -302,7 +302,7 @@ impl Builder<'_> {
             return Err(Problem::error(
                 Code::TooManyAliased,
                 format!(
-                    "The aliases of the file stand for more than {} kB of text.",
+                    "The aliases of the file expand to more than {} kB of text.",
                     MOST_ALIASED / 1000
                 ),
             )

@@ -80,9 +80,9 @@ fn parted_by_comma(
         Form::Text | Form::Texts | Form::Account(_) | Form::TextOrSection(..) => {
             let plain: String = whole.chars().filter(|c| !is_curly(*c)).collect();
             let headline = if plain.len() < whole.len() {
-                format!("{name} ends at the comma; curly quotes are no quotes here.")
+                format!("{name} ends at the comma; curly quotes do not count as quotes.")
             } else {
-                format!("{name} ends at the comma: inside braces a comma parts entries.")
+                format!("{name} ends at the comma; inside braces, a comma separates entries.")
             };
             Problem::error(Code::TextPartedByComma, headline).right(format!(
                 "a text with a comma in quotes: {}: \"{plain}\"",
@@ -119,13 +119,16 @@ fn unspaced(
         return None;
     }
     let (what, right) = match sign {
-        ':' => ("no blank after its colon", format!("{meant}: {value}")),
-        '\u{ff1a}' => ("a full-width colon (\u{ff1a})", format!("{meant}: {value}")),
-        '=' => ("= where a colon belongs", format!("{meant}: {value}")),
-        _ => ("no colon", format!("{meant}: {sign}\u{2026}")),
+        ':' => ("needs a space after the colon", format!("{meant}: {value}")),
+        '\u{ff1a}' => (
+            "has a full-width colon (\u{ff1a})",
+            format!("{meant}: {value}"),
+        ),
+        '=' => ("has = instead of a colon", format!("{meant}: {value}")),
+        _ => ("needs a colon after it", format!("{meant}: {sign}\u{2026}")),
     };
     let name = section_value.child(meant);
-    let problem = Problem::error(Code::KeyWithoutColon, format!("{name} has {what}."))
+    let problem = Problem::error(Code::KeyWithoutColon, format!("{name} {what}."))
         .at(name, Some(key.place.clone()))
         .read(text)
         .right(right);

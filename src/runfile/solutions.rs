@@ -17,8 +17,7 @@ use crate::problem::{Code, Place, Problem};
 /// The solutions of the file.
 pub(super) type Solutions = Register<Solution>;
 
-const ORIGINS: &str =
-    "pure: true; unknown: true; weighed and made_up; weighed and solvent; or aliquot and made_up";
+const ORIGINS: &str = "`pure: true`; `unknown: true`; `weighed` and `made_up`; `weighed` and `solvent`; or `aliquot` and `made_up`";
 
 pub(super) fn read(
     found: &mut Found,
@@ -163,15 +162,15 @@ fn one(
                 let problem = match given.as_slice() {
                     [(only, _)] if parts < 2 => Problem::error(
                         Code::OriginIncomplete,
-                        format!("{name} has only {only}, which does not say how it came to be."),
+                        format!("The preparation of {name} is incomplete: it has only `{only}`."),
                     ),
                     _ if parts < 2 => Problem::error(
                         Code::OriginIncomplete,
-                        format!("{name} does not say how it came to be."),
+                        format!("The preparation of {name} is not stated."),
                     ),
                     _ => Problem::error(
                         Code::TwoOrigins,
-                        format!("{name} is said to have come to be in more than one way."),
+                        format!("{name} is prepared in more than one way."),
                     ),
                 };
                 let problem = problem
@@ -196,7 +195,7 @@ fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
         return problem;
     }
     given.into_iter().fold(problem, |problem, (key, place)| {
-        problem.also(place, format!("{key} stands here"))
+        problem.also(place, format!("`{key}` is here"))
     })
 }
 
@@ -220,11 +219,11 @@ fn solvent(
         found.add(|| {
             let problem = Problem::error(
                 Code::TwoWeighings,
-                format!("{} is weighed and measured out.", value.name),
+                format!("{} is both weighed and measured by volume.", value.name),
             );
             let problem = problem
                 .at(value.name.clone(), value.key_place.clone())
-                .right("volume, or a weighing");
+                .right("`volume`, or a weighing");
             with_places(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
         });
         return None;
@@ -301,15 +300,15 @@ fn weighing(
         }
         (mass, before, after) => {
             let (code, said) = match (mass, before, after) {
-                (true, ..) => (Code::TwoWeighings, "is weighed in two ways"),
-                (_, true, _) => (Code::WeighingIncomplete, "has before, but no after"),
-                (_, _, true) => (Code::WeighingIncomplete, "has after, but no before"),
+                (true, ..) => (Code::TwoWeighings, "is given in two ways"),
+                (_, true, _) => (Code::WeighingIncomplete, "has `before`, but no `after`"),
+                (_, _, true) => (Code::WeighingIncomplete, "has `after`, but no `before`"),
                 _ => (Code::WeighingIncomplete, "has no reading"),
             };
             found.add(|| {
                 let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
-                    .right("before and after, or mass alone");
+                    .right("`before` and `after`, or `mass` alone");
                 with_places(problem, fields.given_of_ways(section))
             });
             return None;

@@ -47,11 +47,11 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         return Err(Box::new(
             Problem::error(
                 Code::ControlCharacter,
-                format!("The file holds {} (U+{:04X}).", kind(c), c as u32),
+                format!("The file contains {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(Lines::of(text).place(file, at, 1)))
             .right(if c == '\0' {
-                "plain text, saved as UTF-8; it may be UTF-16 or no text at all"
+                "plain text, saved as UTF-8; the file may be UTF-16 or not text"
             } else {
                 "plain text only"
             }),
@@ -62,7 +62,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
         return Err(Box::new(
             Problem::error(
                 Code::LoneCarriageReturn,
-                "The file holds a carriage return without a line feed after it.",
+                "The file contains a carriage return without a line feed after it.",
             )
             .at("", Some(Lines::of(text).place(file, at, 1)))
             .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
@@ -93,7 +93,7 @@ pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
         found.add(|| {
             Problem::error(
                 Code::ControlCharacter,
-                format!("A text holds {} (U+{:04X}).", kind(c), c as u32),
+                format!("A text contains {} (U+{:04X}).", kind(c), c as u32),
             )
             .at("", Some(place.clone()))
             .right("plain text only")
@@ -106,7 +106,7 @@ pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
     let lost = places.iter().map(|place| {
         Problem::error(
             Code::WordTakenForAnAnchor,
-            "The word with & before it names what follows for an alias; it is no part of the text, and no alias refers to it.",
+            "The word after & is a name for aliases, not part of the text, and no alias refers to it.",
         )
         .at("", Some(place.clone()))
         .right("quotes around a text that begins with &")
@@ -137,7 +137,7 @@ pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
         Problem::warning(
             Code::TextTakenForAComment,
             format!(
-                "What stands after # is a comment and is not read: #{}.",
+                "Text after # is a comment and is not read: #{}.",
                 comment.trim_end()
             ),
         )
@@ -149,7 +149,7 @@ pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
                 ..place.clone()
             }),
         )
-        .right("quotes around a text with #; a blank after the # of a comment")
+        .right("quotes around a text with #; a space after the # of a comment")
     });
 }
 
@@ -162,7 +162,7 @@ fn lone_return(text: &str) -> Option<usize> {
 
 /// A file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    Problem::error(Code::EmptyFile, "The file says nothing.")
+    Problem::error(Code::EmptyFile, "The file has no entries.")
         .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
 }
@@ -265,9 +265,9 @@ fn advice(message: &str, line: &str) -> &'static str {
             .skip(1)
             .any(|after| after.trim_start().starts_with(char::is_alphabetic))
     {
-        "nothing after a list's ]: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out"
+        "nothing after the ] of a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it"
     } else if message_has("mapping values are not allowed") {
-        "quotes around a text that holds a colon and a space; lines of one section indented alike"
+        "quotes around a text that contains a colon and a space; lines of one section indented alike"
     } else if message_has("cannot start any token") {
         "quotes around a text that begins with @, ` or %"
     } else if message_has("unknown anchor") || message_has("alias") || message_has("anchor") {

@@ -152,7 +152,7 @@ impl<'t> Rows<'t> {
                     "A value begins with a quote and does not end with one.",
                 )
                 .at("", Some(place))
-                .right("a quote at both ends of the value or at none; one inside it doubled"),
+                .right("a quote at both ends of the value or at none; double a quote inside it"),
             ));
         }
         let text = String::from_utf8_lossy(&self.value[..length]);

@@ -64,8 +64,8 @@ pub(super) fn read(
     };
     if let Some(file) = tabled.file.clone() {
         if file.bytes.starts_with(b"PK\x03\x04") {
-            let headline = format!("{} is a workbook of a spreadsheet program.", file.path);
-            let right = "the table saved as CSV: in the program, save a copy in that form";
+            let headline = format!("{} is a spreadsheet workbook.", file.path);
+            let right = "the table saved as CSV by the spreadsheet program";
             found.add(|| {
                 section
                     .problem(Code::FileBesideNotRead, headline)
@@ -163,9 +163,9 @@ fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut 
     }
     if by_solution.weighings.is_empty() && tabled.complete {
         found.add(|| {
-            Problem::error(Code::NoWeighing, format!("{file} has no weighing."))
+            Problem::error(Code::NoWeighing, format!("{file} has no weighings."))
                 .at("", Some(header.place.clone()))
-                .right("a line for each weighing below the columns' names")
+                .right("a line for each weighing below the column names")
         });
         return;
     }
@@ -271,10 +271,10 @@ impl BySolution {
             found.add(|| {
                 Problem::error(
                     Code::DividerNotClear,
-                    format!("The line is divided by {name}, and its heading is not."),
+                    format!("The line is separated by {name}, but its heading is not."),
                 )
                 .at("", Some(row.place.clone()))
-                .right("one and the same of comma, semicolon and tab in all lines")
+                .right("the same separator in all lines: comma, semicolon or tab")
                 .also(header.place.clone(), "the heading")
             });
             let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
@@ -294,10 +294,10 @@ impl BySolution {
             found.add(|| {
                 let problem = Problem::error(
                     Code::ValueWithoutColumn,
-                    "A value stands in no column of the heading.",
+                    "A value has no column in the heading.",
                 )
                 .at("", Some(cell.place.clone()))
-                .right("no more values than columns; a decimal comma would make two of one");
+                .right("no more values than columns; a decimal comma divides one value into two");
                 match cell.text.as_str() {
                     "" => problem,
                     text => problem.read(text),
@@ -352,7 +352,7 @@ impl BySolution {
         };
         if name.is_empty() {
             found.add(|| {
-                Problem::error(Code::NoName, "A weighing does not say of which solution.")
+                Problem::error(Code::NoName, "A weighing names no solution.")
                     .at("", Some(place))
                     .right("the solution's name in every line")
             });

@@ -253,4 +253,4 @@ pub(super) fn one_line(text: &str) -> String {
 }
 
 /// Two readers of one text found different nodes in it: some rare corner of YAML.
-const DISAGREE: &str = "it can be understood in two ways";
+const DISAGREE: &str = "it is ambiguous";

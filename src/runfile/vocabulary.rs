@@ -124,14 +124,11 @@ pub trait Described: Sync {
         let about = self.about();
         match self.form() {
             Form::Measure(measure) | Form::Deliveries(measure) if measure.unit != Unit::ONE => {
-                format!(
-                    "{about} In {} where no unit is written.",
-                    measure.unit.symbol
-                )
+                format!("{about} In {} if no unit is written.", measure.unit.symbol)
             }
             Form::Scaled(measures) => {
                 let first = measures.first().map_or("", |measure| measure.unit.symbol);
-                format!("{about} In {first} where no unit and no scale is written.")
+                format!("{about} In {first} if no unit or scale is written.")
             }
             Form::Strength(measures) | Form::Range(measures) => {
                 let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
@@ -320,7 +317,7 @@ impl Measure {
     pub(super) fn unless_written(&self) -> String {
         match self.unit.symbol {
             "" => String::new(),
-            symbol => format!(", in {symbol} where no unit is written"),
+            symbol => format!(", in {symbol} if no unit is written"),
         }
     }
 

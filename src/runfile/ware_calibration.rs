@@ -57,10 +57,10 @@ fn one(
         found.add(|| {
             Problem::error(
                 Code::AllLeftOut,
-                format!("No weighing of {} counts.", value.name),
+                format!("All weighings of {} are left out.", value.name),
             )
             .at(list.name.clone(), list.key_place.clone())
-            .right("one weighing at least that counts")
+            .right("at least one weighing that is not left out")
         });
         return None;
     }
@@ -139,7 +139,7 @@ fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
 }
 
 /// What a filled vessel is heavier than.
-pub(super) const EMPTY_VESSEL: &str = "the vessel empty";
+pub(super) const EMPTY_VESSEL: &str = "the empty vessel";
 
 /// Checks that a mass is larger than the one before it, named as `called`; otherwise notes a problem with the corrections
 /// that `meant` finds.

@@ -22,10 +22,10 @@ pub(super) fn replicates(
         found.add(|| {
             Problem::error(
                 Code::NothingWritten,
-                format!("{} has no weighing.", value.name),
+                format!("{} has no weighings.", value.name),
             )
             .at(value.name.clone(), value.key_place.clone())
-            .right("one weighing or more, each with empty, filled and volume")
+            .right("one weighing or more, each with `empty`, `filled` and `volume`")
         });
         return None;
     }
@@ -48,7 +48,7 @@ pub(super) fn replicates(
                 format!("Every weighing of {} is left out.", value.name),
             )
             .at(value.name.clone(), value.key_place.clone())
-            .right("one weighing at least that counts, or none at all")
+            .right("at least one weighing that is not left out, or none at all")
         });
         return None;
     }
@@ -65,7 +65,7 @@ pub(super) fn table_without_from(value: &Value<'_>) -> Option<Problem> {
         .iter()
         .any(|end| folded.ends_with(end));
     (is_table && value.name == words::WEIGHINGS.name).then(|| {
-        let headline = format!("{} names a file without saying so.", value.name);
+        let headline = format!("{} names a file without the key `from`.", value.name);
         value
             .problem(Code::WrongShape, headline)
             .right(format!("weighings: {{from: {}}}", text.trim()))
@@ -90,7 +90,7 @@ fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
         [empty, filled, volume] => {
             format!("[{{empty: {empty}, filled: {filled}, volume: {volume}}}]")
         }
-        _ => "a section for each weighing: {empty: …, filled: …, volume: …}".to_owned(),
+        _ => "a section for each weighing: `{empty: …, filled: …, volume: …}`".to_owned(),
     };
     let problem = value.problem(Code::WrongShape, headline);
     Some(problem.read(format!("[{}]", texts.join(", "))).right(right))
@@ -194,12 +194,12 @@ fn likely_density(
             all => format!("perhaps {}", all.join(", or ")),
         };
         let headline = format!(
-            "{} comes to {density:.3} g/mL, which no brine has.",
+            "{} gives {density:.3} g/mL, a density that no brine has.",
             value.name
         );
         about(filled, Code::DensityFarOff, headline)
             .right(format!("a density {}; {slip}", limits.limits))
-            .also(empty.entry.place.clone(), "the vessel empty")
+            .also(empty.entry.place.clone(), "the empty vessel")
             .also(volume.entry.place.clone(), "the volume")
     });
     None

@@ -112,7 +112,7 @@ impl<'u> Cells<'u> {
         };
         match self.facts.measure(&part.entry) {
             None if matches!(part.word.map(Described::form), Some(Form::Texts)) => {
-                format!("{of}, several with commas between them")
+                format!("{of}, separated by commas if several")
             }
             None => of,
             Some(measure) => {

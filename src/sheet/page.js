@@ -51,7 +51,7 @@
   // What is wrong with a number, which may state its standard uncertainty; '' where nothing is.
   const wrongNumber = (field, typed) => {
     const unit = field.unit;
-    if (unit && typed.endsWith(unit)) return `Leave the unit out: ${unit} is meant.`;
+    if (unit && typed.endsWith(unit)) return `Leave out the unit: ${unit} is assumed.`;
     if (/\d,\d/.test(typed)) return 'The decimal sign is a point.';
     const [text, spread = '0'] = typed.split('±').map((part) => part.trim());
     if (!/^[+\-−]?\d+(\.\d+)?$/.test(text) || !/^\d+(\.\d+)?$/.test(spread)) {
@@ -70,7 +70,7 @@
     }
     if (limits && limits.likely && (value < limits.likely[0] || value > limits.likely[1])) {
       const [low, high] = limits.likely;
-      return `${text} ${unit} is not a likely temperature at a bench (${low} ${unit} to ${high} ${unit}).`;
+      return `${text} ${unit} is an unlikely temperature at a bench (${low} ${unit} to ${high} ${unit}).`;
     }
     return '';
   };
@@ -148,8 +148,8 @@
     const lacking = fields.filter((field) => field.required && !valueAt(field.entry));
     const wrongs = fields.filter((field) => wrong(field));
     const parts = [`${filled.length} of ${fields.length} entries filled in`];
-    if (lacking.length) parts.push(`${lacking.length} that a report needs still blank`);
-    if (wrongs.length) parts.push(`${wrongs.length} to look at again`);
+    if (lacking.length) parts.push(`${lacking.length} required and still blank`);
+    if (wrongs.length) parts.push(`${wrongs.length} to check`);
     return parts.join(', ') + '.';
   };
 
@@ -158,7 +158,7 @@
       if (text === null) localStorage.removeItem(keptAs);
       else localStorage.setItem(keptAs, text);
     } catch {
-      status.textContent = 'This browser keeps nothing for this page: save before you leave it.';
+      status.textContent = 'This browser does not store entries for this page: save before you leave it.';
     }
   };
 

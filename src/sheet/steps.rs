@@ -229,13 +229,13 @@ impl<'u, 'c> Steps<'u, 'c> {
         let with = with(ware);
         work.steps.extend(match way {
             keys::WEIGHINGS => Some(step(format!(
-                "For each row weigh a vessel empty, deliver {name} into it{with}, and weigh it again."
+                "For each row, weigh a vessel empty, deliver {name} into it{with}, and weigh it again."
             ))),
             keys::CUMULATIVE => Some(step(format!(
                 "Deliver {name} into one vessel{with}, and weigh it after each delivery."
             ))),
             keys::PYCNOMETER => Some(step(format!(
-                "For each row fill it with {name}, dry its outside, and weigh it."
+                "For each row, fill it with {name}, dry its outside, and weigh it."
             ))),
             _ => None,
         });

@@ -3,10 +3,10 @@
 
 use serde::Serialize;
 
-/// What the templates of a bench sheet may use.
+/// Values that the templates of a bench sheet may use.
 #[derive(Debug, Serialize)]
 pub(super) struct SheetValues {
-    /// The title, as written in the run file; empty where it is blank.
+    /// The title, as written in the run file; empty if it is blank.
     pub(super) title: String,
     /// The run file's name without folders.
     pub(super) file: String,
@@ -20,7 +20,7 @@ pub(super) struct SheetValues {
     pub(super) solute: Vec<SheetCell>,
     /// Vessels and instruments.
     pub(super) apparatus: Vec<SheetItem>,
-    /// The preparations, each after those that it is made of.
+    /// The preparations, each after those of the solutions it is made from.
     pub(super) preparations: Vec<SheetWork>,
     /// The measurements of densities, and calibrations of ware.
     pub(super) measurements: Vec<SheetWork>,
@@ -28,20 +28,20 @@ pub(super) struct SheetValues {
     pub(super) others: Vec<SheetCell>,
 }
 
-/// An entry: what is written at it, or a cell to write it in.
+/// An entry: its written value, or a cell to write it in.
 #[derive(Debug, Clone, Serialize)]
 pub(super) struct SheetCell {
-    /// The entry's name; empty where a row has no such entry.
+    /// The entry's name; empty if a row has no such entry.
     pub(super) entry: String,
     /// Its key.
     pub(super) key: String,
-    /// What belongs there, in a sentence.
+    /// Its meaning, in a sentence.
     pub(super) about: String,
-    /// What is written there, if anything.
+    /// The value written there, if any.
     pub(super) written: Option<String>,
-    /// Boxes, unit and what is expected, as they stand between the brackets of a cell.
+    /// Boxes, unit and expected value, as they stand between the brackets of a cell.
     pub(super) boxes: String,
-    /// What a screen reader says of the cell.
+    /// The text that a screen reader reads for the cell.
     pub(super) said: String,
     /// Whether a report needs the entry.
     pub(super) required: bool,
@@ -67,7 +67,7 @@ impl SheetCell {
 pub(super) struct SheetItem {
     /// Its name.
     pub(super) name: String,
-    /// What is written of it, in a line.
+    /// Its written values, in a line.
     pub(super) written: String,
     /// Its blank entries.
     pub(super) cells: Vec<SheetCell>,
@@ -76,14 +76,14 @@ pub(super) struct SheetItem {
 /// Work on one solution, or with one piece of ware.
 #[derive(Debug, Serialize)]
 pub(super) struct SheetWork {
-    /// What it is about: a solution, or ware.
+    /// Its subject: a solution, or ware.
     pub(super) of: String,
-    /// The way to a density: `weighings`, `cumulative`, `pycnometer`, `readings`, `ware_calibration`; absent in
+    /// The method for the density: `weighings`, `cumulative`, `pycnometer`, `readings`, `ware_calibration`; absent in
     /// preparations.
     pub(super) way: Option<String>,
-    /// What is done, in order.
+    /// The steps, in order.
     pub(super) steps: Vec<SheetStep>,
-    /// Heads of the columns of readings.
+    /// Headings of the columns of readings.
     pub(super) columns: Vec<String>,
     /// Readings taken several times, a row each.
     pub(super) rows: Vec<SheetRow>,
@@ -92,9 +92,9 @@ pub(super) struct SheetWork {
 /// A step, with a box to tick.
 #[derive(Debug, Serialize)]
 pub(super) struct SheetStep {
-    /// What is done, in a sentence.
+    /// The action, in a sentence.
     pub(super) text: String,
-    /// What is read then.
+    /// The readings taken in it.
     pub(super) cells: Vec<SheetCell>,
 }
 

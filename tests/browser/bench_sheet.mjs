@@ -137,9 +137,9 @@ try {
     assert.match(await told(page, 'weighings.A.1.filled'), /empty vessel must be lighter/);
     await typed(page, 'weighings.A.1.empty', '31.20', '');
     assert.equal(await told(page, 'weighings.A.1.filled'), '');
-    await typed(page, 'conditions.liquid', '70', 'not a likely temperature');
+    await typed(page, 'conditions.liquid', '70', 'unlikely temperature');
     await typed(page, 'conditions.liquid', '700', 'must be between');
-    await typed(page, 'conditions.liquid', '21.3 °C', 'Leave the unit out');
+    await typed(page, 'conditions.liquid', '21.3 °C', 'Leave out the unit');
     await typed(page, 'conditions.liquid', 'warm', 'Write a number');
     await typed(page, 'conditions.liquid', '21.3 ± 0.2', '');
     await typed(page, 'conditions.liquid', '21,3', '');

@@ -111,7 +111,7 @@ impl Reader<'_> {
             return photo.cloned().map(Shown::Photo).ok_or_else(|| {
                 let problem = Problem::error(
                     Code::UnknownPhoto,
-                    "an image names no photograph of this report",
+                    "an image names a photograph that this report does not have",
                 );
                 Box::new(match self.photos.len() {
                     0 => problem.right("a run file that names photographs"),
@@ -127,8 +127,10 @@ impl Reader<'_> {
             .ok_or_else(|| {
                 let known = self.plots.keys().map(|name| format!("plot:{name}"));
                 let known = known.collect::<Vec<_>>().join(", ");
-                let problem =
-                    Problem::error(Code::UnknownPlot, "an image names no plot of this report");
+                let problem = Problem::error(
+                    Code::UnknownPlot,
+                    "an image names a plot that this report does not have",
+                );
                 Box::new(if known.is_empty() {
                     problem
                 } else {
@@ -147,12 +149,12 @@ impl Reader<'_> {
             return;
         }
         let what = if fewer { "fewer" } else { "more" };
-        let headline = format!("a row of a table has {what} cells than its head");
+        let headline = format!("a row of a table has {what} cells than its heading");
         let place = self.place(row);
         self.problems.push(
             Problem::error(Code::CellsDiffer, headline)
                 .at("", Some(place))
-                .right(format!("{wanted} cells, as in the head")),
+                .right(format!("{wanted} cells, as in the heading")),
         );
     }
 

@@ -90,7 +90,7 @@ impl Numbering {
                 let meant = nearest(&label, labels.keys().map(String::as_str));
                 Problem::error(
                     Code::UnknownLabel,
-                    format!("nothing bears the label #{label}"),
+                    format!("nothing has the label #{label}"),
                 )
                 .at("", Some(place))
                 .read(format!("#{label}"))

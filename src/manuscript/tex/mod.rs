@@ -78,7 +78,7 @@ pub fn read_rows(tex: &str, handles: &Handles) -> Result<Vec<(Math, Math)>, Stri
         Some(one) => vec![vec![one]],
         None => match read(&format!("\\begin{{aligned}}{tex}\\end{{aligned}}"), handles)? {
             Math::Table { rows, .. } => rows,
-            _ => return Err("an environment ends that did not begin".to_owned()),
+            _ => return Err("an environment ends without beginning".to_owned()),
         },
     };
     let mut chain = Vec::with_capacity(rows.len());

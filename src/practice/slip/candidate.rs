@@ -54,7 +54,7 @@ impl SlipKind {
         match self {
             Self::DigitsTransposed => "two digits transposed",
             Self::PointMoved => "decimal point moved",
-            Self::WholeUnit => "one whole unit off",
+            Self::WholeUnit => "off by one whole unit",
             Self::DigitMisread => "one digit misread",
             Self::DeliveryCount => "deliveries miscounted",
             Self::OtherMark => "filled to another mark",
@@ -104,7 +104,7 @@ pub struct Candidate {
     pub entry: String,
     /// What is written there.
     pub read: String,
-    /// What would be right.
+    /// The right value.
     pub meant: String,
 }
 
@@ -144,7 +144,7 @@ pub(in crate::practice) fn told(candidates: &[Candidate]) -> String {
                 more => format!("; {more} others in the results file"),
             };
             format!(
-                " One of these slips would explain it, or none of them: {}{more}. Look at the notebook before changing \
+                " Any of these slips would explain it: {}{more}. Look at the notebook before changing \
                  anything.",
                 each().collect::<Vec<_>>().join("; ")
             )

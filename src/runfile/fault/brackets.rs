@@ -58,7 +58,7 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             self.at,
                             1,
-                            format!("The {c} here closes nothing."),
+                            format!("This {c} has no opening bracket."),
                             "as many closing brackets as opening ones",
                         ));
                     }
@@ -67,7 +67,7 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             last.at,
                             1,
-                            format!("The {} here is not closed before a {c}.", last.sign),
+                            format!("This {} is not closed before a {c}.", last.sign),
                             format!("a {end} before the {c}"),
                         ));
                     }
@@ -113,12 +113,12 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             start,
                             text.chars().count(),
-                            format!("{text} stands after a {sign} that ends its entry."),
+                            format!("{text} follows a {sign} that ends its entry."),
                             match sign {
                                 ']' => {
-                                    "nothing after a list: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out"
+                                    "nothing after a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it"
                                 }
-                                _ => "a comma between one entry and the next",
+                                _ => "a comma between entries",
                             },
                         ));
                     }
@@ -131,7 +131,7 @@ impl Scan<'_> {
                             start,
                             text.chars().count(),
                             format!("{text} has no colon."),
-                            format!("a colon and a blank after it: {text}: …"),
+                            format!("a colon and a space after it: {text}: …"),
                         ));
                     }
                     fresh = false;
@@ -174,7 +174,7 @@ fn unclosed(open: &[Open], comment: Option<At>) -> Fault {
         return Fault::new(
             at,
             1,
-            "A # after a blank begins a comment: the rest of the line, with what closes the bracket, is not read.",
+            "A # after a space begins a comment: the rest of the line, with the closing bracket, is not read.",
             "quotes around a text with #, or the comment on a line of its own",
         );
     }
@@ -187,10 +187,8 @@ fn unclosed(open: &[Open], comment: Option<At>) -> Fault {
     Fault::new(
         at,
         1,
-        format!("The {sign} here is not closed."),
-        format!(
-            "a {end} at the end of what it holds; quotes around a text that begins with {sign}"
-        ),
+        format!("This {sign} is not closed."),
+        format!("a {end} after its contents; quotes around a text that begins with {sign}"),
     )
 }
 
@@ -198,8 +196,8 @@ fn no_comma(at: At, sign: char) -> Fault {
     Fault::new(
         at,
         1,
-        format!("No comma stands before the {sign}."),
-        "a comma between one entry and the next",
+        format!("A comma is missing before the {sign}."),
+        "a comma between entries",
     )
 }
 
@@ -219,7 +217,7 @@ fn second_colon(start: At, text: &str) -> Fault {
         return Fault::new(
             At { column, ..start },
             1,
-            format!("{called} stands where a comma parts entries."),
+            format!("{called} is used instead of a comma between entries."),
             format!(
                 "{}, {}: …",
                 text[..at].trim(),
@@ -234,19 +232,19 @@ fn second_colon(start: At, text: &str) -> Fault {
         return Fault::new(
             At { column, ..start },
             last.chars().count(),
-            format!("No comma stands between {before} and {last}."),
+            format!("A comma is missing between {before} and {last}."),
             format!("{before}, {last}: …"),
         );
     }
     let what = if text.starts_with(is_curly) {
-        "curly quotes are no quotes here; straight ones around a text with a colon or a comma"
+        "straight quotes, not curly ones, around a text with a colon or a comma"
     } else {
         "quotes around a text with a colon: \"…: …\""
     };
     Fault::new(
         start,
         text.chars().count(),
-        "A text holds a colon and a blank, which begin a value.",
+        "A text contains a colon and a space, which begin a value.",
         what,
     )
 }

@@ -48,7 +48,7 @@ impl Scan<'_> {
                 return Err(Fault::new(
                     line,
                     self.rest().trim().chars().count(),
-                    "The line is indented further than the one before it, which has its value already.",
+                    "The line is indented further than the one before it, which already has a value.",
                     "lines of one section indented alike; a dash before each item of a list",
                 ));
             }
@@ -61,7 +61,7 @@ impl Scan<'_> {
                 return Err(Fault::new(
                     line,
                     self.rest().trim().chars().count(),
-                    "The line is indented like none before it that it could belong with.",
+                    "The indentation of the line matches no line before it.",
                     "lines of one section indented alike, with spaces",
                 ));
             }
@@ -85,7 +85,7 @@ impl Scan<'_> {
                         self.at,
                         1,
                         format!(
-                            "A line is indented with a character that is no space (U+{:04X}).",
+                            "A line is indented with a character that is not a space (U+{:04X}).",
                             c as u32
                         ),
                         "spaces at the start of the line",
@@ -184,7 +184,7 @@ impl Scan<'_> {
                     return Err(Fault::new(
                         opening,
                         1,
-                        "A list cannot begin behind its key.",
+                        "A list cannot begin on the line of its key.",
                         "each item on a line of its own below the key, or all of them in [ ]; quotes around a text that begins with a dash",
                     ));
                 }
@@ -203,7 +203,7 @@ impl Scan<'_> {
                         return Err(Fault::new(
                             opening,
                             1,
-                            "No blank stands after the dash of an item.",
+                            "The dash of an item needs a space after it.",
                             format!("- {}: …", &text[1..]),
                         ));
                     }
@@ -220,7 +220,7 @@ impl Scan<'_> {
                     return Err(Fault::new(
                         self.at,
                         1,
-                        "A tab stands after the colon of a key.",
+                        "A tab follows the colon of a key.",
                         "a space after the colon",
                     ));
                 }
@@ -264,7 +264,7 @@ impl Scan<'_> {
             return Err(Fault::new(
                 self.at,
                 1,
-                format!("The {one} here closes nothing."),
+                format!("This {one} has no opening bracket."),
                 "as many closing brackets as opening ones",
             ));
         }
@@ -279,15 +279,17 @@ impl Scan<'_> {
             return Err(Fault::new(
                 self.at,
                 rest.chars().count(),
-                "Something stands after the end of a list.",
-                "nothing after a list's ]: the unit goes with each reading, [5.00 mL, 5.00 mL], or is left out",
+                "There is text after the end of a list.",
+                "nothing after the ] of a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it",
             ));
         }
         Err(Fault::new(
             opening,
             1,
-            format!("A value begins with {sign} and goes on after what closes it."),
-            format!("nothing after the closing one; quotes around a text that begins with {sign}"),
+            format!("A value that begins with {sign} continues after its closing bracket."),
+            format!(
+                "nothing after the closing bracket; quotes around a text that begins with {sign}"
+            ),
         ))
     }
 
@@ -322,7 +324,7 @@ fn colonless(at: At, text: &str) -> Fault {
             format!("{word}: {value}, with a plain space"),
         ),
         (_, ':') => (
-            format!("{word} has no blank after its colon."),
+            format!("{word} needs a space after the colon."),
             format!("{word}: {value}"),
         ),
         (_, '\u{ff1a}' | '\u{fe55}') => (
@@ -330,16 +332,16 @@ fn colonless(at: At, text: &str) -> Fault {
             format!("{word}: {value}"),
         ),
         (Some(key), '=') => (
-            format!("{word} has = where a colon belongs."),
+            format!("{word} has = instead of a colon."),
             format!("{key}: {value}"),
         ),
         (Some(key), _) if !value.is_empty() => (
-            format!("{word} has no colon after it."),
+            format!("{word} needs a colon after it."),
             format!("{key}: {value}"),
         ),
         _ => (
             "The line has no key with a colon after it.".to_owned(),
-            "lines of the form `key: value`; a value that goes on in the next line indented further than its key".to_owned(),
+            "lines of the form `key: value`; a value continued on the next line indented further than its key".to_owned(),
         ),
     };
     Fault::new(at, length, headline, right)
@@ -347,16 +349,16 @@ fn colonless(at: At, text: &str) -> Fault {
 
 fn colon_in_text(at: At, text: &str) -> Fault {
     let right = if text.starts_with('(') {
-        "braces around keys with values, { }; quotes around a text that holds a colon and a space"
+        "braces around keys with values, { }; quotes around a text that contains a colon and a space"
     } else if text.starts_with(is_curly) {
-        "straight quotes around it: curly ones are no quotes here"
+        "straight quotes around it, not curly ones"
     } else {
-        "quotes around a text that holds a colon and a space"
+        "quotes around a text that contains a colon and a space"
     };
     Fault::new(
         at,
         text.chars().count(),
-        "A text holds a colon and a blank, which begin a value.",
+        "A text contains a colon and a space, which begin a value.",
         right,
     )
 }

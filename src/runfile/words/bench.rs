@@ -88,7 +88,7 @@ pub(in crate::runfile) static KIND: Key<Choice<Kind>> = required(
         ("hydrometer", Kind::Hydrometer),
         ("density meter", Kind::DensityMeter),
     ]),
-    "What it is.",
+    "Kind of apparatus.",
 );
 pub(in crate::runfile) static BALANCE_READABILITY: Key<Measure> =
     required("readability", positive(Unit::GRAM), "Step of the display.");
@@ -107,12 +107,12 @@ pub(in crate::runfile) static CAPACITY: Key<Measure> =
 pub(in crate::runfile) static DIVISION: Key<Measure> = optional(
     "division",
     positive(Unit::MILLILITRE),
-    "Division of the scale, by which the limits of the class go too; without it, the coarser of two that the standard lists.",
+    "Division of the scale, on which the limits of the class depend too; if omitted, the coarser of two that the standard lists.",
 );
 pub(in crate::runfile) static CLASS: Key<Choice<Class>> = optional(
     "class",
     Choice(&[("A", Class::A), ("AS", Class::A), ("B", Class::B)]),
-    "Accuracy class, where no tolerance is stated in its place.",
+    "Accuracy class, unless a tolerance is stated instead.",
 );
 pub(in crate::runfile) static TOLERANCE: Key<Measure> = optional(
     "tolerance",
@@ -125,7 +125,7 @@ pub(in crate::runfile) static SPREAD: Key<Choice<Spread>> = optional(
         ("triangular", Spread::Triangular),
         ("rectangular", Spread::Rectangular),
     ]),
-    "How errors lie within the limits.",
+    "Distribution of errors within the limits.",
 );
 pub(in crate::runfile) static GLASS: Key<Choice<Glass>> = optional(
     "glass",
@@ -133,7 +133,7 @@ pub(in crate::runfile) static GLASS: Key<Choice<Glass>> = optional(
         ("borosilicate", Glass::Borosilicate),
         ("soda lime", Glass::SodaLime),
     ]),
-    "What it is made of.",
+    "Kind of glass.",
 );
 pub(in crate::runfile) static WARE_REPEATABILITY: Key<Measure> = optional(
     "repeatability",
@@ -181,17 +181,17 @@ pub(in crate::runfile) static SCALE: Key<Choice<ScaleKind>> = optional(
         ("per cent of saturation", ScaleKind::Saturation),
         ("percent of saturation", ScaleKind::Saturation),
     ]),
-    "What its scale shows, where that is not density.",
+    "Quantity that its scale shows, if not density.",
 );
 pub(in crate::runfile) static STANDARD: Key<Measure> = optional(
     "standard",
     celsius(0.0, 60.0, "between 0 °C and 60 °C"),
-    "Temperature at which its scale holds; glass at another one is allowed for.",
+    "Reference temperature of its scale; the expansion of glass at another temperature is corrected.",
 );
 pub(in crate::runfile) static SCALE_WATER: Key<Measure> = optional(
     "water",
     celsius(0.0, 40.0, "between 0 °C and 40 °C"),
-    "Temperature of the water that a specific gravity is relative to, where it is not that at which the scale holds.",
+    "Temperature of the water to which specific gravity is relative, if it is not the reference temperature of the scale.",
 );
 pub(in crate::runfile) static MODULUS: Key<Measure> = optional(
     "modulus",
@@ -213,7 +213,7 @@ pub(in crate::runfile) static SATURATED: Key<Measure> = optional(
         high: 0.3,
         limits: "between 20 % and 30 %",
     },
-    "Mass percent of the brine that its scale calls saturated: 26.395 %, 26.5 % or 25 %.",
+    "Mass percent of saturated brine on its scale: 26.395 %, 26.5 % or 25 %.",
 );
 
 const fn of_scale(
@@ -287,11 +287,8 @@ pub(in crate::runfile) static DENSITY_ACCURACY: Key<Scaled> = optional(
     Scaled(ERRORS),
     "Limits of error, ±, on the scale.",
 );
-pub(in crate::runfile) static NOTE: Key<Text> = optional(
-    "note",
-    Text,
-    "Anything worth telling, e.g. a serial number.",
-);
+pub(in crate::runfile) static NOTE: Key<Text> =
+    optional("note", Text, "Remarks, e.g. a serial number.");
 
 pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section::of(
     "the calibration of ware",
@@ -300,12 +297,12 @@ pub(in crate::runfile) static WARE_CALIBRATION_KEYS: Section = Section::of(
 pub(in crate::runfile) static CALIBRATED_VOLUME: Key<Measure> = optional(
     "volume",
     positive(Unit::MILLILITRE),
-    "The volume measured out, where it is not the capacity.",
+    "The volume measured, if it is not the capacity.",
 );
 pub(in crate::runfile) static WATER_WEIGHINGS: Key<Form> = required(
     "weighings",
     Form::List(&WATER_WEIGHING_KEYS),
-    "The water weighed, once or more often.",
+    "The weighings of water, one or more.",
 );
 pub(in crate::runfile) static WATER_WEIGHING_KEYS: Section =
     Section::of("a weighing of water", &[&EMPTY, &FILLED, &LEFT_OUT]);

@@ -6,8 +6,8 @@ use crate::runfile::vocabulary::{Form, Key, Section, Text, Texts};
 pub(in crate::runfile) static RUNS: Key<Form> = optional(
     "runs",
     Form::Section(&RUNS_KEYS),
-    "A table with a line for each bench: what this run file leaves blank, or what is different there. `report`, `check` and \
-     `compare` then take each line for a run.",
+    "A table with a line for each bench: entries that this run file leaves blank, or that differ. `report`, `check` and \
+     `compare` then treat each line as a run.",
 );
 pub(in crate::runfile) static RUNS_KEYS: Section = Section::of(
     "a table of runs",
@@ -16,18 +16,18 @@ pub(in crate::runfile) static RUNS_KEYS: Section = Section::of(
 pub(in crate::runfile) static RUNS_FROM: Key<Text> = required(
     "from",
     Text,
-    "A CSV file with a run in each line: its path from the run file's folder.",
+    "Path, from the run file's folder, of a CSV file with a run in each line.",
 );
 pub(in crate::runfile) static BENCH_COLUMN: Key<Text> = optional(
     "name",
     Text,
-    "The column with the name of each bench; without it, the column bench.",
+    "The column with the name of each bench; if omitted, the column bench.",
 );
 pub(in crate::runfile) static ENTRY_COLUMNS: Key<Form> = optional(
     "columns",
     Form::NamedValues(&COLUMN_HEADING),
-    "What columns are called that are not called by the entry that they hold: weighings.A.1.empty: Tare A.",
+    "Headings of columns that differ from the name of their entry: weighings.A.1.empty: Tare A.",
 );
 static COLUMN_HEADING: Key<Text> = optional("heading", Text, "The heading of its column.");
 pub(in crate::runfile) static RUNS_UNREAD: Key<Texts> =
-    optional("unread", Texts, "Columns of it that hold no entries.");
+    optional("unread", Texts, "Columns that contain no entries.");

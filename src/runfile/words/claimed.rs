@@ -8,7 +8,7 @@ use crate::quantity::Unit;
 pub(in crate::runfile) static CLAIMED: Key<Form> = optional(
     "claimed",
     Form::Section(&CLAIMED_KEYS),
-    "Results as somebody calculated them by hand from these readings, at any step: the report judges each.",
+    "Results calculated by hand from these readings, at any step; the report judges each.",
 );
 pub(in crate::runfile) static CLAIMED_KEYS: Section = Section::of(
     "the claimed results",
@@ -87,12 +87,12 @@ pub(in crate::runfile) static MOLALITY_CLAIMED: Key<Measure> = optional(
 pub(in crate::runfile) static INTERCEPT: Key<Measure> = optional(
     "intercept",
     any(Unit::GRAM_PER_MILLILITRE),
-    "The intercept claimed of density against composition, such as 0.9978 g/mL.",
+    "The claimed intercept of density against composition, such as 0.9978 g/mL.",
 );
 pub(in crate::runfile) static SLOPE: Key<Measure> = optional(
     "slope",
     any(Unit::ONE),
-    "The slope claimed of density against composition, such as 0.00713: g/mL for each unit of the scale of the calibration, \
+    "The claimed slope of density against composition, such as 0.00713: g/mL for each unit of the scale of the calibration, \
      written without a unit.",
 );
 pub(in crate::runfile) static UNKNOWNS: Key<Form> = optional(
@@ -127,7 +127,7 @@ pub(in crate::runfile) static CLAIMS_ON_SCALES: [(&Key<Form>, &Key<Measure>, Sca
 pub(in crate::runfile) static POINTS: Key<Form> = optional(
     "points",
     Form::Section(&POINTS_KEYS),
-    "Points for each claimed result of a kind: for one that is right, or right from what was claimed before it.",
+    "Points for each claimed result of a kind that is correct, or that follows from an earlier claimed result.",
 );
 pub(in crate::runfile) static POINTS_KEYS: Section = Section::of(
     "the points",

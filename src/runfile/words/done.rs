@@ -13,14 +13,14 @@ const MOST_RINSES: u32 = 99;
 pub(in crate::runfile) static PRACTICE: Key<Form> = optional(
     "practice",
     Form::Section(&PRACTICE_KEYS),
-    "How ware was rinsed and solutions were mixed, where an entry does not say otherwise.",
+    "How ware was rinsed and solutions were mixed, unless an entry says otherwise.",
 );
 pub(in crate::runfile) static PRACTICE_KEYS: Section =
     Section::of("the practice", &[&RINSED, &MIXED]);
 pub(in crate::runfile) static RINSED: Key<Count> = optional(
     "rinsed",
     Count(MOST_RINSES),
-    "How often ware was rinsed with the liquid it took next; a flask, with water.",
+    "Number of times ware was rinsed with the next liquid; a flask, with water.",
 );
 pub(in crate::runfile) static MIXED: Key<Account> = optional(
     "mixed",
@@ -38,7 +38,7 @@ pub(in crate::runfile) static MIXED: Key<Account> = optional(
             "unmixed",
             "-",
         ],
-        right: "how it was mixed, such as inverted ten times; or the key taken out, if it was not",
+        right: "how it was mixed, such as inverted ten times; or no such key, if it was not",
         may_be_blank: true,
     },
     "How solutions were mixed, e.g. inverted ten times.",
@@ -46,7 +46,7 @@ pub(in crate::runfile) static MIXED: Key<Account> = optional(
 pub(in crate::runfile) static OVER_MARK: Key<Measure> = optional(
     "over_mark",
     positive(Unit::MILLILITRE),
-    "By about how much it was filled over the mark.",
+    "Approximate volume over the mark.",
 );
 
 pub(in crate::runfile) static PHOTOS: Key<Form> = optional(
@@ -62,14 +62,14 @@ pub(in crate::runfile) static PHOTO_FILE: Key<Text> = required(
     "The path of a JPEG or PNG picture, from the run file's folder.",
 );
 pub(in crate::runfile) static CAPTION: Key<Text> =
-    required("caption", Text, "What is to be seen on it.");
+    required("caption", Text, "What the photograph shows.");
 pub(in crate::runfile) static SHOWS: Key<SolutionName> =
     optional("shows", SolutionName, "The solution that it shows.");
 
 pub(in crate::runfile) static ACKNOWLEDGED: Key<Form> = optional(
     "acknowledged",
     Form::List(&ACKNOWLEDGED_KEYS),
-    "Flags known of, each with the reason why it may stand.",
+    "Flags that are accepted, each with the reason.",
 );
 pub(in crate::runfile) static ACKNOWLEDGED_KEYS: Section =
     Section::of("an acknowledgement", &[&FLAG, &FLAGGED_AT, &WHY, &BY, &ON]);
@@ -78,5 +78,5 @@ pub(in crate::runfile) static FLAG: Key<Choice<FlagCode>> =
 pub(in crate::runfile) static FLAGGED_AT: Key<Text> = optional(
     "at",
     Text,
-    "The entry that the flag names; without it, the flag wherever it is raised.",
+    "The entry that the flag names; if omitted, the flag at every entry.",
 );

@@ -62,24 +62,24 @@ pub(in crate::runfile) static LIMITS_ON_SCALES: [(&Key<Interval>, Scale); 4] = [
 pub(in crate::runfile) static RULE: Key<Form> = optional(
     "rule",
     Form::WordOrSection(&[SIMPLE, GUARDED], &RULE_KEYS),
-    "How a result near a limit is decided: simple acceptance (by the result alone; the default), guarded acceptance (with a guard band of the expanded uncertainty), or a section with the guard band.",
+    "How a result near a limit is judged: simple acceptance (by the result alone; the default), guarded acceptance (with a guard band of the expanded uncertainty), or a section with the guard band.",
 );
 pub(in crate::runfile) static RULE_KEYS: Section = Section::of("the rule", &[&GUARD_BAND]);
 pub(in crate::runfile) static GUARD_BAND: Key<Strength> = required(
     "guard_band",
     Strength(&STRENGTHS),
-    "The distance that a result keeps from the limits, in their unit.",
+    "The distance that a result must keep from the limits, in their unit.",
 );
 
 pub(in crate::runfile) static ADJUST: Key<Form> = optional(
     "adjust",
     Form::Named(&ADJUST_KEYS),
-    "Strengths that solutions are brought to with salt or water, by the solution's name.",
+    "Target strengths of solutions to be adjusted with salt or water, by the solution's name.",
 );
 pub(in crate::runfile) static ADJUST_KEYS: Section =
     Section::of("the adjustment", &[&ADJUST_TO, &ADJUST_VOLUME]);
 pub(in crate::runfile) static ADJUST_TO: Key<Measure> =
-    required("to", MASS_RATIO, "The mass percent wanted, such as 19.0 %.");
+    required("to", MASS_RATIO, "The target mass percent, such as 19.0 %.");
 pub(in crate::runfile) static ADJUST_VOLUME: Key<Measure> = required(
     "volume",
     positive(Unit::LITRE),
@@ -89,7 +89,7 @@ pub(in crate::runfile) static ADJUST_VOLUME: Key<Measure> = required(
 pub(in crate::runfile) static KNOWN: Key<Form> = optional(
     "known",
     Form::Named(&KNOWN_KEYS),
-    "What solutions are known to hold, by the solution's name: the report gives the difference.",
+    "Known compositions, by the solution's name; the report gives the differences.",
 );
 pub(in crate::runfile) static KNOWN_KEYS: Section = Section::of(
     "the known composition",

@@ -267,11 +267,10 @@ pub(in crate::runfile) static DATE: Key<Day> =
 pub(in crate::runfile) static ANALYSTS: Key<Texts> =
     required("analysts", Texts, "Who did the work.");
 pub(in crate::runfile) static PLACE: Key<Text> = optional("place", Text, "Where it was done.");
-pub(in crate::runfile) static AIM: Key<Text> = optional("aim", Text, "What it was done for.");
+pub(in crate::runfile) static AIM: Key<Text> = optional("aim", Text, "Aim of the work.");
 pub(in crate::runfile) static PROCEDURE: Key<Texts> =
     optional("procedure", Texts, "The steps done, in order.");
-pub(in crate::runfile) static NOTES: Key<Texts> =
-    optional("notes", Texts, "Anything else worth telling.");
+pub(in crate::runfile) static NOTES: Key<Texts> = optional("notes", Texts, "Other remarks.");
 pub(in crate::runfile) static DRAFT: Key<Mark> = optional(
     "draft",
     Mark,
@@ -285,7 +284,7 @@ pub(in crate::runfile) static CONDITIONS: Key<Form> = optional(
 pub(in crate::runfile) static SOLUTE: Key<Form> = required(
     "solute",
     Form::TextOrSection(known_salts, &SOLUTE_KEYS),
-    "What is dissolved: a name known here (sodium chloride, potassium chloride), or a section that describes it.",
+    "The salt: a known name (sodium chloride, potassium chloride), or a section that describes it.",
 );
 pub(in crate::runfile) static APPARATUS: Key<Form> = optional(
     "apparatus",
@@ -300,7 +299,7 @@ pub(in crate::runfile) static WARE_CALIBRATION: Key<Form> = optional(
 pub(in crate::runfile) static ALLOW_FOR: Key<Form> = optional(
     "allow_for",
     Form::Section(&ALLOW_FOR_KEYS),
-    "Corrections to be made; none is made unasked.",
+    "Corrections to be made; off unless asked for.",
 );
 pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
     "solutions",
@@ -310,12 +309,12 @@ pub(in crate::runfile) static SOLUTIONS: Key<Form> = required(
 pub(in crate::runfile) static DENSITY: Key<Form> = optional(
     "density",
     Form::Section(&DENSITY_KEYS),
-    "How the densities were found, each solution's in one way.",
+    "How the densities were found: one method for each solution.",
 );
 pub(in crate::runfile) static CALIBRATION: Key<Form> = optional(
     "calibration",
     Form::WordOrSection(&["none", PUBLISHED], &CALIBRATION_KEYS),
-    "How density is set against composition; without it a generalised straight line against mass percent, where there are points enough. Published: unknowns are read from the published density of the salt's solutions, with no solutions of their own.",
+    "Calibration of density against composition; if omitted, a generalised fit against mass percent if there are enough points. Published: unknowns are found from the published density of the salt's solutions, without calibration solutions.",
 );
 pub(in crate::runfile) static REPORT: Key<Form> = optional(
     "report",
@@ -340,7 +339,7 @@ pub(in crate::runfile) static LIQUID: Key<Measure> = optional(
 pub(in crate::runfile) static THERMOMETER: Key<ApparatusName> = optional(
     "thermometer",
     ApparatusName(&[ApparatusKind::Thermometer]),
-    "What measured it; the only thermometer needs no naming.",
+    "The thermometer; a single one need not be named.",
 );
 pub(in crate::runfile) static AIR: Key<Measure> = optional(
     "air",
@@ -383,7 +382,7 @@ pub(in crate::runfile) static MOLAR_MASS: Key<Measure> =
 pub(in crate::runfile) static PURITY: Key<Measure> = optional(
     "purity",
     ratio(1.0, "more than 0 % and at most 100 %"),
-    "Mass of the salt in what was weighed.",
+    "Mass fraction of the salt in the material weighed.",
 );
 pub(in crate::runfile) static MOISTURE: Key<Measure> = optional(
     "moisture",
@@ -394,7 +393,7 @@ pub(in crate::runfile) static MOISTURE: Key<Measure> = optional(
         high: 0.9,
         limits: "zero or more and at most 90 %",
     },
-    "Mass of water in what was weighed; purity is then of what is dry.",
+    "Mass fraction of water in the material weighed; purity is then that of the dry material.",
 );
 pub(in crate::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
     "density",
@@ -418,24 +417,24 @@ pub(in crate::runfile) static ALLOW_FOR_KEYS: Section = Section::of(
 pub(in crate::runfile) static AIR_BUOYANCY: Key<Form> = optional(
     "air_buoyancy",
     Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
-    "The air that loads displace, by the conditions' air, pressure and humidity: true, or a section with the weights.",
+    "Buoyancy of the air, from air, pressure and humidity under conditions: true, or a section with the weights.",
 );
 pub(in crate::runfile) static AIR_BUOYANCY_KEYS: Section =
     Section::of("the buoyancy of the air", &[&WEIGHTS]);
 pub(in crate::runfile) static WEIGHTS: Key<Measure> = required(
     "weights",
     solid_density(),
-    "Density of the weights that the balance was adjusted with; 8000 kg/m³ where only true is written.",
+    "Density of the weights that the balance was adjusted with; 8000 kg/m³ if only true is written.",
 );
 pub(in crate::runfile) static WARE_TEMPERATURE: Key<Mark> = optional(
     "ware_temperature",
     Mark,
-    "The expansion of glass ware from 20 °C to the temperature of the liquid.",
+    "Expansion of glassware from 20 °C to the temperature of the liquid.",
 );
 pub(in crate::runfile) static DENSITY_AT: Key<Measure> = optional(
     "density_at",
     celsius(0.0, 40.0, "between 0 °C and 40 °C"),
-    "Temperature that densities are brought to before they are set against composition.",
+    "Temperature to which densities are converted before the calibration.",
 );
 
 pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section::of(
@@ -445,7 +444,7 @@ pub(in crate::runfile) static CALIBRATION_KEYS: Section = Section::of(
 pub(in crate::runfile) static CALIBRATION_FROM: Key<Text> = optional(
     "from",
     Text,
-    "The report (PDF) or results file (JSON) of an earlier run whose calibration unknowns are read from, by its path from the run file's folder; without the other keys.",
+    "Path, from the run file's folder, of the report (PDF) or results file (JSON) of an earlier run, whose calibration is used for the unknowns; without the other keys.",
 );
 pub(in crate::runfile) static AGAINST: Key<Choice<Scale>> = optional(
     "against",
@@ -474,7 +473,7 @@ pub(in crate::runfile) static LINE: Key<Choice<ReadFrom>> = optional(
         ("curve", ReadFrom::Line(Line::Curve)),
         (PUBLISHED, ReadFrom::Published),
     ]),
-    "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If it is left out, the report chooses between the first two, and says why.",
+    "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If omitted, the report chooses between the first two and says why.",
 );
 pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
     "fit",
@@ -484,7 +483,7 @@ pub(in crate::runfile) static FIT: Key<Choice<FitMethod>> = optional(
         ("weighted", FitMethod::Weighted),
         ("ordinary", FitMethod::Ordinary),
     ]),
-    "The method of least squares: with all covariances, with variances only, or with every point alike.",
+    "The method of least squares: with all covariances, with variances only, or with equal weights.",
 );
 
 pub(in crate::runfile) static WITHOUT: Key<SolutionNames> = optional(
@@ -506,7 +505,7 @@ pub(in crate::runfile) static DIGITS: Key<Choice<Digits>> = optional(
         ("uncertainty", Digits::Uncertainty),
         ("significant figures", Digits::SignificantFigures),
     ]),
-    "The rule by which digits are written.",
+    "The rule for the digits of results.",
 );
 pub(in crate::runfile) static SCALES: Key<Choices<TradeScale>> = optional(
     "scales",
@@ -517,7 +516,7 @@ pub(in crate::runfile) static SCALES: Key<Choices<TradeScale>> = optional(
         ("per cent of saturation", TradeScale::PercentSaturation),
         ("percent of saturation", TradeScale::PercentSaturation),
     ])),
-    "Scales of the trade that sodium chloride brines are stated on.",
+    "Trade units in which the strength of sodium chloride brines is stated.",
 );
 
 pub(in crate::runfile) static CORRECTION_KEYS: Section =
@@ -527,8 +526,9 @@ pub(in crate::runfile) static ENTRY: Key<Text> = required(
     Text,
     "Name of the entry, e.g. weighings.A.1.filled.",
 );
-pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "What it was, as written.");
-pub(in crate::runfile) static NOW: Key<Text> = required("now", Text, "What it is now, as written.");
+pub(in crate::runfile) static WAS: Key<Text> = required("was", Text, "The old value, as written.");
+pub(in crate::runfile) static NOW: Key<Text> =
+    required("now", Text, "The present value, as written.");
 pub(in crate::runfile) static WHY: Key<Text> = required("why", Text, "The reason.");
 pub(in crate::runfile) static BY: Key<Text> = optional("by", Text, "Who says so.");
 pub(in crate::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-MM-DD.");

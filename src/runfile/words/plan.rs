@@ -14,7 +14,7 @@ pub static PLAN_FILE: Section = Section::of(
 pub(in crate::runfile) static PLAN: Key<Form> = required(
     "plan",
     Form::Section(&PLAN_KEYS),
-    "What is to be made, and how well the unknown is to be known.",
+    "The solutions to be made, and the target uncertainty of the unknown.",
 );
 pub(in crate::runfile) static PLAN_KEYS: Section = Section::of(
     "the plan",
@@ -29,12 +29,12 @@ pub(in crate::runfile) static PLAN_KEYS: Section = Section::of(
 pub(in crate::runfile) static SOLUTIONS_WANTED: Key<Form> = required(
     "solutions",
     Form::Named(&WANTED_KEYS),
-    "The solutions wanted, by name; water is weighed as well.",
+    "The solutions to be made, by name; water is weighed as well.",
 );
 pub(in crate::runfile) static STOCK: Key<SolutionName> = optional(
     "stock",
     SolutionName,
-    "The only solution whose salt is weighed: the others are diluted from it. Without it, every way is tried.",
+    "The only solution whose salt is weighed: the others are diluted from it. If omitted, every way is tried.",
 );
 pub(in crate::runfile) static UNKNOWN_EXPECTED: Key<Form> = required(
     "unknown",
@@ -44,12 +44,12 @@ pub(in crate::runfile) static UNKNOWN_EXPECTED: Key<Form> = required(
 pub(in crate::runfile) static WEIGHINGS_PLANNED: Key<Count> = optional(
     "weighings",
     Count(20),
-    "How often each solution is weighed; three times where nothing is written.",
+    "Number of weighings of each solution; three by default.",
 );
 pub(in crate::runfile) static U_WANTED: Key<Strength> = optional(
     "wanted",
     Strength(&STRENGTHS),
-    "The expanded uncertainty that the unknown's strength may have.",
+    "The largest acceptable expanded uncertainty of the unknown's strength.",
 );
 
 pub(in crate::runfile) static UNKNOWN_KEYS: Section =
@@ -57,7 +57,7 @@ pub(in crate::runfile) static UNKNOWN_KEYS: Section =
 pub(in crate::runfile) static EXPECTED: Key<Range> = required(
     "expected",
     Range(&STRENGTHS),
-    "The strengths between which it is expected: 3 to 8 %.",
+    "The range in which its strength is expected: 3 to 8 %.",
 );
 
 pub(in crate::runfile) static WANTED_KEYS: Section = Section::of(
@@ -96,7 +96,7 @@ pub(in crate::runfile) static MOLALITY: Key<Measure> = optional(
 pub(in crate::runfile) static VOLUME_WANTED: Key<Measure> = required(
     "volume",
     positive(Unit::MILLILITRE),
-    "How much of it is needed, its weighings included.",
+    "The volume needed, including its weighings.",
 );
 /// The strengths of a solution wanted, with the scale of each.
 pub(in crate::runfile) static STRENGTH_KEYS: [(&Key<Measure>, Scale); 4] = [

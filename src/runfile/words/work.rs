@@ -51,7 +51,7 @@ pub(in crate::runfile) static SOLVENT: Key<Form> = optional(
 pub(in crate::runfile) static ALIQUOT: Key<Form> = optional(
     "aliquot",
     Form::Section(&ALIQUOT_KEYS),
-    "What was taken of another solution.",
+    "The aliquot taken of another solution.",
 );
 pub(in crate::runfile) static MADE_UP: Key<Form> = optional(
     "made_up",
@@ -78,7 +78,7 @@ pub(in crate::runfile) static AFTER: Key<Measure> = optional(
 pub(in crate::runfile) static BALANCE: Key<ApparatusName> = optional(
     "balance",
     ApparatusName(&[Kind::Balance]),
-    "The balance; the only one needs no naming.",
+    "The balance; a single one need not be named.",
 );
 
 pub(in crate::runfile) static SOLVENT_KEYS: Section = Section::of(
@@ -111,8 +111,11 @@ pub(in crate::runfile) static ALIQUOT_VOLUME: Key<Deliveries> = required(
     Deliveries(positive(Unit::MILLILITRE)),
     "The volume, or one for each delivery: [5.00 mL, 5.00 mL], or 2 × 5.00 mL.",
 );
-pub(in crate::runfile) static WITH: Key<ApparatusName> =
-    optional("with", ApparatusName(DELIVERS), "What delivered it.");
+pub(in crate::runfile) static WITH: Key<ApparatusName> = optional(
+    "with",
+    ApparatusName(DELIVERS),
+    "The ware that delivered it.",
+);
 
 pub(in crate::runfile) static DENSITY_KEYS: Section = Section::of(
     "the density section",
@@ -130,7 +133,7 @@ pub(in crate::runfile) static DENSITY_KEYS: Section = Section::of(
 pub(in crate::runfile) static PIPETTE: Key<ApparatusName> = optional(
     "pipette",
     ApparatusName(MEASURES_VOLUME),
-    "What measured the volume weighed.",
+    "The ware that measured the volume.",
 );
 pub(in crate::runfile) static REPLICATE_SPREAD: Key<Choice<ReplicateSpread>> = optional(
     "repeatability",
@@ -138,12 +141,12 @@ pub(in crate::runfile) static REPLICATE_SPREAD: Key<Choice<ReplicateSpread>> = o
         ("own", ReplicateSpread::Own),
         ("pooled", ReplicateSpread::Pooled),
     ]),
-    "Whether each solution's replicates tell their own spread, or those of all together one.",
+    "Whether each solution has its own standard deviation, or all have a pooled one.",
 );
 pub(in crate::runfile) static WEIGHINGS: Key<Form> = optional(
     "weighings",
     Form::NamedListsOrSection(&REPLICATE_KEYS, &FROM_KEYS),
-    "Known volumes weighed, by solution; or the file that they stand in.",
+    "Weighings of known volumes, by solution; or the file that contains them.",
 );
 pub(in crate::runfile) static CUMULATIVE: Key<Form> = optional(
     "cumulative",
@@ -187,7 +190,7 @@ pub(in crate::runfile) static DELIVERY_KEYS: Section =
 pub(in crate::runfile) static MASS_SO_FAR: Key<Measure> = required(
     "mass",
     positive(Unit::GRAM),
-    "What the balance showed after it, with all delivered before.",
+    "The reading of the balance after it, including all earlier deliveries.",
 );
 
 pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section::of(
@@ -204,7 +207,7 @@ pub(in crate::runfile) static PYCNOMETER_KEYS: Section = Section::of(
 pub(in crate::runfile) static FILLING_REPEATABILITY: Key<Measure> = optional(
     "repeatability",
     zero_or_more(Unit::MILLILITRE),
-    "Standard deviation of what it holds, from filling to filling.",
+    "Standard deviation of its contents, from filling to filling.",
 );
 pub(in crate::runfile) static WATER: Key<Form> = required(
     "water",
@@ -244,7 +247,7 @@ pub(in crate::runfile) static READING_KEYS: Section = Section::of(
 pub(in crate::runfile) static DENSITY_READ: Key<Scaled> = required(
     "density",
     Scaled(&SHOWN),
-    "The density shown, or what the instrument's own scale shows: 19.1 °Bé, 76 % saturation, specific gravity 1.152.",
+    "The density shown, or the reading on the instrument's own scale: 19.1 °Bé, 76 % saturation, specific gravity 1.152.",
 );
 pub(in crate::runfile) static WITH_INSTRUMENT: Key<ApparatusName> = optional(
     "with",
@@ -271,12 +274,12 @@ pub(in crate::runfile) static REPLICATE_KEYS: Section = Section::of(
 const fn mass_alone(word: &'static str) -> Stranger {
     Stranger {
         word,
-        right: "empty and filled, as shown; of a vessel that was tared, empty: 0.00 g and filled: the mass",
+        right: "`empty` and `filled`, as shown; for a tared vessel, `empty: 0.00 g` and the mass as `filled`",
         stands_for: &["empty", "filled"],
     }
 }
 pub(in crate::runfile) static EMPTY: Key<Measure> =
-    required("empty", zero_or_more(Unit::GRAM), "The vessel empty.");
+    required("empty", zero_or_more(Unit::GRAM), "The empty vessel.");
 pub(in crate::runfile) static FILLED: Key<Measure> = required(
     "filled",
     positive(Unit::GRAM),
@@ -296,7 +299,7 @@ pub(in crate::runfile) static LEFT_OUT: Key<Account> = optional(
         not: &[
             "true", "yes", "y", "x", "1", "false", "no", "n", "0", "none", "-",
         ],
-        right: "the reason why it is left out, such as bubble in the pipette; or the key taken out, so that it counts",
+        right: "the reason why it is left out, such as bubble in the pipette; or no such key, to include it",
         may_be_blank: false,
     },
     "Why it is left out of the mean.",
@@ -307,17 +310,17 @@ pub(in crate::runfile) static FROM_KEYS: Section =
 pub(in crate::runfile) static FROM: Key<Text> = required(
     "from",
     Text,
-    "A CSV file with a weighing in each line: its path from the run file's folder.",
+    "Path, from the run file's folder, of a CSV file with a weighing in each line.",
 );
 pub(in crate::runfile) static COLUMNS: Key<Form> = optional(
     "columns",
     Form::Section(&COLUMN_KEYS),
-    "What its columns are called, where they are not called as here.",
+    "The names of its columns, if they differ from the keys.",
 );
 pub(in crate::runfile) static UNREAD: Key<Texts> = optional(
     "unread",
     Texts,
-    "Columns of it that hold no readings of this run.",
+    "Columns that contain no readings of this run.",
 );
 pub(in crate::runfile) static COLUMN_KEYS: Section = Section::of(
     "the columns",
@@ -353,7 +356,7 @@ pub(in crate::runfile) static SOLUTION_COLUMN: Key<Text> = optional(
 static EMPTY_COLUMN: Key<Text> = optional(
     "empty",
     Text,
-    "The column with the mass of the vessel empty.",
+    "The column with the mass of the empty vessel.",
 );
 static FILLED_COLUMN: Key<Text> = optional(
     "filled",
@@ -371,12 +374,12 @@ static BALANCE_COLUMN: Key<Text> =
 static PIPETTE_COLUMN: Key<Text> = optional(
     "pipette",
     Text,
-    "The column with the name of what measured the volume.",
+    "The column with the name of the ware that measured the volume.",
 );
 static RINSED_COLUMN: Key<Text> = optional(
     "rinsed",
     Text,
-    "The column with how often the pipette was rinsed.",
+    "The column with the number of rinses of the pipette.",
 );
 static LEFT_OUT_COLUMN: Key<Text> = optional(
     "left_out",
