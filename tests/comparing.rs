@@ -65,13 +65,14 @@ pub(crate) fn material() -> Vec<Value> {
     let (run, table) = class();
     let unknown = nothing_known(&run);
     let judged = |mut rows: Vec<Row>| {
-        let class = judge(&mut rows, &mut |_, _, _| {
-            vec![Candidate {
-                kind: SlipKind::Exchanged,
-                entry: "weighings.A".into(),
-                read: "A".into(),
-                meant: "B".into(),
-            }]
+        let exchanged = || Candidate {
+            kind: SlipKind::Exchanged,
+            entry: "weighings.A".into(),
+            read: "A".into(),
+            meant: "B".into(),
+        };
+        let class = judge(&mut rows, &mut |_, suspects| {
+            suspects.iter().map(|_| vec![exchanged()]).collect()
         });
         let group = Group {
             class,

@@ -339,7 +339,7 @@ fn a_symbol_stands_for_one_quantity() {
         let mut meanings: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
         for (_, node) in run.reduction.worksheet.nodes() {
             meanings
-                .entry(node.symbol.whole.tex())
+                .entry(node.symbol.whole().tex())
                 .or_default()
                 .insert(&node.name);
         }

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 const SEED: u64 = 0x5eed_0f5a_1713_2026;
-const MUTANTS: usize = 24_000;
+const MUTANTS: usize = 10_000;
 /// Run files made at random, each with a report.
 const MADE: usize = 60;
 /// One mutant of so many is made a report of, unless the environment asks for others.

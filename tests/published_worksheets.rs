@@ -268,7 +268,7 @@ fn cadmium(case: &Value) {
     let budget = sheet.0.budget(id);
     let order: Vec<String> = budget
         .iter()
-        .map(|row| sheet.0.node(row.input).symbol.whole.tex())
+        .map(|row| sheet.0.node(row.input).symbol.whole().tex())
         .collect();
     assert_eq!(order, ["V", "m", "P"], "largest share first");
     for (row, symbol) in budget.iter().zip(&order) {

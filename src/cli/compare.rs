@@ -340,30 +340,9 @@ fn on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
 
 /// Every run as a row, on all cores; the title of the first that could be read, and a word for what they were read from.
 fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<Option<(Row, String, String)>>> = Mutex::new(vec![None; runs.len()]);
-    let worker = || {
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            let Some(named) = runs.get(index) else { break };
-            let row = row(named);
-            if let Ok(mut done) = done.lock() {
-                done[index] = Some(row);
-            }
-        }
-    };
-    let workers = thread::available_parallelism().map_or(1, NonZero::get);
-    thread::scope(|scope| {
-        for _ in 1..workers.min(runs.len()) {
-            // A machine that gives no more threads leaves this one.
-            let _ = thread::Builder::new().spawn_scoped(scope, worker);
-        }
-        worker();
-    });
-    let done = done.into_inner().unwrap_or_default();
     let mut rows = Vec::new();
     let (mut first_title, mut words) = (None, String::new());
-    for (row, title, word) in done.into_iter().flatten() {
+    for (row, title, word) in on_all_cores(runs, row) {
         if first_title.is_none() && row.found.is_some() {
             first_title = Some(title);
         }
@@ -372,6 +351,33 @@ fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
     }
     let title = first_title.unwrap_or_else(|| "Comparison".to_owned());
     (rows, title, word_of(words.as_bytes()))
+}
+
+/// What `make` makes of each, in their order.
+fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> Vec<T> {
+    let next = AtomicUsize::new(0);
+    let done = Mutex::new(Vec::with_capacity(each.len()));
+    let worker = || {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(one) = each.get(index) else { break };
+            let made = make(one);
+            if let Ok(mut done) = done.lock() {
+                done.push((index, made));
+            }
+        }
+    };
+    let workers = thread::available_parallelism().map_or(1, NonZero::get);
+    thread::scope(|scope| {
+        for _ in 1..workers.min(each.len()) {
+            // A machine that gives no more threads leaves this one.
+            let _ = thread::Builder::new().spawn_scoped(scope, worker);
+        }
+        worker();
+    });
+    let mut done = done.into_inner().unwrap_or_default();
+    done.sort_unstable_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, made)| made).collect()
 }
 
 /// A run as a row, its title, and a word for what it was read from.
@@ -393,12 +399,15 @@ fn row(named: &Named) -> (Row, String, String) {
 
 /// Judges the benches by each other; `runs` are where the rows came from.
 fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
-    compare::judge(rows, &mut |at, class, suspects| {
-        let slips = with_run(&runs[at], |run, _| {
-            slips_in_class(&run.file, &run.reduction, &run.results, class, suspects)
-        });
-        // What could be read a moment ago and cannot now has no slips to look for.
-        slips.unwrap_or_default()
+    compare::judge(rows, &mut |class, suspects| {
+        on_all_cores(suspects, |suspect| {
+            let slips = with_run(&runs[suspect.row], |run, _| {
+                let liquids = &suspect.liquids;
+                slips_in_class(&run.file, &run.reduction, &run.results, class, liquids)
+            });
+            // What could be read a moment ago and cannot now has no slips to look for.
+            slips.unwrap_or_default()
+        })
     })
 }
 

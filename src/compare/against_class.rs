@@ -60,8 +60,17 @@ pub struct Apart {
     pub slips: Vec<String>,
 }
 
-/// Looks again at a run, by its place among the rows, for slips behind some liquids, each with whether its readings scatter.
-pub type Look<'l> = dyn FnMut(usize, &[OfClass], &[(&str, bool)]) -> Vec<Candidate> + 'l;
+/// A run that stands apart, and the liquids to look for slips behind.
+#[derive(Debug)]
+pub struct Suspect<'n> {
+    /// Its place among the rows.
+    pub row: usize,
+    /// The names of the liquids, each with whether its readings scatter.
+    pub liquids: Vec<(&'n str, bool)>,
+}
+
+/// Looks again at some runs for slips, which are returned run by run.
+pub type Look<'l> = dyn FnMut(&[OfClass], &[Suspect<'_>]) -> Vec<Vec<Candidate>> + 'l;
 
 /// Judges the benches by each other, and notes in their rows why they stand apart.
 pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
@@ -73,8 +82,7 @@ pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
         .unzip();
     let judged = benches::apart(&values, names.liquids.len(), names.makers.len());
     let known = names.known(&judged);
-    for apart in &judged.apart {
-        let row = at[apart.bench];
+    let suspects = judged.apart.iter().map(|apart| {
         let mut suspects: Vec<(&str, bool)> = Vec::new();
         // What is off makes other liquids of the bench look so, too: less, as χ² falls less if they are taken for it.
         let falls = |refused: &&Refused| refused.deviations.powi(2);
@@ -91,8 +99,15 @@ pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
                 suspects.push((name, refused.scatters));
             }
         }
-        let slips = look(row, &known, &suspects);
-        if let (Some(found), Some(first)) = (&mut rows[row].found, apart.refused.first()) {
+        Suspect {
+            row: at[apart.bench],
+            liquids: suspects,
+        }
+    });
+    let slips = look(&known, &suspects.collect::<Vec<_>>());
+    for (apart, slips) in judged.apart.iter().zip(slips) {
+        let found = &mut rows[at[apart.bench]].found;
+        if let (Some(found), Some(first)) = (found, apart.refused.first()) {
             found.apart = Some(Apart {
                 liquid: names.off(first.off).to_owned(),
                 words: names.words(first),

@@ -13,7 +13,7 @@ mod plots;
 mod table;
 mod values;
 
-pub use against_class::{Apart, Class, ClassLiquid, Look, judge};
+pub use against_class::{Apart, Class, ClassLiquid, Look, Suspect, judge};
 pub use found::{Answer, Found, Liquid, Measured, Row, with_uncertainty};
 pub use group::{Group, Pairs, Quantity, Score};
 pub use table::{BEGINNING, cell, table};

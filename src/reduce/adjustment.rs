@@ -9,12 +9,14 @@ use serde::Serialize;
 use crate::problem::{Code, Problem};
 use crate::reference::{brine, solubility, water};
 use crate::runfile::model::{Adjustment, Reading, RunFile};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{
+    Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
+};
 
+use super::SolutionResult;
 use super::allowances::published_water;
 use super::preparation::Salt;
 use super::stated::{Manner, Stated};
-use super::{Label, SolutionResult, sub, sub_kind};
 
 /// What is added.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -87,7 +89,11 @@ fn of_solution(
     saturated(ws.value(density.liquid), known, wanted, &solution.name)?;
     let to = target(ws, wanted, label);
     let volume = volume(ws, &wanted.volume, label);
-    let title = Title::new(format!("mass of {label}"), sub("m", label), "kg");
+    let title = Title::new(
+        format!("mass of {label}"),
+        Symbol::labelled("m", label),
+        "kg",
+    );
     let mass = ws.calculate(title, Expr::from(volume) * density.density);
     let (adding, amount, litres) = if ws.value(to) >= ws.value(w) {
         let amount = salt(ws, (mass, w, to), proper, label);
@@ -122,7 +128,7 @@ fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
         ..Input::default()
     };
     let name = format!("target mass percent of {label}");
-    let title = Title::new(name, sub_kind("w", "to", label), "%");
+    let title = Title::new(name, Symbol::new("w", "to", label), "%");
     ws.input(title, 100.0 * to.value.value, input)
 }
 
@@ -143,7 +149,11 @@ fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
         components: vec![component],
         ..Input::default()
     };
-    let title = Title::new(format!("volume of {label}"), sub("V", label), "L");
+    let title = Title::new(
+        format!("volume of {label}"),
+        Symbol::labelled("V", label),
+        "L",
+    );
     ws.input(title, quantity.value / 1000.0, input)
 }
 
@@ -162,7 +172,7 @@ fn salt(
         content = content * (Expr::number(1.0) - moisture);
     }
     let name = format!("salt to be added to {label}");
-    let title = Title::new(name, sub_kind("m", "salt", label), "kg");
+    let title = Title::new(name, Symbol::new("m", "salt", label), "kg");
     let formula = Expr::from(mass) * (Expr::from(to) - w) / (content - to);
     ws.calculate(title, formula)
 }
@@ -170,7 +180,7 @@ fn salt(
 /// The water for a mass of a solution, its mass percent and the one wanted, kg.
 fn water(ws: &mut Worksheet, (mass, w, to): (NodeId, NodeId, NodeId), label: &Label) -> NodeId {
     let name = format!("water to be added to {label}");
-    let title = Title::new(name, sub_kind("m", "water", label), "kg");
+    let title = Title::new(name, Symbol::new("m", "water", label), "kg");
     ws.calculate(
         title,
         Expr::from(mass) * (Expr::from(w) - to) / Expr::from(to),
@@ -182,7 +192,7 @@ fn litres(ws: &mut Worksheet, mass: NodeId, t: NodeId, label: &Label) -> Option<
     water::TEMPERATURES.contains(&ws.value(t)).then(|| {
         let rho = published_water(ws, label.state("at its temperature"), t);
         let name = format!("volume of the water to be added to {label}");
-        let title = Title::new(name, sub_kind("V", "water", label), "L");
+        let title = Title::new(name, Symbol::new("V", "water", label), "L");
         ws.calculate(title, Expr::from(mass) / rho)
     })
 }

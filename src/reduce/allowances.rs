@@ -10,10 +10,11 @@ use crate::problem::{Code, Problem};
 use crate::reference::expansion::{self, Glass};
 use crate::reference::{air, brine, water, weighing};
 use crate::runfile::model::{self, Reading, Ref};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet};
+use crate::worksheet::{
+    Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
+};
 
 use super::instruments::{Instruments, put};
-use super::{Label, sub, sub_kind};
 
 /// An effect that is estimated where a run does not ask to correct it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -126,7 +127,11 @@ impl Instruments<'_> {
         let thermometer = self.run.conditions.thermometer.as_ref();
         if let Some(reading) = own {
             let label = label.into();
-            let title = Title::new(format!("temperature of {label}"), sub("t", &label), "°C");
+            let title = Title::new(
+                format!("temperature of {label}"),
+                Symbol::labelled("t", &label),
+                "°C",
+            );
             return Some(self.temperature(ws, title, reading, thermometer));
         }
         if self.allowances.liquid.is_none() {
@@ -186,7 +191,7 @@ impl Instruments<'_> {
         let crystals = self.crystals(ws);
         let title = Title::new(
             format!("mass of salt in {name}, corrected for the buoyancy of the air"),
-            sub_kind("m", "true", name),
+            Symbol::new("m", "true", name),
             "g",
         );
         let mass = weighing::mass(read, by.air, by.weights, crystals);
@@ -214,7 +219,7 @@ impl Instruments<'_> {
         };
         let title = Title::new(
             format!("mass of water in {name}, corrected for the buoyancy of the air"),
-            sub_kind("m", "w,true", name),
+            Symbol::new("m", "w,true", name),
             "g",
         );
         let mass = weighing::mass(read, by.air, by.weights, density);
@@ -401,14 +406,14 @@ pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: No
         ws,
         Title::new(
             format!("error of the published density of water, {label}"),
-            sub_kind("δ", "w", label),
+            Symbol::new("δ", "w", label),
             "g/mL",
         ),
         water::STANDARD_UNCERTAINTY,
     );
     let title = Title::new(
         format!("density of water, {label}"),
-        sub_kind("ρ", "w", label),
+        Symbol::new("ρ", "w", label),
         "g/mL",
     );
     ws.calculate(

@@ -9,12 +9,12 @@
 
 use crate::maths::Math;
 use crate::reference::brine::Salt;
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::allowances::{Allowances, Effect};
 use super::published::Published;
 use super::reference_temperature::{Liquid, change};
-use super::{DensityResult, Label, Preparation, SolutionResult, sub};
+use super::{DensityResult, Preparation, SolutionResult};
 
 /// To what the mean of the temperatures is rounded, °C.
 const STEP: f64 = 0.01;
@@ -90,7 +90,7 @@ impl<'a> Apart<'a> {
         let Some((change, _)) = change(ws, published, (name, &label), liquid, between) else {
             return;
         };
-        let symbol = sub("Δρ'", name);
+        let symbol = Symbol::labelled("Δρ'", name);
         let neglected = allowances.neglect(ws, Effect::LiquidTemperatures, symbol, change);
         // Shown as the density that it is.
         let node = ws.node(density.density);

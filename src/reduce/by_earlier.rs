@@ -7,8 +7,9 @@
 
 use crate::problem::{Code, Problem};
 use crate::runfile::model::{EarlierCalibration, RunFile, Scale};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 
+use super::DensityResult;
 use super::allowances::published_error;
 use super::calibration::{COEFFICIENTS, titles};
 use super::choice::NEGLIGIBLE;
@@ -16,7 +17,6 @@ use super::composition::{self, Composition};
 use super::published::Published;
 use super::read_back::{Curve, Read, read_back, single_root};
 use super::reference_temperature::{Bringing, corrected};
-use super::{DensityResult, Label, sub_kind};
 
 /// A calibration from an earlier report, on the worksheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -135,7 +135,7 @@ impl ByEarlier<'_> {
         let expanded = super::coverage::expanded(uncertainty, self.run.report.coverage);
         let title = Title::new(
             format!("departure of the published density from the calibration at {label}"),
-            sub_kind("δ", "shape", label),
+            Symbol::new("δ", "shape", label),
             "g/mL",
         );
         (departure > NEGLIGIBLE * expanded).then(|| published_error(ws, title, departure))

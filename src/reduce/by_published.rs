@@ -3,13 +3,13 @@
 use crate::problem::{Code, Problem};
 use crate::reference::brine::{self, Salt};
 use crate::runfile::model::{RunFile, Scale};
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
+use super::DensityResult;
 use super::allowances::published_error;
 use super::composition::{self, Composition};
 use super::published::Published;
 use super::reference_temperature::{Bringing, corrected};
-use super::{DensityResult, Label, sub, sub_kind};
 
 /// The published densities that unknowns are read from.
 pub(super) struct ByPublished<'a> {
@@ -82,7 +82,7 @@ impl ByPublished<'_> {
         let u = salt.standard_uncertainty_at(ws.value(rho), ws.value(t));
         let title = Title::new(
             format!("error of the published density of {label}"),
-            sub("δ", label),
+            Symbol::labelled("δ", label),
             "g/mL",
         );
         let error = published_error(ws, title, u);
@@ -90,7 +90,7 @@ impl ByPublished<'_> {
         let growth = published.growth(ws, salt, t);
         let title = Title::new(
             format!("relative difference in density of {label} from water"),
-            sub("q", label),
+            Symbol::labelled("q", label),
             "",
         );
         let density = Expr::conversion(1000.0) * (Expr::from(rho) - error);
@@ -104,7 +104,7 @@ impl ByPublished<'_> {
                     "{} coefficient of the equation for the mass fraction of {label}",
                     names[i]
                 ),
-                sub_kind("K", kinds[i], label),
+                Symbol::new("K", kinds[i], label),
                 "kg/m³",
             );
             ws.calculate(title.published(brine::SOURCE), formula)

@@ -1,11 +1,10 @@
 //! Measured densities against published ones at the temperature of the liquid.
 
 use crate::reference::{brine::Salt, water};
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, NodeId, Symbol, Title, Worksheet};
 
 use super::allowances::published_error;
 use super::published::Published;
-use super::{sub, sub_kind};
 
 /// A comparison with the published density.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,13 +86,13 @@ fn compare(
 ) -> Comparison {
     let model = Title::new(
         format!("error of the published density of {name}"),
-        sub("δ", name),
+        Symbol::labelled("δ", name),
         "g/mL",
     );
     let error = published_error(ws, model, standard_uncertainty);
     let title = Title::new(
         format!("published density of {name}"),
-        sub_kind("ρ", "pub", name),
+        Symbol::new("ρ", "pub", name),
         "g/mL",
     );
     let published = ws.calculate(
@@ -107,7 +106,7 @@ fn compare(
     let correction = biased.then(|| {
         let title = Title::new(
             format!("correction for effects not corrected elsewhere, {name}"),
-            sub_kind("Δρ", "corr", name),
+            Symbol::new("Δρ", "corr", name),
             "g/mL",
         );
         ws.correction(title, &lacking)
@@ -118,7 +117,7 @@ fn compare(
     };
     let title = Title::new(
         format!("difference of {name} from the published density"),
-        sub("Δρ", name),
+        Symbol::labelled("Δρ", name),
         "g/mL",
     );
     let difference = ws.calculate(title, measured - published);

@@ -5,9 +5,7 @@
 //! known.
 
 use crate::runfile::model::Scale;
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
-
-use super::{Label, sub};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
 /// A solution's composition; a scale that cannot be reached is absent.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -72,7 +70,7 @@ pub(super) fn title(scale: Scale, name: impl Into<Label>) -> Title {
     let name = name.into();
     Title::new(
         format!("{} of {name}", label(scale)),
-        sub(symbol(scale), name),
+        Symbol::labelled(symbol(scale), name),
         unit(scale),
     )
 }

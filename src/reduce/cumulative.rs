@@ -15,12 +15,11 @@ use crate::fit::{self, Method, Model};
 use crate::problem::{Code, Problem};
 use crate::reference::weighing;
 use crate::runfile::model::{Cumulative, Reading};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
 use super::density::{DensityResult, Way};
 use super::instruments::{Instruments, Repeatability, at_temperature};
-use super::{Label, sub, sub_kind};
 
 /// The line of mass on volume.
 #[derive(Debug, Clone, PartialEq)]
@@ -145,8 +144,12 @@ pub(super) fn density(
         point.residual = residuals.next().copied();
     }
     let titles = [
-        ("vessel mass from the fit", sub_kind("m", "0", name), "g"),
-        ("slope of mass on volume", sub("ρ'", name), "g/mL"),
+        ("vessel mass from the fit", Symbol::new("m", "0", name), "g"),
+        (
+            "slope of mass on volume",
+            Symbol::labelled("ρ'", name),
+            "g/mL",
+        ),
     ];
     let titles =
         titles.map(|(what, symbol, unit)| Title::new(format!("{what}, {name}"), symbol, unit));
@@ -161,7 +164,11 @@ pub(super) fn density(
     let apparent = Expr::from(slope);
     let by = instruments.buoyancy(ws);
     let density = weighing::density_from_apparent(apparent, by.air, by.weights);
-    let title = Title::new(format!("density of {name}"), sub("ρ", name), "g/mL");
+    let title = Title::new(
+        format!("density of {name}"),
+        Symbol::labelled("ρ", name),
+        "g/mL",
+    );
     Some(DensityResult {
         stated_deviation: None,
         rests_on_spread: false,
@@ -208,13 +215,13 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     };
     let title = Title::new(
         format!("scatter of the masses of {name} about the line"),
-        sub("ε", name),
+        Symbol::labelled("ε", name),
         "g/mL",
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("slope of mass on volume with its scatter, {name}"),
-        sub("ρ'", name),
+        Symbol::labelled("ρ'", name),
         "g/mL",
     );
     ws.calculate(title, Expr::from(slope) + error)
@@ -245,7 +252,7 @@ fn points(
         let titled = |mark: &str| {
             Title::new(
                 format!("vessel after delivery {i} of {name}"),
-                sub(&*format!("m{mark}"), Label::from(name).numbered(i)),
+                Symbol::labelled(&*format!("m{mark}"), Label::from(name).numbered(i)),
                 "g",
             )
         };
@@ -260,7 +267,7 @@ fn points(
     if let Some(empty) = &deliveries.empty {
         let title = Title::new(
             format!("volume before the first delivery of {name}"),
-            sub("V", Label::from(name).numbered(0)),
+            Symbol::labelled("V", Label::from(name).numbered(0)),
             "mL",
         );
         let exact = Input {
@@ -281,7 +288,7 @@ fn points(
         let label = Label::from(name).numbered(i + 1);
         let title = Title::new(
             format!("delivery {} of {name}", i + 1),
-            sub_kind("V", "d", &label),
+            Symbol::new("V", "d", &label),
             "mL",
         );
         let (id, volume) =
@@ -296,7 +303,7 @@ fn points(
                 };
                 let title = Title::new(
                     format!("scatter of delivery {} of {name}", i + 1),
-                    sub_kind("ε", "d", &label),
+                    Symbol::new("ε", "d", &label),
                     "mL",
                 );
                 volume + ws.input(title, 0.0, input)
@@ -307,7 +314,7 @@ fn points(
         let volume = at_temperature(volume, expanded);
         let title = Title::new(
             format!("volume after delivery {} of {name}", i + 1),
-            sub("V", &label),
+            Symbol::labelled("V", &label),
             "mL",
         );
         let total = match so_far {

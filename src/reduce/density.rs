@@ -5,14 +5,13 @@ use std::collections::BTreeSet;
 use crate::fit::standard_deviation;
 use crate::maths::Math;
 use crate::runfile::model::{Reading, Ref, Replicate, Weighings};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::reference_temperature::AtReference;
 use super::replicates::{self, Variation};
 use super::spread::{Kind, Liquid, Sample, Spread};
-use super::{Label, sub, sub_kind};
 
 /// A density by one weighing or reading alone.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,12 +116,20 @@ pub(super) fn weigh(
         let balance = replicate.balance.as_ref();
         let pipette = replicate.pipette.as_ref();
         let title = |what: &str, symbol: &str, unit| {
-            Title::new(format!("{what}, {spoken}"), sub(symbol, &label), unit)
+            Title::new(
+                format!("{what}, {spoken}"),
+                Symbol::labelled(symbol, &label),
+                unit,
+            )
         };
         let at = instruments.liquid(ws, replicate.liquid.as_ref(), &label)?;
         let (empty, true_empty) = match &mut one_empty {
             Some(one) if one.is(&replicate.empty, balance) => {
-                let title = Title::new(format!("vessel empty, {name}"), sub("e", name), "g");
+                let title = Title::new(
+                    format!("vessel empty, {name}"),
+                    Symbol::labelled("e", name),
+                    "g",
+                );
                 let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
                 one.found.get_or_insert_with(read).clone()
             }
@@ -188,7 +195,7 @@ fn deliver(
             Title::new(
                 format!("volume delivered, {spoken}"),
                 // Not to be taken for the volume that the solution was made up to.
-                sub_kind("V", "d", &label),
+                Symbol::new("V", "d", &label),
                 "mL",
             ),
             volume,
@@ -306,7 +313,7 @@ pub(super) fn combine(
             let (mean, error) = mean_with_spread(ws, name, &kept, components);
             let title = Title::new(
                 format!("density of {name}"),
-                sub(Math::from("ρ").bar(), name),
+                Symbol::labelled(Math::from("ρ").bar(), name),
                 "g/mL",
             );
             ws.calculate(title, mean + error)
@@ -351,7 +358,7 @@ fn mean_with_spread(
     };
     let title = Title::new(
         format!("scatter of the densities of {name}"),
-        sub("ε", name),
+        Symbol::labelled("ε", name),
         "g/mL",
     );
     let error = ws.input(title, 0.0, input);
@@ -372,7 +379,7 @@ fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -
     }
     let title = Title::new(
         format!("mean temperature of {name}"),
-        sub(Math::from("t").bar(), name),
+        Symbol::labelled(Math::from("t").bar(), name),
         "°C",
     );
     ws.calculate(

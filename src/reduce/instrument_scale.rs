@@ -5,11 +5,12 @@ use crate::problem::{Code, Problem};
 use crate::quantity::rounding::without_last_zeros;
 use crate::reference::{brine_strength, expansion, water};
 use crate::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref, Shows};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{
+    Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
+};
 
 use super::allowances::{published_error, published_water};
 use super::instruments::{Definition, Instruments, Repeatability, put};
-use super::{Label, sub, sub_kind};
 
 impl Instruments<'_> {
     /// The density (g/mL) by a reading of an instrument at a temperature (°C).
@@ -21,7 +22,11 @@ impl Instruments<'_> {
         t: NodeId,
         repeatability: Repeatability,
     ) -> NodeId {
-        let title = Title::new(format!("density, {spoken}"), sub("ρ", label), "g/mL");
+        let title = Title::new(
+            format!("density, {spoken}"),
+            Symbol::labelled("ρ", label),
+            "g/mL",
+        );
         let run = self.run;
         let scale =
             with.and_then(|with| Some((with.value, run.apparatus[with.value].scale.as_ref()?)));
@@ -30,14 +35,20 @@ impl Instruments<'_> {
         };
         let definition = self.definition(ws, index, scale);
         let (name, symbol, unit) = match &scale.shows {
-            Shows::Density => ("density shown", sub_kind("ρ", "read", label), "g/mL"),
-            Shows::SpecificGravity(_) => {
-                ("specific gravity shown", sub_kind("s", "read", label), "")
-            }
-            Shows::DegreesBaume(_) => ("degrees Baumé shown", sub_kind("B", "read", label), "°Bé"),
+            Shows::Density => ("density shown", Symbol::new("ρ", "read", label), "g/mL"),
+            Shows::SpecificGravity(_) => (
+                "specific gravity shown",
+                Symbol::new("s", "read", label),
+                "",
+            ),
+            Shows::DegreesBaume(_) => (
+                "degrees Baumé shown",
+                Symbol::new("B", "read", label),
+                "°Bé",
+            ),
             Shows::Saturation(_) => (
                 "percent of saturation shown",
-                sub_kind("S", "read", label),
+                Symbol::new("S", "read", label),
                 "%",
             ),
         };
@@ -70,7 +81,7 @@ impl Instruments<'_> {
             (Shows::DegreesBaume(_), Some(modulus)) => {
                 let title = Title::new(
                     format!("specific gravity, {spoken}"),
-                    sub_kind("s", "read", label),
+                    Symbol::new("s", "read", label),
                     "",
                 );
                 let gravity = brine_strength::gravity_of_baume(modulus, shown);
@@ -79,7 +90,7 @@ impl Instruments<'_> {
             (Shows::Saturation(_), Some(saturated)) => {
                 let title = Title::new(
                     format!("mass percent corresponding to the reading, {spoken}"),
-                    sub_kind("w", "scale", label),
+                    Symbol::new("w", "scale", label),
                     "%",
                 );
                 let formula = Expr::from(shown) / Expr::conversion(100.0) * saturated;
@@ -116,7 +127,7 @@ impl Instruments<'_> {
         let density = self.definitions.published.density(ws, at, salt, w, t);
         let title = Title::new(
             format!("error of the density corresponding to the reading, {spoken}"),
-            sub_kind("δ", "scale", label),
+            Symbol::new("δ", "scale", label),
             "g/mL",
         );
         let u = salt.standard_uncertainty(ws.value(w) / 100.0);
@@ -137,7 +148,7 @@ impl Instruments<'_> {
         let name = apparatus.name.value.as_str();
         let title = Title::new(
             format!("reference temperature of the scale of {name}"),
-            sub_kind("t", "0", name),
+            Symbol::new("t", "0", name),
             "°C",
         );
         let standard = exactly(ws, title, &scale.standard);
@@ -147,7 +158,7 @@ impl Instruments<'_> {
                 let at = at.as_ref().map_or(standard, |at| {
                     let title = Title::new(
                         format!("temperature of the reference water of {name}"),
-                        sub_kind("t", "w", name),
+                        Symbol::new("t", "w", name),
                         "°C",
                     );
                     exactly(ws, title, at)
@@ -155,7 +166,11 @@ impl Instruments<'_> {
                 (Some(self.water_of_scale(ws, (index, scale), at)), None)
             }
             Shows::DegreesBaume(modulus) => {
-                let title = Title::new(format!("modulus of {name}"), sub("M", name), "°Bé");
+                let title = Title::new(
+                    format!("modulus of {name}"),
+                    Symbol::labelled("M", name),
+                    "°Bé",
+                );
                 let modulus = put(ws, title, modulus, Vec::new());
                 (
                     Some(self.water_of_scale(ws, (index, scale), standard)),
@@ -165,7 +180,7 @@ impl Instruments<'_> {
             Shows::Saturation(saturated) => {
                 let title = Title::new(
                     format!("mass percent at saturation on the scale of {name}"),
-                    sub_kind("w", "sat", name),
+                    Symbol::new("w", "sat", name),
                     "%",
                 );
                 let input = Input {

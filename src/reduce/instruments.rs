@@ -15,12 +15,13 @@ use std::collections::BTreeMap;
 use crate::problem::{Code, Problem};
 use crate::reference::glassware::Ware;
 use crate::runfile::model::{Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread};
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{
+    Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
+};
 
 use super::allowances::Allowances;
 use super::loads::Loads;
 use super::published::Published;
-use super::{Label, sub};
 
 /// How one delivery of ware scatters by custom: its standard deviation over the limit of error of the ware. A 15 mL pipette
 /// of ±0.03 mL gave 0.0092 mL (EURACHEM/CITAC, Quantifying Uncertainty in Analytical Measurement, 3rd ed. 2012, example A3;
@@ -149,7 +150,7 @@ impl<'a> Instruments<'a> {
             };
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
-                sub("δ", Label::from(name).numbered(load + 1)),
+                Symbol::labelled("δ", Label::from(name).numbered(load + 1)),
                 "g",
             );
             ws.input(title, 0.0, input)
@@ -429,7 +430,11 @@ fn unknown_error(
         unseen: true,
     };
     ws.input(
-        Title::new(format!("error of {name}"), sub("δ", name), unit),
+        Title::new(
+            format!("error of {name}"),
+            Symbol::labelled("δ", name),
+            unit,
+        ),
         0.0,
         input,
     )

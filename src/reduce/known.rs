@@ -5,12 +5,12 @@ use serde::Serialize;
 use crate::fit::student_t;
 use crate::problem::{Code, Problem};
 use crate::runfile::model::{KnownComposition, RunFile, Scale};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 
+use super::SolutionResult;
 use super::comparison_stated::RelativeStated;
 use super::composition::{self, title};
 use super::stated::{Manner, Stated};
-use super::{Label, SolutionResult, sub_kind};
 
 /// A result with its known value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,12 +80,12 @@ fn with_known(
     let solution = known.solution.value;
     let label = &Label::from(name);
     let of = title(scale, label).name;
-    let symbol_known = sub_kind(symbol, "known", label);
+    let symbol_known = Symbol::new(symbol, "known", label);
     let known = Title::new(format!("known {of}"), symbol_known, unit);
     let known = ws.input(known, in_unit(quantity.value), input);
     let difference = Title::new(
         format!("difference of the {of} from the known value"),
-        sub_kind(&format!("Δ{symbol}"), "known", label),
+        Symbol::new(&*format!("Δ{symbol}"), "known", label),
         unit,
     );
     KnownResult {

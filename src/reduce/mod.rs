@@ -27,7 +27,6 @@ mod instrument_scale;
 pub mod instruments;
 mod judgement;
 mod known;
-mod label;
 mod loads;
 pub mod monte_carlo;
 mod preparation;
@@ -74,8 +73,6 @@ pub use strength::Strength;
 pub use ware::{Verdict, WareResult, WareWeighing};
 
 use std::collections::BTreeMap;
-
-use label::{Label, sub, sub_kind};
 
 use crate::problem::{Code, Problem};
 use crate::reference::brine;

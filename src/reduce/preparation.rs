@@ -4,11 +4,10 @@ use crate::problem::{Code, Problem};
 use crate::runfile::model::{
     MadeUp, Origin, Reading, Ref, RunFile, Scale, Solvent, Weighed, WeighedReadings,
 };
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::composition::title as composition_title;
 use super::instruments::{Instruments, Repeatability, at_temperature};
-use super::{Label, sub, sub_kind};
 
 /// The quantities of a preparation, for its table and its calculation.
 #[derive(Debug, Clone, PartialEq)]
@@ -150,7 +149,7 @@ fn water(
     );
     let title = Title::new(
         format!("mass of water in {name}"),
-        sub_kind("m", "w", name),
+        Symbol::new("m", "w", name),
         "g",
     );
     // Without a temperature, or beyond the published densities, there is a problem, and nothing comes of the run.
@@ -172,7 +171,7 @@ fn weigh(
     let title = |which: &str, mark: &str| {
         Title::new(
             format!("{which} {name}"),
-            sub_kind(&format!("m{mark}"), kind, name),
+            Symbol::new(&*format!("m{mark}"), kind, name),
             "g",
         )
     };
@@ -206,7 +205,11 @@ fn fill(
     name: &str,
     made_up: &MadeUp,
 ) -> (NodeId, Expr) {
-    let title = Title::new(format!("final volume, {name}"), sub("V", name), "mL");
+    let title = Title::new(
+        format!("final volume, {name}"),
+        Symbol::labelled("V", name),
+        "mL",
+    );
     let vessel = made_up.vessel.as_ref();
     let (id, volume) = instruments.volume(ws, title, &made_up.to, vessel, Repeatability::Stated);
     (id, at_bench(ws, instruments, volume, vessel))
@@ -245,7 +248,7 @@ fn take(
         } else {
             (format!("delivery {of}into {name}"), name.into())
         };
-        let title = Title::new(spoken, sub("v", &label), "mL");
+        let title = Title::new(spoken, Symbol::labelled("v", &label), "mL");
         let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);
         readings.push(id);
         match volume {

@@ -2,11 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::maths::Math;
 use crate::reference::brine::{self, Salt, water_in_model};
-use crate::worksheet::{Expr, NodeId, Symbol, Title, Worksheet};
-
-use super::{Label, sub_kind};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
 /// The parts of published densities, by what they were calculated from.
 #[derive(Debug, Default)]
@@ -37,7 +34,7 @@ impl Published {
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
                 format!("apparent density of the salt in {at}"),
-                sub_kind("ρ", "app", at),
+                Symbol::new("ρ", "app", at),
                 "kg/m³",
             );
             let formula = salt.apparent_density(fraction.clone(), t);
@@ -85,7 +82,7 @@ impl Published {
         let formula = self.formula(ws, at, salt, w, t);
         let title = Title::new(
             format!("density of {at} from the model"),
-            sub_kind("ρ", "model", at),
+            Symbol::new("ρ", "model", at),
             "g/mL",
         );
         let id = ws.calculate(title.published(brine::SOURCE), formula);
@@ -96,9 +93,5 @@ impl Published {
 
 /// The symbol of a quantity as a function of a temperature.
 fn of_temperature(ws: &Worksheet, kind: &str, t: NodeId) -> Symbol {
-    let kind = Math::from(kind);
-    Symbol {
-        whole: kind.clone().of(ws.node(t).symbol.whole.clone()),
-        ..kind.into()
-    }
+    Symbol::from(kind).of(ws.node(t).symbol.whole())
 }

@@ -9,14 +9,13 @@
 use crate::maths::Math;
 use crate::reference::weighing;
 use crate::runfile::model::{Fillings, Pycnometer};
-use crate::worksheet::{Component, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
 
 use super::densities::Measured;
 use super::density::{ReplicateResult, Way, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::{Variation, variation};
 use super::spread::{Grounds, Kind, Liquid, Sample, Spread};
-use super::sub;
 
 /// Standard deviation of what a pycnometer holds from filling to filling, in parts of it, where none is stated and none can
 /// be found: between one and two parts in ten thousand. Common practice, no source.
@@ -160,7 +159,7 @@ fn measure(
         let liquid = instruments.liquid(ws, filling.liquid.as_ref(), &label)?;
         let title = Title::new(
             format!("the pycnometer with {spoken}"),
-            sub("f", &label),
+            Symbol::labelled("f", &label),
             "g",
         );
         let balance = calibrated.written.balance.as_ref();
@@ -171,7 +170,11 @@ fn measure(
         let water = calibrated.water_density;
         let by = instruments.buoyancy(ws);
         let formula = weighing::density_beside_water(net, of_water, water, by.air);
-        let title = Title::new(format!("density, {spoken}"), sub("ρ", &label), "g/mL");
+        let title = Title::new(
+            format!("density, {spoken}"),
+            Symbol::labelled("ρ", &label),
+            "g/mL",
+        );
         let density = ws.calculate(title, formula);
         let of_balance = variation(ws, run, density, &[(id, &filling.filled, balance)]);
         let stated = calibrated.written.repeatability.as_ref();

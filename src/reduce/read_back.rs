@@ -3,14 +3,14 @@
 use crate::fit::{self, Fieller};
 use crate::problem::{Code, Problem};
 use crate::runfile::model::Scale;
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
+use super::CalibrationResult;
 use super::allowances::published_error;
 use super::choice::{Choice, NEGLIGIBLE, Shaped};
 use super::composition::{label, title as composition_title, unit};
 use super::coverage_factor::coverage_factor;
 use super::judgement::PointErrors;
-use super::{CalibrationResult, Label, sub_kind};
 
 /// Why no composition follows from a density.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -82,7 +82,7 @@ impl LeftOut {
         let expanded = coverage_factor(coverage, &uncertainty) * uncertainty.standard;
         let title = Title::new(
             format!("departure of the published density from the calibration at {name}"),
-            sub_kind("δ", "shape", name),
+            Symbol::new("δ", "shape", name),
             "g/mL",
         );
         (departure > NEGLIGIBLE * expanded).then(|| Self {

@@ -12,14 +12,14 @@ use crate::quantity::rounding::without_last_zeros;
 use crate::reference::brine::{self, Salt};
 use crate::reference::water;
 use crate::runfile::model::RunFile;
-use crate::worksheet::{Expr, NodeId, Title, Worksheet};
+use crate::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::allowances::published_error;
 use super::composition::{self, Composition};
 use super::instruments::put;
 use super::published::Published;
 use super::read_back::{Curve, Read, read_back};
-use super::{Label, Preparation, SolutionResult, sub, sub_kind};
+use super::{Preparation, SolutionResult};
 
 /// A density brought to the reference temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,7 +54,11 @@ pub(super) fn bring(
 ) -> Option<AtReference> {
     let shown = label.state(&format!("at {} °C", plain(ws.value(to))));
     let (change, source) = change(ws, published, (label, &shown), liquid, (from, to))?;
-    let title = Title::new(format!("density of {shown}"), sub("ρ", &shown), "g/mL");
+    let title = Title::new(
+        format!("density of {shown}"),
+        Symbol::labelled("ρ", &shown),
+        "g/mL",
+    );
     Some(AtReference {
         change,
         density: ws.calculate(title, Expr::from(density) + change),
@@ -82,7 +86,7 @@ pub(super) fn change(
             let mut at = |t, label: &Label| {
                 let title = Title::new(
                     format!("published density of {label}"),
-                    sub_kind("ρ", "pub", label),
+                    Symbol::new("ρ", "pub", label),
                     "g/mL",
                 );
                 ws.calculate(title.published(water::SOURCE), water::density(t))
@@ -105,14 +109,14 @@ pub(super) fn change(
         ws,
         Title::new(
             format!("error of the published change with temperature of {shown}"),
-            sub_kind("δ", "t", shown),
+            Symbol::new("δ", "t", shown),
             "g/mL",
         ),
         u,
     );
     let title = Title::new(
         format!("published change of density of {shown}"),
-        sub("Δρ", shown),
+        Symbol::labelled("Δρ", shown),
         "g/mL",
     );
     let formula = Expr::from(there) - here;
@@ -127,13 +131,13 @@ pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> N
     }
     let title = Title::new(
         format!("correction for effects not corrected elsewhere, {label}"),
-        sub_kind("Δρ", "corr", label),
+        Symbol::new("Δρ", "corr", label),
         "g/mL",
     );
     let correction = ws.correction(title, &[(density, 1.0)]);
     let title = Title::new(
         format!("density of {label}, corrected"),
-        sub_kind("ρ", "corr", label),
+        Symbol::new("ρ", "corr", label),
         "g/mL",
     );
     ws.calculate(title, Expr::from(density) + correction)

@@ -3,10 +3,9 @@
 use crate::problem::{Code, Problem};
 use crate::reference::{atomic_weights, brine};
 use crate::runfile::model::Solute;
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet};
 
 use super::instruments;
-use super::label::sub;
 
 /// The molar mass: stated, or by the formula from the standard atomic weights.
 pub(super) fn molar_mass(
@@ -50,7 +49,7 @@ pub(super) fn molar_mass(
         };
         let name = format!("molar mass of {}", element.symbol);
         let id = ws.input(
-            Title::new(name, sub("M", element.symbol), "g/mol"),
+            Title::new(name, Symbol::labelled("M", element.symbol), "g/mol"),
             element.molar_mass(),
             input,
         );

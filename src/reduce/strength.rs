@@ -6,12 +6,14 @@ use crate::reference::brine_strength::{
 };
 use crate::reference::solubility;
 use crate::runfile::model::TradeScale;
-use crate::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{
+    Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
+};
 
+use super::SolutionResult;
 use super::allowances::published_water;
 use super::published::Published;
 use super::reference_temperature::{Liquid, bring};
-use super::{Label, SolutionResult, sub, sub_kind};
 
 /// The strength of a brine on the trade's scales that the run file asks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,7 +101,7 @@ impl Scales {
             };
             let title = Title::new(
                 format!("specific gravity {kind}{unit} of {name}"),
-                sub_kind("s", kind, name),
+                Symbol::new("s", kind, name),
                 "",
             );
             Some(ws.calculate(title, Expr::from(at) / point.water))
@@ -107,7 +109,11 @@ impl Scales {
         let specific_gravity = gravity(ws, self.gravity, "20/20", "");
         let at_60 = gravity(ws, self.baume, "60/60", " °F");
         let degrees = at_60.filter(|at_60| ws.value(*at_60) >= 1.0).map(|at_60| {
-            let title = Title::new(format!("degrees Baumé of {name}"), sub("B", name), "°Bé");
+            let title = Title::new(
+                format!("degrees Baumé of {name}"),
+                Symbol::labelled("B", name),
+                "°Bé",
+            );
             ws.calculate(title.published(BAUME_SOURCE), degrees_baume(at_60))
         });
         let saturation = self.wanted.contains(&TradeScale::PercentSaturation);
@@ -135,20 +141,20 @@ impl Scales {
         };
         let title = Title::new(
             format!("error of the published solubility for {name}"),
-            sub_kind("δ", "sat", name),
+            Symbol::new("δ", "sat", name),
             "%",
         );
         let error = ws.input(title, 0.0, input);
         let title = Title::new(
             format!("mass percent of saturated brine at the temperature of {name}"),
-            sub_kind("w", "sat", name),
+            Symbol::new("w", "sat", name),
             "%",
         );
         let formula = self.salt.solubility.mass_percent(t) + error;
         let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
             format!("percent of saturation of {name}"),
-            sub("S", name),
+            Symbol::labelled("S", name),
             "%",
         );
         let formula = Expr::conversion(100.0) * w / Expr::from(saturated);

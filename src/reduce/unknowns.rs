@@ -1,6 +1,7 @@
 //! The compositions of unknowns: by the run's own calibration, by published densities, or by an earlier calibration.
 
 use crate::problem::{Code, Problem};
+use crate::worksheet::Label;
 
 use super::apart::Apart;
 use super::by_earlier::{ByEarlier, EarlierResult};
@@ -9,8 +10,8 @@ use super::calibration::Calibrated;
 use super::read_back::{Read, by_refused_line, read_back};
 use super::reference_temperature::{Bringing, Liquid};
 use super::{
-    Bench, CalibrationResult, DensityResult, Label, LeftOut, Preparation, PublishedShape,
-    SolutionResult, composition,
+    Bench, CalibrationResult, DensityResult, LeftOut, Preparation, PublishedShape, SolutionResult,
+    composition,
 };
 
 impl Bench<'_> {

@@ -10,10 +10,9 @@ use crate::fit::standard_deviation;
 use crate::maths::Math;
 use crate::reference::{expansion, weighing};
 use crate::runfile::model::WareCalibration;
-use crate::worksheet::{Component, Estimate, Expr, Input, NodeId, Title, Worksheet};
+use crate::worksheet::{Component, Estimate, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 
 use super::instruments::{Instruments, Repeatability, put, tolerance};
-use super::{Label, sub, sub_kind};
 
 /// A piece of ware, calibrated.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,7 +114,7 @@ pub(super) fn calibrate(
         let title = |what: &str, symbol: &str, unit| {
             Title::new(
                 format!("{what}, {name}, weighing {}", i + 1),
-                sub(symbol, &label),
+                Symbol::labelled(symbol, &label),
                 unit,
             )
         };
@@ -155,7 +154,7 @@ pub(super) fn calibrate(
 
     let nominal_title = Title::new(
         format!("nominal volume of {name}"),
-        sub_kind("V", "nom", name),
+        Symbol::new("V", "nom", name),
         "mL",
     );
     let nominal = wanted.volume.as_ref().or(apparatus.capacity.as_ref())?;
@@ -163,7 +162,7 @@ pub(super) fn calibrate(
     let departure = ws.calculate(
         Title::new(
             format!("departure of {name} from its nominal volume"),
-            sub("δ", name),
+            Symbol::labelled("δ", name),
             "mL",
         ),
         Expr::from(volume) - nominal,
@@ -233,13 +232,13 @@ fn mean(
     };
     let title = Title::new(
         format!("scatter of the weighings of {name}"),
-        sub("ε", name),
+        Symbol::labelled("ε", name),
         "mL",
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("volume of {name} at 20 °C"),
-        sub(Math::from("V").bar(), name),
+        Symbol::labelled(Math::from("V").bar(), name),
         "mL",
     );
     let formula = match single {

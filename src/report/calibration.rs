@@ -280,7 +280,7 @@ pub(super) fn calibration(
                 let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
                 let scatter = ordinary.scatter_covariance[k][k].sqrt();
                 CoefficientShown {
-                    symbol: handles.text(ws.node(*id).symbol.whole.clone()),
+                    symbol: handles.text(ws.node(*id).symbol.whole()),
                     name: ws.node(*id).name.clone(),
                     result: state(*id),
                     standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),

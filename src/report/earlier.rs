@@ -61,7 +61,7 @@ pub(super) fn shown(material: &Material, handles: &Handles) -> Option<EarlierSho
     );
     let coefficients = found.coefficients.iter().map(|id| CoefficientShown {
         name: ws.node(*id).name.clone(),
-        symbol: handles.text(ws.node(*id).symbol.whole.clone()),
+        symbol: handles.text(ws.node(*id).symbol.whole()),
         result: ResultShown::of(&manner.state(ws, *id)),
         standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
     });

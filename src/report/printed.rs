@@ -27,7 +27,7 @@ pub(super) struct Printed<'a> {
 impl Printed<'_> {
     /// A quantity's symbol.
     pub(super) fn symbol(&self, id: NodeId) -> String {
-        self.handles.text(self.ws.node(id).symbol.whole.clone())
+        self.handles.text(self.ws.node(id).symbol.whole())
     }
 
     /// A unit, as a formula.
@@ -63,11 +63,7 @@ impl Printed<'_> {
             None => value,
             Some(digits) => value
                 .then(comma_and_room())
-                .then(
-                    Math::Variable('u')
-                        .of(node.symbol.whole.clone())
-                        .into_parts(),
-                )
+                .then(Math::Variable('u').of(node.symbol.whole()).into_parts())
                 .then([Math::relation("=")])
                 .then(Math::quantity(&digits, node.unit).into_parts()),
         }

@@ -180,14 +180,16 @@ pub(super) fn tables(
 
 fn subject(printed: Printed, id: NodeId) -> Subject {
     let symbol = &printed.ws.node(id).symbol;
-    match symbol.number {
+    match symbol.label().number {
         // A function of one quantity is named by that.
-        _ if symbol.of.is_empty() => Subject::Quantity(match printed.ws.places(id).as_slice() {
-            [only] => only[0],
-            _ => id,
-        }),
-        Some(number) => Subject::Weighing(symbol.of.clone(), number),
-        None => Subject::Whole(symbol.of.clone()),
+        _ if symbol.label().of.is_empty() => {
+            Subject::Quantity(match printed.ws.places(id).as_slice() {
+                [only] => only[0],
+                _ => id,
+            })
+        }
+        Some(number) => Subject::Weighing(symbol.label().of.clone(), number),
+        None => Subject::Whole(symbol.label().of.clone()),
     }
 }
 
@@ -268,13 +270,13 @@ impl Builder<'_> {
     fn column(&mut self, row: usize, content: Content, ids: &[NodeId]) -> usize {
         let free = |column: &usize| !self.rows[row].cells.contains_key(column);
         let own = self.is_own(row, ids[0]);
-        let kind = |id: NodeId| {
-            let node = self.printed.ws.node(id);
-            (&node.symbol.kind, node.unit)
+        let alike = |one: NodeId, other: NodeId| {
+            let [one, other] = [one, other].map(|id| self.printed.ws.node(id));
+            one.unit == other.unit && one.symbol.is_of_kind(&other.symbol)
         };
         let fits = |head: &Head| {
             let of_place = matches!(content, Content::Inputs(..)) && head.content == content;
-            of_place || own && head.own && kind(head.like) == kind(ids[0])
+            of_place || own && head.own && alike(head.like, ids[0])
         };
         let mut all = 0..self.heads.len();
         if let Some(found) = all.find(|column| free(column) && fits(&self.heads[*column])) {
@@ -302,7 +304,7 @@ impl Builder<'_> {
         let symbol = &self.printed.ws.node(id).symbol;
         match &self.rows[row].subject {
             Subject::Whole(of) | Subject::Weighing(of, _) => {
-                symbol.of.is_empty() || symbol.of == *of
+                symbol.label().of.is_empty() || symbol.label().of == *of
             }
             Subject::Quantity(_) => true,
         }
@@ -330,7 +332,7 @@ impl Builder<'_> {
         if self.is_own(row, ids[0]) {
             sum
         } else {
-            format!("{sum} ({})", ws.node(ids[0]).symbol.of)
+            format!("{sum} ({})", ws.node(ids[0]).symbol.label().of)
         }
     }
 
@@ -422,7 +424,7 @@ impl Builder<'_> {
     fn head(&self, column: usize) -> Column {
         let head = &self.heads[column];
         let node = self.printed.ws.node(head.like);
-        let symbol = node.symbol.kind.clone();
+        let symbol = node.symbol.kind();
         let symbol = if head.summed {
             Math::row([Math::Sign("∑".into(), Class::Large)]).then(symbol.into_parts())
         } else {

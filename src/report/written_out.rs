@@ -8,7 +8,7 @@ use smol_str::SmolStr;
 use super::printed::{Printed, comma_and_room};
 use super::uses::{InputPlace, Use, Uses, tables};
 use crate::maths::{Align, Math};
-use crate::worksheet::{Expr, NodeId, Role, Source};
+use crate::worksheet::{Expr, NodeId, Role, Source, Symbol};
 
 /// A formula worked through, or a table of uses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
@@ -113,9 +113,9 @@ impl<'a> Writer<'a> {
     ) -> Self {
         let (mut passes, mut order) = (BTreeMap::new(), BTreeMap::new());
         for (id, node) in printed.ws.nodes() {
-            order.entry(node.symbol.of.clone()).or_insert(id);
-            if let Some(pass) = node.symbol.pass {
-                let last = passes.entry(node.symbol.of.clone()).or_insert(pass);
+            order.entry(node.symbol.label().of.clone()).or_insert(id);
+            if let Some(pass) = node.symbol.label().pass {
+                let last = passes.entry(node.symbol.label().of.clone()).or_insert(pass);
                 *last = pass.max(*last);
             }
         }
@@ -155,8 +155,8 @@ impl<'a> Writer<'a> {
         let mut stack: Vec<NodeId> = results.to_vec();
         while let Some(id) = stack.pop() {
             let symbol = &self.printed.ws.node(id).symbol;
-            let last = self.passes.get(&symbol.of).copied();
-            if symbol.pass.is_some_and(|pass| Some(pass) < last) || self.write(id) {
+            let last = self.passes.get(&symbol.label().of).copied();
+            if symbol.label().pass.is_some_and(|pass| Some(pass) < last) || self.write(id) {
                 continue;
             }
             if matches!(self.printed.ws.node(id).source, Source::Calculated(_))
@@ -235,12 +235,12 @@ impl<'a> Writer<'a> {
         let mut all = Vec::new();
         for (example, uses) in formulas {
             // Quantities of one kind share a column.
-            let mut kinds: Vec<(&Math, Vec<NodeId>)> = Vec::new();
+            let mut kinds: Vec<(&Symbol, Vec<NodeId>)> = Vec::new();
             for id in uses {
-                let kind = &self.printed.ws.node(*id).symbol.kind;
-                match kinds.iter_mut().find(|(other, _)| *other == kind) {
+                let symbol = &self.printed.ws.node(*id).symbol;
+                match kinds.iter_mut().find(|(other, _)| other.is_of_kind(symbol)) {
                     Some((_, all)) => all.push(*id),
-                    None => kinds.push((kind, vec![*id])),
+                    None => kinds.push((symbol, vec![*id])),
                 }
             }
             for (_, uses) in kinds {
@@ -259,7 +259,7 @@ impl<'a> Writer<'a> {
         // For each place, whether all uses share its input; of a single use, whether that is of no solution and no ware.
         let first = places[0].iter().enumerate();
         let shared = first.map(|(at, ids)| match uses.len() {
-            1 => self.printed.ws.node(ids[0]).symbol.of.is_empty(),
+            1 => self.printed.ws.node(ids[0]).symbol.label().of.is_empty(),
             _ => places.iter().all(|own| own[at] == *ids),
         });
         let shared: Vec<bool> = shared.collect();
@@ -300,7 +300,7 @@ impl<'a> Writer<'a> {
             let example = self.printed.ws.node(formula.example);
             let kind = match node.published {
                 Some(source) => example.published == Some(source),
-                None => example.symbol.letter == node.symbol.letter,
+                None => example.symbol.has_letter_of(&node.symbol),
             };
             kind && example.unit == node.unit
                 && formula.places == places
@@ -361,14 +361,14 @@ impl<'a> Writer<'a> {
                 let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit);
                 chain = chain
                     .then(comma_and_room())
-                    .then(ws.node(id).symbol.whole.clone().into_parts())
+                    .then(ws.node(id).symbol.whole().into_parts())
                     .then([equals()])
                     .then(value.into_parts());
             }
         }
         let chain = Math::Table {
             columns: vec![Align::Right, Align::Left],
-            rows: vec![vec![node.symbol.whole.clone(), chain]],
+            rows: vec![vec![node.symbol.whole(), chain]],
         };
         let constants = coefficients.into_iter().filter_map(|constant| {
             let Role::Coefficient(symbol) = constant.role else {

@@ -35,7 +35,7 @@ pub use instead::Instead;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
 pub use solved::{Solution, Solve, Solved};
-pub use symbol::Symbol;
+pub use symbol::{Label, Symbol};
 
 use std::sync::OnceLock;
 

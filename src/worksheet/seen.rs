@@ -19,10 +19,10 @@ impl Worksheet {
                     .iter()
                     .filter(|id| !places.iter().flatten().any(|p| p == *id))
                 {
-                    let kind = &self.node(*id).symbol.kind;
+                    let symbol = &self.node(*id).symbol;
                     match here
                         .iter_mut()
-                        .find(|p| self.node(p[0]).symbol.kind == *kind)
+                        .find(|p| self.node(p[0]).symbol.is_of_kind(symbol))
                     {
                         Some(place) => place.push(*id),
                         None => here.push(vec![*id]),

@@ -1,49 +1,203 @@
 //! Symbols of quantities, with their subjects.
+//!
+//! A symbol is kept as what it is made of. Its tree is built where a formula is printed: most quantities of a run that is
+//! only checked or compared are never printed.
 
-use smol_str::SmolStr;
+use std::fmt;
+
+use smol_str::{SmolStr, format_smolstr};
 
 use crate::maths::Math;
 
-/// The symbol of a quantity in formulas, with the subject that distinguishes quantities of one kind.
+/// The subject of a quantity; printed as `A`, `A at 20 °C` or `A,1`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Symbol {
-    /// The whole symbol, e.g. `ρ_A,1`.
-    pub whole: Math,
-    /// The symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
-    pub kind: Math,
-    /// The symbol without any subscript; quantities calculated by one formula share it.
-    pub letter: Math,
+pub struct Label {
     /// The solution or piece of ware; empty for neither.
     pub of: SmolStr,
+    /// In words that follow the name.
+    state: SmolStr,
+    /// The number of a measurement and of a part of it, each after a comma.
+    numbers: SmolStr,
     /// The number of the measurement, from 1.
     pub number: Option<usize>,
     /// The pass of an iteration, from 1.
     pub pass: Option<usize>,
 }
 
+impl Label {
+    /// The same with the number of a measurement, or of a part of it, from 1.
+    #[must_use]
+    pub fn numbered(&self, number: usize) -> Self {
+        Self {
+            numbers: format_smolstr!("{},{number}", self.numbers),
+            number: self.number.or(Some(number)),
+            ..self.clone()
+        }
+    }
+
+    /// The same in a state, in words that follow the name.
+    #[must_use]
+    pub fn state(&self, words: &str) -> Self {
+        Self {
+            state: format_smolstr!("{} {words}", self.state),
+            ..self.clone()
+        }
+    }
+
+    /// The same in a pass of an iteration, from 1.
+    #[must_use]
+    pub fn pass(&self, pass: usize) -> Self {
+        Self {
+            state: format_smolstr!("{}, pass {pass}", self.state),
+            pass: Some(pass),
+            ..self.clone()
+        }
+    }
+
+    /// A label of no solution and no ware, with a condition in words.
+    #[must_use]
+    pub fn under(condition: &str) -> Self {
+        Self {
+            numbers: condition.into(),
+            ..Self::from("")
+        }
+    }
+}
+
+impl From<&str> for Label {
+    fn from(of: &str) -> Self {
+        Self {
+            of: of.into(),
+            state: SmolStr::default(),
+            numbers: SmolStr::default(),
+            number: None,
+            pass: None,
+        }
+    }
+}
+
+impl From<&String> for Label {
+    fn from(of: &String) -> Self {
+        of.as_str().into()
+    }
+}
+
+impl From<&Label> for Label {
+    fn from(label: &Label) -> Self {
+        label.clone()
+    }
+}
+
+impl fmt::Display for Label {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}{}{}", self.of, self.state, self.numbers)
+    }
+}
+
+/// The symbol of a quantity in formulas, with the subject that distinguishes quantities of one kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Symbol {
+    /// Without any subscript or prime; quantities calculated by one formula share it.
+    letter: Math,
+    /// The first part of the subscript, which tells kinds with one letter apart; may be empty.
+    kind: SmolStr,
+    /// The rest of the subscript.
+    label: Label,
+    /// What it is a function of.
+    argument: Option<Math>,
+    primes: usize,
+}
+
 impl Symbol {
+    /// A letter with a kind and a label as its subscript; an empty kind is left out.
+    pub fn new(letter: impl Into<Math>, kind: &str, label: impl Into<Label>) -> Self {
+        Self {
+            letter: letter.into(),
+            kind: kind.into(),
+            label: label.into(),
+            argument: None,
+            primes: 0,
+        }
+    }
+
+    /// A letter with a label as its subscript.
+    pub fn labelled(letter: impl Into<Math>, label: impl Into<Label>) -> Self {
+        Self::new(letter, "", label)
+    }
+
     /// The symbol with a prime, for another quantity of the same subject.
     #[must_use]
     pub fn prime(self) -> Self {
         Self {
-            whole: self.whole.prime(),
-            kind: self.kind.prime(),
-            letter: self.letter.prime(),
+            primes: self.primes + 1,
             ..self
         }
+    }
+
+    /// The symbol as a function of another quantity.
+    #[must_use]
+    pub fn of(self, argument: Math) -> Self {
+        Self {
+            argument: Some(argument),
+            ..self
+        }
+    }
+
+    /// What the subscript tells of the subject.
+    #[must_use]
+    pub fn label(&self) -> &Label {
+        &self.label
+    }
+
+    /// The whole symbol, e.g. `ρ_A,1`.
+    #[must_use]
+    pub fn whole(&self) -> Math {
+        let whole = self.under(&self.label.to_string());
+        match &self.argument {
+            Some(argument) => whole.of(argument.clone()),
+            None => whole,
+        }
+    }
+
+    /// The symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
+    #[must_use]
+    pub fn kind(&self) -> Math {
+        self.under(self.state())
+    }
+
+    /// Whether both have the same [`Symbol::kind`].
+    #[must_use]
+    pub fn is_of_kind(&self, other: &Self) -> bool {
+        self.has_letter_of(other) && self.kind == other.kind && self.state() == other.state()
+    }
+
+    /// Whether both have the same letter and primes.
+    #[must_use]
+    pub fn has_letter_of(&self, other: &Self) -> bool {
+        self.primes == other.primes && self.letter == other.letter
+    }
+
+    /// The state of the subject in words.
+    fn state(&self) -> &str {
+        self.label.state.trim_start_matches([',', ' '])
+    }
+
+    fn under(&self, words: &str) -> Math {
+        let below = match (&*self.kind, words) {
+            ("", words) => SmolStr::from(words),
+            (kind, "") => SmolStr::from(kind),
+            (kind, words) => format_smolstr!("{kind},{words}"),
+        };
+        let mut symbol = self.letter.clone();
+        if !below.is_empty() {
+            symbol = symbol.subscript(Math::label(&below));
+        }
+        (0..self.primes).fold(symbol, |symbol, _| symbol.prime())
     }
 }
 
 impl<M: Into<Math>> From<M> for Symbol {
     fn from(symbol: M) -> Self {
-        let whole = symbol.into();
-        Self {
-            kind: whole.clone(),
-            letter: whole.clone(),
-            whole,
-            of: SmolStr::default(),
-            number: None,
-            pass: None,
-        }
+        Self::labelled(symbol, "")
     }
 }

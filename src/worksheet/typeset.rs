@@ -44,7 +44,7 @@ impl Worksheet {
             Source::Calculated(formula) => {
                 self.set(&self.shown_form(formula), Form::Symbols, true).0
             }
-            _ => self.node(id).symbol.whole.clone(),
+            _ => self.node(id).symbol.whole(),
         }
     }
 
@@ -146,7 +146,7 @@ impl Worksheet {
     fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (Math, Hold) {
         match tree {
             Expr::Node(id) => match form {
-                Form::Symbols => (self.node(*id).symbol.whole.clone(), Hold::Atom),
+                Form::Symbols => (self.node(*id).symbol.whole(), Hold::Atom),
                 Form::Numbers => {
                     set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit)
                 }

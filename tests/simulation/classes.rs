@@ -19,7 +19,7 @@ use std::collections::BTreeSet;
 
 use fillmark::compare::{self, Row};
 use fillmark::fit::{student_t_below, student_t_tail};
-use fillmark::practice::class::slips_in_class;
+use fillmark::practice::class::{OfClass, slips_in_class};
 use fillmark::practice::{self, Candidate};
 use fillmark::reduce::reduce;
 use fillmark::reduce::results::Results;
@@ -253,20 +253,22 @@ impl Reduced {
     fn judged(&self, bench: usize) -> (BTreeSet<usize>, Vec<Candidate>) {
         let mut rows = self.rows.clone();
         let mut named = Vec::new();
-        compare::judge(&mut rows, &mut |at, class, suspects| {
-            if at != bench {
-                return Vec::new();
-            }
-            let (file, _) = runfile::read("run.yaml", self.books[at].text().as_bytes());
-            let Some((file, reduction)) = file.and_then(|file| {
-                let reduction = reduce(&file).ok()?;
-                Some((file, reduction))
-            }) else {
-                return Vec::new();
-            };
+        let slips = |class: &[OfClass], suspects: &[(&str, bool)]| {
+            let (file, _) = runfile::read("run.yaml", self.books[bench].text().as_bytes());
+            let file = file?;
+            let reduction = reduce(&file).ok()?;
             let results = Results::of(&file, &reduction);
-            named = slips_in_class(&file, &reduction, &results, class, suspects);
-            named.clone()
+            Some(slips_in_class(&file, &reduction, &results, class, suspects))
+        };
+        compare::judge(&mut rows, &mut |class, suspects| {
+            let each = suspects.iter().map(|suspect| {
+                if suspect.row != bench {
+                    return Vec::new();
+                }
+                named = slips(class, &suspect.liquids).unwrap_or_default();
+                named.clone()
+            });
+            each.collect()
         });
         let stands = |row: &Row| {
             row.found
