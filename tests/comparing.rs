@@ -446,7 +446,7 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
     for told in [
         "Against the class",
         "standard deviations of the class",
-        "how large a slip must be",
+        "the slip that shows against the class",
     ] {
         assert!(text.contains(told), "{told} is not in {text}");
     }

@@ -573,7 +573,7 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
     for wanted in [
         "MonteCarlocheck",
         "10000draws",
-        "FirstorderMonteCarloFirstorder",
+        "FirstorderMonteCarloVerdict",
         "significantfigures",
     ] {
         assert!(shown.contains(wanted), "{wanted:?} is not in\n{shown}");

@@ -124,6 +124,9 @@ impl Fonts {
     }
 }
 
+/// What digits and a minus stand for in a power.
+const RAISED: [char; 11] = ['⁻', '⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+
 /// The texts that a glyph stood for, each with how often it did.
 #[derive(Default)]
 struct Texts(Vec<(SmolStr, usize)>);
@@ -138,11 +141,13 @@ impl Texts {
     }
 
     /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several. A
-    /// hyphen is one however many words are divided: not all readers know of texts other than the font's.
+    /// hyphen is one however many words are divided, and a digit however many powers it is in: not all readers know of
+    /// texts other than the font's.
     fn common(self) -> SmolStr {
         let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {
-            let rank = (text != SOFT_HYPHEN, times);
+            let is_its_own = text != SOFT_HYPHEN && !text.contains(RAISED);
+            let rank = (is_its_own, times);
             if !text.is_empty() && rank > common.1 {
                 common = (text, rank);
             }

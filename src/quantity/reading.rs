@@ -338,7 +338,7 @@ mod tests {
             (
                 "1,012 hPa",
                 &Unit::HECTOPASCAL,
-                "a comma can mean two things; write 1.012 or 1012",
+                "the comma is ambiguous; write 1.012 or 1012",
             ),
             (
                 "20,6 °C",
@@ -380,7 +380,7 @@ mod tests {
             ("12,34 g", "the decimal sign is a point; write 12.34"),
             ("12 340 g", "it has white space among its digits"),
             ("heavy", "it does not begin with a number"),
-            ("inf g", "an infinite value is no reading"),
+            ("inf g", "an infinite value is not a reading"),
             (
                 "12.34 ± 0 g",
                 "its uncertainty: it must be greater than zero",

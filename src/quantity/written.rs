@@ -270,7 +270,7 @@ mod tests {
             ("12,34", "the decimal sign is a point; write 12.34"),
             (
                 "12,340",
-                "a comma can mean two things; write 12.340 or 12340",
+                "the comma is ambiguous; write 12.340 or 12340",
             ),
             ("1_000", "digits are not grouped with underscores"),
             ("1.2.3", "it has more than one decimal point"),

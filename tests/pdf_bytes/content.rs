@@ -278,6 +278,8 @@ fn spoken(texts: &[&str]) -> Vec<String> {
 fn one_glyph_that_means_two_things_says_both() {
     // The last two glyphs stand together for one character.
     assert_eq!(spoken(&["I", "I", "Ι", "é", ""]), ["Ι", "é"]);
+    // So is a digit in a power.
+    assert_eq!(spoken(&["²", "²", "2"]), ["²", "²"]);
     // A hyphen is one to readers who know no text but the font's, however many words are divided.
     assert_eq!(spoken(&["\u{ad}", "\u{ad}", "-"]), ["\u{ad}", "\u{ad}"]);
     assert_eq!(spoken(&["\u{ad}", "\u{ad}"]), [""; 0]);
