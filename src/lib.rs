@@ -1,60 +1,45 @@
 //! Fillmark turns the readings of a saline-density bench run into a written report.
 //!
-//! The floors, from the bench up to the bytes; data goes one way, and a module imports only from those below it:
+//! Data goes one way: [`bench`] → [`report`] → [`mod@print`]. [`pipeline`] is the whole way in one file, and what a program
+//! that uses this library calls; [`cli`] is that program.
 //!
-//! | floor | module | what it does |
+//! The modules, from the bench to the bytes; each imports only from those above it:
+//!
+//! | room | module | what it does |
 //! |---|---|---|
 //! | shared | [`problem`] | one type for all that can be wrong with an input |
-//! | bench | [`quantity`] | numbers as written, units, rounding |
-//! | bench | [`worksheet`] | inputs, formulas, sensitivities, covariance, budget |
-//! | bench | [`fit`] | lines and curves through points with known errors |
-//! | bench | [`benches`] | statistics of the results of several benches or days |
-//! | bench | [`reference`](mod@reference) | published values |
-//! | bench | [`runfile`] | the run file, each entry with its place |
-//! | bench | [`reduce`] | from readings to results |
-//! | bench | [`practice`] | flags of bench practice |
-//! | bench | [`claims`] | results calculated by hand, judged step by step |
-//! | bench | [`plan`] | how a series can be made, and what its run will give |
-//! | bench | [`revision`] | what differs between two states of a run |
 //! | shared | [`maths`] | formulas as trees: in words, in TeX |
-//! | print | [`page`] | finished pages |
-//! | print | [`picture`] | pictures from files into pixels |
-//! | print | [`typeface`] | shaping and measuring |
-//! | print | [`manuscript`] | what is to be set |
-//! | print | [`figure`] | plots into page items |
-//! | print | [`layout`] | manuscript into pages |
-//! | print | [`pdf`] | pages into bytes |
-//! | print | [`markup`] | manuscript into HTML and Markdown |
-//! | bridge | [`report`] | results through templates into a manuscript |
-//! | bridge | [`compare`] | the runs of several benches side by side |
-//! | bridge | [`sheet`] | a run file with blanks into a sheet to write on, and a page to fill in |
-//! | print | [`house_style`] | the style file into what layout goes by |
-//! | top | [`cli`], [`files`] | commands, disk |
+//! | bench | [`bench::quantity`] | numbers as written, units, rounding |
+//! | bench | [`bench::worksheet`] | inputs, formulas, sensitivities, covariance, budget |
+//! | bench | [`bench::fit`] | lines and curves through points with known errors |
+//! | bench | [`bench::benches`] | statistics of the results of several benches or days |
+//! | bench | [`bench::reference`](mod@bench::reference) | published values |
+//! | bench | [`bench::runfile`] | the run file, each entry with its place |
+//! | bench | [`bench::reduce`](mod@bench::reduce) | from readings to results |
+//! | bench | [`bench::practice`] | flags of bench practice |
+//! | bench | [`bench::claims`] | results calculated by hand, judged step by step |
+//! | bench | [`bench::plan`] | how a series can be made, and what its run will give |
+//! | bench | [`bench::revision`] | what differs between two states of a run |
+//! | print | [`print::page`] | finished pages |
+//! | print | [`print::picture`] | pictures from files into pixels |
+//! | print | [`print::typeface`] | shaping and measuring |
+//! | print | [`print::manuscript`] | what is to be set |
+//! | print | [`print::figure`] | plots into page items |
+//! | print | [`print::layout`] | manuscript into pages |
+//! | print | [`print::house_style`] | the style file into what layout goes by |
+//! | print | [`print::pdf`] | pages into bytes |
+//! | print | [`print::markup`] | manuscript into HTML and Markdown |
+//! | report | [`report`] | results through templates into a manuscript |
+//! | report | [`report::compare`] | the runs of several benches side by side |
+//! | report | [`report::sheet`] | a run file with blanks into a sheet to write on, and a page to fill in |
+//! | top | [`pipeline`] | a run file's bytes into a report's bytes, in memory |
+//! | top | [`files`], [`cli`] | disk, commands |
 
-pub mod benches;
-pub mod claims;
+pub mod bench;
 pub mod cli;
-pub mod compare;
-pub mod figure;
 pub mod files;
-pub mod fit;
-pub mod house_style;
-pub mod layout;
-pub mod manuscript;
-pub mod markup;
 pub mod maths;
-pub mod page;
-pub mod pdf;
-pub mod picture;
-pub mod plan;
-pub mod practice;
+pub mod pipeline;
+pub mod print;
 pub mod problem;
-pub mod quantity;
-pub mod reduce;
-pub mod reference;
 pub mod report;
-pub mod revision;
-pub mod runfile;
-pub mod sheet;
-pub mod typeface;
-pub mod worksheet;

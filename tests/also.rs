@@ -3,9 +3,9 @@
 use crate::cli::{fillmark, folder, good, put};
 use crate::common::{path, read, reduced, sample_runs};
 use fillmark::cli::also::Form;
-use fillmark::cli::pipeline::Run;
-use fillmark::layout::Style;
-use fillmark::manuscript::{Block, Inline, Manuscript};
+use fillmark::pipeline::Run;
+use fillmark::print::layout::Style;
+use fillmark::print::manuscript::{Block, Inline, Manuscript};
 use fillmark::report::manuscript;
 use fillmark::report::templates::Templates;
 use pulldown_cmark::{Event, Options, Parser, Tag};

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::common::close;
-use fillmark::cli::pipeline::{self, Run};
+use fillmark::pipeline::{self, Run};
 use fillmark::problem::{Code, Problem};
 
 /// 8 g of salt in 100 mL by cylinder; 25 mL of it in five deliveries to 100 mL; one weighing each; no units.

@@ -1,6 +1,6 @@
 //! A folder of bad run files, one mistake each, named after it: what each is told.
 
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::problem::{Rendering, Severity, Sources, render};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

@@ -2,7 +2,7 @@
 
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
-use fillmark::runfile::benches;
+use fillmark::bench::runfile::benches;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 

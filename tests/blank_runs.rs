@@ -1,10 +1,10 @@
 //! Run files to fill in: what is blank is told entry by entry, and filled in they are good runs.
 
-use fillmark::cli::pipeline;
+use fillmark::bench::runfile;
+use fillmark::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Way};
+use fillmark::pipeline;
 use fillmark::problem::Code;
 use fillmark::problem::Problem;
-use fillmark::runfile;
-use fillmark::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Way};
 
 /// Every way of measuring in several sizes.
 fn all() -> Vec<BlankRun> {

@@ -3,9 +3,9 @@
 use crate::common::{path, read};
 use crate::simulation::claims::{Mistake, marked};
 use crate::simulation::judge::each;
-use fillmark::claims::{DigitsJudged, Judged, Judgement};
-use fillmark::cli::pipeline;
-use fillmark::worksheet::{Instead, Source};
+use fillmark::bench::claims::{DigitsJudged, Judged, Judgement};
+use fillmark::bench::worksheet::{Instead, Source};
+use fillmark::pipeline;
 use std::collections::BTreeMap;
 
 #[test]

@@ -352,7 +352,7 @@ fn the_schema_is_printed() {
     let (out, err) = ended(&fillmark(&folder("schema"), &["schema"]), 0);
     assert_eq!(err, "");
     let schema: serde_json::Value = serde_json::from_str(&out).expect("JSON");
-    assert_eq!(schema, fillmark::runfile::schema::schema());
+    assert_eq!(schema, fillmark::bench::runfile::schema::schema());
 }
 
 /// A run file whose weighings stand in a table, and the table.

@@ -1,9 +1,9 @@
 //! What several test modules share: published cases, reduced runs, numbers that only look random.
 
-use fillmark::cli::pipeline::{self, Run};
-use fillmark::reduce::{Reduction, SolutionResult, reduce};
-use fillmark::runfile;
-use fillmark::worksheet::{NodeId, Source, Worksheet};
+use fillmark::bench::reduce::{Reduction, SolutionResult, reduce};
+use fillmark::bench::runfile;
+use fillmark::bench::worksheet::{NodeId, Source, Worksheet};
+use fillmark::pipeline::{self, Run};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

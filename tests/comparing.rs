@@ -2,10 +2,10 @@
 
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
-use fillmark::cli::pipeline;
-use fillmark::compare::{Group, Row, judge, values};
-use fillmark::practice::{Candidate, SlipKind};
-use fillmark::runfile::benches;
+use fillmark::bench::practice::{Candidate, SlipKind};
+use fillmark::bench::runfile::benches;
+use fillmark::pipeline;
+use fillmark::report::compare::{Group, Row, judge, values};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

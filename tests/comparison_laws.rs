@@ -6,7 +6,7 @@
 )]
 
 use crate::common::Generator;
-use fillmark::benches::{
+use fillmark::bench::benches::{
     Basis, Critical, Performance, Rule, Signal, Standing, Unusable, algorithm_a, cochran_critical,
     cochran_test, consistency, e_n, e_n_acceptable, grubbs_pair_critical, grubbs_pair_test,
     grubbs_test, individuals, is_negligible, mandel_h_critical, mandel_k_critical, median,
@@ -370,7 +370,7 @@ fn cells_of_different_sizes_are_tested_by_their_degrees_of_freedom() {
     let found = cochran_test(&all).unwrap();
     assert_eq!(found.which, [1]);
     close("share", found.statistic, 2.0 / 4.125);
-    let limit = fillmark::fit::f_quantile(1.0 - 0.05 / 3.0, 1.0, 8.0);
+    let limit = fillmark::bench::fit::f_quantile(1.0 - 0.05 / 3.0, 1.0, 8.0);
     close("limit", found.critical.at_5, limit / (limit + 8.0));
 }
 

@@ -1,9 +1,9 @@
 //! Corrections asked for in a run file, against a plain calculation of the same run.
 
-use fillmark::reduce::results::{Results, SolutionStated};
-use fillmark::reduce::{Reduction, reduce};
-use fillmark::runfile::read;
-use fillmark::worksheet::NodeId;
+use fillmark::bench::reduce::results::{Results, SolutionStated};
+use fillmark::bench::reduce::{Reduction, reduce};
+use fillmark::bench::runfile::read;
+use fillmark::bench::worksheet::NodeId;
 
 const RUN: &str = include_str!("runs/corrections.yaml");
 

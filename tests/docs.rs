@@ -1,7 +1,7 @@
 //! The documentation that tests can hold to its word.
 
 use crate::common::{files, path, read};
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::report::templates::Templates;
 use std::collections::BTreeMap;
 
@@ -49,10 +49,10 @@ fn public_functions(source: &str) -> Vec<(String, String)> {
 #[test]
 fn numbers_have_units_or_a_kind() {
     let mut checked = 0;
-    for file in files("src/reference", "rs")
+    for file in files("src/bench/reference", "rs")
         .into_iter()
-        .chain(files("src/fit", "rs"))
-        .chain(files("src/benches", "rs"))
+        .chain(files("src/bench/fit", "rs"))
+        .chain(files("src/bench/benches", "rs"))
     {
         for (docs, signature) in public_functions(&read(&file)) {
             if !signature.contains("f64") && !signature.contains("Expr") {
@@ -167,7 +167,7 @@ fn the_examples_of_the_guides_are_good_runs() {
         if example.starts_with("paper:") {
             let logo = |_: &str| Err("is not there".into());
             let style = example.replace("logo:", "# logo:");
-            let style = fillmark::house_style::read("style.yaml", style.as_bytes(), &logo);
+            let style = fillmark::print::house_style::read("style.yaml", style.as_bytes(), &logo);
             assert!(style.is_ok(), "{style:?}");
         } else {
             runs.push(with(base, example));

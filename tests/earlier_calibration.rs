@@ -6,7 +6,7 @@ use crate::cli::{ended, fillmark, folder, put};
 use crate::common::{close, path, read};
 use crate::simulation::earlier::{self, reading};
 use crate::simulation::judge::each;
-use fillmark::cli::pipeline::{self, Run};
+use fillmark::pipeline::{self, Run};
 use fillmark::problem::{Code, Problem};
 use serde_json::{Value, json};
 

@@ -1,7 +1,7 @@
 //! χ² of a fit whose weights rest on variances found from few readings.
 
 use crate::common::Generator;
-use fillmark::fit::{Fitted, Method, Model, Point, Sampled, chi_squared_tail, f_tail, fit};
+use fillmark::bench::fit::{Fitted, Method, Model, Point, Sampled, chi_squared_tail, f_tail, fit};
 
 /// Replicates a point.
 const COUNT: usize = 3;

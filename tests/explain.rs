@@ -2,13 +2,13 @@
 
 use crate::cli::{fillmark, folder};
 use crate::common::{path, read};
-use fillmark::cli::pipeline::{self, Run};
-use fillmark::house_style;
-use fillmark::layout::Style;
+use fillmark::bench::revision::{changes_not_explained, corrections_otherwise};
+use fillmark::pipeline::{self, Run};
+use fillmark::print::house_style;
+use fillmark::print::layout::Style;
 use fillmark::problem::code::{Example, Place};
 use fillmark::problem::{Code, Problem};
 use fillmark::report::templates::Templates;
-use fillmark::revision::{changes_not_explained, corrections_otherwise};
 use std::collections::BTreeMap;
 
 /// A run file and the table of weighings beside it, by their names.

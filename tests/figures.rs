@@ -1,9 +1,9 @@
 //! What a report's plots show is what its results and readings say.
 
 use crate::common::{close, path, reduced};
-use fillmark::cli::pipeline::Run;
-use fillmark::manuscript::plot::{Plot, Point, SeriesShape, Vertical};
-use fillmark::manuscript::{Block, Figure, Shown};
+use fillmark::pipeline::Run;
+use fillmark::print::manuscript::plot::{Plot, Point, SeriesShape, Vertical};
+use fillmark::print::manuscript::{Block, Figure, Shown};
 use fillmark::report::templates::Templates;
 
 const SAMPLE: &str = "sample_runs/creamery_brine_bath.yaml";

@@ -7,7 +7,7 @@
 #![allow(clippy::cast_possible_wrap, reason = "small exponents")]
 
 use crate::common::Generator;
-use fillmark::fit::{FitError, Fitted, Method, Model, Point, fit};
+use fillmark::bench::fit::{FitError, Fitted, Method, Model, Point, fit};
 use nalgebra::{DMatrix, DVector};
 
 const SEEDS: std::ops::Range<u64> = 1..41;

@@ -6,9 +6,9 @@
 #[path = "bench/unusual.rs"]
 mod unusual;
 
-use fillmark::cli::pipeline;
-use fillmark::house_style;
-use fillmark::layout::Style;
+use fillmark::pipeline;
+use fillmark::print::house_style;
+use fillmark::print::layout::Style;
 use fillmark::problem::{Problem, Rendering, Sources, render};
 use fillmark::report::templates::Templates;
 use stats_alloc::{INSTRUMENTED_SYSTEM, Region, StatsAlloc};

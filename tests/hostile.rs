@@ -1,7 +1,7 @@
 //! Input that is broken, hostile or merely odd: told in one clear problem, or taken as the text it is.
 
 use crate::common::{path, read};
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::report::templates::Templates;
 
 fn short() -> String {

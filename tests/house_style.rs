@@ -2,12 +2,12 @@
 
 use crate::cli::{ended, fillmark, folder, good, names, put};
 use crate::common::{good_runs, read, reduced};
-use fillmark::house_style;
-use fillmark::layout::{self, Style};
-use fillmark::page::{Document, Mark, Samples};
+use fillmark::print::house_style;
+use fillmark::print::layout::{self, Style};
+use fillmark::print::page::{Document, Mark, Samples};
+use fillmark::print::typeface::Typefaces;
 use fillmark::problem::Problem;
 use fillmark::report::templates::Templates;
-use fillmark::typeface::Typefaces;
 use image::{DynamicImage, ImageFormat, RgbaImage};
 use std::io::Cursor;
 

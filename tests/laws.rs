@@ -2,9 +2,9 @@
 
 use crate::common::{close, good_runs, reduced, results, solution};
 use crate::plans::{Plan, Weighing, Written};
-use fillmark::cli::pipeline::Run;
-use fillmark::reduce::Preparation;
-use fillmark::worksheet::{Expr, NodeId, Title, Worksheet};
+use fillmark::bench::reduce::Preparation;
+use fillmark::bench::worksheet::{Expr, NodeId, Title, Worksheet};
+use fillmark::pipeline::Run;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Seeds of the generated runs.

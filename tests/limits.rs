@@ -4,14 +4,14 @@ use crate::cli::{ended, fillmark, folder, put};
 use crate::common::{cases, close, id, number, numbers, path, read, reduced};
 use crate::simulation::chance::Chance;
 use crate::simulation::nature;
-use fillmark::cli::pipeline::{self, Run};
-use fillmark::fit::{rectangular_and_normal_below, student_t_below};
+use fillmark::bench::fit::{rectangular_and_normal_below, student_t_below};
+use fillmark::bench::reduce::Adding;
+use fillmark::bench::reduce::coverage::probability_below;
+use fillmark::bench::reduce::results::SolutionStated;
+use fillmark::bench::worksheet::Uncertainty;
+use fillmark::pipeline::{self, Run};
 use fillmark::problem::Code;
-use fillmark::reduce::Adding;
-use fillmark::reduce::coverage::probability_below;
-use fillmark::reduce::results::SolutionStated;
 use fillmark::report::templates::Templates;
-use fillmark::worksheet::Uncertainty;
 use serde_json::Value;
 
 /// A bath read from published densities, with its limits and the like.
@@ -124,7 +124,7 @@ fn an_interval_and_its_probability_go_by_one_distribution() {
         },
     ] {
         for coverage in [0.68, 0.95, 0.99] {
-            let u = fillmark::reduce::coverage::expanded(uncertainty, coverage);
+            let u = fillmark::bench::reduce::coverage::expanded(uncertainty, coverage);
             let below = |apart| probability_below(uncertainty, coverage, apart);
             let of = format!("both sides of {uncertainty:?} at {coverage}");
             close(&of, below(u) - below(-u), coverage, 1e-6, 0.0);

@@ -3,9 +3,9 @@
 
 use crate::calibration_statistics::{curved, flag, number, results, said, text};
 use crate::common::{Generator, path, reduced};
-use fillmark::fit::Model;
-use fillmark::reduce::results::Results;
-use fillmark::reduce::{Choice, Reduction};
+use fillmark::bench::fit::Model;
+use fillmark::bench::reduce::results::Results;
+use fillmark::bench::reduce::{Choice, Reduction};
 use std::fmt::Write as _;
 
 /// A bench: a stock, dilutions made of it, an unknown, each weighed so many times.
@@ -106,9 +106,9 @@ fn rates(bench: Bench, runs: usize) -> (f64, f64) {
     let (mut held, mut refused) = (0, 0);
     for _ in 0..runs {
         let (text, truth) = bench.run(&mut random);
-        let (run, problems) = fillmark::runfile::read("run.yaml", text.as_bytes());
+        let (run, problems) = fillmark::bench::runfile::read("run.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("{problems:?}"));
-        let reduction = fillmark::reduce::reduce(&run).unwrap_or_else(|p| panic!("{p:?}"));
+        let reduction = fillmark::bench::reduce::reduce(&run).unwrap_or_else(|p| panic!("{p:?}"));
         let results = Results::of(&run, &reduction);
         let found = results.unknowns[0]
             .1
@@ -266,7 +266,7 @@ fn an_unconfirmed_interval_is_not_the_headline() {
     let before = run.headlines();
     run.check_by_monte_carlo(20_000);
     let check = run.monte_carlo.as_ref().unwrap();
-    let of = |c: &&fillmark::reduce::monte_carlo::CheckStated| {
+    let of = |c: &&fillmark::bench::reduce::monte_carlo::CheckStated| {
         c.name == "bath" && c.quantity == "mass_percent"
     };
     let check = check.results.iter().find(of).unwrap();

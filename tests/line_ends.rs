@@ -3,10 +3,10 @@
 
 use crate::cli::{ended, fillmark, folder, put};
 use crate::common::{files, path, read, reduced, sample_runs};
-use fillmark::layout::{self, Style};
-use fillmark::pdf;
+use fillmark::print::layout::{self, Style};
+use fillmark::print::pdf;
+use fillmark::print::typeface::Typefaces;
 use fillmark::report::templates::Templates;
-use fillmark::typeface::Typefaces;
 use std::path::Path;
 
 /// A text in each way in which it may be saved, with LF alone first.

@@ -3,8 +3,8 @@
 use crate::common::reduced;
 use crate::reports::outline;
 use crate::runs::run;
-use fillmark::cli::pipeline::Run;
-use fillmark::manuscript::Block;
+use fillmark::pipeline::Run;
+use fillmark::print::manuscript::Block;
 use fillmark::report::templates::Templates;
 
 /// The appendix of calculations as plain text.

@@ -6,7 +6,7 @@
 
 use crate::common::{files, good_runs};
 use crate::readings_beside::{FROM, TABLE, run_file};
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::problem::{Rendering, render};
 use fillmark::report::templates::{SHIPPED, Templates};
 use std::collections::BTreeMap;

@@ -2,14 +2,14 @@
 
 use crate::cli::{ended, fillmark, folder};
 use crate::common::{path, read};
-use fillmark::cli::pipeline::{self, Run};
-use fillmark::house_style;
-use fillmark::layout::{self, Style};
-use fillmark::page::{Document, Mark, Picture, Pixels, Role, Samples};
-use fillmark::picture::{Fault, MOST_BYTES, Room, drawing, photograph};
+use fillmark::pipeline::{self, Run};
+use fillmark::print::house_style;
+use fillmark::print::layout::{self, Style};
+use fillmark::print::page::{Document, Mark, Picture, Pixels, Role, Samples};
+use fillmark::print::picture::{Fault, MOST_BYTES, Room, drawing, photograph};
+use fillmark::print::typeface::Typefaces;
 use fillmark::problem::{Problem, Rendering, render};
 use fillmark::report::templates::Templates;
-use fillmark::typeface::Typefaces;
 use image::codecs::png::PngEncoder;
 use image::{
     DynamicImage, ImageBuffer, ImageEncoder as _, ImageFormat, Luma, LumaA, Rgb, RgbImage, Rgba,

@@ -112,7 +112,7 @@ fn the_document_is_as_described() {
         let name = file["file"].as_str().expect("a name").to_owned();
         let mut flags = file["flags"].take();
         let bytes = std::fs::read(folder.join(&name)).unwrap_or_default();
-        let (run, _) = fillmark::cli::pipeline::read(&name, &bytes);
+        let (run, _) = fillmark::pipeline::read(&name, &bytes);
         let expected = run.map_or(Vec::new(), |run| run.flags);
         let expected = serde_json::to_value(expected).expect("flags");
         for flag in flags.as_array_mut().into_iter().flatten() {

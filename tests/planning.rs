@@ -2,11 +2,11 @@
 
 use crate::cli::{ended, fillmark, folder};
 use crate::common::{files, path, read};
-use fillmark::cli::pipeline;
-use fillmark::plan::{Proposal, propose, text};
+use fillmark::bench::plan::{Proposal, propose, text};
+use fillmark::bench::runfile;
+use fillmark::pipeline;
 use fillmark::problem::code::Place;
 use fillmark::problem::{Code, Problem, Rendering, Severity, Sources, render};
-use fillmark::runfile;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 

@@ -3,8 +3,8 @@
 //! The run they are tried on is the creamery's, which is honest; each test spoils it in one place.
 
 use crate::common::{close, path, read};
-use fillmark::cli::pipeline;
-use fillmark::practice::Flag;
+use fillmark::bench::practice::Flag;
+use fillmark::pipeline;
 use fillmark::problem::Severity;
 
 fn sample() -> String {

@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 #![allow(clippy::float_cmp, reason = "counts, read from JSON as floats")]
 
-use fillmark::fit::{
+use fillmark::bench::fit::{
     Fitted, Method, Model, Point, chi_squared_quantile, fieller, fit, grubbs_critical, lack_of_fit,
     student_t,
 };
@@ -560,7 +560,7 @@ fn line_fits() {
         match id {
             "nist.Norris" => check_certified(id, case),
             "nist.NoInt2" => check_through_origin(id, case),
-            // Of the fifth degree, which no model here has: checked on the kernel, in src/fit/linear.rs.
+            // Of the fifth degree, which no model here has: checked on the kernel, in src/bench/fit/linear.rs.
             "nist.Wampler2" => {}
             "york.pearson" => check_york(id, case),
             "iso28037.6.3-equal" => check_weighted(id, case),

@@ -3,13 +3,13 @@
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 
-use fillmark::cli::pipeline;
-use fillmark::fit::{self, Method, Model, Point};
-use fillmark::reduce::monte_carlo::MonteCarloStated;
-use fillmark::worksheet::{
+use fillmark::bench::fit::{self, Method, Model, Point};
+use fillmark::bench::reduce::monte_carlo::MonteCarloStated;
+use fillmark::bench::worksheet::{
     Component, Distribution, Expr, Input, Interval, NodeId, Plan, Simulated, Solution, Solved,
     Title, Validation, Worksheet,
 };
+use fillmark::pipeline;
 use serde_json::Value;
 
 const PLAN: Plan = Plan {

@@ -1,10 +1,10 @@
 //! Published densities, atomic weights and limits of error against what `reference` has.
 
 use crate::common::{cases, close, id, number};
-use fillmark::reference::brine::{SALTS, Salt, salt, water_in_model};
-use fillmark::reference::glassware::Ware;
-use fillmark::reference::{atomic_weights, water};
-use fillmark::worksheet::{Distribution, Expr};
+use fillmark::bench::reference::brine::{SALTS, Salt, salt, water_in_model};
+use fillmark::bench::reference::glassware::Ware;
+use fillmark::bench::reference::{atomic_weights, water};
+use fillmark::bench::worksheet::{Distribution, Expr};
 use serde_json::Value;
 
 /// The value of a formula over numbers alone.

@@ -1,8 +1,8 @@
 //! Rounding against printed examples: JCGM 100:2008 (7.2.2, 7.2.6) and Flowers et al., Chemistry 2e (section 1.5);
 //! and significant figures by the classroom's rules against the examples of textbooks.
 
-use fillmark::quantity::rounding::{Rounded, significant, to_place};
-use fillmark::worksheet::{Component, Expr, Input, Title, Worksheet};
+use fillmark::bench::quantity::rounding::{Rounded, significant, to_place};
+use fillmark::bench::worksheet::{Component, Expr, Input, Title, Worksheet};
 use serde_json::Value;
 
 fn number(case: &Value, key: &str) -> Option<f64> {

@@ -4,11 +4,11 @@ use crate::common::{
     cases, close, covariance_in_vacuum, density, id, in_vacuum, number, numbers, of_value, reduced,
     results, solution,
 };
-use fillmark::cli::pipeline::Run;
-use fillmark::fit::chi_squared_quantile;
-use fillmark::reduce::{coverage::expanded, coverage_factor};
-use fillmark::reference::brine::{salt, water_in_model};
-use fillmark::worksheet::{Expr, NodeId, Source};
+use fillmark::bench::fit::chi_squared_quantile;
+use fillmark::bench::reduce::{coverage::expanded, coverage_factor};
+use fillmark::bench::reference::brine::{salt, water_in_model};
+use fillmark::bench::worksheet::{Expr, NodeId, Source};
+use fillmark::pipeline::Run;
 use serde_json::Value;
 
 /// A run file's head.

@@ -2,9 +2,9 @@
 //! (`published/brine_strength.json`).
 
 use crate::common::{cases, close, id, number, numbers, reduced};
-use fillmark::cli::pipeline;
+use fillmark::bench::reduce::results::Stated;
+use fillmark::pipeline;
 use fillmark::problem::Problem;
-use fillmark::reduce::results::Stated;
 use serde_json::Value;
 
 /// A run of a single unknown, from a density as typed and a temperature.
@@ -87,7 +87,7 @@ fn uncertainties_are_those_of_reading_temperature_and_published_values() {
     for case in meant {
         let inputs = &case["inputs"];
         let (w, t) = (number(inputs, "mass_fraction"), number(inputs, "t_C"));
-        let salt = fillmark::reference::brine::salt("NaCl").unwrap();
+        let salt = fillmark::bench::reference::brine::salt("NaCl").unwrap();
         let density = salt.density_at(w, t);
         let found = strength(
             "sodium chloride",
@@ -103,7 +103,7 @@ fn uncertainties_are_those_of_reading_temperature_and_published_values() {
 #[test]
 fn the_formula_is_solved_exactly_for_both_salts() {
     for (name, strongest) in [("NaCl", 0.265), ("KCl", 0.264)] {
-        let salt = fillmark::reference::brine::salt(name).unwrap();
+        let salt = fillmark::bench::reference::brine::salt(name).unwrap();
         for step in 0..=8 {
             let w = strongest * f64::from(step) / 8.0;
             for t in [5.0, 12.5, 20.0, 35.0, 80.0] {

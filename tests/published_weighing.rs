@@ -1,8 +1,8 @@
 //! Weighing in air against published values: the density of moist air (CIPM-2007), the Z factors of ISO 8655-6, the
 //! volume at 20 °C of ISO 4787, buoyancy, pycnometer.
 
-use fillmark::reference::{air, expansion, water, weighing};
-use fillmark::worksheet::Expr;
+use fillmark::bench::reference::{air, expansion, water, weighing};
+use fillmark::bench::worksheet::Expr;
 use serde_json::Value;
 
 fn number(value: &Value) -> f64 {

@@ -1,10 +1,10 @@
 //! Worked examples of the guides to uncertainty, as worksheets and fits.
 
 use crate::common::{cases, close, id, number, numbers};
-use fillmark::fit::{Method, Model, Point, fit, student_t};
-use fillmark::quantity::rounding::Rounded;
-use fillmark::reduce::results::Manner;
-use fillmark::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
+use fillmark::bench::fit::{Method, Model, Point, fit, student_t};
+use fillmark::bench::quantity::rounding::Rounded;
+use fillmark::bench::reduce::results::Manner;
+use fillmark::bench::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
 use serde_json::Value;
 
 /// A worksheet with a shorter way to put inputs in.
@@ -371,7 +371,7 @@ fn mass(case: &Value) {
     }
 }
 
-fn line(x: &[f64], y: &[f64]) -> fillmark::fit::Fitted {
+fn line(x: &[f64], y: &[f64]) -> fillmark::bench::fit::Fitted {
     let points: Vec<Point> = x
         .iter()
         .zip(y)

@@ -1,10 +1,10 @@
 //! Weighings from a table beside the run file: the same results as in the run file, and what is told of a bad one.
 
 use crate::common::{path, read};
-use fillmark::cli::pipeline::{self, Run};
+use fillmark::bench::runfile;
+use fillmark::pipeline::{self, Run};
 use fillmark::problem::{Code, Rendering, Sources, render};
 use fillmark::report::templates::Templates;
-use fillmark::runfile;
 use lopdf::{Document, Object};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;

@@ -1,9 +1,9 @@
 //! The reference that the program prints: complete, and found by a word.
 
 use crate::cli::{ended, fillmark};
+use fillmark::bench::runfile::vocabulary::{Form, Section};
+use fillmark::bench::runfile::{PLAN_FILE, RUN};
 use fillmark::problem::Code;
-use fillmark::runfile::vocabulary::{Form, Section};
-use fillmark::runfile::{PLAN_FILE, RUN};
 use std::collections::BTreeSet;
 use std::path::Path;
 

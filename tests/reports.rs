@@ -1,8 +1,8 @@
 //! Whole reports of the run files there are: made without problems, the same each time, all results to be read in them.
 
 use crate::common::{good_runs, path, read, reduced};
-use fillmark::cli::pipeline::Run;
-use fillmark::manuscript::{Block, Inline};
+use fillmark::pipeline::Run;
+use fillmark::print::manuscript::{Block, Inline};
 use fillmark::report::templates::Templates;
 use lopdf::content::Content;
 use lopdf::{Dictionary, Document, Object};
@@ -534,7 +534,7 @@ fn plain(inlines: &[Inline]) -> String {
 #[test]
 fn a_small_run_in_full() {
     let text = read(&path("tests/runs/short.yaml"));
-    let (run, problems) = fillmark::cli::pipeline::read("short.yaml", text.as_bytes());
+    let (run, problems) = fillmark::pipeline::read("short.yaml", text.as_bytes());
     assert!(problems.is_empty(), "{problems:#?}");
     let run = run.expect("a run");
     let json: Value = serde_json::from_str(&run.results_json().expect("results")).expect("JSON");
@@ -559,7 +559,7 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
     let figures = "report: {digits: significant figures, ";
     let text = text.replace("report: {", figures);
     assert!(text.contains(figures), "the sample has another report line");
-    let (run, problems) = fillmark::cli::pipeline::read("figures.yaml", text.as_bytes());
+    let (run, problems) = fillmark::pipeline::read("figures.yaml", text.as_bytes());
     assert!(problems.is_empty(), "{problems:#?}");
     let mut run = run.expect("a run");
     run.check_by_monte_carlo(10_000);

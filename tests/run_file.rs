@@ -1,7 +1,7 @@
 //! What a good run file says, and that the way it is written does not change it.
 
-use fillmark::runfile::model::{ApparatusKind, Origin, RunFile, Solvent, WeighedReadings};
-use fillmark::runfile::read;
+use fillmark::bench::runfile::model::{ApparatusKind, Origin, RunFile, Solvent, WeighedReadings};
+use fillmark::bench::runfile::read;
 
 const GOOD: &str = include_str!("runs/good.yaml");
 const SHORT: &str = include_str!("runs/short.yaml");

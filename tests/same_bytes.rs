@@ -5,10 +5,10 @@
 //! system's mathematics (`GLIBC_TUNABLES=glibc.cpu.hwcaps=-FMA,-AVX2`) the digests hold, but the last digits of attached,
 //! unrounded results differ.
 
-use fillmark::layout::{self, Style};
-use fillmark::pdf;
+use fillmark::print::layout::{self, Style};
+use fillmark::print::pdf;
+use fillmark::print::typeface::Typefaces;
 use fillmark::report::templates::Templates;
-use fillmark::typeface::Typefaces;
 use md5::{Digest, Md5};
 
 use crate::common::{read, reduced, sample_runs};

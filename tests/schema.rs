@@ -2,8 +2,8 @@
 //! wrong.
 
 use crate::common::{files, good_runs, path, read};
+use fillmark::bench::runfile;
 use fillmark::problem::Severity;
-use fillmark::runfile;
 use jsonschema::Validator;
 use serde_json::{Value, json};
 

@@ -3,10 +3,10 @@
 use crate::common::{good_runs, of_value, reduced, reduction, results, solution};
 use crate::laws::SEEDS;
 use crate::plans::{Plan, Written};
-use fillmark::cli::pipeline::Run;
-use fillmark::reduce::Reduction;
-use fillmark::reduce::has_one_empty;
-use fillmark::worksheet::{NodeId, Source};
+use fillmark::bench::reduce::Reduction;
+use fillmark::bench::reduce::has_one_empty;
+use fillmark::bench::worksheet::{NodeId, Source};
+use fillmark::pipeline::Run;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The same run file with another method of fitting.
@@ -84,7 +84,7 @@ fn by_entry(run: &Run, result: NodeId) -> BTreeMap<String, f64> {
 
 /// Where moving an entry makes a run that no longer makes sense at the bench: one-mark ware off its mark.
 fn off_the_mark(text: &str) -> bool {
-    let (_, problems) = fillmark::runfile::read("run.yaml", text.as_bytes());
+    let (_, problems) = fillmark::bench::runfile::read("run.yaml", text.as_bytes());
     !problems.is_empty()
         && problems
             .iter()

@@ -3,15 +3,15 @@
 
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
-use fillmark::layout;
-use fillmark::page::{Document, Mark, Role, Step};
-use fillmark::plan::propose;
+use fillmark::bench::plan::propose;
+use fillmark::bench::runfile;
+use fillmark::bench::runfile::blank_run::{Bench, BlankRun, Way};
+use fillmark::bench::runfile::unfinished::{Unfinished, read_unfinished};
+use fillmark::print::layout;
+use fillmark::print::page::{Document, Mark, Role, Step};
+use fillmark::print::typeface::Typefaces;
+use fillmark::report::sheet::{self, Wish};
 use fillmark::report::templates::Templates;
-use fillmark::runfile;
-use fillmark::runfile::blank_run::{Bench, BlankRun, Way};
-use fillmark::runfile::unfinished::{Unfinished, read_unfinished};
-use fillmark::sheet::{self, Wish};
-use fillmark::typeface::Typefaces;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -344,7 +344,7 @@ fn document(text: &str) -> Document {
 
 /// A sheet's PDF.
 pub(crate) fn printed(text: &str) -> Vec<u8> {
-    fillmark::pdf::write(&document(text), Typefaces::shared()).expect("a PDF")
+    fillmark::print::pdf::write(&document(text), Typefaces::shared()).expect("a PDF")
 }
 
 /// Left, top, right and bottom of what is drawn.

@@ -1,8 +1,8 @@
 //! The values that templates may use: `templates/VALUES.md` lists them from the documentation beside the code that makes them.
 
 use crate::common::{files, good_runs, path, read, reduced};
-use fillmark::cli::pipeline;
-use fillmark::revision::Record;
+use fillmark::bench::revision::Record;
+use fillmark::pipeline;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -69,10 +69,12 @@ fn inner<'a>(source: &'a str, outer: &str) -> Option<&'a str> {
 /// The structs with `Serialize` under `src/report`, those of bench sheets and of comparisons, and the one of candidates, with the documentation of their fields.
 fn shapes() -> Vec<Shape> {
     let mut sources = files("src/report", "rs");
-    sources.push(path("src/sheet/values.rs"));
-    sources.push(path("src/compare/values.rs"));
-    sources.push(path("src/compare/claims.rs"));
-    sources.push(path("src/practice/slip/candidate.rs"));
+    let report = path("src/report");
+    sources.retain(|source| source.parent() == Some(&*report));
+    sources.push(path("src/report/sheet/values.rs"));
+    sources.push(path("src/report/compare/values.rs"));
+    sources.push(path("src/report/compare/claims.rs"));
+    sources.push(path("src/bench/practice/slip/candidate.rs"));
     let mut shapes: Vec<Shape> = Vec::new();
     for source in sources {
         let file = source.file_stem().expect("a file").to_string_lossy();

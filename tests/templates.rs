@@ -60,7 +60,7 @@ fn a_worksheet_is_calculations_what_they_go_by_and_entries_alone() {
                 .blocks
                 .into_iter()
                 .filter_map(|block| match block {
-                    fillmark::manuscript::Block::Heading(heading) => heading.label,
+                    fillmark::print::manuscript::Block::Heading(heading) => heading.label,
                     _ => None,
                 });
             headings.collect()

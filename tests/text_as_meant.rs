@@ -2,12 +2,14 @@
 //! caption, formula and line of a listing, whole and in this order, with divided words joined again and ligatures as
 //! letters.
 
-use fillmark::cli::pipeline::{self, Run};
-use fillmark::layout::Style;
-use fillmark::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
-use fillmark::manuscript::said::{Reference, contents, heading_number, long_date, references};
-use fillmark::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
-use fillmark::page::SOFT_HYPHEN;
+use fillmark::pipeline::{self, Run};
+use fillmark::print::layout::Style;
+use fillmark::print::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
+use fillmark::print::manuscript::said::{
+    Reference, contents, heading_number, long_date, references,
+};
+use fillmark::print::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
+use fillmark::print::page::SOFT_HYPHEN;
 use fillmark::report::templates::{SHIPPED, Templates};
 use std::collections::BTreeMap;
 

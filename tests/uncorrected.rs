@@ -6,9 +6,9 @@
 
 use std::fmt::Write as _;
 
-use fillmark::reduce::reduce;
-use fillmark::reduce::results::{Results, SolutionStated, Stated};
-use fillmark::runfile::read;
+use fillmark::bench::reduce::reduce;
+use fillmark::bench::reduce::results::{Results, SolutionStated, Stated};
+use fillmark::bench::runfile::read;
 use rand_distr::{Distribution as _, StandardNormal, StandardUniform};
 use rand_pcg::Pcg64Dxsm;
 

@@ -2,11 +2,11 @@
 //! equations and each line of a table is recalculated from its printed numbers, with their units.
 
 use crate::common::{path, read, reduced};
-use fillmark::cli::pipeline::Run;
-use fillmark::manuscript::{Block, Inline, Table};
+use fillmark::bench::worksheet::{NodeId, Source};
 use fillmark::maths::{Class, Math};
+use fillmark::pipeline::Run;
+use fillmark::print::manuscript::{Block, Inline, Table};
 use fillmark::report::templates::Templates;
-use fillmark::worksheet::{NodeId, Source};
 use std::collections::BTreeSet;
 
 /// Exponents of kilogram, metre, mole, degree and degree Baumé.

@@ -1,9 +1,9 @@
 //! Ware calibrated in a run file: its volume against ISO 4787, and the run that goes by it.
 
-use fillmark::practice::flags;
-use fillmark::reduce::results::{Results, WareStated};
-use fillmark::reduce::{Reduction, reduce};
-use fillmark::runfile::{model::RunFile, read};
+use fillmark::bench::practice::flags;
+use fillmark::bench::reduce::results::{Results, WareStated};
+use fillmark::bench::reduce::{Reduction, reduce};
+use fillmark::bench::runfile::{model::RunFile, read};
 
 const RUN: &str = include_str!("runs/calibrated_ware.yaml");
 
@@ -156,8 +156,9 @@ fn a_stated_scatter_leaves_the_departure_found() {
     let ws = &reduction.worksheet;
     let b = reduction.solutions.iter().find(|s| s.name == "B").unwrap();
     let a = reduction.solutions.iter().find(|s| s.name == "A").unwrap();
-    let gamma =
-        |s: &fillmark::reduce::SolutionResult| ws.value(s.composition.mass_concentration.unwrap());
+    let gamma = |s: &fillmark::bench::reduce::SolutionResult| {
+        ws.value(s.composition.mass_concentration.unwrap())
+    };
     let pipette = ws.value(reduction.ware[0].volume);
     let cylinder = ws.value(reduction.ware[1].volume);
     let by_hand = gamma(a) * 4.0 * pipette / cylinder;

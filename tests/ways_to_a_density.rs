@@ -1,8 +1,8 @@
 //! Densities found otherwise than by weighing known volumes: slope, pycnometer, instrument.
 
-use fillmark::reduce::results::{Results, Stated};
-use fillmark::reduce::{Reduction, Way, reduce};
-use fillmark::runfile::read;
+use fillmark::bench::reduce::results::{Results, Stated};
+use fillmark::bench::reduce::{Reduction, Way, reduce};
+use fillmark::bench::runfile::read;
 use serde_json::Value;
 
 const RUN: &str = include_str!("runs/ways_to_a_density.yaml");

@@ -1,11 +1,11 @@
 //! What enters the uncertainty of a density by weighing, against plain formulas over the readings.
 
 use crate::common::Generator;
-use fillmark::fit::student_t;
-use fillmark::reduce::results::{Results, Stated};
-use fillmark::reduce::{Grounds, Liquid, Reduction, StatedSpread, coverage_factor, reduce};
-use fillmark::runfile::read;
-use fillmark::worksheet::{Component, Expr, Input, Title, Worksheet};
+use fillmark::bench::fit::student_t;
+use fillmark::bench::reduce::results::{Results, Stated};
+use fillmark::bench::reduce::{Grounds, Liquid, Reduction, StatedSpread, coverage_factor, reduce};
+use fillmark::bench::runfile::read;
+use fillmark::bench::worksheet::{Component, Expr, Input, Title, Worksheet};
 
 /// A run of one balance, with ware, solutions and densities given.
 fn run(balance: &str, ware: &str, solutions: &str, density: &str) -> (Reduction, Results) {
@@ -133,8 +133,9 @@ fn weighings(name: &str, pipette: &str, volume: f64, deviations: &[f64]) -> Stri
     format!("    {name}: [{}]\n", each.join(", "))
 }
 
-fn spread_of(reduction: &Reduction, solution: usize) -> &fillmark::reduce::Spread {
-    let serving = |s: &&fillmark::reduce::Spread| s.serves.contains(&Liquid::Solution(solution));
+fn spread_of(reduction: &Reduction, solution: usize) -> &fillmark::bench::reduce::Spread {
+    let serving =
+        |s: &&fillmark::bench::reduce::Spread| s.serves.contains(&Liquid::Solution(solution));
     reduction.spreads.iter().find(serving).unwrap()
 }
 

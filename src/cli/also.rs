@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::pipeline::not_set;
-use crate::layout::Style;
-use crate::manuscript::Manuscript;
-use crate::markup::{self, Look};
+use crate::pipeline::not_set;
+use crate::print::layout::Style;
+use crate::print::manuscript::Manuscript;
+use crate::print::markup::{self, Look};
+use crate::print::typeface::Typefaces;
 use crate::problem::Problem;
-use crate::typeface::Typefaces;
 
 /// A form of a report beside the PDF.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]

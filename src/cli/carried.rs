@@ -3,10 +3,11 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::pipeline::attached_as;
-use super::{LARGEST_BESIDE, LARGEST_CARRIED, LARGEST_RUN_FILE};
-use crate::pdf::{Entries, Reading};
-use crate::runfile::{self, Beside, is_plain_name};
+use super::{LARGEST_BESIDE, LARGEST_RUN_FILE};
+use crate::bench::runfile::{self, Beside, is_plain_name};
+use crate::pipeline::LARGEST_CARRIED;
+use crate::pipeline::attached_as;
+use crate::print::pdf::{Entries, Reading};
 
 /// What the results are, in words.
 const RESULTS: &str = "the results";

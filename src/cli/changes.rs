@@ -7,9 +7,9 @@ use serde::Serialize;
 
 use super::terminal::Terminal;
 use super::{Ending, Format, earlier};
+use crate::bench::quantity::rounding::signed;
+use crate::bench::revision::{Changes as Differences, ResultChange};
 use crate::problem::shortened;
-use crate::quantity::rounding::signed;
-use crate::revision::{Changes as Differences, ResultChange};
 
 /// The most of a text that is told, characters.
 const LONGEST: usize = 500;

@@ -6,13 +6,13 @@ use clap::Args;
 
 use super::named::{self, Named, Takes};
 use super::outputs::{Inputs, Refusal};
-use super::pipeline::Run;
 use super::plain::{Checks, FileCheck, Outcome};
 use super::results::{self, Entry, Results, Table};
 use super::terminal::Terminal;
 use super::{Ending, Format, MonteCarlo, earlier};
+use crate::bench::revision::{changes_not_explained, corrections_otherwise};
+use crate::pipeline::Run;
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
-use crate::revision::{changes_not_explained, corrections_otherwise};
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]

@@ -14,20 +14,21 @@ use super::inputs::word_of;
 use super::looks::styled;
 use super::named::{self, Named, Takes};
 use super::outputs::{self, Inputs, Refusal};
-use super::pipeline::{Run, not_set};
 use super::terminal::Terminal;
 use super::{Ending, earlier};
-use crate::compare::{self, Group, Measured, Row};
+use crate::bench::practice::class::Traces;
+use crate::bench::practice::class::slips_in_class;
+use crate::bench::reduce::results::SolutionStated;
+use crate::bench::runfile::model::Scale;
 use crate::files;
-use crate::layout::Style;
-use crate::practice::class::Traces;
-use crate::practice::class::slips_in_class;
+use crate::pipeline::{Run, not_set};
+use crate::print::layout;
+use crate::print::layout::Style;
+use crate::print::pdf;
+use crate::print::typeface::Typefaces;
 use crate::problem::{Code, Problem};
-use crate::reduce::results::SolutionStated;
+use crate::report::compare::{self, Group, Measured, Row};
 use crate::report::templates::Templates;
-use crate::runfile::model::Scale;
-use crate::typeface::Typefaces;
-use crate::{layout, pdf};
 
 /// What a comparison is made from begins with this.
 const COMPARISON: &str = "comparison";
@@ -332,7 +333,7 @@ fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
 
 /// The composition of a solution on a scale: the known one, or the one that was found.
 fn on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
-    let key = crate::reduce::composition::key(scale);
+    let key = crate::bench::reduce::composition::key(scale);
     let known = solution.known.iter().find(|known| known.quantity == key);
     let known = known.map(|known| &known.known);
     known.or(solution.composition.on(scale)).map(Measured::of)

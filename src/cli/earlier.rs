@@ -4,17 +4,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::carried::{self, Carried};
-use super::pipeline::{self, Run};
-use super::{BesideOnDisk, LARGEST_BESIDE, LARGEST_CARRIED, LARGEST_RUN_FILE};
+use super::{BesideOnDisk, LARGEST_BESIDE, LARGEST_RUN_FILE};
+use crate::bench::revision::{Record, Source};
+use crate::bench::runfile::Beside;
 use crate::files;
-use crate::revision::{Record, Source};
-use crate::runfile::Beside;
-
-/// The largest report read, bytes.
-pub(super) const LARGEST_REPORT: u64 = 256_000_000;
-
-/// The name under which a report carries the record of its issues.
-pub(super) const RECORD: &str = "record_of_issues.json";
+use crate::pipeline::{self, LARGEST_CARRIED, LARGEST_REPORT, RECORD, Run};
 
 /// A run as it stood.
 pub(super) struct Earlier {

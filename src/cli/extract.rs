@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::Ending;
 use super::carried::{self, Carried};
-use super::earlier::LARGEST_REPORT;
 use super::terminal::Terminal;
-use super::{Ending, LARGEST_CARRIED};
 use crate::files;
+use crate::pipeline::{LARGEST_CARRIED, LARGEST_REPORT};
 use crate::problem::{Code, Problem, Sources};
 
 /// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.

@@ -11,18 +11,16 @@ use std::path::Path;
 
 use md5::{Digest, Md5};
 
-use super::LARGEST_CARRIED;
 use super::also::{self, Form};
-use super::earlier::LARGEST_REPORT;
-use super::pipeline;
+use crate::bench::revision::Record;
+use crate::bench::runfile::model::RunFile;
 use crate::files;
-use crate::layout::Style;
-use crate::markup;
-use crate::page::Samples;
-use crate::pdf;
+use crate::pipeline::{self, LARGEST_CARRIED, LARGEST_REPORT};
+use crate::print::layout::Style;
+use crate::print::markup;
+use crate::print::page::Samples;
+use crate::print::pdf;
 use crate::report::templates::Templates;
-use crate::revision::Record;
-use crate::runfile::model::RunFile;
 
 /// What a report is made with, beside the run file and what it names.
 #[derive(Debug)]

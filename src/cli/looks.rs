@@ -7,8 +7,8 @@ use super::Ending;
 use super::outputs::Inputs;
 use super::terminal::Terminal;
 use crate::files;
-use crate::house_style;
-use crate::layout::Style;
+use crate::print::house_style;
+use crate::print::layout::Style;
 use crate::problem::{Code, Problem, Sources, nearest};
 use crate::report::templates::{SHIPPED, Templates};
 

@@ -7,14 +7,14 @@ use super::earlier::{self, Earlier};
 use super::inputs::{Means, all_stand, made_from};
 use super::named::Named;
 use super::outputs::{self, Inputs, Refusal};
-use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, named};
+use crate::bench::revision::{Record, corrections_otherwise};
+use crate::bench::runfile::without_known;
 use crate::files;
-use crate::markup;
+use crate::pipeline::{self, Run};
+use crate::print::markup;
 use crate::problem::Sources;
-use crate::revision::{Record, corrections_otherwise};
-use crate::runfile::without_known;
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
@@ -218,7 +218,7 @@ impl Making<'_> {
             .map(|(ending, text)| (also::beside(output, &ending), text))
             .collect();
         let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
-        let same = files::read(output, earlier::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
+        let same = files::read(output, pipeline::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
         self.free(order, &paths, &inputs)
             .and_then(|()| written(order, &pdf, results.as_deref(), &forms))
             .map_err(|refusal| refusal.tell(terminal))?;

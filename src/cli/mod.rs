@@ -18,8 +18,6 @@ mod making;
 mod manual;
 mod named;
 mod outputs;
-mod photos;
-pub mod pipeline;
 mod plain;
 mod plan;
 mod questions;
@@ -39,19 +37,17 @@ use std::process::ExitCode;
 
 use clap::{Args, FromArgMatches, Parser, Subcommand, ValueEnum};
 
+use crate::bench::runfile::Beside;
 use crate::files;
-use crate::picture;
+use crate::pipeline;
+use crate::print::picture;
 use crate::problem::{Code, Problem};
-use crate::runfile::Beside;
 use terminal::Terminal;
 
 /// The largest run file read, bytes.
 const LARGEST_RUN_FILE: u64 = 16_000_000;
 /// The largest file read beside a run file, bytes.
 const LARGEST_BESIDE: u64 = 4_000_000;
-
-/// The most that is unpacked of what a report carries, bytes; all that a report is made from fits well into it.
-const LARGEST_CARRIED: usize = 64_000_000;
 
 /// Reports from the readings of a saline-density bench run.
 #[derive(Debug, Parser)]
@@ -257,7 +253,7 @@ impl Beside for BesideOnDisk<'_> {
     }
 
     fn report(&self, path: &str) -> Result<Vec<u8>, String> {
-        files::read_beside(self.0, Path::new(path), earlier::LARGEST_REPORT)
+        files::read_beside(self.0, Path::new(path), pipeline::LARGEST_REPORT)
             .map_err(|error| error.to_string())
     }
 

@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, LARGEST_RUN_FILE, read_run_file};
+use crate::bench::runfile::benches::{self, Bench, Table, file_part, has_benches};
+use crate::bench::runfile::has_keys_of_a_run;
 use crate::files;
+use crate::pipeline::{self, Run};
 use crate::problem::{Problem, Sources};
-use crate::runfile::benches::{self, Bench, Table, file_part, has_benches};
-use crate::runfile::has_keys_of_a_run;
 
 /// What stands in place of a file for stdin or stdout.
 const STREAM: &str = "-";

@@ -6,9 +6,10 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use super::Ending;
 use super::terminal::Terminal;
-use super::{Ending, LARGEST_CARRIED};
 use crate::files::{self, Standing};
+use crate::pipeline::LARGEST_CARRIED;
 
 /// Why an output is not written.
 #[derive(Debug)]

@@ -9,8 +9,8 @@
 use serde::Serialize;
 
 use super::Ending;
-use super::pipeline::Run;
-use crate::practice::Flag;
+use crate::bench::practice::Flag;
+use crate::pipeline::Run;
 use crate::problem::{Code, Place, Problem, Severity};
 
 /// The document.
@@ -73,7 +73,7 @@ pub(super) struct FileCheck<'a> {
     flags: Vec<PlainFlag<'a>>,
     /// What a Monte Carlo check said, where one was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
-    monte_carlo: Option<&'a crate::reduce::monte_carlo::MonteCarloStated>,
+    monte_carlo: Option<&'a crate::bench::reduce::monte_carlo::MonteCarloStated>,
 }
 
 impl<'a> FileCheck<'a> {

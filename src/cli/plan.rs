@@ -6,9 +6,9 @@ use clap::Args;
 
 use super::terminal::Terminal;
 use super::{Ending, Format, read_run_file, write_new};
-use crate::plan::{Proposal, propose, text};
+use crate::bench::plan::{Proposal, propose, text};
+use crate::bench::runfile;
 use crate::problem::{Code, Problem, Severity, Sources};
-use crate::runfile;
 
 /// Propose how to make a series with the ware at hand, and foretell the uncertainties.
 #[derive(Debug, Args)]

@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use super::making::{self, Made, Order};
 use super::named::Named;
 use super::outputs::{self, Inputs, Refusal};
-use super::pipeline::{self, Run};
 use super::terminal::Terminal;
 use super::{Ending, named};
-use crate::compare::cell;
+use crate::bench::revision::stated_results;
 use crate::files;
-use crate::revision::stated_results;
+use crate::pipeline::{self, Run};
+use crate::report::compare::cell;
 
 /// The heading of the table, by which a table is known as ours.
 const HEADING: [&str; 14] = [

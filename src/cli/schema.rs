@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Ending;
 use super::terminal::Terminal;
-use crate::runfile::schema::{plan_schema, schema};
+use crate::bench::runfile::schema::{plan_schema, schema};
 
 /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
 #[derive(Debug, Args)]

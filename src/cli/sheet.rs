@@ -7,19 +7,19 @@ use clap::Args;
 use super::inputs::word_of;
 use super::looks::{own, styled};
 use super::outputs::{self, Inputs, Refusal};
-use super::pipeline::not_set;
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, read_run_file};
+use crate::bench::runfile::unfinished::{Unfinished, read_unfinished};
 use crate::files;
-use crate::layout::{self, Style};
-use crate::manuscript::Manuscript;
-use crate::markup::{self, Form, Look};
-use crate::pdf;
+use crate::pipeline::not_set;
+use crate::print::layout::{self, Style};
+use crate::print::manuscript::Manuscript;
+use crate::print::markup::{self, Form, Look};
+use crate::print::pdf;
+use crate::print::typeface::Typefaces;
 use crate::problem::{Problem, Sources};
+use crate::report::sheet::{self, Wish};
 use crate::report::templates::Templates;
-use crate::runfile::unfinished::{Unfinished, read_unfinished};
-use crate::sheet::{self, Wish};
-use crate::typeface::Typefaces;
 
 /// A sheet says what it was made from after this word; a report says it without.
 const SHEET: &str = "sheet";

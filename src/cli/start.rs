@@ -10,7 +10,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use super::questions::Questions;
 use super::terminal::Terminal;
 use super::{Ending, write_new};
-use crate::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware, Way};
+use crate::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware, Way};
 
 /// Write a run file to fill in. On a terminal, what is not given is asked for.
 #[derive(Debug, Args)]

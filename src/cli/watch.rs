@@ -10,11 +10,11 @@ use std::time::Duration;
 
 use super::earlier::{self, Earlier};
 use super::making::{Before, Made, Order, beside};
-use super::pipeline::Run;
 use super::terminal::Terminal;
 use super::{Ending, changes, stop};
+use crate::bench::revision::stated_results;
 use crate::files::{self, Stamp};
-use crate::revision::stated_results;
+use crate::pipeline::Run;
 
 /// Between two looks.
 const PAUSE: Duration = Duration::from_millis(150);

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::reference::{air, expansion};
-use crate::runfile::model::{Origin, RunFile};
+use crate::bench::reference::{air, expansion};
+use crate::bench::runfile::model::{Origin, RunFile};
 
 use super::Material;
 use super::effects::{self, EffectShown};

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::Manner;
-use crate::reduce::{Preparation, Reduction};
-use crate::worksheet::{NodeId, Source, Worksheet};
+use crate::bench::reduce::results::Manner;
+use crate::bench::reduce::{Preparation, Reduction};
+use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::effects::amount;
 use super::words::{figures, percent, with_unit};

@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use crate::fit::{Method, Model};
+use crate::bench::fit::{Method, Model};
+use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
+use crate::bench::runfile::model::{Digits, ReportChoices};
+use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
-use crate::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
-use crate::runfile::model::{Digits, ReportChoices};
-use crate::worksheet::NodeId;
 
 use super::judged::least;
 use super::printed::Printed;
@@ -207,7 +207,10 @@ fn in_tables(
 }
 
 fn is_unknown(solution: &SolutionResult) -> bool {
-    matches!(solution.preparation, crate::reduce::Preparation::Unknown)
+    matches!(
+        solution.preparation,
+        crate::bench::reduce::Preparation::Unknown
+    )
 }
 
 fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {

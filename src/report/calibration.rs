@@ -2,14 +2,14 @@
 
 use serde::Serialize;
 
-use crate::fit::{Fitted, Method, Model};
-use crate::maths::handles::Handles;
-use crate::quantity::rounding::Rounded;
-use crate::reduce::results::FiellerStated;
-use crate::reduce::{
+use crate::bench::fit::{Fitted, Method, Model};
+use crate::bench::quantity::rounding::Rounded;
+use crate::bench::reduce::results::FiellerStated;
+use crate::bench::reduce::{
     Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test, composition,
 };
-use crate::reference::brine;
+use crate::bench::reference::brine;
+use crate::maths::handles::Handles;
 
 use super::line_choice::ChoiceShown;
 use super::shown::{CompositionShown, ResultShown, celsius};

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::claims::{Judged, Judgement};
-use crate::quantity::rounding::{signed, without_last_zeros};
+use crate::bench::claims::{Judged, Judgement};
+use crate::bench::quantity::rounding::{signed, without_last_zeros};
 
 use super::Material;
 use super::words::{decimals, with_unit, written};

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::reduce::NotCompared;
+use crate::bench::reduce::NotCompared;
 
 use super::Material;
 use super::effects::amount;

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::fit::Method;
-use crate::reduce::{CalibrationResult, Reduction, points_reached, residual_influences};
-use crate::worksheet::NodeId;
+use crate::bench::fit::Method;
+use crate::bench::reduce::{CalibrationResult, Reduction, points_reached, residual_influences};
+use crate::bench::worksheet::NodeId;
 
 use super::words::figures;
 

@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::{Rounded, to_place};
-use crate::reduce::{DensityResult, Way};
-use crate::runfile::model::{At, Entry, Reading, Ref};
-use crate::worksheet::{NodeId, Worksheet};
+use crate::bench::quantity::rounding::{Rounded, to_place};
+use crate::bench::reduce::{DensityResult, Way};
+use crate::bench::runfile::model::{At, Entry, Reading, Ref};
+use crate::bench::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::flags::{Mark, Marks};

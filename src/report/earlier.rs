@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::manuscript::said::long_date;
+use crate::bench::reduce::composition;
 use crate::maths::handles::Handles;
-use crate::reduce::composition;
+use crate::print::manuscript::said::long_date;
 
 use super::Material;
 use super::shown::{ResultShown, celsius};

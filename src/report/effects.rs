@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::reduce::Effect;
-use crate::reduce::results::Stated;
+use crate::bench::reduce::Effect;
+use crate::bench::reduce::results::Stated;
 
 use super::Material;
 use super::words::{figures, with_unit};

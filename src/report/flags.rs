@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::practice::{Candidate, Flag};
-use crate::quantity::rounding::raised;
+use crate::bench::practice::{Candidate, Flag};
+use crate::bench::quantity::rounding::raised;
 
 /// A flag: something that deserves a second look.
 #[derive(Debug, Serialize)]

@@ -1,8 +1,8 @@
 //! The calculations of statistics that are no quantities of the worksheet: tests, Fieller's interval.
 
-use crate::fit::{Allowance, Method};
-use crate::reduce::coverage::widening;
-use crate::reduce::{
+use crate::bench::fit::{Allowance, Method};
+use crate::bench::reduce::coverage::widening;
+use crate::bench::reduce::{
     Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
     coverage_factor, fieller as interval,
 };
@@ -119,7 +119,7 @@ pub(super) fn fieller<'s>(
         Step::chain(
             format!(
                 "Fieller's interval for the {}",
-                crate::reduce::composition::label(calibration.against)
+                crate::bench::reduce::composition::label(calibration.against)
             ),
             format!(
                 "\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right) ,\\quad \

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::reduce::composition;
-use crate::reduce::results::KnownStated;
+use crate::bench::reduce::composition;
+use crate::bench::reduce::results::KnownStated;
 
 use super::Material;
 use super::shown::ResultShown;

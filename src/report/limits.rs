@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::{probability, significant};
-use crate::reduce::{Conformity, composition};
-use crate::runfile::model::{Limits, Reading};
+use crate::bench::quantity::rounding::{probability, significant};
+use crate::bench::reduce::{Conformity, composition};
+use crate::bench::runfile::model::{Limits, Reading};
 
 use super::Material;
 use super::printed::Printed;

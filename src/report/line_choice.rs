@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::fit::Model;
-use crate::reduce::{CalibrationResult, Choice, Departure, Reduction};
+use crate::bench::fit::Model;
+use crate::bench::reduce::{CalibrationResult, Choice, Departure, Reduction};
 
 use super::words::figures;
 

@@ -12,6 +12,7 @@ mod budgets;
 mod calculations;
 mod calibration;
 pub mod claims;
+pub mod compare;
 mod comparisons;
 mod contrast;
 mod densities;
@@ -30,6 +31,7 @@ mod plots;
 mod printed;
 mod record;
 mod rows;
+pub mod sheet;
 mod shipped;
 mod shown;
 mod spreads;
@@ -45,15 +47,15 @@ mod written_out;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::claims::Judged;
-use crate::manuscript::plot::Plot;
-use crate::manuscript::{Block, Manuscript, Photo, markdown};
+use crate::bench::claims::Judged;
+use crate::bench::practice::Flag;
+use crate::bench::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
+use crate::bench::revision::Record;
+use crate::bench::runfile::model::RunFile;
 use crate::maths::handles::Handles;
-use crate::practice::Flag;
+use crate::print::manuscript::plot::Plot;
+use crate::print::manuscript::{Block, Manuscript, Photo, markdown};
 use crate::problem::Problem;
-use crate::reduce::{Reduction, monte_carlo::MonteCarloStated, results::Results};
-use crate::revision::Record;
-use crate::runfile::model::RunFile;
 use templates::Templates;
 
 /// What a report is made from.

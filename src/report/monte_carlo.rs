@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::reduce::monte_carlo::{CheckStated, MonteCarloStated};
+use crate::bench::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 
 /// The Monte Carlo check.
 #[derive(Debug, Clone, PartialEq, Serialize)]

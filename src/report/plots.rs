@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use crate::fit::Model;
-use crate::manuscript::plot::{Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical};
-use crate::reduce::coverage::expanded;
-use crate::reduce::{
+use crate::bench::fit::Model;
+use crate::bench::reduce::coverage::expanded;
+use crate::bench::reduce::{
     Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
 };
-use crate::runfile::model::Scale;
-use crate::worksheet::{NodeId, Uncertainty};
+use crate::bench::runfile::model::Scale;
+use crate::bench::worksheet::{NodeId, Uncertainty};
+use crate::print::manuscript::plot::{
+    Axis, Panel, Pen, Plot, Point, Series, SeriesShape, Vertical,
+};
 
 use super::Material;
 use super::calibration::has_bands;

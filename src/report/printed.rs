@@ -3,10 +3,10 @@
 use serde::Serialize;
 
 use super::words::{figures, with_unit};
+use crate::bench::quantity::rounding::Rounded;
+use crate::bench::worksheet::{NodeId, Worksheet};
 use crate::maths::handles::Handles;
 use crate::maths::{Class, Math};
-use crate::quantity::rounding::Rounded;
-use crate::worksheet::{NodeId, Worksheet};
 
 /// A symbol and its value.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::signed;
-use crate::reduce::composition;
-use crate::revision::{EntryChange, FlagAt, Issue, ResultChange};
+use crate::bench::quantity::rounding::signed;
+use crate::bench::reduce::composition;
+use crate::bench::revision::{EntryChange, FlagAt, Issue, ResultChange};
 
 use super::Material;
 use super::words::EntryWords;

@@ -1,6 +1,6 @@
 //! The scatter of weighings, as a strip for each solution.
 
-use crate::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
+use crate::print::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
 
 use super::Material;
 use super::words::figures;
@@ -37,7 +37,7 @@ pub(super) fn spread(material: &Material) -> Option<Plot> {
         };
         let single = |left_out: bool| {
             let of_kind =
-                move |r: &&crate::reduce::ReplicateResult| r.left_out.is_some() == left_out;
+                move |r: &&crate::bench::reduce::ReplicateResult| r.left_out.is_some() == left_out;
             density.replicates.iter().filter(of_kind)
         };
         let counted = single(false).count();

@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 
-use crate::quantity::rounding::to_place;
-use crate::reduce::DensityResult;
-use crate::reduce::results::{CompositionStated, Stated};
-use crate::worksheet::{NodeId, Worksheet};
+use crate::bench::quantity::rounding::to_place;
+use crate::bench::reduce::DensityResult;
+use crate::bench::reduce::results::{CompositionStated, Stated};
+use crate::bench::worksheet::{NodeId, Worksheet};
 
 use super::Material;
 use super::words::plain;

@@ -6,9 +6,9 @@ use super::Material;
 use super::printed::Printed;
 use super::words::{figures, joined, plain, with_unit};
 use super::written_out::Step;
+use crate::bench::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
+use crate::bench::runfile::model::ApparatusKind;
 use crate::maths::Math;
-use crate::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
-use crate::runfile::model::ApparatusKind;
 
 /// An estimate of the standard deviation of single weighings, fillings or readings.
 #[derive(Debug, Serialize)]

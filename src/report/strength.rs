@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::reduce::results::{Stated, StrengthStated};
-use crate::reference::{brine_strength, solubility};
-use crate::runfile::model::TradeScale;
+use crate::bench::reduce::results::{Stated, StrengthStated};
+use crate::bench::reference::{brine_strength, solubility};
+use crate::bench::runfile::model::TradeScale;
 
 use super::Material;
 use super::shown::ResultShown;

@@ -11,8 +11,8 @@ use smol_str::SmolStr;
 
 use super::printed::{Given, Printed};
 use super::words::with_unit;
+use crate::bench::worksheet::NodeId;
 use crate::maths::{Class, Math};
-use crate::worksheet::NodeId;
 
 /// Width of a table on a page of the usual size, in tenths of a character.
 const WIDTH: usize = 1080;

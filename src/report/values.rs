@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::manuscript::plot::Plot;
+use crate::bench::reduce::results::ComparisonStated;
+use crate::bench::reduce::{DensityResult, Preparation, has_one_empty};
+use crate::bench::reference::atomic_weights;
+use crate::bench::runfile::model::{Digits, FileBeside, Holds};
 use crate::maths::handles::Handles;
-use crate::reduce::results::ComparisonStated;
-use crate::reduce::{DensityResult, Preparation, has_one_empty};
-use crate::reference::atomic_weights;
-use crate::runfile::model::{Digits, FileBeside, Holds};
+use crate::print::manuscript::plot::Plot;
 
 use super::Material;
 use super::adjustments::{self, AdjustmentShown};

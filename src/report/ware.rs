@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::reduce::{Verdict, WareResult};
-use crate::reference::air;
-use crate::worksheet::Source;
+use crate::bench::reduce::{Verdict, WareResult};
+use crate::bench::reference::air;
+use crate::bench::worksheet::Source;
 
 use super::Material;
 use super::densities::single;

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::quantity::{Dimension, Quantity, rounding};
-use crate::reduce::composition;
-use crate::reduce::instruments::{standard_kind, tolerance};
-use crate::runfile::model::{
+use crate::bench::quantity::{Dimension, Quantity, rounding};
+use crate::bench::reduce::composition;
+use crate::bench::reduce::instruments::{standard_kind, tolerance};
+use crate::bench::runfile::model::{
     Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
     RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
 };
-use crate::worksheet::{Source, Worksheet};
+use crate::bench::worksheet::{Source, Worksheet};
 
 /// A narrow space at which no line breaks, between a value and its unit.
 const THIN: char = '\u{202f}';

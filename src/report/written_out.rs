@@ -7,8 +7,8 @@ use smol_str::SmolStr;
 
 use super::printed::{Printed, comma_and_room};
 use super::uses::{InputPlace, Use, Uses, tables};
+use crate::bench::worksheet::{Expr, NodeId, Role, Source, Symbol};
 use crate::maths::{Align, Math};
-use crate::worksheet::{Expr, NodeId, Role, Source, Symbol};
 
 /// A formula worked through, or a table of uses.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]

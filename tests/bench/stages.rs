@@ -1,11 +1,14 @@
 //! How long a report takes, whole and stage by stage: `cargo bench`.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use fillmark::cli::pipeline;
-use fillmark::reduce::monte_carlo::MonteCarloStated;
+use fillmark::bench::reduce;
+use fillmark::bench::reduce::monte_carlo::MonteCarloStated;
+use fillmark::bench::runfile;
+use fillmark::pipeline;
+use fillmark::print::layout;
+use fillmark::print::pdf;
+use fillmark::print::typeface::Typefaces;
 use fillmark::report::{manuscript, templates::Templates};
-use fillmark::typeface::Typefaces;
-use fillmark::{layout, pdf, reduce, runfile};
 use std::hint::black_box;
 
 const NAME: &str = "creamery_brine_bath.yaml";

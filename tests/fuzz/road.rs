@@ -8,8 +8,8 @@
 #![no_main]
 
 use fillmark::cli::{carried, pipeline};
-use fillmark::house_style;
-use fillmark::layout::Style;
+use fillmark::print::house_style;
+use fillmark::print::layout::Style;
 use fillmark::problem::{Problem, Rendering, Sources, render};
 use fillmark::report::templates::{ORDER, Templates};
 use libfuzzer_sys::fuzz_target;

@@ -2,7 +2,7 @@
 
 #![no_main]
 
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::problem::{Rendering, render, render_line};
 use libfuzzer_sys::fuzz_target;
 use std::collections::BTreeMap;

@@ -3,7 +3,7 @@
 
 #![no_main]
 
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 use fillmark::problem::{Rendering, render};
 use libfuzzer_sys::fuzz_target;
 use std::collections::BTreeMap;

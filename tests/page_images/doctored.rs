@@ -1,11 +1,11 @@
 //! The comparer sees what it must: a page of a sample, doctored in one small thing at a time, against the page as it is
 //! kept. And what is stored, missing or too much is told.
 
-use fillmark::layout::{self, Style};
-use fillmark::page::{About, Colour, Document, Element, GlyphRun, Item, Mark, Page, Role};
-use fillmark::pdf;
+use fillmark::print::layout::{self, Style};
+use fillmark::print::page::{About, Colour, Document, Element, GlyphRun, Item, Mark, Page, Role};
+use fillmark::print::pdf;
+use fillmark::print::typeface::{Forms, Typefaces};
 use fillmark::report::templates::Templates;
-use fillmark::typeface::{Forms, Typefaces};
 use image::RgbImage;
 
 use super::comparer::{Difference, difference, side_by_side};

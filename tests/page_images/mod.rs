@@ -12,8 +12,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
-use fillmark::cli::pipeline;
-use fillmark::layout::Style;
+use fillmark::pipeline;
+use fillmark::print::layout::Style;
 use fillmark::report::templates::Templates;
 use image::RgbImage;
 

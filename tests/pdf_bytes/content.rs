@@ -1,6 +1,6 @@
 //! What is painted on the pages, and what it says when it is copied.
 
-use fillmark::page::{Colour, Face, Glyph, GlyphRun, Item, Mark};
+use fillmark::print::page::{Colour, Face, Glyph, GlyphRun, Item, Mark};
 use lopdf::{Dictionary, Object, ObjectId};
 
 use super::{SIGNS, dictionary, read, rule, sample, text, written};

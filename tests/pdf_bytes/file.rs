@@ -1,7 +1,7 @@
 //! What belongs to the file as a whole: attachments, metadata, the same bytes again, and what is refused.
 
-use fillmark::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step};
-use fillmark::pdf::{self, PdfError};
+use fillmark::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Shape, Step};
+use fillmark::print::pdf::{self, PdfError};
 
 use super::{RUN_FILE, Sample, dictionary, read, rule, sample, written};
 

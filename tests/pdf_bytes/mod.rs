@@ -4,12 +4,12 @@ mod content;
 mod file;
 mod structure;
 
-use fillmark::page::{
+use fillmark::print::page::{
     About, Attachment, Carried, Colour, Document, Element, Face, GlyphRun, Item, Link, Mark,
     OutlineEntry, Page, Role, Shape, Step, Stroke,
 };
-use fillmark::pdf;
-use fillmark::typeface::{Forms, Typefaces};
+use fillmark::print::pdf;
+use fillmark::print::typeface::{Forms, Typefaces};
 use lopdf::{Dictionary, Object};
 
 const SIGNS: &str = "ρ ± − ° ² ₂ ffi µ Δ";

@@ -7,8 +7,8 @@
 
 use super::chance::Chance;
 use super::nature;
-use fillmark::claims::{Judged, Judgement, MistakeKind};
-use fillmark::cli::pipeline;
+use fillmark::bench::claims::{Judged, Judgement, MistakeKind};
+use fillmark::pipeline;
 
 /// Where a mistake is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -17,13 +17,13 @@
 
 use std::collections::BTreeSet;
 
-use fillmark::compare::{self, Row};
-use fillmark::fit::{student_t_below, student_t_tail};
-use fillmark::practice::class::{OfClass, slips_in_class};
-use fillmark::practice::{self, Candidate};
-use fillmark::reduce::reduce;
-use fillmark::reduce::results::Results;
-use fillmark::runfile;
+use fillmark::bench::fit::{student_t_below, student_t_tail};
+use fillmark::bench::practice::class::{OfClass, slips_in_class};
+use fillmark::bench::practice::{self, Candidate};
+use fillmark::bench::reduce::reduce;
+use fillmark::bench::reduce::results::Results;
+use fillmark::bench::runfile;
+use fillmark::report::compare::{self, Row};
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::cells::{analytic, classroom};

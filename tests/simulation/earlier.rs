@@ -6,7 +6,7 @@ use super::cells::{analytic, classroom};
 use super::chance::Chance;
 use super::nature;
 use super::scene::Scene;
-use fillmark::cli::pipeline;
+use fillmark::pipeline;
 
 /// A bench that made a calibration, and the density meter that reads brines by it.
 pub(crate) struct Earlier {

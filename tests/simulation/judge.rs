@@ -4,9 +4,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use std::thread;
 
-use fillmark::reduce::reduce;
-use fillmark::reduce::results::{Results, SolutionStated, Stated};
-use fillmark::runfile;
+use fillmark::bench::reduce::reduce;
+use fillmark::bench::reduce::results::{Results, SolutionStated, Stated};
+use fillmark::bench::runfile;
 
 use super::scene::{Scene, Simulated, UNKNOWN};
 

@@ -23,7 +23,7 @@
 //!
 //! Intervals hold the truth in 93.5 % to 96.5 % of runs; more is tolerated where few degrees of freedom make it so. One bench
 //! covers more than 97.5 %: in a cumulative series led by the balance, the increments count its scatter twice, which is on the
-//! safe side (`src/reduce/cumulative.rs`).
+//! safe side (`src/bench/reduce/cumulative.rs`).
 //!
 //! At most 5 % of honest runs carry a flag that judges. A slip can be seen where it moves the densities and their differences
 //! from the published ones by five standard deviations of their scatter in honest runs ([`evidence`]). Of these slips, on an

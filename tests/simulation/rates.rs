@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use fillmark::practice::{self, Candidate, Flag, SlipKind};
-use fillmark::reduce::reduce;
-use fillmark::reduce::results::Results;
-use fillmark::runfile;
+use fillmark::bench::practice::{self, Candidate, Flag, SlipKind};
+use fillmark::bench::reduce::reduce;
+use fillmark::bench::reduce::results::Results;
+use fillmark::bench::runfile;
 
 use super::chance::Chance;
 use super::evidence::Evidence;

@@ -1,6 +1,6 @@
 //! Brines read on the scales of the trade by a hydrometer, and their strength by published densities.
 //!
-//! What a scale means is written here once more (ISO 1768 for the glass; the definitions as in `src/reference`'s sources).
+//! What a scale means is written here once more (ISO 1768 for the glass; the definitions as in `src/bench/reference`'s sources).
 //! The density of a brine departs from the published one by an error as uncertain as is said, and so does the density
 //! that a scale of saturation was drawn by.
 

@@ -30,8 +30,8 @@ fn text() -> String {
 #[cfg(test)]
 mod tests {
     use super::text;
-    use crate::page::Face;
-    use crate::typeface::Typefaces;
+    use crate::print::page::Face;
+    use crate::print::typeface::Typefaces;
 
     #[test]
     fn every_face_of_a_report_is_named_with_its_licence() {

@@ -4,8 +4,8 @@ use clap::Args;
 
 use super::terminal::Terminal;
 use super::{Ending, help};
-use crate::runfile::key_list;
-use crate::runfile::model::FlagCode;
+use crate::bench::runfile::key_list;
+use crate::bench::runfile::model::FlagCode;
 
 /// What no table says, with a place for each part that is written from one.
 const TEXT: &str = include_str!("text.md");

@@ -1,0 +1,252 @@
+//! Which bench of a class stands apart from the others, once errors that its own readings share are taken out.
+//!
+//! The values of a bench share errors: a pipette that delivers too much makes all of its densities too large. Each value is
+//! therefore compared with its prediction from the other values of the same bench (generalised least squares with their
+//! covariance, each value tested as a mean-shift outlier: D. A. Belsley, E. Kuh, R. E. Welsch, *Regression Diagnostics*,
+//! 1980; from memory). Mean and standard deviation of these residuals are estimated from the class by Algorithm A of
+//! ISO 13528:2015, and not from what a bench states of its own scatter. For each quantity, a factor of the variance of the
+//! errors that are not shared is fitted so that the residuals scatter as observed.
+//!
+//! Three kinds of fault are tested, each with the test that no other outdoes for a shift of that kind:
+//!
+//! - A value is off with all that it rests on.
+//! - One of the repeated readings behind a value is off: it moves their mean, and lies far from the others. Both are
+//!   counted, each by the scatter that the class has.
+//! - Some values are off together, in a known direction: a stock with all that was made from it.
+//!
+//! (x − x*)/s* of normal values, one of the p that x* and s* rest on, exceeds what Student's t of p − 1 degrees of freedom
+//! exceeds with probabilities of 10⁻³ to 10⁻⁵ hardly more often than that (simulated: of 8 values 4.40 at 10⁻³ beside 5.41, of
+//! 30 values 4.42 at 10⁻⁴ beside 4.51). Variances of several quantities are shrunk towards
+//! their common value unless they differ by more than chance explains: what benches state of their scatter is mostly wrong by
+//! one factor (G. K. Smyth, Statistical Applications in Genetics and Molecular Biology 3 (2004) 3; from memory). All tests
+//! together are judged at 5 % (Holm 1979), so that at most one honest class in twenty has a bench that stands apart.
+
+mod seen;
+
+use super::robust::median;
+use crate::bench::fit::{student_t, student_t_below, student_t_tail};
+use seen::Seen;
+
+/// Fewer benches are not judged: their own scatter is hardly known.
+pub const FEWEST: usize = 8;
+/// The probability that a class of honest benches has one that stands apart.
+pub const LEVEL: f64 = 0.05;
+/// One-sided normal quantile of 95 %: a shift this much beyond what is just seen is seen with that probability.
+const SEEN: f64 = 1.644_854;
+/// So often benches that stand apart are taken out of what the others are judged by.
+const ROUNDS: usize = 5;
+
+/// What one bench found.
+#[derive(Debug, Clone, Default)]
+pub struct Values {
+    /// Which of the class's quantities it found, each once.
+    pub quantities: Vec<usize>,
+    /// Their values, in any one unit.
+    pub values: Vec<f64>,
+    /// Covariances of the values by errors that several of them share: the lower triangle, row by row.
+    pub shared: Vec<f64>,
+    /// The variance of each by errors that it shares with no other, as the bench states them.
+    pub own: Vec<f64>,
+    /// The repeated readings whose mean each value is; empty where single readings are not known.
+    pub repeats: Vec<Vec<Repeat>>,
+    /// Directions in which values may be off together: which of the class's, and the change of each value.
+    pub families: Vec<(usize, Vec<f64>)>,
+}
+
+/// One of several readings behind a value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Repeat {
+    /// Its distance from their mean, unit of the values.
+    pub apart: f64,
+    /// Its standard deviation as the bench states it.
+    pub deviation: f64,
+}
+
+/// What a class says of a quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OfClass {
+    /// How many benches have it.
+    pub count: usize,
+    /// Robust mean.
+    pub mean: f64,
+    /// Robust standard deviation from bench to bench.
+    pub deviation: f64,
+    /// The same of the residual, once the errors that the values of a bench share are removed.
+    pub left: f64,
+    /// Factor by which the variance of errors that a value shares with no other exceeds what the benches state.
+    pub own: f64,
+    /// The same factor for repeated readings; 1 where nothing was read twice.
+    pub scatter: f64,
+    /// The smallest shift of a value that is detected at 95 of 100 benches.
+    pub visible: f64,
+    /// The smallest shift of one repeated reading that is detected at 95 of 100 benches; `None` if no bench has repeated
+    /// readings.
+    pub visible_reading: Option<f64>,
+}
+
+/// What is off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Off {
+    /// A value, by its quantity.
+    Value(usize),
+    /// A reading behind a value: its quantity, and the place of the reading.
+    Reading(usize, usize),
+    /// All values of a family.
+    Family(usize),
+}
+
+/// A fault that chance does not explain.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Refused {
+    /// What is off.
+    pub off: Off,
+    /// By how much, unit of the values: a value; one reading; of a family the factor of its direction.
+    pub by: f64,
+    /// The same in standard deviations of the class.
+    pub deviations: f64,
+    /// Whether the readings behind the value scatter by more than the class lets expect.
+    pub scatters: bool,
+}
+
+/// A bench that stands apart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Apart {
+    /// The bench.
+    pub bench: usize,
+    /// What is refused, the least likely by chance first: one fault may be behind all of it.
+    pub refused: Vec<Refused>,
+}
+
+/// What a class says.
+#[derive(Debug, Clone, Default)]
+pub struct Judged {
+    /// For each quantity; `None` if too few benches measured it.
+    pub quantities: Vec<Option<OfClass>>,
+    /// The benches that stand apart, in their order.
+    pub apart: Vec<Apart>,
+}
+
+/// A fault that is tested for.
+struct Tested {
+    bench: usize,
+    off: Off,
+    /// Its size, unit of the values.
+    by: f64,
+    /// The standard deviation of that in the class.
+    deviation: f64,
+    dof: f64,
+    scatters: bool,
+}
+
+impl Tested {
+    fn t(&self) -> f64 {
+        self.by / self.deviation
+    }
+
+    /// The probability of as much or more by chance.
+    fn p(&self) -> f64 {
+        2.0 * student_t_below(-self.t().abs(), self.dof)
+    }
+}
+
+/// Judges the benches of a class by each other. `quantities` and `families` say how many of each there are.
+#[must_use]
+pub fn apart(class: &[Values], quantities: usize, families: usize) -> Judged {
+    let mut counts = vec![true; class.len()];
+    let mut judged = judged(class, &counts, quantities, families);
+    // A bench that stands apart is no measure of the others, and may have hidden another that does. An honest class has none.
+    for _ in 1..ROUNDS {
+        let mut changed = false;
+        for apart in &judged.apart {
+            changed |= std::mem::replace(&mut counts[apart.bench], false);
+        }
+        let kept = counts.iter().filter(|counts| **counts).count();
+        if !changed || kept < FEWEST || 2 * kept < class.len() {
+            break;
+        }
+        judged = self::judged(class, &counts, quantities, families);
+    }
+    judged
+}
+
+/// Judges all benches by those that count.
+fn judged(class: &[Values], counts: &[bool], quantities: usize, families: usize) -> Judged {
+    let seen = Seen::of(class, counts, quantities);
+    let mut tests = Vec::new();
+    for (bench, values) in class.iter().enumerate() {
+        for place in 0..values.quantities.len() {
+            tests.extend(seen.value(values, bench, place));
+            tests.extend(seen.readings(values, bench, place));
+        }
+    }
+    for family in 0..families {
+        tests.extend(seen.family(class, counts, family));
+    }
+    let of_class = |quantity: usize| {
+        let known = seen.quantities[quantity].as_ref()?;
+        // In the middle of the benches: standard deviation, and the least shift that is seen.
+        let middle = |of: &dyn Fn(Off) -> bool| {
+            let all = || tests.iter().filter(|test| of(test.off));
+            let [deviation, dof] = [|test: &Tested| test.deviation, |test: &Tested| test.dof]
+                .map(|part| median(&all().map(part).collect::<Vec<_>>()));
+            let just = student_t_tail(0.5 * LEVEL / tests.len() as f64, dof);
+            all()
+                .next()
+                .is_some()
+                .then_some((deviation, (just + SEEN) * deviation))
+        };
+        let (left, visible) = middle(&|off| off == Off::Value(quantity))?;
+        let reading = middle(&|off| matches!(off, Off::Reading(of, _) if of == quantity));
+        Some(OfClass {
+            count: class
+                .iter()
+                .filter(|values| values.quantities.contains(&quantity))
+                .count(),
+            mean: known.mean,
+            deviation: known.deviation,
+            left,
+            own: known.own,
+            scatter: known.scatter,
+            visible,
+            visible_reading: reading.map(|(_, visible)| visible),
+        })
+    };
+    Judged {
+        quantities: (0..quantities).map(of_class).collect(),
+        apart: refused(&tests),
+    }
+}
+
+/// The benches of which a test is refused by Holm's procedure, each with these tests.
+fn refused(tests: &[Tested]) -> Vec<Apart> {
+    let tested = tests.iter().filter(|test| !test.t().is_nan());
+    let count = tested.clone().count();
+    // No other can be refused.
+    let far = tested.filter(|test| test.t().abs() > student_t(1.0 - LEVEL, f64::INFINITY));
+    let mut by_p: Vec<(f64, &Tested)> = far.map(|test| (test.p(), test)).collect();
+    by_p.sort_by(|a, b| {
+        let further = || b.1.t().abs().total_cmp(&a.1.t().abs());
+        a.0.total_cmp(&b.0).then_with(further)
+    });
+    let mut apart: Vec<Apart> = Vec::new();
+    for (rank, (p, test)) in by_p.into_iter().enumerate() {
+        if p > LEVEL / (count - rank) as f64 {
+            break;
+        }
+        let refused = Refused {
+            off: test.off,
+            by: test.by,
+            deviations: test.t(),
+            scatters: test.scatters,
+        };
+        match apart.iter_mut().find(|known| known.bench == test.bench) {
+            Some(known) => known.refused.push(refused),
+            None => apart.push(Apart {
+                bench: test.bench,
+                refused: vec![refused],
+            }),
+        }
+    }
+    apart.sort_by_key(|known| known.bench);
+    apart
+}

@@ -1,0 +1,251 @@
+//! Steps of the calculation with other values put in: readings, results as claimed, results of a mistake.
+
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
+use crate::bench::fit::{self, Fitted, Method, Model, Point, Refit};
+use crate::bench::reduce::{CalibrationResult, Preparation, Reduction, Target};
+use crate::bench::runfile::model::{Scale, Step};
+use crate::bench::worksheet::{Instead, NodeId, Source};
+
+/// How a line of density against composition is found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Line {
+    /// As this reduction finds it.
+    AsReduced,
+    /// As the ordinary straight line, which is what a person calculates by hand.
+    Ordinary,
+}
+
+/// So many solutions at most are looked at one by one behind a line.
+pub(super) const MOST_SEARCHED: usize = 40;
+
+/// Values put in place of those of this reduction.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Given {
+    /// Of quantities of the worksheet.
+    pub(super) quantities: Instead,
+    /// Of intercept and slope of the straight line.
+    pub(super) line: [Option<f64>; 2],
+}
+
+impl Given {
+    /// A result has another value.
+    pub(super) fn put(&mut self, target: Target, value: f64) {
+        match target {
+            Target::Quantity(id) => {
+                self.quantities.insert(id, value);
+            }
+            Target::Coefficient(power) => self.line[power] = Some(value),
+        }
+    }
+}
+
+/// A step of the calculation, with what leads to it.
+pub(super) struct StepAt {
+    pub(super) target: Target,
+    /// All quantities that it rests on, its own among them.
+    pub(super) leading: BTreeSet<NodeId>,
+    /// The solutions whose single results may be mistaken before it: its own and those that it was taken from; of a line all,
+    /// if they are few.
+    pub(super) solutions: Vec<usize>,
+    /// Whether it rests on a line of many solutions.
+    on_long_line: bool,
+}
+
+impl StepAt {
+    /// Whether all results before it can be looked at, however often.
+    pub(super) fn has_few_results_before(&self) -> bool {
+        !self.on_long_line
+    }
+}
+
+/// The calculation of a run.
+pub(super) struct Steps<'a> {
+    reduction: &'a Reduction,
+    /// The ordinary straight lines against each scale, to be found again for other points.
+    ordinary: [OnceCell<Option<Refit>>; 4],
+}
+
+impl<'a> Steps<'a> {
+    pub(super) fn of(reduction: &'a Reduction) -> Self {
+        Self {
+            reduction,
+            ordinary: Default::default(),
+        }
+    }
+
+    fn is_straight(calibration: &CalibrationResult) -> bool {
+        calibration.fitted.model == Model::Straight
+    }
+
+    /// The value of a step in its unit, by a line; none where it does not lead there.
+    pub(super) fn value(&self, target: Target, given: &Given, by: Line) -> Option<f64> {
+        let calibration = self.reduction.calibration.as_ref();
+        let found = match (target, by) {
+            (Target::Quantity(id), Line::AsReduced) => self.quantity(id, given),
+            (Target::Quantity(id), Line::Ordinary) => {
+                let (on, density) = self.read_back(id)?;
+                let [b0, b1] = self.ordinary(calibration?.against, given)?;
+                let x = (self.quantity(density, given) - b0) / b1;
+                let mut with = given.quantities.clone();
+                with.insert(on, x);
+                self.reduction.worksheet.value_with(id, &with)
+            }
+            (Target::Coefficient(power), Line::AsReduced) => {
+                let calibration = calibration.filter(|found| Self::is_straight(found))?;
+                self.quantity(*calibration.coefficients.get(power)?, given)
+            }
+            (Target::Coefficient(power), Line::Ordinary) => {
+                let unclaimed = Given {
+                    line: [None; 2],
+                    ..given.clone()
+                };
+                self.ordinary(calibration?.against, &unclaimed)?[power]
+            }
+        };
+        found.is_finite().then_some(found)
+    }
+
+    fn quantity(&self, id: NodeId, given: &Given) -> f64 {
+        self.quantities(&[id], given)[0]
+    }
+
+    /// The values of quantities, by the line given where there is one that they are read from.
+    fn quantities(&self, of: &[NodeId], given: &Given) -> Vec<f64> {
+        let ws = &self.reduction.worksheet;
+        let calibration = self.reduction.calibration.as_ref();
+        let line = calibration.filter(|found| Self::is_straight(found));
+        let Some(line) = line.filter(|_| given.line != [None; 2]) else {
+            return ws.values_with(of, &given.quantities);
+        };
+        let mut with = given.quantities.clone();
+        let claimed = line.coefficients.iter().zip(given.line);
+        with.extend(claimed.filter_map(|(id, value)| Some((*id, value?))));
+        ws.values_with(of, &with)
+    }
+
+    /// Intercept and slope of the ordinary straight line against a scale, with those that are given.
+    pub(super) fn ordinary(&self, against: Scale, given: &Given) -> Option<[f64; 2]> {
+        let found = || {
+            let points = self.points(against, given)?;
+            let own = || straight_line(&self.points(against, &Given::default())?);
+            let refit = self.ordinary[against as usize].get_or_init(|| Some(own()?.refit));
+            let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
+            let mut found = [f64::NAN; 2];
+            refit.as_ref()?.solve(&x, &y, &mut found);
+            Some(found)
+        };
+        match given.line {
+            [Some(b0), Some(b1)] => Some([b0, b1]),
+            [b0, b1] => {
+                let [a, b] = found()?;
+                Some([b0.unwrap_or(a), b1.unwrap_or(b)])
+            }
+        }
+    }
+
+    /// Composition on a scale and density, g/mL, of the points of the calibration.
+    pub(super) fn points(&self, against: Scale, given: &Given) -> Option<Vec<(f64, f64)>> {
+        let calibration = self.reduction.calibration.as_ref()?;
+        let points = calibration.points.iter();
+        let of: Option<Vec<[NodeId; 2]>> = points
+            .map(|point| {
+                let solution = &self.reduction.solutions[point.solution];
+                let x = match solution.preparation {
+                    // It stands at zero on every scale.
+                    Preparation::Pure => point.x,
+                    _ => solution.composition.on(against)?,
+                };
+                Some([x, point.y])
+            })
+            .collect();
+        let values = self.quantities(&of?.concat(), given);
+        let points = values.chunks_exact(2);
+        Some(points.map(|point| (point[0], point[1])).collect())
+    }
+
+    /// Of the composition of an unknown that is read from the calibration: the composition on its scale, and the density
+    /// that it is read by.
+    pub(super) fn read_back(&self, id: NodeId) -> Option<(NodeId, NodeId)> {
+        let calibration = self.reduction.calibration.as_ref()?;
+        let unknown = self.reduction.solutions.iter().find(|solution| {
+            let mut scales = solution.composition.all();
+            solution.preparation == Preparation::Unknown && scales.any(|on| on == id)
+        })?;
+        let on = unknown.composition.on(calibration.against)?;
+        Some((on, unknown.density.as_ref()?.compared()))
+    }
+
+    /// A step that is claimed.
+    pub(super) fn at(&self, claimed: &Step, target: Target) -> StepAt {
+        let solutions = &self.reduction.solutions;
+        let of_line = match target {
+            Target::Coefficient(_) => true,
+            Target::Quantity(id) => self.read_back(id).is_some(),
+        };
+        let own = match claimed {
+            Step::SaltMass(of)
+            | Step::Density(of)
+            | Step::SingleDensity(of, _)
+            | Step::Composition(of, _) => Some(of.value),
+            Step::Intercept | Step::Slope => None,
+        };
+        let taken_from = |of: &usize| match solutions[*of].preparation {
+            Preparation::Dilution { of, .. } => Some(of),
+            _ => None,
+        };
+        let many = solutions.len() > MOST_SEARCHED;
+        StepAt {
+            target,
+            leading: self.leading_to(target),
+            solutions: if of_line && !many {
+                (0..solutions.len()).collect()
+            } else {
+                std::iter::successors(own, taken_from).collect()
+            },
+            on_long_line: of_line && many,
+        }
+    }
+
+    /// All quantities that a step rests on.
+    fn leading_to(&self, target: Target) -> BTreeSet<NodeId> {
+        let ws = &self.reduction.worksheet;
+        let calibration = self.reduction.calibration.as_ref();
+        let mut waiting: Vec<NodeId> = match (target, calibration) {
+            (Target::Quantity(id), _) => vec![id],
+            (Target::Coefficient(_), Some(line)) => {
+                line.points.iter().flat_map(|p| [p.x, p.y]).collect()
+            }
+            (Target::Coefficient(_), None) => Vec::new(),
+        };
+        let mut all = BTreeSet::new();
+        while let Some(id) = waiting.pop() {
+            if !all.insert(id) {
+                continue;
+            }
+            match &ws.node(id).source {
+                Source::Calculated(_) | Source::Solved(_) => waiting.extend(ws.earlier(id)),
+                Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => {}
+            }
+        }
+        all
+    }
+}
+
+/// Intercept and slope of the ordinary straight line through points.
+pub(super) fn straight(points: &[(f64, f64)]) -> Option<[f64; 2]> {
+    <[f64; 2]>::try_from(straight_line(points)?.coefficients.as_slice()).ok()
+}
+
+fn straight_line(points: &[(f64, f64)]) -> Option<Fitted> {
+    let points: Vec<Point> = points
+        .iter()
+        .map(|(x, y)| Point {
+            x: *x,
+            y: *y,
+            ..Point::default()
+        })
+        .collect();
+    fit::fit(&points, Model::Straight, Method::Ordinary).ok()
+}

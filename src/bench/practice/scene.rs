@@ -1,0 +1,574 @@
+//! All solutions of a run as numbers: what a slip changes in their densities, and how well they agree with published ones.
+//!
+//! Published and measured densities are compared as the report compares them; what a change does to a difference is added
+//! to the difference that the report has.
+
+use std::collections::BTreeMap;
+
+use nalgebra::{DMatrix, DVector};
+
+use super::Bench;
+use super::published::Published;
+use super::series::Series;
+use crate::bench::reduce::NotCompared;
+use crate::bench::runfile::model::{Origin, RunFile};
+use crate::bench::worksheet::{NodeId, Source};
+
+/// So many solutions at most are compared with each other.
+pub(super) const MOST_TOGETHER: usize = 32;
+/// Errors of less than this, g/mL, are counted as so large.
+const LEAST: f64 = 1e-9;
+/// A solution of a composition that is not published lies off by so many standard uncertainties.
+const IMPOSSIBLE: f64 = 50.0;
+
+/// What of a solution's composition is known by its making.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Made {
+    /// It is pure water.
+    Pure,
+    /// Mass concentration, g/L.
+    ByVolume(f64),
+    /// Mass percent, %.
+    ByMass(f64),
+    /// Nothing.
+    Unknown,
+}
+
+/// A solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Liquid {
+    /// Its density, g/mL; not a number where it was not measured.
+    pub(super) density: f64,
+    /// Its temperature, °C; not a number where its density was not measured.
+    pub(super) temperature: f64,
+    pub(super) made: Made,
+}
+
+impl Liquid {
+    pub(super) fn is_measured(&self) -> bool {
+        self.density.is_finite()
+    }
+
+    /// The same with a density greater by so much, g/mL.
+    pub(super) fn denser(self, by: f64) -> Self {
+        Self {
+            density: self.density + by,
+            ..self
+        }
+    }
+
+    /// The same, warmer by so much, °C.
+    pub(super) fn warmer(self, by: f64) -> Self {
+        Self {
+            temperature: self.temperature + by,
+            ..self
+        }
+    }
+
+    /// The same made from a solution of so many times the mass concentration.
+    pub(super) fn times(self, ratio: f64) -> Self {
+        let made = match self.made {
+            Made::ByVolume(gamma) => Made::ByVolume(gamma * ratio),
+            other => other,
+        };
+        Self { made, ..self }
+    }
+
+    /// Mass concentration, g/L.
+    pub(super) fn mass_concentration(&self) -> Option<f64> {
+        match self.made {
+            Made::Pure => Some(0.0),
+            Made::ByVolume(gamma) => Some(gamma),
+            Made::ByMass(w) => Some(10.0 * w * self.density),
+            Made::Unknown => None,
+        }
+    }
+
+    /// Measured less published density, g/mL; none beyond what is published.
+    fn difference(&self, published: &Published) -> Option<f64> {
+        let fraction = match self.made {
+            Made::Pure => return Some(self.density - published.water(self.temperature)?),
+            Made::ByVolume(gamma) => gamma / (1000.0 * self.density),
+            Made::ByMass(w) => w / 100.0,
+            Made::Unknown => return None,
+        };
+        Some(self.density - published.brine(fraction, self.temperature)?)
+    }
+}
+
+/// How a solution compares with the published density.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Stand {
+    /// It differs by so much, g/mL.
+    Differs(f64),
+    /// Its composition or temperature is beyond what is published.
+    Beyond,
+    /// There is nothing to compare.
+    Open,
+}
+
+/// What a class has found of a solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Usually {
+    /// The mean of the differences from the published density, g/mL.
+    pub(super) difference: f64,
+    /// Mass fraction of an unknown by the mean of its densities.
+    pub(super) fraction: Option<f64>,
+    /// Factor by which the variance of errors that it shares with no other exceeds what the benches state.
+    pub(super) own: f64,
+    /// The same factor for single readings.
+    pub(super) scatter: f64,
+}
+
+/// A run in numbers.
+pub(super) struct Scene<'a> {
+    pub(super) bench: &'a Bench<'a>,
+    /// The solutions, by their places in the run.
+    pub(super) liquids: Vec<Liquid>,
+    pub(super) series: Vec<Option<Series>>,
+    pub(super) stands: Vec<Stand>,
+    /// By what factor the variance of each solution's series is larger than the yardstick: at least one, and that of all
+    /// series together, the worst left out; or as its class has it.
+    pub(super) inflation: Vec<f64>,
+    /// By what factor the variance of the errors that each solution shares with no other is, where its class says so.
+    own: Option<Vec<f64>>,
+    parents: Vec<Option<usize>>,
+    expected: Vec<Option<f64>>,
+    pub(super) published: Published,
+    /// What empty vessels weigh.
+    pub(super) usual: Usual,
+}
+
+impl<'a> Scene<'a> {
+    pub(super) fn of(bench: &'a Bench<'a>) -> Self {
+        let ws = &bench.reduction.worksheet;
+        let count = bench.run.solutions.len();
+        let series: Vec<Option<Series>> = (0..count).map(|i| Series::of(bench, i)).collect();
+        let solutions = || bench.reduction.solutions.iter().zip(&bench.run.solutions);
+        let liquids: Vec<Liquid> = solutions()
+            .map(|(found, written)| {
+                let density = found.density.as_ref();
+                let composition = &found.composition;
+                let by_volume = composition.mass_concentration.map(|id| ws.value(id));
+                let by_mass = composition.mass_percent.map(|id| ws.value(id));
+                Liquid {
+                    density: density.map_or(f64::NAN, |d| ws.value(d.density)),
+                    temperature: density.map_or(f64::NAN, |d| ws.value(d.liquid)),
+                    made: match written.origin {
+                        Origin::Pure => Made::Pure,
+                        Origin::Unknown => Made::Unknown,
+                        Origin::ByMass { .. } => by_mass.map_or(Made::Unknown, Made::ByMass),
+                        Origin::MadeUp { .. } | Origin::Dilution { .. } => {
+                            by_volume.map_or(Made::Unknown, Made::ByVolume)
+                        }
+                    },
+                }
+            })
+            .collect();
+        let stands = solutions().map(|(found, _)| match &found.comparison {
+            Some(Ok(comparison)) => Stand::Differs(ws.value(comparison.difference)),
+            Some(Err(NotCompared::OutOfRange)) => Stand::Beyond,
+            Some(Err(_)) | None => Stand::Open,
+        });
+        let stands: Vec<Stand> = stands.collect();
+        let published = Published::of(bench.reduction.salt);
+        let expected = liquids.iter().map(|liquid| liquid.difference(&published));
+        Self {
+            bench,
+            inflation: vec![inflation(&series); count],
+            own: None,
+            parents: solutions()
+                .map(|(_, written)| match &written.origin {
+                    Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),
+                    _ => None,
+                })
+                .collect(),
+            expected: expected.collect(),
+            published,
+            usual: Usual::of(bench.run),
+            stands,
+            series,
+            liquids,
+        }
+    }
+
+    /// The same run as its class sees it: differences less those that all benches have, and scatter as it is in the class.
+    /// An unknown of which the class knows what it is counts as a solution of that composition.
+    pub(super) fn among(mut self, class: &[Option<Usually>]) -> Self {
+        let mut own = self.inflation.clone();
+        for (solution, usually) in class.iter().enumerate() {
+            let Some(usually) = usually else {
+                self.stands[solution] = Stand::Open;
+                continue;
+            };
+            own[solution] = usually.own;
+            self.inflation[solution] = usually.scatter;
+            if let Some(fraction) = usually.fraction {
+                let liquid = &mut self.liquids[solution];
+                liquid.made = Made::ByMass(100.0 * fraction);
+                let difference = liquid.difference(&self.published);
+                self.expected[solution] = difference;
+                self.stands[solution] = difference.map_or(Stand::Beyond, Stand::Differs);
+            } else if let Stand::Differs(by) = &mut self.stands[solution] {
+                *by -= usually.difference;
+            }
+        }
+        self.own = Some(own);
+        self
+    }
+
+    /// Whether it is seen as its class sees it.
+    pub(super) fn is_in_class(&self) -> bool {
+        self.own.is_some()
+    }
+
+    /// The solution one was taken from.
+    pub(super) fn parent(&self, solution: usize) -> Option<usize> {
+        self.parents[solution]
+    }
+
+    /// Whether a solution was taken from another, directly or through others.
+    pub(super) fn descends(&self, solution: usize, from: usize) -> bool {
+        let mut next = self.parents[solution];
+        while let Some(parent) = next {
+            if parent == from {
+                return true;
+            }
+            next = self.parents[parent];
+        }
+        false
+    }
+
+    /// How a solution would compare with the published density if it were another liquid.
+    pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Stand {
+        match (self.stands[solution], liquid.difference(&self.published)) {
+            (Stand::Open, _) => Stand::Open,
+            (_, None) => Stand::Beyond,
+            (Stand::Beyond, Some(now)) => Stand::Differs(now),
+            (Stand::Differs(was), Some(now)) => {
+                Stand::Differs(was + now - self.expected[solution].unwrap_or(now))
+            }
+        }
+    }
+
+    /// What a solution's difference from the published density changes by, g/mL, for a relative change of its composition
+    /// of one; none where that is not published.
+    pub(super) fn by_concentration(&self, solution: usize) -> Option<f64> {
+        const STEP: f64 = 1e-4;
+        let liquid = self.liquids[solution];
+        let made = match liquid.made {
+            Made::ByVolume(gamma) => Made::ByVolume(gamma * (1.0 - STEP)),
+            Made::ByMass(w) => Made::ByMass(w * (1.0 - STEP)),
+            other => other,
+        };
+        let weaker = Liquid { made, ..liquid };
+        let published = &self.published;
+        Some((liquid.difference(published)? - weaker.difference(published)?) / STEP)
+    }
+
+    /// Solutions whose densities are compared with published ones together.
+    pub(super) fn together(&self, of: &[usize]) -> Together {
+        let group = self.group(of);
+        let all: Vec<usize> = (0..group.members.len()).collect();
+        group.together(&all)
+    }
+
+    /// A group of solutions, of which subsets are compared with published densities.
+    pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
+        let compared = of.iter().copied();
+        let compared = compared.filter(|i| self.stands[*i] != Stand::Open);
+        self.group_of_all(&compared.collect::<Vec<_>>())
+    }
+
+    /// The same, those among them of which nothing is published as well.
+    pub(super) fn group_of_all(&self, of: &[usize]) -> Group<'_> {
+        let members: Vec<usize> = of.iter().copied().take(MOST_TOGETHER).collect();
+        let errors: Vec<Vec<Part>> = members.iter().map(|i| self.errors(*i)).collect();
+        let count = members.len();
+        let mut shared = DMatrix::zeros(count, count);
+        for a in 0..count {
+            for b in 0..a {
+                let covariance = covariance(&errors[a], &errors[b]);
+                shared[(a, b)] = covariance;
+                shared[(b, a)] = covariance;
+            }
+        }
+        Group {
+            scene: self,
+            members,
+            errors,
+            shared,
+        }
+    }
+
+    /// The errors of a solution's difference from the published density, by rising place of their sources.
+    fn errors(&self, solution: usize) -> Vec<Part> {
+        let ws = &self.bench.reduction.worksheet;
+        let found = &self.bench.reduction.solutions[solution];
+        let difference = found.comparison.as_ref().and_then(|c| c.as_ref().ok());
+        let id = difference.map(|comparison| comparison.difference);
+        let id = id.or(found.density.as_ref().map(|density| density.density));
+        let mut parts = Vec::new();
+        for &(source, c) in id.map_or(&[][..], |id| ws.sensitivities(id)) {
+            let Source::Input(input) = &ws.node(source).source else {
+                continue;
+            };
+            let (mut known, mut sampled) = (0.0, 0.0);
+            for component in &input.components {
+                let variance = (c * component.standard_uncertainty).powi(2);
+                *(if component.dof.is_finite() {
+                    &mut sampled
+                } else {
+                    &mut known
+                }) += variance;
+            }
+            if known + sampled > 0.0 {
+                let size = (known + sampled).sqrt().copysign(c);
+                parts.push(Part {
+                    source,
+                    size,
+                    sampled,
+                });
+            }
+        }
+        parts
+    }
+}
+
+/// The contribution of one source of error to a difference, g/mL.
+struct Part {
+    source: NodeId,
+    /// Its standard uncertainty, with the sign of the sensitivity.
+    size: f64,
+    /// The variance of it that was found from samples.
+    sampled: f64,
+}
+
+/// The covariance of two differences, (g/mL)².
+fn covariance(a: &[Part], b: &[Part]) -> f64 {
+    let mut others = b.iter().peekable();
+    let mut sum = 0.0;
+    for part in a {
+        while others.next_if(|other| other.source < part.source).is_some() {}
+        if let Some(other) = others.next_if(|other| other.source == part.source) {
+            sum += part.size * other.size;
+        }
+    }
+    sum
+}
+
+/// Solutions that are compared with published densities together.
+pub(super) struct Group<'s> {
+    scene: &'s Scene<'s>,
+    /// Places in the run.
+    pub(super) members: Vec<usize>,
+    errors: Vec<Vec<Part>>,
+    /// Covariances of one with another, (g/mL)².
+    shared: DMatrix<f64>,
+}
+
+impl Group<'_> {
+    /// A subset of the members, by their indices here. Scatter found from samples of one of them alone is replaced by the
+    /// yardstick of its series; scatter that several share is kept.
+    pub(super) fn together(&self, places: &[usize]) -> Together {
+        let scene = self.scene;
+        if let Some(factors) = &scene.own {
+            let (mut covariance, own) = self.apart(places);
+            for (at, place) in places.iter().enumerate() {
+                covariance[(at, at)] += factors[self.members[*place]] * own[at];
+            }
+            return self.standing(places, covariance);
+        }
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+            if part.sampled > 0.0 {
+                *reached.entry(part.source).or_insert(0) += 1;
+            }
+        }
+        let count = places.len();
+        let mut covariance =
+            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
+        for (at, place) in places.iter().enumerate() {
+            let (mut known, mut own) = (0.0, 0.0);
+            for part in &self.errors[*place] {
+                known += part.size * part.size;
+                if reached.get(&part.source) == Some(&1) {
+                    known -= part.sampled;
+                    own += part.sampled;
+                }
+            }
+            let series = scene.series[self.members[*place]].as_ref();
+            let own = match series.filter(|series| own > 0.0 || series.common) {
+                Some(series) => series.variance() * scene.inflation[self.members[*place]],
+                None => own,
+            };
+            covariance[(at, at)] = known + own;
+        }
+        self.standing(places, covariance)
+    }
+
+    /// The covariance of a subset of the members by the errors that several of them share, (g/mL)², and the variance of each
+    /// by those that it shares with no other of them: scatter found from samples is replaced by the yardstick of its series.
+    pub(super) fn apart(&self, places: &[usize]) -> (DMatrix<f64>, Vec<f64>) {
+        let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
+        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+            *reached.entry(part.source).or_insert(0) += 1;
+        }
+        let count = places.len();
+        let mut covariance =
+            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
+        let mut all_own = Vec::with_capacity(count);
+        for (at, place) in places.iter().enumerate() {
+            let (mut shared, mut own, mut sampled) = (0.0, 0.0, 0.0);
+            for part in &self.errors[*place] {
+                if reached.get(&part.source) == Some(&1) {
+                    own += part.size * part.size - part.sampled;
+                    sampled += part.sampled;
+                } else {
+                    shared += part.size * part.size;
+                }
+            }
+            let series = self.scene.series[self.members[*place]].as_ref();
+            own += match series.filter(|series| sampled > 0.0 || series.common) {
+                Some(series) => series.variance(),
+                None => sampled,
+            };
+            covariance[(at, at)] = shared;
+            all_own.push(own.max(LEAST * LEAST));
+        }
+        (covariance, all_own)
+    }
+
+    /// A subset of the members with a covariance.
+    fn standing(&self, places: &[usize], covariance: DMatrix<f64>) -> Together {
+        let scene = self.scene;
+        let count = places.len();
+        let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
+        let precision = covariance
+            .cholesky()
+            .map_or_else(|| diagonal(&deviations), |found| found.inverse());
+        let members: Vec<usize> = places.iter().map(|place| self.members[*place]).collect();
+        let differences = members
+            .iter()
+            .zip(&deviations)
+            .map(|(i, deviation)| in_numbers(scene.stands[*i], *deviation));
+        Together {
+            differences: differences.collect(),
+            members,
+            deviations,
+            precision,
+        }
+    }
+}
+
+/// χ² over its degrees of freedom for all series together but the one that scatters most; at least one.
+fn inflation(series: &[Option<Series>]) -> f64 {
+    let several = series.iter().flatten().filter(|s| s.dof() > 0.0);
+    let found: Vec<(f64, f64)> = several.map(|s| (s.found().1, s.dof())).collect();
+    let worst = found
+        .iter()
+        .copied()
+        .max_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)));
+    let Some(worst) = worst.filter(|_| found.len() > 1) else {
+        return 1.0;
+    };
+    let sum = |of: fn(&(f64, f64)) -> f64| found.iter().map(of).sum::<f64>() - of(&worst);
+    (sum(|s| s.0) / sum(|s| s.1)).max(1.0)
+}
+
+fn diagonal(deviations: &[f64]) -> DMatrix<f64> {
+    let variances = deviations
+        .iter()
+        .map(|d| 1.0 / d.powi(2).max(f64::MIN_POSITIVE));
+    DMatrix::from_diagonal(&DVector::from_iterator(deviations.len(), variances))
+}
+
+fn in_numbers(stand: Stand, deviation: f64) -> f64 {
+    match stand {
+        Stand::Differs(by) => by,
+        Stand::Beyond => IMPOSSIBLE * deviation,
+        Stand::Open => 0.0,
+    }
+}
+
+/// Some solutions beside published densities, with the errors that they share.
+pub(super) struct Together {
+    /// Places in the run.
+    pub(super) members: Vec<usize>,
+    /// Differences from published densities, g/mL.
+    pub(super) differences: Vec<f64>,
+    /// Their standard uncertainties, g/mL.
+    pub(super) deviations: Vec<f64>,
+    precision: DMatrix<f64>,
+}
+
+impl Together {
+    pub(super) fn place(&self, solution: usize) -> Option<usize> {
+        self.members.iter().position(|member| *member == solution)
+    }
+
+    /// χ² of some differences in place of the members' own.
+    pub(super) fn chi_squared(&self, differences: &[f64]) -> f64 {
+        let d = DVector::from_column_slice(differences);
+        d.dot(&(&self.precision * &d))
+    }
+
+    /// A member's difference with another stand, g/mL.
+    pub(super) fn with(&self, place: usize, stand: Stand) -> f64 {
+        in_numbers(stand, self.deviations[place])
+    }
+
+    /// How far a member departs from what the others let expect of it, in its standard deviation, given all differences.
+    pub(super) fn departure(&self, place: usize, differences: &[f64]) -> f64 {
+        let row = self.precision.row(place);
+        let weighted: f64 = row.iter().zip(differences).map(|(p, d)| p * d).sum();
+        weighted / self.precision[(place, place)].sqrt()
+    }
+
+    /// How far all members together depart in a direction, in the standard deviation of its best estimate.
+    pub(super) fn along(&self, direction: &[f64]) -> f64 {
+        let v = DVector::from_column_slice(direction);
+        let weighted = &self.precision * &v;
+        let d = DVector::from_column_slice(&self.differences);
+        weighted.dot(&d) / weighted.dot(&v).sqrt()
+    }
+
+    /// How far each member departs from what the others let expect of it, in its standard deviation.
+    pub(super) fn departures(&self) -> Vec<f64> {
+        let each = (0..self.members.len()).map(|i| self.departure(i, &self.differences));
+        each.collect()
+    }
+}
+
+/// What the empty vessels of a run weigh, g: the two least and the two greatest masses.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Usual {
+    low: [f64; 2],
+    high: [f64; 2],
+}
+
+impl Usual {
+    fn of(run: &RunFile) -> Self {
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
+            let mass = replicate.empty.value.value;
+            if mass < low[1] {
+                low = [low[0].min(mass), low[0].max(mass)];
+            }
+            if mass > high[1] {
+                high = [high[0].max(mass), high[0].min(mass)];
+            }
+        }
+        Self { low, high }
+    }
+
+    /// Whether a mass is the one of an empty vessel that weighs what the others weigh, and another mass is not: no further
+    /// from them than they lie apart.
+    pub(super) fn speaks_against(&self, was: f64, other: f64) -> bool {
+        let [low, high] = [(self.low, was), (self.high, was)]
+            .map(|(ends, own)| ends[usize::from(ends[0].to_bits() == own.to_bits())]);
+        let room = high - low;
+        let holds = |mass: f64| (low - room..=high + room).contains(&mass);
+        room.is_finite() && holds(was) && !holds(other)
+    }
+}

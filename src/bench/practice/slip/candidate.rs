@@ -1,0 +1,153 @@
+//! A slip, as it is named to the reader and to other programs.
+
+use serde::{Serialize, Serializer};
+
+use super::AT_A_BENCH;
+use crate::bench::quantity::{NumberSlip, Quantity, Unit};
+
+/// A kind of slip.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SlipKind {
+    /// Two neighbouring digits exchanged.
+    DigitsTransposed,
+    /// The decimal point one place off.
+    PointMoved,
+    /// A number one whole unit too large or too small.
+    WholeUnit,
+    /// One digit taken for another.
+    DigitMisread,
+    /// One delivery too many or too few written down.
+    DeliveryCount,
+    /// Filled to another mark.
+    OtherMark,
+    /// Two solutions taken for each other.
+    Exchanged,
+    /// A delivery of a cumulative series that was not written down.
+    DeliveryOmitted,
+    /// A temperature of another scale.
+    OtherScale,
+}
+
+impl SlipKind {
+    /// Every kind by the word that other programs find.
+    pub const WORDS: &[(&'static str, Self)] = &[
+        ("digits-transposed", Self::DigitsTransposed),
+        ("point-moved", Self::PointMoved),
+        ("whole-unit", Self::WholeUnit),
+        ("digit-misread", Self::DigitMisread),
+        ("delivery-count", Self::DeliveryCount),
+        ("other-mark", Self::OtherMark),
+        ("exchanged", Self::Exchanged),
+        ("delivery-omitted", Self::DeliveryOmitted),
+        ("other-scale", Self::OtherScale),
+    ];
+
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        let listed = Self::WORDS.iter().find(|(_, kind)| *kind == self);
+        listed.map_or("", |(word, _)| word)
+    }
+
+    /// What happened, in a few words.
+    fn happened(self) -> &'static str {
+        match self {
+            Self::DigitsTransposed => "two digits transposed",
+            Self::PointMoved => "decimal point moved",
+            Self::WholeUnit => "off by one whole unit",
+            Self::DigitMisread => "one digit misread",
+            Self::DeliveryCount => "deliveries miscounted",
+            Self::OtherMark => "filled to another mark",
+            Self::Exchanged => "exchanged when they were measured",
+            Self::DeliveryOmitted => "a delivery not written down",
+            Self::OtherScale => "another scale",
+        }
+    }
+}
+
+impl From<NumberSlip> for SlipKind {
+    fn from(slip: NumberSlip) -> Self {
+        match slip {
+            NumberSlip::DigitsTransposed => Self::DigitsTransposed,
+            NumberSlip::PointMoved => Self::PointMoved,
+            NumberSlip::WholeUnit => Self::WholeUnit,
+            NumberSlip::DigitMisread => Self::DigitMisread,
+        }
+    }
+}
+
+/// The same number in degrees Fahrenheit, if that is a likely temperature at a bench and the one written is not.
+pub(in crate::bench::practice) fn in_fahrenheit(written: &Quantity) -> Option<Quantity> {
+    let fahrenheit = Unit::named("°F", written.unit.dimension)?;
+    let meant = Quantity {
+        unit: fahrenheit,
+        ..written.clone()
+    };
+    let meant = meant.with_number(&written.number.text)?;
+    let unlikely = !AT_A_BENCH.contains(&written.value) && written.unit.symbol != fahrenheit.symbol;
+    (unlikely && AT_A_BENCH.contains(&meant.value)).then_some(meant)
+}
+
+/// By its word.
+impl Serialize for SlipKind {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.word())
+    }
+}
+
+/// A slip that would explain a flag.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Candidate {
+    /// The kind of slip, e.g. `digits-transposed`.
+    pub kind: SlipKind,
+    /// The entry of the run file that would be wrong.
+    pub entry: String,
+    /// What is written there.
+    pub read: String,
+    /// The right value.
+    pub meant: String,
+}
+
+impl Candidate {
+    /// In words.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let Self {
+            kind,
+            entry,
+            read,
+            meant,
+        } = self;
+        let happened = kind.happened();
+        match kind {
+            SlipKind::Exchanged => format!("{read} and {meant} were {happened}"),
+            _ => format!("{entry} was {meant}, not {read} ({happened})"),
+        }
+    }
+}
+
+/// So many candidates are named in a sentence.
+const MOST_TOLD: usize = 8;
+
+/// All candidates in a sentence or two; empty without any.
+pub(in crate::bench::practice) fn told(candidates: &[Candidate]) -> String {
+    let each = || candidates.iter().take(MOST_TOLD).map(Candidate::in_words);
+    match candidates {
+        [] => String::new(),
+        [one] => format!(
+            " One slip would explain it: {}. Look at the notebook before changing anything.",
+            one.in_words()
+        ),
+        many => {
+            let more = match many.len().saturating_sub(MOST_TOLD) {
+                0 => String::new(),
+                more => format!("; {more} others in the results file"),
+            };
+            format!(
+                " Any of these slips would explain it: {}{more}. Look at the notebook before changing \
+                 anything.",
+                each().collect::<Vec<_>>().join("; ")
+            )
+        }
+    }
+}

@@ -1,0 +1,75 @@
+//! The densities of all solutions, each by its way, and how single weighings, fillings and readings scatter.
+
+use super::density::{self, DensityResult, ReplicateResult, Way};
+use super::instruments::Instruments;
+use super::spread::{self, Kind, Liquid, Spread};
+use super::{cumulative, density_readings, pycnometer};
+use crate::bench::worksheet::Worksheet;
+
+/// The densities by weighings, fillings or readings of a solution alone.
+pub(super) struct Measured {
+    /// The solution, an index into the run's solutions.
+    pub(super) solution: usize,
+    pub(super) way: Way,
+    /// The entry of all of it in the run file.
+    pub(super) entry: String,
+    pub(super) kind: Kind,
+    pub(super) replicates: Vec<ReplicateResult>,
+}
+
+/// The densities, each at its solution's place, and the spreads that their errors rest on.
+pub(super) fn all(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+) -> (Vec<Option<DensityResult>>, Vec<Spread>) {
+    let run = instruments.run;
+    let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
+    let mut measured = Vec::new();
+    let seen = spread::seen(run);
+    for weighings in &run.weighings {
+        let solution = weighings.solution.value;
+        let replicates = density::weigh(ws, instruments, weighings, &seen);
+        measured.extend(replicates.map(|replicates| Measured {
+            solution,
+            way: Way::Weighed,
+            entry: format!("weighings.{}", run.solutions[solution].name.value),
+            kind: Kind::among(weighings, &seen),
+            replicates,
+        }));
+    }
+    for deliveries in &run.cumulative {
+        densities[deliveries.solution.value] = cumulative::density(ws, instruments, deliveries);
+    }
+    let filled = run
+        .pycnometer
+        .as_ref()
+        .and_then(|written| pycnometer::fill(ws, instruments, written));
+    let water = filled.map(|(fillings, water)| {
+        measured.extend(fillings);
+        water
+    });
+    for readings in &run.readings {
+        measured.extend(density_readings::read(ws, instruments, readings));
+    }
+    let of = |m: &Measured| {
+        density::sample(
+            ws,
+            Liquid::Solution(m.solution),
+            m.kind.clone(),
+            &m.replicates,
+        )
+    };
+    let mut samples: Vec<spread::Sample> = measured.iter().map(of).collect();
+    samples.extend(water.iter().map(|water| water.sample(ws)));
+    let mut spreads = spread::spreads(ws, run.replicate_spread, &samples);
+    if let Some(water) = water {
+        water.settle(ws, &samples, &mut spreads);
+    }
+    for m in measured {
+        let name = run.solutions[m.solution].name.value.as_str();
+        let solution = (m.solution, name);
+        densities[m.solution] =
+            density::combine(ws, solution, m.way, &m.entry, m.replicates, &spreads);
+    }
+    (densities, spreads)
+}

@@ -1,0 +1,389 @@
+//! The density of each solution from the weighings of a known volume.
+
+use std::collections::BTreeSet;
+
+use crate::bench::fit::standard_deviation;
+use crate::bench::runfile::model::{Reading, Ref, Replicate, Weighings};
+use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
+use crate::maths::Math;
+
+use super::cumulative::CumulativeResult;
+use super::instruments::{Instruments, Repeatability, at_temperature};
+use super::reference_temperature::AtReference;
+use super::replicates::{self, Variation};
+use super::spread::{Kind, Liquid, Sample, Spread};
+
+/// A density by one weighing or reading alone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReplicateResult {
+    /// Its entry in the run file.
+    pub entry: String,
+    /// The temperature of the liquid, °C.
+    pub liquid: NodeId,
+    /// The density by this weighing alone, g/mL.
+    pub density: NodeId,
+    /// What balance and ware state of how it varies from weighing to weighing.
+    pub variation: Variation,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
+}
+
+/// How a density was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Way {
+    /// By weighing a known volume.
+    Weighed,
+    /// As the slope of mass on volume.
+    Cumulative(CumulativeResult),
+    /// With a pycnometer.
+    Pycnometer,
+    /// Read from an instrument.
+    Read,
+}
+
+/// The density of a solution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DensityResult {
+    /// How it was found.
+    pub way: Way,
+    /// The entry of all of it in the run file.
+    pub entry: String,
+    /// The densities by each weighing or reading alone in the order of the run file, those left out among them; none where
+    /// it is a slope.
+    pub replicates: Vec<ReplicateResult>,
+    /// How many are used: of the replicates, or of the points of the slope.
+    pub used: usize,
+    /// Standard deviation of those used, g/mL; none for one alone.
+    pub standard_deviation: Option<f64>,
+    /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none, or they are no
+    /// weighings of a known volume.
+    pub stated_deviation: Option<f64>,
+    /// Whether its uncertainty includes an estimated standard deviation of single densities; not for a slope, nor where the
+    /// instruments' statements suffice.
+    pub rests_on_spread: bool,
+    /// Whether those used scatter by less than rounding to the step of the instruments alone would make them.
+    pub alike: bool,
+    /// The density: the mean, g/mL.
+    pub density: NodeId,
+    /// The mean temperature of the liquid, °C.
+    pub liquid: NodeId,
+    /// The density brought to the reference temperature, where the run asks for one and the composition is known.
+    pub at_reference: Option<AtReference>,
+    /// The density as it enters a calibration line of liquids at temperatures apart from each other, g/mL: the same, with
+    /// what it lacks for its temperature as its bias.
+    pub in_line: Option<NodeId>,
+}
+
+impl DensityResult {
+    /// The density that is set against composition, g/mL.
+    #[must_use]
+    pub fn compared(&self) -> NodeId {
+        let at_reference = self.at_reference.map(|at| at.density);
+        at_reference.or(self.in_line).unwrap_or(self.density)
+    }
+}
+
+/// Reduces the weighings of a solution one by one; none where a temperature is missing. The spread of others shows how
+/// those of the kinds `seen` scatter.
+pub(super) fn weigh(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    weighings: &Weighings,
+    seen: &BTreeSet<Kind>,
+) -> Option<Vec<ReplicateResult>> {
+    let run = instruments.run;
+    let name = &run.solutions[weighings.solution.value].name.value;
+    let kind = Kind::among(weighings, seen);
+    let repeatability = if seen.contains(&kind) {
+        Repeatability::SeenInSpread
+    } else {
+        Repeatability::of(
+            weighings.replicates.iter().map(|r| r.left_out.as_ref()),
+            Repeatability::Single,
+        )
+    };
+    // One reading of the vessel does not scatter, and its repeatability is seen in no spread.
+    let of_empty = if kind.has_one_empty() {
+        Repeatability::Stated
+    } else {
+        repeatability
+    };
+    let several = weighings.replicates.len() > 1;
+    let mut one_empty = OneEmpty::of(weighings);
+    let mut replicates = Vec::with_capacity(weighings.replicates.len());
+    for (i, replicate) in weighings.replicates.iter().enumerate() {
+        let (label, spoken) = numbered(name, "weighing", several.then_some(i));
+        let balance = replicate.balance.as_ref();
+        let pipette = replicate.pipette.as_ref();
+        let title = |what: &str, symbol: &str, unit| {
+            Title::new(
+                format!("{what}, {spoken}"),
+                Symbol::labelled(symbol, &label),
+                unit,
+            )
+        };
+        let at = instruments.liquid(ws, replicate.liquid.as_ref(), &label)?;
+        let (empty, true_empty) = match &mut one_empty {
+            Some(one) if one.is(&replicate.empty, balance) => {
+                let title = Title::new(
+                    format!("vessel empty, {name}"),
+                    Symbol::labelled("e", name),
+                    "g",
+                );
+                let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
+                one.found.get_or_insert_with(read).clone()
+            }
+            _ => {
+                let title = title("vessel empty", "e", "g");
+                instruments.mass(ws, title, &replicate.empty, balance, of_empty)
+            }
+        };
+        let (filled, true_filled) = instruments.mass(
+            ws,
+            title("vessel filled", "f", "g"),
+            &replicate.filled,
+            balance,
+            repeatability,
+        );
+        let names = (&label, spoken.as_str());
+        let (delivered, volume) = deliver(ws, instruments, replicate, names, repeatability);
+        let expanded = instruments.expanded(ws, pipette, Some(at));
+        let true_volume = at_temperature(volume, expanded);
+        let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
+        let density = ws.calculate(title("density", "ρ", "g/mL"), formula);
+        let mut readings = vec![(filled, &replicate.filled, balance)];
+        if !kind.has_one_empty() {
+            readings.push((empty, &replicate.empty, balance));
+        }
+        let volumes = delivered.iter().zip(&replicate.volumes);
+        readings.extend(volumes.map(|(id, volume)| (*id, volume, pipette)));
+        let variation = replicates::variation(ws, run, density, &readings);
+        replicates.push(ReplicateResult {
+            entry: replicate.entry.name.clone(),
+            liquid: at,
+            density,
+            variation,
+            left_out: replicate
+                .left_out
+                .as_ref()
+                .map(|reason| reason.value.clone()),
+        });
+    }
+    Some(replicates)
+}
+
+/// The deliveries of a weighing, and the volume delivered; the pipette's own error enters once for each delivery, always the
+/// same.
+fn deliver(
+    ws: &mut Worksheet,
+    instruments: &mut Instruments,
+    replicate: &Replicate,
+    (label, spoken): (&Label, &str),
+    repeatability: Repeatability,
+) -> (Vec<NodeId>, Expr) {
+    let several = replicate.volumes.len() > 1;
+    let (mut ids, mut volumes) = (Vec::new(), Vec::new());
+    for (i, volume) in replicate.volumes.iter().enumerate() {
+        let (label, spoken) = if several {
+            let n = i + 1;
+            (label.numbered(n), format!("{spoken}, delivery {n}"))
+        } else {
+            (label.clone(), spoken.to_owned())
+        };
+        let (id, volume) = instruments.volume(
+            ws,
+            Title::new(
+                format!("volume delivered, {spoken}"),
+                // Not to be taken for the volume that the solution was made up to.
+                Symbol::new("V", "d", &label),
+                "mL",
+            ),
+            volume,
+            replicate.pipette.as_ref(),
+            repeatability,
+        );
+        ids.push(id);
+        volumes.push(volume);
+    }
+    let whole = match volumes.as_slice() {
+        [only] => only.clone(),
+        _ => Expr::Sum(volumes),
+    };
+    (ids, whole)
+}
+
+/// The reading of the empty vessel of a solution, where the very same one is written at each of several weighings that count.
+///
+/// It is then taken as read once: its error does not average out, and the spread of the densities does not show it. Equal
+/// readings of a coarse balance may be honest repeats. Their rounding is then the same as well, and to count the stated
+/// repeatability once more is on the safe side; to average the error of one reading is not.
+struct OneEmpty<'w> {
+    reading: &'w Reading,
+    balance: Option<usize>,
+    found: Option<(NodeId, Expr)>,
+}
+
+impl<'w> OneEmpty<'w> {
+    fn of(weighings: &'w Weighings) -> Option<Self> {
+        let mut counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
+        let first = counted.next()?;
+        let one = Self {
+            reading: &first.empty,
+            balance: first.balance.as_ref().map(|balance| balance.value),
+            found: None,
+        };
+        let mut others = counted.peekable();
+        others.peek()?;
+        others
+            .all(|r| one.is(&r.empty, r.balance.as_ref()))
+            .then_some(one)
+    }
+
+    fn is(&self, reading: &Reading, balance: Option<&Ref>) -> bool {
+        let (own, other) = (&self.reading.value, &reading.value);
+        own.number.text == other.number.text
+            && own.unit == other.unit
+            && own.standard_uncertainty == other.standard_uncertainty
+            && self.balance == balance.map(|balance| balance.value)
+    }
+}
+
+/// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
+#[must_use]
+pub fn has_one_empty(weighings: &Weighings) -> bool {
+    OneEmpty::of(weighings).is_some()
+}
+
+/// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
+pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (Label, String) {
+    match index {
+        Some(i) => (
+            Label::from(name).numbered(i + 1),
+            format!("{name}, {what} {}", i + 1),
+        ),
+        None => (name.into(), name.to_owned()),
+    }
+}
+
+/// Those of some weighings or readings that count.
+pub(super) fn kept(replicates: &[ReplicateResult]) -> Vec<&ReplicateResult> {
+    replicates.iter().filter(|r| r.left_out.is_none()).collect()
+}
+
+/// What the weighings or readings of a liquid tell of their spread.
+pub(super) fn sample(
+    ws: &Worksheet,
+    of: Liquid,
+    kind: Kind,
+    replicates: &[ReplicateResult],
+) -> Sample {
+    let kept = kept(replicates);
+    Sample {
+        of,
+        kind,
+        densities: replicates::densities(ws, replicates),
+        stated: replicates::stated(&kept),
+        resolution: replicates::root_mean_square(kept.iter().map(|r| r.variation.resolution)),
+    }
+}
+
+/// The density of a solution from its weighings or readings; none where all are left out. Their error beyond that of the
+/// single readings is told by the spread among `spreads` that serves the solution, if one does.
+pub(super) fn combine(
+    ws: &mut Worksheet,
+    (solution, name): (usize, &str),
+    way: Way,
+    entry: &str,
+    replicates: Vec<ReplicateResult>,
+    spreads: &[Spread],
+) -> Option<DensityResult> {
+    let kept = kept(&replicates);
+    if kept.is_empty() {
+        return None;
+    }
+    let serving = |spread: &&Spread| spread.serves.contains(&Liquid::Solution(solution));
+    let spread = spreads.iter().find(serving);
+    let standard_deviation =
+        (kept.len() > 1).then(|| standard_deviation(&replicates::densities(ws, &replicates)));
+    let mut alike = false;
+    let density = match spread {
+        Some(spread) => {
+            let components = replicates::of_mean(spread, &kept);
+            alike = kept.len() > 1 && components.len() > 1;
+            let (mean, error) = mean_with_spread(ws, name, &kept, components);
+            let title = Title::new(
+                format!("density of {name}"),
+                Symbol::labelled(Math::from("ρ").bar(), name),
+                "g/mL",
+            );
+            ws.calculate(title, mean + error)
+        }
+        None => kept[0].density,
+    };
+    // Flags judge the weighings by it.
+    let stated_deviation = match way {
+        Way::Weighed => replicates::stated(&kept),
+        Way::Cumulative(_) | Way::Pycnometer | Way::Read => None,
+    };
+    let liquid = mean_temperature(ws, name, &kept);
+    Some(DensityResult {
+        way,
+        entry: entry.to_owned(),
+        at_reference: None,
+        in_line: None,
+        used: kept.len(),
+        standard_deviation,
+        stated_deviation,
+        rests_on_spread: spread.is_some(),
+        alike,
+        density,
+        liquid,
+        replicates,
+    })
+}
+
+/// The mean of the densities, and the error of that mean.
+fn mean_with_spread(
+    ws: &mut Worksheet,
+    name: &str,
+    kept: &[&ReplicateResult],
+    components: Vec<Component>,
+) -> (Expr, NodeId) {
+    let input = Input {
+        origin: String::new(),
+        digits: None,
+        figures: None,
+        components,
+        unseen: true,
+    };
+    let title = Title::new(
+        format!("scatter of the densities of {name}"),
+        Symbol::labelled("ε", name),
+        "g/mL",
+    );
+    let error = ws.input(title, 0.0, input);
+    (
+        match kept {
+            [only] => Expr::Sum(vec![only.density.into()]),
+            many => Expr::mean(many.iter().map(|r| r.density.into()).collect()),
+        },
+        error,
+    )
+}
+
+/// The temperature that a mean density belongs to: the one all share, or their mean.
+fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -> NodeId {
+    let first = kept[0].liquid;
+    if kept.iter().all(|r| r.liquid == first) {
+        return first;
+    }
+    let title = Title::new(
+        format!("mean temperature of {name}"),
+        Symbol::labelled(Math::from("t").bar(), name),
+        "°C",
+    );
+    ws.calculate(
+        title,
+        Expr::mean(kept.iter().map(|r| r.liquid.into()).collect()),
+    )
+}

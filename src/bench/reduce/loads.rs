@@ -1,0 +1,124 @@
+//! Which readings of a balance are of the same load, and so share one error of linearity.
+//!
+//! The departure of a balance from linearity is a smooth function of the load: it does not change from one weighing to the
+//! next, so that it does not average out, and near loads have nearly the same. How it runs between the loads of a
+//! certificate nobody states. The simplest model that is safe both for means and for differences: loads that follow each
+//! other in steps of at most [`ONE_LOAD`] share one error within the limits, and loads further apart have errors of their
+//! own. A drop or a badly filled pipette keeps a load where it was; a vessel and the same vessel with a volume in it are
+//! two loads. (Common practice, no source.)
+
+use std::collections::BTreeMap;
+
+use crate::bench::runfile::model::{
+    Origin, Reading, Ref, RunFile, Solvent, Weighed, WeighedReadings,
+};
+use crate::bench::worksheet::NodeId;
+
+/// The largest step between readings of one load, g.
+const ONE_LOAD: f64 = 0.5;
+
+/// The loads of each balance, and the error of linearity at each once it is on the worksheet.
+pub(super) struct Loads {
+    /// The lowest and the highest reading of each load, g, by balance, rising.
+    of: BTreeMap<usize, Vec<(f64, f64)>>,
+    errors: BTreeMap<(usize, usize), NodeId>,
+}
+
+impl Loads {
+    pub(super) fn of(run: &RunFile) -> Self {
+        let mut readings: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+        for (balance, reading) in masses(run) {
+            if let Some(balance) = balance {
+                let all = readings.entry(balance.value).or_default();
+                all.push(reading.value.value);
+            }
+        }
+        let loads = readings.into_iter().map(|(balance, mut readings)| {
+            readings.sort_by(f64::total_cmp);
+            let mut loads: Vec<(f64, f64)> = Vec::new();
+            for reading in readings {
+                match loads.last_mut() {
+                    Some((_, high)) if reading - *high <= ONE_LOAD => *high = reading,
+                    _ => loads.push((reading, reading)),
+                }
+            }
+            (balance, loads)
+        });
+        Self {
+            of: loads.collect(),
+            errors: BTreeMap::new(),
+        }
+    }
+
+    /// The load of a balance that a reading is of: its number, and its middle in g.
+    pub(super) fn find(&self, balance: usize, reading: f64) -> Option<(usize, f64)> {
+        let loads = self.of.get(&balance)?;
+        let at = loads
+            .iter()
+            .position(|(low, high)| (*low..=*high).contains(&reading))?;
+        let (low, high) = loads[at];
+        Some((at, f64::midpoint(low, high)))
+    }
+
+    /// The error of linearity of a balance at a load, put in by `new` where it is not there yet.
+    pub(super) fn error(
+        &mut self,
+        balance: usize,
+        load: usize,
+        new: impl FnOnce() -> NodeId,
+    ) -> NodeId {
+        *self.errors.entry((balance, load)).or_insert_with(new)
+    }
+}
+
+/// Every mass read in a run, with its balance.
+fn masses(run: &RunFile) -> Vec<(Option<&Ref>, &Reading)> {
+    let mut all = Vec::new();
+    for solution in &run.solutions {
+        match &solution.origin {
+            Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => {}
+            Origin::MadeUp { weighed: salt, .. } => all.extend(weighed(salt)),
+            Origin::ByMass {
+                weighed: salt,
+                solvent,
+            } => {
+                all.extend(weighed(salt));
+                if let Solvent::Weighed(water) = solvent {
+                    all.extend(weighed(water));
+                }
+            }
+        }
+    }
+    for calibration in &run.ware_calibrations {
+        let weighings = calibration.weighings.iter();
+        let each = weighings.flat_map(|w| [&w.empty, &w.filled]);
+        all.extend(each.map(|reading| (calibration.balance.as_ref(), reading)));
+    }
+    for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
+        let each = [&replicate.empty, &replicate.filled];
+        all.extend(each.map(|reading| (replicate.balance.as_ref(), reading)));
+    }
+    for deliveries in &run.cumulative {
+        let masses = deliveries.deliveries.iter().map(|d| &d.mass);
+        let each = deliveries.empty.iter().chain(masses);
+        all.extend(each.map(|reading| (deliveries.balance.as_ref(), reading)));
+    }
+    if let Some(pycnometer) = &run.pycnometer {
+        let fillings = pycnometer.fillings.iter().flat_map(|f| &f.fillings);
+        let each = std::iter::once(&pycnometer.empty)
+            .chain(pycnometer.water.iter().map(|f| &f.filled))
+            .chain(fillings.map(|f| &f.filled));
+        all.extend(each.map(|reading| (pycnometer.balance.as_ref(), reading)));
+    }
+    all
+}
+
+fn weighed(weighed: &Weighed) -> Vec<(Option<&Ref>, &Reading)> {
+    let readings = match &weighed.readings {
+        WeighedReadings::Difference { before, after } => vec![before, after],
+        WeighedReadings::Tared { mass } => vec![mass],
+    };
+    let each = readings.into_iter();
+    each.map(|reading| (weighed.balance.as_ref(), reading))
+        .collect()
+}

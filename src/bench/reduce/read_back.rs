@@ -1,0 +1,304 @@
+//! The composition of an unknown, read back from the calibration by its density.
+
+use crate::bench::fit::{self, Fieller};
+use crate::bench::runfile::model::Scale;
+use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
+use crate::problem::{Code, Problem};
+
+use super::CalibrationResult;
+use super::allowances::published_error;
+use super::choice::{Choice, NEGLIGIBLE, Shaped};
+use super::composition::{label, title as composition_title, unit};
+use super::coverage_factor::coverage_factor;
+use super::judgement::PointErrors;
+
+/// Why no composition follows from a density.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum NoRoot {
+    /// The calibration never has that density.
+    None,
+    /// It has it at two compositions of the calibrated range.
+    Two,
+    /// It turns within the range and has that density only outside, on either side.
+    Turned,
+}
+
+/// A line or curve that densities are read back from.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Curve<'a> {
+    /// The abscissa.
+    pub(super) against: Scale,
+    /// The coefficients, rising powers.
+    pub(super) coefficients: &'a [NodeId],
+    /// The lowest and highest composition of its points.
+    pub(super) range: (f64, f64),
+}
+
+/// A measured density to be read back.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Read {
+    /// The density, g/mL.
+    pub(super) density: NodeId,
+    /// The departure of the published density from the line at the composition found, g/mL, where it matters; an input of
+    /// value zero.
+    pub(super) departure: Option<NodeId>,
+}
+
+impl Read {
+    /// The density that the line has at the composition sought, as a formula.
+    fn formula(self) -> Expr {
+        match self.departure {
+            Some(departure) => Expr::from(self.density) - departure,
+            None => Expr::from(self.density),
+        }
+    }
+}
+
+/// How far the published density departs from the line relied on at an unknown, where that is not negligible.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeftOut {
+    /// The departure in the composition found, in the unit of the calibration's scale, unsigned.
+    pub composition: f64,
+    /// The departure, g/mL, as an input of value zero: a known effect that is not corrected, of the size of its standard
+    /// uncertainty. `None` where the run file asks for the line: its answer has the uncertainty of that line.
+    pub counted: Option<NodeId>,
+}
+
+impl LeftOut {
+    /// `None` if the departure is negligible beside the uncertainty of the density less the fitted one, or not known.
+    pub(super) fn new(
+        ws: &mut Worksheet,
+        calibration: &CalibrationResult,
+        (shaped, coverage): (&Shaped, f64),
+        name: &str,
+        density: NodeId,
+    ) -> Option<Self> {
+        let fitted = &calibration.fitted;
+        let range = calibration.range(ws);
+        let x = single_root(&fitted.coefficients, ws.value(density), range).ok()?;
+        let departure = shaped.departure(x)?.abs();
+        let errors = PointErrors::new(ws, &calibration.points);
+        let uncertainty = errors.of_reading(fitted, Some(density), x);
+        let expanded = coverage_factor(coverage, &uncertainty) * uncertainty.standard;
+        let title = Title::new(
+            format!("departure of the published density from the calibration at {name}"),
+            Symbol::new("δ", "shape", name),
+            "g/mL",
+        );
+        (departure > NEGLIGIBLE * expanded).then(|| Self {
+            composition: (departure / fitted.slope(x)).abs(),
+            counted: (calibration.choice != Choice::Asked)
+                .then(|| published_error(ws, title, departure)),
+        })
+    }
+}
+
+/// Reads a density back from the calibration: the composition on its scale.
+///
+/// Straight: `(ρ − b0)/b1`. Curve: the one root in the range of the points; where there is none, the root on the curve's
+/// continuation beyond the range, as long as the curve keeps rising, or falling, all the way there.
+///
+/// # Errors
+/// A problem, where no composition has that density, or more than one.
+pub(super) fn read_back(
+    ws: &mut Worksheet,
+    curve: Curve<'_>,
+    name: impl Into<Label>,
+    read: Read,
+) -> Result<NodeId, Box<Problem>> {
+    let name = name.into();
+    let title = composition_title(curve.against, &name);
+    let found = root(ws, curve, read)
+        .map(|formula| ws.calculate(title, formula))
+        .and_then(|id| {
+            if ws.value(id).is_finite() {
+                Ok(id)
+            } else {
+                Err(NoRoot::None)
+            }
+        });
+    found.map_err(|why| {
+        let (low, high) = curve.range;
+        let scale = format!("{} ({})", label(curve.against), unit(curve.against));
+        let (code, headline) = match why {
+            NoRoot::None => (
+                Code::NotOnTheCurve,
+                format!("No {scale} on the calibration has the density of {name}."),
+            ),
+            NoRoot::Turned => (
+                Code::NotOnTheCurve,
+                format!(
+                    "No {scale} between {low:.4} and {high:.4} has the density of {name}, and the curve turns there \
+                     and cannot be followed further."
+                ),
+            ),
+            NoRoot::Two => (
+                Code::TwiceOnTheCurve,
+                format!(
+                    "The curve turns: two values of {scale} between {low:.4} and {high:.4} have the density of {name}."
+                ),
+            ),
+        };
+        let right = "a density within the range of the calibration, points that make the curve rise or fall throughout, \
+                     or `line: straight`";
+        Box::new(
+            Problem::error(code, headline)
+                .at(format!("solutions.{name}"), None)
+                .read(format!("{:.5} g/mL", ws.value(read.density)))
+                .right(right),
+        )
+    })
+}
+
+/// The composition by a line asked for that stands beside the one relied on; `None` where [`read_back`] would have a
+/// problem.
+pub(super) fn by_refused_line(
+    ws: &mut Worksheet,
+    line: &CalibrationResult,
+    name: impl Into<Label>,
+    read: Read,
+) -> Option<NodeId> {
+    let formula = root(ws, line.curve(ws), read).ok()?;
+    let title = composition_title(line.against, name);
+    let beside = Title::new(
+        format!("{} from the line asked for", title.name),
+        title.symbol.prime(),
+        title.unit,
+    );
+    let id = ws.calculate(beside, formula);
+    Some(id).filter(|id| ws.value(*id).is_finite())
+}
+
+/// The formula of the composition that has a density.
+fn root(ws: &Worksheet, curve: Curve<'_>, read: Read) -> Result<Expr, NoRoot> {
+    let (b0, b1, b2) = match *curve.coefficients {
+        [b0, b1] => return Ok((read.formula() - b0) / b1),
+        [b0, b1, b2] => (b0, b1, b2),
+        _ => return Err(NoRoot::None),
+    };
+    let rising = rising_at_root(
+        [b0, b1, b2].map(|id| ws.value(id)),
+        ws.value(read.density),
+        curve.range,
+    )?;
+    let height = || read.formula() - b0;
+    let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * height()).root();
+    // At the root, the slope b1 + 2 b2 x is plus or minus the root of the discriminant. Of the two ways to write the
+    // solution, the one that adds numbers of one sign keeps their digits.
+    Ok(match (rising, ws.value(b1) >= 0.0) {
+        (true, true) => Expr::number(2.0) * height() / (Expr::from(b1) + root),
+        (false, false) => Expr::number(2.0) * height() / (Expr::from(b1) - root),
+        (true, false) => (root - b1) / (Expr::number(2.0) * b2),
+        (false, true) => -(Expr::from(b1) + root) / (Expr::number(2.0) * b2),
+    })
+}
+
+/// The composition at which a line or curve of coefficients by rising powers has a density, read as by [`read_back`].
+pub(super) fn single_root(
+    coefficients: &[f64],
+    density: f64,
+    range: (f64, f64),
+) -> Result<f64, NoRoot> {
+    let x = match *coefficients {
+        [b0, b1] => (density - b0) / b1,
+        [b0, b1, b2] => {
+            let rising = rising_at_root([b0, b1, b2], density, range)?;
+            let slope = (b1 * b1 + 4.0 * b2 * (density - b0)).sqrt();
+            let slope = if rising { slope } else { -slope };
+            // Without the difference of two numbers nearly equal.
+            if b1 * slope > 0.0 {
+                2.0 * (density - b0) / (b1 + slope)
+            } else {
+                (slope - b1) / (2.0 * b2)
+            }
+        }
+        _ => return Err(NoRoot::None),
+    };
+    Some(x).filter(|x| x.is_finite()).ok_or(NoRoot::None)
+}
+
+/// The value of a polynomial of coefficients by rising powers.
+pub(super) fn value_at(coefficients: &[f64], x: f64) -> f64 {
+    coefficients.iter().rev().fold(0.0, |sum, b| sum * x + b)
+}
+
+/// Whether the curve rises where it is to be read: at its one root in the range, else on its continuation.
+fn rising_at_root(
+    [b0, b1, b2]: [f64; 3],
+    density: f64,
+    (low, high): (f64, f64),
+) -> Result<bool, NoRoot> {
+    let discriminant = b1 * b1 + 4.0 * b2 * (density - b0);
+    // At the vertex itself the composition would have no finite uncertainty.
+    if discriminant.is_nan() || discriminant <= 0.0 {
+        return Err(NoRoot::None);
+    }
+    let slope = |x: f64| b1 + 2.0 * b2 * x;
+    let value = |x: f64| b0 + x * (b1 + x * b2);
+    let (at_low, at_high) = (slope(low), slope(high));
+    if at_low * at_high >= 0.0 {
+        // No turn within the range: the curve's one branch, in the range or continued, up to its vertex.
+        return Ok(at_low + at_high > 0.0);
+    }
+    // It turns within. A density between the vertex and an end is met once on the way to that end.
+    let reached = |end: f64| {
+        let vertex = value(-b1 / (2.0 * b2));
+        (vertex.min(value(end))..=vertex.max(value(end))).contains(&density)
+    };
+    match (reached(low), reached(high)) {
+        (true, true) => Err(NoRoot::Two),
+        (true, false) => Ok(at_low > 0.0),
+        (false, true) => Ok(at_high > 0.0),
+        (false, false) => Err(NoRoot::Turned),
+    }
+}
+
+/// Fieller's interval of a composition read back from a straight line, at coverage factor `factor`, with all that the
+/// density and the line share, and the departure that the density is read back with; none for a curve, and where the slope does not differ from zero at this factor.
+pub fn fieller(
+    ws: &Worksheet,
+    calibration: &CalibrationResult,
+    (density, departure): (NodeId, Option<NodeId>),
+    factor: f64,
+) -> Option<Fieller> {
+    let &[b0, b1] = calibration.coefficients.as_slice() else {
+        return None;
+    };
+    let of = [density, b0, b1];
+    let mut matrix = ws.covariances(&of);
+    matrix[0][0] += departure.map_or(0.0, |id| ws.covariance(id, id));
+    let covariance = std::array::from_fn(|i| std::array::from_fn(|j| matrix[i][j]));
+    let [reading, intercept, slope] = of.map(|id| ws.value(id));
+    fit::fieller(reading, [intercept, slope], &covariance, factor)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_curve_is_read_where_it_can_be_read_once() {
+        let rising = |b: [f64; 3], density| rising_at_root(b, density, (0.0, 10.0));
+        // 1 + x + x²/100 rises throughout, vertex at −50.
+        let gentle = [1.0, 1.0, 0.01];
+        assert_eq!(rising(gentle, 6.0), Ok(true), "within");
+        assert_eq!(rising(gentle, 30.0), Ok(true), "continued upward");
+        assert_eq!(rising(gentle, 0.0), Ok(true), "continued downward");
+        assert_eq!(rising(gentle, -30.0), Err(NoRoot::None), "below the vertex");
+        // 1 + 6x − x²/2 turns at 6, at the height of 19; it begins at 1 and ends at 11.
+        let turning = [1.0, 6.0, -0.5];
+        assert_eq!(rising(turning, 5.0), Ok(true), "once, on the way up");
+        assert_eq!(rising(turning, 15.0), Err(NoRoot::Two), "up and down again");
+        assert_eq!(rising(turning, 20.0), Err(NoRoot::None), "above the vertex");
+        assert_eq!(rising(turning, 0.0), Err(NoRoot::Turned), "on either side");
+        // Its mirror image is met once on the way up as well, to the right.
+        assert_eq!(
+            rising([-11.0, -4.0, 0.5], -15.0),
+            Err(NoRoot::Two),
+            "mirror"
+        );
+        assert_eq!(rising([-11.0, -4.0, 0.5], -5.0), Ok(true), "mirror, once");
+        // Falling all the way.
+        assert_eq!(rising([1.0, -1.0, -0.01], -3.0), Ok(false), "falling");
+    }
+}

@@ -1,0 +1,74 @@
+//! What is dissolved: its published densities and its molar mass.
+
+use crate::bench::reference::{atomic_weights, brine};
+use crate::bench::runfile::model::Solute;
+use crate::bench::worksheet::{
+    Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet,
+};
+use crate::problem::{Code, Problem};
+
+use super::instruments;
+
+/// The molar mass: stated, or by the formula from the standard atomic weights.
+pub(super) fn molar_mass(
+    ws: &mut Worksheet,
+    solute: &Solute,
+    salt: Option<&brine::Salt>,
+) -> Result<NodeId, Box<Problem>> {
+    let title = || Title::new(format!("molar mass of {}", solute.name.value), "M", "g/mol");
+    if let Some(stated) = &solute.molar_mass {
+        return Ok(instruments::put(ws, title(), stated, Vec::new()));
+    }
+    let written = solute.formula.as_ref();
+    let formula = written
+        .map(|f| f.value.as_str())
+        .or(salt.map(|s| s.formula))
+        .unwrap_or_default();
+    let elements = atomic_weights::elements(formula).map_err(|why| {
+        let entry = written.map_or(&solute.name.entry, |f| &f.entry);
+        Box::new(
+            Problem::error(
+                Code::FormulaNotRead,
+                format!("No molar mass follows from the formula: {why}."),
+            )
+            .at(entry.name.clone(), Some(entry.place.clone()))
+            .read(formula)
+            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
+        )
+    })?;
+    let mut terms = Vec::new();
+    for (element, count) in elements {
+        let input = Input {
+            origin: String::new(),
+            digits: Some(element.text.into()),
+            figures: None,
+            components: vec![Component::within(
+                "atomic weight",
+                element.limit,
+                Distribution::Rectangular,
+            )],
+            unseen: false,
+        };
+        let name = format!("molar mass of {}", element.symbol);
+        let id = ws.input(
+            Title::new(name, Symbol::labelled("M", element.symbol), "g/mol"),
+            element.molar_mass(),
+            input,
+        );
+        terms.push(match count {
+            1 => id.into(),
+            n => Expr::number(f64::from(n)) * id,
+        });
+    }
+    Ok(ws.calculate(title(), Expr::Sum(terms)))
+}
+
+/// The molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
+///
+/// # Errors
+/// A problem, where the formula cannot be read.
+pub fn molar_mass_of(solute: &Solute) -> Result<f64, Box<Problem>> {
+    let mut ws = Worksheet::new();
+    let id = molar_mass(&mut ws, solute, solute.salt())?;
+    Ok(ws.value(id))
+}

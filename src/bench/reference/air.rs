@@ -1,0 +1,110 @@
+//! The density of moist air.
+//!
+//! A. Picard, R. S. Davis, M. Gläser, K. Fujii, *Revised formula for the density of moist air (CIPM-2007)*, Metrologia 45
+//! (2008) 149–155, with the gas constant given there and a mole fraction of carbon dioxide of 0.0004.
+
+use std::ops::RangeInclusive;
+
+use crate::bench::worksheet::Expr;
+
+/// The source, as it is cited in a report.
+pub const SOURCE: &str = "CIPM-2007 (Picard et al., Metrologia 45 (2008) 149–155)";
+
+/// Pressures the formula holds for, hPa.
+pub const PRESSURES: RangeInclusive<f64> = 600.0..=1100.0;
+
+/// Air temperatures the formula holds for, °C.
+pub const TEMPERATURES: RangeInclusive<f64> = 15.0..=27.0;
+
+/// Relative standard uncertainty (a pure number) of the formula itself, apart from that of its inputs.
+pub const RELATIVE_STANDARD_UNCERTAINTY: f64 = 2.2e-5;
+
+/// The conventional density of air, kg/m³ (OIML D 28:2004, the value at which weights are adjusted).
+pub const CONVENTIONAL: f64 = 1.2;
+
+/// Standard uncertainty, kg/m³, of the conventional density where the real one is not known. Common practice: it covers
+/// the air of most laboratories below some 500 m of altitude.
+pub const CONVENTIONAL_STANDARD_UNCERTAINTY: f64 = 0.05;
+
+/// The conventional density of weights, g/mL (OIML D 28:2004): a balance adjusted with them shows conventional mass.
+pub const CONVENTIONAL_WEIGHTS: f64 = 8.0;
+
+/// Saturation vapour pressure (unit Pa) from the thermodynamic temperature (unit K): `exp(A T² + B T + C + D/T)`.
+pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
+    let t: Expr = kelvin.into();
+    let c = Expr::coefficient;
+    let exponent = c("A", 1.237_884_7e-5, "K⁻²") * t.clone().power(2)
+        + c("B", -1.912_131_6e-2, "K⁻¹") * t.clone()
+        + c("C", 33.937_110_47, "")
+        + c("D", -6.343_164_5e3, "K") / t;
+    exponent.exponential()
+}
+
+/// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
+pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
+    let c = Expr::coefficient;
+    c("α", 1.000_62, "")
+        + c("β", 3.14e-8, "Pa⁻¹") * pascal
+        + c("γ", 5.6e-7, "°C⁻²") * celsius.into().power(2)
+}
+
+/// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
+/// saturation and air pressure (both in Pa).
+pub fn vapour_fraction(
+    humidity: impl Into<Expr>,
+    enhancement: impl Into<Expr>,
+    saturation: impl Into<Expr>,
+    pascal: impl Into<Expr>,
+) -> Expr {
+    let product: Expr = humidity.into() * enhancement;
+    product * saturation / pascal.into()
+}
+
+/// The sum that stands with the first power of p/T in the compressibility factor, K/Pa, from temperature (°C) and mole
+/// fraction of water vapour: `a0 + a1 t + a2 t² + (b0 + b1 t) x_v + (c0 + c1 t) x_v²`.
+pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
+    let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
+    let c = Expr::coefficient;
+    let linear = (c("b_0", 5.707e-6, "K/Pa") + c("b_1", -2.051e-8, "Pa⁻¹") * t.clone()) * x.clone();
+    let square =
+        (c("c_0", 1.9898e-4, "K/Pa") + c("c_1", -2.376e-6, "Pa⁻¹") * t.clone()) * x.power(2);
+    Expr::Sum(vec![
+        c("a_0", 1.581_23e-6, "K/Pa"),
+        c("a_1", -2.9331e-8, "Pa⁻¹") * t.clone(),
+        c("a_2", 1.1043e-10, "K⁻¹ Pa⁻¹") * t.power(2),
+        linear,
+        square,
+    ])
+}
+
+/// Compressibility factor, a pure number: `1 − (p/T) β + (p/T)² (d + e x_v²)` from pressure (Pa), temperature (K),
+/// [`virial`] sum (K/Pa) and mole fraction of water vapour.
+pub fn compressibility(
+    pascal: impl Into<Expr>,
+    kelvin: impl Into<Expr>,
+    virial: impl Into<Expr>,
+    vapour: impl Into<Expr>,
+) -> Expr {
+    let ratio = pascal.into() / kelvin.into();
+    let c = Expr::coefficient;
+    let first = ratio.clone() * virial;
+    let second = ratio.power(2)
+        * (c("d", 1.83e-11, "K²/Pa²") + c("e", -7.65e-9, "K²/Pa²") * vapour.into().power(2));
+    Expr::Sum(vec![Expr::number(1.0), -first, second])
+}
+
+/// Density of moist air in g/mL: `p Mₐ / (Z R T) · (1 − x_v (1 − M_v/Mₐ))` from pressure (Pa), compressibility factor,
+/// temperature (K) and mole fraction of water vapour.
+pub fn density(
+    pascal: impl Into<Expr>,
+    compressibility: impl Into<Expr>,
+    kelvin: impl Into<Expr>,
+    vapour: impl Into<Expr>,
+) -> Expr {
+    let c = Expr::coefficient;
+    let dry = || c("M_a", 28.965_46e-3, "kg/mol");
+    let pressure: Expr = pascal.into();
+    let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472, "J/(mol K)") * kelvin);
+    let lighter = vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3, "kg/mol") / dry());
+    gas * (Expr::number(1.0) - lighter) / Expr::conversion(1000.0)
+}

@@ -1,0 +1,561 @@
+//! The density section: four ways to a density, each solution by one of them.
+
+use super::apparatus::{self, Bench};
+use super::fields::{Fields, Value, key_names};
+use super::found::Found;
+use super::instrument::{Instrument, no_instrument, states, ware};
+use super::model::{
+    ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
+    Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, WaterFilling, Weighings,
+};
+use super::sections::{HERE_OR_THERE, Surroundings};
+use super::solutions::{Solutions, find};
+use super::tabled::{MOST_WEIGHINGS, Tabled};
+use super::tree::Content;
+use super::vocabulary::{Form, Key};
+use super::ware_calibration::{EMPTY_VESSEL, heavier};
+use super::{meant, weighings, words};
+use crate::bench::quantity::Dimension;
+use crate::problem::{Code, Problem};
+use std::collections::BTreeMap;
+
+/// The densities of the file.
+#[derive(Default)]
+pub(super) struct Densities {
+    pub(super) weighings: Vec<Weighings>,
+    pub(super) cumulative: Vec<Cumulative>,
+    pub(super) pycnometer: Option<Pycnometer>,
+    pub(super) readings: Vec<DensityReadings>,
+    pub(super) replicate_spread: Option<At<ReplicateSpread>>,
+}
+
+impl Densities {
+    /// The solutions of known density, by all ways, in their order here.
+    pub(super) fn solutions(&self) -> impl Iterator<Item = &Ref> {
+        let pycnometer = self.pycnometer.iter().flat_map(|p| &p.fillings);
+        self.weighings
+            .iter()
+            .map(|w| &w.solution)
+            .chain(self.cumulative.iter().map(|c| &c.solution))
+            .chain(pycnometer.map(|f| &f.solution))
+            .chain(self.readings.iter().map(|r| &r.solution))
+    }
+}
+
+/// The densities; none where one of them could not be read.
+pub(super) fn read(
+    found: &mut Found,
+    run: &Fields<'_>,
+    bench: &Bench,
+    solutions: &Solutions,
+    conditions: &Surroundings,
+    tabled: Option<&Tabled>,
+) -> Option<Densities> {
+    if !run.has(&words::DENSITY) {
+        return Some(Densities::default());
+    }
+    let value = run.value(&words::DENSITY)?;
+    bounded(found, value)?;
+    let fields = value.fields(found, &words::DENSITY_KEYS)?;
+    let ways = [
+        &words::WEIGHINGS,
+        &words::CUMULATIVE,
+        &words::PYCNOMETER,
+        &words::READINGS,
+    ];
+    if !ways.iter().any(|way| fields.has(way)) {
+        found.add(|| {
+            let right = "`weighings`, by solution; or `cumulative`, `pycnometer` or `readings`";
+            fields.missing(words::WEIGHINGS.name, right.to_owned())
+        });
+        return None;
+    }
+    let replicate_spread = fields.choice(found, &words::REPLICATE_SPREAD);
+    let section = Section {
+        bench,
+        solutions,
+        balance: bench.named(found, &fields, &words::BALANCE),
+        pipette: bench.named(found, &fields, &words::PIPETTE),
+        conditions,
+    };
+    let weighings = match tabled {
+        Some(tabled) => section.tabled(found, tabled),
+        None => section.each(found, &fields, &words::WEIGHINGS, Section::weighings),
+    };
+    let cumulative = section.each(found, &fields, &words::CUMULATIVE, Section::cumulative);
+    let readings = section.each(found, &fields, &words::READINGS, Section::readings);
+    let pycnometer = match fields.value(&words::PYCNOMETER) {
+        Some(value) => section.pycnometer(found, value).map(Some),
+        None => (!fields.has(&words::PYCNOMETER)).then_some(None),
+    };
+    let all = Densities {
+        weighings: weighings?,
+        cumulative: cumulative?,
+        pycnometer: pycnometer?,
+        readings: readings?,
+        replicate_spread,
+    };
+    one_way_each(found, &all, solutions);
+    Some(all)
+}
+
+/// Notes a section with more readings than one run has: their covariances would cost without bound.
+fn bounded(found: &mut Found, value: &Value<'_>) -> Option<()> {
+    let count = value.node.listed();
+    if count <= MOST_WEIGHINGS {
+        return Some(());
+    }
+    found.add(|| {
+        let headline = format!(
+            "{} lists {count} readings, more than {MOST_WEIGHINGS}.",
+            value.name
+        );
+        Problem::error(Code::TooManyWeighings, headline)
+            .at(value.name.clone(), value.key_place.clone())
+            .right("the weighings of one run; several runs in several files")
+    });
+    None
+}
+
+/// Notes solutions whose density is found in two ways.
+fn one_way_each(found: &mut Found, all: &Densities, solutions: &Solutions) {
+    let mut first: BTreeMap<usize, &Entry> = BTreeMap::new();
+    for solution in all.solutions() {
+        let Some(before) = first.insert(solution.value, &solution.entry) else {
+            continue;
+        };
+        let name = &solutions.names[solution.value].value;
+        found.add(|| {
+            Problem::error(
+                Code::TwoDensities,
+                format!("The density of {name} is found by two methods."),
+            )
+            .at(
+                solution.entry.name.clone(),
+                Some(solution.entry.place.clone()),
+            )
+            .right("one method for each solution; the other under another name")
+            .also(before.place.clone(), "first found here")
+        });
+    }
+}
+
+/// What holds for the whole section unless an entry says otherwise.
+pub(super) struct Section<'b> {
+    pub(super) bench: &'b Bench,
+    solutions: &'b Solutions,
+    pub(super) balance: Instrument,
+    pub(super) pipette: Instrument,
+    conditions: &'b Surroundings,
+}
+
+impl Section<'_> {
+    /// What stands for each solution at a key; none where one of them could not be read.
+    fn each<T>(
+        &self,
+        found: &mut Found,
+        fields: &Fields<'_>,
+        key: &Key<Form>,
+        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let Some(list) = fields.value(key) else {
+            return (!fields.has(key)).then(Vec::new);
+        };
+        // The weighings, the most often named of all, go without their section's name.
+        let name = match key.name {
+            name if name == words::WEIGHINGS.name => name.to_owned(),
+            _ => list.name.clone(),
+        };
+        let list = Value {
+            name,
+            ..list.clone()
+        };
+        self.each_in(found, &list, key, one)
+    }
+
+    /// The weighings of a table; none where a line of it could not be read.
+    fn tabled(&self, found: &mut Found, tabled: &Tabled) -> Option<Vec<Weighings>> {
+        let list = Value {
+            node: tabled.weighings.as_ref()?,
+            name: words::WEIGHINGS.name.to_owned(),
+            key_place: None,
+        };
+        let all = self.each_in(found, &list, &words::WEIGHINGS, Self::weighings);
+        all.filter(|_| tabled.complete)
+    }
+
+    fn each_in<T>(
+        &self,
+        found: &mut Found,
+        list: &Value<'_>,
+        key: &Key<Form>,
+        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let whole = matches!(list.node.content, Content::Map(_));
+        if let Some(problem) = weighings::table_without_from(list) {
+            found.add(|| problem);
+            return None;
+        }
+        let mut all = whole.then(Vec::new);
+        for (name, value) in list.named(found, "solutions weighed") {
+            let solution = find(found, self.solutions, &value, &name);
+            if value.node.is_empty() {
+                found.add(|| value.blank(readings_wanted(key)));
+                all = None;
+                continue;
+            }
+            // A solution that is not there hides no other mistake.
+            let index = solution.clone().unwrap_or_else(|| At {
+                value: usize::MAX,
+                entry: name.entry.clone(),
+            });
+            match (one(self, found, index, &value), solution, &mut all) {
+                (Some(one), Some(_), Some(all)) => all.push(one),
+                _ => all = None,
+            }
+        }
+        all
+    }
+
+    fn weighings(&self, found: &mut Found, solution: Ref, value: &Value<'_>) -> Option<Weighings> {
+        Some(Weighings {
+            solution,
+            replicates: weighings::replicates(found, self, value)?,
+        })
+    }
+
+    fn cumulative(
+        &self,
+        found: &mut Found,
+        solution: Ref,
+        value: &Value<'_>,
+    ) -> Option<Cumulative> {
+        let fields = value.fields(found, &words::CUMULATIVE_KEYS)?;
+        let empty = fields.measure(found, &words::VESSEL_EMPTY);
+        let liquid = fields.measure(found, &words::LIQUID);
+        self.temperature(found, &fields, value);
+        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
+        let own_pipette = self.bench.named(found, &fields, &words::PIPETTE);
+        let rinsed = fields.count(found, &words::RINSED);
+        let list = fields.value(&words::DELIVERIES)?;
+        let deliveries: Vec<Option<Delivery>> = list
+            .items()
+            .iter()
+            .map(|item| delivery(found, item))
+            .collect();
+        let deliveries: Vec<Delivery> = deliveries.into_iter().collect::<Option<_>>()?;
+        let points = deliveries.iter().filter(|d| d.left_out.is_none()).count()
+            + usize::from(empty.is_some());
+        if points < 2 {
+            found.add(|| {
+                let headline = format!("A slope needs two readings; {} has {points}.", value.name);
+                Problem::error(Code::TooFewPoints, headline)
+                    .at(list.name.clone(), list.key_place.clone())
+                    .right("at least two deliveries that are not left out, or one and the empty vessel")
+            });
+            return None;
+        }
+        let counted = deliveries.iter().scan(0.0, |volume, delivery| {
+            *volume += delivery.volume.value.value;
+            Some((*volume, delivery))
+        });
+        let counted = counted.filter(|(_, d)| d.left_out.is_none());
+        let masses: Vec<(f64, &Reading)> = empty
+            .iter()
+            .map(|empty| (0.0, empty))
+            .chain(counted.map(|(volume, d)| (volume, &d.mass)))
+            .collect();
+        for (place, pair) in masses.windows(2).enumerate() {
+            let before = (pair[0].1, "the reading before it");
+            heavier(found, before, pair[1].1, || {
+                meant::of_series(&masses, place)
+            })?;
+        }
+        let stated = masses.iter().all(|(_, mass)| states(mass));
+        let balance = self.balance(found, own_balance, stated, value);
+        let measured: Vec<&Reading> = deliveries.iter().map(|d| &d.volume).collect();
+        let pipette = ware(
+            found,
+            weighings::own_or(own_pipette, &self.pipette),
+            &measured,
+            value,
+            &words::PIPETTE,
+            self.bench,
+        )
+        .ok()?;
+        if let Some(pipette) = &pipette {
+            for delivery in &deliveries {
+                self.bench
+                    .check_volume(found, pipette, &delivery.volume, false);
+            }
+        }
+        Some(Cumulative {
+            solution,
+            empty,
+            liquid,
+            balance,
+            pipette,
+            rinsed,
+            deliveries,
+            entry: value.entry(),
+        })
+    }
+
+    fn pycnometer(&self, found: &mut Found, value: &Value<'_>) -> Option<Pycnometer> {
+        let fields = value.fields(found, &words::PYCNOMETER_KEYS)?;
+        let empty = fields.measure(found, &words::EMPTY);
+        let glass = fields
+            .choice(found, &words::GLASS)
+            .map_or(Glass::Borosilicate, |glass| glass.value);
+        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
+        let water = fields
+            .value(&words::WATER)
+            .and_then(|value| value.fields(found, &words::WATER_KEYS));
+        let repeatability = fields.measure(found, &words::FILLING_REPEATABILITY);
+        let mut water_fillings = None;
+        let mut water_liquid = None;
+        if let Some(water) = &water {
+            water_fillings = water_fillings_of(found, water);
+            water_liquid = water.measure(found, &words::LIQUID);
+            self.temperature(found, water, &water.section);
+        }
+        let fillings = self.each(
+            found,
+            &fields,
+            &words::FILLINGS,
+            |section, found, solution, value| {
+                let items = value.numbered().into_iter();
+                let read = items
+                    .map(|item| section.filling(found, &item, empty.as_ref()))
+                    .collect();
+                Some(Fillings {
+                    solution,
+                    fillings: counted(found, value, read, |f| f.left_out.is_some())?,
+                })
+            },
+        );
+        let (empty, water) = (empty?, water_fillings?);
+        for filling in water.iter().filter(|filling| filling.left_out.is_none()) {
+            heavier(found, (&empty, EMPTY_VESSEL), &filling.filled, Vec::new)?;
+        }
+        let fillings = fillings?;
+        let all = fillings.iter().flat_map(|f| &f.fillings);
+        let mut all = all
+            .map(|f| &f.filled)
+            .chain(water.iter().map(|f| &f.filled));
+        let stated = states(&empty) && all.all(states);
+        Some(Pycnometer {
+            balance: self.balance(found, own_balance, stated, value),
+            empty,
+            water,
+            water_liquid,
+            repeatability,
+            glass,
+            fillings,
+            entry: value.entry(),
+        })
+    }
+
+    fn filling(
+        &self,
+        found: &mut Found,
+        value: &Value<'_>,
+        empty: Option<&Reading>,
+    ) -> Option<PycnometerFilling> {
+        let fields = value.fields(found, &words::FILLING_KEYS)?;
+        let filled = fields.measure(found, &words::FILLED);
+        let liquid = fields.measure(found, &words::LIQUID);
+        let left_out = fields.account(found, &words::LEFT_OUT);
+        self.temperature(found, &fields, value);
+        let filled = filled?;
+        if let Some(empty) = empty.filter(|_| left_out.is_none()) {
+            heavier(found, (empty, EMPTY_VESSEL), &filled, Vec::new)?;
+        }
+        Some(PycnometerFilling {
+            filled,
+            liquid,
+            left_out,
+            entry: value.entry(),
+        })
+    }
+
+    fn readings(
+        &self,
+        found: &mut Found,
+        solution: Ref,
+        value: &Value<'_>,
+    ) -> Option<DensityReadings> {
+        let items = value.numbered().into_iter();
+        let read = items.map(|item| self.reading(found, &item)).collect();
+        Some(DensityReadings {
+            solution,
+            readings: counted(found, value, read, |r| r.left_out.is_some())?,
+        })
+    }
+
+    fn reading(&self, found: &mut Found, value: &Value<'_>) -> Option<DensityReading> {
+        let fields = value.fields(found, &words::READING_KEYS)?;
+        let density = fields.scaled(found, &words::DENSITY_READ);
+        let liquid = fields.measure(found, &words::LIQUID);
+        let left_out = fields.account(found, &words::LEFT_OUT);
+        self.temperature(found, &fields, value);
+        let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
+        let density = density?;
+        let named = match named {
+            Instrument::Unnamed if !states(&density) => {
+                let only = self.bench.only_of(words::WITH_INSTRUMENT.form.0);
+                only.map_or(Instrument::Unnamed, Instrument::Named)
+            }
+            named => named,
+        };
+        let with = match named {
+            Instrument::Named(with) => {
+                let instrument = self.bench.get(with.value)?;
+                if apparatus::another_scale(found, &density, instrument) {
+                    return None;
+                }
+                Some(with)
+            }
+            Instrument::Unusable => return None,
+            Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
+                let right = "`with`: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
+                let why = "no instrument with this scale is named";
+                no_instrument(found, value, why, right.to_owned());
+                return None;
+            }
+            Instrument::Unnamed if states(&density) => None,
+            Instrument::Unnamed => {
+                let right =
+                    "`with`: the name of a hydrometer or density meter, or ± with the density";
+                let why = "the instrument that showed the density is not named";
+                no_instrument(found, value, why, right.to_owned());
+                return None;
+            }
+        };
+        Some(DensityReading {
+            density,
+            liquid,
+            with,
+            left_out,
+            entry: value.entry(),
+        })
+    }
+
+    /// The balance of an entry: its own, the section's, or the only one.
+    pub(super) fn balance(
+        &self,
+        found: &mut Found,
+        own: Instrument,
+        stated: bool,
+        entry: &Value<'_>,
+    ) -> Option<Ref> {
+        match weighings::own_or(own, &self.balance) {
+            Instrument::Named(balance) => Some(balance),
+            Instrument::Unusable => None,
+            Instrument::Unnamed => self
+                .bench
+                .only(found, ApparatusKind::Balance, stated, entry),
+        }
+    }
+
+    /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
+    pub(super) fn temperature(&self, found: &mut Found, fields: &Fields<'_>, entry: &Value<'_>) {
+        if !fields.has(&words::LIQUID) {
+            self.conditions
+                .temperature(found, entry, &entry.node.place, "liquid", HERE_OR_THERE);
+        }
+    }
+}
+
+/// What is to be written for a solution at a key of the section.
+fn readings_wanted(key: &Key<Form>) -> String {
+    match key.form {
+        Form::Named(section)
+        | Form::NamedLists(section)
+        | Form::NamedListsOrSection(section, _) => {
+            format!("{}, with keys {}", section.what, key_names(section))
+        }
+        _ => key.about.to_owned(),
+    }
+}
+
+/// The fillings of a pycnometer with water: one, or a list.
+fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterFilling>> {
+    let (once, several) = (
+        water.has(&words::WATER_FILLED),
+        water.has(&words::WATER_FILLINGS),
+    );
+    if once == several {
+        found.add(|| {
+            let section = &water.section;
+            let said = if once {
+                "is given in two ways"
+            } else {
+                "has no reading"
+            };
+            let problem = Problem::error(Code::WaterNotFilled, format!("{} {said}.", section.name));
+            problem
+                .at(section.name.clone(), section.key_place.clone())
+                .right("`filled` for one filling, or `readings`, a list, for several")
+        });
+        return None;
+    }
+    if once {
+        let filled = water.measure(found, &words::WATER_FILLED)?;
+        let entry = filled.entry.clone();
+        return Some(vec![WaterFilling {
+            filled,
+            left_out: None,
+            entry,
+        }]);
+    }
+    let list = water.value(&words::WATER_FILLINGS)?;
+    let items = list.numbered().into_iter();
+    let read = items.map(|item| {
+        let fields = item.fields(found, &words::WATER_FILLING_KEYS)?;
+        let filled = fields.measure(found, &words::FILLED);
+        let left_out = fields.account(found, &words::LEFT_OUT);
+        Some(WaterFilling {
+            filled: filled?,
+            left_out,
+            entry: item.entry(),
+        })
+    });
+    let read = read.collect();
+    counted(found, list, read, |f: &WaterFilling| f.left_out.is_some())
+}
+
+fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {
+    let fields = value.fields(found, &words::DELIVERY_KEYS)?;
+    let volume = fields.measure(found, &words::VOLUME);
+    let mass = fields.measure(found, &words::MASS_SO_FAR);
+    let left_out = fields.account(found, &words::LEFT_OUT);
+    Some(Delivery {
+        volume: volume?,
+        mass: mass?,
+        left_out,
+        entry: value.entry(),
+    })
+}
+
+/// Readings, all of which could be read; noted and none where none of them counts.
+fn counted<T>(
+    found: &mut Found,
+    value: &Value<'_>,
+    read: Vec<Option<T>>,
+    left_out: impl Fn(&T) -> bool,
+) -> Option<Vec<T>> {
+    let readings: Vec<T> = read.into_iter().collect::<Option<_>>()?;
+    if !readings.iter().all(left_out) {
+        return Some(readings);
+    }
+    found.add(|| {
+        Problem::error(
+            Code::AllLeftOut,
+            format!("All readings of {} are left out.", value.name),
+        )
+        .at(value.name.clone(), value.key_place.clone())
+        .right("at least one reading that is not left out, or none at all")
+    });
+    None
+}

@@ -1,0 +1,588 @@
+//! Reading single values: texts, days, words, quantities.
+
+use super::commas;
+use super::days;
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::misread;
+use super::model::{At, Entry, Reading};
+use super::slips;
+use super::tree::Content;
+use super::vocabulary::{
+    Account, Choice, Choices, Count, Day, Deliveries, Described, Interval, Key, Mark, Measure,
+    Range, Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
+};
+use super::words;
+use crate::bench::quantity::{NotAQuantity, Quantity, Unit};
+use crate::problem::{Code, Problem, nearest};
+use time::Date;
+
+/// A value in any base unit beyond this is nothing that was measured.
+const FAR_BEYOND: f64 = 1e9;
+
+impl Fields<'_> {
+    pub(super) fn text(&self, found: &mut Found, key: &Key<Text>) -> Option<At<String>> {
+        let value = self.value(key)?;
+        Some(value.at(value.scalar(found, "one text")?.to_owned()))
+    }
+
+    /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
+    /// was meant.
+    pub(super) fn account(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Account>,
+    ) -> Option<At<String>> {
+        if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
+            found.add(|| value.blank(key.form.right));
+        }
+        let value = self.value(key)?;
+        let account = value.at(value.scalar(found, "one text")?.to_owned());
+        if key
+            .form
+            .not
+            .contains(&account.value.to_lowercase().as_str())
+        {
+            found.add(|| {
+                value
+                    .problem(
+                        Code::NoReason,
+                        format!("{} does not say {}.", value.name, key.form.asks),
+                    )
+                    .right(key.form.right)
+            });
+        }
+        Some(account)
+    }
+
+    pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
+        let value = self.value(key)?;
+        Some(value.at(value.scalar(found, "the name of a solution")?.to_owned()))
+    }
+
+    /// The names listed, each with what it stands in.
+    pub(super) fn names(
+        &self,
+        found: &mut Found,
+        key: &Key<SolutionNames>,
+    ) -> Vec<(Value<'_>, At<String>)> {
+        let items = self.value(key).map(Value::items).unwrap_or_default();
+        let mut names = Vec::with_capacity(items.len());
+        for item in items {
+            if let Some(name) = item.scalar(found, "the name of a solution") {
+                let name = item.at(name.to_owned());
+                names.push((item, name));
+            }
+        }
+        names
+    }
+
+    pub(super) fn texts(&self, found: &mut Found, key: &'static Key<Texts>) -> Vec<String> {
+        let items = self.value(key).map(Value::items).unwrap_or_default();
+        if let Some(value) = self.value(key).filter(|_| key.required && items.is_empty()) {
+            found.add(|| value.blank(key.wanted()));
+        }
+        let mut texts = Vec::with_capacity(items.len());
+        for item in items {
+            if item.node.is_empty() {
+                found.add(|| item.blank("a text, or no such item"));
+            } else if let Some(text) = item.scalar(found, "a text or a list of texts") {
+                texts.push(text.to_owned());
+            }
+        }
+        texts
+    }
+
+    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<Date>> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "a date, YYYY-MM-DD")?;
+        let day = days::day(text);
+        if day.is_none() {
+            found.add(|| match days::meant(text) {
+                Some(day) => value
+                    .problem(
+                        Code::NotADay,
+                        format!("{} is not written as YYYY-MM-DD.", value.name),
+                    )
+                    .right(day.to_string()),
+                None => value
+                    .problem(
+                        Code::NotADay,
+                        format!("{} is not a valid date as YYYY-MM-DD.", value.name),
+                    )
+                    .right("an existing date, as YYYY-MM-DD"),
+            });
+        }
+        Some(value.at(day?))
+    }
+
+    /// Whether a key is marked `true`.
+    pub(super) fn mark(&self, found: &mut Found, key: &Key<Mark>) -> bool {
+        let Some(value) = self.value(key) else {
+            return false;
+        };
+        let marked = value
+            .scalar(found, "true")
+            .is_none_or(|text| text == "true");
+        if !marked {
+            found.add(|| {
+                value
+                    .problem(Code::NotTrue, format!("{} can only be true.", value.name))
+                    .right("true, or no such key")
+            });
+        }
+        true
+    }
+
+    /// A whole number.
+    pub(super) fn count(&self, found: &mut Found, key: &Key<Count>) -> Option<At<u32>> {
+        let value = self.value(key)?;
+        let right = format!("a whole number from 0 to {}", key.form.0);
+        let text = value.scalar(found, &right)?;
+        let count = text.parse().ok().filter(|count| *count <= key.form.0);
+        if count.is_none() {
+            found.add(|| {
+                value
+                    .problem(
+                        Code::NotACount,
+                        format!("{} is not a whole number.", value.name),
+                    )
+                    .right(right)
+            });
+        }
+        Some(value.at(count?))
+    }
+
+    pub(super) fn choice<T: Copy>(&self, found: &mut Found, key: &Key<Choice<T>>) -> Option<At<T>> {
+        chosen(found, self.value(key)?, &key.form)
+    }
+
+    /// The choices listed, each once.
+    pub(super) fn choices<T: Copy + PartialEq>(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Choices<T>>,
+    ) -> Vec<At<T>> {
+        let mut all: Vec<At<T>> = Vec::new();
+        for item in self.value(key).map(Value::items).unwrap_or_default() {
+            let Some(one) = chosen(found, &item, &key.form.0) else {
+                continue;
+            };
+            if all.iter().all(|other| other.value != one.value) {
+                all.push(one);
+            }
+        }
+        all
+    }
+
+    pub(super) fn measure(&self, found: &mut Found, key: &'static Key<Measure>) -> Option<Reading> {
+        named_quantity(found, self.value(key)?, key)
+    }
+
+    /// A quantity on one of several scales.
+    pub(super) fn scaled(&self, found: &mut Found, key: &'static Key<Scaled>) -> Option<Reading> {
+        let (_, reading) = named_on_scale(found, self.value(key)?, key)?;
+        Some(reading)
+    }
+
+    /// A quantity in one of several measures, and which of them it is in.
+    pub(super) fn strength(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Strength>,
+    ) -> Option<(usize, Reading)> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "one quantity")?;
+        in_one_of(found, value, text, key.form.0)
+    }
+
+    /// Two quantities in one of several measures, the lower one first, and which of them they are in.
+    pub(super) fn range(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Range>,
+    ) -> Option<(usize, [Reading; 2])> {
+        let value = self.value(key)?;
+        let text = value.scalar(found, "a range, such as 3 to 8 %")?;
+        let Some((low, high)) = text.split_once(" to ") else {
+            found.add(|| {
+                value
+                    .problem(Code::NotARange, format!("{} is not a range.", value.name))
+                    .right(key.wanted())
+            });
+            return None;
+        };
+        from_to(found, value, (low, high), key.form.0)
+    }
+
+    /// The lower and the upper limit of a quantity, of which one may be left open.
+    pub(super) fn interval(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Interval>,
+    ) -> Option<[Option<Reading>; 2]> {
+        let value = self.value(key)?;
+        let right = key.wanted();
+        let text = value.scalar(found, &right)?;
+        let measures = std::slice::from_ref(&key.form.0);
+        if let Some(low) = text.strip_prefix("at least ") {
+            let (_, low) = in_one_of(found, value, low.trim(), measures)?;
+            return Some([Some(low), None]);
+        }
+        if let Some(high) = text.strip_prefix("at most ") {
+            let (_, high) = in_one_of(found, value, high.trim(), measures)?;
+            return Some([None, Some(high)]);
+        }
+        if let Some(ends) = text.split_once(" to ") {
+            let (_, ends) = from_to(found, value, ends, measures)?;
+            return Some(ends.map(Some));
+        }
+        let headline = format!("{} states no limits.", value.name);
+        found.add(|| value.problem(Code::NotARange, headline).right(right));
+        None
+    }
+
+    /// One or more quantities, each with its own name where there are several.
+    pub(super) fn deliveries(
+        &self,
+        found: &mut Found,
+        key: &'static Key<Deliveries>,
+    ) -> Option<Vec<Reading>> {
+        /// Nobody empties a pipette more often into one flask.
+        const MOST: usize = 1000;
+        let measure = &key.form.0;
+        let value = self.value(key)?;
+        if let Content::Scalar { text, .. } = &value.node.content {
+            if let Some((amiss, right)) = misread::deliveries_meant(text.trim(), measure) {
+                found.add(|| {
+                    value
+                        .problem(Code::NotACount, format!("{} {amiss}.", value.name))
+                        .right(right)
+                });
+                return None;
+            }
+            let Some((count, each)) = times(text.trim()) else {
+                return Some(vec![value.at(quantity(
+                    found,
+                    value,
+                    text.trim(),
+                    measure,
+                )?)]);
+            };
+            let count = count
+                .parse::<usize>()
+                .ok()
+                .filter(|count| (1..=MOST).contains(count));
+            let Some(count) = count else {
+                found.add(|| {
+                    value
+                        .problem(
+                            Code::NotACount,
+                            format!("{} does not begin with a number of deliveries.", value.name),
+                        )
+                        .right(format!("a whole number from 1 to {MOST} before the ×"))
+                });
+                return None;
+            };
+            let each = quantity(found, value, each, measure)?;
+            let delivery = |i| At {
+                value: each.clone(),
+                entry: Entry {
+                    name: format!("{}.{i}", value.name),
+                    place: value.node.place.clone(),
+                },
+            };
+            return Some((1..=count).map(delivery).collect());
+        }
+        let items = value.items();
+        if items.is_empty() || items.len() > MOST || matches!(value.node.content, Content::Map(_)) {
+            found.add(|| {
+                value
+                    .problem(
+                        Code::WrongShape,
+                        match items.len() {
+                            0 => format!("{} lists no delivery.", value.name),
+                            1 => format!("{} is not a list of deliveries.", value.name),
+                            _ => format!("{} lists too many deliveries.", value.name),
+                        },
+                    )
+                    .right(format!("one volume, or a list of 1 to {MOST}"))
+            });
+            return None;
+        }
+        if let Some((place, written, meant)) = slips::parted_in_list(&items) {
+            found.add(|| {
+                let headline = format!(
+                    "{} has commas inside its numbers; the decimal sign is a point.",
+                    value.name
+                );
+                Problem::error(Code::DecimalComma, headline)
+                    .at(value.name.clone(), Some(place))
+                    .read(format!("[{written}]"))
+                    .right(format!(
+                        "[{meant}]; or a space after every comma of the list"
+                    ))
+            });
+            return None;
+        }
+        let readings = items.iter().map(|item| {
+            let text = item.scalar(found, "one quantity")?;
+            Some(item.at(quantity(found, item, text, measure)?))
+        });
+        // All of them are read before one that failed ends it.
+        let readings: Vec<Option<Reading>> = readings.collect();
+        readings.into_iter().collect()
+    }
+}
+
+/// A quantity at a name, as at a key.
+pub(super) fn named_quantity(
+    found: &mut Found,
+    value: &Value<'_>,
+    key: &'static Key<Measure>,
+) -> Option<Reading> {
+    let text = value.scalar(found, "one quantity")?;
+    Some(value.at(quantity(found, value, text, &key.form)?))
+}
+
+/// A quantity at a name on one of several scales, as at a key, and which of them it is.
+pub(super) fn named_on_scale(
+    found: &mut Found,
+    value: &Value<'_>,
+    key: &'static Key<Scaled>,
+) -> Option<(usize, Reading)> {
+    let text = value.scalar(found, "one quantity")?;
+    let (measure, text) = scale_of(text, key.form.0)?;
+    let mut scales = key.form.0.iter();
+    let scale = scales.position(|scale| std::ptr::eq(scale, measure))?;
+    Some((scale, value.at(quantity(found, value, text, measure)?)))
+}
+
+/// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the
+/// others is meant.
+pub fn scale_of<'t>(
+    text: &'t str,
+    measures: &'static [Measure],
+) -> Option<(&'static Measure, &'t str)> {
+    for measure in measures {
+        if let Some(prefix) = measure.prefix()
+            && let Some((name, rest)) = text.split_at_checked(prefix.len())
+            && name.eq_ignore_ascii_case(prefix)
+        {
+            return Some((measure, rest.trim_start()));
+        }
+        if Quantity::parse(text, &measure.unit).is_ok() {
+            return Some((measure, text));
+        }
+    }
+    Some((measures.first()?, text))
+}
+
+/// A quantity by the one of some measures that its unit belongs to.
+fn in_one_of(
+    found: &mut Found,
+    value: &Value<'_>,
+    text: &str,
+    measures: &'static [Measure],
+) -> Option<(usize, Reading)> {
+    let belongs = |measure: &'static Measure| {
+        Quantity::parse(text, &measure.unit)
+            .is_ok_and(|read| read.unit.dimension == measure.unit.dimension)
+    };
+    if text.ends_with(|c: char| c.is_ascii_digit()) && measures.iter().any(belongs) {
+        found.add(|| {
+            let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
+            value
+                .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
+                .right(match units.as_slice() {
+                    [unit] => format!("with its unit: {unit}"),
+                    units => format!("with its unit: one of {}", units.join(", ")),
+                })
+        });
+        return None;
+    }
+    let measure = measures.iter().position(belongs).unwrap_or(0);
+    Some((
+        measure,
+        value.at(quantity(found, value, text, &measures[measure])?),
+    ))
+}
+
+/// Two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit written once
+/// holds for both.
+fn from_to(
+    found: &mut Found,
+    value: &Value<'_>,
+    (low, high): (&str, &str),
+    measures: &'static [Measure],
+) -> Option<(usize, [Reading; 2])> {
+    let (measure, high) = in_one_of(found, value, high.trim(), measures)?;
+    let unit = high.value.unit.symbol;
+    let low = low.trim();
+    let bare = low.ends_with(|c: char| c.is_ascii_digit() || c == '.');
+    let low = if bare {
+        format!("{low} {unit}")
+    } else {
+        low.to_owned()
+    };
+    let low = value.at(quantity(found, value, &low, &measures[measure])?);
+    if low.value.value < high.value.value {
+        return Some((measure, [low, high]));
+    }
+    found.add(|| {
+        let headline = format!("{} does not have its lower value first.", value.name);
+        let right = format!("the lower value first, as in 3 to 8 {unit}");
+        value.problem(Code::NotARange, headline).right(right)
+    });
+    None
+}
+
+/// The choice that a value names.
+fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
+    let listed = || choice.words().collect::<Vec<_>>().join(", ");
+    let text = value.scalar(found, &format!("one of {}", listed()))?;
+    if let Some(meaning) = words::meaning(choice, text) {
+        return Some(value.at(meaning));
+    }
+    found.add(|| {
+        let problem = value.problem(
+            Code::UnknownChoice,
+            format!("{} cannot be {text}.", value.name),
+        );
+        problem.perhaps(nearest(text, choice.words()), &listed())
+    });
+    None
+}
+
+/// Volumes as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them; `None` if one cannot be read.
+pub(super) fn volumes(text: &str) -> Option<Vec<f64>> {
+    let one = |text: &str| {
+        let quantity = Quantity::parse(text.trim(), &Unit::MILLILITRE);
+        quantity.ok().map(|quantity| quantity.value)
+    };
+    match times(text) {
+        Some((count, each)) => Some(vec![one(each)?; count.parse().ok().filter(|n| *n <= 1000)?]),
+        None => text.split(',').map(one).collect(),
+    }
+}
+
+/// `4 × 5.00 mL` into count and volume.
+pub(super) fn times(text: &str) -> Option<(&str, &str)> {
+    let end = text
+        .find(|c: char| !c.is_ascii_digit())
+        .filter(|end| *end > 0)?;
+    let each = text[end..]
+        .trim_start()
+        .strip_prefix(['×', 'x', 'X', '*'])?;
+    // `0x10` is a misspelt number, not no deliveries.
+    (&text[..end] != "0").then_some((&text[..end], each.trim()))
+}
+
+fn quantity(
+    found: &mut Found,
+    value: &Value<'_>,
+    text: &str,
+    measure: &'static Measure,
+) -> Option<Quantity> {
+    let name = &value.name;
+    if value.node.is_empty() {
+        found.add(|| value.blank(format!("a quantity{}", measure.unless_written())));
+        return None;
+    }
+    let wanted = measure.unit.dimension;
+    let quantity = match Quantity::parse(text, &measure.unit) {
+        Ok(quantity) => quantity,
+        Err(error) => {
+            found.add(|| {
+                let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
+                if let Some((amiss, right)) = misread::meant(text, measure) {
+                    return value
+                        .problem(Code::NotANumber, format!("{name} {amiss}."))
+                        .right(right);
+                }
+                match &error {
+                    NotAQuantity::Number(_) if text.contains(',') => {
+                        let (numbers, why) = commas::meant(text, measure).unwrap_or_default();
+                        let why = if numbers.is_empty() {
+                            error.to_string()
+                        } else {
+                            why.to_owned()
+                        };
+                        let headline = format!("{name} cannot be read as a number: {why}.");
+                        value
+                            .problem(Code::NotANumber, headline)
+                            .right(if numbers.is_empty() {
+                                format!("a decimal number{}", measure.unless_written())
+                            } else {
+                                numbers.join(" or ")
+                            })
+                    }
+                    NotAQuantity::Number(why) => value
+                        .problem(
+                            Code::NotANumber,
+                            format!("{name} cannot be read as a number: {why}."),
+                        )
+                        .right(format!("a decimal number{}", measure.unless_written())),
+                    NotAQuantity::Uncertainty(why) => value
+                        .problem(
+                            Code::NotAnUncertainty,
+                            format!("The uncertainty of {name} cannot be read: {why}."),
+                        )
+                        .right(
+                            "a standard uncertainty after ±, as in 12.340 ± 0.002; or no ± at all",
+                        ),
+                    NotAQuantity::UnknownUnit { unit, .. } => {
+                        let problem = value.problem(Code::UnknownUnit, format!("{name}: {error}."));
+                        let meant = misread::unit_named(unit)
+                            .filter(|symbol| Unit::symbols(wanted).any(|known| known == *symbol))
+                            .or_else(|| nearest(unit, Unit::symbols(wanted)));
+                        problem.perhaps(meant, &units())
+                    }
+                    NotAQuantity::WrongDimension { unit, .. } => value
+                        .problem(
+                            Code::WrongDimension,
+                            format!("{name} has {} where a {wanted} belongs.", unit.symbol),
+                        )
+                        .right(format!("one of {}", units())),
+                }
+            });
+            return None;
+        }
+    };
+    if !measure.allows(quantity.value) {
+        found.add(|| {
+            let problem = value.problem(
+                Code::OutOfRange,
+                if quantity.value > FAR_BEYOND {
+                    format!("{name} is far too large for a bench.")
+                } else {
+                    format!("{name} must be {}.", measure.limits)
+                },
+            );
+            let bare_percent = measure.unit == Unit::ONE
+                && quantity.unit == &Unit::ONE
+                && quantity.value > 1.0
+                && quantity.value <= 100.0;
+            if bare_percent {
+                problem.right(format!("{} %", quantity.number.text))
+            } else {
+                problem
+            }
+        });
+        return None;
+    }
+    Some(quantity)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn deliveries_are_counted() {
+        assert_eq!(times("4 × 5.00 mL"), Some(("4", "5.00 mL")), "sign");
+        assert_eq!(times("4x5.00"), Some(("4", "5.00")), "letter");
+        assert_eq!(times("5.00 mL"), None, "one");
+        assert_eq!(times("0x10"), None, "hexadecimal");
+    }
+}

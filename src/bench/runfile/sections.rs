@@ -1,0 +1,489 @@
+//! The smaller sections: conditions, solute, calibration, report, corrections.
+
+use super::apparatus::Bench;
+use super::beside::{Beside, FileBeside};
+use super::earlier_calibration::{self, EarlierCalibration};
+use super::fields::{Fields, Value};
+use super::found::Found;
+use super::instrument::{Instrument, states};
+use super::model::{
+    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line, ReportChoices,
+    Scale, Solute,
+};
+use super::solutions::{self as solution_reader, Solutions};
+use super::tree::Content;
+use super::vocabulary::Described;
+use super::words::{self, ReadFrom};
+use crate::bench::quantity::{Dimension, Unit};
+use crate::problem::{Code, Place, Problem, nearest};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use time::Date;
+
+/// The conditions, with what the weighings must know of them.
+pub(super) struct Surroundings {
+    pub(super) read: Conditions,
+    /// Where the temperature of the liquid is to be written that is still blank.
+    pub(super) liquid_blank: Option<Problem>,
+    /// Whether a temperature of the liquid stands there, even if it could not be read.
+    pub(super) liquid_stated: bool,
+}
+
+/// Where the temperature of a liquid may stand that has an entry of its own.
+pub(super) const HERE_OR_THERE: &str = "`liquid: 20.6 °C`, here or under `conditions`";
+
+impl Surroundings {
+    /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
+    /// `right` says where it may stand.
+    pub(super) fn temperature(
+        &self,
+        found: &mut Found,
+        entry: &Value<'_>,
+        place: &Place,
+        what: &str,
+        right: &str,
+    ) {
+        if self.liquid_stated {
+            return;
+        }
+        let cause = format!("no temperature of {what}");
+        match &self.liquid_blank {
+            Some(blank) => found.add_blank(blank),
+            None => found.add_once(cause, place, || {
+                Problem::error(
+                    Code::NoTemperature,
+                    format!(
+                        "The temperature of the {what} is not known for {}.",
+                        entry.name
+                    ),
+                )
+                .at(entry.name.clone(), Some(place.clone()))
+                .right(right)
+            }),
+        }
+    }
+}
+
+pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Surroundings {
+    let none = Conditions {
+        liquid: None,
+        thermometer: None,
+        air: None,
+        pressure: None,
+        humidity: None,
+    };
+    let Some(section) = run.value(&words::CONDITIONS) else {
+        return Surroundings {
+            read: none,
+            liquid_blank: None,
+            liquid_stated: run.has(&words::CONDITIONS),
+        };
+    };
+    let Some(fields) = section.fields(found, &words::CONDITION_KEYS) else {
+        return Surroundings {
+            read: none,
+            liquid_blank: None,
+            liquid_stated: true,
+        };
+    };
+    let liquid = fields.measure(found, &words::LIQUID);
+    let thermometer = match bench.named(found, &fields, &words::THERMOMETER) {
+        Instrument::Named(thermometer) => Some(thermometer),
+        Instrument::Unusable => None,
+        // A temperature may be known without its thermometer: its last digit then tells how well.
+        Instrument::Unnamed
+            if !bench
+                .items
+                .iter()
+                .flatten()
+                .any(|item| item.kind == ApparatusKind::Thermometer) =>
+        {
+            None
+        }
+        Instrument::Unnamed => {
+            let stated = liquid.as_ref().is_none_or(states);
+            bench.only(found, ApparatusKind::Thermometer, stated, section)
+        }
+    };
+    let read = Conditions {
+        thermometer,
+        air: fields.measure(found, &words::AIR),
+        pressure: fields.measure(found, &words::PRESSURE),
+        humidity: fields.measure(found, &words::HUMIDITY),
+        liquid,
+    };
+    Surroundings {
+        read,
+        liquid_blank: fields
+            .blank(&words::LIQUID)
+            .map(|value| value.blank(words::LIQUID.wanted())),
+        liquid_stated: fields.has(&words::LIQUID),
+    }
+}
+
+pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
+    let value = run.value(&words::SOLUTE)?;
+    let solute = if let Content::Scalar { text, .. } = &value.node.content {
+        let name = At {
+            value: text.trim().to_owned(),
+            entry: value.entry(),
+        };
+        Solute {
+            name,
+            formula: None,
+            molar_mass: None,
+            purity: None,
+            moisture: None,
+            density: None,
+        }
+    } else {
+        let fields = value.fields(found, &words::SOLUTE_KEYS)?;
+        let name = fields.text(found, &words::NAME);
+        let formula = fields.text(found, &words::FORMULA);
+        let molar_mass = fields.measure(found, &words::MOLAR_MASS);
+        let purity = fields.measure(found, &words::PURITY);
+        let moisture = fields.measure(found, &words::MOISTURE);
+        let density = fields.measure(found, &words::CRYSTAL_DENSITY);
+        let name = name?;
+        if fields.has(&words::FORMULA) && formula.is_none()
+            || fields.has(&words::MOLAR_MASS) && molar_mass.is_none()
+        {
+            return None;
+        }
+        Solute {
+            name,
+            formula,
+            molar_mass,
+            purity,
+            moisture,
+            density,
+        }
+    };
+    if solute.salt().is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
+        let names = || words::known_salts().into_iter();
+        let name = &solute.name;
+        found.add(|| {
+            let problem = Problem::error(
+                Code::UnknownSolute,
+                format!("{} is not a salt known by name.", name.value),
+            )
+            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .read(name.value.as_str());
+            let known = names().collect::<Vec<_>>().join(", ");
+            let meant = nearest(&name.value, names());
+            let perhaps = meant
+                .map(|meant| format!("perhaps {meant}; "))
+                .unwrap_or_default();
+            let mut problem = problem.right(format!(
+                "{perhaps}one of {known}; other salts with `name`, and `formula` or `molar_mass`"
+            ));
+            problem.nearest = meant.map(str::to_owned);
+            problem
+        });
+        return None;
+    }
+    Some(solute)
+}
+
+/// What the file says of the calibration.
+pub(super) enum CalibrationWish {
+    /// Nothing.
+    Unsaid,
+    /// None is wanted, or what is wanted could not be read.
+    None,
+    /// This one.
+    This(Calibration),
+    /// Published densities, on a scale.
+    Published(At<Scale>),
+    /// That of an earlier report.
+    Earlier(Box<EarlierCalibration>),
+}
+
+pub(super) fn calibration(
+    found: &mut Found,
+    (file, run): (&Arc<str>, &Fields<'_>),
+    solutions: &Solutions,
+    (beside, files): (&dyn Beside, &mut Vec<FileBeside>),
+) -> CalibrationWish {
+    if !run.has(&words::CALIBRATION) {
+        return CalibrationWish::Unsaid;
+    }
+    let Some(value) = run.value(&words::CALIBRATION) else {
+        return CalibrationWish::None;
+    };
+    if let Content::Scalar { text, .. } = &value.node.content {
+        match text.trim() {
+            "none" => return CalibrationWish::None,
+            words::PUBLISHED => return CalibrationWish::Published(value.at(Scale::MassPercent)),
+            _ => {}
+        }
+    }
+    let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
+        return CalibrationWish::None;
+    };
+    if fields.has(&words::CALIBRATION_FROM) {
+        let others = [
+            fields.value(&words::AGAINST),
+            fields.value(&words::LINE),
+            fields.value(&words::FIT),
+            fields.value(&words::WITHOUT),
+        ];
+        let why = "unknowns are found from the calibration of an earlier report";
+        nothing_fitted(found, others, (value.node.place.clone(), why));
+        let read = earlier_calibration::read(found, file, &fields, beside);
+        return read.map_or(CalibrationWish::None, |(earlier, file)| {
+            files.push(file);
+            CalibrationWish::Earlier(Box::new(earlier))
+        });
+    }
+    let names = fields.names(found, &words::WITHOUT);
+    let without = names
+        .iter()
+        .filter_map(|(value, name)| solution_reader::find(found, solutions, value, name))
+        .collect();
+    let against = fields
+        .choice(found, &words::AGAINST)
+        .map_or(Scale::MassPercent, |choice| choice.value);
+    let line = match fields.choice(found, &words::LINE) {
+        None => Line::LeftOpen,
+        Some(At {
+            value: ReadFrom::Line(line),
+            ..
+        }) => line,
+        Some(published) => {
+            let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
+            let why = "unknowns are found from published densities";
+            nothing_fitted(found, fitted, (published.entry.place.clone(), why));
+            return CalibrationWish::Published(value.at(against));
+        }
+    };
+    CalibrationWish::This(Calibration {
+        without,
+        against,
+        line,
+        fit: fields
+            .choice(found, &words::FIT)
+            .map_or(FitMethod::Generalised, |choice| choice.value),
+        entry: value.entry(),
+    })
+}
+
+/// Notes keys of a fit where none is made, and why.
+fn nothing_fitted<const N: usize>(
+    found: &mut Found,
+    keys: [Option<&Value<'_>>; N],
+    (place, why): (Place, &str),
+) {
+    for value in keys.into_iter().flatten() {
+        let headline = format!(
+            "{} is for a line through the bench's own solutions, but none is fitted.",
+            value.name
+        );
+        found.add(|| {
+            let problem = value.problem(Code::NothingFitted, headline);
+            let right = "no such key, or a calibration with solutions of the bench";
+            problem.right(right).also(place.clone(), why)
+        });
+    }
+}
+
+pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
+    let mut choices = ReportChoices {
+        coverage: 0.95,
+        digits: Digits::Uncertainty,
+        scales: Vec::new(),
+    };
+    if let Some(fields) = run
+        .value(&words::REPORT)
+        .and_then(|value| value.fields(found, &words::REPORT_KEYS))
+    {
+        if let Some(coverage) = fields.measure(found, &words::COVERAGE) {
+            choices.coverage = coverage.value.value;
+        }
+        if let Some(digits) = fields.choice(found, &words::DIGITS) {
+            choices.digits = digits.value;
+        }
+        choices.scales = fields.choices(found, &words::SCALES);
+    }
+    choices
+}
+
+pub(super) fn corrections(
+    found: &mut Found,
+    run: &Fields<'_>,
+    is_told: &dyn Fn(&str) -> bool,
+    date: Option<&At<Date>>,
+    entries: &[At<String>],
+) -> Vec<Correction> {
+    let Some(value) = run.value(&words::CORRECTIONS) else {
+        return Vec::new();
+    };
+    let written: BTreeMap<&str, &At<String>> = entries
+        .iter()
+        .map(|entry| (entry.entry.name.as_str(), entry))
+        .collect();
+    let mut corrections: Vec<Correction> = Vec::new();
+    for item in value.numbered() {
+        let Some(fields) = item.fields(found, &words::CORRECTION_KEYS) else {
+            continue;
+        };
+        let entry = fields.text(found, &words::ENTRY);
+        let was = fields.text(found, &words::WAS);
+        let now = fields.text(found, &words::NOW);
+        let why = fields.text(found, &words::WHY);
+        let by = fields.text(found, &words::BY).map(|text| text.value);
+        let on = fields.day(found, &words::ON);
+        if let (Some(on), Some(date)) = (&on, date)
+            && on.value < date.value
+        {
+            found.add(|| {
+                Problem::error(
+                    Code::CorrectedBeforeTheWork,
+                    format!("{} is before the day of the work.", on.entry.name),
+                )
+                .at(on.entry.name.clone(), Some(on.entry.place.clone()))
+                .read(on.value.to_string())
+                .right(format!("{} or later", date.value))
+                .also(date.entry.place.clone(), "the day of the work")
+            });
+        }
+        if let (Some(was), Some(now)) = (&was, &now) {
+            changed(found, was, now);
+        }
+        let on = on.map(|day| day.value.to_string());
+        if let Some(entry) = entry
+            .as_ref()
+            .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))
+        {
+            found.add(|| {
+                let problem = Problem::error(
+                    Code::UnknownEntry,
+                    format!("{} is not an entry of this file.", entry.value),
+                )
+                .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
+                .read(entry.value.as_str());
+                let such = "a name such as `weighings.A.1.filled` or `solutions.B.made_up.to`";
+                let meant = nearest(&entry.value, written.keys().copied());
+                let mut problem = problem
+                    .right(meant.map_or(such.to_owned(), |meant| format!("perhaps {meant}")));
+                problem.nearest = meant.map(str::to_owned);
+                problem
+            });
+        }
+        if let (Some(entry), Some(was), Some(now), Some(why)) = (entry, was, now, why) {
+            corrections.push(Correction {
+                entry,
+                was,
+                now,
+                why: why.value,
+                by,
+                on,
+            });
+        }
+    }
+    // The last correction of an entry tells what stands there.
+    let last: BTreeMap<&str, &Correction> = corrections
+        .iter()
+        .map(|done| (done.entry.value.as_str(), done))
+        .collect();
+    for (name, correction) in last {
+        let Some(present) = written
+            .get(name)
+            .filter(|present| !same_as_written(&present.value, &correction.now.value))
+        else {
+            continue;
+        };
+        found.add(|| {
+            let now = &correction.now;
+            Problem::warning(
+                Code::CorrectionNotMade,
+                format!("{name} differs from its corrected value."),
+            )
+            .at(now.entry.name.clone(), Some(now.entry.place.clone()))
+            .read(now.value.as_str())
+            .right(present.value.as_str())
+            .also(present.entry.place.clone(), "the present entry")
+        });
+    }
+    corrections
+}
+
+/// Notes a correction that changes nothing, or from one dimension to another.
+fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
+    if was.value.trim() == now.value.trim() {
+        found.add(|| {
+            Problem::error(
+                Code::NothingCorrected,
+                format!("{} is the same as the corrected value.", was.entry.name),
+            )
+            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .read(was.value.as_str())
+            .right("the old value")
+            .also(now.entry.place.clone(), "the present value")
+        });
+    }
+    let of_number =
+        |c: char| c.is_ascii_digit() || c.is_whitespace() || ".+-\u{2212}\u{b1}()".contains(c);
+    let unit = |text: &str| {
+        let begins = text.trim_start().starts_with(|c: char| c.is_ascii_digit());
+        let symbol = text.trim_start_matches(of_number).trim();
+        begins
+            .then(|| Unit::named(symbol, Dimension::Mass))
+            .flatten()
+    };
+    let (Some(before), Some(after)) = (unit(&was.value), unit(&now.value)) else {
+        return;
+    };
+    if before.dimension != after.dimension {
+        found.add(|| {
+            Problem::error(
+                Code::WrongDimension,
+                format!(
+                    "{} has {} where a {} belongs.",
+                    was.entry.name, before.symbol, after.dimension
+                ),
+            )
+            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .read(was.value.as_str())
+            .right(format!("a {}, as it is now", after.dimension))
+            .also(now.entry.place.clone(), "the present value")
+        });
+    }
+}
+
+/// Whether two entries are written alike but for white space and a unit left out in one of them.
+#[must_use]
+pub fn same_as_written(a: &str, b: &str) -> bool {
+    let (a, b): (String, String) = (
+        a.split_whitespace().collect(),
+        b.split_whitespace().collect(),
+    );
+    let (short, long) = if a.len() <= b.len() { (a, b) } else { (b, a) };
+    match long.strip_prefix(&short) {
+        Some("") => true,
+        Some(rest) => {
+            short.ends_with(|c: char| c.is_ascii_digit())
+                && rest.starts_with(|c: char| c.is_alphabetic() || matches!(c, '°' | '%'))
+        }
+        None => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::same_as_written;
+
+    #[test]
+    fn a_unit_may_be_left_out() {
+        for (a, b, alike) in [
+            ("42.510 g", "42.510", true),
+            ("42.510", "42.510 g", true),
+            ("42.510g", "42.510 g", true),
+            ("42.510", "42.5101", false),
+            ("42.51", "42.510", false),
+            ("bubble", "bubbles", false),
+        ] {
+            assert_eq!(same_as_written(a, b), alike, "{a} and {b}");
+        }
+    }
+}

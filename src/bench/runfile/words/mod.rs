@@ -1,0 +1,584 @@
+//! The words of the run file, each once.
+//!
+//! Whoever reads a value asks for it by its key's constant here, so that a key that is read and a key that is known are
+//! the same thing; whoever describes the run file to others walks [`RUN`].
+
+mod bench;
+mod benches;
+mod claimed;
+mod done;
+mod limits;
+mod plan;
+mod work;
+
+pub(super) use bench::*;
+pub(super) use benches::*;
+pub(super) use claimed::*;
+pub(super) use done::*;
+pub(super) use limits::*;
+pub use plan::PLAN_FILE;
+pub(super) use plan::*;
+pub(super) use work::*;
+
+use super::model::{ApparatusKind, Digits, FitMethod, Line, Scale, TradeScale};
+use super::vocabulary::{
+    ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames,
+    Stranger, Text, Texts,
+};
+use crate::bench::quantity::Unit;
+use crate::bench::reference::brine::{SALTS, Salt};
+
+/// What the trade calls things by other words than the run file does.
+const SYNONYMS: &[(&str, &[&str])] = &[
+    ("tare", &["empty"]),
+    ("vessel", &["empty"]),
+    ("gross", &["filled"]),
+    ("full", &["filled"]),
+    ("total", &["filled"]),
+    ("temperature", &["liquid"]),
+    ("temp", &["liquid"]),
+    ("t", &["liquid"]),
+    ("sols", &["solutions"]),
+    ("samples", &["solutions"]),
+    ("sample", &["solution"]),
+    ("vol", &["volume"]),
+    ("vol.", &["volume"]),
+    ("salt", &["solute"]),
+    ("equipment", &["apparatus"]),
+    ("instruments", &["apparatus"]),
+    ("glassware", &["apparatus"]),
+    ("resolution", &["readability"]),
+    ("rejected", &["left_out"]),
+    ("excluded", &["left_out"]),
+    ("reason", &["why"]),
+    ("old", &["was"]),
+    ("new", &["now"]),
+    ("rinses", &["rinsed"]),
+    ("conditioned", &["rinsed"]),
+    ("form", &["from"]),
+    ("file", &["from"]),
+    ("source", &["of", "from"]),
+    ("size", &["capacity"]),
+    ("graduation", &["division"]),
+    ("graduations", &["division"]),
+    ("amount", &["mass", "volume"]),
+    ("weight", &["mass", "weighed"]),
+    ("author", &["analysts"]),
+    ("name", &["title"]),
+    ("volumetric flask", &["flask"]),
+    ("one mark pipette", &["pipette"]),
+    ("one mark flask", &["flask"]),
+    ("graduated flask", &["flask"]),
+    ("volumetric pipette", &["pipette"]),
+    ("bulb pipette", &["pipette"]),
+    ("transfer pipette", &["pipette"]),
+    ("measuring pipette", &["graduated pipette"]),
+    ("measuring cylinder", &["cylinder"]),
+    ("graduated cylinder", &["cylinder"]),
+    ("buret", &["burette"]),
+    ("scale", &["balance"]),
+    ("scales", &["balance"]),
+    ("densitometer", &["density meter"]),
+    ("areometer", &["hydrometer"]),
+    ("spindle", &["hydrometer"]),
+    ("analytical balance", &["balance"]),
+    ("baume", &["degrees Baumé"]),
+    ("baumé", &["degrees Baumé"]),
+    ("°bé", &["degrees Baumé"]),
+    ("sg", &["specific gravity"]),
+    ("relative density", &["specific gravity"]),
+    ("saturation", &["per cent of saturation"]),
+    ("salometer", &["per cent of saturation"]),
+];
+
+/// The word among those known that stands for what the trade also calls `word`.
+pub(super) fn synonym(
+    word: &str,
+    mut known: impl Iterator<Item = &'static str>,
+) -> Option<&'static str> {
+    let folded = word.trim().to_lowercase().replace(['_', '-'], " ");
+    let (_, meant) = SYNONYMS.iter().find(|(other, _)| *other == folded)?;
+    known.find(|word| meant.contains(word))
+}
+
+/// The meaning of a word among those of a choice, ignoring case; also of a synonym in the trade.
+pub(super) fn meaning<T: Copy>(choice: &Choice<T>, text: &str) -> Option<T> {
+    let fold = |word: &str| word.trim().to_lowercase().replace(['_', '-'], " ");
+    let word = fold(synonym(text, choice.words()).unwrap_or(text));
+    let mut all = choice.0.iter();
+    all.find(|(known, _)| fold(known) == word)
+        .map(|(_, meaning)| *meaning)
+}
+
+/// Synonyms of `word` in the trade.
+pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
+    let all = SYNONYMS.iter();
+    let all = all.filter(move |(_, meant)| meant.contains(&word));
+    all.map(|(other, _)| *other)
+}
+
+/// The keys of all sections that are often written in one line.
+pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
+    let sections: [&'static Section; 22] = [
+        &RUN,
+        &REPLICATE_KEYS,
+        &SOLUTION_KEYS,
+        &WEIGHED_KEYS,
+        &SOLVENT_KEYS,
+        &MADE_UP_KEYS,
+        &ALIQUOT_KEYS,
+        &WARE_KEYS,
+        &BURETTE_KEYS,
+        &BALANCE_KEYS,
+        &THERMOMETER_KEYS,
+        &DENSITY_INSTRUMENT_KEYS,
+        &CONDITION_KEYS,
+        &SOLUTE_KEYS,
+        &CALIBRATION_KEYS,
+        &REPORT_KEYS,
+        &CORRECTION_KEYS,
+        &PRACTICE_KEYS,
+        &ACKNOWLEDGED_KEYS,
+        &DENSITY_KEYS,
+        &CUMULATIVE_KEYS,
+        &PYCNOMETER_KEYS,
+    ];
+    let keys = sections.into_iter().flat_map(|section| section.keys);
+    keys.map(|key| key.name())
+}
+
+/// Whether a word is a key of one of those sections.
+pub(super) fn is_key(word: &str) -> bool {
+    all_keys().any(|key| key == word)
+}
+
+const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
+    Key {
+        name,
+        about,
+        required: false,
+        form,
+    }
+}
+
+const fn required<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
+    Key {
+        name,
+        about,
+        required: true,
+        form,
+    }
+}
+
+// The upper limit keeps products and sums of readings far within the range of f64.
+const fn positive(unit: Unit) -> Measure {
+    Measure {
+        unit,
+        low: 0.0,
+        low_allowed: false,
+        high: 1e9,
+        limits: "more than zero",
+    }
+}
+
+const fn zero_or_more(unit: Unit) -> Measure {
+    Measure {
+        unit,
+        low: 0.0,
+        low_allowed: true,
+        high: 1e9,
+        limits: "zero or more",
+    }
+}
+
+const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
+    Measure {
+        unit: Unit::CELSIUS,
+        low,
+        low_allowed: true,
+        high,
+        limits,
+    }
+}
+
+/// A bare number is the ratio itself, so that percent are written as such.
+const fn ratio(high: f64, limits: &'static str) -> Measure {
+    Measure {
+        unit: Unit::ONE,
+        low: 0.0,
+        low_allowed: false,
+        high,
+        limits,
+    }
+}
+
+const fn solid_density() -> Measure {
+    Measure {
+        unit: Unit::KILOGRAM_PER_CUBIC_METRE,
+        low: 0.5,
+        low_allowed: true,
+        high: 25.0,
+        limits: "between 500 kg/m³ and 25000 kg/m³",
+    }
+}
+
+const LIQUID_LIMITS: &str = "between −25 °C and 110 °C, where brine is liquid";
+/// The whole run file.
+pub static RUN: Section = Section::of(
+    "a run file",
+    &[
+        &TITLE,
+        &DATE,
+        &ANALYSTS,
+        &PLACE,
+        &AIM,
+        &PROCEDURE,
+        &NOTES,
+        &DRAFT,
+        &CONDITIONS,
+        &SOLUTE,
+        &APPARATUS,
+        &WARE_CALIBRATION,
+        &ALLOW_FOR,
+        &SOLUTIONS,
+        &DENSITY,
+        &CALIBRATION,
+        &LIMITS,
+        &ADJUST,
+        &KNOWN,
+        &CLAIMED,
+        &POINTS,
+        &PRACTICE,
+        &PHOTOS,
+        &REPORT,
+        &ACKNOWLEDGED,
+        &CORRECTIONS,
+        &RUNS,
+    ],
+)
+.not(&[Stranger {
+    word: "temperature",
+    right: "conditions: {liquid: 20.6 °C}",
+    stands_for: &[],
+}]);
+pub(in crate::bench::runfile) static TITLE: Key<Text> =
+    required("title", Text, "Title of the report.");
+pub(in crate::bench::runfile) static DATE: Key<Day> =
+    required("date", Day, "Day of the work, YYYY-MM-DD.");
+pub(in crate::bench::runfile) static ANALYSTS: Key<Texts> =
+    required("analysts", Texts, "Who did the work.");
+pub(in crate::bench::runfile) static PLACE: Key<Text> =
+    optional("place", Text, "Where it was done.");
+pub(in crate::bench::runfile) static AIM: Key<Text> = optional("aim", Text, "Aim of the work.");
+pub(in crate::bench::runfile) static PROCEDURE: Key<Texts> =
+    optional("procedure", Texts, "The steps done, in order.");
+pub(in crate::bench::runfile) static NOTES: Key<Texts> = optional("notes", Texts, "Other remarks.");
+pub(in crate::bench::runfile) static DRAFT: Key<Mark> = optional(
+    "draft",
+    Mark,
+    "The report is marked as a draft on every page, and is not counted as an issue.",
+);
+pub(in crate::bench::runfile) static CONDITIONS: Key<Form> = optional(
+    "conditions",
+    Form::Section(&CONDITION_KEYS),
+    "Temperatures, pressure and humidity at the bench.",
+);
+pub(in crate::bench::runfile) static SOLUTE: Key<Form> = required(
+    "solute",
+    Form::TextOrSection(known_salts, &SOLUTE_KEYS),
+    "The salt: a known name (sodium chloride, potassium chloride), or a section that describes it.",
+);
+pub(in crate::bench::runfile) static APPARATUS: Key<Form> = optional(
+    "apparatus",
+    Form::NamedByKind(APPARATUS_KEYS),
+    "Vessels and instruments, by name.",
+);
+pub(in crate::bench::runfile) static WARE_CALIBRATION: Key<Form> = optional(
+    "ware_calibration",
+    Form::Named(&WARE_CALIBRATION_KEYS),
+    "Ware calibrated by weighing the water it delivers or holds, by the ware's name.",
+);
+pub(in crate::bench::runfile) static ALLOW_FOR: Key<Form> = optional(
+    "allow_for",
+    Form::Section(&ALLOW_FOR_KEYS),
+    "Corrections to be made; off unless asked for.",
+);
+pub(in crate::bench::runfile) static SOLUTIONS: Key<Form> = required(
+    "solutions",
+    Form::Named(&SOLUTION_KEYS),
+    "The solutions, by name.",
+);
+pub(in crate::bench::runfile) static DENSITY: Key<Form> = optional(
+    "density",
+    Form::Section(&DENSITY_KEYS),
+    "How the densities were found: one method for each solution.",
+);
+pub(in crate::bench::runfile) static CALIBRATION: Key<Form> = optional(
+    "calibration",
+    Form::WordOrSection(&["none", PUBLISHED], &CALIBRATION_KEYS),
+    "Calibration of density against composition; if omitted, a generalised fit against mass percent if there are enough points. Published: unknowns are found from the published density of the salt's solutions, without calibration solutions.",
+);
+pub(in crate::bench::runfile) static REPORT: Key<Form> = optional(
+    "report",
+    Form::Section(&REPORT_KEYS),
+    "How the report is written.",
+);
+pub(in crate::bench::runfile) static CORRECTIONS: Key<Form> = optional(
+    "corrections",
+    Form::List(&CORRECTION_KEYS),
+    "Record of entries changed after the work.",
+);
+
+pub(in crate::bench::runfile) static CONDITION_KEYS: Section = Section::of(
+    "the conditions",
+    &[&LIQUID, &THERMOMETER, &AIR, &PRESSURE, &HUMIDITY],
+);
+pub(in crate::bench::runfile) static LIQUID: Key<Measure> = optional(
+    "liquid",
+    celsius(-25.0, 110.0, LIQUID_LIMITS),
+    "Temperature of the liquid that was weighed.",
+);
+pub(in crate::bench::runfile) static THERMOMETER: Key<ApparatusName> = optional(
+    "thermometer",
+    ApparatusName(&[ApparatusKind::Thermometer]),
+    "The thermometer; a single one need not be named.",
+);
+pub(in crate::bench::runfile) static AIR: Key<Measure> = optional(
+    "air",
+    celsius(-20.0, 60.0, "between −20 °C and 60 °C"),
+    "Temperature of the air.",
+);
+pub(in crate::bench::runfile) static PRESSURE: Key<Measure> = optional(
+    "pressure",
+    Measure {
+        unit: Unit::HECTOPASCAL,
+        low: 300.0,
+        low_allowed: true,
+        high: 1100.0,
+        limits: "between 300 hPa and 1100 hPa",
+    },
+    "Pressure of the air at the bench, not reduced to sea level.",
+);
+pub(in crate::bench::runfile) static HUMIDITY: Key<Measure> = optional(
+    "humidity",
+    ratio(1.0, "more than 0 % and at most 100 %"),
+    "Relative humidity of the air.",
+);
+
+pub(in crate::bench::runfile) static SOLUTE_KEYS: Section = Section::of(
+    "the solute",
+    &[
+        &NAME,
+        &FORMULA,
+        &MOLAR_MASS,
+        &PURITY,
+        &MOISTURE,
+        &CRYSTAL_DENSITY,
+    ],
+);
+pub(in crate::bench::runfile) static NAME: Key<Text> = required("name", Text, "Name of the salt.");
+pub(in crate::bench::runfile) static FORMULA: Key<Text> =
+    optional("formula", Text, "Chemical formula, e.g. NaCl.");
+pub(in crate::bench::runfile) static MOLAR_MASS: Key<Measure> =
+    optional("molar_mass", positive(Unit::GRAM_PER_MOLE), "Molar mass.");
+pub(in crate::bench::runfile) static PURITY: Key<Measure> = optional(
+    "purity",
+    ratio(1.0, "more than 0 % and at most 100 %"),
+    "Mass fraction of the salt in the material weighed.",
+);
+pub(in crate::bench::runfile) static MOISTURE: Key<Measure> = optional(
+    "moisture",
+    Measure {
+        unit: Unit::ONE,
+        low: 0.0,
+        low_allowed: true,
+        high: 0.9,
+        limits: "zero or more and at most 90 %",
+    },
+    "Mass fraction of water in the material weighed; purity is then that of the dry material.",
+);
+pub(in crate::bench::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
+    "density",
+    solid_density(),
+    "Density of the dry crystals, for the buoyancy of the air.",
+);
+/// All names of the salts.
+pub(in crate::bench::runfile) fn known_salts() -> Vec<&'static str> {
+    let names = |salt: &Salt| {
+        [salt.name, salt.formula]
+            .into_iter()
+            .chain(salt.also.iter().copied())
+    };
+    SALTS.iter().flat_map(names).collect()
+}
+
+pub(in crate::bench::runfile) static ALLOW_FOR_KEYS: Section = Section::of(
+    "the corrections asked for",
+    &[&AIR_BUOYANCY, &WARE_TEMPERATURE, &DENSITY_AT],
+);
+pub(in crate::bench::runfile) static AIR_BUOYANCY: Key<Form> = optional(
+    "air_buoyancy",
+    Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
+    "Buoyancy of the air, from air, pressure and humidity under conditions: true, or a section with the weights.",
+);
+pub(in crate::bench::runfile) static AIR_BUOYANCY_KEYS: Section =
+    Section::of("the buoyancy of the air", &[&WEIGHTS]);
+pub(in crate::bench::runfile) static WEIGHTS: Key<Measure> = required(
+    "weights",
+    solid_density(),
+    "Density of the weights that the balance was adjusted with; 8000 kg/m³ if only true is written.",
+);
+pub(in crate::bench::runfile) static WARE_TEMPERATURE: Key<Mark> = optional(
+    "ware_temperature",
+    Mark,
+    "Expansion of glassware from 20 °C to the temperature of the liquid.",
+);
+pub(in crate::bench::runfile) static DENSITY_AT: Key<Measure> = optional(
+    "density_at",
+    celsius(0.0, 40.0, "between 0 °C and 40 °C"),
+    "Temperature to which densities are converted before the calibration.",
+);
+
+pub(in crate::bench::runfile) static CALIBRATION_KEYS: Section = Section::of(
+    "the calibration",
+    &[&AGAINST, &LINE, &FIT, &WITHOUT, &CALIBRATION_FROM],
+);
+pub(in crate::bench::runfile) static CALIBRATION_FROM: Key<Text> = optional(
+    "from",
+    Text,
+    "Path, from the run file's folder, of the report (PDF) or results file (JSON) of an earlier run, whose calibration is used for the unknowns; without the other keys.",
+);
+pub(in crate::bench::runfile) static AGAINST: Key<Choice<Scale>> = optional(
+    "against",
+    Choice(&[
+        ("mass percent", Scale::MassPercent),
+        ("mass concentration", Scale::MassConcentration),
+        ("molarity", Scale::Molarity),
+        ("molality", Scale::Molality),
+    ]),
+    "The measure of composition.",
+);
+/// What an unknown is read from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::bench::runfile) enum ReadFrom {
+    /// A line through the solutions of the bench.
+    Line(Line),
+    /// Published densities.
+    Published,
+}
+/// The word for published densities.
+pub(in crate::bench::runfile) const PUBLISHED: &str = "published";
+pub(in crate::bench::runfile) static LINE: Key<Choice<ReadFrom>> = optional(
+    "line",
+    Choice(&[
+        ("straight", ReadFrom::Line(Line::Straight)),
+        ("curve", ReadFrom::Line(Line::Curve)),
+        (PUBLISHED, ReadFrom::Published),
+    ]),
+    "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If omitted, the report chooses between the first two and says why.",
+);
+pub(in crate::bench::runfile) static FIT: Key<Choice<FitMethod>> = optional(
+    "fit",
+    Choice(&[
+        ("generalised", FitMethod::Generalised),
+        ("generalized", FitMethod::Generalised),
+        ("weighted", FitMethod::Weighted),
+        ("ordinary", FitMethod::Ordinary),
+    ]),
+    "The method of least squares: with all covariances, with variances only, or with equal weights.",
+);
+
+pub(in crate::bench::runfile) static WITHOUT: Key<SolutionNames> = optional(
+    "without",
+    SolutionNames,
+    "Solutions kept out of the fit; they are still compared and shown.",
+);
+
+pub(in crate::bench::runfile) static REPORT_KEYS: Section =
+    Section::of("the report section", &[&COVERAGE, &DIGITS, &SCALES]);
+pub(in crate::bench::runfile) static COVERAGE: Key<Measure> = optional(
+    "coverage",
+    ratio(0.9999, "more than 0 % and at most 99.99 %"),
+    "Coverage probability of expanded uncertainties.",
+);
+pub(in crate::bench::runfile) static DIGITS: Key<Choice<Digits>> = optional(
+    "digits",
+    Choice(&[
+        ("uncertainty", Digits::Uncertainty),
+        ("significant figures", Digits::SignificantFigures),
+    ]),
+    "The rule for the digits of results.",
+);
+pub(in crate::bench::runfile) static SCALES: Key<Choices<TradeScale>> = optional(
+    "scales",
+    Choices(Choice(&[
+        ("specific gravity", TradeScale::SpecificGravity),
+        ("degrees Baumé", TradeScale::DegreesBaume),
+        ("degrees Baume", TradeScale::DegreesBaume),
+        ("per cent of saturation", TradeScale::PercentSaturation),
+        ("percent of saturation", TradeScale::PercentSaturation),
+    ])),
+    "Trade units in which the strength of sodium chloride brines is stated.",
+);
+
+pub(in crate::bench::runfile) static CORRECTION_KEYS: Section =
+    Section::of("a correction", &[&ENTRY, &WAS, &NOW, &WHY, &BY, &ON]);
+pub(in crate::bench::runfile) static ENTRY: Key<Text> = required(
+    "entry",
+    Text,
+    "Name of the entry, e.g. weighings.A.1.filled.",
+);
+pub(in crate::bench::runfile) static WAS: Key<Text> =
+    required("was", Text, "The old value, as written.");
+pub(in crate::bench::runfile) static NOW: Key<Text> =
+    required("now", Text, "The present value, as written.");
+pub(in crate::bench::runfile) static WHY: Key<Text> = required("why", Text, "The reason.");
+pub(in crate::bench::runfile) static BY: Key<Text> = optional("by", Text, "Who says so.");
+pub(in crate::bench::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-MM-DD.");
+
+#[cfg(test)]
+mod tests {
+    use super::{PLAN_FILE, RUN};
+    use crate::bench::runfile::vocabulary::{Form, Section};
+    use std::collections::BTreeSet;
+
+    fn inside(form: &Form) -> Vec<&'static Section> {
+        match form {
+            Form::Section(section)
+            | Form::Named(section)
+            | Form::NamedLists(section)
+            | Form::List(section)
+            | Form::WordOrSection(_, section)
+            | Form::TextOrSection(_, section) => vec![*section],
+            Form::NamedListsOrSection(one, other) => vec![*one, *other],
+            Form::NamedByKind(sections) => sections.iter().map(|(section, _)| *section).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    #[test]
+    fn every_word_is_described_once() {
+        let mut open: Vec<&'static Section> = vec![&RUN, &PLAN_FILE];
+        let mut words = 0;
+        while let Some(section) = open.pop() {
+            let mut seen = BTreeSet::new();
+            for key in section.keys {
+                assert!(
+                    seen.insert(key.name()),
+                    "{} stands twice in {}",
+                    key.name(),
+                    section.what
+                );
+                assert!(
+                    key.about().ends_with('.'),
+                    "{} of {} is not described",
+                    key.name(),
+                    section.what
+                );
+                open.extend(inside(&key.form()));
+                words += 1;
+            }
+        }
+        assert!(words > 70, "sections are not reached: {words} words");
+    }
+}

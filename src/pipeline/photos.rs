@@ -1,0 +1,108 @@
+//! The photographs of a run: judged, and made ready for print.
+//!
+//! They are judged here and not by the run file's reader, which knows no pixels; also when the run file has other problems,
+//! so that all problems are found at once.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::bench::runfile::model::{Photo, RunFile};
+use crate::print::manuscript;
+use crate::print::page::Pixels;
+use crate::print::picture::{Fault, Format, Room, photograph};
+use crate::problem::{Code, Problem};
+
+/// The pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with every
+/// problem of theirs, at the entry that names them.
+pub(super) fn pictures(
+    photos: &[Photo],
+    room: Room,
+) -> (BTreeMap<String, Arc<Pixels>>, Vec<Problem>) {
+    let mut pictures = BTreeMap::new();
+    let mut problems = Vec::new();
+    for photo in photos {
+        let path = &photo.path.value;
+        let Some(bytes) = photo
+            .bytes
+            .as_ref()
+            .filter(|_| !pictures.contains_key(path))
+        else {
+            continue;
+        };
+        // One after the other, so that only one is in memory as a whole.
+        match misnamed(photo, bytes).map_or_else(|| picture(photo, bytes, room), Err) {
+            Ok(pixels) => {
+                pictures.insert(path.clone(), pixels);
+            }
+            Err(problem) => problems.push(*problem),
+        }
+    }
+    (pictures, problems)
+}
+
+/// The photographs as a manuscript shows them; none where one of them has no picture.
+pub(super) fn shown(
+    run: &RunFile,
+    pictures: &BTreeMap<String, Arc<Pixels>>,
+) -> Vec<manuscript::Photo> {
+    let shown = run.photos.iter().map(|photo| {
+        let of = photo
+            .solution(run)
+            .map_or_else(String::new, |name| format!(" of solution {name}"));
+        Some(manuscript::Photo {
+            pixels: Arc::clone(pictures.get(&photo.path.value)?),
+            alternative: format!("Photograph{of}: {}", photo.caption),
+        })
+    });
+    shown.collect::<Option<_>>().unwrap_or_default()
+}
+
+fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<Problem>> {
+    photograph(bytes, room).map_err(|fault| {
+        let (code, right) = match &fault {
+            Fault::Empty => (Code::PhotoEmpty, "a JPEG or PNG picture"),
+            Fault::Foreign(_) => (Code::PhotoOfOtherKind, "a JPEG or PNG picture"),
+            Fault::Long | Fault::Pixels { .. } | Fault::Memory => (
+                Code::PhotoTooLarge,
+                "the same picture, made smaller; print needs 300 pixels per inch",
+            ),
+            Fault::CutShort => (Code::PhotoCutShort, "a complete copy of the file"),
+            Fault::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
+        };
+        let end = if matches!(fault, Fault::Damaged(_)) {
+            ""
+        } else {
+            "."
+        };
+        Box::new(problem(
+            photo,
+            code,
+            format!("{} {fault}{end}", photo.path.value),
+            right,
+        ))
+    })
+}
+
+/// That a file is of one kind, and its name says another.
+fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
+    let path = &photo.path.value;
+    let format = Format::of(bytes).ok()?;
+    if Format::by_name(path) == Some(format) {
+        return None;
+    }
+    let (what, ending) = (format.name(), format.ending());
+    Some(Box::new(problem(
+        photo,
+        Code::PhotoMisnamed,
+        format!("{path} is a {what} picture, but its name does not end in {ending}."),
+        &format!("a file name that ends in {ending}"),
+    )))
+}
+
+fn problem(photo: &Photo, code: Code, headline: String, right: &str) -> Problem {
+    let entry = &photo.path.entry;
+    Problem::error(code, headline)
+        .at(entry.name.clone(), Some(entry.place.clone()))
+        .read(photo.path.value.as_str())
+        .right(right)
+}

@@ -1,0 +1,386 @@
+//! Displayed formulas: a chain of rows aligned at their relation, long rows broken where they allow it.
+//!
+//! The number of a formula stands beside it in the document's structure, not in it: a formula is read aloud by its
+//! alternative text alone, whatever is inside it.
+
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use super::line::Part;
+use super::maths::{SetFormula, Stand};
+use super::slab::Slab;
+use super::words::TextStyle;
+use super::{Column, Setter};
+use crate::maths::{Class, Math};
+use crate::print::manuscript::Formula;
+use crate::print::page::{Colour, Face, Item, Role};
+
+/// Further indent of the lines that go on with a broken row, points.
+const RUN_ON: f32 = 16.0;
+/// A left side wider than this share of the measure has a line to itself.
+const WIDE_LEFT: f32 = 0.45;
+/// Between a row and the number at its right, at least.
+const NUMBER_GAP: f32 = 12.0;
+/// Space above a displayed formula, as a share of the display gap; less than below it, as the text above introduces it.
+const INTRODUCED: f32 = 0.35;
+/// Between rows, points.
+const ROW_GAP: f32 = 5.5;
+
+/// One line of a displayed formula: sets of marks and where each begins.
+type Line = Vec<(f32, Arc<SetFormula>)>;
+
+/// A line of a broken right side.
+struct Broken {
+    /// From where the right side begins.
+    indent: f32,
+    /// Parts, each with where it begins after the indent.
+    parts: Line,
+}
+
+impl Setter<'_> {
+    pub(super) fn formula(
+        &mut self,
+        formula: &Formula,
+        column: Column,
+        parent: usize,
+    ) -> Vec<Slab> {
+        let element = self.element(Role::Formula, Some(parent), Some(formula.words()));
+        let indent = self.style.indent.min(column.width / 8.0);
+        let start = column.left + indent;
+        // A number stands beside the last row, not below it.
+        let number = formula.number.map_or(0.0, |number| {
+            let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
+            NUMBER_GAP + self.width_of(&format!("({number})"), style)
+        });
+        let room = column.width - indent - number;
+        let mut sides = Vec::with_capacity(formula.rows.len());
+        for (left, right) in &formula.rows {
+            let left = (!left.is_empty()).then(|| self.displayed(left.parts(), Stand::Displayed));
+            sides.push((left, right));
+        }
+        let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
+        let relation = sides
+            .iter()
+            .filter_map(|(left, _)| left.as_deref())
+            .filter(|left| narrow(left))
+            .fold(0.0, |widest: f32, left| widest.max(left.width));
+        let mut slabs: Vec<Slab> = Vec::new();
+        // Baseline and right end of the last line.
+        let mut last_line = (0.0, start);
+        for (left, right) in sides {
+            let mut lines: Vec<Line> = Vec::new();
+            let mut opening = Vec::new();
+            match left {
+                Some(left) if narrow(&left) => opening.push((start + relation - left.width, left)),
+                Some(left) => lines.push(vec![(start, fit(left, room))]),
+                None => {}
+            }
+            // A right side below its left one still shows where it belongs.
+            let shift = if lines.is_empty() {
+                relation
+            } else {
+                relation.max(RUN_ON)
+            };
+            for Broken { indent, parts } in self.broken(right.parts(), room - shift) {
+                let mut line = std::mem::take(&mut opening);
+                let left = start + shift + indent;
+                line.extend(parts.into_iter().map(|(x, part)| (left + x, part)));
+                lines.push(line);
+            }
+            for (index, line) in lines.into_iter().enumerate() {
+                let (mut slab, baseline) = row(&line, element);
+                last_line = (baseline, end(&line));
+                slab.kept = index > 0 || slabs.len() == 1;
+                slab.before = if slabs.is_empty() { 0.0 } else { ROW_GAP };
+                slabs.push(slab);
+            }
+        }
+        if let Some(number) = formula.number {
+            self.equation_number(number, column, parent, last_line, &mut slabs);
+        }
+        if let Some(first) = slabs.first_mut() {
+            first.labels.extend(formula.label.clone());
+            // What introduces a formula stays with it.
+            first.kept = true;
+            first.before = INTRODUCED * self.style.display_gap;
+        }
+        if let Some(last) = slabs.last_mut() {
+            last.kept = true;
+            last.after = 0.7 * self.style.display_gap;
+        }
+        slabs
+    }
+
+    /// The number of a formula, at the right end of its last line or, where that is too long, below it. It is text beside the
+    /// formula: what is in the formula itself is not read, its words are.
+    fn equation_number(
+        &mut self,
+        number: u32,
+        column: Column,
+        parent: usize,
+        (baseline, end): (f32, f32),
+        slabs: &mut Vec<Slab>,
+    ) {
+        let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
+        let element = self.element(Role::Paragraph, Some(parent), None);
+        let pieces = self.pieces(&format!("({number})"), style);
+        let parts: Vec<Part<'_>> = pieces
+            .iter()
+            .map(|piece| Part::Piece(Cow::Borrowed(piece)))
+            .collect();
+        let x = column.left + column.width - self.width(&parts);
+        let set = self.place(&parts, x, 0.0, Some(element));
+        match slabs.last_mut() {
+            Some(last) if end + NUMBER_GAP <= x => last.take(set, baseline),
+            _ => {
+                let mut below = Slab {
+                    before: 1.0,
+                    height: self.style.leading,
+                    kept: true,
+                    ..Slab::default()
+                };
+                below.take(set, 0.75 * self.style.leading);
+                slabs.push(below);
+            }
+        }
+    }
+
+    fn displayed(&mut self, parts: &[Math], stand: Stand) -> Arc<SetFormula> {
+        let math = Arc::new(Math::Row(parts.to_vec()));
+        self.maths
+            .set(&math, self.style.text_size, stand, &mut self.missing)
+    }
+
+    /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side. What a relation
+    /// begins goes to a line of its own, below the row's first relation, rather than be broken at an operator.
+    fn broken(&mut self, row: &[Math], room: f32) -> Vec<Broken> {
+        let mut lines: Vec<Broken> = Vec::new();
+        let mut end = 0.0;
+        let mut parts = Vec::new();
+        for part in row.split(|part| *part == Math::Break) {
+            if part.iter().any(|part| !matches!(part, Math::Space(_))) {
+                // The first part begins the line; the others continue it if all fit on one.
+                let stand = if parts.is_empty() {
+                    Stand::Displayed
+                } else {
+                    Stand::Continued
+                };
+                parts.extend(self.row_parts(part, stand, room));
+            }
+        }
+        for clause in clauses(&parts) {
+            let mut own_line = match lines.last() {
+                None => true,
+                Some(line) => {
+                    let wide = |part: &&[Math]| self.displayed(part, Stand::Continued).width;
+                    end + clause.iter().map(wide).sum::<f32>() > room - line.indent
+                }
+            };
+            for part in clause {
+                let stand = if own_line {
+                    Stand::Displayed
+                } else {
+                    Stand::Continued
+                };
+                let set = self.displayed(part, stand);
+                let line = lines
+                    .last_mut()
+                    .filter(|line| !own_line && end + set.width <= room - line.indent);
+                if let Some(line) = line {
+                    line.parts.push((end, Arc::clone(&set)));
+                    end += set.width;
+                    continue;
+                }
+                let indent = if own_line { 0.0 } else { RUN_ON };
+                let set = fit(set, room - indent);
+                own_line = false;
+                end = set.width;
+                lines.push(Broken {
+                    indent,
+                    parts: vec![(0.0, set)],
+                });
+            }
+        }
+        lines
+    }
+
+    /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
+    /// of what is still too wide.
+    fn row_parts<'m>(&mut self, part: &'m [Math], stand: Stand, room: f32) -> Vec<&'m [Math]> {
+        // A part is no wider at the beginning of a line than within it.
+        if self.displayed(part, stand).width <= room
+            || self.displayed(part, Stand::Displayed).width <= room
+        {
+            return vec![part];
+        }
+        let mut divided = Vec::new();
+        let mut clauses = parted(part, Joint::Relation);
+        // A short left side that nothing aligns stays with the relation behind it.
+        if let [left, right, ..] = clauses[..]
+            && left.first().and_then(joint) != Some(Joint::Relation)
+            && self.displayed(left, Stand::Displayed).width <= WIDE_LEFT * room
+        {
+            clauses.splice(..2, [&part[..left.len() + right.len()]]);
+        }
+        for clause in clauses {
+            if self.displayed(clause, Stand::Displayed).width <= room {
+                divided.push(clause);
+            } else {
+                divided.extend(parted(clause, Joint::Operator));
+            }
+        }
+        divided
+    }
+}
+
+/// A formula made smaller if it is wider than there is room.
+fn fit(formula: Arc<SetFormula>, room: f32) -> Arc<SetFormula> {
+    if formula.width <= room {
+        formula
+    } else {
+        Arc::new(formula.scaled(room.max(1.0) / formula.width))
+    }
+}
+
+/// The parts in groups, each of which, the first aside, a relation begins.
+fn clauses<'p, 'm>(parts: &'p [&'m [Math]]) -> impl Iterator<Item = &'p [&'m [Math]]> {
+    let begins = |part: &[Math]| {
+        let first = part.iter().find(|part| !matches!(part, Math::Space(_)));
+        first.and_then(joint) == Some(Joint::Relation)
+    };
+    parts.chunk_by(move |_, next| !begins(next))
+}
+
+/// A sign that a formula may be divided before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Joint {
+    Relation,
+    Operator,
+}
+
+fn joint(part: &Math) -> Option<Joint> {
+    match part {
+        Math::Sign(_, Class::Relation) => Some(Joint::Relation),
+        Math::Sign(sign, Class::Operator) => {
+            matches!(sign.as_str(), "+" | "−" | "±" | "∓" | "⋅" | "·" | "×")
+                .then_some(Joint::Operator)
+        }
+        _ => None,
+    }
+}
+
+/// The parts before each sign of a kind that stands outside brackets with something on both sides that it can join; one at
+/// the beginning or after another sign is part of what follows. A power of ten stays with its number.
+fn parted(row: &[Math], kind: Joint) -> Vec<&[Math]> {
+    let mut parts = Vec::new();
+    let (mut from, mut depth, mut joins) = (0, 0_usize, false);
+    for (at, part) in row.iter().enumerate() {
+        let found = joint(part);
+        if found == Some(kind) && depth == 0 && joins && !is_power_of_ten(&row[at..]) {
+            parts.push(&row[from..at]);
+            from = at;
+        }
+        match part {
+            Math::Sign(_, Class::Open(_)) => depth += 1,
+            Math::Sign(_, Class::Close(_)) => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if !matches!(part, Math::Space(_)) {
+            joins = found.is_none() && !matches!(part, Math::Sign(_, Class::Open(_)));
+        }
+    }
+    parts.push(&row[from..]);
+    parts.retain(|part| !part.is_empty());
+    parts
+}
+
+/// Whether a row begins with the sign that multiplies by a power of ten.
+fn is_power_of_ten(row: &[Math]) -> bool {
+    let mut parts = row.iter().filter(|part| !matches!(part, Math::Space(_)));
+    let times = matches!(parts.next(), Some(Math::Sign(sign, _)) if matches!(sign.as_str(), "×" | "⋅" | "·"));
+    times
+        && matches!(
+            parts.next(),
+            Some(Math::Scripts(power)) if power.base == Math::Number("10".into())
+        )
+}
+
+/// Right end of a line.
+fn end(line: &[(f32, Arc<SetFormula>)]) -> f32 {
+    line.iter()
+        .fold(0.0, |end: f32, (x, set)| end.max(x + set.width))
+}
+
+/// A line as a strip, and its baseline.
+fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (Slab, f32) {
+    let ascent = line
+        .iter()
+        .fold(7.0, |most: f32, (_, set)| most.max(set.ascent));
+    let descent = line
+        .iter()
+        .fold(2.5, |most: f32, (_, set)| most.max(set.descent));
+    let items = line
+        .iter()
+        .flat_map(|(x, set)| set.marks_at(*x, ascent))
+        .map(|mark| Item {
+            mark,
+            element: Some(element),
+        })
+        .collect();
+    let slab = Slab {
+        height: ascent + descent,
+        items,
+        ..Slab::default()
+    };
+    (slab, ascent)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Joint, Math, clauses, parted};
+    use crate::maths::handles::Handles;
+    use crate::print::manuscript::tex;
+
+    fn read(tex: &str) -> Result<Math, String> {
+        tex::read(tex, &Handles::default())
+    }
+
+    fn tex(parts: &[&[Math]]) -> Vec<String> {
+        let of = |part: &&[Math]| Math::Row(part.to_vec()).tex();
+        parts.iter().map(of).collect()
+    }
+
+    #[test]
+    fn a_row_without_breaks_is_divided_at_signs_between_operands() {
+        let parts = |row: &str, kind| tex(&parted(read(row).unwrap().parts(), kind));
+        assert_eq!(
+            parts(r"x = a + b \leq \frac{c = d}{e}", Joint::Relation),
+            ["x", "= a + b", r"\le \frac{c = d}{e}"]
+        );
+        assert_eq!(
+            parts(
+                r"= -a + b^{+1} - \left( c + d \right) \cdot (e - f) + 1.5 \times 10^{-3}",
+                Joint::Operator
+            ),
+            [
+                "= -a",
+                "+b^{+1}",
+                r"-\left(c + d\right)",
+                r"\cdot(e - f)",
+                r"+1.5 \times 10^{-3}"
+            ]
+        );
+        assert_eq!(
+            parts(r"a \left] b + c \right[ + d", Joint::Operator),
+            [r"a\left\rbrack b + c\right\lbrack", "+d"]
+        );
+    }
+
+    #[test]
+    fn relations_begin_clauses() {
+        let row = read(r"= a \allowbreak + b \allowbreak = 1 \allowbreak + 2").unwrap();
+        let parts: Vec<&[Math]> = row.parts().split(|part| *part == Math::Break).collect();
+        let clauses: Vec<_> = clauses(&parts).map(tex).collect();
+        assert_eq!(clauses, [["= a", "+b"], ["= 1", "+2"]]);
+    }
+}

@@ -1,0 +1,290 @@
+//! Places the pieces of one line.
+
+use std::borrow::Cow;
+
+use smol_str::SmolStr;
+
+use super::Setter;
+use super::slab::{PendingLink, rule};
+use super::words::{Ink, Piece, TextStyle};
+use crate::print::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
+use crate::print::typeface::Forms;
+
+/// A piece or a space of a line.
+#[derive(Debug, Clone)]
+pub(super) enum Part<'w> {
+    Piece(Cow<'w, Piece>),
+    Space(TextStyle),
+}
+
+/// A line with its pieces placed; the baseline is at y = 0.
+#[derive(Debug, Default)]
+pub(super) struct SetLine {
+    pub items: Vec<Item>,
+    pub links: Vec<PendingLink>,
+    /// Right end of what was set.
+    pub end: f32,
+    pub ascent: f32,
+    pub descent: f32,
+}
+
+impl SetLine {
+    /// Adds the line to another, both on one baseline.
+    pub(super) fn join(&mut self, other: Self) {
+        self.items.extend(other.items);
+        self.links.extend(other.links);
+        self.end = self.end.max(other.end);
+        self.ascent = self.ascent.max(other.ascent);
+        self.descent = self.descent.max(other.descent);
+    }
+}
+
+impl Setter<'_> {
+    /// A space and its width.
+    pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
+        let (glyph, width) = self.known_space(style);
+        (glyph.clone(), width * style.size)
+    }
+
+    /// Width of a space.
+    pub(super) fn space_width(&self, style: TextStyle) -> f32 {
+        self.known_space(style).1 * style.size
+    }
+
+    /// A space and its width in em, shaped once for each face.
+    fn known_space(&self, style: TextStyle) -> &(Glyph, f32) {
+        let face = if style.face == Face::Math {
+            Face::Regular
+        } else {
+            style.face
+        };
+        self.spaces[face as usize].get_or_init(|| {
+            let shaped = self.typefaces.shape(face, Forms::default(), " ");
+            let glyph = shaped.glyphs.first().cloned();
+            let glyph = glyph.unwrap_or(Glyph {
+                id: 0,
+                advance: 250.0,
+                text: SmolStr::new_static(" "),
+            });
+            (glyph, shaped.width)
+        })
+    }
+
+    /// Natural width of parts.
+    pub(super) fn width(&self, parts: &[Part<'_>]) -> f32 {
+        parts
+            .iter()
+            .map(|part| match part {
+                Part::Piece(piece) => piece.width,
+                Part::Space(style) => self.space_width(*style),
+            })
+            .sum()
+    }
+
+    /// Sets parts from `x` on, every space widened by `stretch`. Without an element they are furniture.
+    pub(super) fn place(
+        &mut self,
+        parts: &[Part<'_>],
+        x: f32,
+        stretch: f32,
+        element: Option<usize>,
+    ) -> SetLine {
+        let mut line = SetLine {
+            end: x,
+            ..SetLine::default()
+        };
+        let mut run: Option<(GlyphRun, Option<usize>)> = None;
+        let mut struck: Option<(f32, TextStyle)> = None;
+        let mut strikes = Vec::new();
+        // A stroke ends with what it strikes, not with the space behind.
+        let mut inked = x;
+        // What is struck, for those who cannot see the stroke.
+        let mut struck_element = None;
+        for part in parts {
+            let style = match part {
+                Part::Piece(piece) => piece.style,
+                Part::Space(style) => *style,
+            };
+            if style.struck && struck.is_none() {
+                struck = Some((line.end, style));
+                struck_element = self.struck(element);
+            } else if !style.struck
+                && let Some(open) = struck.take()
+            {
+                strikes.push((open, inked));
+            }
+            let element = if style.struck {
+                struck_element
+            } else {
+                element
+            };
+            match part {
+                Part::Space(style) => {
+                    self.place_space(*style, stretch, element, &mut run, &mut line);
+                }
+                Part::Piece(piece) => {
+                    self.place_piece(piece, element, &mut run, &mut line);
+                    inked = line.end;
+                }
+            }
+        }
+        line.items.extend(run.map(|(run, element)| Item {
+            mark: Mark::Glyphs(run),
+            element,
+        }));
+        if let Some(open) = struck {
+            strikes.push((open, inked));
+        }
+        for ((start, style), end) in strikes {
+            let mark = rule(
+                start,
+                end,
+                -0.26 * style.size,
+                0.055 * style.size,
+                style.colour,
+            );
+            line.items.push(Item {
+                mark,
+                element: None,
+            });
+        }
+        line
+    }
+
+    fn place_space(
+        &mut self,
+        style: TextStyle,
+        stretch: f32,
+        element: Option<usize>,
+        run: &mut Option<(GlyphRun, Option<usize>)>,
+        line: &mut SetLine,
+    ) {
+        let (mut glyph, width) = self.space(style);
+        let start = line.end;
+        line.end += width + stretch;
+        match run {
+            Some((run, owner)) if *owner == element && run.face == style.face => {
+                glyph.advance = (line.end - start) / run.size * 1000.0;
+                run.glyphs.push(glyph);
+            }
+            _ => {
+                glyph.advance = (line.end - start) / style.size * 1000.0;
+                let face = if style.face == Face::Math {
+                    Face::Regular
+                } else {
+                    style.face
+                };
+                let next = GlyphRun {
+                    face,
+                    size: style.size,
+                    x: start,
+                    y: 0.0,
+                    turn: 0.0,
+                    colour: style.colour,
+                    glyphs: vec![glyph],
+                };
+                let ended = run.replace((next, element));
+                line.items.extend(ended.map(|(run, element)| Item {
+                    mark: Mark::Glyphs(run),
+                    element,
+                }));
+            }
+        }
+    }
+
+    fn place_piece(
+        &mut self,
+        piece: &Piece,
+        element: Option<usize>,
+        run: &mut Option<(GlyphRun, Option<usize>)>,
+        line: &mut SetLine,
+    ) {
+        let (x, style) = (line.end, piece.style);
+        line.end += piece.width;
+        match &piece.ink {
+            Ink::Formula(formula) => {
+                let ended = run.take();
+                line.items.extend(ended.map(|(run, element)| Item {
+                    mark: Mark::Glyphs(run),
+                    element,
+                }));
+                line.ascent = line.ascent.max(formula.ascent);
+                line.descent = line.descent.max(formula.descent);
+                let alternative = Some(formula.spoken.clone());
+                let element =
+                    element.map(|parent| self.element(formula.role, Some(parent), alternative));
+                line.items
+                    .extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
+            }
+            Ink::Glyphs(glyphs) => {
+                line.ascent = line.ascent.max(0.70 * style.size);
+                line.descent = line.descent.max(0.23 * style.size);
+                let owner = match (&piece.link, element) {
+                    (Some(label), Some(parent)) => {
+                        let link = self.element(Role::Link, Some(parent), None);
+                        let said = self.references.get(&**label);
+                        line.links.push(PendingLink {
+                            area: [x, -0.75 * style.size, line.end, 0.25 * style.size],
+                            label: label.to_string(),
+                            description: said.map_or_else(String::new, |said| said.text.clone()),
+                            element: link,
+                        });
+                        Some(link)
+                    }
+                    _ => element,
+                };
+                match run {
+                    Some((run, before))
+                        if *before == owner
+                            && run.face == style.face
+                            && run.size.to_bits() == style.size.to_bits()
+                            && run.colour == style.colour =>
+                    {
+                        run.glyphs.extend_from_slice(glyphs);
+                    }
+                    _ => {
+                        let next = GlyphRun {
+                            face: style.face,
+                            size: style.size,
+                            x,
+                            y: 0.0,
+                            turn: 0.0,
+                            colour: style.colour,
+                            glyphs: glyphs.to_vec(),
+                        };
+                        let ended = run.replace((next, owner));
+                        line.items.extend(ended.map(|(run, element)| Item {
+                            mark: Mark::Glyphs(run),
+                            element,
+                        }));
+                    }
+                }
+            }
+        }
+    }
+
+    /// An element of struck text within another, unless that is one.
+    pub(super) fn struck(&mut self, within: Option<usize>) -> Option<usize> {
+        let within = within?;
+        Some(if self.structure[within].role == Role::Struck {
+            within
+        } else {
+            self.element(Role::Struck, Some(within), None)
+        })
+    }
+
+    /// Adds an element to the structure.
+    pub(super) fn element(
+        &mut self,
+        role: Role,
+        parent: Option<usize>,
+        alternative: Option<String>,
+    ) -> usize {
+        self.structure.push(Element {
+            role,
+            parent,
+            alternative,
+        });
+        self.structure.len() - 1
+    }
+}

@@ -1,0 +1,281 @@
+//! Formulas to marks on a baseline.
+//!
+//! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file and `math_nodes` knows it.
+
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+
+use foldhash::HashMap;
+use formulary::{Item as MathItem, LayoutOptions, MathFont};
+
+pub(super) use super::math_nodes::Stand;
+use super::math_nodes::{POWER, root};
+use super::slab::{rule, scaled, shift};
+use crate::maths::{Math, raised};
+use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
+use crate::print::typeface::{Forms, Typefaces};
+
+/// A set formula, or something else that is set as a whole: marks with the baseline at y = 0 and the left end at x = 0.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SetFormula {
+    pub width: f32,
+    pub ascent: f32,
+    pub descent: f32,
+    pub marks: Vec<Mark>,
+    /// In words, of a formula in a line; a displayed one is spoken as a whole.
+    pub spoken: String,
+    pub role: Role,
+}
+
+impl SetFormula {
+    /// The same formula in another size.
+    pub(super) fn scaled(&self, factor: f32) -> Self {
+        let marks = self.marks.iter().map(|mark| scaled(mark, factor)).collect();
+        Self {
+            width: self.width * factor,
+            ascent: self.ascent * factor,
+            descent: self.descent * factor,
+            marks,
+            spoken: self.spoken.clone(),
+            role: self.role,
+        }
+    }
+
+    /// Its marks with the left end of the baseline at (x, y).
+    pub(super) fn marks_at(&self, x: f32, y: f32) -> impl Iterator<Item = Mark> {
+        self.marks.iter().cloned().map(move |mut mark| {
+            shift(&mut mark, x, y);
+            mark
+        })
+    }
+}
+
+/// A formula, its size and how it stands.
+type Key = (Arc<Math>, u32, Stand);
+
+/// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
+/// their keys.
+static COMMON: LazyLock<Mutex<HashMap<Key, Arc<SetFormula>>>> = LazyLock::new(Mutex::default);
+/// A formula of more leaves than this has numbers of its own and is hardly met in another report.
+const MOST_LEAVES: usize = 12;
+/// No more formulas than this are kept for other reports, so that memory does not grow with their number.
+const MOST_COMMON: usize = 4096;
+
+/// Sets formulas, each once for a size and stand.
+pub(super) struct Maths<'a> {
+    typefaces: &'a Typefaces,
+    /// No formula is set taller than this, points.
+    tallest: f32,
+    known: HashMap<Key, Arc<SetFormula>>,
+}
+
+impl<'a> Maths<'a> {
+    pub(super) fn new(typefaces: &'a Typefaces, tallest: f32) -> Self {
+        Self {
+            typefaces,
+            tallest,
+            known: HashMap::default(),
+        }
+    }
+
+    /// Sets a formula; characters that the face lacks are added to `missing` and set as U+FFFD or `?`.
+    pub(super) fn set(
+        &mut self,
+        math: &Arc<Math>,
+        size: f32,
+        stand: Stand,
+        missing: &mut impl Extend<char>,
+    ) -> Arc<SetFormula> {
+        let key = (Arc::clone(math), size.to_bits(), stand);
+        if let Some(known) = self.known.get(&key) {
+            return Arc::clone(known);
+        }
+        // A thread that panicked while it held the lock left finished formulas only.
+        let common = || COMMON.lock().unwrap_or_else(PoisonError::into_inner);
+        let may_be_common = math.leaves() <= MOST_LEAVES;
+        let met = may_be_common.then(|| common().get(&key).map(Arc::clone));
+        let set = if let Some(met) = met.flatten() {
+            met
+        } else {
+            let mut lacking = Vec::new();
+            let set = Arc::new(self.set_anew(math, size, stand, &mut lacking));
+            // What lacks a character is told of anew in each report.
+            if may_be_common && lacking.is_empty() {
+                let mut common = common();
+                if common.len() < MOST_COMMON {
+                    common.insert(key.clone(), Arc::clone(&set));
+                }
+            }
+            missing.extend(lacking);
+            set
+        };
+        let height = set.ascent + set.descent;
+        let set = if height > self.tallest {
+            Arc::new(set.scaled(self.tallest / height))
+        } else {
+            set
+        };
+        self.known.insert(key, Arc::clone(&set));
+        set
+    }
+
+    /// Sets a formula, with another character for each that the face lacks; it is spoken as it is written.
+    fn set_anew(
+        &self,
+        math: &Math,
+        size: f32,
+        stand: Stand,
+        lacking: &mut Vec<char>,
+    ) -> SetFormula {
+        static FONT: LazyLock<MathFont<'static>> = LazyLock::new(|| {
+            MathFont::new(Typefaces::shared().data(Face::Math), 0)
+                .expect("the face for mathematics has a MATH table")
+        });
+        let spoken = match stand {
+            Stand::InLine => math.words(),
+            Stand::Displayed | Stand::Continued => String::new(),
+        };
+        let mut shown = |c: char| {
+            if c.is_ascii() || !self.lacks(c) {
+                return c;
+            }
+            lacking.push(c);
+            if self.lacks('\u{fffd}') {
+                '?'
+            } else {
+                '\u{fffd}'
+            }
+        };
+        let tree = root(math, size, stand, &mut shown);
+        let laid = formulary::layout(&tree, &FONT, &LayoutOptions { font_size: size });
+        SetFormula {
+            width: laid.width,
+            ascent: laid.ascent,
+            descent: laid.descent,
+            marks: marks(&laid.items, self.typefaces),
+            spoken,
+            role: Role::Formula,
+        }
+    }
+
+    fn lacks(&self, c: char) -> bool {
+        let mut buffer = [0; 4];
+        let text = c.encode_utf8(&mut buffer);
+        let shaped = self.typefaces.shape(Face::Math, Forms::default(), text);
+        !shaped.missing.is_empty()
+    }
+}
+
+/// Neighbouring glyphs on one baseline and in one size become one run.
+fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
+    let mut marks: Vec<Mark> = Vec::new();
+    // Left end of the last glyph.
+    let mut before = 0.0;
+    for item in items {
+        match *item {
+            MathItem::Glyph {
+                id,
+                x,
+                y,
+                size,
+                color,
+                ..
+            } => {
+                let text = typefaces.math_text(id.0);
+                let glyph = Glyph {
+                    id: id.0,
+                    advance: typefaces.advance(Face::Math, id.0),
+                    // A power is copied as one, not as digits more.
+                    text: match color {
+                        Some(POWER) => raised(&text),
+                        _ => text,
+                    },
+                };
+                match marks.last_mut() {
+                    Some(Mark::Glyphs(run)) if goes_on(run, before, x, y, size) => {
+                        if let Some(last) = run.glyphs.last_mut() {
+                            last.advance = (x - before) / size * 1000.0;
+                        }
+                        run.glyphs.push(glyph);
+                    }
+                    _ => marks.push(Mark::Glyphs(GlyphRun {
+                        face: Face::Math,
+                        size,
+                        x,
+                        y,
+                        turn: 0.0,
+                        colour: Colour::BLACK,
+                        glyphs: vec![glyph],
+                    })),
+                }
+                before = x;
+            }
+            MathItem::Rule { x, y, w, h, .. } => marks.push(rule(x, x + w, y, h, Colour::BLACK)),
+            _ => {}
+        }
+    }
+    marks
+}
+
+/// Whether a glyph at (x, y) stands on the baseline of a run, in its size, and to the right of its last glyph, which is
+/// at `before`.
+fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
+    let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
+    same(run.y, y) && same(run.size, size) && x > before
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maths::handles::Handles;
+    use crate::print::manuscript::tex;
+
+    fn read(tex: &str) -> Result<Math, String> {
+        tex::read(tex, &Handles::default())
+    }
+
+    #[test]
+    fn parts_side_by_side_are_as_wide_as_the_whole() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        let mut width = |tex: &str, stand| {
+            let math = Arc::new(read(tex).unwrap());
+            maths.set(&math, 10.0, stand, &mut Vec::new()).width
+        };
+        for (one, other) in [
+            ("a", "+ b"),
+            ("= 1.5", r"- \left(-2\right)"),
+            ("= a", r"\times 10^{-3}"),
+            (r"\rho", "= 3"),
+            (r"\frac{a}{b}", r"\, c"),
+        ] {
+            let whole = width(&format!("{one} {other}"), Stand::Displayed);
+            let parts = width(one, Stand::Displayed) + width(other, Stand::Continued);
+            assert!(
+                (whole - parts).abs() < 1e-3,
+                "{one} {other}: {parts} for {whole}"
+            );
+        }
+    }
+
+    #[test]
+    fn words_are_set_as_their_letters() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        for (word, letters) in [
+            (
+                r"\mathrm{AVATAR}",
+                r"\mathrm{A}\mathrm{V}\mathrm{A}\mathrm{T}\mathrm{A}\mathrm{R}",
+            ),
+            (
+                r"x_{\mathrm{offline}}^2",
+                r"x_{\mathrm{o}\mathrm{f}\mathrm{f}\mathrm{l}\mathrm{i}\mathrm{n}\mathrm{e}}^2",
+            ),
+        ] {
+            let mut set = |tex| {
+                let math = Arc::new(read(tex).unwrap());
+                maths.set(&math, 10.0, Stand::Displayed, &mut Vec::new())
+            };
+            assert_eq!(set(word).marks, set(letters).marks, "{word}");
+        }
+    }
+}

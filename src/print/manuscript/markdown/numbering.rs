@@ -1,0 +1,147 @@
+//! Numbers of sections, tables, figures and formulas, and the labels that refer to them.
+
+use std::collections::BTreeMap;
+
+use crate::print::manuscript::SectionNumber;
+use crate::problem::{Code, Place, Problem, nearest};
+
+/// Counts as the reading goes on.
+#[derive(Debug, Default)]
+pub(super) struct Numbering {
+    counters: [u32; 6],
+    lettered: bool,
+    tables: u32,
+    figures: u32,
+    formulas: u32,
+    labels: BTreeMap<String, Place>,
+    references: Vec<(String, Place)>,
+}
+
+impl Numbering {
+    /// The number of the next heading of that level, from 1; an appendix starts lettered numbering.
+    pub(super) fn heading(&mut self, level: u8, appendix: bool) -> SectionNumber {
+        let depth = usize::from(level.clamp(1, 6));
+        if appendix && !self.lettered {
+            self.lettered = true;
+            self.counters = [0; 6];
+        }
+        self.counters[depth - 1] += 1;
+        self.counters[depth..].fill(0);
+        let mut text = if self.lettered {
+            letters(self.counters[0])
+        } else {
+            self.counters[0].to_string()
+        };
+        for counter in &self.counters[1..depth] {
+            text.push('.');
+            text.push_str(&counter.to_string());
+        }
+        SectionNumber {
+            text,
+            appendix: self.lettered,
+        }
+    }
+
+    pub(super) fn table(&mut self) -> u32 {
+        self.tables += 1;
+        self.tables
+    }
+
+    pub(super) fn figure(&mut self) -> u32 {
+        self.figures += 1;
+        self.figures
+    }
+
+    pub(super) fn formula(&mut self) -> u32 {
+        self.formulas += 1;
+        self.formulas
+    }
+
+    /// Remembers a label; a second one of the same name is a problem.
+    pub(super) fn label(&mut self, label: &str, place: &Place) -> Option<Problem> {
+        if let Some(first) = self.labels.get(label) {
+            return Some(
+                Problem::error(
+                    Code::LabelTwice,
+                    format!("the label #{label} is given twice"),
+                )
+                .at("", Some(place.clone()))
+                .also(first.clone(), "first given here"),
+            );
+        }
+        self.labels.insert(label.to_owned(), place.clone());
+        None
+    }
+
+    /// Remembers a reference, to be checked when all labels are known.
+    pub(super) fn reference(&mut self, label: &str, place: Place) {
+        self.references.push((label.to_owned(), place));
+    }
+
+    /// References to labels that nothing bears.
+    pub(super) fn astray(self) -> Vec<Problem> {
+        let Self {
+            labels, references, ..
+        } = self;
+        references
+            .into_iter()
+            .filter(|(label, _)| !labels.contains_key(label))
+            .map(|(label, place)| {
+                let meant = nearest(&label, labels.keys().map(String::as_str));
+                Problem::error(
+                    Code::UnknownLabel,
+                    format!("nothing has the label #{label}"),
+                )
+                .at("", Some(place))
+                .read(format!("#{label}"))
+                .perhaps(
+                    meant,
+                    "the labels of headings, tables, figures and formulas",
+                )
+            })
+            .collect::<Vec<_>>()
+    }
+}
+
+/// A, B … Z, AA, AB …
+fn letters(mut count: u32) -> String {
+    let mut reversed = Vec::new();
+    while count > 0 {
+        let digit = (count - 1) % 26;
+        reversed.push(char::from(b'A' + digit as u8));
+        count = (count - 1) / 26;
+    }
+    reversed.iter().rev().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Numbering, letters};
+
+    #[test]
+    fn headings_count_by_level_and_letter_in_the_appendix() {
+        let mut numbering = Numbering::default();
+        let numbers: Vec<String> = [
+            (1, false),
+            (2, false),
+            (2, false),
+            (1, false),
+            (2, false),
+            (1, true),
+            (2, false),
+            (1, true),
+        ]
+        .into_iter()
+        .map(|(level, appendix)| numbering.heading(level, appendix).text)
+        .collect();
+        assert_eq!(numbers, ["1", "1.1", "1.2", "2", "2.1", "A", "A.1", "B"]);
+    }
+
+    #[test]
+    fn letters_go_on_after_z() {
+        assert_eq!(
+            [1, 26, 27, 52, 53].map(letters),
+            ["A", "Z", "AA", "AZ", "BA"]
+        );
+    }
+}

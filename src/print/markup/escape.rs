@@ -1,0 +1,68 @@
+//! Text as it must be written so that nothing in it is taken for markup.
+
+/// A label as an id and as a fragment: letters, digits and hyphens stay; any other character is a point and its number.
+/// No two labels share one, and none has two points side by side.
+pub(super) fn id(label: &str) -> String {
+    let mut id = String::with_capacity(label.len());
+    for c in label.chars() {
+        if c.is_ascii_alphanumeric() || c == '-' {
+            id.push(c);
+        } else {
+            id.push_str(&format!(".{:x}_", u32::from(c)));
+        }
+    }
+    id
+}
+
+/// Text for Markdown, anywhere in a line.
+pub(super) fn markdown(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '\n' | '\r' => escaped.push(' '),
+            '\\' | '*' | '_' | '`' | '[' | ']' | '<' | '|' | '$' | '~' | '&' => {
+                escaped.push('\\');
+                escaped.push(c);
+            }
+            c => escaped.push(c),
+        }
+    }
+    escaped
+}
+
+/// A line of Markdown that begins a block, so that it is not taken for a heading, a list, a quotation or a rule.
+pub(super) fn line_start(line: &str) -> String {
+    let digits = line.bytes().take_while(u8::is_ascii_digit).count();
+    if digits > 0 && line[digits..].starts_with(['.', ')']) {
+        return format!("{}\\{}", &line[..digits], &line[digits..]);
+    }
+    if line.starts_with(['#', '>', '+', '-', '=', ':']) {
+        return format!("\\{line}");
+    }
+    line.to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{id, line_start, markdown};
+    use crate::print::page::xml;
+
+    #[test]
+    fn nothing_in_a_text_is_taken_for_markup() {
+        assert_eq!(
+            xml("<b a=\"1\" c='2'>&\u{1}"),
+            "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;\u{fffd}"
+        );
+        assert_eq!(markdown("a*b|<i>$x$"), "a\\*b\\|\\<i>\\$x\\$");
+        assert_eq!(line_start("1. one"), "1\\. one");
+        assert_eq!(line_start("1.5 g"), "1\\.5 g");
+        assert_eq!(line_start("- one"), "\\- one");
+    }
+
+    #[test]
+    fn labels_stay_apart() {
+        assert_eq!(id("tab-a"), "tab-a");
+        assert_ne!(id("a b"), id("a_b"));
+        assert!(!id("..").contains(".."));
+    }
+}

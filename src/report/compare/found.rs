@@ -1,0 +1,256 @@
+//! What a comparison keeps of a run.
+
+use serde::Serialize;
+use time::Date;
+
+use super::against_class::Apart;
+use crate::bench::claims::Judged;
+use crate::bench::practice::class::Traces;
+use crate::bench::practice::{Candidate, Flag};
+use crate::bench::quantity::rounding::Rounded;
+use crate::bench::reduce::results::{Results, SolutionStated, Stated};
+use crate::bench::reduce::{Reduction, composition};
+use crate::bench::runfile::model::{Points, RunFile, Scale};
+use crate::problem::{Problem, Severity};
+
+/// Significant digits of uncertainties and standard deviations.
+pub(super) const DIGITS: u32 = 2;
+/// Milligrams in a gram.
+pub(super) const MG: f64 = 1e3;
+
+/// A run.
+#[derive(Debug, Clone, Serialize)]
+pub struct Row {
+    /// The bench, or the run file without its ending.
+    pub name: String,
+    /// Who did the work; empty where the run could not be read.
+    pub analysts: String,
+    /// The day of the work.
+    #[serde(skip)]
+    pub date: Option<Date>,
+    /// Its results; absent if the run has errors.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found: Option<Found>,
+    /// The first of its errors, and where.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub problem: Option<String>,
+}
+
+/// What a run found.
+#[derive(Debug, Clone, Serialize)]
+pub struct Found {
+    /// The liquids whose density was measured.
+    pub liquids: Vec<Liquid>,
+    /// Its unknowns.
+    pub answers: Vec<Answer>,
+    /// Its flags that are not acknowledged, in words.
+    pub flags: Vec<String>,
+    /// The slips that would explain them: one of them happened, or none.
+    pub slips: Vec<String>,
+    /// Results calculated by hand, judged.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub claims: Vec<Judged>,
+    /// What it hands to its class.
+    #[serde(skip)]
+    pub traces: Traces,
+    /// Why it stands apart from its class; none where it does not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub apart: Option<Apart>,
+}
+
+/// A liquid whose density was measured.
+#[derive(Debug, Clone, Serialize)]
+pub struct Liquid {
+    /// Its name.
+    pub name: String,
+    /// Its density, g/mL.
+    pub density: Measured,
+    /// Measured less published density at its own composition, mg/mL; none of an unknown.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub departure: Option<Measured>,
+    /// The densities of the weighings used, less what is published where that is known, mg/mL.
+    #[serde(skip)]
+    pub repeats: Vec<f64>,
+}
+
+/// The composition of an unknown, on the scale of the calibration.
+#[derive(Debug, Clone, Serialize)]
+pub struct Answer {
+    /// The unknown.
+    pub name: String,
+    /// The scale it was found on.
+    #[serde(skip)]
+    pub scale: Scale,
+    /// The quantity found, such as `mass percent`.
+    pub quantity: &'static str,
+    /// Its unit.
+    pub unit: &'static str,
+    /// What was found.
+    pub measured: Measured,
+    /// Its lower and upper limit, in the same unit, where the run file states them.
+    #[serde(skip)]
+    pub limits: [Option<f64>; 2],
+    /// The known composition, in the same unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub known: Option<Measured>,
+}
+
+/// A value with its uncertainties.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Measured {
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// Its expanded uncertainty.
+    pub expanded_uncertainty: f64,
+    /// As a report prints it.
+    pub shown: String,
+}
+
+impl Measured {
+    /// Of a stated result.
+    #[must_use]
+    pub fn of(stated: &Stated) -> Self {
+        Self {
+            value: stated.value,
+            standard_uncertainty: stated.standard_uncertainty,
+            expanded_uncertainty: stated.expanded_uncertainty,
+            shown: stated.shown.clone(),
+        }
+    }
+
+    /// The same in a unit that is smaller by a factor.
+    fn times(self, factor: f64) -> Self {
+        Self {
+            value: factor * self.value,
+            standard_uncertainty: factor * self.standard_uncertainty,
+            expanded_uncertainty: factor * self.expanded_uncertainty,
+            shown: String::new(),
+        }
+    }
+}
+
+/// A value with its expanded uncertainty in the two digits of that.
+#[must_use]
+pub fn with_uncertainty(value: f64, expanded: f64) -> String {
+    let rounded = Rounded::new(value, expanded, DIGITS);
+    rounded.map_or_else(|| value.to_string(), |rounded| rounded.to_string())
+}
+
+impl Row {
+    /// Gives its claimed results points.
+    pub fn earn(&mut self, points: &Points) {
+        if let Some(found) = &mut self.found {
+            let claims = std::mem::take(&mut found.claims).into_iter();
+            found.claims = claims.map(|judged| judged.with_points(points)).collect();
+        }
+    }
+
+    /// Of a run that has errors.
+    #[must_use]
+    pub fn wrong(name: String, problems: &[Problem]) -> Self {
+        let is_error = |problem: &&Problem| problem.severity == Severity::Error;
+        let first = problems.iter().find(is_error).or(problems.first());
+        let told = first.map(|problem| match &problem.place {
+            Some(place) => format!("{} ({}, line {})", problem.headline, place.file, place.line),
+            None => problem.headline.clone(),
+        });
+        Self {
+            name,
+            analysts: String::new(),
+            date: None,
+            found: None,
+            problem: Some(told.unwrap_or_default()),
+        }
+    }
+
+    /// Of a run that was reduced.
+    #[must_use]
+    pub fn of(
+        name: String,
+        run: &RunFile,
+        reduction: &Reduction,
+        results: &Results,
+        flags: &[Flag],
+        claims: &[Judged],
+    ) -> Self {
+        let open = || flags.iter().filter(|flag| flag.acknowledged.is_none());
+        let slips = open().flat_map(|flag| &flag.candidates);
+        let found = Found {
+            liquids: liquids(reduction, results),
+            answers: answers(reduction, results),
+            flags: open()
+                .map(|flag| format!("{} at {}", flag.code.word().replace('-', " "), flag.entry))
+                .collect(),
+            slips: slips.map(Candidate::in_words).collect(),
+            claims: claims.to_vec(),
+            traces: Traces::of(run, reduction, results),
+            apart: None,
+        };
+        Self {
+            name,
+            analysts: run.analysts.join(", "),
+            date: Some(run.date.value),
+            found: Some(found),
+            problem: None,
+        }
+    }
+}
+
+fn liquids(reduction: &Reduction, results: &Results) -> Vec<Liquid> {
+    let ws = &reduction.worksheet;
+    let mut liquids = Vec::new();
+    for solution in &reduction.solutions {
+        let Some(density) = &solution.density else {
+            continue;
+        };
+        let of_name = |(name, _): &&(String, _)| *name == solution.name;
+        let compared = results.comparison.iter().find(of_name);
+        let compared = compared.map(|(_, compared)| compared);
+        let published = compared.map_or(0.0, |compared| compared.published.value);
+        let used = density.replicates.iter();
+        let used = used.filter(|replicate| replicate.left_out.is_none());
+        let all = results.solutions.iter().chain(&results.unknowns);
+        let mut all = all.filter(|(name, _)| *name == solution.name);
+        let Some(stated) = all.find_map(|(_, solution)| solution.density.as_ref()) else {
+            continue;
+        };
+        liquids.push(Liquid {
+            name: solution.name.clone(),
+            density: Measured::of(stated),
+            departure: compared.map(|compared| Measured::of(&compared.difference).times(MG)),
+            repeats: used
+                .map(|replicate| MG * (ws.value(replicate.density) - published))
+                .collect(),
+        });
+    }
+    liquids
+}
+
+fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
+    let Some(scale) = reduction.against() else {
+        return Vec::new();
+    };
+    let answer = |(name, solution): &(String, SolutionStated)| {
+        let stated = solution.composition.on(scale)?;
+        let known = solution
+            .known
+            .iter()
+            .find(|known| known.quantity == composition::key(scale));
+        let limits = solution.limits.iter();
+        let mut limits = limits.filter(|limits| limits.quantity == composition::key(scale));
+        Some(Answer {
+            name: name.clone(),
+            limits: limits
+                .next()
+                .map_or([None; 2], |limits| [limits.low, limits.high]),
+            scale,
+            quantity: composition::label(scale),
+            unit: stated.unit,
+            measured: Measured::of(stated),
+            known: known.map(|known| Measured::of(&known.known)),
+        })
+    };
+    results.unknowns.iter().filter_map(answer).collect()
+}

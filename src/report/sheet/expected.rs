@@ -1,0 +1,239 @@
+//! The readings to expect, as far as they follow from what is written and planned.
+//!
+//! The compositions come from the reduction that reports go by: of a run with the preparations alone, its masses as
+//! written or planned. The densities are the published ones at the temperature written or planned.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde_json::{Map, Value};
+
+use super::facts::AllFacts;
+use crate::bench::quantity::rounding::to_place;
+use crate::bench::quantity::{Quantity, Unit};
+use crate::bench::reduce::{PublishedShape, reduce};
+use crate::bench::runfile;
+use crate::bench::runfile::model::Scale;
+use crate::bench::runfile::unfinished::{Holds, Part, Unfinished, keys};
+use crate::bench::runfile::vocabulary::{Described, Form};
+
+/// Where no temperature is written or planned, °C.
+const USUAL_TEMPERATURE: &str = "20 °C";
+/// Decimals of a mass or density where it is not known what the instrument shows.
+const USUAL_DECIMALS: (usize, usize) = (2, 4);
+
+/// What is expected at entries, by their names: as it is printed.
+pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, String> {
+    let planned = run.root.entries().into_iter().filter_map(|part| {
+        let planned = part.blank()?.planned.clone()?;
+        Some((part.entry.clone(), planned))
+    });
+    let mut expected: BTreeMap<String, String> = planned.collect();
+    let densities = densities(&run.root).unwrap_or_default();
+    let Some(section) = run.root.get(keys::DENSITY) else {
+        return expected;
+    };
+    // The measurements by their way and solution.
+    let ways = [keys::WEIGHINGS, keys::CUMULATIVE, keys::READINGS].into_iter();
+    let by_name: BTreeMap<(&str, &str), &Part> = ways
+        .flat_map(|way| {
+            let parts = section.get(way).map_or(&[][..], Part::parts).iter();
+            parts.map(move |part| ((way, part.key.as_str()), part))
+        })
+        .collect();
+    for (solution, density) in &densities {
+        let of = |way: &str| by_name.get(&(way, solution.as_str())).copied();
+        for row in of(keys::WEIGHINGS).map_or(&[][..], Part::parts) {
+            let volume = row.get(keys::VOLUME).and_then(volume);
+            enter_mass(
+                row,
+                keys::FILLED,
+                row.get(keys::EMPTY),
+                "empty",
+                volume.map(|v| v * density),
+                facts,
+                &mut expected,
+            );
+        }
+        if let Some(series) = of(keys::CUMULATIVE) {
+            let mut delivered = Some(0.0);
+            for row in series.get(keys::DELIVERIES).map_or(&[][..], Part::parts) {
+                let volume = row.get(keys::VOLUME).and_then(volume);
+                delivered = delivered.zip(volume).map(|(before, more)| before + more);
+                let mass = delivered.map(|volume| volume * density);
+                enter_mass(
+                    row,
+                    keys::MASS,
+                    series.get(keys::EMPTY),
+                    "vessel",
+                    mass,
+                    facts,
+                    &mut expected,
+                );
+            }
+        }
+        for row in of(keys::READINGS).map_or(&[][..], Part::parts) {
+            let Some(part) = row.get(keys::DENSITY_READ).filter(|p| p.blank().is_some()) else {
+                continue;
+            };
+            let instrument = facts.at(&part.entry).and_then(|facts| facts.shown_by);
+            // What a scale of the trade shows is another quantity.
+            if instrument.is_some_and(|item| item.get(keys::SCALE).is_some()) {
+                continue;
+            }
+            let step = facts.step(&part.entry, &Unit::GRAM_PER_MILLILITRE);
+            let decimals = step.map_or(USUAL_DECIMALS.1, |step| step.decimals);
+            let text = to_place(*density, -(decimals as i32));
+            expected.extend(text.map(|text| (part.entry.clone(), text)));
+        }
+    }
+    expected
+}
+
+/// The sum of the volumes written at an entry, mL.
+fn volume(part: &Part) -> Option<f64> {
+    Some(part.volumes()?.into_iter().sum())
+}
+
+/// Enters the mass of a vessel with a liquid in it: a number where that of the vessel is known.
+fn enter_mass(
+    row: &Part,
+    key: &str,
+    vessel: Option<&Part>,
+    called: &str,
+    liquid: Option<f64>,
+    facts: &AllFacts,
+    expected: &mut BTreeMap<String, String>,
+) {
+    let (Some(part), Some(liquid)) = (row.get(key).filter(|p| p.blank().is_some()), liquid) else {
+        return;
+    };
+    let step = facts.step(&part.entry, &Unit::GRAM);
+    let decimals = step.map_or(USUAL_DECIMALS.0, |step| step.decimals);
+    let shown = |mass: f64| to_place(mass, -(decimals as i32));
+    let empty = vessel.and_then(Part::written);
+    let empty = empty.and_then(|text| Quantity::parse(text, &Unit::GRAM).ok());
+    let text = match empty {
+        Some(empty) => shown(empty.value + liquid),
+        None => shown(liquid).map(|mass| format!("{called} + {mass}")),
+    };
+    expected.extend(text.map(|text| (part.entry.clone(), text)));
+}
+
+/// The densities expected of the solutions whose composition will be known, g/mL.
+fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
+    let text = preparations(root)?.to_string();
+    let (run, _) = runfile::read("", text.as_bytes());
+    let run = run?;
+    let reduction = reduce(&run).ok()?;
+    let ws = &reduction.worksheet;
+    let liquid = run.conditions.liquid.as_ref()?;
+    let molar_mass = ws.value(reduction.molar_mass);
+    let shape = PublishedShape::at(reduction.salt?, liquid.value.value, molar_mass)?;
+    let made = run.solutions.iter().zip(&reduction.solutions);
+    let each = made.filter_map(|(solution, result)| {
+        let density = if matches!(solution.origin, runfile::model::Origin::Pure) {
+            shape.at_mass_fraction(0.0)
+        } else {
+            let scales = [Scale::MassPercent, Scale::MassConcentration];
+            scales.into_iter().find_map(|scale| {
+                let id = result.composition.on(scale)?;
+                shape.density(scale, ws.value(id))
+            })?
+        };
+        Some((result.name.clone(), density))
+    });
+    Some(each.collect())
+}
+
+/// A run file of the preparations alone, with what is planned where nothing is written yet; without unknowns, and solutions
+/// of which something is lacking.
+fn preparations(root: &Part) -> Option<Value> {
+    let solutions = root.get(keys::SOLUTIONS)?.parts();
+    let lacking = lacking(solutions);
+    let mut made = Map::new();
+    for solution in solutions {
+        if !lacking.contains(solution.key.as_str()) {
+            made.insert(solution.key.clone(), value(solution)?);
+        }
+    }
+    let liquid = root.get(keys::CONDITIONS).and_then(|c| c.get(keys::LIQUID));
+    let liquid = liquid.and_then(text).unwrap_or(USUAL_TEMPERATURE);
+    let mut all = Map::new();
+    let mut put = |key: &str, value: Value| all.insert(key.to_owned(), value);
+    put(keys::TITLE, "expected".into());
+    put(keys::DATE, "2000-01-01".into());
+    put(keys::ANALYSTS, "expected".into());
+    put(
+        keys::CONDITIONS,
+        serde_json::json!({ keys::LIQUID: liquid }),
+    );
+    put(keys::SOLUTE, value(root.get(keys::SOLUTE)?)?);
+    if let Some(apparatus) = root.get(keys::APPARATUS).and_then(value) {
+        put(keys::APPARATUS, apparatus);
+    }
+    put(keys::SOLUTIONS, Value::Object(made));
+    put(keys::CALIBRATION, "none".into());
+    Some(Value::Object(all))
+}
+
+/// The names of solutions of which something is neither written nor planned, or which are made of such a one.
+fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
+    let source = |solution: &'_ Part| {
+        let aliquot = solution.get(keys::ALIQUOT);
+        aliquot
+            .and_then(|a| a.written_at(keys::OF))
+            .map(str::to_owned)
+    };
+    let mut diluted: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    let mut open = Vec::new();
+    for solution in solutions {
+        let entries = solution.entries().into_iter();
+        let all_there = entries
+            .filter(|part| is_needed(part))
+            .all(|part| text(part).is_some());
+        match source(solution) {
+            Some(of) => diluted.entry(of).or_default().push(&solution.key),
+            None if solution.get(keys::UNKNOWN).is_some() => open.push(solution.key.as_str()),
+            None => {}
+        }
+        if !all_there {
+            open.push(&solution.key);
+        }
+    }
+    let mut lacking = BTreeSet::new();
+    while let Some(name) = open.pop() {
+        if lacking.insert(name) {
+            open.extend(diluted.get(name).into_iter().flatten());
+        }
+    }
+    lacking
+}
+
+/// Whether an entry is written, or blank and needed.
+fn is_needed(part: &Part) -> bool {
+    part.blank().is_none_or(|blank| blank.required)
+}
+
+/// What is written at an entry, or planned there.
+fn text(part: &Part) -> Option<&str> {
+    let planned = || part.blank()?.planned.as_deref();
+    part.written().or_else(planned)
+}
+
+/// A part as JSON, which is YAML; without what is blank.
+fn value(part: &Part) -> Option<Value> {
+    if let Holds::Parts(parts) = &part.holds {
+        let pairs = parts
+            .iter()
+            .filter_map(|part| Some((part.key.clone(), value(part)?)));
+        return Some(Value::Object(pairs.collect()));
+    }
+    let text = text(part)?;
+    let form = part.word.map(Described::form);
+    let several = matches!(form, Some(Form::Deliveries(_))) && text.contains(", ");
+    Some(if several {
+        text.split(", ").collect()
+    } else {
+        text.into()
+    })
+}

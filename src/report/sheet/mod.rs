@@ -1,0 +1,156 @@
+//! The bench sheet: a run file with blanks as a sheet to print and write on, and as a page to fill in.
+//!
+//! Both are one manuscript, made by templates from the run file's entries ([`mod@values`]). [`steps`] lists what is done,
+//! [`cells`] what is read and with how many digits, and [`expected`] the readings to expect. The page also has the text
+//! around each blank and all limits as data ([`mod@data`]). Its script joins these texts and the entries typed and saves
+//! them as the run file, which stays unchanged everywhere else.
+
+mod cells;
+mod data;
+mod expected;
+mod facts;
+mod steps;
+mod values;
+
+use crate::bench::runfile::unfinished::{Part, Unfinished, keys};
+use crate::print::manuscript::Manuscript;
+use crate::problem::Problem;
+use crate::report;
+use crate::report::templates::Templates;
+use cells::Cells;
+use data::Data;
+use facts::AllFacts;
+use steps::Steps;
+use values::{SheetCell, SheetItem, SheetValues};
+
+/// What the page adds to the looks of a report's page.
+pub const CSS: &str = include_str!("page.css");
+/// What stands on the page above the sheet: what it is for.
+pub const ABOVE: &str = include_str!("above.html");
+/// What stands below it: where it is saved.
+pub const BELOW: &str = include_str!("below.html");
+/// The script of the page.
+pub const SCRIPT: &str = include_str!("page.js");
+
+/// What is wanted.
+#[derive(Debug, Clone, Copy)]
+pub struct Wish {
+    /// Whether to say what is expected.
+    pub expected: bool,
+    /// Whether it is to be a page to fill in.
+    pub page: bool,
+}
+
+/// The keys of the run file before its sections.
+const HEADING: [&str; 3] = [keys::TITLE, keys::DATE, keys::ANALYSTS];
+
+/// The values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is the run file's
+/// name without folders.
+pub fn values(run: &Unfinished, file: &str, wish: Wish) -> impl serde::Serialize + use<> {
+    of(run, file, wish)
+}
+
+/// Writes the manuscript of a sheet.
+///
+/// # Errors
+/// Every problem of the templates.
+pub fn manuscript(
+    run: &Unfinished,
+    file: &str,
+    wish: Wish,
+    templates: &Templates,
+) -> Result<Manuscript, Vec<Problem>> {
+    let entries = run.root.entries().len();
+    let values = of(run, file, wish);
+    let blocks = report::blocks(&values, templates, entries, run.text.len())?;
+    let title = match values.title.as_str() {
+        "" => "Bench sheet".to_owned(),
+        title => title.to_owned(),
+    };
+    Ok(Manuscript {
+        running_head: format!("{title}: bench sheet"),
+        title,
+        subject: format!("Bench sheet for {file}"),
+        running_foot: format!("Fillmark {}", env!("CARGO_PKG_VERSION")),
+        language: "en-GB".into(),
+        blocks,
+        ..Manuscript::default()
+    })
+}
+
+/// The data of the page, as JSON; `key` identifies the run file.
+///
+/// # Errors
+/// A number that JSON has no form for.
+pub fn data(run: &Unfinished, file: &str, key: String) -> Result<String, serde_json::Error> {
+    let facts = AllFacts::of(run);
+    serde_json::to_string(&Data::of(run, file, key, &facts))
+}
+
+/// How many entries are blank, and how many of these a report needs.
+#[must_use]
+pub fn blanks(run: &Unfinished) -> (usize, usize) {
+    let entries = run.root.entries();
+    let blanks = entries.iter().filter_map(|part| part.blank());
+    let required = blanks.clone().filter(|blank| blank.required);
+    (blanks.clone().count(), required.count())
+}
+
+fn of(run: &Unfinished, file: &str, wish: Wish) -> SheetValues {
+    let facts = AllFacts::of(run);
+    let expected = if wish.expected {
+        expected::expected(run, &facts)
+    } else {
+        std::collections::BTreeMap::new()
+    };
+    let mut cells = Cells::new(&facts, expected);
+    let root = &run.root;
+    let heading = root
+        .parts()
+        .iter()
+        .filter(|part| HEADING.contains(&part.key.as_str()));
+    let heading: Vec<SheetCell> = heading.map(|part| cells.cell(part)).collect();
+    let mut section = |key: &str| -> Vec<SheetCell> {
+        let entries = root.get(key).map(Part::entries).unwrap_or_default();
+        entries.into_iter().map(|part| cells.cell(part)).collect()
+    };
+    let (conditions, solute) = (section(keys::CONDITIONS), section(keys::SOLUTE));
+    let apparatus = root
+        .get(keys::APPARATUS)
+        .map_or(&[][..], Part::parts)
+        .iter();
+    let apparatus = apparatus.map(|item| item_shown(item, &mut cells)).collect();
+    let mut steps = Steps::new(root, &mut cells);
+    let (preparations, measurements) = (steps.preparations(), steps.measurements());
+    let mut others = root.entries();
+    others.retain(|part| part.blank().is_some() && part.key != keys::DRAFT);
+    others.retain(|part| !cells.has(&part.entry));
+    let others = others.into_iter().map(|part| cells.cell(part)).collect();
+    SheetValues {
+        title: root.written_at(keys::TITLE).unwrap_or_default().to_owned(),
+        file: file.to_owned(),
+        page: wish.page,
+        heading,
+        conditions,
+        solute,
+        apparatus,
+        preparations,
+        measurements,
+        others,
+    }
+}
+
+fn item_shown(item: &Part, cells: &mut Cells) -> SheetItem {
+    let written = item.parts().iter().filter_map(|part| {
+        let written = part.written()?;
+        Some(match part.key.as_str() {
+            keys::KIND => written.to_owned(),
+            key => format!("{} {written}", key.replace('_', " ")),
+        })
+    });
+    SheetItem {
+        name: item.key.clone(),
+        written: written.collect::<Vec<_>>().join(", "),
+        cells: cells.blank(item.parts().iter().map(Some)),
+    }
+}
