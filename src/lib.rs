@@ -1,7 +1,7 @@
 //! Fillmark turns the readings of a saline-density bench run into a written report.
 //!
-//! Data goes one way: [`bench`] → [`report`] → [`mod@print`]. [`pipeline`] is the whole way in one file, and what a program
-//! that uses this library calls; [`cli`] is that program.
+//! Data goes one way: [`mod@bench`] → [`report`] → [`mod@print`]. [`pipeline`] is the whole way in one file, and what a
+//! program that uses this library calls; [`cli`] is that program.
 //!
 //! The modules, from the bench to the bytes; each imports only from those above it:
 //!
@@ -12,7 +12,7 @@
 //! | bench | [`bench::quantity`] | numbers as written, units, rounding |
 //! | bench | [`bench::worksheet`] | inputs, formulas, sensitivities, covariance, budget |
 //! | bench | [`bench::fit`] | lines and curves through points with known errors |
-//! | bench | [`bench::benches`] | statistics of the results of several benches or days |
+//! | bench | [`bench::interlaboratory`] | statistics of the results of several benches or days |
 //! | bench | [`bench::reference`](mod@bench::reference) | published values |
 //! | bench | [`bench::runfile`] | the run file, each entry with its place |
 //! | bench | [`bench::reduce`](mod@bench::reduce) | from readings to results |

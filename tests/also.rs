@@ -2,7 +2,7 @@
 
 use crate::cli::{fillmark, folder, good, put};
 use crate::common::{path, read, reduced, sample_runs};
-use fillmark::cli::also::Form;
+use fillmark::cli::other_formats::Form;
 use fillmark::pipeline::Run;
 use fillmark::print::layout::Style;
 use fillmark::print::manuscript::{Block, Inline, Manuscript};
@@ -18,7 +18,7 @@ fn forms(run: &Run, text: &str) -> Vec<(String, String)> {
     let style = Style::default();
     let manuscript = run.manuscript_in(text.as_bytes(), &Templates::default(), &style);
     let manuscript = manuscript.expect("a manuscript");
-    fillmark::cli::also::forms(&manuscript, &style, "run".as_ref(), "", &BOTH)
+    fillmark::cli::other_formats::forms(&manuscript, &style, "run".as_ref(), "", &BOTH)
         .expect("a report in all forms")
 }
 

@@ -2,7 +2,7 @@
 
 use crate::simulation::chance::Chance;
 use crate::simulation::judge::each;
-use fillmark::bench::benches::{Apart, Judged, Off, Repeat, Values, apart};
+use fillmark::bench::interlaboratory::{Apart, Judged, Off, Repeat, Values, apart};
 
 /// Standard deviation of the error that all values of a bench share, and of each reading, in the same unit.
 const SHARED: f64 = 0.8;

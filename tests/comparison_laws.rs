@@ -6,7 +6,7 @@
 )]
 
 use crate::common::Generator;
-use fillmark::bench::benches::{
+use fillmark::bench::interlaboratory::{
     Basis, Critical, Performance, Rule, Signal, Standing, Unusable, algorithm_a, cochran_critical,
     cochran_test, consistency, e_n, e_n_acceptable, grubbs_pair_critical, grubbs_pair_test,
     grubbs_test, individuals, is_negligible, mandel_h_critical, mandel_k_critical, median,

@@ -52,7 +52,7 @@ fn numbers_have_units_or_a_kind() {
     for file in files("src/bench/reference", "rs")
         .into_iter()
         .chain(files("src/bench/fit", "rs"))
-        .chain(files("src/bench/benches", "rs"))
+        .chain(files("src/bench/interlaboratory", "rs"))
     {
         for (docs, signature) in public_functions(&read(&file)) {
             if !signature.contains("f64") && !signature.contains("Expr") {

@@ -2,7 +2,7 @@
 
 use crate::cli::{ended, fillmark, folder, good, good_with_table, names, put};
 use crate::common::{Generator, good_runs, read, reduced};
-use fillmark::cli::carried;
+use fillmark::cli::attachments;
 use fillmark::report::templates::Templates;
 use lopdf::{Document, Object, Stream, dictionary};
 
@@ -21,7 +21,7 @@ fn every_run_comes_back_byte_for_byte() {
         let (pdf, _) = run
             .report(text.as_bytes(), &Templates::default())
             .expect("a report");
-        let files = carried::read(&pdf, ROOM).unwrap_or_else(|why| panic!("{name} {why}"));
+        let files = attachments::read(&pdf, ROOM).unwrap_or_else(|why| panic!("{name} {why}"));
         let found: Vec<(&str, &[u8])> = files.iter().map(|f| (&*f.path, &*f.bytes)).collect();
         let json = run.results_json().expect("results");
         assert_eq!(
@@ -44,8 +44,8 @@ fn a_report_that_another_program_has_packed_gives_back_its_files() {
     let lies_open = |pdf: &[u8]| pdf.windows(9).any(|window| window == b"/Filespec");
     assert!(lies_open(&pdf) && !lies_open(&packed));
     assert_eq!(
-        carried::read(&packed, ROOM).expect("files"),
-        carried::read(&pdf, ROOM).expect("files")
+        attachments::read(&packed, ROOM).expect("files"),
+        attachments::read(&pdf, ROOM).expect("files")
     );
 }
 
@@ -263,7 +263,7 @@ fn what_carries_nothing_or_is_hostile_is_one_clear_problem() {
     ] {
         let folder = folder("extract_hostile");
         std::fs::write(folder.join("x.pdf"), &bytes).expect("a file");
-        let why = carried::read(&bytes, ROOM)
+        let why = attachments::read(&bytes, ROOM)
             .err()
             .unwrap_or_else(|| panic!("{what} is taken"));
         assert!(why.contains(said), "{what}: {why}");
@@ -282,7 +282,7 @@ fn what_carries_nothing_or_is_hostile_is_one_clear_problem() {
         assert!(err.contains("nothing-to-extract"), "{what}: {err}");
         assert_eq!(names(&folder), ["x.pdf"], "{what}: nothing is written");
     }
-    let files = carried::read(&run_file_leads_out, ROOM).expect("files");
+    let files = attachments::read(&run_file_leads_out, ROOM).expect("files");
     assert!(
         files.iter().all(|file| !file.path.contains('/')),
         "{files:?}"
@@ -302,7 +302,7 @@ fn damaged_reports_never_panic() {
             bytes[at] = random.below(256) as u8;
         }
         bytes.truncate(bytes.len() - random.below(2) * random.below(bytes.len()));
-        let _ = carried::read(&bytes, ROOM);
+        let _ = attachments::read(&bytes, ROOM);
     }
 }
 
@@ -441,7 +441,7 @@ fn what_would_outgrow_the_machine_is_refused() {
             .concat()
         }),
     ] {
-        let why = carried::read(&bytes, 64_000_000).expect_err(what);
+        let why = attachments::read(&bytes, 64_000_000).expect_err(what);
         assert!(
             why.contains("cannot be read as a PDF file") || why.contains("carries"),
             "{what}: {why}"
@@ -543,7 +543,7 @@ fn a_long_record_does_not_block_the_next_report() {
             "{what}: {out}{err}"
         );
         let first = std::fs::read(folder.join("bath.pdf")).expect("a report");
-        let record = carried::read(&first, ROOM).expect("files").into_iter();
+        let record = attachments::read(&first, ROOM).expect("files").into_iter();
         let record = record.filter(|file| file.path == "record_of_issues.json");
         let record: Vec<_> = record.map(|file| file.bytes.len()).collect();
         assert!(

@@ -37,7 +37,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("problem", BTreeSet::new()),
         ("quantity", BTreeSet::new()),
         ("fit", BTreeSet::new()),
-        ("benches", BTreeSet::from(["fit"])),
+        ("interlaboratory", BTreeSet::from(["fit"])),
         ("files", BTreeSet::new()),
         ("maths", BTreeSet::new()),
         ("page", BTreeSet::new()),
@@ -103,7 +103,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
                     "reduce",
                     "practice",
                     "claims",
-                    "benches",
+                    "interlaboratory",
                     "manuscript",
                     "report",
                 ])

@@ -332,7 +332,7 @@ fn of_two_writers_one_comes_after_the_other() {
     for mut each in running {
         assert!(each.wait().expect("it ends").success());
     }
-    let files = fillmark::cli::carried::read(&bytes(&folder.join("bath.pdf")), 10_000_000)
+    let files = fillmark::cli::attachments::read(&bytes(&folder.join("bath.pdf")), 10_000_000)
         .expect("a report");
     let record = files
         .iter()

@@ -1,13 +1,13 @@
 //! Every published example in `published/comparison.json`: robust means, scores, precision, outliers, control charts, run
 //! rules and pairs. Each value that an example gives is compared with one found here.
 
-use fillmark::bench::benches::{
+use fillmark::bench::fit::{f_quantile, grubbs_critical, student_t_below};
+use fillmark::bench::interlaboratory::{
     Basis, Performance, Robust, Rule, Standing, Tested, algorithm_a, cochran_critical,
     cochran_test, consistency, e_n, e_n_acceptable, grubbs_pair_critical, grubbs_pair_test,
     grubbs_test, individuals, is_negligible, mandel_h_critical, mandel_k_critical, median,
     precision, scaled_mad, signals, youden, z, z_prime, zeta,
 };
-use fillmark::bench::fit::{f_quantile, grubbs_critical, student_t_below};
 use serde_json::{Map, Value, json};
 
 fn cases() -> Vec<Value> {
@@ -595,7 +595,7 @@ fn pairs_of_youden() {
             .iter()
             .filter(|pair| pair.along.powi(2) + pair.across.powi(2) > found.radius.powi(2));
         assert_eq!(outside.count(), far.count());
-        let places = |of: fn(&fillmark::bench::benches::YoudenPair) -> f64| {
+        let places = |of: fn(&fillmark::bench::interlaboratory::YoudenPair) -> f64| {
             found.pairs.iter().map(of).collect::<Vec<_>>()
         };
         json!({

@@ -17,7 +17,7 @@ fn bytes(path: &Path) -> Vec<u8> {
 
 /// Whether a whole report stands there: it can be read, and carries its run file.
 fn whole(path: &Path) -> bool {
-    fillmark::cli::carried::read(&bytes(path), 10_000_000).is_ok()
+    fillmark::cli::attachments::read(&bytes(path), 10_000_000).is_ok()
 }
 
 #[test]
@@ -259,7 +259,7 @@ fn a_watched_report_is_one_issue() {
         heard(&said, " → ");
     }
     drop(running);
-    let carried = fillmark::cli::carried::read(&bytes(&folder.join("bath.pdf")), 10_000_000);
+    let carried = fillmark::cli::attachments::read(&bytes(&folder.join("bath.pdf")), 10_000_000);
     let record = carried.expect("a report").into_iter();
     let record = record.filter(|file| file.path == "record_of_issues.json");
     let record: Vec<serde_json::Value> = record

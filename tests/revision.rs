@@ -57,7 +57,7 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
         .map(|issue| &issue["number"])
         .collect();
     assert_eq!(numbers, [2, 3]);
-    let carried = fillmark::cli::carried::read(&bytes(), 10_000_000).expect("a report");
+    let carried = fillmark::cli::attachments::read(&bytes(), 10_000_000).expect("a report");
     let source = &carried[0];
     assert_eq!(source.bytes, third.as_bytes(), "byte for byte");
 }
@@ -65,7 +65,7 @@ fn each_issue_tells_what_it_changed_and_carries_those_before() {
 /// The record that a report carries.
 fn record(report: &Path) -> Value {
     let bytes = std::fs::read(report).expect("a report");
-    let carried = fillmark::cli::carried::read(&bytes, 10_000_000).expect("a report");
+    let carried = fillmark::cli::attachments::read(&bytes, 10_000_000).expect("a report");
     let record = carried
         .iter()
         .find(|file| file.path == "record_of_issues.json")

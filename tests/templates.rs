@@ -285,14 +285,14 @@ fn a_runaway_template_is_stopped() {
 
 #[test]
 fn a_template_that_nothing_includes_is_told() {
-    let warnings = own("apendix_entries.md", "x").left_alone();
+    let warnings = own("apendix_entries.md", "x").unused_templates();
     assert_eq!(warnings.len(), 1, "{warnings:#?}");
     assert_eq!(warnings[0].nearest.as_deref(), Some("appendix_entries.md"));
     for set in SHIPPED {
         let templates = Templates::shipped(set.name).expect("the set");
-        assert!(templates.left_alone().is_empty(), "{}", set.name);
+        assert!(templates.unused_templates().is_empty(), "{}", set.name);
     }
     let texts = [("report.md", "{% include 'mine.md' %}"), ("mine.md", "x")];
     let both = texts.map(|(name, text)| (name.to_owned(), text.to_owned()));
-    assert!(Templates::with("own", both).left_alone().is_empty());
+    assert!(Templates::with("own", both).unused_templates().is_empty());
 }

@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use super::making::{Before, Made, Making, Order};
+use super::report_job::{Before, Outcome, ReportJob, Target};
 use super::results::{Entry, Table};
 use super::terminal::Terminal;
 use super::{Ending, stop};
@@ -22,14 +22,14 @@ const LONGEST: usize = 100;
 
 /// What became of a run.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Outcome {
+enum Status {
     Made,
     Unchanged,
     HasProblems,
     NotWritten,
 }
 
-impl Outcome {
+impl Status {
     fn word(self) -> &'static str {
         match self {
             Self::Made => "made",
@@ -43,7 +43,7 @@ impl Outcome {
 /// A line of the summary.
 struct Row {
     name: String,
-    outcome: Outcome,
+    outcome: Status,
     result: String,
     /// What the table of results has of it.
     entry: Entry,
@@ -52,8 +52,8 @@ struct Row {
 /// Makes all of them, tells what was wrong with each in their order, and a summary at the end; the results go into the
 /// table.
 pub(super) fn make(
-    making: &Making,
-    orders: &[Order],
+    making: &ReportJob,
+    orders: &[Target],
     table: &mut Table,
     terminal: &mut Terminal,
 ) -> Ending {
@@ -117,7 +117,7 @@ pub(super) fn make(
 }
 
 /// The next order, unless it was asked to stop.
-fn taken<'o>(next: &AtomicUsize, orders: &'o [Order]) -> Option<(usize, &'o Order<'o>)> {
+fn taken<'o>(next: &AtomicUsize, orders: &'o [Target]) -> Option<(usize, &'o Target<'o>)> {
     if stop::asked() {
         return None;
     }
@@ -154,12 +154,12 @@ impl Bar {
     }
 }
 
-fn row(order: &Order, made: &Made) -> Row {
+fn row(order: &Target, made: &Outcome) -> Row {
     let outcome = match made.ending {
-        Ending::Done if made.unchanged => Outcome::Unchanged,
-        Ending::Done => Outcome::Made,
-        Ending::Problems => Outcome::HasProblems,
-        Ending::Usage | Ending::Machine => Outcome::NotWritten,
+        Ending::Done if made.unchanged => Status::Unchanged,
+        Ending::Done => Status::Made,
+        Ending::Problems => Status::HasProblems,
+        Ending::Usage | Ending::Machine => Status::NotWritten,
     };
     let run = made.run.as_ref().filter(|_| made.ending == Ending::Done);
     let mut result = run.map_or_else(String::new, |run| {
@@ -202,7 +202,7 @@ fn summary(told: &[Option<(Ending, Row)>], terminal: &mut Terminal) -> Ending {
         let all = told.iter().flatten();
         all.filter(|(_, row)| row.outcome == outcome).count()
     };
-    let (made, unchanged) = (count(Outcome::Made), count(Outcome::Unchanged));
+    let (made, unchanged) = (count(Status::Made), count(Status::Unchanged));
     let failed = told.iter().flatten().count() - made - unchanged;
     terminal.say(&format!(
         "{made} made, {unchanged} unchanged, {failed} failed"

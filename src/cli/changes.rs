@@ -6,7 +6,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::terminal::Terminal;
-use super::{Ending, Format, earlier};
+use super::{Ending, Format, previous_report};
 use crate::bench::quantity::rounding::signed;
 use crate::bench::revision::{Changes as Differences, ResultChange};
 use crate::problem::shortened;
@@ -41,7 +41,7 @@ impl Changes {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
         let mut states = Vec::new();
         for path in [&self.old, &self.new] {
-            match earlier::read(path) {
+            match previous_report::read(path) {
                 Ok(state) => states.push(state),
                 Err(not) => {
                     terminal.complain(&format!(

@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::check_json::{Checks, FileCheck, Outcome};
 use super::named::{self, Named, Takes};
 use super::outputs::{Inputs, Refusal};
-use super::plain::{Checks, FileCheck, Outcome};
 use super::results::{self, Entry, Results, Table};
 use super::terminal::Terminal;
-use super::{Ending, Format, MonteCarlo, earlier};
+use super::{Ending, Format, MonteCarlo, previous_report};
 use crate::bench::revision::{changes_not_explained, corrections_otherwise};
 use crate::pipeline::Run;
 use crate::problem::{Code, Problem, Severity, Sources, sort_from};
@@ -169,7 +169,7 @@ impl Check {
 
 /// What a comparison with an earlier state finds wrong.
 fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
-    match earlier::read(since) {
+    match previous_report::read(since) {
         Ok(earlier) => {
             let (was, now) = (&earlier.run.file, &run.file);
             let mut problems = corrections_otherwise(was, now);

@@ -10,12 +10,12 @@ use std::thread;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::inputs::word_of;
-use super::looks::styled;
+use super::fingerprint::word_of;
 use super::named::{self, Named, Takes};
 use super::outputs::{self, Inputs, Refusal};
+use super::style_args::styled;
 use super::terminal::Terminal;
-use super::{Ending, earlier};
+use super::{Ending, previous_report};
 use crate::bench::practice::class::Traces;
 use crate::bench::practice::class::slips_in_class;
 use crate::bench::reduce::results::SolutionStated;
@@ -223,7 +223,7 @@ impl Compare {
         let Some(path) = &self.key else {
             return Ok(None);
         };
-        let key = earlier::read(path).map_err(|why| {
+        let key = previous_report::read(path).map_err(|why| {
             terminal.complain(&format!("`{}` {why}", path.display()));
             Ending::Problems
         })?;
@@ -416,7 +416,7 @@ fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
 fn with_run<T>(named: &Named, make: impl FnOnce(&Run, String) -> T) -> Result<T, Vec<Problem>> {
     let path = named.path();
     if path.extension().is_some_and(|ending| ending == "pdf") {
-        let report = earlier::read(path).map_err(|why| {
+        let report = previous_report::read(path).map_err(|why| {
             let said = format!("`{}` {why}", path.display());
             vec![Problem::error(Code::FileNotRead, said)]
         })?;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Ending;
-use super::carried::{self, Carried};
+use super::attachments::{self, Carried};
 use super::terminal::Terminal;
 use crate::files;
 use crate::pipeline::{LARGEST_CARRIED, LARGEST_REPORT};
@@ -33,7 +33,7 @@ impl Extract {
                 return Ending::Machine;
             }
         };
-        let files = match carried::read(&bytes, LARGEST_CARRIED) {
+        let files = match attachments::read(&bytes, LARGEST_CARRIED) {
             Ok(files) => files,
             Err(why) => {
                 let problem = Problem::error(Code::NothingToExtract, format!("`{name}` {why}"))
@@ -64,7 +64,7 @@ impl Extract {
             }
             terminal.say(&format!("{shown}: {}", file.what));
         }
-        let photos = files.first().map(carried::photos_not_carried);
+        let photos = files.first().map(attachments::photos_not_carried);
         for photo in photos.unwrap_or_default() {
             let path = folder.join(&photo);
             terminal.say(&format!(

@@ -1,33 +1,33 @@
 //! Commands: arguments in, exit code out. The only part that prints.
 
-pub mod also;
+pub mod attachments;
 mod batch;
-pub mod carried;
 mod changes;
 mod check;
+mod check_json;
 mod compare;
 mod completions;
-mod earlier;
 mod explain;
 mod extract;
+mod fingerprint;
 mod help;
-mod inputs;
 mod licences;
-mod looks;
-mod making;
 mod manual;
 mod named;
+pub mod other_formats;
 mod outputs;
-mod plain;
 mod plan;
+mod previous_report;
 mod questions;
 mod reference;
 mod report;
+mod report_job;
 mod results;
 mod schema;
 mod sheet;
 mod start;
 mod stop;
+mod style_args;
 mod terminal;
 mod watch;
 
@@ -37,7 +37,7 @@ use std::process::ExitCode;
 
 use clap::{Args, FromArgMatches, Parser, Subcommand, ValueEnum};
 
-use crate::bench::runfile::Beside;
+use crate::bench::runfile::FileLoader;
 use crate::files;
 use crate::pipeline;
 use crate::print::picture;
@@ -240,7 +240,7 @@ fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
 /// The files beside a run file on the disk.
 struct BesideOnDisk<'p>(&'p Path);
 
-impl Beside for BesideOnDisk<'_> {
+impl FileLoader for BesideOnDisk<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         files::read_beside(self.0, Path::new(path), LARGEST_BESIDE)
             .map_err(|error| error.to_string())
@@ -258,6 +258,6 @@ impl Beside for BesideOnDisk<'_> {
     }
 
     fn results_of(&self, report: &[u8]) -> Result<Vec<u8>, String> {
-        carried::results(report)
+        attachments::results(report)
     }
 }

@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::also::Form;
-use super::inputs::Means;
-use super::looks::{chosen, styled};
-use super::making::{Before, Making, Order};
+use super::fingerprint::Options;
 use super::named::{self, Named, Takes};
+use super::other_formats::Form;
 use super::outputs::{self, Inputs, Refusal};
+use super::report_job::{Before, ReportJob, Target};
 use super::results::{Entry, Results, Table};
+use super::style_args::{chosen, styled};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, batch, watch};
 use crate::files;
@@ -80,8 +80,8 @@ impl Report {
         let results_files: Vec<Option<PathBuf>> =
             runs.iter().map(|run| results.file_of(run)).collect();
         let orders = runs.iter().zip(&outputs).zip(&results_files);
-        let orders: Vec<Order> = orders
-            .map(|((run, output), results)| Order {
+        let orders: Vec<Target> = orders
+            .map(|((run, output), results)| Target {
                 run,
                 output,
                 results: results.as_deref(),
@@ -103,7 +103,7 @@ impl Report {
             terminal.hush();
         }
         if self.watch {
-            let make = |terminal: &mut Terminal, order: &Order, before: Before<'_>| {
+            let make = |terminal: &mut Terminal, order: &Target, before: Before<'_>| {
                 self.with_making(&runs, None, terminal, |making, terminal| {
                     making.make(order, before, terminal)
                 })
@@ -196,14 +196,14 @@ impl Report {
         runs: &[Named],
         table: Option<&Path>,
         terminal: &mut Terminal,
-        does: impl FnOnce(Making, &mut Terminal) -> T,
+        does: impl FnOnce(ReportJob, &mut Terminal) -> T,
     ) -> Result<T, Ending> {
         let mut inputs = self.inputs(runs);
         let templates = chosen(self.template.as_deref(), &mut inputs, terminal)?;
         let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
         let also = self.forms();
-        let making = Making {
-            means: Means {
+        let making = ReportJob {
+            means: Options {
                 templates: &templates,
                 style: &style,
                 draws: self.monte_carlo.draws.map(|draws| draws as usize),
@@ -239,7 +239,7 @@ impl Report {
     }
 
     /// Refuses outputs that are known beforehand and are one file, or a run file.
-    fn apart(&self, orders: &[Order], inputs: &Inputs) -> Result<(), Refusal> {
+    fn apart(&self, orders: &[Target], inputs: &Inputs) -> Result<(), Refusal> {
         let forms = self.forms();
         let mut all: Vec<(PathBuf, &Path)> = Vec::new();
         for order in orders {

@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use super::making::{self, Made, Order};
 use super::named::Named;
 use super::outputs::{self, Inputs, Refusal};
+use super::report_job::{self, Outcome, Target};
 use super::terminal::Terminal;
 use super::{Ending, named};
 use crate::bench::revision::stated_results;
@@ -154,7 +154,7 @@ pub(super) struct Entry {
 
 impl Entry {
     /// Of a report that was made, or is unchanged; a run that could not be reported has no lines.
-    pub(super) fn of(order: &Order, made: &Made) -> Self {
+    pub(super) fn of(order: &Target, made: &Outcome) -> Self {
         let Some(run) = &made.run else {
             return Self::default();
         };
@@ -167,7 +167,7 @@ impl Entry {
 
     /// Of a run that was checked.
     pub(super) fn checked(named: &Named, run: &Run) -> Self {
-        let beside = making::beside(named, run).into_iter();
+        let beside = report_job::beside(named, run).into_iter();
         Self {
             lines: lines(run),
             beside: beside.map(|(path, _)| path).collect(),

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::inputs::word_of;
-use super::looks::{own, styled};
+use super::fingerprint::word_of;
 use super::outputs::{self, Inputs, Refusal};
+use super::style_args::{own, styled};
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, read_run_file};
 use crate::bench::runfile::unfinished::{Unfinished, read_unfinished};

@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
-use super::earlier::{self, Earlier};
-use super::making::{Before, Made, Order, beside};
+use super::previous_report::{self, Earlier};
+use super::report_job::{Before, Outcome, Target, beside};
 use super::terminal::Terminal;
 use super::{Ending, changes, stop};
 use crate::bench::revision::stated_results;
@@ -21,7 +21,7 @@ const PAUSE: Duration = Duration::from_millis(150);
 
 /// A report that is kept up to date.
 struct Kept<'a> {
-    order: Order<'a>,
+    order: Target<'a>,
     /// What it is compared with: the report that stood there at the start, or what the command line names. However often
     /// a file is saved, that is one new issue.
     earlier: Option<Earlier>,
@@ -35,10 +35,10 @@ struct Kept<'a> {
 
 /// Makes each report and makes it again, until it is asked to stop. `make` makes one, reading templates and style anew.
 pub(super) fn watch(
-    orders: &[Order<'_>],
+    orders: &[Target<'_>],
     looks: &[&Path],
     since: Option<&Path>,
-    make: impl Fn(&mut Terminal, &Order, Before) -> Result<Made, Ending>,
+    make: impl Fn(&mut Terminal, &Target, Before) -> Result<Outcome, Ending>,
     terminal: &mut Terminal,
 ) -> Ending {
     stop::listen();
@@ -47,8 +47,8 @@ pub(super) fn watch(
         .map(|order| Kept {
             order: *order,
             earlier: match since {
-                Some(since) => earlier::read(since).ok(),
-                None => earlier::last_issue(order.output).ok().flatten(),
+                Some(since) => previous_report::read(since).ok(),
+                None => previous_report::last_issue(order.output).ok().flatten(),
             },
             beside: Vec::new(),
             last: None,
@@ -70,7 +70,7 @@ impl Kept<'_> {
     fn look(
         &mut self,
         looks: &[&Path],
-        make: &impl Fn(&mut Terminal, &Order, Before) -> Result<Made, Ending>,
+        make: &impl Fn(&mut Terminal, &Target, Before) -> Result<Outcome, Ending>,
         terminal: &mut Terminal,
     ) {
         let now = self.stamps_now(looks);
@@ -112,7 +112,7 @@ impl Kept<'_> {
     }
 
     /// Says what has changed since the report was last made: every result, and what speaks against it.
-    fn tell(&mut self, made: Made, terminal: &mut Terminal) {
+    fn tell(&mut self, made: Outcome, terminal: &mut Terminal) {
         if let Some(run) = &made.run {
             let all = beside(self.order.run, run).into_iter();
             self.beside = all.map(|(path, _)| path).collect();

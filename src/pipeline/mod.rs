@@ -11,14 +11,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::bench::claims::{self, Judged};
 use crate::bench::fit::Model;
-use crate::bench::practice::{Flag, acknowledged_in_vain, flags, flags_of_unreduced};
+use crate::bench::practice::{Flag, flags, flags_of_unreduced, unmatched_acknowledgements};
 use crate::bench::quantity::rounding;
 use crate::bench::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::bench::reduce::results::{Results, SolutionStated};
 use crate::bench::reduce::{Reduction, reduce};
 use crate::bench::revision::{Changes, FlagAt, Record, State};
 use crate::bench::runfile::model::{Holds, RunFile, Scale};
-use crate::bench::runfile::{self, Beside, is_plain_name};
+use crate::bench::runfile::{self, FileLoader, is_plain_name};
 use crate::print::layout;
 use crate::print::manuscript::{Manuscript, Photo};
 use crate::print::page::{Attachment, Carried};
@@ -70,7 +70,7 @@ pub fn read(name: &str, bytes: &[u8]) -> (Option<Run>, Vec<Problem>) {
 pub fn read_beside<'b>(
     name: &str,
     bytes: &'b [u8],
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
     let reading = runfile::read_beside(name, bytes, beside);
     let sources = Sources::of(name, String::from_utf8_lossy(bytes));
@@ -88,7 +88,7 @@ pub fn read_beside<'b>(
         Ok(reduction) => {
             let results = Results::of(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
-            problems.extend(acknowledged_in_vain(&file, &flags));
+            problems.extend(unmatched_acknowledgements(&file, &flags));
             let photos = photos::shown(&file, &pictures);
             let claims = claims::judge(&file, &reduction, &results);
             Some(Run {

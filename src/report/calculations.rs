@@ -10,11 +10,11 @@ use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
 
-use super::judged::least;
+use super::derivation::{Constants, Step, Writer};
 use super::printed::Printed;
+use super::test_statistics::least;
 use super::words::joined;
-use super::written_out::{Constants, Step, Writer};
-use super::{judged, limits, spreads};
+use super::{limits, spreads, test_statistics};
 
 /// A part of the appendix of calculations.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -80,7 +80,7 @@ pub(super) fn parts(
     );
     if let Some(calibration) = &reduction.calibration {
         let mut steps = vec![w.calibration(calibration)];
-        steps.extend(judged::tests(calibration, printed));
+        steps.extend(test_statistics::tests(calibration, printed));
         add(w, "Calibration", String::new(), steps);
     }
     if let Some(line) = &reduction.refused_line {
@@ -88,7 +88,7 @@ pub(super) fn parts(
             "coefficients",
             w.coefficients(&line.coefficients),
         )];
-        steps.extend(judged::tests(line, printed));
+        steps.extend(test_statistics::tests(line, printed));
         let lead = "The same method, applied to the same points.".into();
         add(
             w,
@@ -111,7 +111,12 @@ pub(super) fn parts(
     };
     let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));
     let mut steps = w.up_to(&results.collect::<Vec<_>>());
-    steps.extend(judged::fieller(reduction, unknown(), coverage, printed));
+    steps.extend(test_statistics::fieller(
+        reduction,
+        unknown(),
+        coverage,
+        printed,
+    ));
     add(w, "Unknowns", lead, steps);
     let steps = limits::steps(&reduction.conformity, printed);
     let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();

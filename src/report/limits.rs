@@ -7,10 +7,10 @@ use crate::bench::reduce::{Conformity, composition};
 use crate::bench::runfile::model::{Limits, Reading};
 
 use super::Material;
+use super::derivation::Step;
 use super::printed::Printed;
 use super::shown::ResultShown;
 use super::words::{plain, with_unit, written};
-use super::written_out::Step;
 
 /// Probabilities nearer to 1 or 0 than this are not printed.
 const MOST_PRINTED: f64 = 0.9999;

@@ -16,15 +16,13 @@ pub mod compare;
 mod comparisons;
 mod contrast;
 mod densities;
+mod derivation;
 mod earlier;
 mod effects;
 mod flags;
-mod growth;
-mod judged;
 mod known;
 mod limits;
 mod line_choice;
-mod misused;
 mod monte_carlo;
 mod origin;
 mod plots;
@@ -37,12 +35,14 @@ mod shown;
 mod spreads;
 mod strength;
 mod template;
+mod template_error;
+mod template_limits;
 pub mod templates;
+mod test_statistics;
 mod uses;
 mod values;
 mod ware;
 mod words;
-mod written_out;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -95,7 +95,7 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let plots = plots::plots(material);
     let handles = Arc::new(Handles::default());
     let values = values::Values::of(material, &plots, &handles);
-    let limits = growth::Limits::of(material);
+    let limits = template_limits::Limits::of(material);
     let text = templates
         .render(&values, &handles, limits)
         .map_err(|problem| vec![*problem])?;
@@ -140,7 +140,7 @@ pub fn blocks_with(
     plots: &BTreeMap<String, Plot>,
 ) -> Result<Vec<Block>, Vec<Problem>> {
     let handles = Arc::new(Handles::default());
-    let limits = growth::Limits::for_so_much(quantities, entries);
+    let limits = template_limits::Limits::for_so_much(quantities, entries);
     let text = templates
         .render(values, &handles, limits)
         .map_err(|problem| vec![*problem])?;

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::Material;
+use super::derivation::Step;
 use super::printed::Printed;
 use super::words::{figures, joined, plain, with_unit};
-use super::written_out::Step;
 use crate::bench::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::bench::runfile::model::ApparatusKind;
 use crate::maths::Math;

@@ -13,13 +13,13 @@ use minijinja::{
 };
 use serde::Serialize;
 
-use super::growth::{FULL, Limits, refused};
 use super::origin::Origin;
 use super::shipped::{COMPARISON, SHEET};
 pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
-use super::{misused, origin};
+use super::template_limits::{FULL, Limits, refused};
+use super::{origin, template_error};
 use crate::maths::handles::{Handles, is_handle};
 use crate::problem::{Code, Problem, Sources, nearest};
 
@@ -125,7 +125,7 @@ impl Templates {
     }
 
     /// Warnings for templates that no other includes, which are misspelt or forgotten.
-    pub fn left_alone(&self) -> Vec<Problem> {
+    pub fn unused_templates(&self) -> Vec<Problem> {
         // What stands between quotes of one kind or the other.
         let quoted = |quote: char| {
             let texts = self.texts.values();
@@ -173,7 +173,7 @@ impl Templates {
         handles: &Arc<Handles>,
         limits: Limits,
     ) -> Result<String, Box<Problem>> {
-        let problem = |error: &Error| misused::problem(error, &self.texts, root, limits);
+        let problem = |error: &Error| template_error::problem(error, &self.texts, root, limits);
         self.check()?;
         let environment = self
             .environment(handles, limits)
@@ -207,8 +207,8 @@ impl Templates {
             Ok(Origin::new(&rendered.0, &rendered.1, &self.texts).at(limits.text, 1))
         });
         match again {
-            Ok(place) => misused::too_long(Some(place), limits),
-            Err(error) => misused::problem(&error, &self.texts, root, limits),
+            Ok(place) => template_error::too_long(Some(place), limits),
+            Err(error) => template_error::problem(&error, &self.texts, root, limits),
         }
     }
 

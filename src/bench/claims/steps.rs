@@ -225,7 +225,7 @@ impl<'a> Steps<'a> {
                 continue;
             }
             match &ws.node(id).source {
-                Source::Calculated(_) | Source::Solved(_) => waiting.extend(ws.earlier(id)),
+                Source::Calculated(_) | Source::Solved(_) => waiting.extend(ws.dependencies(id)),
                 Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => {}
             }
         }

@@ -1,9 +1,10 @@
 //! A run beside the others of its class: what it hands to them, and the slips that would explain why it stands apart.
 //!
-//! A bench's own uncertainty hides slips that its class shows: the class shows by how much benches really differ. What a run
-//! hands over is how far its densities lie from what is published, with the errors that several of them share, those that
-//! they share with no other, and how its repeated readings scatter (`crate::bench::benches` judges). Slips are then looked
-//! for as in a run by itself ([`super::slip`]), with means and scatter of the class in place of the run's own uncertainty.
+//! A bench's own uncertainty hides slips that its class shows: the class shows by how much benches really differ. What
+//! a run hands over is how far its densities lie from what is published, with the errors that several of them share,
+//! those that they share with no other, and how its repeated readings scatter (`crate::bench::interlaboratory` judges).
+//! Slips are then looked for as in a run by itself ([`super::slip`]), with means and scatter of the class in place of
+//! the run's own uncertainty.
 
 use super::scene::{Made, Scene, Stand, Usually};
 use super::series::{Of, of_solution, sensitivity};

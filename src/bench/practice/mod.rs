@@ -329,7 +329,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
 }
 
 /// A warning for every acknowledgement of what is not flagged.
-pub fn acknowledged_in_vain(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
+pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
     let mut raised: BTreeMap<FlagCode, Vec<&str>> = BTreeMap::new();
     for flag in flags {
         raised.entry(flag.code).or_default().push(&flag.entry);

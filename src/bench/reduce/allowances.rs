@@ -14,7 +14,7 @@ use crate::bench::worksheet::{
 use crate::maths::Math;
 use crate::problem::{Code, Problem};
 
-use super::instruments::{Instruments, put};
+use super::instruments::{Instruments, add_reading};
 
 /// An effect that is estimated where a run does not ask to correct it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -327,7 +327,7 @@ impl Instruments<'_> {
         }
         let title = Title::new("density of the dry salt", "ρ_crystal", "g/mL");
         let id = match (&self.run.solute.density, self.run.solute.salt()) {
-            (Some(stated), _) => put(ws, title, stated, Vec::new()),
+            (Some(stated), _) => add_reading(ws, title, stated, Vec::new()),
             (None, salt) => {
                 // The reader of run files lets no correction through without a density of the salt.
                 let (digits, u) = salt.map_or(brine::ANY_CRYSTALS, |salt| {
@@ -352,7 +352,7 @@ impl Instruments<'_> {
         let asked = self.run.allow_for.air_buoyancy.as_ref();
         let title = Title::new("density of the weights", "ρ_weights", "g/mL");
         let id = match asked.and_then(|asked| asked.weights.as_ref()) {
-            Some(stated) => put(ws, title, stated, Vec::new()),
+            Some(stated) => add_reading(ws, title, stated, Vec::new()),
             None => ws.input(title, air::CONVENTIONAL_WEIGHTS, Input::default()),
         };
         self.allowances.weights = Some(id);
@@ -467,7 +467,7 @@ fn air_by_conditions(
     let read = |ws: &mut Worksheet, name: &str, symbol: &str, unit, reading: &Reading| {
         let half = reading.value.half_last_place();
         let rounding = Component::within("readability", half, Distribution::Rectangular);
-        put(ws, Title::new(name, symbol, unit), reading, vec![rounding])
+        add_reading(ws, Title::new(name, symbol, unit), reading, vec![rounding])
     };
     let t = read(ws, "temperature of the air", "t_air", "°C", temperature);
     let p = read(ws, "pressure of the air", "p'", "hPa", pressure);

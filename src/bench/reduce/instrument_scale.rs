@@ -10,7 +10,7 @@ use crate::bench::worksheet::{
 use crate::problem::{Code, Problem};
 
 use super::allowances::{published_error, published_water};
-use super::instruments::{Definition, Instruments, Repeatability, put};
+use super::instruments::{Definition, Instruments, Repeatability, add_reading};
 
 impl Instruments<'_> {
     /// The density (g/mL) by a reading of an instrument at a temperature (°C).
@@ -171,7 +171,7 @@ impl Instruments<'_> {
                     Symbol::labelled("M", name),
                     "°Bé",
                 );
-                let modulus = put(ws, title, modulus, Vec::new());
+                let modulus = add_reading(ws, title, modulus, Vec::new());
                 (
                     Some(self.water_of_scale(ws, (index, scale), standard)),
                     Some(modulus),
@@ -247,7 +247,7 @@ impl Instruments<'_> {
 /// A temperature of a definition, °C, printed to four decimals where it is written in another unit.
 fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
     if reading.value.unit.symbol == title.unit {
-        return put(ws, title, reading, Vec::new());
+        return add_reading(ws, title, reading, Vec::new());
     }
     let text = format!("{:.4}", reading.value.value);
     let input = Input {

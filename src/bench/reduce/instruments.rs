@@ -120,7 +120,7 @@ impl<'a> Instruments<'a> {
     ) -> (NodeId, Expr) {
         let stated = reading.value.standard_uncertainty.is_some();
         let Some(index) = balance.map(|balance| balance.value).filter(|_| !stated) else {
-            let id = put(ws, title, reading, Vec::new());
+            let id = add_reading(ws, title, reading, Vec::new());
             return (id, id.into());
         };
         let balance = &self.run.apparatus[index];
@@ -136,7 +136,7 @@ impl<'a> Instruments<'a> {
                 .or_else(|| Some(self.customary(index, step?))),
             Repeatability::SeenInSpread => None,
         });
-        let id = put(ws, title, reading, components);
+        let id = add_reading(ws, title, reading, components);
         let load = self.loads.find(index, reading.value.value);
         let Some((limit, (load, middle))) = balance.linearity.as_ref().zip(load) else {
             return (id, id.into());
@@ -175,7 +175,7 @@ impl<'a> Instruments<'a> {
         let stated = reading.value.standard_uncertainty.is_some();
         let alone = |ware: &&Ref| !stated || self.calibrated.contains_key(&ware.value);
         let Some(ware) = ware.filter(alone) else {
-            let id = put(ws, title, reading, Vec::new());
+            let id = add_reading(ws, title, reading, Vec::new());
             return (id, id.into());
         };
         let own = match repeatability {
@@ -185,7 +185,7 @@ impl<'a> Instruments<'a> {
                 .or_else(|| self.customary_delivery(ware.value)),
             Repeatability::SeenInSpread => None,
         };
-        let id = put(ws, title, reading, own.into_iter().collect());
+        let id = add_reading(ws, title, reading, own.into_iter().collect());
         let error = self.ware_error(ws, ware.value);
         (id, Expr::from(id) + error)
     }
@@ -236,7 +236,7 @@ impl<'a> Instruments<'a> {
         repeatability: Repeatability,
     ) -> NodeId {
         if reading.value.standard_uncertainty.is_some() {
-            return put(ws, title, reading, Vec::new());
+            return add_reading(ws, title, reading, Vec::new());
         }
         let half = self.half_step(reading, instrument);
         let instrument = instrument.map(|t| (t.value, &self.run.apparatus[t.value]));
@@ -246,7 +246,7 @@ impl<'a> Instruments<'a> {
         }
         let Some((index, limit)) = instrument.and_then(|(i, t)| Some((i, t.accuracy.as_ref()?)))
         else {
-            return put(ws, title, reading, components);
+            return add_reading(ws, title, reading, components);
         };
         let error = self.shared.get(&index).copied().unwrap_or_else(|| {
             let component =
@@ -255,7 +255,7 @@ impl<'a> Instruments<'a> {
         });
         self.shared.insert(index, error);
         let seen = Title::new(title.name.clone(), title.symbol.clone().prime(), title.unit);
-        let seen = put(ws, seen, reading, components);
+        let seen = add_reading(ws, seen, reading, components);
         ws.calculate(title, Expr::from(seen) + error)
     }
 
@@ -443,7 +443,7 @@ fn unknown_error(
 }
 
 /// Any reading as an input: with its own stated uncertainty, or with the components given.
-pub(super) fn put(
+pub(super) fn add_reading(
     ws: &mut Worksheet,
     title: Title,
     reading: &Reading,

@@ -184,7 +184,12 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
         let title = Title::new(name, symbol, "");
         let reading = reading.as_ref()?;
-        Some(instruments::put(&mut ws, title, reading, Vec::new()))
+        Some(instruments::add_reading(
+            &mut ws,
+            title,
+            reading,
+            Vec::new(),
+        ))
     };
     let proper = preparation::Salt {
         purity: stated(&run.solute.purity, "purity of the salt", "P"),

@@ -16,7 +16,7 @@ use crate::problem::{Code, Problem};
 
 use super::allowances::published_error;
 use super::composition::{self, Composition};
-use super::instruments::put;
+use super::instruments::add_reading;
 use super::published::Published;
 use super::read_back::{Curve, Read, read_back};
 use super::{Preparation, SolutionResult};
@@ -169,7 +169,7 @@ impl<'a> Bringing<'a> {
             run,
             salt,
             molar_mass,
-            to: put(ws, title, reading, Vec::new()),
+            to: add_reading(ws, title, reading, Vec::new()),
         })
     }
 

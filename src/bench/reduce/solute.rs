@@ -17,7 +17,7 @@ pub(super) fn molar_mass(
 ) -> Result<NodeId, Box<Problem>> {
     let title = || Title::new(format!("molar mass of {}", solute.name.value), "M", "g/mol");
     if let Some(stated) = &solute.molar_mass {
-        return Ok(instruments::put(ws, title(), stated, Vec::new()));
+        return Ok(instruments::add_reading(ws, title(), stated, Vec::new()));
     }
     let written = solute.formula.as_ref();
     let formula = written

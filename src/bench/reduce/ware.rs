@@ -14,7 +14,7 @@ use crate::bench::worksheet::{
 };
 use crate::maths::Math;
 
-use super::instruments::{Instruments, Repeatability, put, tolerance};
+use super::instruments::{Instruments, Repeatability, add_reading, tolerance};
 
 /// A piece of ware, calibrated.
 #[derive(Debug, Clone, PartialEq)]
@@ -160,7 +160,7 @@ pub(super) fn calibrate(
         "mL",
     );
     let nominal = wanted.volume.as_ref().or(apparatus.capacity.as_ref())?;
-    let nominal = put(ws, nominal_title, nominal, Vec::new());
+    let nominal = add_reading(ws, nominal_title, nominal, Vec::new());
     let departure = ws.calculate(
         Title::new(
             format!("departure of {name} from its nominal volume"),

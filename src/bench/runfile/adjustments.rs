@@ -1,8 +1,8 @@
 //! Strengths that solutions are brought to.
 
 use super::at::{Entry, Reading, Ref};
+use super::diagnostics::Diagnostics;
 use super::fields::Fields;
-use super::found::Found;
 use super::solutions::{Solutions, by_solution};
 use super::words;
 
@@ -20,7 +20,11 @@ pub struct Adjustment {
 }
 
 /// The adjustments of the file.
-pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Adjustment> {
+pub(super) fn read(
+    found: &mut Diagnostics,
+    run: &Fields<'_>,
+    solutions: &Solutions,
+) -> Vec<Adjustment> {
     let section = run.value(&words::ADJUST);
     by_solution(
         found,

@@ -1,14 +1,14 @@
 //! Corrections asked for, and what each needs to be made.
 
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute, Solvent};
 use super::solutions::Solutions;
 use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
 
-pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> AllowFor {
+pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> AllowFor {
     let Some(fields) = run
         .value(&words::ALLOW_FOR)
         .and_then(|section| section.fields(found, &words::ALLOW_FOR_KEYS))
@@ -28,7 +28,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> AllowFor {
     }
 }
 
-fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
+fn air_buoyancy(found: &mut Diagnostics, value: &Value<'_>) -> Option<AirBuoyancy> {
     let entry = value.entry();
     match &value.node.content {
         Content::Scalar { text, .. } if text.trim() == "true" => Some(AirBuoyancy {
@@ -55,7 +55,7 @@ fn air_buoyancy(found: &mut Found, value: &Value<'_>) -> Option<AirBuoyancy> {
 
 /// Notes what a correction needs and the file does not say.
 pub(super) fn needs(
-    found: &mut Found,
+    found: &mut Diagnostics,
     asked: &AllowFor,
     run: &Fields<'_>,
     solute: Option<&Solute>,
@@ -63,7 +63,7 @@ pub(super) fn needs(
 ) {
     let conditions = run
         .value(&words::CONDITIONS)
-        .and_then(|section| section.fields(&mut Found::default(), &words::CONDITION_KEYS));
+        .and_then(|section| section.fields(&mut Diagnostics::default(), &words::CONDITION_KEYS));
     // A section that cannot be read has its own problem.
     if run.has(&words::CONDITIONS) && conditions.is_none() {
         return;
@@ -125,7 +125,7 @@ pub(super) fn needs(
     }
 }
 
-fn lacks(found: &mut Found, entry: &Entry, why: &str, right: &str) {
+fn lacks(found: &mut Diagnostics, entry: &Entry, why: &str, right: &str) {
     found.add(|| {
         Problem::error(
             Code::CorrectionLacks,

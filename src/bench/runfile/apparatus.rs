@@ -1,21 +1,21 @@
 //! Vessels and instruments.
 
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::model::{
     Apparatus, ApparatusKind, At, Glass, InstrumentScale, Reading, ScaleKind, Shows, Spread,
 };
-use super::register::Register;
+use super::name_table::NameTable;
 use super::slips;
-use super::vocabulary::Described;
+use super::vocabulary::KeyInfo;
 use super::words;
 use crate::bench::quantity::Dimension;
 use crate::problem::{Code, Problem};
 
 /// The apparatus of the file.
-pub(super) type Bench = Register<Apparatus>;
+pub(super) type Bench = NameTable<Apparatus>;
 
-pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
+pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> Bench {
     let named = run
         .value(&words::APPARATUS)
         .map(|section| section.named(found, "apparatus"))
@@ -35,7 +35,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Bench {
     bench
 }
 
-fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
+fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     let kind = kind_of(found, value)?;
     let (section, _) = words::APPARATUS_KEYS
         .iter()
@@ -135,7 +135,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Apparat
 }
 
 /// The scale of a hydrometer or density meter; an error where its definition is not complete, which has been noted.
-fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
+fn scale(found: &mut Diagnostics, fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
     let kind = fields.choice(found, &words::SCALE);
     let standard = fields.measure(found, &words::STANDARD);
     let water = fields.measure(found, &words::SCALE_WATER);
@@ -213,7 +213,7 @@ fn scale(found: &mut Found, fields: &Fields<'_>) -> Result<Option<InstrumentScal
 }
 
 /// Notes what is stated of an instrument on another scale than its own.
-fn on_its_scale(found: &mut Found, apparatus: &Apparatus) {
+fn on_its_scale(found: &mut Diagnostics, apparatus: &Apparatus) {
     let stated = [
         &apparatus.readability,
         &apparatus.repeatability,
@@ -225,7 +225,11 @@ fn on_its_scale(found: &mut Found, apparatus: &Apparatus) {
 }
 
 /// Notes a quantity that is on another scale than the instrument's.
-pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Apparatus) -> bool {
+pub(super) fn another_scale(
+    found: &mut Diagnostics,
+    reading: &Reading,
+    apparatus: &Apparatus,
+) -> bool {
     let scale = apparatus.scale.as_ref();
     let wanted = scale.map_or(Dimension::Density, |scale| scale.shows.kind().dimension());
     let given = reading.value.unit.dimension;
@@ -266,7 +270,7 @@ pub(super) fn another_scale(found: &mut Found, reading: &Reading, apparatus: &Ap
 }
 
 /// The kind, read ahead of the other keys because it decides which they are.
-fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
+fn kind_of(found: &mut Diagnostics, value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
     static KIND_ALONE: super::vocabulary::Section =
         super::vocabulary::Section::of("apparatus", &[&words::KIND]);
@@ -285,7 +289,7 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
                 format!("`kind` is missing in {}.", value.name),
             )
             .at(value.child(words::KIND.name), value.key_place.clone())
-            .right(words::KIND.wanted())
+            .right(words::KIND.expected())
         });
         return None;
     };
@@ -295,7 +299,7 @@ fn kind_of(found: &mut Found, value: &Value<'_>) -> Option<ApparatusKind> {
         key_place: Some(key.place.clone()),
     };
     if node.is_empty() {
-        found.add(|| alone.blank(words::KIND.wanted()));
+        found.add(|| alone.blank(words::KIND.expected()));
         return None;
     }
     Fields::of_one(value.clone(), words::KIND.name, alone)

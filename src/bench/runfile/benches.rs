@@ -8,16 +8,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::beside::{Beside, name_beside, refused};
+use super::csv_import::read_decimal_commas;
+use super::csv_rows::{Cell, DIVIDERS, Row, Rows};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
+use super::file_loader::{FileLoader, name_beside, refused};
 use super::model::At;
 use super::syntax;
-use super::table::{Cell, DIVIDERS, Row, Rows};
-use super::tabled::read_decimal_commas;
 use super::tree::Node;
 use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
-use super::vocabulary::{Described, Form};
+use super::vocabulary::{Form, KeyInfo};
 use super::withheld::without;
 use super::{whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity, nearest};
@@ -95,7 +95,7 @@ pub fn has_benches(bytes: &[u8]) -> bool {
 }
 
 /// The runs of a run file with a table of runs.
-pub fn read(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
+pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let name: Arc<str> = file.into();
     let refused = |problems| Reading {
         benches: None,
@@ -127,11 +127,11 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
 }
 
 fn runs(
-    found: &mut Found,
+    found: &mut Diagnostics,
     file: &Arc<str>,
     root: &Node,
     run: &Unfinished,
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
     read: &mut Option<Table>,
 ) -> Option<Vec<Bench>> {
     let (key, node) = root.get(words::RUNS.name)?;
@@ -204,7 +204,7 @@ struct Named {
 }
 
 impl Named {
-    fn read(found: &mut Found, fields: &Fields<'_>) -> Self {
+    fn read(found: &mut Diagnostics, fields: &Fields<'_>) -> Self {
         let columns = fields.value(&words::ENTRY_COLUMNS);
         let columns = columns.map(|value| value.named(found, "entries"));
         let columns = columns
@@ -261,7 +261,7 @@ enum Column<'e> {
 
 /// The heading, and the lines below it, divided by what makes most of the heading known.
 fn divided<'t>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     file: &Arc<str>,
     text: &'t str,
     named: &Named,
@@ -304,7 +304,7 @@ fn divided<'t>(
 
 /// What each column holds; noted and none where one is not known, comes twice or is missing.
 fn columns<'e>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     heading: &Row,
     named: &'e Named,
     entries: &BTreeMap<&'e str, &Part>,
@@ -373,7 +373,7 @@ fn columns<'e>(
 
 /// Whether a quantity stands at an entry.
 fn is_quantity(part: &Part) -> bool {
-    let form = part.word.map(Described::form);
+    let form = part.word.map(KeyInfo::form);
     matches!(
         form,
         Some(Form::Measure(_) | Form::Scaled(_) | Form::Deliveries(_))
@@ -382,7 +382,7 @@ fn is_quantity(part: &Part) -> bool {
 
 /// The lines below the heading, with points for decimal commas.
 fn read_rows(
-    found: &mut Found,
+    found: &mut Diagnostics,
     file: &Arc<str>,
     heading: &Row,
     quantities: &[bool],
@@ -477,7 +477,7 @@ impl<'r> Lines<'r> {
     /// The run of a line; noted and none where its bench has no name, or one of its values has no place.
     fn bench(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         row: Row,
         columns: &[Column<'_>],
         known: &mut BTreeMap<String, Place>,

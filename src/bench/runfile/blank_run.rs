@@ -3,7 +3,7 @@
 
 use super::lines::Lines;
 use super::model::ApparatusKind;
-use super::vocabulary::Described;
+use super::vocabulary::KeyInfo;
 use super::words;
 use crate::bench::quantity::Quantity;
 
@@ -32,7 +32,7 @@ impl Way {
         Self::Readings,
     ];
 
-    fn key(self) -> &'static dyn Described {
+    fn key(self) -> &'static dyn KeyInfo {
         match self {
             Self::Weighings => &words::WEIGHINGS,
             Self::Cumulative => &words::CUMULATIVE,
@@ -229,7 +229,7 @@ impl BlankRun {
         }
         form.open(1, self.way.key());
         let names = self.names();
-        let rows = |form: &mut Lines, depth, row: &[&'static dyn Described], given: &str| {
+        let rows = |form: &mut Lines, depth, row: &[&'static dyn KeyInfo], given: &str| {
             let keys: Vec<String> = row.iter().map(|key| format!("{}: ", key.name())).collect();
             let text = format!("- {{{}{given}}}", keys.join(", "));
             for _ in 0..self.replicates {
@@ -238,7 +238,7 @@ impl BlankRun {
         };
         match self.way {
             Way::Weighings => {
-                let row: [&dyn Described; 3] = [&words::EMPTY, &words::FILLED, &words::VOLUME];
+                let row: [&dyn KeyInfo; 3] = [&words::EMPTY, &words::FILLED, &words::VOLUME];
                 form.explain(2, &row);
                 for name in &names {
                     form.line(2, &format!("{name}:"), "");
@@ -246,7 +246,7 @@ impl BlankRun {
                 }
             }
             Way::Cumulative => {
-                let row: [&dyn Described; 2] = [&words::VOLUME, &words::MASS_SO_FAR];
+                let row: [&dyn KeyInfo; 2] = [&words::VOLUME, &words::MASS_SO_FAR];
                 form.explain(2, &row);
                 for name in &names {
                     form.line(2, &format!("{name}:"), "");
@@ -268,7 +268,7 @@ impl BlankRun {
             }
             Way::Readings => {
                 let given = format!(", {}: {DENSITY_METER}", words::WITH_INSTRUMENT.name);
-                let row: [&dyn Described; 1] = [&words::DENSITY_READ];
+                let row: [&dyn KeyInfo; 1] = [&words::DENSITY_READ];
                 form.explain(2, &row);
                 for name in &names {
                     form.line(2, &format!("{name}:"), "");

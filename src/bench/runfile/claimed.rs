@@ -1,8 +1,8 @@
 //! Results as somebody calculated them by hand, and the points that they earn.
 
 use super::at::{At, Reading, Ref};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::scalars::{named_on_scale, named_quantity};
 use super::scale::Scale;
 use super::solutions::{Solutions, find};
@@ -59,7 +59,7 @@ pub struct Points {
 const MOST_CLAIMED: usize = 200;
 
 /// The claimed results of the file, those left blank passed over.
-pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
+pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
     let section = run.value(&words::CLAIMED);
     let Some(fields) = section.and_then(|section| section.fields(found, &words::CLAIMED_KEYS))
     else {
@@ -118,7 +118,7 @@ pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -
 
 /// The values by name at a key that are not blank.
 fn named<'n>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     fields: &Fields<'n>,
     key: &Key<Form>,
 ) -> Vec<(At<String>, Value<'n>)> {
@@ -130,7 +130,7 @@ fn named<'n>(
 
 /// Whose density is named: `A`, or `A, weighing 2`.
 fn density(
-    found: &mut Found,
+    found: &mut Diagnostics,
     solutions: &Solutions,
     value: &Value<'_>,
     name: &At<String>,
@@ -156,7 +156,7 @@ fn density(
 }
 
 /// The points of the file; none where it gives none.
-pub(super) fn points(found: &mut Found, run: &Fields<'_>) -> Option<Points> {
+pub(super) fn points(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Points> {
     let section = run.value(&words::POINTS)?;
     let fields = section.fields(found, &words::POINTS_KEYS)?;
     let mut given = |key| {

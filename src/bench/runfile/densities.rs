@@ -1,8 +1,9 @@
 //! The density section: four ways to a density, each solution by one of them.
 
 use super::apparatus::{self, Bench};
+use super::csv_import::{MOST_WEIGHINGS, Tabled};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value, key_names};
-use super::found::Found;
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
     ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
@@ -10,7 +11,6 @@ use super::model::{
 };
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
-use super::tabled::{MOST_WEIGHINGS, Tabled};
 use super::tree::Content;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
@@ -44,7 +44,7 @@ impl Densities {
 
 /// The densities; none where one of them could not be read.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     bench: &Bench,
     solutions: &Solutions,
@@ -100,7 +100,7 @@ pub(super) fn read(
 }
 
 /// Notes a section with more readings than one run has: their covariances would cost without bound.
-fn bounded(found: &mut Found, value: &Value<'_>) -> Option<()> {
+fn bounded(found: &mut Diagnostics, value: &Value<'_>) -> Option<()> {
     let count = value.node.listed();
     if count <= MOST_WEIGHINGS {
         return Some(());
@@ -118,7 +118,7 @@ fn bounded(found: &mut Found, value: &Value<'_>) -> Option<()> {
 }
 
 /// Notes solutions whose density is found in two ways.
-fn one_way_each(found: &mut Found, all: &Densities, solutions: &Solutions) {
+fn one_way_each(found: &mut Diagnostics, all: &Densities, solutions: &Solutions) {
     let mut first: BTreeMap<usize, &Entry> = BTreeMap::new();
     for solution in all.solutions() {
         let Some(before) = first.insert(solution.value, &solution.entry) else {
@@ -153,10 +153,10 @@ impl Section<'_> {
     /// What stands for each solution at a key; none where one of them could not be read.
     fn each<T>(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         fields: &Fields<'_>,
         key: &Key<Form>,
-        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+        one: impl Fn(&Self, &mut Diagnostics, Ref, &Value<'_>) -> Option<T>,
     ) -> Option<Vec<T>> {
         let Some(list) = fields.value(key) else {
             return (!fields.has(key)).then(Vec::new);
@@ -174,7 +174,7 @@ impl Section<'_> {
     }
 
     /// The weighings of a table; none where a line of it could not be read.
-    fn tabled(&self, found: &mut Found, tabled: &Tabled) -> Option<Vec<Weighings>> {
+    fn tabled(&self, found: &mut Diagnostics, tabled: &Tabled) -> Option<Vec<Weighings>> {
         let list = Value {
             node: tabled.weighings.as_ref()?,
             name: words::WEIGHINGS.name.to_owned(),
@@ -186,10 +186,10 @@ impl Section<'_> {
 
     fn each_in<T>(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         list: &Value<'_>,
         key: &Key<Form>,
-        one: impl Fn(&Self, &mut Found, Ref, &Value<'_>) -> Option<T>,
+        one: impl Fn(&Self, &mut Diagnostics, Ref, &Value<'_>) -> Option<T>,
     ) -> Option<Vec<T>> {
         let whole = matches!(list.node.content, Content::Map(_));
         if let Some(problem) = weighings::table_without_from(list) {
@@ -217,7 +217,12 @@ impl Section<'_> {
         all
     }
 
-    fn weighings(&self, found: &mut Found, solution: Ref, value: &Value<'_>) -> Option<Weighings> {
+    fn weighings(
+        &self,
+        found: &mut Diagnostics,
+        solution: Ref,
+        value: &Value<'_>,
+    ) -> Option<Weighings> {
         Some(Weighings {
             solution,
             replicates: weighings::replicates(found, self, value)?,
@@ -226,7 +231,7 @@ impl Section<'_> {
 
     fn cumulative(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         solution: Ref,
         value: &Value<'_>,
     ) -> Option<Cumulative> {
@@ -301,7 +306,7 @@ impl Section<'_> {
         })
     }
 
-    fn pycnometer(&self, found: &mut Found, value: &Value<'_>) -> Option<Pycnometer> {
+    fn pycnometer(&self, found: &mut Diagnostics, value: &Value<'_>) -> Option<Pycnometer> {
         let fields = value.fields(found, &words::PYCNOMETER_KEYS)?;
         let empty = fields.measure(found, &words::EMPTY);
         let glass = fields
@@ -358,14 +363,14 @@ impl Section<'_> {
 
     fn filling(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         value: &Value<'_>,
         empty: Option<&Reading>,
     ) -> Option<PycnometerFilling> {
         let fields = value.fields(found, &words::FILLING_KEYS)?;
         let filled = fields.measure(found, &words::FILLED);
         let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.account(found, &words::LEFT_OUT);
+        let left_out = fields.explanation(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let filled = filled?;
         if let Some(empty) = empty.filter(|_| left_out.is_none()) {
@@ -381,7 +386,7 @@ impl Section<'_> {
 
     fn readings(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         solution: Ref,
         value: &Value<'_>,
     ) -> Option<DensityReadings> {
@@ -393,11 +398,11 @@ impl Section<'_> {
         })
     }
 
-    fn reading(&self, found: &mut Found, value: &Value<'_>) -> Option<DensityReading> {
+    fn reading(&self, found: &mut Diagnostics, value: &Value<'_>) -> Option<DensityReading> {
         let fields = value.fields(found, &words::READING_KEYS)?;
         let density = fields.scaled(found, &words::DENSITY_READ);
         let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.account(found, &words::LEFT_OUT);
+        let left_out = fields.explanation(found, &words::LEFT_OUT);
         self.temperature(found, &fields, value);
         let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
         let density = density?;
@@ -444,7 +449,7 @@ impl Section<'_> {
     /// The balance of an entry: its own, the section's, or the only one.
     pub(super) fn balance(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         own: Instrument,
         stated: bool,
         entry: &Value<'_>,
@@ -459,7 +464,12 @@ impl Section<'_> {
     }
 
     /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
-    pub(super) fn temperature(&self, found: &mut Found, fields: &Fields<'_>, entry: &Value<'_>) {
+    pub(super) fn temperature(
+        &self,
+        found: &mut Diagnostics,
+        fields: &Fields<'_>,
+        entry: &Value<'_>,
+    ) {
         if !fields.has(&words::LIQUID) {
             self.conditions
                 .temperature(found, entry, &entry.node.place, "liquid", HERE_OR_THERE);
@@ -480,7 +490,7 @@ fn readings_wanted(key: &Key<Form>) -> String {
 }
 
 /// The fillings of a pycnometer with water: one, or a list.
-fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterFilling>> {
+fn water_fillings_of(found: &mut Diagnostics, water: &Fields<'_>) -> Option<Vec<WaterFilling>> {
     let (once, several) = (
         water.has(&words::WATER_FILLED),
         water.has(&words::WATER_FILLINGS),
@@ -514,7 +524,7 @@ fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterF
     let read = items.map(|item| {
         let fields = item.fields(found, &words::WATER_FILLING_KEYS)?;
         let filled = fields.measure(found, &words::FILLED);
-        let left_out = fields.account(found, &words::LEFT_OUT);
+        let left_out = fields.explanation(found, &words::LEFT_OUT);
         Some(WaterFilling {
             filled: filled?,
             left_out,
@@ -525,11 +535,11 @@ fn water_fillings_of(found: &mut Found, water: &Fields<'_>) -> Option<Vec<WaterF
     counted(found, list, read, |f: &WaterFilling| f.left_out.is_some())
 }
 
-fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {
+fn delivery(found: &mut Diagnostics, value: &Value<'_>) -> Option<Delivery> {
     let fields = value.fields(found, &words::DELIVERY_KEYS)?;
     let volume = fields.measure(found, &words::VOLUME);
     let mass = fields.measure(found, &words::MASS_SO_FAR);
-    let left_out = fields.account(found, &words::LEFT_OUT);
+    let left_out = fields.explanation(found, &words::LEFT_OUT);
     Some(Delivery {
         volume: volume?,
         mass: mass?,
@@ -540,7 +550,7 @@ fn delivery(found: &mut Found, value: &Value<'_>) -> Option<Delivery> {
 
 /// Readings, all of which could be read; noted and none where none of them counts.
 fn counted<T>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     read: Vec<Option<T>>,
     left_out: impl Fn(&T) -> bool,

@@ -10,9 +10,9 @@ use serde::Deserialize;
 use time::Date;
 
 use super::at::{At, Entry};
-use super::beside::{Beside, FileBeside, Holds, name_beside, refused};
+use super::diagnostics::Diagnostics;
 use super::fields::Fields;
-use super::found::Found;
+use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
 use super::scale::Scale;
 use super::{days, words};
 use crate::problem::Code;
@@ -108,10 +108,10 @@ struct Temperature {
 
 /// Reads the calibration that `from` names, with the results that it stands in.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Arc<str>,
     fields: &Fields<'_>,
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> Option<(EarlierCalibration, FileBeside)> {
     let path = fields.text(found, &words::CALIBRATION_FROM)?.value;
     let from = fields.value(&words::CALIBRATION_FROM)?;
@@ -147,7 +147,7 @@ pub(super) fn read(
 }
 
 /// The results at a path: those attached to a report or, if the report is missing, the results file beside it.
-fn results(run: &Arc<str>, path: &str, beside: &dyn Beside) -> Result<FileBeside, String> {
+fn results(run: &Arc<str>, path: &str, beside: &dyn FileLoader) -> Result<FileBeside, String> {
     let stem = path.strip_suffix(".pdf");
     let carried = stem.map_or_else(|| path.to_owned(), |stem| format!("{stem}.results.json"));
     let (bytes, source) = match beside.report(path) {

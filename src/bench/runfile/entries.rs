@@ -1,8 +1,8 @@
 //! Every single value of a file, by name, in the order of the file.
 
+use super::csv_import::{Tabled, names_a_file};
 use super::fields::Value;
 use super::model::{At, Entry};
-use super::tabled::{Tabled, names_a_file};
 use super::tree::{Content, Node};
 use super::vocabulary::Section;
 use super::words;
@@ -34,7 +34,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> 
 }
 
 /// Whether an entry of this name would be found if the file had it: what should hold it could be read.
-pub(super) fn is_told(root: &Node, tabled: Option<&Tabled>, name: &str) -> bool {
+pub(super) fn entry_exists(root: &Node, tabled: Option<&Tabled>, name: &str) -> bool {
     // A key that is not recognised may be the section by another name.
     let holds = |node: &Node, section: &'static Section, key: &str| match &node.content {
         Content::Map(pairs) => {

@@ -1,11 +1,11 @@
 //! Reading the values of a section by its keys, every problem noted, none stopping the rest.
 
-use super::belongs;
-use super::found::Found;
+use super::diagnostics::Diagnostics;
+use super::misplaced_key;
 use super::model::{At, Entry};
 use super::slips;
 use super::tree::{self, Content, Node};
-use super::vocabulary::{Described, Key, Section};
+use super::vocabulary::{Key, KeyInfo, Section};
 use super::words::synonym;
 use crate::problem::{Code, Place, Problem, nearest};
 use std::collections::btree_map::Entry as Slot;
@@ -63,7 +63,7 @@ impl<'n> Value<'n> {
     }
 
     /// The text of a single value.
-    pub(super) fn scalar(&self, found: &mut Found, right: &str) -> Option<&'n str> {
+    pub(super) fn scalar(&self, found: &mut Diagnostics, right: &str) -> Option<&'n str> {
         if let Content::Scalar { text, .. } = &self.node.content {
             return Some(text.trim());
         }
@@ -108,7 +108,11 @@ impl<'n> Value<'n> {
     }
 
     /// The keys and values of a section whose keys are names; a name used twice is noted and kept once.
-    pub(super) fn named(&self, found: &mut Found, what: &str) -> Vec<(At<String>, Value<'n>)> {
+    pub(super) fn named(
+        &self,
+        found: &mut Diagnostics,
+        what: &str,
+    ) -> Vec<(At<String>, Value<'n>)> {
         let Content::Map(pairs) = &self.node.content else {
             found.add(|| {
                 self.wrong_shape(&format!("names of {what}, each with a section of its own"))
@@ -165,7 +169,7 @@ impl<'n> Value<'n> {
     /// though needed, blank are noted.
     pub(super) fn fields(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         section: &'static Section,
     ) -> Option<Fields<'n>> {
         let Content::Map(pairs) = &self.node.content else {
@@ -231,7 +235,7 @@ impl<'n> Value<'n> {
                 };
                 let home = match meant {
                     Some(_) => None,
-                    None => belongs::under(section, text, node),
+                    None => misplaced_key::under(section, text, node),
                 };
                 match (meant, home) {
                     (None, None) => strangers.push((text, &key.place)),
@@ -266,7 +270,7 @@ impl<'n> Value<'n> {
                     if !node.is_empty() {
                         fields.values.insert(known.name(), Some(value));
                     } else if known.required() {
-                        found.add(|| value.blank(known.wanted()));
+                        found.add(|| value.blank(known.expected()));
                         fields.values.insert(known.name(), None);
                     } else {
                         fields.blank.insert(known.name(), value);
@@ -293,7 +297,7 @@ impl<'n> Value<'n> {
                 found.add(|| unknown_key(self, text, place, section, None));
             }
             for key in missing() {
-                found.add(|| fields.missing(key.name(), key.wanted()));
+                found.add(|| fields.missing(key.name(), key.expected()));
             }
         }
         fields.fill_a_way(found, section);
@@ -303,7 +307,7 @@ impl<'n> Value<'n> {
     /// Notes a word that is often written in a section although it is not a key; returns the keys that it replaces.
     fn strange(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &tree::Key,
         section: &'static Section,
     ) -> Option<&'static [&'static str]> {
@@ -397,13 +401,13 @@ impl<'n> Fields<'n> {
 
     /// Where the section is complete in no way, but would be in one if blank keys were filled, notes these: they are
     /// what is lacking.
-    fn fill_a_way(&mut self, found: &mut Found, section: &'static Section) {
+    fn fill_a_way(&mut self, found: &mut Diagnostics, section: &'static Section) {
         if self.blank.is_empty() {
             return;
         }
         let given = |name: &str| self.values.contains_key(name);
         let of_a_way = || section.ways.iter().copied().flatten();
-        let fits = |way: &&&[&dyn Described]| {
+        let fits = |way: &&&[&dyn KeyInfo]| {
             let of_this = |name| way.iter().any(|key| key.name() == name);
             way.iter()
                 .all(|key| given(key.name()) || self.blank.contains_key(key.name()))
@@ -411,8 +415,7 @@ impl<'n> Fields<'n> {
         };
         // The fullest of them, the first of equals. Of a section that is complete it is one without blanks.
         let Some(way) = section.ways.iter().filter(fits).reduce(|fullest, way| {
-            let filled =
-                |way: &[&dyn Described]| way.iter().filter(|key| given(key.name())).count();
+            let filled = |way: &[&dyn KeyInfo]| way.iter().filter(|key| given(key.name())).count();
             if (filled(way), way.len()) > (filled(fullest), fullest.len()) {
                 way
             } else {
@@ -423,7 +426,7 @@ impl<'n> Fields<'n> {
         };
         for key in *way {
             if let Some(value) = self.blank.remove(key.name()) {
-                found.add(|| value.blank(key.wanted()));
+                found.add(|| value.blank(key.expected()));
                 self.values.insert(key.name(), None);
             }
         }

@@ -1,9 +1,9 @@
 //! Finding the instrument of a reading, named or not, and checking that it fits.
 
 use super::apparatus::{Bench, word};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::fitting::{self, Piece};
-use super::found::Found;
 use super::model::{ApparatusKind, At, Reading, Ref};
 use super::vocabulary::{ApparatusName, Key};
 use crate::problem::{Code, Problem};
@@ -23,7 +23,7 @@ impl Bench {
     /// The instrument named at a key.
     pub(super) fn named(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         fields: &Fields<'_>,
         key: &Key<ApparatusName>,
     ) -> Instrument {
@@ -87,7 +87,7 @@ impl Bench {
     /// there is, or none where `stated`, that is where every reading states its own uncertainty.
     pub(super) fn only(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         kind: ApparatusKind,
         stated: bool,
         entry: &Value<'_>,
@@ -166,7 +166,7 @@ impl Bench {
     /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.
     pub(super) fn check_volume(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         ware: &Ref,
         volume: &Reading,
         counted: bool,
@@ -273,7 +273,7 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 }
 
 /// Notes that an instrument is missing.
-pub(super) fn no_instrument(found: &mut Found, entry: &Value<'_>, why: &str, right: String) {
+pub(super) fn no_instrument(found: &mut Diagnostics, entry: &Value<'_>, why: &str, right: String) {
     let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
     found.add_once(why.to_owned(), place, || {
         Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
@@ -308,7 +308,7 @@ pub(super) struct Noted;
 /// The ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none is named and
 /// every volume states its own uncertainty.
 pub(super) fn ware(
-    found: &mut Found,
+    found: &mut Diagnostics,
     named: Instrument,
     volumes: &[&Reading],
     entry: &Value<'_>,

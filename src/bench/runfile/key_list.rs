@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::model::ApparatusKind;
 use super::schema::{name_of, titled};
-use super::vocabulary::{Described, Form, Section, Short};
+use super::vocabulary::{Form, KeyInfo, Section, Short};
 use super::words;
 
 /// The keys of a run file.
@@ -100,13 +100,13 @@ impl List {
 }
 
 /// Keys that stand together, in words.
-fn names(way: &[&'static dyn Described]) -> String {
+fn names(way: &[&'static dyn KeyInfo]) -> String {
     let names: Vec<String> = way.iter().map(|key| format!("`{}`", key.name())).collect();
     names.join(" and ")
 }
 
 /// What a key means, and where its parts are described.
-fn told(key: &'static dyn Described) -> String {
+fn told(key: &'static dyn KeyInfo) -> String {
     let form = key.form();
     let sections = parts(&form).into_iter().map(|(section, kinds)| {
         let named = words::KIND.form.0.iter();
@@ -119,7 +119,7 @@ fn told(key: &'static dyn Described) -> String {
         }
     });
     let sections: Vec<String> = sections.collect();
-    let mut told = key.told();
+    let mut told = key.help();
     let manner = match form {
         Form::Named(_) | Form::NamedByKind(_) => "By name, each a section",
         Form::NamedLists(_) => "By name, each a list of sections",
@@ -130,7 +130,7 @@ fn told(key: &'static dyn Described) -> String {
         _ => "A section",
     };
     if let Form::NamedValues(word) = form {
-        told += &format!(" By name, each: {}", word.told());
+        told += &format!(" By name, each: {}", word.help());
     }
     if !sections.is_empty() {
         told += &format!(" {manner}: {}.", sections.join(", "));

@@ -1,8 +1,8 @@
 //! What solutions are known to hold.
 
 use super::at::{Reading, Ref};
+use super::diagnostics::Diagnostics;
 use super::fields::Fields;
-use super::found::Found;
 use super::scale::Scale;
 use super::solutions::{Solutions, by_solution};
 use super::words;
@@ -20,7 +20,7 @@ pub struct KnownComposition {
 
 /// The known compositions of the file.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     solutions: &Solutions,
 ) -> Vec<KnownComposition> {

@@ -1,8 +1,8 @@
 //! Limits of the strengths of solutions, and the rule by which a result near a limit is decided.
 
 use super::at::{Entry, Reading, Ref};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::scale::Scale;
 use super::solutions::{Solutions, by_solution};
 use super::tree::Content;
@@ -38,14 +38,18 @@ pub enum Rule {
 }
 
 /// The limits of the file.
-pub(super) fn read(found: &mut Found, run: &Fields<'_>, solutions: &Solutions) -> Vec<Limits> {
+pub(super) fn read(
+    found: &mut Diagnostics,
+    run: &Fields<'_>,
+    solutions: &Solutions,
+) -> Vec<Limits> {
     let section = run.value(&words::LIMITS);
     let all = by_solution(found, section, solutions, &words::LIMIT_KEYS, of_one);
     all.into_iter().flatten().collect()
 }
 
 fn of_one(
-    found: &mut Found,
+    found: &mut Diagnostics,
     solution: &Ref,
     fields: &Fields<'_>,
     _: &Value<'_>,
@@ -75,7 +79,7 @@ fn of_one(
 }
 
 /// The decision rule; none where it could not be read.
-fn rule(found: &mut Found, fields: &Fields<'_>) -> Option<Rule> {
+fn rule(found: &mut Diagnostics, fields: &Fields<'_>) -> Option<Rule> {
     let Some(value) = fields.value(&words::RULE) else {
         return (!fields.has(&words::RULE)).then_some(Rule::Simple);
     };
@@ -92,7 +96,7 @@ fn rule(found: &mut Found, fields: &Fields<'_>) -> Option<Rule> {
 }
 
 /// Notes limits with uncertainties, and a guard band that has another unit or leaves no room.
-fn sound(found: &mut Found, limits: &Limits) -> bool {
+fn sound(found: &mut Diagnostics, limits: &Limits) -> bool {
     let ends: Vec<&Reading> = [&limits.low, &limits.high].into_iter().flatten().collect();
     let stated = ends
         .iter()

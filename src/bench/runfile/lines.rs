@@ -2,18 +2,18 @@
 
 use super::apparatus::word;
 use super::model::ApparatusKind;
-use super::vocabulary::{Described, Form};
+use super::vocabulary::{Form, KeyInfo};
 use super::words;
 use std::collections::BTreeSet;
 
 /// What a key means, with the unit meant where none is written.
-fn explained(key: &'static dyn Described) -> String {
+fn explained(key: &'static dyn KeyInfo) -> String {
     match key.form() {
         Form::Measure(measure) | Form::Deliveries(measure) => {
             let about = key.about().trim_end_matches('.');
             format!("{about}, in {}.", measure.unit.symbol)
         }
-        _ => key.told(),
+        _ => key.help(),
     }
 }
 
@@ -39,35 +39,35 @@ impl Lines {
     }
 
     /// A key to be filled.
-    pub(super) fn ask(&mut self, depth: usize, key: &'static dyn Described) {
+    pub(super) fn ask(&mut self, depth: usize, key: &'static dyn KeyInfo) {
         self.fill(depth, key, None);
     }
 
     /// A key with its value, where it is known already.
-    pub(super) fn fill(&mut self, depth: usize, key: &'static dyn Described, value: Option<&str>) {
+    pub(super) fn fill(&mut self, depth: usize, key: &'static dyn KeyInfo, value: Option<&str>) {
         let space = if value.is_some() { " " } else { "" };
         let line = format!("{}:{space}{}", key.name(), value.unwrap_or_default());
         self.line(depth, &line, &explained(key));
     }
 
     /// A key that may be filled.
-    pub(super) fn ask_optional(&mut self, depth: usize, key: &'static dyn Described) {
+    pub(super) fn ask_optional(&mut self, depth: usize, key: &'static dyn KeyInfo) {
         let comment = format!("Optional. {}", explained(key));
         self.line(depth, &format!("{}:", key.name()), &comment);
     }
 
     /// A key that needs no filling.
-    pub(super) fn give(&mut self, depth: usize, key: &'static dyn Described, value: &str) {
+    pub(super) fn give(&mut self, depth: usize, key: &'static dyn KeyInfo, value: &str) {
         self.line(depth, &format!("{}: {value}", key.name()), key.about());
     }
 
     /// A key whose section follows.
-    pub(super) fn open(&mut self, depth: usize, key: &'static dyn Described) {
+    pub(super) fn open(&mut self, depth: usize, key: &'static dyn KeyInfo) {
         self.line(depth, &format!("{}:", key.name()), key.about());
     }
 
     /// The keys of the rows that follow.
-    pub(super) fn explain(&mut self, depth: usize, keys: &[&'static dyn Described]) {
+    pub(super) fn explain(&mut self, depth: usize, keys: &[&'static dyn KeyInfo]) {
         for key in keys {
             let comment = format!("# {}: {}", key.name(), explained(*key));
             self.line(depth, &comment, "");

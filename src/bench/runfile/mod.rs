@@ -1,29 +1,30 @@
 //! The run file: text in, what it says out, each entry with its name and place; or every problem it has.
 //!
-//! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`) →
-//! sections read key by key (`fields`, by the `words`) → rules that hold between sections (`rules`). Weighings that stand
-//! in a table beside the file (`beside`, `table`, `heading`) are made into a part of the same tree (`tabled`).
+//! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`;
+//! section by section where the text is not YAML as a whole, `recovery`) → sections read key by key (`fields`, by the
+//! `words`) → rules that hold between sections (`rules`). Weighings that stand in a table beside the file
+//! (`file_loader`, `csv_rows`, `csv_header`) are made into a part of the same tree (`csv_import`).
 
 mod adjustments;
 mod allow_for;
 mod apparatus;
 mod at;
-mod belongs;
 pub mod benches;
-mod beside;
 pub mod blank_run;
 mod claimed;
 mod commas;
+mod csv_header;
+mod csv_import;
+mod csv_rows;
 mod days;
 mod densities;
+mod diagnostics;
 mod earlier_calibration;
 mod entries;
-mod fault;
 mod fields;
+mod file_loader;
 mod fitting;
 mod flag_code;
-mod found;
-mod heading;
 mod instrument;
 mod instrument_scale;
 pub mod key_list;
@@ -31,17 +32,18 @@ mod known;
 mod limits;
 mod lines;
 mod meant;
-mod misread;
+mod misplaced_key;
 pub mod model;
+mod name_table;
 mod origin;
 mod photos;
 pub mod plan;
 pub mod planned_run;
 mod practice;
+mod quantity_suggestions;
 mod records;
-mod register;
+mod recovery;
 mod rules;
-mod salvage;
 mod scalars;
 mod scale;
 pub mod schema;
@@ -51,8 +53,6 @@ mod short_forms;
 mod slips;
 mod solutions;
 mod syntax;
-mod table;
-mod tabled;
 mod tree;
 pub mod unfinished;
 pub mod vocabulary;
@@ -60,8 +60,9 @@ mod ware_calibration;
 mod weighings;
 mod withheld;
 mod words;
+mod yaml_error;
 
-pub use beside::{Beside, is_plain_name};
+pub use file_loader::{FileLoader, is_plain_name};
 pub use sections::same_as_written;
 pub use withheld::without_known;
 pub use words::{PLAN_FILE, RUN};
@@ -72,13 +73,13 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 pub const DRAFT: &str = words::DRAFT.name;
 
 use crate::problem::{Code, Problem, Severity};
+use csv_import::Tabled;
+use diagnostics::Diagnostics;
 use fields::Value;
-use found::Found;
 use model::{FileBeside, Photo, RunFile};
 use plan::PlanFile;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use tabled::Tabled;
 use tree::Node;
 use vocabulary::{Form, Key};
 
@@ -107,7 +108,7 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
 /// `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no run file; with
 /// warnings alone there is.
 #[must_use]
-pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
+pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let file: Arc<str> = file.into();
     let refused = |problem| Reading {
         run: None,
@@ -125,7 +126,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn Beside) -> Reading {
                 .right("a run file; `fillmark plan` proposes from a plan how to make its series"),
         );
     }
-    let tabled = tabled::read(&mut found, &file, &root, beside);
+    let tabled = csv_import::read(&mut found, &file, &root, beside);
     let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
     let around = Around {
@@ -219,20 +220,20 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
 }
 
 /// A run file as a tree without short forms, with the problems of its texts.
-fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
+fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
     let (mut root, found) = root(file, bytes)?;
     short_forms::write_out(&mut root, &RUN);
     Ok((root, found))
 }
 
 /// A file as a tree, with the problems of its texts.
-fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
+fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
     let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
     let (root, faults) = match read {
         (Some(root), faults) if !root.is_empty() => (root, faults),
         _ => return Err(Box::new(syntax::empty(file))),
     };
-    let mut found = Found::default();
+    let mut found = Diagnostics::default();
     for fault in faults {
         found.add(|| fault);
     }
@@ -249,13 +250,13 @@ fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Found), Box<Problem>> {
 
 /// The files beside a run file: how they are read, and those read so far.
 struct Around<'a> {
-    beside: &'a dyn Beside,
+    beside: &'a dyn FileLoader,
     files: &'a mut Vec<FileBeside>,
     photos: &'a mut Vec<Photo>,
 }
 
 fn run_file(
-    found: &mut Found,
+    found: &mut Diagnostics,
     file: &Arc<str>,
     root: &Value<'_>,
     tabled: Option<&Tabled>,
@@ -290,7 +291,7 @@ fn run_file(
     let corrections = sections::corrections(
         found,
         &fields,
-        &|name| entries::is_told(root.node, tabled, name),
+        &|name| entries::entry_exists(root.node, tabled, name),
         date.as_ref(),
         &entries,
     );

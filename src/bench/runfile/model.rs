@@ -6,9 +6,9 @@
 
 pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
-pub use super::beside::{FileBeside, Holds};
 pub use super::claimed::{Claim, Points, Step};
 pub use super::earlier_calibration::EarlierCalibration;
+pub use super::file_loader::{FileBeside, Holds};
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::known::KnownComposition;

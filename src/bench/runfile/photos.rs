@@ -1,8 +1,8 @@
 //! The photographs that a run file names. What they hold is judged by whoever decodes them.
 
-use super::beside::{Beside, refused};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
+use super::file_loader::{FileLoader, refused};
 use super::model::{At, Ref, RunFile};
 use super::solutions::{self, Solutions};
 use super::words;
@@ -39,10 +39,10 @@ impl Photo {
 
 /// Those that could be read. A file named twice is read once.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     solutions: &Solutions,
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> Vec<Photo> {
     let Some(value) = run.value(&words::PHOTOS) else {
         return Vec::new();
@@ -93,7 +93,7 @@ pub(super) fn read(
 }
 
 struct Files<'b> {
-    beside: &'b dyn Beside,
+    beside: &'b dyn FileLoader,
     read: BTreeMap<String, Option<Arc<[u8]>>>,
     /// Bytes read so far.
     together: usize,

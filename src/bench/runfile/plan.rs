@@ -1,10 +1,10 @@
 //! The plan file: what is wanted of a series that is still to be made.
 
 use super::apparatus;
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute};
-use super::register::Register;
+use super::name_table::NameTable;
 use super::{sections, words};
 use crate::problem::{Code, Problem};
 use std::sync::Arc;
@@ -69,7 +69,7 @@ pub struct Expected {
     pub high: Reading,
 }
 
-pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
+pub(super) fn read(found: &mut Diagnostics, file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     let fields = root.fields(found, &words::PLAN_FILE)?;
     let title = fields.text(found, &words::TITLE);
     let place = fields.text(found, &words::PLACE).map(|text| text.value);
@@ -148,9 +148,9 @@ pub(super) fn read(found: &mut Found, file: &Arc<str>, root: &Value<'_>) -> Opti
 }
 
 /// The solutions wanted.
-fn wanted(found: &mut Found, plan: &Fields<'_>) -> Register<Wanted> {
+fn wanted(found: &mut Diagnostics, plan: &Fields<'_>) -> NameTable<Wanted> {
     let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
-        return Register::new(Vec::new(), false);
+        return NameTable::new(Vec::new(), false);
     };
     let named = section.named(found, "solutions wanted");
     if named.len() > MOST_WANTED {
@@ -164,10 +164,10 @@ fn wanted(found: &mut Found, plan: &Fields<'_>) -> Register<Wanted> {
                     "{MOST_WANTED} at most; several series in several plans"
                 ))
         });
-        return Register::new(Vec::new(), false);
+        return NameTable::new(Vec::new(), false);
     }
     let names = named.iter().map(|(name, _)| name.clone()).collect();
-    let mut all = Register::new(names, section.has_all_names());
+    let mut all = NameTable::new(names, section.has_all_names());
     for (name, value) in named {
         let one = one(found, name, &value);
         all.items.push(one);
@@ -175,7 +175,7 @@ fn wanted(found: &mut Found, plan: &Fields<'_>) -> Register<Wanted> {
     all
 }
 
-fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted> {
+fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<Wanted> {
     let fields = value.fields(found, &words::WANTED_KEYS)?;
     let volume = fields.measure(found, &words::VOLUME_WANTED);
     let given = fields.given_of_ways(&words::WANTED_KEYS);
@@ -216,7 +216,7 @@ fn one(found: &mut Found, name: At<String>, value: &Value<'_>) -> Option<Wanted>
     }
 }
 
-fn stock(found: &mut Found, plan: &Fields<'_>, wanted: &Register<Wanted>) -> Option<Ref> {
+fn stock(found: &mut Diagnostics, plan: &Fields<'_>, wanted: &NameTable<Wanted>) -> Option<Ref> {
     let name = plan.name(found, &words::STOCK)?;
     let index = wanted.find(&name.value);
     if index.is_none() && wanted.complete {
@@ -235,7 +235,7 @@ fn stock(found: &mut Found, plan: &Fields<'_>, wanted: &Register<Wanted>) -> Opt
 }
 
 /// Where the unknown is expected, and in which of the measures.
-fn expected(found: &mut Found, plan: &Fields<'_>) -> Option<(Expected, usize)> {
+fn expected(found: &mut Diagnostics, plan: &Fields<'_>) -> Option<(Expected, usize)> {
     let section = plan.value(&words::UNKNOWN_EXPECTED)?;
     let fields = section.fields(found, &words::UNKNOWN_KEYS)?;
     let (measure, [low, high]) = fields.range(found, &words::EXPECTED)?;

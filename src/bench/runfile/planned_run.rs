@@ -7,7 +7,7 @@ use super::lines::Lines;
 use super::model::{Apparatus, Class, Glass, Reading, Scale, Spread};
 use super::plan::PlanFile;
 use super::unfinished::PLANNED;
-use super::vocabulary::{Choice, Described, Key};
+use super::vocabulary::{Choice, Key, KeyInfo};
 use super::words;
 
 /// What is written where a reading belongs.
@@ -179,7 +179,7 @@ impl PlannedRun<'_> {
         sheet.open(0, &words::SOLUTIONS);
         for solution in &self.solutions {
             let name = quoted(&solution.name);
-            let marked = |key: &dyn Described| format!("{name}: {{{}: true}}", key.name());
+            let marked = |key: &dyn KeyInfo| format!("{name}: {{{}: true}}", key.name());
             match &solution.made {
                 PlannedMade::Pure => {
                     sheet
@@ -273,16 +273,16 @@ impl Sheet {
         }
     }
 
-    fn give(&mut self, depth: usize, key: &'static dyn Described, value: &str) {
+    fn give(&mut self, depth: usize, key: &'static dyn KeyInfo, value: &str) {
         self.lines.give(depth, key, value);
     }
 
-    fn open(&mut self, depth: usize, key: &'static dyn Described) {
+    fn open(&mut self, depth: usize, key: &'static dyn KeyInfo) {
         self.lines.open(depth, key);
     }
 
     /// A key at which something is read, or will be.
-    fn read(&mut self, depth: usize, key: &'static dyn Described, expected: &str) {
+    fn read(&mut self, depth: usize, key: &'static dyn KeyInfo, expected: &str) {
         match self.readings {
             Readings::Blank => self.lines.ask(depth, key),
             Readings::Expected => self.lines.give(depth, key, expected),
@@ -290,7 +290,7 @@ impl Sheet {
     }
 
     /// The same, where the plan says what it is to be.
-    fn read_as_planned(&mut self, depth: usize, key: &'static dyn Described, planned: &str) {
+    fn read_as_planned(&mut self, depth: usize, key: &'static dyn KeyInfo, planned: &str) {
         match self.readings {
             Readings::Blank => {
                 let about = format!("{} {PLANNED}{planned}.", key.about());
@@ -300,7 +300,7 @@ impl Sheet {
         }
     }
 
-    fn give_if(&mut self, depth: usize, key: &'static dyn Described, reading: Option<&Reading>) {
+    fn give_if(&mut self, depth: usize, key: &'static dyn KeyInfo, reading: Option<&Reading>) {
         if let Some(reading) = reading {
             self.give(depth, key, &written(reading));
         }

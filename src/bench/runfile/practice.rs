@@ -1,21 +1,21 @@
 //! What was done besides reading, and the flags that the writer knows of.
 
+use super::diagnostics::Diagnostics;
 use super::fields::Fields;
-use super::found::Found;
 use super::model::{Acknowledged, Practice};
 use super::words;
 
-pub(super) fn read(found: &mut Found, run: &Fields<'_>) -> Practice {
+pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> Practice {
     run.value(&words::PRACTICE)
         .and_then(|value| value.fields(found, &words::PRACTICE_KEYS))
         .map(|fields| Practice {
             rinsed: fields.count(found, &words::RINSED),
-            mixed: fields.account(found, &words::MIXED),
+            mixed: fields.explanation(found, &words::MIXED),
         })
         .unwrap_or_default()
 }
 
-pub(super) fn acknowledged(found: &mut Found, run: &Fields<'_>) -> Vec<Acknowledged> {
+pub(super) fn acknowledged(found: &mut Diagnostics, run: &Fields<'_>) -> Vec<Acknowledged> {
     let Some(value) = run.value(&words::ACKNOWLEDGED) else {
         return Vec::new();
     };

@@ -1,8 +1,8 @@
 //! What must hold between sections.
 
 use super::densities::Densities;
+use super::diagnostics::Diagnostics;
 use super::earlier_calibration::EarlierCalibration;
-use super::found::Found;
 use super::instrument::about;
 use super::model::{
     Aliquot, At, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
@@ -24,7 +24,7 @@ const LONGEST_ROW: usize = 100;
 
 /// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
 /// that no more was taken than there is room for.
-pub(super) fn dilutions(found: &mut Found, solutions: &Solutions) {
+pub(super) fn dilutions(found: &mut Diagnostics, solutions: &Solutions) {
     for solution in solutions.items.iter().flatten() {
         let Origin::Dilution { aliquot, made_up } = &solution.origin else {
             continue;
@@ -106,7 +106,7 @@ fn at_source(aliquot: &Aliquot, code: Code, headline: String) -> Problem {
 
 /// Finds dilutions that lead back to themselves. Each has one source, so that every walk along sources ends in a
 /// solution seen before; each solution is walked through once.
-fn rings(found: &mut Found, solutions: &Solutions) {
+fn rings(found: &mut Diagnostics, solutions: &Solutions) {
     let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
         Some(Origin::Dilution { aliquot, .. }) => Some(aliquot),
         _ => None,
@@ -160,7 +160,7 @@ fn rings(found: &mut Found, solutions: &Solutions) {
 }
 
 /// Refuses rows of dilutions longer than [`LONGEST_ROW`], each at the first that is too many.
-fn rows(found: &mut Found, solutions: &Solutions) {
+fn rows(found: &mut Diagnostics, solutions: &Solutions) {
     let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
         Some(Origin::Dilution { aliquot, .. }) => Some(aliquot.of.value),
         _ => None,
@@ -204,7 +204,7 @@ fn rows(found: &mut Found, solutions: &Solutions) {
 }
 
 /// A spread to be pooled needs one solution at least that was weighed twice.
-pub(super) fn pooling(found: &mut Found, densities: Option<&Densities>) {
+pub(super) fn pooling(found: &mut Diagnostics, densities: Option<&Densities>) {
     let Some((densities, wish)) = densities.and_then(|d| Some((d, d.replicate_spread.as_ref()?)))
     else {
         return;
@@ -238,7 +238,7 @@ pub(super) struct ReadBack {
 
 /// The calibration or published densities that unknowns are read from, if there are any.
 pub(super) fn calibration(
-    found: &mut Found,
+    found: &mut Diagnostics,
     wish: CalibrationWish,
     solutions: &Solutions,
     densities: Option<&Densities>,
@@ -277,7 +277,7 @@ pub(super) fn calibration(
             .right(format!("weighings of {} under `density`", name.value))
         });
     }
-    let needs_unknown = |found: &mut Found, from: &str, entry: &Entry| {
+    let needs_unknown = |found: &mut Diagnostics, from: &str, entry: &Entry| {
         if first_unknown.is_none() {
             let headline =
                 format!("Unknowns are to be found from {from}, but no solution is unknown.");

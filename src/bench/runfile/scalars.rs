@@ -2,15 +2,15 @@
 
 use super::commas;
 use super::days;
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
-use super::misread;
 use super::model::{At, Entry, Reading};
+use super::quantity_suggestions;
 use super::slips;
 use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Deliveries, Described, Interval, Key, Mark, Measure,
-    Range, Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
+    Account, Choice, Choices, Count, Day, Deliveries, Interval, Key, KeyInfo, Mark, Measure, Range,
+    Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
 };
 use super::words;
 use crate::bench::quantity::{NotAQuantity, Quantity, Unit};
@@ -21,16 +21,16 @@ use time::Date;
 const FAR_BEYOND: f64 = 1e9;
 
 impl Fields<'_> {
-    pub(super) fn text(&self, found: &mut Found, key: &Key<Text>) -> Option<At<String>> {
+    pub(super) fn text(&self, found: &mut Diagnostics, key: &Key<Text>) -> Option<At<String>> {
         let value = self.value(key)?;
         Some(value.at(value.scalar(found, "one text")?.to_owned()))
     }
 
     /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
     /// was meant.
-    pub(super) fn account(
+    pub(super) fn explanation(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Account>,
     ) -> Option<At<String>> {
         if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
@@ -55,7 +55,11 @@ impl Fields<'_> {
         Some(account)
     }
 
-    pub(super) fn name(&self, found: &mut Found, key: &Key<SolutionName>) -> Option<At<String>> {
+    pub(super) fn name(
+        &self,
+        found: &mut Diagnostics,
+        key: &Key<SolutionName>,
+    ) -> Option<At<String>> {
         let value = self.value(key)?;
         Some(value.at(value.scalar(found, "the name of a solution")?.to_owned()))
     }
@@ -63,7 +67,7 @@ impl Fields<'_> {
     /// The names listed, each with what it stands in.
     pub(super) fn names(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &Key<SolutionNames>,
     ) -> Vec<(Value<'_>, At<String>)> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
@@ -77,10 +81,10 @@ impl Fields<'_> {
         names
     }
 
-    pub(super) fn texts(&self, found: &mut Found, key: &'static Key<Texts>) -> Vec<String> {
+    pub(super) fn texts(&self, found: &mut Diagnostics, key: &'static Key<Texts>) -> Vec<String> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
         if let Some(value) = self.value(key).filter(|_| key.required && items.is_empty()) {
-            found.add(|| value.blank(key.wanted()));
+            found.add(|| value.blank(key.expected()));
         }
         let mut texts = Vec::with_capacity(items.len());
         for item in items {
@@ -93,7 +97,7 @@ impl Fields<'_> {
         texts
     }
 
-    pub(super) fn day(&self, found: &mut Found, key: &Key<Day>) -> Option<At<Date>> {
+    pub(super) fn day(&self, found: &mut Diagnostics, key: &Key<Day>) -> Option<At<Date>> {
         let value = self.value(key)?;
         let text = value.scalar(found, "a date, YYYY-MM-DD")?;
         let day = days::day(text);
@@ -117,7 +121,7 @@ impl Fields<'_> {
     }
 
     /// Whether a key is marked `true`.
-    pub(super) fn mark(&self, found: &mut Found, key: &Key<Mark>) -> bool {
+    pub(super) fn mark(&self, found: &mut Diagnostics, key: &Key<Mark>) -> bool {
         let Some(value) = self.value(key) else {
             return false;
         };
@@ -135,7 +139,7 @@ impl Fields<'_> {
     }
 
     /// A whole number.
-    pub(super) fn count(&self, found: &mut Found, key: &Key<Count>) -> Option<At<u32>> {
+    pub(super) fn count(&self, found: &mut Diagnostics, key: &Key<Count>) -> Option<At<u32>> {
         let value = self.value(key)?;
         let right = format!("a whole number from 0 to {}", key.form.0);
         let text = value.scalar(found, &right)?;
@@ -153,14 +157,18 @@ impl Fields<'_> {
         Some(value.at(count?))
     }
 
-    pub(super) fn choice<T: Copy>(&self, found: &mut Found, key: &Key<Choice<T>>) -> Option<At<T>> {
+    pub(super) fn choice<T: Copy>(
+        &self,
+        found: &mut Diagnostics,
+        key: &Key<Choice<T>>,
+    ) -> Option<At<T>> {
         chosen(found, self.value(key)?, &key.form)
     }
 
     /// The choices listed, each once.
     pub(super) fn choices<T: Copy + PartialEq>(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Choices<T>>,
     ) -> Vec<At<T>> {
         let mut all: Vec<At<T>> = Vec::new();
@@ -175,12 +183,20 @@ impl Fields<'_> {
         all
     }
 
-    pub(super) fn measure(&self, found: &mut Found, key: &'static Key<Measure>) -> Option<Reading> {
+    pub(super) fn measure(
+        &self,
+        found: &mut Diagnostics,
+        key: &'static Key<Measure>,
+    ) -> Option<Reading> {
         named_quantity(found, self.value(key)?, key)
     }
 
     /// A quantity on one of several scales.
-    pub(super) fn scaled(&self, found: &mut Found, key: &'static Key<Scaled>) -> Option<Reading> {
+    pub(super) fn scaled(
+        &self,
+        found: &mut Diagnostics,
+        key: &'static Key<Scaled>,
+    ) -> Option<Reading> {
         let (_, reading) = named_on_scale(found, self.value(key)?, key)?;
         Some(reading)
     }
@@ -188,7 +204,7 @@ impl Fields<'_> {
     /// A quantity in one of several measures, and which of them it is in.
     pub(super) fn strength(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Strength>,
     ) -> Option<(usize, Reading)> {
         let value = self.value(key)?;
@@ -199,7 +215,7 @@ impl Fields<'_> {
     /// Two quantities in one of several measures, the lower one first, and which of them they are in.
     pub(super) fn range(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Range>,
     ) -> Option<(usize, [Reading; 2])> {
         let value = self.value(key)?;
@@ -208,7 +224,7 @@ impl Fields<'_> {
             found.add(|| {
                 value
                     .problem(Code::NotARange, format!("{} is not a range.", value.name))
-                    .right(key.wanted())
+                    .right(key.expected())
             });
             return None;
         };
@@ -218,11 +234,11 @@ impl Fields<'_> {
     /// The lower and the upper limit of a quantity, of which one may be left open.
     pub(super) fn interval(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Interval>,
     ) -> Option<[Option<Reading>; 2]> {
         let value = self.value(key)?;
-        let right = key.wanted();
+        let right = key.expected();
         let text = value.scalar(found, &right)?;
         let measures = std::slice::from_ref(&key.form.0);
         if let Some(low) = text.strip_prefix("at least ") {
@@ -245,7 +261,7 @@ impl Fields<'_> {
     /// One or more quantities, each with its own name where there are several.
     pub(super) fn deliveries(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         key: &'static Key<Deliveries>,
     ) -> Option<Vec<Reading>> {
         /// Nobody empties a pipette more often into one flask.
@@ -253,7 +269,9 @@ impl Fields<'_> {
         let measure = &key.form.0;
         let value = self.value(key)?;
         if let Content::Scalar { text, .. } = &value.node.content {
-            if let Some((amiss, right)) = misread::deliveries_meant(text.trim(), measure) {
+            if let Some((amiss, right)) =
+                quantity_suggestions::deliveries_meant(text.trim(), measure)
+            {
                 found.add(|| {
                     value
                         .problem(Code::NotACount, format!("{} {amiss}.", value.name))
@@ -337,7 +355,7 @@ impl Fields<'_> {
 
 /// A quantity at a name, as at a key.
 pub(super) fn named_quantity(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     key: &'static Key<Measure>,
 ) -> Option<Reading> {
@@ -347,7 +365,7 @@ pub(super) fn named_quantity(
 
 /// A quantity at a name on one of several scales, as at a key, and which of them it is.
 pub(super) fn named_on_scale(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     key: &'static Key<Scaled>,
 ) -> Option<(usize, Reading)> {
@@ -380,7 +398,7 @@ pub fn scale_of<'t>(
 
 /// A quantity by the one of some measures that its unit belongs to.
 fn in_one_of(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     text: &str,
     measures: &'static [Measure],
@@ -411,7 +429,7 @@ fn in_one_of(
 /// Two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit written once
 /// holds for both.
 fn from_to(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     (low, high): (&str, &str),
     measures: &'static [Measure],
@@ -438,7 +456,11 @@ fn from_to(
 }
 
 /// The choice that a value names.
-fn chosen<T: Copy>(found: &mut Found, value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
+fn chosen<T: Copy>(
+    found: &mut Diagnostics,
+    value: &Value<'_>,
+    choice: &Choice<T>,
+) -> Option<At<T>> {
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
     let text = value.scalar(found, &format!("one of {}", listed()))?;
     if let Some(meaning) = words::meaning(choice, text) {
@@ -479,7 +501,7 @@ pub(super) fn times(text: &str) -> Option<(&str, &str)> {
 }
 
 fn quantity(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     text: &str,
     measure: &'static Measure,
@@ -495,7 +517,7 @@ fn quantity(
         Err(error) => {
             found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
-                if let Some((amiss, right)) = misread::meant(text, measure) {
+                if let Some((amiss, right)) = quantity_suggestions::meant(text, measure) {
                     return value
                         .problem(Code::NotANumber, format!("{name} {amiss}."))
                         .right(right);
@@ -533,7 +555,7 @@ fn quantity(
                         ),
                     NotAQuantity::UnknownUnit { unit, .. } => {
                         let problem = value.problem(Code::UnknownUnit, format!("{name}: {error}."));
-                        let meant = misread::unit_named(unit)
+                        let meant = quantity_suggestions::unit_named(unit)
                             .filter(|symbol| Unit::symbols(wanted).any(|known| known == *symbol))
                             .or_else(|| nearest(unit, Unit::symbols(wanted)));
                         problem.perhaps(meant, &units())

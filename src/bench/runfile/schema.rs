@@ -9,7 +9,7 @@
 //! That keyword, `errorMessage` and `doNotSuggest` are theirs; validators pass over them. `tests/editor` holds all this.
 
 use super::model::ApparatusKind;
-use super::vocabulary::{Account, Described, Form, Measure, Section};
+use super::vocabulary::{Account, Form, KeyInfo, Measure, Section};
 use super::words;
 use crate::bench::quantity::{Dimension, Unit};
 use serde_json::{Map, Value, json};
@@ -115,7 +115,7 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
     });
     if !section.ways.is_empty() {
         // A blank optional key is one that is not there.
-        let way = |way: &&[&'static dyn Described]| {
+        let way = |way: &&[&'static dyn KeyInfo]| {
             let names: Vec<&str> = way.iter().map(|key| key.name()).collect();
             let written = json!({ "not": { "type": "null" }, "doNotSuggest": true });
             let mut keys: Map<String, Value> = names
@@ -139,7 +139,7 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
     object
 }
 
-fn property(key: &'static dyn Described, definitions: &mut Definitions) -> Value {
+fn property(key: &'static dyn KeyInfo, definitions: &mut Definitions) -> Value {
     let form = key.form();
     let mut schema = value(&form, key.required(), definitions);
     let must_say = matches!(form, Form::Account(account) if !account.may_be_blank);

@@ -1,10 +1,10 @@
 //! The smaller sections: conditions, solute, calibration, report, corrections.
 
 use super::apparatus::Bench;
-use super::beside::{Beside, FileBeside};
+use super::diagnostics::Diagnostics;
 use super::earlier_calibration::{self, EarlierCalibration};
 use super::fields::{Fields, Value};
-use super::found::Found;
+use super::file_loader::{FileBeside, FileLoader};
 use super::instrument::{Instrument, states};
 use super::model::{
     ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line, ReportChoices,
@@ -12,7 +12,7 @@ use super::model::{
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
-use super::vocabulary::Described;
+use super::vocabulary::KeyInfo;
 use super::words::{self, ReadFrom};
 use crate::bench::quantity::{Dimension, Unit};
 use crate::problem::{Code, Place, Problem, nearest};
@@ -37,7 +37,7 @@ impl Surroundings {
     /// `right` says where it may stand.
     pub(super) fn temperature(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         entry: &Value<'_>,
         place: &Place,
         what: &str,
@@ -64,7 +64,7 @@ impl Surroundings {
     }
 }
 
-pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> Surroundings {
+pub(super) fn conditions(found: &mut Diagnostics, run: &Fields<'_>, bench: &Bench) -> Surroundings {
     let none = Conditions {
         liquid: None,
         thermometer: None,
@@ -116,12 +116,12 @@ pub(super) fn conditions(found: &mut Found, run: &Fields<'_>, bench: &Bench) -> 
         read,
         liquid_blank: fields
             .blank(&words::LIQUID)
-            .map(|value| value.blank(words::LIQUID.wanted())),
+            .map(|value| value.blank(words::LIQUID.expected())),
         liquid_stated: fields.has(&words::LIQUID),
     }
 }
 
-pub(super) fn solute(found: &mut Found, run: &Fields<'_>) -> Option<Solute> {
+pub(super) fn solute(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Solute> {
     let value = run.value(&words::SOLUTE)?;
     let solute = if let Content::Scalar { text, .. } = &value.node.content {
         let name = At {
@@ -200,10 +200,10 @@ pub(super) enum CalibrationWish {
 }
 
 pub(super) fn calibration(
-    found: &mut Found,
+    found: &mut Diagnostics,
     (file, run): (&Arc<str>, &Fields<'_>),
     solutions: &Solutions,
-    (beside, files): (&dyn Beside, &mut Vec<FileBeside>),
+    (beside, files): (&dyn FileLoader, &mut Vec<FileBeside>),
 ) -> CalibrationWish {
     if !run.has(&words::CALIBRATION) {
         return CalibrationWish::Unsaid;
@@ -270,7 +270,7 @@ pub(super) fn calibration(
 
 /// Notes keys of a fit where none is made, and why.
 fn nothing_fitted<const N: usize>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     keys: [Option<&Value<'_>>; N],
     (place, why): (Place, &str),
 ) {
@@ -287,7 +287,7 @@ fn nothing_fitted<const N: usize>(
     }
 }
 
-pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
+pub(super) fn report(found: &mut Diagnostics, run: &Fields<'_>) -> ReportChoices {
     let mut choices = ReportChoices {
         coverage: 0.95,
         digits: Digits::Uncertainty,
@@ -309,7 +309,7 @@ pub(super) fn report(found: &mut Found, run: &Fields<'_>) -> ReportChoices {
 }
 
 pub(super) fn corrections(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     is_told: &dyn Fn(&str) -> bool,
     date: Option<&At<Date>>,
@@ -409,7 +409,7 @@ pub(super) fn corrections(
 }
 
 /// Notes a correction that changes nothing, or from one dimension to another.
-fn changed(found: &mut Found, was: &At<String>, now: &At<String>) {
+fn changed(found: &mut Diagnostics, was: &At<String>, now: &At<String>) {
     if was.value.trim() == now.value.trim() {
         found.add(|| {
             Problem::error(

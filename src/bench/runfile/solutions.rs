@@ -1,26 +1,26 @@
 //! The solutions and how each came to be.
 
 use super::apparatus::Bench;
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::instrument::{Instrument, about, states, ware, written};
 use super::model::{
     Aliquot, ApparatusKind, At, Delivered, MadeUp, Origin, Reading, Ref, Solution, Solvent,
     Weighed, WeighedReadings,
 };
-use super::register::Register;
+use super::name_table::NameTable;
 use super::sections::Surroundings;
 use super::vocabulary::{Deliveries, Form, Key, Section};
 use super::words;
 use crate::problem::{Code, Place, Problem};
 
 /// The solutions of the file.
-pub(super) type Solutions = Register<Solution>;
+pub(super) type Solutions = NameTable<Solution>;
 
 const ORIGINS: &str = "`pure: true`; `unknown: true`; `weighed` and `made_up`; `weighed` and `solvent`; or `aliquot` and `made_up`";
 
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     bench: &Bench,
     conditions: &Surroundings,
@@ -45,7 +45,7 @@ pub(super) fn read(
 
 /// A solution by its name at some entry.
 pub(super) fn find(
-    found: &mut Found,
+    found: &mut Diagnostics,
     solutions: &Solutions,
     value: &Value<'_>,
     name: &At<String>,
@@ -88,11 +88,11 @@ pub(super) fn find(
 
 /// A section by the names of solutions, each of whose sections `one` reads.
 pub(super) fn by_solution<T>(
-    found: &mut Found,
+    found: &mut Diagnostics,
     section: Option<&Value<'_>>,
     solutions: &Solutions,
     keys: &'static Section,
-    one: impl Fn(&mut Found, &Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
+    one: impl Fn(&mut Diagnostics, &Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
 ) -> Vec<T> {
     let named = section.map(|section| section.named(found, "solutions"));
     let read = named.into_iter().flatten().filter_map(|(name, value)| {
@@ -104,7 +104,7 @@ pub(super) fn by_solution<T>(
 }
 
 fn one(
-    found: &mut Found,
+    found: &mut Diagnostics,
     name: At<String>,
     value: &Value<'_>,
     (bench, conditions): (&Bench, &Surroundings),
@@ -112,7 +112,7 @@ fn one(
 ) -> Option<Solution> {
     let fields = value.fields(found, &words::SOLUTION_KEYS)?;
     let note = fields.text(found, &words::NOTE).map(|text| text.value);
-    let mixed = fields.account(found, &words::MIXED);
+    let mixed = fields.explanation(found, &words::MIXED);
     let pure = fields.mark(found, &words::PURE);
     let unknown = fields.mark(found, &words::UNKNOWN);
     let has = |key: &Key<Form>| fields.has(key);
@@ -199,14 +199,14 @@ fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
     })
 }
 
-fn weighed(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
+fn weighed(found: &mut Diagnostics, value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
     let fields = value.fields(found, &words::WEIGHED_KEYS)?;
     weighing(found, value, &fields, &words::WEIGHED_KEYS, bench)
 }
 
 /// The water, weighed or measured out.
 fn solvent(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     bench: &Bench,
     conditions: &Surroundings,
@@ -241,7 +241,7 @@ fn solvent(
 
 /// The deliveries at a key, and what delivered them.
 fn delivered(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     fields: &Fields<'_>,
     volume: &'static Key<Deliveries>,
@@ -266,7 +266,7 @@ fn delivered(
 
 /// A weighing among the keys of `section`.
 fn weighing(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     fields: &Fields<'_>,
     section: &'static Section,
@@ -326,7 +326,7 @@ fn weighing(
     Some(Weighed { readings, balance })
 }
 
-fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
+fn made_up(found: &mut Diagnostics, value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
     let fields = value.fields(found, &words::MADE_UP_KEYS)?;
     let named = bench.named(found, &fields, &words::IN);
     let rinsed = fields.count(found, &words::RINSED);
@@ -345,7 +345,7 @@ fn made_up(found: &mut Found, value: &Value<'_>, bench: &Bench) -> Option<MadeUp
 }
 
 fn aliquot(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     bench: &Bench,
     solutions: &Solutions,

@@ -1,6 +1,6 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
-use super::found::Found;
+use super::diagnostics::Diagnostics;
 use crate::problem::{Code, Lines, Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
@@ -88,7 +88,7 @@ fn kind(c: char) -> &'static str {
 }
 
 /// Notes a control character in a text that was written with escapes.
-pub(super) fn refuse_controls(found: &mut Found, text: &str, place: &Place) {
+pub(super) fn refuse_controls(found: &mut Diagnostics, text: &str, place: &Place) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
             Problem::error(
@@ -115,7 +115,7 @@ pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
 }
 
 /// Notes what looks like a part of a text behind a key or a text, and is a comment: `Brine #3`.
-pub(super) fn note_comments(found: &mut Found, lines: &[&str], place: &Place) {
+pub(super) fn note_comments(found: &mut Diagnostics, lines: &[&str], place: &Place) {
     let Some(line) = lines.get(place.line - 1) else {
         return;
     };

@@ -3,7 +3,7 @@
 //! `serde_yaml` would turn `5.00` into the float 5.0 wherever it is free to choose a type. So each node is asked for by
 //! what the shape says it is, and a scalar always as a string, which `serde_yaml` hands over as it was written.
 
-use super::salvage;
+use super::recovery;
 use super::shape::{Form, Shapes};
 use super::syntax;
 use crate::problem::{Place, Problem};
@@ -128,7 +128,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
         Ok(None) => return Ok((None, Vec::new())),
         Ok(Some(shapes)) => match build(&shapes, text) {
             Ok(node) if matches!(node.content, Content::Scalar { .. }) => {
-                let salvaged = salvage::read(file, text);
+                let salvaged = recovery::read(file, text);
                 return Ok(
                     salvaged.map_or((Some(node), Vec::new()), |s| (Some(s.root), s.problems))
                 );
@@ -139,7 +139,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
         Err(NoShape::Refused(problem)) => return Err(problem),
         Err(NoShape::Syntax(error)) => syntax::explain(file, text, &error, 0),
     };
-    match salvage::read(file, text) {
+    match recovery::read(file, text) {
         Some(salvaged) => Ok((Some(salvaged.root), salvaged.problems)),
         None => Err(Box::new(problem)),
     }

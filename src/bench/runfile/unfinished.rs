@@ -7,15 +7,15 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::csv_import::names_a_file;
 use super::entries::{BY_SOLUTION, name_of};
 use super::fields::Value;
 use super::fitting::Piece;
 use super::model::ApparatusKind;
 pub use super::scalars::scale_of;
-use super::tabled::names_a_file;
 use super::tree::{Content, Node};
-use super::vocabulary::{Described, Form, Section};
-use super::{Beside, apparatus, fitting, read_beside, scalars, syntax, whole_root, words};
+use super::vocabulary::{Form, KeyInfo, Section};
+use super::{FileLoader, apparatus, fitting, read_beside, scalars, syntax, whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity};
 
 /// Names of keys, for those who look entries up.
@@ -93,7 +93,7 @@ pub struct Part {
     /// Its key or, where the writer gives names, its name; the number of an item of a list.
     pub key: String,
     /// What the key means; none of a name and of an item.
-    pub word: Option<&'static dyn Described>,
+    pub word: Option<&'static dyn KeyInfo>,
     /// Where its value stands.
     pub place: Place,
     /// What stands there.
@@ -233,7 +233,7 @@ fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
 pub fn read_unfinished(
     file: &str,
     bytes: &[u8],
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> (Option<Unfinished>, Vec<Problem>) {
     let mut problems = read_beside(file, bytes, beside).problems;
     let file: Arc<str> = file.into();
@@ -294,7 +294,7 @@ impl Reader<'_> {
         &self,
         value: &Value<'_>,
         key: String,
-        word: Option<&'static dyn Described>,
+        word: Option<&'static dyn KeyInfo>,
         form: Option<&Form>,
     ) -> Part {
         let holds = match &value.node.content {
@@ -387,7 +387,7 @@ impl Reader<'_> {
                 let section = form.and_then(section_of);
                 let mut keys = section.iter().flat_map(|section| section.keys);
                 let word = keys.find(|word| word.name() == text).copied();
-                let form = word.map(Described::form);
+                let form = word.map(KeyInfo::form);
                 self.part(child, key, word, form.as_ref())
             }
         }
@@ -395,12 +395,7 @@ impl Reader<'_> {
 
     /// The blank behind a key: none where something stands there that cannot be replaced, such as an alias, or where a
     /// section belongs.
-    fn blank(
-        &self,
-        key: &Place,
-        entry: &str,
-        word: Option<&'static dyn Described>,
-    ) -> Option<Blank> {
+    fn blank(&self, key: &Place, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;
         // The reader lists only the first of very many problems.
         let required = word.required() || self.asked.contains(entry);

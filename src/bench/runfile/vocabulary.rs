@@ -23,9 +23,9 @@ pub struct Section {
     /// What it is, to follow "a key of ".
     pub what: &'static str,
     /// Its keys, in the order they are best written.
-    pub keys: &'static [&'static dyn Described],
+    pub keys: &'static [&'static dyn KeyInfo],
     /// Sets of optional keys of which a whole one must be there; none where nothing but the required keys must.
-    pub ways: &'static [&'static [&'static dyn Described]],
+    pub ways: &'static [&'static [&'static dyn KeyInfo]],
     /// Whether keys of one set only may be there.
     pub one_way: bool,
     /// What a single value in its place stands for; `None` if it has to be a section.
@@ -62,7 +62,7 @@ pub enum Short {
 impl Section {
     /// A section that needs its required keys and no others.
     #[must_use]
-    pub const fn of(what: &'static str, keys: &'static [&'static dyn Described]) -> Self {
+    pub const fn of(what: &'static str, keys: &'static [&'static dyn KeyInfo]) -> Self {
         Self {
             what,
             keys,
@@ -90,23 +90,23 @@ impl Section {
 
     /// The same section, which must have all the keys of one of these sets.
     #[must_use]
-    pub const fn by(mut self, ways: &'static [&'static [&'static dyn Described]]) -> Self {
+    pub const fn any_of(mut self, ways: &'static [&'static [&'static dyn KeyInfo]]) -> Self {
         self.ways = ways;
         self
     }
 
     /// The same section, which must have all the keys of one of these sets and none of the others.
     #[must_use]
-    pub const fn by_one(self, ways: &'static [&'static [&'static dyn Described]]) -> Self {
+    pub const fn exactly_one_of(self, ways: &'static [&'static [&'static dyn KeyInfo]]) -> Self {
         Self {
             one_way: true,
-            ..self.by(ways)
+            ..self.any_of(ways)
         }
     }
 }
 
 /// A key as seen by whoever reads no values, alike for all forms.
-pub trait Described: Sync {
+pub trait KeyInfo: Sync {
     /// As written.
     fn name(&self) -> &'static str;
     /// What it means, for people.
@@ -116,11 +116,11 @@ pub trait Described: Sync {
     /// What may stand there.
     fn form(&'static self) -> Form;
     /// Its name and what is to be written there, in words for people.
-    fn wanted(&'static self) -> String {
-        format!("{}: {}", self.name(), self.told())
+    fn expected(&'static self) -> String {
+        format!("{}: {}", self.name(), self.help())
     }
     /// What is to be written there, in words for people.
-    fn told(&'static self) -> String {
+    fn help(&'static self) -> String {
         let about = self.about();
         match self.form() {
             Form::Measure(measure) | Form::Deliveries(measure) if measure.unit != Unit::ONE => {
@@ -194,7 +194,7 @@ pub enum Form {
     /// The same; or a section of the second set of keys, which has the first of them with a text at it.
     NamedListsOrSection(&'static Section, &'static Section),
     /// A section whose keys are names given by the writer, each with a value as at this key.
-    NamedValues(&'static dyn Described),
+    NamedValues(&'static dyn KeyInfo),
     /// A list of such sections.
     List(&'static Section),
     /// One of these words, or such a section.
@@ -209,7 +209,7 @@ pub trait Writable: Sync {
     fn form(&'static self) -> Form;
 }
 
-impl<F: Writable> Described for Key<F> {
+impl<F: Writable> KeyInfo for Key<F> {
     fn name(&self) -> &'static str {
         self.name
     }

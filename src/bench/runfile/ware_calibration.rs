@@ -1,8 +1,8 @@
 //! Ware calibrated by weighing the water it delivers or holds.
 
 use super::apparatus::{Bench, word};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::instrument::{Instrument, about, states, written};
 use super::model::{ApparatusKind, At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::sections::{HERE_OR_THERE, Surroundings};
@@ -11,7 +11,7 @@ use crate::problem::{Code, Problem};
 
 /// The calibrations; none where one of them could not be read.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Fields<'_>,
     bench: &Bench,
     conditions: &Surroundings,
@@ -31,7 +31,7 @@ pub(super) fn read(
 }
 
 fn one(
-    found: &mut Found,
+    found: &mut Diagnostics,
     name: &At<String>,
     value: &Value<'_>,
     bench: &Bench,
@@ -87,7 +87,7 @@ fn one(
 }
 
 /// The ware of a name.
-fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
+fn ware(found: &mut Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
     let entry = &name.entry;
     let at = |problem: Problem| {
         problem
@@ -121,11 +121,11 @@ fn ware(found: &mut Found, name: &At<String>, bench: &Bench) -> Option<Ref> {
     })
 }
 
-fn weighing(found: &mut Found, value: &Value<'_>) -> Option<WaterWeighing> {
+fn weighing(found: &mut Diagnostics, value: &Value<'_>) -> Option<WaterWeighing> {
     let fields = value.fields(found, &words::WATER_WEIGHING_KEYS)?;
     let empty = fields.measure(found, &words::EMPTY);
     let filled = fields.measure(found, &words::FILLED);
-    let left_out = fields.account(found, &words::LEFT_OUT);
+    let left_out = fields.explanation(found, &words::LEFT_OUT);
     let (empty, filled) = (empty?, filled?);
     if left_out.is_none() {
         heavier(found, (&empty, EMPTY_VESSEL), &filled, Vec::new)?;
@@ -144,7 +144,7 @@ pub(super) const EMPTY_VESSEL: &str = "the empty vessel";
 /// Checks that a mass is larger than the one before it, named as `called`; otherwise notes a problem with the corrections
 /// that `meant` finds.
 pub(super) fn heavier(
-    found: &mut Found,
+    found: &mut Diagnostics,
     (before, called): (&Reading, &str),
     filled: &Reading,
     meant: impl FnOnce() -> Vec<String>,

@@ -1,8 +1,8 @@
 //! Known volumes weighed.
 
 use super::densities::Section;
+use super::diagnostics::Diagnostics;
 use super::fields::Value;
-use super::found::Found;
 use super::instrument::{Instrument, about, states, ware};
 use super::meant;
 use super::model::{Reading, Replicate};
@@ -13,7 +13,7 @@ use crate::problem::{Code, Problem};
 
 /// The weighings of a solution; none where one of them could not be read.
 pub(super) fn replicates(
-    found: &mut Found,
+    found: &mut Diagnostics,
     section: &Section<'_>,
     value: &Value<'_>,
 ) -> Option<Vec<Replicate>> {
@@ -96,13 +96,17 @@ fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
     Some(problem.read(format!("[{}]", texts.join(", "))).right(right))
 }
 
-fn replicate(found: &mut Found, section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
+fn replicate(
+    found: &mut Diagnostics,
+    section: &Section<'_>,
+    value: &Value<'_>,
+) -> Option<Replicate> {
     let fields = value.fields(found, &words::REPLICATE_KEYS)?;
     let empty = fields.measure(found, &words::EMPTY);
     let filled = fields.measure(found, &words::FILLED);
     let volumes = fields.deliveries(found, &words::VOLUME_WEIGHED);
     let liquid = fields.measure(found, &words::LIQUID);
-    let left_out = fields.account(found, &words::LEFT_OUT);
+    let left_out = fields.explanation(found, &words::LEFT_OUT);
     let own_balance = section.bench.named(found, &fields, &words::BALANCE);
     let own_pipette = section.bench.named(found, &fields, &words::PIPETTE);
     let rinsed = fields.count(found, &words::RINSED);
@@ -169,7 +173,7 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
 /// Notes a weighing of an impossible density, with possible corrections. `measured` says whether the volume is a reading,
 /// which can be wrong.
 fn likely_density(
-    found: &mut Found,
+    found: &mut Diagnostics,
     value: &Value<'_>,
     masses: [&Reading; 2],
     volumes: &[Reading],

@@ -62,7 +62,7 @@ impl Changed<'_> {
 
     /// A quantity evaluated again; `None` if nothing that it depends on changes.
     fn evaluated(&self, id: NodeId) -> Option<f64> {
-        let mut earlier = self.ws.earlier(id);
+        let mut earlier = self.ws.dependencies(id);
         if !earlier.any(|id| self.changed(id).is_some()) {
             return None;
         }

@@ -19,21 +19,21 @@
 
 mod draws;
 mod expression;
-mod figures;
 mod instead;
 mod montecarlo;
 mod program;
 mod propagation;
 mod seen;
+mod significant_figures;
 mod solved;
 mod symbol;
 mod typeset;
 
 pub use expression::{Constant, Expr, Role};
-pub use figures::LastPlaces;
 pub use instead::Instead;
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
+pub use significant_figures::LastPlaces;
 pub use solved::{Solution, Solve, Solved};
 pub use symbol::{Label, Symbol};
 
@@ -184,12 +184,12 @@ pub enum Source {
 
 /// Cached results of propagation for a quantity; they take no part in comparisons.
 #[derive(Debug, Clone, Default)]
-struct Remembered {
+struct CachedUncertainty {
     uncertainty: OnceLock<Uncertainty>,
     sensitivities: OnceLock<Box<[(NodeId, f64)]>>,
 }
 
-impl PartialEq for Remembered {
+impl PartialEq for CachedUncertainty {
     fn eq(&self, _: &Self) -> bool {
         true
     }
@@ -215,7 +215,7 @@ pub struct Node {
     /// See [`Worksheet::exact_place`].
     exact_place: Option<i32>,
     /// Found when it is first asked for: what a quantity depends on stands before it and does not change.
-    remembered: Remembered,
+    remembered: CachedUncertainty,
 }
 
 /// Name, symbol and unit of a quantity about to enter.
@@ -296,12 +296,12 @@ impl Worksheet {
     }
 
     /// Where a quantity stands in the order of entering, counted from 0.
-    pub fn place(&self, id: NodeId) -> usize {
+    pub fn index(&self, id: NodeId) -> usize {
         id.0
     }
 
     /// The quantities that a quantity directly depends on.
-    pub fn earlier(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
+    pub fn dependencies(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         self.node(id).partials.iter().map(|(earlier, _)| *earlier)
     }
 
@@ -323,7 +323,7 @@ impl Worksheet {
             input.components = components;
         }
         for node in &mut self.nodes[id.0..] {
-            node.remembered = Remembered::default();
+            node.remembered = CachedUncertainty::default();
         }
         self.tolerances = Tolerances::default();
     }
@@ -394,7 +394,7 @@ impl Worksheet {
             value,
             source,
             partials,
-            remembered: Remembered::default(),
+            remembered: CachedUncertainty::default(),
         });
         NodeId(self.nodes.len() - 1)
     }

@@ -74,7 +74,7 @@ impl<'a> Program<'a> {
             if std::mem::replace(&mut needed[id.0], true) {
                 continue;
             }
-            waiting.extend(ws.earlier(id));
+            waiting.extend(ws.dependencies(id));
             if let Source::Solved(of) = &ws.node(id).source {
                 waiting.extend(of.solution.points.iter().flat_map(|(x, y)| [*x, *y]));
             }

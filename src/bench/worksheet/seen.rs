@@ -62,7 +62,7 @@ impl Worksheet {
     /// The quantities that a quantity's calculation, as it is shown, goes by; of what is neglected, none.
     pub fn leading_to(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         let shown = !self.unseen(id);
-        self.earlier(id).filter(move |_| shown)
+        self.dependencies(id).filter(move |_| shown)
     }
 
     fn unseen(&self, id: NodeId) -> bool {

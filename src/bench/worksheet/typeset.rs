@@ -21,7 +21,7 @@ const LONGEST_FRACTION: usize = 4;
 
 /// How tightly a tree holds together; a looser tree inside a tighter place needs parentheses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Hold {
+enum Precedence {
     /// A sum that begins with a sign.
     Signed,
     Sum,
@@ -143,10 +143,10 @@ impl Worksheet {
     }
 
     /// Sets a tree; `outermost` allows breaks between the terms or factors of a long line.
-    fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (Math, Hold) {
+    fn set(&self, tree: &Expr, form: Form, outermost: bool) -> (Math, Precedence) {
         match tree {
             Expr::Node(id) => match form {
-                Form::Symbols => (self.node(*id).symbol.whole(), Hold::Atom),
+                Form::Symbols => (self.node(*id).symbol.whole(), Precedence::Atom),
                 Form::Numbers => {
                     set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit)
                 }
@@ -156,7 +156,7 @@ impl Worksheet {
             Expr::Difference(a, b) => {
                 let (left, hold) = self.set(a, form, false);
                 let whole = left.then(pause(outermost)).then(self.added(b, form, true));
-                (whole, hold.min(Hold::Sum))
+                (whole, hold.min(Precedence::Sum))
             }
             Expr::Product(factors) => self.set_product(factors, form, outermost),
             Expr::Quotient(a, b) => {
@@ -165,18 +165,18 @@ impl Worksheet {
                     Expr::Sum(terms) if terms.len() > LONGEST_FRACTION => {
                         let above = self.set(a, form, outermost).0;
                         let share = Math::fraction(Math::Number("1".into()), below);
-                        (share.of(above), Hold::Product)
+                        (share.of(above), Precedence::Product)
                     }
                     _ => {
                         let above = self.set(a, form, false).0;
-                        (Math::fraction(above, below), Hold::Atom)
+                        (Math::fraction(above, below), Precedence::Atom)
                     }
                 }
             }
             Expr::Negative(a) => {
-                let right = self.within(a, form, Hold::Product);
+                let right = self.within(a, form, Precedence::Product);
                 let whole = Math::row([Math::operator("−")]).then(right.into_parts());
-                (whole, Hold::Signed)
+                (whole, Precedence::Signed)
             }
             Expr::Power(a, exponent) => {
                 let (mut base, hold) = self.set(a, form, false);
@@ -186,26 +186,26 @@ impl Worksheet {
                     Expr::Quotient(..) => false,
                     _ => true,
                 };
-                if hold != Hold::Atom || !whole {
+                if hold != Precedence::Atom || !whole {
                     base = base.parenthesised();
                 }
                 let exponent = Math::number(&exponent.to_string());
-                (base.power(exponent), Hold::Atom)
+                (base.power(exponent), Precedence::Atom)
             }
             Expr::Exponential(a) => {
                 let argument = self.set(a, form, false).0.parenthesised();
                 let whole = [Math::Function("exp".into()), argument];
-                (Math::row(whole), Hold::Product)
+                (Math::row(whole), Precedence::Product)
             }
-            Expr::Root(a) => (self.set(a, form, false).0.root(), Hold::Atom),
+            Expr::Root(a) => (self.set(a, form, false).0.root(), Precedence::Atom),
         }
     }
 
-    fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
+    fn set_sum(&self, terms: &[Expr], form: Form, outermost: bool) -> (Math, Precedence) {
         if let (Form::Numbers, Some((times, id))) = (form, self.repeated(terms)) {
             let one = self.set(&Expr::Node(id), form, false).0;
             let whole = Math::number(&times.to_string()).then([Math::operator("×")]);
-            return (whole.then(one.into_parts()), Hold::Product);
+            return (whole.then(one.into_parts()), Precedence::Product);
         }
         let (first, rest) = match terms {
             [] => return set_number("0", ""),
@@ -220,7 +220,7 @@ impl Worksheet {
             };
             pause(outermost).chain(term)
         });
-        (first.then(rest), hold.min(Hold::Sum))
+        (first.then(rest), hold.min(Precedence::Sum))
     }
 
     /// The number of terms of a sum of equal readings, and the first of them.
@@ -238,9 +238,13 @@ impl Worksheet {
     /// A term with its sign, to follow others; a negative number is subtracted.
     fn added(&self, term: &Expr, form: Form, taken: bool) -> Vec<Math> {
         let (set, hold) = self.set(term, form, false);
-        let place = if taken { Hold::Product } else { Hold::Sum };
+        let place = if taken {
+            Precedence::Product
+        } else {
+            Precedence::Sum
+        };
         let (set, taken) = match (hold, set) {
-            (Hold::Signed, Math::Row(mut parts))
+            (Precedence::Signed, Math::Row(mut parts))
                 if is_minus(parts.first())
                     && !matches!(term, Expr::Sum(_) | Expr::Difference(..)) =>
             {
@@ -255,11 +259,11 @@ impl Worksheet {
         parts
     }
 
-    fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (Math, Hold) {
+    fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (Math, Precedence) {
         // A number is never left to be multiplied by mere juxtaposition.
         let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if !matches!(c.role, Role::Coefficient(_)));
         let mut parts = Vec::new();
-        let mut whole = Hold::Product;
+        let mut whole = Precedence::Product;
         for (i, factor) in factors.iter().enumerate() {
             if i > 0 {
                 parts.extend(pause(outermost));
@@ -276,7 +280,7 @@ impl Worksheet {
                     whole = whole.min(hold);
                     set
                 }
-                _ => self.within(factor, form, Hold::Product),
+                _ => self.within(factor, form, Precedence::Product),
             };
             parts.extend(set.into_parts());
         }
@@ -284,7 +288,7 @@ impl Worksheet {
     }
 
     /// Sets a tree in a place that holds at least so tightly.
-    fn within(&self, tree: &Expr, form: Form, place: Hold) -> Math {
+    fn within(&self, tree: &Expr, form: Form, place: Precedence) -> Math {
         let (set, hold) = self.set(tree, form, false);
         if hold < place {
             set.parenthesised()
@@ -299,10 +303,10 @@ fn pause(outermost: bool) -> impl Iterator<Item = Math> {
     outermost.then_some(Math::Break).into_iter()
 }
 
-fn set_constant(constant: &Constant, form: Form) -> (Math, Hold) {
+fn set_constant(constant: &Constant, form: Form) -> (Math, Precedence) {
     match (form, constant.role) {
-        (_, Role::Coefficient(symbol)) => (Math::from(symbol), Hold::Atom),
-        (Form::Symbols, Role::Count) => (Math::Variable('n'), Hold::Atom),
+        (_, Role::Coefficient(symbol)) => (Math::from(symbol), Precedence::Atom),
+        (Form::Symbols, Role::Count) => (Math::Variable('n'), Precedence::Atom),
         _ => set_number(&constant.text(), constant.unit),
     }
 }
@@ -313,12 +317,12 @@ fn is_minus(part: Option<&Math>) -> bool {
 }
 
 /// A number with its unit; one with a sign holds together as a sum, one with a power of ten as a product.
-fn set_number(digits: &str, unit: &str) -> (Math, Hold) {
+fn set_number(digits: &str, unit: &str) -> (Math, Precedence) {
     let set = Math::quantity(digits, unit);
     let hold = match set.parts() {
-        [first, ..] if is_minus(Some(first)) => Hold::Signed,
-        parts if parts.contains(&Math::operator("×")) => Hold::Product,
-        _ => Hold::Atom,
+        [first, ..] if is_minus(Some(first)) => Precedence::Signed,
+        parts if parts.contains(&Math::operator("×")) => Precedence::Product,
+        _ => Precedence::Atom,
     };
     (set, hold)
 }

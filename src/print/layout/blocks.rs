@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use super::contents::section_label;
+use super::flow_item::{FlowItem, PanelGround, scaled, shift};
 use super::paragraph::Fit;
-use super::slab::{PanelGround, Slab, scaled, shift};
 use super::words::TextStyle;
-use super::{Column, LayoutError, Setter};
+use super::{Column, LayoutError, Layouter};
 use crate::print::figure::{self, Drawing};
 use crate::print::manuscript::plot::Plot;
 use crate::print::manuscript::said::{heading_number, plain_text};
@@ -37,14 +37,14 @@ const SHORT_LIST: usize = 3;
 /// Indent of what stands in a list.
 const LIST_INDENT: f32 = 15.0;
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// Sets blocks one below the other.
     pub(super) fn blocks(
         &mut self,
         blocks: &[Block],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let mut slabs = Vec::new();
         let mut leads_on = false;
         // A heading, a sentence below it, and what introduces the rest: none of them is left behind.
@@ -72,7 +72,7 @@ impl Setter<'_> {
                 first.kept |= leads_on || (lead && introduces(block)) || (line && listed);
                 if matches!(block, Block::Table(_)) && !short_list.is_empty() {
                     first.kept = true;
-                    let lines: &mut [Slab] = &mut slabs[short_list];
+                    let lines: &mut [FlowItem] = &mut slabs[short_list];
                     lines.iter_mut().skip(1).for_each(|line| line.kept = true);
                 }
                 first.new_page = std::mem::take(&mut new_page);
@@ -89,9 +89,9 @@ impl Setter<'_> {
         }
         if !labels.is_empty() {
             // What is named shows nothing; links to it still lead there.
-            slabs.push(Slab {
+            slabs.push(FlowItem {
                 labels,
-                ..Slab::default()
+                ..FlowItem::default()
             });
         }
         Ok(slabs)
@@ -102,7 +102,7 @@ impl Setter<'_> {
         block: &Block,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         match block {
             Block::Heading(heading) => self.heading(heading, column, parent),
             Block::Paragraph(text) => {
@@ -131,7 +131,7 @@ impl Setter<'_> {
         (size, leading, fit): (f32, f32, Fit),
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Paragraph, Some(parent), None);
         let words = self.words(text, TextStyle::new(Face::Regular, size, Colour::BLACK))?;
         let mut slabs = self.paragraph(words, column, leading, fit, element);
@@ -144,7 +144,7 @@ impl Setter<'_> {
         heading: &Heading,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let text_size = self.style.text_size;
         let (size, face, before, after) = match heading.level {
             1 => (1.35 * text_size, Face::Bold, 14.0, 5.0),
@@ -193,7 +193,7 @@ impl Setter<'_> {
         items: &[Vec<Block>],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
@@ -225,9 +225,9 @@ impl Setter<'_> {
             let label = self.paragraph(words, gutter, self.style.leading, Fit::Ragged, label);
             let mut set = self.blocks(blocks, inner, body)?;
             if set.is_empty() {
-                set.push(Slab {
+                set.push(FlowItem {
                     height: self.style.leading,
-                    ..Slab::default()
+                    ..FlowItem::default()
                 });
             }
             // Items of one paragraph stand close together.
@@ -269,7 +269,7 @@ impl Setter<'_> {
         blocks: &[Block],
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Panel, Some(parent), None);
         let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
         if inside.is_empty() {
@@ -281,17 +281,17 @@ impl Setter<'_> {
             left: column.left,
             right: column.left + column.width,
         };
-        let padding = Slab {
+        let padding = FlowItem {
             height: PANEL_PADDING,
-            ..Slab::default()
+            ..FlowItem::default()
         };
         let mut slabs = Vec::with_capacity(inside.len() + 2);
-        slabs.push(Slab {
+        slabs.push(FlowItem {
             before: self.style.display_gap,
             ..padding.clone()
         });
         slabs.extend(inside);
-        slabs.push(Slab {
+        slabs.push(FlowItem {
             kept: true,
             after: self.style.display_gap,
             ..padding
@@ -369,7 +369,7 @@ impl Setter<'_> {
         figure: &Figure,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let (alternative, marks, height) = match &figure.shows {
             Shown::Plot(plot) => {
                 let drawing = self.plot(plot, column)?;
@@ -390,12 +390,12 @@ impl Setter<'_> {
             })
             .collect();
         let gap = self.style.display_gap;
-        let mut slabs = vec![Slab {
+        let mut slabs = vec![FlowItem {
             before: gap,
             height,
             after: 5.0,
             items,
-            ..Slab::default()
+            ..FlowItem::default()
         }];
         slabs[0].labels.extend(figure.label.clone());
         if let Some(number) = figure.number {
@@ -406,7 +406,11 @@ impl Setter<'_> {
                 column,
                 caption,
             )?;
-            slabs.extend(lines.into_iter().map(|line| Slab { kept: true, ..line }));
+            slabs.extend(
+                lines
+                    .into_iter()
+                    .map(|line| FlowItem { kept: true, ..line }),
+            );
         }
         if let Some(last) = slabs.last_mut() {
             last.after = gap;
@@ -439,7 +443,7 @@ fn introduces(block: &Block) -> bool {
 }
 
 /// Sets a distance above and below.
-pub(super) fn spaced(slabs: &mut [Slab], gap: f32) {
+pub(super) fn spaced(slabs: &mut [FlowItem], gap: f32) {
     if let Some(first) = slabs.first_mut() {
         first.before = first.before.max(gap);
     }

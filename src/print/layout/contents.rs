@@ -8,11 +8,11 @@ use std::ops::Range;
 
 use super::fitting::fitted;
 use super::flow::flow;
+use super::flow_item::{FlowItem, PendingLink, TocEntry};
 use super::line::Part;
 use super::paragraph::Fit;
-use super::slab::{OpenEnd, PendingLink, Slab};
 use super::words::TextStyle;
-use super::{Column, LayoutError, Setter};
+use super::{Column, LayoutError, Layouter};
 use crate::print::manuscript::said::plain_text;
 use crate::print::manuscript::{Heading, Inline};
 use crate::print::page::{Colour, Face, Item, Mark, Role, Shape, Step, Stroke};
@@ -63,13 +63,13 @@ pub(super) fn listed(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
         .collect()
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// The list, the ends of its lines open.
     pub(super) fn contents(
         &mut self,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         if self.listed.is_empty() {
             return Ok(Vec::new());
         }
@@ -91,9 +91,9 @@ impl Setter<'_> {
             0.0
         };
         for strip in listed.chunks(columns * MOST_IN_COLUMN) {
-            let mut slab = Slab {
+            let mut slab = FlowItem {
                 kept: true,
-                ..Slab::default()
+                ..FlowItem::default()
             };
             for (index, entries) in strip.chunks(strip.len().div_ceil(columns)).enumerate() {
                 let column = Column {
@@ -130,7 +130,7 @@ impl Setter<'_> {
         (column, indent): (Column, f32),
         top: f32,
         list: usize,
-        slab: &mut Slab,
+        slab: &mut FlowItem,
     ) -> Result<f32, LayoutError> {
         let style = self.entry_style();
         let item = self.element(Role::ContentsItem, Some(list), None);
@@ -166,7 +166,7 @@ impl Setter<'_> {
             slab.take(set, baseline);
         }
         let bottom = baseline + (LEADING - 1.0) * style.size;
-        slab.open_ends.push(OpenEnd {
+        slab.open_ends.push(TocEntry {
             label: entry.label.clone(),
             said: format!("{} {}", entry.number, plain_text(&entry.title))
                 .trim()
@@ -181,11 +181,11 @@ impl Setter<'_> {
     }
 
     /// Fills in what lists of contents leave open, or takes the lists out of a document that is short without them.
-    pub(super) fn close_contents(&mut self, slabs: Vec<Slab>) -> Vec<Slab> {
+    pub(super) fn close_contents(&mut self, slabs: Vec<FlowItem>) -> Vec<FlowItem> {
         if self.lists.is_empty() {
             return slabs;
         }
-        let bare = || slabs.iter().map(Slab::bare).collect();
+        let bare = || slabs.iter().map(FlowItem::bare).collect();
         if flow(without(bare()), self.style).pages.len() <= SHORT {
             return self.without_contents(slabs);
         }
@@ -195,7 +195,7 @@ impl Setter<'_> {
             // From the last on, so that the places of the others stay what they are.
             for open in std::mem::take(&mut slab.open_ends).into_iter().rev() {
                 if let Some((page, _)) = places.get(&open.label) {
-                    self.close_end(open, page + 1, slab);
+                    self.fill_page_number(open, page + 1, slab);
                 }
             }
             if slab.contents {
@@ -209,7 +209,7 @@ impl Setter<'_> {
         TextStyle::new(Face::Regular, self.style.small_size, Colour::BLACK)
     }
 
-    fn close_end(&mut self, open: OpenEnd, page: usize, slab: &mut Slab) {
+    fn fill_page_number(&mut self, open: TocEntry, page: usize, slab: &mut FlowItem) {
         let style = self.entry_style();
         let pieces = self.pieces(&page.to_string(), style);
         let parts: Vec<Part<'_>> = pieces
@@ -219,7 +219,7 @@ impl Setter<'_> {
         let right = open.area[2];
         let x = right - self.width(&parts);
         let set = self.place(&parts, x, 0.0, Some(open.element));
-        let mut line = Slab::default();
+        let mut line = FlowItem::default();
         line.take(set, open.baseline);
         slab.items.splice(open.at..open.at, line.items);
         let (from, to) = (open.end + AROUND_DOTS, x - AROUND_DOTS);
@@ -238,7 +238,7 @@ impl Setter<'_> {
     }
 
     /// The strips without lists of contents, and the structure without their elements.
-    fn without_contents(&mut self, slabs: Vec<Slab>) -> Vec<Slab> {
+    fn without_contents(&mut self, slabs: Vec<FlowItem>) -> Vec<FlowItem> {
         let mut gone = std::mem::take(&mut self.lists);
         // From the last on, so that the others still are where they were.
         gone.reverse();
@@ -268,7 +268,7 @@ impl Setter<'_> {
 }
 
 /// The strips that are no part of a list of contents. What would have begun a page with the list begins it without.
-fn without(slabs: Vec<Slab>) -> Vec<Slab> {
+fn without(slabs: Vec<FlowItem>) -> Vec<FlowItem> {
     let mut left = Vec::with_capacity(slabs.len());
     let mut new_page = false;
     for mut slab in slabs {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::words::{After, Ink, Piece, Word};
+use super::words::{BreakAfter, Piece, PieceContent, Word};
 
 /// Words with those divided that are wider than `measure`: between glyphs, or set smaller if a formula.
 pub(super) fn fitted(words: Vec<Word>, measure: f32) -> Vec<Word> {
@@ -25,7 +25,7 @@ pub(super) fn fitted(words: Vec<Word>, measure: f32) -> Vec<Word> {
             if width + piece.width > measure && !pieces.is_empty() {
                 fitted.push(Word {
                     pieces: std::mem::take(&mut pieces),
-                    after: After::Nothing,
+                    after: BreakAfter::Nothing,
                 });
                 width = 0.0;
             }
@@ -42,23 +42,23 @@ pub(super) fn fitted(words: Vec<Word>, measure: f32) -> Vec<Word> {
 
 /// A piece as pieces of one glyph, or one that is made to fit.
 fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
-    if piece.width <= measure && matches!(piece.ink, Ink::Formula(_)) {
+    if piece.width <= measure && matches!(piece.ink, PieceContent::Formula(_)) {
         return vec![piece];
     }
     match piece.ink {
-        Ink::Formula(ref formula) => {
+        PieceContent::Formula(ref formula) => {
             let formula = Arc::new(formula.scaled(measure / piece.width));
             vec![Piece {
                 width: formula.width,
-                ink: Ink::Formula(formula),
+                ink: PieceContent::Formula(formula),
                 ..piece
             }]
         }
-        Ink::Glyphs(glyphs) => glyphs
+        PieceContent::Glyphs(glyphs) => glyphs
             .iter()
             .map(|glyph| Piece {
                 width: glyph.advance / 1000.0 * piece.style.size,
-                ink: Ink::Glyphs([glyph.clone()].into()),
+                ink: PieceContent::Glyphs([glyph.clone()].into()),
                 link: piece.link.clone(),
                 style: piece.style,
             })

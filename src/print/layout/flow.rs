@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::slab::{Continued, PanelGround, PendingLink, Slab, rectangle, shift};
+use super::flow_item::{Continued, FlowItem, PanelGround, PendingLink, rectangle, shift};
 use super::style::Style;
 use crate::print::page::{Item, OutlineEntry, Page};
 
@@ -21,7 +21,7 @@ pub(super) struct Placed {
 }
 
 /// Places strips. Strips that keep together move to the next page together, if a page can hold them.
-pub(super) fn flow(slabs: Vec<Slab>, style: &Style) -> Placed {
+pub(super) fn flow(slabs: Vec<FlowItem>, style: &Style) -> Placed {
     let mut flow = Flow {
         style,
         bottom: style.page.1 - style.bottom_margin,
@@ -41,7 +41,7 @@ pub(super) fn flow(slabs: Vec<Slab>, style: &Style) -> Placed {
 }
 
 /// For each strip, the height of it and of those kept below it.
-fn kept_extents(slabs: &[Slab]) -> Vec<f32> {
+fn kept_extents(slabs: &[FlowItem]) -> Vec<f32> {
     let mut extents = vec![0.0; slabs.len()];
     let mut below: Option<(f32, f32)> = None;
     for (index, slab) in slabs.iter().enumerate().rev() {
@@ -66,7 +66,7 @@ struct Flow<'a> {
 }
 
 impl Flow<'_> {
-    fn add(&mut self, slab: Slab, extent: f32) {
+    fn add(&mut self, slab: FlowItem, extent: f32) {
         let gap = if self.empty {
             0.0
         } else {
@@ -102,7 +102,7 @@ impl Flow<'_> {
     }
 
     /// Opens the table of a strip again.
-    fn reopen(&mut self, slab: &Slab) {
+    fn reopen(&mut self, slab: &FlowItem) {
         let Some(continued) = slab.continued.clone() else {
             return;
         };
@@ -122,10 +122,10 @@ impl Flow<'_> {
         self.empty = false;
     }
 
-    fn put(&mut self, slab: Slab) {
+    fn put(&mut self, slab: FlowItem) {
         let y = self.y;
         let page = self.placed.pages.len().saturating_sub(1);
-        let Slab {
+        let FlowItem {
             height,
             after,
             items,

@@ -6,11 +6,11 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
+use super::flow_item::FlowItem;
 use super::line::Part;
-use super::maths::{SetFormula, Stand};
-use super::slab::Slab;
+use super::maths::{MathStyle, SetFormula};
 use super::words::TextStyle;
-use super::{Column, Setter};
+use super::{Column, Layouter};
 use crate::maths::{Class, Math};
 use crate::print::manuscript::Formula;
 use crate::print::page::{Colour, Face, Item, Role};
@@ -37,13 +37,13 @@ struct Broken {
     parts: Line,
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     pub(super) fn formula(
         &mut self,
         formula: &Formula,
         column: Column,
         parent: usize,
-    ) -> Vec<Slab> {
+    ) -> Vec<FlowItem> {
         let element = self.element(Role::Formula, Some(parent), Some(formula.words()));
         let indent = self.style.indent.min(column.width / 8.0);
         let start = column.left + indent;
@@ -55,7 +55,8 @@ impl Setter<'_> {
         let room = column.width - indent - number;
         let mut sides = Vec::with_capacity(formula.rows.len());
         for (left, right) in &formula.rows {
-            let left = (!left.is_empty()).then(|| self.displayed(left.parts(), Stand::Displayed));
+            let left =
+                (!left.is_empty()).then(|| self.displayed(left.parts(), MathStyle::Displayed));
             sides.push((left, right));
         }
         let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
@@ -64,7 +65,7 @@ impl Setter<'_> {
             .filter_map(|(left, _)| left.as_deref())
             .filter(|left| narrow(left))
             .fold(0.0, |widest: f32, left| widest.max(left.width));
-        let mut slabs: Vec<Slab> = Vec::new();
+        let mut slabs: Vec<FlowItem> = Vec::new();
         // Baseline and right end of the last line.
         let mut last_line = (0.0, start);
         for (left, right) in sides {
@@ -119,7 +120,7 @@ impl Setter<'_> {
         column: Column,
         parent: usize,
         (baseline, end): (f32, f32),
-        slabs: &mut Vec<Slab>,
+        slabs: &mut Vec<FlowItem>,
     ) {
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let element = self.element(Role::Paragraph, Some(parent), None);
@@ -133,11 +134,11 @@ impl Setter<'_> {
         match slabs.last_mut() {
             Some(last) if end + NUMBER_GAP <= x => last.take(set, baseline),
             _ => {
-                let mut below = Slab {
+                let mut below = FlowItem {
                     before: 1.0,
                     height: self.style.leading,
                     kept: true,
-                    ..Slab::default()
+                    ..FlowItem::default()
                 };
                 below.take(set, 0.75 * self.style.leading);
                 slabs.push(below);
@@ -145,7 +146,7 @@ impl Setter<'_> {
         }
     }
 
-    fn displayed(&mut self, parts: &[Math], stand: Stand) -> Arc<SetFormula> {
+    fn displayed(&mut self, parts: &[Math], stand: MathStyle) -> Arc<SetFormula> {
         let math = Arc::new(Math::Row(parts.to_vec()));
         self.maths
             .set(&math, self.style.text_size, stand, &mut self.missing)
@@ -161,9 +162,9 @@ impl Setter<'_> {
             if part.iter().any(|part| !matches!(part, Math::Space(_))) {
                 // The first part begins the line; the others continue it if all fit on one.
                 let stand = if parts.is_empty() {
-                    Stand::Displayed
+                    MathStyle::Displayed
                 } else {
-                    Stand::Continued
+                    MathStyle::Continued
                 };
                 parts.extend(self.row_parts(part, stand, room));
             }
@@ -172,15 +173,15 @@ impl Setter<'_> {
             let mut own_line = match lines.last() {
                 None => true,
                 Some(line) => {
-                    let wide = |part: &&[Math]| self.displayed(part, Stand::Continued).width;
+                    let wide = |part: &&[Math]| self.displayed(part, MathStyle::Continued).width;
                     end + clause.iter().map(wide).sum::<f32>() > room - line.indent
                 }
             };
             for part in clause {
                 let stand = if own_line {
-                    Stand::Displayed
+                    MathStyle::Displayed
                 } else {
-                    Stand::Continued
+                    MathStyle::Continued
                 };
                 let set = self.displayed(part, stand);
                 let line = lines
@@ -206,10 +207,10 @@ impl Setter<'_> {
 
     /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
     /// of what is still too wide.
-    fn row_parts<'m>(&mut self, part: &'m [Math], stand: Stand, room: f32) -> Vec<&'m [Math]> {
+    fn row_parts<'m>(&mut self, part: &'m [Math], stand: MathStyle, room: f32) -> Vec<&'m [Math]> {
         // A part is no wider at the beginning of a line than within it.
         if self.displayed(part, stand).width <= room
-            || self.displayed(part, Stand::Displayed).width <= room
+            || self.displayed(part, MathStyle::Displayed).width <= room
         {
             return vec![part];
         }
@@ -218,12 +219,12 @@ impl Setter<'_> {
         // A short left side that nothing aligns stays with the relation behind it.
         if let [left, right, ..] = clauses[..]
             && left.first().and_then(joint) != Some(Joint::Relation)
-            && self.displayed(left, Stand::Displayed).width <= WIDE_LEFT * room
+            && self.displayed(left, MathStyle::Displayed).width <= WIDE_LEFT * room
         {
             clauses.splice(..2, [&part[..left.len() + right.len()]]);
         }
         for clause in clauses {
-            if self.displayed(clause, Stand::Displayed).width <= room {
+            if self.displayed(clause, MathStyle::Displayed).width <= room {
                 divided.push(clause);
             } else {
                 divided.extend(parted(clause, Joint::Operator));
@@ -312,7 +313,7 @@ fn end(line: &[(f32, Arc<SetFormula>)]) -> f32 {
 }
 
 /// A line as a strip, and its baseline.
-fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (Slab, f32) {
+fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (FlowItem, f32) {
     let ascent = line
         .iter()
         .fold(7.0, |most: f32, (_, set)| most.max(set.ascent));
@@ -327,10 +328,10 @@ fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (Slab, f32) {
             element: Some(element),
         })
         .collect();
-    let slab = Slab {
+    let slab = FlowItem {
         height: ascent + descent,
         items,
-        ..Slab::default()
+        ..FlowItem::default()
     };
     (slab, ascent)
 }

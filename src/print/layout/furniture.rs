@@ -2,11 +2,11 @@
 
 use std::borrow::Cow;
 
+use super::flow_item::{FlowItem, rule, shift};
 use super::line::Part;
 use super::paragraph::Fit;
-use super::slab::{Slab, rule, shift};
 use super::words::TextStyle;
-use super::{Column, LayoutError, Setter};
+use super::{Column, LayoutError, Layouter};
 use crate::print::manuscript::said::long_date;
 use crate::print::manuscript::{Inline, Manuscript};
 use crate::print::page::{Colour, Face, Item, Mark, Page, Picture, Role};
@@ -26,14 +26,14 @@ const LONGEST_HEAD: usize = 1000;
 /// Between the mark before a running head and the head, points.
 const MARK_GAP: f32 = 9.0;
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// Title, subject, authors and date, and a rule below.
     pub(super) fn title_block(
         &mut self,
         manuscript: &Manuscript,
         column: Column,
         root: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let logo = self.logo(column);
         let (whole, column) = match &logo {
             Some(logo) => (column, column.inset(0.0, logo.width + LOGO_GAP)),
@@ -64,7 +64,7 @@ impl Setter<'_> {
                 5.0,
             ),
         ];
-        let mut slabs: Vec<Slab> = Vec::new();
+        let mut slabs: Vec<FlowItem> = Vec::new();
         for (text, style, before) in lines {
             if text.is_empty() {
                 continue;
@@ -94,13 +94,13 @@ impl Setter<'_> {
                 mark,
                 element: None,
             }];
-            slabs.push(Slab {
+            slabs.push(FlowItem {
                 before: 7.0 + lacking.max(0.0),
                 height: 1.0,
                 after: 12.0,
                 kept: true,
                 items,
-                ..Slab::default()
+                ..FlowItem::default()
             });
         }
         Ok(slabs)

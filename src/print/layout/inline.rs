@@ -3,15 +3,15 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::maths::{SetFormula, Stand};
-use super::words::{After, Ink, Piece, TextStyle, Word};
+use super::maths::{MathStyle, SetFormula};
+use super::words::{BreakAfter, Piece, PieceContent, TextStyle, Word};
 use super::write_in::tick;
-use super::{LayoutError, Setter};
+use super::{LayoutError, Layouter};
 use crate::print::manuscript::Inline;
-use crate::print::manuscript::said::{ManuscriptError, referred};
+use crate::print::manuscript::said::{ManuscriptError, reference_text};
 use crate::print::page::Face;
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// Collects inlines into words.
     pub(super) fn words(
         &mut self,
@@ -20,7 +20,7 @@ impl Setter<'_> {
     ) -> Result<Vec<Word>, LayoutError> {
         let mut words = Words::default();
         self.collect(inlines, style, &mut words)?;
-        words.end(After::Nothing);
+        words.end(BreakAfter::Nothing);
         Ok(words.done)
     }
 
@@ -69,10 +69,10 @@ impl Setter<'_> {
                 Inline::Math(math) => {
                     let formula =
                         self.maths
-                            .set(math, style.size, Stand::InLine, &mut self.missing);
+                            .set(math, style.size, MathStyle::InLine, &mut self.missing);
                     words.push(Piece {
                         width: formula.width,
-                        ink: Ink::Formula(formula),
+                        ink: PieceContent::Formula(formula),
                         link: None,
                         style,
                     });
@@ -80,7 +80,7 @@ impl Setter<'_> {
                 Inline::Reference(label) => self.collect_reference(label, false, style, words)?,
                 Inline::Number(label) => self.collect_reference(label, true, style, words)?,
                 Inline::Linked { label, text } => self.collect_linked(label, text, style, words)?,
-                Inline::LineEnd => words.end(After::LineEnd),
+                Inline::LineEnd => words.end(BreakAfter::LineEnd),
                 Inline::Tick => words.push(set_piece(tick(), style)),
                 Inline::WriteIn(cell) => {
                     let set = self.write_in(cell, style);
@@ -98,7 +98,7 @@ impl Setter<'_> {
         style: TextStyle,
         words: &mut Words,
     ) -> Result<(), LayoutError> {
-        let text = referred(&self.references, label, number_only)?;
+        let text = reference_text(&self.references, label, number_only)?;
         let link: Rc<str> = Rc::from(label);
         let style = TextStyle {
             colour: self.style.accent,
@@ -149,7 +149,7 @@ impl Setter<'_> {
         while !rest.is_empty() {
             let space = rest.len() - rest.trim_start_matches(is_break).len();
             if space > 0 {
-                words.end(After::Space(style));
+                words.end(BreakAfter::Space(style));
                 rest = &rest[space..];
                 continue;
             }
@@ -157,7 +157,7 @@ impl Setter<'_> {
             rest = after;
             for (index, part) in parts(word).enumerate() {
                 if index > 0 {
-                    words.end(After::Nothing);
+                    words.end(BreakAfter::Nothing);
                 }
                 for piece in self.pieces(part, style) {
                     words.push(piece);
@@ -173,7 +173,7 @@ impl Setter<'_> {
         runs.into_iter()
             .map(|(face, shaped)| Piece {
                 width: shaped.width * style.size,
-                ink: Ink::Glyphs(shaped.glyphs),
+                ink: PieceContent::Glyphs(shaped.glyphs),
                 link: None,
                 style: TextStyle { face, ..style },
             })
@@ -185,7 +185,7 @@ impl Setter<'_> {
 fn set_piece(set: SetFormula, style: TextStyle) -> Piece {
     Piece {
         width: set.width,
-        ink: Ink::Formula(Arc::new(set)),
+        ink: PieceContent::Formula(Arc::new(set)),
         link: None,
         style,
     }
@@ -231,7 +231,7 @@ impl Words {
         self.open.push(piece);
     }
 
-    fn end(&mut self, after: After) {
+    fn end(&mut self, after: BreakAfter) {
         if !self.open.is_empty() {
             self.done.push(Word {
                 pieces: std::mem::take(&mut self.open),
@@ -240,13 +240,13 @@ impl Words {
         } else if let Some(last) = self.done.last_mut() {
             // Space after a forced line end, or before one, counts for nothing.
             match (last.after, after) {
-                (After::LineEnd, After::LineEnd) => self.done.push(Word {
+                (BreakAfter::LineEnd, BreakAfter::LineEnd) => self.done.push(Word {
                     pieces: Vec::new(),
                     after,
                 }),
-                (After::LineEnd, _) => {}
+                (BreakAfter::LineEnd, _) => {}
                 _ => {
-                    last.after = if after == After::Nothing {
+                    last.after = if after == BreakAfter::Nothing {
                         last.after
                     } else {
                         after

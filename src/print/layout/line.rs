@@ -4,9 +4,9 @@ use std::borrow::Cow;
 
 use smol_str::SmolStr;
 
-use super::Setter;
-use super::slab::{PendingLink, rule};
-use super::words::{Ink, Piece, TextStyle};
+use super::Layouter;
+use super::flow_item::{PendingLink, rule};
+use super::words::{Piece, PieceContent, TextStyle};
 use crate::print::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
 use crate::print::typeface::Forms;
 
@@ -39,7 +39,7 @@ impl SetLine {
     }
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// A space and its width.
     pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
         let (glyph, width) = self.known_space(style);
@@ -202,7 +202,7 @@ impl Setter<'_> {
         let (x, style) = (line.end, piece.style);
         line.end += piece.width;
         match &piece.ink {
-            Ink::Formula(formula) => {
+            PieceContent::Formula(formula) => {
                 let ended = run.take();
                 line.items.extend(ended.map(|(run, element)| Item {
                     mark: Mark::Glyphs(run),
@@ -216,7 +216,7 @@ impl Setter<'_> {
                 line.items
                     .extend(formula.marks_at(x, 0.0).map(|mark| Item { mark, element }));
             }
-            Ink::Glyphs(glyphs) => {
+            PieceContent::Glyphs(glyphs) => {
                 line.ascent = line.ascent.max(0.70 * style.size);
                 line.descent = line.descent.max(0.23 * style.size);
                 let owner = match (&piece.link, element) {

@@ -4,10 +4,10 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::blocks::spaced;
+use super::flow_item::FlowItem;
 use super::line::{Part, SetLine};
-use super::slab::Slab;
-use super::words::{Ink, Piece, TextStyle};
-use super::{Column, Setter};
+use super::words::{Piece, PieceContent, TextStyle};
+use super::{Column, Layouter};
 use crate::print::page::{Colour, Face, Glyph, Role};
 
 /// Stands in the margin of a line that goes on with the one above.
@@ -18,8 +18,8 @@ const TAB: usize = 4;
 /// A wrapped row ends at a space if one stands among its last so many characters.
 const FARTHEST_BACK: usize = 24;
 
-impl Setter<'_> {
-    pub(super) fn listing(&mut self, text: &str, column: Column, parent: usize) -> Vec<Slab> {
+impl Layouter<'_> {
+    pub(super) fn listing(&mut self, text: &str, column: Column, parent: usize) -> Vec<FlowItem> {
         let style = TextStyle::new(Face::Mono, self.style.listing_size, Colour::BLACK);
         let quiet = TextStyle {
             colour: self.style.quiet,
@@ -48,9 +48,9 @@ impl Setter<'_> {
                 if row == last_row && !parts.is_empty() {
                     parts.push(Part::Space(style));
                 }
-                let mut slab = Slab {
+                let mut slab = FlowItem {
                     height: leading,
-                    ..Slab::default()
+                    ..FlowItem::default()
                 };
                 let mark = if row == 0 {
                     (index + 1).to_string()
@@ -100,12 +100,12 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
             }
             continue;
         }
-        let Ink::Glyphs(glyphs) = piece.ink else {
+        let PieceContent::Glyphs(glyphs) = piece.ink else {
             continue;
         };
         // All but the glyphs, which are each in one row.
         let like = Piece {
-            ink: Ink::Glyphs(Arc::default()),
+            ink: PieceContent::Glyphs(Arc::default()),
             ..piece
         };
         let mut taken = Vec::new();
@@ -113,7 +113,7 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
         let end = |glyphs: Vec<Glyph>, width: f32, rows: &mut Vec<Vec<Piece>>| {
             if let Some(row) = rows.last_mut() {
                 row.push(Piece {
-                    ink: Ink::Glyphs(glyphs.into()),
+                    ink: PieceContent::Glyphs(glyphs.into()),
                     width,
                     ..like.clone()
                 });

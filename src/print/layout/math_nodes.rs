@@ -10,7 +10,7 @@ use crate::maths::{Align, Class, Fitted, Math, Placement, Scripts, Style, fitted
 
 /// How a formula stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) enum Stand {
+pub(super) enum MathStyle {
     /// In a line of text.
     InLine,
     /// By itself.
@@ -60,12 +60,12 @@ pub(super) const POWER: Color = Color::rgb(2, 2, 2);
 pub(super) fn root(
     math: &Math,
     size: f32,
-    stand: Stand,
+    stand: MathStyle,
     shown: &mut dyn FnMut(char) -> char,
 ) -> MathRoot {
     let (display, inline) = match stand {
-        Stand::InLine => (DisplayMode::Inline, true),
-        Stand::Displayed | Stand::Continued => (DisplayMode::Block, false),
+        MathStyle::InLine => (DisplayMode::Inline, true),
+        MathStyle::Displayed | MathStyle::Continued => (DisplayMode::Block, false),
     };
     let mut writer = Writer {
         size,
@@ -73,7 +73,7 @@ pub(super) fn root(
         display: !inline,
         shown,
     };
-    let continued = stand == Stand::Continued;
+    let continued = stand == MathStyle::Continued;
     // What `formulary` takes for an operand that shows nothing.
     let before = continued.then(|| Node::Identifier(String::new()));
     let mut children: Vec<Node> = before.into_iter().collect();
@@ -434,7 +434,7 @@ mod tests {
     }
 
     fn nodes(tex: &str) -> Vec<Node> {
-        root(&read(tex).unwrap(), SIZE, Stand::Displayed, &mut |c| c).children
+        root(&read(tex).unwrap(), SIZE, MathStyle::Displayed, &mut |c| c).children
     }
 
     #[test]
@@ -466,7 +466,7 @@ mod tests {
     fn marks_stand_above_a_subscript() {
         let symbol = Math::from("m''").subscript(Math::label("A"));
         let [Node::Scripts { sub, sup, .. }] =
-            &root(&symbol, SIZE, Stand::InLine, &mut |c| c).children[..]
+            &root(&symbol, SIZE, MathStyle::InLine, &mut |c| c).children[..]
         else {
             panic!("scripts");
         };

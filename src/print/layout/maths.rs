@@ -7,9 +7,9 @@ use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 use foldhash::HashMap;
 use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
-pub(super) use super::math_nodes::Stand;
+use super::flow_item::{rule, scaled, shift};
+pub(super) use super::math_nodes::MathStyle;
 use super::math_nodes::{POWER, root};
-use super::slab::{rule, scaled, shift};
 use crate::maths::{Math, raised};
 use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
 use crate::print::typeface::{Forms, Typefaces};
@@ -50,7 +50,7 @@ impl SetFormula {
 }
 
 /// A formula, its size and how it stands.
-type Key = (Arc<Math>, u32, Stand);
+type Key = (Arc<Math>, u32, MathStyle);
 
 /// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
 /// their keys.
@@ -82,7 +82,7 @@ impl<'a> Maths<'a> {
         &mut self,
         math: &Arc<Math>,
         size: f32,
-        stand: Stand,
+        stand: MathStyle,
         missing: &mut impl Extend<char>,
     ) -> Arc<SetFormula> {
         let key = (Arc::clone(math), size.to_bits(), stand);
@@ -97,7 +97,7 @@ impl<'a> Maths<'a> {
             met
         } else {
             let mut lacking = Vec::new();
-            let set = Arc::new(self.set_anew(math, size, stand, &mut lacking));
+            let set = Arc::new(self.typeset(math, size, stand, &mut lacking));
             // What lacks a character is told of anew in each report.
             if may_be_common && lacking.is_empty() {
                 let mut common = common();
@@ -119,11 +119,11 @@ impl<'a> Maths<'a> {
     }
 
     /// Sets a formula, with another character for each that the face lacks; it is spoken as it is written.
-    fn set_anew(
+    fn typeset(
         &self,
         math: &Math,
         size: f32,
-        stand: Stand,
+        stand: MathStyle,
         lacking: &mut Vec<char>,
     ) -> SetFormula {
         static FONT: LazyLock<MathFont<'static>> = LazyLock::new(|| {
@@ -131,8 +131,8 @@ impl<'a> Maths<'a> {
                 .expect("the face for mathematics has a MATH table")
         });
         let spoken = match stand {
-            Stand::InLine => math.words(),
-            Stand::Displayed | Stand::Continued => String::new(),
+            MathStyle::InLine => math.words(),
+            MathStyle::Displayed | MathStyle::Continued => String::new(),
         };
         let mut shown = |c: char| {
             if c.is_ascii() || !self.lacks(c) {
@@ -248,8 +248,8 @@ mod tests {
             (r"\rho", "= 3"),
             (r"\frac{a}{b}", r"\, c"),
         ] {
-            let whole = width(&format!("{one} {other}"), Stand::Displayed);
-            let parts = width(one, Stand::Displayed) + width(other, Stand::Continued);
+            let whole = width(&format!("{one} {other}"), MathStyle::Displayed);
+            let parts = width(one, MathStyle::Displayed) + width(other, MathStyle::Continued);
             assert!(
                 (whole - parts).abs() < 1e-3,
                 "{one} {other}: {parts} for {whole}"
@@ -273,7 +273,7 @@ mod tests {
         ] {
             let mut set = |tex| {
                 let math = Arc::new(read(tex).unwrap());
-                maths.set(&math, 10.0, Stand::Displayed, &mut Vec::new())
+                maths.set(&math, 10.0, MathStyle::Displayed, &mut Vec::new())
             };
             assert_eq!(set(word).marks, set(letters).marks, "{word}");
         }

@@ -1,15 +1,16 @@
 //! Manuscript into pages.
 //!
 //! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
-//! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`, `slab`) and
-//! those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`). Elements of the
-//! document's structure are made on the way, in reading order. What stands on every page comes last (`furniture`), when
-//! their number is known.
+//! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`,
+//! `flow_item`) and those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`).
+//! Elements of the document's structure are made on the way, in reading order. What stands on every page comes last
+//! (`furniture`), when their number is known.
 
 mod blocks;
 mod contents;
 mod fitting;
 mod flow;
+mod flow_item;
 mod formula;
 mod furniture;
 mod inline;
@@ -18,7 +19,6 @@ mod listing;
 mod math_nodes;
 mod maths;
 mod paragraph;
-mod slab;
 mod style;
 mod syllables;
 mod table;
@@ -100,7 +100,7 @@ pub fn set(
         parent: None,
         alternative: None,
     };
-    let mut setter = Setter {
+    let mut setter = Layouter {
         style,
         typefaces,
         maths: Maths::new(typefaces, 0.5 * style.text_height()),
@@ -128,7 +128,7 @@ pub fn set(
     } = flow(slabs, style);
     for (page, link) in links {
         if let (Some(on), Some(&(page, y))) = (pages.get_mut(page), labels.get(&link.label)) {
-            let slab::PendingLink {
+            let flow_item::PendingLink {
                 area,
                 description,
                 element,
@@ -144,7 +144,7 @@ pub fn set(
         }
     }
     setter.furnish(&mut pages, manuscript);
-    let Setter {
+    let Layouter {
         structure, missing, ..
     } = setter;
     let about = About {
@@ -168,7 +168,7 @@ pub fn set(
 }
 
 /// What the passes share.
-struct Setter<'a> {
+struct Layouter<'a> {
     style: &'a Style,
     typefaces: &'a Typefaces,
     maths: Maths<'a>,

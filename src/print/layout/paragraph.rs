@@ -7,11 +7,11 @@ use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::{Penalties, wrap_first_fit, wrap_optimal_fit};
 
 use super::fitting::fitted;
+use super::flow_item::FlowItem;
 use super::line::Part;
-use super::slab::Slab;
 use super::syllables::{cuts, dividable, part_width, text_of};
-use super::words::{After, Ink, Piece, TextStyle, Word};
-use super::{Column, Setter};
+use super::words::{BreakAfter, Piece, PieceContent, TextStyle, Word};
+use super::{Column, Layouter};
 use crate::print::page::SOFT_HYPHEN;
 
 /// Costs in square points: a line's is the square of what it lacks to the measure.
@@ -68,7 +68,7 @@ impl<'w> Line<'w> {
 
 /// A word or a part of one, as the breaking sees it.
 #[derive(Debug, Clone, Copy)]
-struct Grain {
+struct BreakItem {
     word: usize,
     /// How many words it holds: two where a short last word must not stand alone.
     words: usize,
@@ -81,7 +81,7 @@ struct Grain {
     hyphen: f64,
 }
 
-impl Fragment for Grain {
+impl Fragment for BreakItem {
     fn width(&self) -> f64 {
         self.width
     }
@@ -93,14 +93,14 @@ impl Fragment for Grain {
     }
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// Breaks words into lines no wider than `measure`; words that are wider themselves must have been divided by
     /// `fitted` before.
     pub(super) fn lines<'w>(&self, words: &'w [Word], measure: f32, fit: Fit) -> Vec<Line<'w>> {
         let mut lines = Vec::new();
         let mut start = 0;
         for end in 0..words.len() {
-            if words[end].after == After::LineEnd || end + 1 == words.len() {
+            if words[end].after == BreakAfter::LineEnd || end + 1 == words.len() {
                 self.lines_between(words, start, end + 1, measure, fit, &mut lines);
                 start = end + 1;
             }
@@ -117,7 +117,8 @@ impl Setter<'_> {
         fit: Fit,
         lines: &mut Vec<Line<'w>>,
     ) {
-        let mut whole: Vec<Grain> = (start..end).map(|index| self.whole(words, index)).collect();
+        let mut whole: Vec<BreakItem> =
+            (start..end).map(|index| self.whole(words, index)).collect();
         let widths = [f64::from(measure)];
         let total: f64 = whole.iter().map(|grain| grain.width + grain.space).sum();
         if total <= widths[0] {
@@ -146,13 +147,13 @@ impl Setter<'_> {
         }
     }
 
-    fn whole(&self, words: &[Word], index: usize) -> Grain {
+    fn whole(&self, words: &[Word], index: usize) -> BreakItem {
         let word = &words[index];
         let space = match word.after {
-            After::Space(style) => self.space_width(style),
-            After::Nothing | After::LineEnd => 0.0,
+            BreakAfter::Space(style) => self.space_width(style),
+            BreakAfter::Nothing | BreakAfter::LineEnd => 0.0,
         };
-        Grain {
+        BreakItem {
             word: index,
             words: 1,
             from: 0,
@@ -165,7 +166,7 @@ impl Setter<'_> {
     }
 
     /// The words divided where English allows a hyphen.
-    fn divided(&self, words: &[Word], whole: &[Grain]) -> Vec<Grain> {
+    fn divided(&self, words: &[Word], whole: &[BreakItem]) -> Vec<BreakItem> {
         let mut grains = Vec::with_capacity(whole.len() * 2);
         for grain in whole {
             let text = if grain.words == 1 {
@@ -188,7 +189,7 @@ impl Setter<'_> {
                 let last = to == text.len();
                 let width = part_width(piece, from..to)
                     .unwrap_or_else(|| self.shaped_width(&text[from..to], piece.style));
-                grains.push(Grain {
+                grains.push(BreakItem {
                     from,
                     to,
                     divided: true,
@@ -207,7 +208,7 @@ impl Setter<'_> {
         self.typefaces.shape(style.face, style.forms, text).width * style.size
     }
 
-    fn line<'w>(&self, words: &'w [Word], grains: &[Grain], ends: bool) -> Line<'w> {
+    fn line<'w>(&self, words: &'w [Word], grains: &[BreakItem], ends: bool) -> Line<'w> {
         let mut parts = Vec::with_capacity(grains.len() * 2);
         let mut broken_at = None;
         let mut at = 0;
@@ -232,7 +233,7 @@ impl Setter<'_> {
                             .map(|piece| Part::Piece(Cow::Borrowed(piece))),
                     );
                 }
-                let After::Space(style) = word.after else {
+                let BreakAfter::Space(style) = word.after else {
                     continue;
                 };
                 if last.hyphen > 0.0 {
@@ -253,7 +254,7 @@ impl Setter<'_> {
     }
 
     /// The part of a divided word from a byte on to the end of `last`, with a hyphen if the word goes on.
-    fn part_of(&self, word: &Word, from: usize, last: &Grain) -> Option<Piece> {
+    fn part_of(&self, word: &Word, from: usize, last: &BreakItem) -> Option<Piece> {
         let piece = word.pieces.first()?;
         let text = text_of(piece)?;
         let mut part = text.get(from..last.to)?.to_owned();
@@ -270,7 +271,7 @@ impl Setter<'_> {
         }
         Some(Piece {
             width: shaped.width * piece.style.size,
-            ink: Ink::Glyphs(shaped.glyphs),
+            ink: PieceContent::Glyphs(shaped.glyphs),
             ..piece.clone()
         })
     }
@@ -283,7 +284,7 @@ impl Setter<'_> {
         leading: f32,
         fit: Fit,
         element: usize,
-    ) -> Vec<Slab> {
+    ) -> Vec<FlowItem> {
         let words = fitted(words, column.width);
         let lines = self.lines(&words, column.width, fit);
         let count = lines.len();
@@ -303,7 +304,7 @@ impl Setter<'_> {
         leading: f32,
         fit: Fit,
         element: usize,
-    ) -> Slab {
+    ) -> FlowItem {
         let natural = self.width(&line.parts);
         let gap = column.width - natural;
         let spaces = line
@@ -324,9 +325,9 @@ impl Setter<'_> {
         let set = self.place(&line.with_last_space(), x, stretch, Some(element));
         let above = (0.69 * leading).max(set.ascent + 0.1 * leading);
         let below = (0.31 * leading).max(set.descent + 0.08 * leading);
-        let mut slab = Slab {
+        let mut slab = FlowItem {
             height: above + below,
-            ..Slab::default()
+            ..FlowItem::default()
         };
         slab.take(set, above);
         slab
@@ -334,13 +335,13 @@ impl Setter<'_> {
 }
 
 /// Joins a short last word to the one before it, so that it does not make a line of its own.
-fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
+fn join_short_last(grains: &mut Vec<BreakItem>, measure: f64) {
     let [.., before, last] = grains.as_mut_slice() else {
         return;
     };
     let joined = before.width + before.space + last.width;
     if last.width < SHORT_LAST * measure && before.space > 0.0 && joined < 0.4 * measure {
-        *before = Grain {
+        *before = BreakItem {
             words: 2,
             width: joined,
             space: last.space,
@@ -350,7 +351,7 @@ fn join_short_last(grains: &mut Vec<Grain>, measure: f64) {
     }
 }
 
-fn optimal(grains: &[Grain], measure: f64) -> Vec<&[Grain]> {
+fn optimal(grains: &[BreakItem], measure: f64) -> Vec<&[BreakItem]> {
     let measures = [measure];
     // It fails on infinite widths only, which shaping does not yield; greedy lines would then do.
     wrap_optimal_fit(grains, &measures, &PENALTIES)
@@ -358,7 +359,7 @@ fn optimal(grains: &[Grain], measure: f64) -> Vec<&[Grain]> {
 }
 
 /// Whether the spaces of a justified line need not become much wider.
-fn good(line: &[Grain], measure: f64) -> bool {
+fn good(line: &[BreakItem], measure: f64) -> bool {
     let spaces: Vec<f64> = line
         .iter()
         .map(|grain| grain.space)

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use hypher::{Lang, hyphenate_bounded};
 
-use super::words::{Ink, Piece, Word};
+use super::words::{Piece, PieceContent, Word};
 use crate::print::page::Face;
 
 /// A word of fewer letters is not divided.
@@ -25,14 +25,16 @@ pub(super) fn dividable(word: &Word) -> Option<String> {
 /// The text of a piece; none of a formula.
 pub(super) fn text_of(piece: &Piece) -> Option<String> {
     match &piece.ink {
-        Ink::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect()),
-        Ink::Formula(_) => None,
+        PieceContent::Glyphs(glyphs) => {
+            Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect())
+        }
+        PieceContent::Formula(_) => None,
     }
 }
 
 /// Width of a range of bytes of a piece's text, points; `None` if a ligature crosses an end of the range.
 pub(super) fn part_width(piece: &Piece, bytes: Range<usize>) -> Option<f32> {
-    let Ink::Glyphs(glyphs) = &piece.ink else {
+    let PieceContent::Glyphs(glyphs) = &piece.ink else {
         return None;
     };
     let (mut at, mut width) = (0, 0.0);

@@ -32,7 +32,7 @@ impl TextStyle {
 /// Something on a baseline that is not divided while lines are broken.
 #[derive(Debug, Clone)]
 pub(super) struct Piece {
-    pub ink: Ink,
+    pub ink: PieceContent,
     pub width: f32,
     /// Set when the piece is a link to that label.
     pub link: Option<Rc<str>>,
@@ -40,7 +40,7 @@ pub(super) struct Piece {
 }
 
 #[derive(Debug, Clone)]
-pub(super) enum Ink {
+pub(super) enum PieceContent {
     Glyphs(Arc<[Glyph]>),
     /// A formula, a box to tick or a cell.
     Formula(Arc<SetFormula>),
@@ -48,7 +48,7 @@ pub(super) enum Ink {
 
 /// What stands between a word and the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum After {
+pub(super) enum BreakAfter {
     /// A space, where the line may end.
     Space(TextStyle),
     /// Nothing, yet the line may end here.
@@ -61,7 +61,7 @@ pub(super) enum After {
 #[derive(Debug, Clone)]
 pub(super) struct Word {
     pub pieces: Vec<Piece>,
-    pub after: After,
+    pub after: BreakAfter,
 }
 
 impl Word {

@@ -1,9 +1,9 @@
 //! Boxes to tick and cells to write in, as marks on a baseline.
 
-use super::Setter;
+use super::Layouter;
+use super::flow_item::{outline, rule, shift};
 use super::maths::SetFormula;
-use super::slab::{outline, rule, shift};
-use super::words::{Ink, TextStyle};
+use super::words::{PieceContent, TextStyle};
 use crate::print::manuscript::write_in::WriteIn;
 use crate::print::page::{Colour, Face, GlyphRun, Mark, Role, Shape, Stroke};
 
@@ -48,7 +48,7 @@ pub(super) fn tick() -> SetFormula {
     }
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// A cell to write in, with its name below it.
     pub(super) fn write_in(&mut self, cell: &WriteIn, style: TextStyle) -> SetFormula {
         let (width, height) = BOX;
@@ -111,7 +111,7 @@ impl Setter<'_> {
     /// Prints a text that is not broken at the end of a strip.
     fn print(&mut self, text: &str, style: TextStyle, y: f32, strip: &mut Strip) {
         for piece in self.pieces(&text.replace(' ', "\u{a0}"), style) {
-            if let Ink::Glyphs(glyphs) = &piece.ink {
+            if let PieceContent::Glyphs(glyphs) = &piece.ink {
                 strip.marks.push(Mark::Glyphs(GlyphRun {
                     face: piece.style.face,
                     size: piece.style.size,

@@ -124,7 +124,7 @@ fn captioned(what: &str, number: Option<u32>) -> Reference {
 ///
 /// # Errors
 /// Nothing bears the label.
-pub fn referred(
+pub fn reference_text(
     references: &BTreeMap<String, Reference>,
     label: &str,
     number_only: bool,

@@ -9,7 +9,7 @@ use super::escape::id;
 use super::mark::marked;
 use super::{Look, MarkupError, mathml, svg, table};
 use crate::print::manuscript::said::{
-    ManuscriptError, Reference, heading_number, long_date, plain_text, references, referred,
+    ManuscriptError, Reference, heading_number, long_date, plain_text, reference_text, references,
 };
 use crate::print::manuscript::write_in::WriteIn;
 use crate::print::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
@@ -432,7 +432,7 @@ impl Page<'_> {
                 Inline::Math(math) => text.push_str(&mathml::in_line(math)),
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
-                    let said = referred(&self.references, label, number_only)?;
+                    let said = reference_text(&self.references, label, number_only)?;
                     text.push_str(&format!("<a href=\"#{}\">{}</a>", id(label), xml(&said)));
                 }
                 Inline::Linked {

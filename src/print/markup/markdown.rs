@@ -7,7 +7,9 @@ use super::escape::{line_start, markdown as escaped};
 use super::mark::marked;
 use super::{MarkupError, svg};
 use crate::maths::Math;
-use crate::print::manuscript::said::{Reference, heading_number, long_date, references, referred};
+use crate::print::manuscript::said::{
+    Reference, heading_number, long_date, reference_text, references,
+};
 use crate::print::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
 use crate::print::page::Colour;
 use crate::print::typeface::Typefaces;
@@ -267,7 +269,7 @@ impl Writer<'_> {
                 Inline::Math(math) => text.push_str(&format!("${}$", tex(math))),
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
-                    let said = referred(&self.references, label, number_only)?;
+                    let said = reference_text(&self.references, label, number_only)?;
                     text.push_str(&escaped(&said));
                 }
                 Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),

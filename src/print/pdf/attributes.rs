@@ -5,7 +5,7 @@ use lopdf::{Dictionary, Object, dictionary};
 use crate::print::page::{Document, Element, GlyphRun, Mark, Role, Step};
 
 /// What one walk over the pages tells of each element.
-pub(super) struct Seen {
+pub(super) struct ElementFacts {
     /// Where its own marks are; none if they are nowhere or on several pages.
     bounds: Vec<Option<Bounds>>,
     /// The first letter or digit of its own text.
@@ -55,7 +55,7 @@ impl Bounds {
     }
 }
 
-impl Seen {
+impl ElementFacts {
     pub(super) fn in_document(document: &Document) -> Self {
         let count = document.structure.len();
         let mut seen = Self {

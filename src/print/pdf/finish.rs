@@ -10,7 +10,7 @@ use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::{PdfError, serial};
+use super::{PdfError, write_object};
 
 /// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
 const WORTH_PACKING: usize = 64;
@@ -26,13 +26,13 @@ const BINARY_MARK: &[u8] = b"%\xE2\xE3\xCF\xD3\n";
 
 /// Objects written already that are not streams, waiting for their places in object streams.
 #[derive(Default)]
-pub(super) struct Loose {
+pub(super) struct ObjectStreamBuilder {
     bytes: Vec<u8>,
     /// The number of each object and where it begins.
     starts: Vec<(u32, usize)>,
 }
 
-impl Loose {
+impl ObjectStreamBuilder {
     /// Enters the object `number`, whose bytes `write` appends.
     pub(super) fn add(&mut self, number: u32, write: impl FnOnce(&mut Vec<u8>)) {
         self.starts.push((number, self.bytes.len()));
@@ -69,7 +69,7 @@ pub fn made_from(bytes: &[u8]) -> Option<String> {
 /// Writes the object tree and what was written already of it; `made_from` stands in a comment.
 pub(super) fn to_bytes(
     mut file: lopdf::Document,
-    mut loose: Loose,
+    mut loose: ObjectStreamBuilder,
     made_from: &str,
 ) -> Result<Vec<u8>, PdfError> {
     let mut writer = Writer {
@@ -88,7 +88,7 @@ pub(super) fn to_bytes(
         match object {
             Object::Stream(stream) => writer.stream(number, stream)?,
             way if leads_to_files(&way) => writer.by_itself(number, &way),
-            other => loose.add(number, |out| serial::object(out, &other)),
+            other => loose.add(number, |out| write_object::object(out, &other)),
         }
     }
     writer.object_streams(&loose)?;
@@ -110,7 +110,7 @@ struct Writer {
 }
 
 impl Writer {
-    fn object_streams(&mut self, loose: &Loose) -> Result<(), PdfError> {
+    fn object_streams(&mut self, loose: &ObjectStreamBuilder) -> Result<(), PdfError> {
         let mut ends = loose.starts.iter().map(|(_, start)| *start).skip(1);
         for group in loose.starts.chunks(MOST_TOGETHER) {
             let Some((_, first)) = group.first() else {
@@ -122,9 +122,9 @@ impl Writer {
             let mut end = *first;
             for (index, (number, start)) in group.iter().enumerate() {
                 self.places[*number as usize] = Place::Within { stream, index };
-                serial::integer(&mut content, i64::from(*number));
+                write_object::integer(&mut content, i64::from(*number));
                 content.push(b' ');
-                serial::integer(&mut content, (start - first) as i64);
+                write_object::integer(&mut content, (start - first) as i64);
                 content.push(b' ');
                 end = ends.next().unwrap_or(loose.bytes.len());
             }
@@ -176,7 +176,7 @@ impl Writer {
             .dict
             .set("Length", super::structure::whole(stream.content.len()));
         self.begin(number);
-        serial::dictionary(&mut self.bytes, &stream.dict);
+        write_object::dictionary(&mut self.bytes, &stream.dict);
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
@@ -185,13 +185,13 @@ impl Writer {
 
     fn by_itself(&mut self, number: u32, object: &Object) {
         self.begin(number);
-        serial::object(&mut self.bytes, object);
+        write_object::object(&mut self.bytes, object);
         self.bytes.extend_from_slice(b"\nendobj\n");
     }
 
     fn begin(&mut self, number: u32) {
         self.places[number as usize] = Place::At(self.bytes.len());
-        serial::integer(&mut self.bytes, i64::from(number));
+        write_object::integer(&mut self.bytes, i64::from(number));
         self.bytes.extend_from_slice(b" 0 obj\n");
     }
 

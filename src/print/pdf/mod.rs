@@ -18,9 +18,9 @@ mod operators;
 mod parse;
 mod picture;
 mod reading;
-mod serial;
-mod soundness;
 mod structure;
+mod validate;
+mod write_object;
 
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
@@ -38,7 +38,7 @@ use crate::print::typeface::Typefaces;
 /// [`PdfError`], if the document is not sound (a coordinate that is not a number, an index that leads nowhere) or a
 /// library cannot write a part of it. Nothing is written by halves: there are no bytes then.
 pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfError> {
-    soundness::check(document)?;
+    validate::check(document)?;
     let fonts = Fonts::gather(document, typefaces)?;
     let mut marked = structure::Marked::for_document(document);
     let contents = content::pages(document, &fonts, &mut marked);
@@ -58,7 +58,7 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfE
     picture::write(&mut file, document, &pages)?;
     navigation::write_outline(&mut file, document, &pages)?;
     let annotations = navigation::write_links(&mut file, document, &pages)?;
-    let mut loose = finish::Loose::default();
+    let mut loose = finish::ObjectStreamBuilder::default();
     structure::write(
         &mut file,
         &mut loose,

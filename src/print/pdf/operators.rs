@@ -2,7 +2,7 @@
 
 use std::io::Write as _;
 
-use super::serial;
+use super::write_object;
 
 /// Lengths below this, points, are written as nothing.
 pub(super) const LEAST: f32 = 0.000_5;
@@ -109,7 +109,7 @@ impl Operators {
 
     fn glyph(&mut self, number: u16) {
         for byte in number.to_be_bytes() {
-            serial::byte_of_string(&mut self.0, byte);
+            write_object::byte_of_string(&mut self.0, byte);
         }
     }
 

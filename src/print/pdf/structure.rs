@@ -2,10 +2,10 @@
 
 use lopdf::{Object, ObjectId, dictionary};
 
-use super::attributes::Seen;
-use super::finish::Loose;
+use super::attributes::ElementFacts;
+use super::finish::ObjectStreamBuilder;
 use super::navigation::Annotation;
-use super::{PdfError, serial};
+use super::{PdfError, write_object};
 use crate::print::page::{Document, Role};
 
 /// A marked piece of content: page and number on it.
@@ -76,7 +76,7 @@ pub(super) const fn name(role: Role) -> &'static str {
 /// The elements are most of the objects of a file, so they are written as bytes at once.
 pub(super) fn write(
     file: &mut lopdf::Document,
-    loose: &mut Loose,
+    loose: &mut ObjectStreamBuilder,
     document: &Document,
     pages: &[ObjectId],
     marked: &Marked,
@@ -97,7 +97,7 @@ pub(super) fn write(
         children: children(document),
         first_pieces: first_pieces(document, marked),
         links: links(document, annotations),
-        seen: Seen::in_document(document),
+        seen: ElementFacts::in_document(document),
     };
     for (index, (number, _)) in ids.iter().enumerate() {
         loose.add(*number, |out| tree.write_element(out, index));
@@ -128,30 +128,30 @@ struct Tree<'a> {
     first_pieces: Vec<Option<(usize, usize)>>,
     /// The annotations of each element.
     links: Vec<Vec<&'a Annotation>>,
-    seen: Seen,
+    seen: ElementFacts,
 }
 
 impl Tree<'_> {
     fn write_element(&self, out: &mut Vec<u8>, index: usize) {
         let element = &self.document.structure[index];
         out.extend_from_slice(b"<</Type/StructElem/S");
-        serial::name(out, name(element.role).as_bytes());
+        write_object::name(out, name(element.role).as_bytes());
         let parent = element.parent.map_or(self.root, |parent| self.ids[parent]);
         out.extend_from_slice(b"/P ");
-        serial::reference(out, parent.0);
+        write_object::reference(out, parent.0);
         let pieces = &self.marked.by_element[index];
         let home = pieces.first().map(|piece| piece.page);
         if let Some(page) = home {
             out.extend_from_slice(b"/Pg ");
-            serial::reference(out, self.pages[page].0);
+            write_object::reference(out, self.pages[page].0);
         }
         if let Some(text) = &element.alternative {
             out.extend_from_slice(b"/Alt");
-            serial::text(out, text);
+            write_object::text(out, text);
         }
         if let Some(attributes) = self.seen.attributes(self.document, index) {
             out.extend_from_slice(b"/A");
-            serial::dictionary(out, &attributes);
+            write_object::dictionary(out, &attributes);
         }
         if !(pieces.is_empty() && self.children[index].is_empty() && self.links[index].is_empty()) {
             out.extend_from_slice(b"/K[");
@@ -170,7 +170,7 @@ impl Tree<'_> {
             }) {
                 self.write_piece(out, *piece, home);
             }
-            serial::reference(out, self.ids[child].0);
+            write_object::reference(out, self.ids[child].0);
             out.push(b' ');
         }
         for piece in own {
@@ -178,9 +178,9 @@ impl Tree<'_> {
         }
         for annotation in &self.links[index] {
             out.extend_from_slice(b"<</Type/OBJR/Obj ");
-            serial::reference(out, annotation.id.0);
+            write_object::reference(out, annotation.id.0);
             out.extend_from_slice(b"/Pg ");
-            serial::reference(out, self.pages[annotation.page].0);
+            write_object::reference(out, self.pages[annotation.page].0);
             out.extend_from_slice(b">>");
         }
     }
@@ -189,13 +189,13 @@ impl Tree<'_> {
     fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<usize>) {
         let number = piece.mcid as i64;
         if home == Some(piece.page) {
-            serial::integer(out, number);
+            write_object::integer(out, number);
             out.push(b' ');
         } else {
             out.extend_from_slice(b"<</Type/MCR/Pg ");
-            serial::reference(out, self.pages[piece.page].0);
+            write_object::reference(out, self.pages[piece.page].0);
             out.extend_from_slice(b"/MCID ");
-            serial::integer(out, number);
+            write_object::integer(out, number);
             out.extend_from_slice(b">>");
         }
     }

@@ -1,15 +1,15 @@
 //! Benches that stand apart from their class, once errors that their own readings share are taken out, and the slips that
 //! would explain it.
 //!
-//! [`crate::bench::benches::apart`] judges; [`crate::bench::practice::class`] says what a run hands to its class, and finds the slips. Only
-//! runs that stand apart are looked at again for these.
+//! [`crate::bench::interlaboratory::apart`] judges; [`crate::bench::practice::class`] says what a run hands to its
+//! class, and finds the slips. Only runs that stand apart are looked at again for these.
 
 use std::collections::BTreeMap;
 
 use serde::Serialize;
 
 use super::found::{MG, Row};
-use crate::bench::benches::{self, Judged, LEVEL, Off, Refused, Repeat, Values};
+use crate::bench::interlaboratory::{self, Judged, LEVEL, Off, Refused, Repeat, Values};
 use crate::bench::practice::Candidate;
 use crate::bench::practice::class::{MARGIN, OfClass, Trace, Traces};
 use crate::bench::quantity::rounding::significant;
@@ -80,7 +80,7 @@ pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
         .enumerate()
         .filter_map(|(at, row)| Some((at, names.values(&row.found.as_ref()?.traces))))
         .unzip();
-    let judged = benches::apart(&values, names.liquids.len(), names.makers.len());
+    let judged = interlaboratory::apart(&values, names.liquids.len(), names.makers.len());
     let known = names.known(&judged);
     let suspects = judged.apart.iter().map(|apart| {
         let mut suspects: Vec<(&str, bool)> = Vec::new();

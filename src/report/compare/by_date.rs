@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::found::Row;
 use super::group::{Group, Quantity};
-use crate::bench::benches::{Basis, Chart, Rule, Signal, individuals};
+use crate::bench::interlaboratory::{Basis, Chart, Rule, Signal, individuals};
 
 /// Of fewer days there is no chart.
 const LEAST_DAYS: usize = 8;

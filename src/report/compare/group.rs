@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::against_class::Class;
 use super::found::{Answer, Found, Measured, Row};
-use crate::bench::benches::{
+use crate::bench::interlaboratory::{
     Performance, Precision, Robust, Standing, Youden, algorithm_a, cochran_test, consistency, e_n,
     grubbs_test, is_negligible, precision, youden, z_prime, zeta,
 };

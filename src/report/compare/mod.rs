@@ -1,8 +1,8 @@
 //! The runs of several benches side by side: what each found, what all have in common, and who differs.
 //!
-//! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds; a run
-//! that stands apart from its class is reduced once more, for the slips that would explain it.
-//! Statistics are those of [`crate::bench::benches`].
+//! Each run is reduced by itself and leaves no more than a [`Row`], so that memory does not grow with what a run holds;
+//! a run that stands apart from its class is reduced once more, for the slips that would explain it. Statistics are
+//! those of [`crate::bench::interlaboratory`].
 
 mod against_class;
 mod by_date;

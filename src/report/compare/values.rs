@@ -10,7 +10,7 @@ use super::by_date::{ByDate, by_date};
 use super::claims::{self, ComparedClaimsShown};
 use super::found::{Answer, DIGITS, Row, with_uncertainty};
 use super::group::{Group, Pairs, Quantity};
-use crate::bench::benches::{FEWEST, Performance, Standing};
+use crate::bench::interlaboratory::{FEWEST, Performance, Standing};
 use crate::bench::quantity::rounding::{Rounded, signed};
 use crate::print::manuscript::plot::Plot;
 

@@ -6,7 +6,7 @@ use super::facts::AllFacts;
 use super::values::SheetCell;
 use crate::bench::quantity::{Dimension, Unit};
 use crate::bench::runfile::unfinished::{Part, keys};
-use crate::bench::runfile::vocabulary::{Described, Form, Measure};
+use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 
 /// Boxes before the decimal point: for masses up to 999 g, temperatures up to 99 °C, and so on.
 fn whole_digits(dimension: Dimension) -> usize {
@@ -68,7 +68,7 @@ impl<'u> Cells<'u> {
     }
 
     fn boxes(&self, part: &Part) -> String {
-        let mut boxes = match part.word.map(Described::form) {
+        let mut boxes = match part.word.map(KeyInfo::form) {
             Some(Form::Day) => "####-##-##".to_owned(),
             Some(Form::Count(_)) => "##".to_owned(),
             Some(Form::Choice(words)) => format!("… ({})", words.join(", ")),
@@ -98,7 +98,7 @@ impl<'u> Cells<'u> {
 
     /// "Reading of A, weighing 1: the vessel empty, in g."
     fn said(&self, part: &Part) -> String {
-        let word = part.word.map(Described::about).unwrap_or_default();
+        let word = part.word.map(KeyInfo::about).unwrap_or_default();
         let word = word.split([';', '.']).next().unwrap_or_default().trim();
         let about = self
             .facts
@@ -111,7 +111,7 @@ impl<'u> Cells<'u> {
             (about, _) => format!("{about}: {}", small(word)),
         };
         match self.facts.measure(&part.entry) {
-            None if matches!(part.word.map(Described::form), Some(Form::Texts)) => {
+            None if matches!(part.word.map(KeyInfo::form), Some(Form::Texts)) => {
                 format!("{of}, separated by commas if several")
             }
             None => of,

@@ -10,7 +10,7 @@ use super::facts::AllFacts;
 use crate::bench::practice::AT_A_BENCH;
 use crate::bench::quantity::{Dimension, Unit};
 use crate::bench::runfile::unfinished::{Blank, Part, Unfinished, keys};
-use crate::bench::runfile::vocabulary::{Described, Form, Measure};
+use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 
 const LIGHTER_EMPTY: &str = "The empty vessel must be lighter than the filled one.";
 const LIGHTER_AFTER: &str = "The vessel must be lighter after it was emptied than before.";
@@ -148,7 +148,7 @@ fn field<'u>(
     blank: &'u Blank,
     facts: &AllFacts<'u>,
 ) -> Field<'u> {
-    let form = part.word.map(Described::form);
+    let form = part.word.map(KeyInfo::form);
     let measure = facts.measure(&part.entry);
     let (kind, words) = match form.clone() {
         Some(Form::Measure(_) | Form::Scaled(_)) if measure.is_some() => ("number", Vec::new()),

@@ -14,7 +14,7 @@ use crate::bench::reduce::{PublishedShape, reduce};
 use crate::bench::runfile;
 use crate::bench::runfile::model::Scale;
 use crate::bench::runfile::unfinished::{Holds, Part, Unfinished, keys};
-use crate::bench::runfile::vocabulary::{Described, Form};
+use crate::bench::runfile::vocabulary::{Form, KeyInfo};
 
 /// Where no temperature is written or planned, °C.
 const USUAL_TEMPERATURE: &str = "20 °C";
@@ -229,7 +229,7 @@ fn value(part: &Part) -> Option<Value> {
         return Some(Value::Object(pairs.collect()));
     }
     let text = text(part)?;
-    let form = part.word.map(Described::form);
+    let form = part.word.map(KeyInfo::form);
     let several = matches!(form, Some(Form::Deliveries(_))) && text.contains(", ");
     Some(if several {
         text.split(", ").collect()

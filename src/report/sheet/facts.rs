@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::bench::quantity::{Dimension, Quantity, Unit};
 use crate::bench::runfile::model::ApparatusKind;
 use crate::bench::runfile::unfinished::{Part, Unfinished, keys, only, scale_of, ware};
-use crate::bench::runfile::vocabulary::{Described, Form, Measure};
+use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 
 /// What is known of an entry.
 #[derive(Clone)]
@@ -226,7 +226,7 @@ impl<'u> AllFacts<'u> {
                 open.extend(part.parts().iter().map(|part| (part, around.clone())));
                 continue;
             }
-            let form = part.word.map(Described::form);
+            let form = part.word.map(KeyInfo::form);
             let mut measure = form.as_ref().and_then(measure);
             let shown_by = match measure {
                 Some(measure) => match measure.unit.dimension {

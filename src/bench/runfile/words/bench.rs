@@ -48,7 +48,7 @@ pub(in crate::bench::runfile) static WARE_KEYS: Section = Section::of(
         &NOTE,
     ],
 )
-.by(&[&[&CLASS], &[&TOLERANCE]]);
+.any_of(&[&[&CLASS], &[&TOLERANCE]]);
 pub(in crate::bench::runfile) static BURETTE_KEYS: Section = Section::of(
     "a burette",
     &[
@@ -63,7 +63,7 @@ pub(in crate::bench::runfile) static BURETTE_KEYS: Section = Section::of(
         &NOTE,
     ],
 )
-.by(&[&[&CLASS], &[&TOLERANCE]]);
+.any_of(&[&[&CLASS], &[&TOLERANCE]]);
 pub(in crate::bench::runfile) static THERMOMETER_KEYS: Section = Section::of(
     "a thermometer",
     &[
@@ -74,7 +74,7 @@ pub(in crate::bench::runfile) static THERMOMETER_KEYS: Section = Section::of(
         &NOTE,
     ],
 )
-.by(&[&[&THERMOMETER_READABILITY], &[&ACCURACY]]);
+.any_of(&[&[&THERMOMETER_READABILITY], &[&ACCURACY]]);
 pub(in crate::bench::runfile) static KIND: Key<Choice<Kind>> = required(
     "kind",
     Choice(&[
@@ -170,7 +170,7 @@ pub(in crate::bench::runfile) static DENSITY_INSTRUMENT_KEYS: Section = Section:
         &NOTE,
     ],
 )
-.by(&[&[&DENSITY_READABILITY], &[&DENSITY_ACCURACY]]);
+.any_of(&[&[&DENSITY_READABILITY], &[&DENSITY_ACCURACY]]);
 pub(in crate::bench::runfile) static SCALE: Key<Choice<ScaleKind>> = optional(
     "scale",
     Choice(&[

@@ -26,7 +26,7 @@ pub(in crate::bench::runfile) static LIMIT_KEYS: Section = Section::of(
         &RULE,
     ],
 )
-.by(&[
+.any_of(&[
     &[&PERCENT_LIMITS],
     &[&CONCENTRATION_LIMITS],
     &[&MOLARITY_LIMITS],
@@ -95,7 +95,7 @@ pub(in crate::bench::runfile) static KNOWN_KEYS: Section = Section::of(
     "the known composition",
     &[&MASS_PERCENT, &MASS_CONCENTRATION, &MOLARITY, &MOLALITY],
 )
-.by(&[
+.any_of(&[
     &[&MASS_PERCENT],
     &[&MASS_CONCENTRATION],
     &[&MOLARITY],

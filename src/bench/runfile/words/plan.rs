@@ -70,7 +70,7 @@ pub(in crate::bench::runfile) static WANTED_KEYS: Section = Section::of(
         &VOLUME_WANTED,
     ],
 )
-.by_one(&[
+.exactly_one_of(&[
     &[&MASS_PERCENT],
     &[&MASS_CONCENTRATION],
     &[&MOLARITY],

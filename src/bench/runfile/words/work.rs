@@ -31,7 +31,7 @@ pub(in crate::bench::runfile) static SOLUTION_KEYS: Section = Section::of(
         &PURE, &UNKNOWN, &WEIGHED, &SOLVENT, &ALIQUOT, &MADE_UP, &MIXED, &NOTE,
     ],
 )
-.by_one(&[
+.exactly_one_of(&[
     &[&PURE],
     &[&UNKNOWN],
     &[&WEIGHED, &MADE_UP],
@@ -61,7 +61,7 @@ pub(in crate::bench::runfile) static MADE_UP: Key<Form> = optional(
 
 pub(in crate::bench::runfile) static WEIGHED_KEYS: Section =
     Section::of("a weighing", &[&MASS, &BEFORE, &AFTER, &BALANCE])
-        .by_one(&[&[&MASS], &[&BEFORE, &AFTER]])
+        .exactly_one_of(&[&[&MASS], &[&BEFORE, &AFTER]])
         .or_short(Short::Of("mass"));
 pub(in crate::bench::runfile) static MASS: Key<Measure> =
     optional("mass", positive(Unit::GRAM), "Weighed into a tared vessel.");
@@ -85,7 +85,7 @@ pub(in crate::bench::runfile) static SOLVENT_KEYS: Section = Section::of(
     "the water",
     &[&MASS, &BEFORE, &AFTER, &BALANCE, &WATER_VOLUME, &WITH],
 )
-.by_one(&[&[&MASS], &[&BEFORE, &AFTER], &[&WATER_VOLUME]]);
+.exactly_one_of(&[&[&MASS], &[&BEFORE, &AFTER], &[&WATER_VOLUME]]);
 pub(in crate::bench::runfile) static WATER_VOLUME: Key<Deliveries> = optional(
     "volume",
     Deliveries(positive(Unit::MILLILITRE)),
@@ -129,7 +129,7 @@ pub(in crate::bench::runfile) static DENSITY_KEYS: Section = Section::of(
         &READINGS,
     ],
 )
-.by(&[&[&WEIGHINGS], &[&CUMULATIVE], &[&PYCNOMETER], &[&READINGS]]);
+.any_of(&[&[&WEIGHINGS], &[&CUMULATIVE], &[&PYCNOMETER], &[&READINGS]]);
 pub(in crate::bench::runfile) static PIPETTE: Key<ApparatusName> = optional(
     "pipette",
     ApparatusName(MEASURES_VOLUME),
@@ -218,7 +218,7 @@ pub(in crate::bench::runfile) static WATER_KEYS: Section = Section::of(
     "the filling with water",
     &[&WATER_FILLED, &WATER_FILLINGS, &LIQUID],
 )
-.by_one(&[&[&WATER_FILLED], &[&WATER_FILLINGS]]);
+.exactly_one_of(&[&[&WATER_FILLED], &[&WATER_FILLINGS]]);
 pub(in crate::bench::runfile) static WATER_FILLED: Key<Measure> = optional(
     "filled",
     positive(Unit::GRAM),

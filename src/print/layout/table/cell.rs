@@ -5,11 +5,11 @@ use std::borrow::Cow;
 use super::Band;
 use super::number::{Number, Wrapping, plain};
 use crate::print::layout::fitting::fitted;
+use crate::print::layout::flow_item::FlowItem;
 use crate::print::layout::line::{Part, SetLine};
 use crate::print::layout::paragraph::Fit;
-use crate::print::layout::slab::Slab;
-use crate::print::layout::words::{After, Piece, TextStyle, Word};
-use crate::print::layout::{LayoutError, Setter};
+use crate::print::layout::words::{BreakAfter, Piece, TextStyle, Word};
+use crate::print::layout::{LayoutError, Layouter};
 use crate::print::manuscript::Inline;
 use crate::print::page::Face;
 
@@ -96,7 +96,7 @@ impl Points {
     }
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     pub(super) fn cell(
         &mut self,
         inlines: &[Inline],
@@ -148,8 +148,10 @@ impl Setter<'_> {
             line += width;
             whole = whole.max(line);
             match word.after {
-                After::Space(style) if index + 1 < words.len() => line += self.space_width(style),
-                After::LineEnd => line = 0.0,
+                BreakAfter::Space(style) if index + 1 < words.len() => {
+                    line += self.space_width(style);
+                }
+                BreakAfter::LineEnd => line = 0.0,
                 _ => {}
             }
         }
@@ -261,7 +263,7 @@ pub(super) fn stacked(
     leading: f32,
     at_foot: bool,
     tallest: f32,
-) -> Vec<Slab> {
+) -> Vec<FlowItem> {
     let most = cells.iter().map(Vec::len).max().unwrap_or(0).max(1);
     let mut above = vec![0.70 * leading; most];
     let mut below = vec![0.30 * leading; most];
@@ -274,7 +276,7 @@ pub(super) fn stacked(
         }
     }
     let divided = above.iter().chain(&below).sum::<f32>() > tallest;
-    let mut slabs = vec![Slab::default(); if divided { most } else { 1 }];
+    let mut slabs = vec![FlowItem::default(); if divided { most } else { 1 }];
     let mut places = Vec::with_capacity(most);
     for (index, (above, below)) in above.iter().zip(&below).enumerate() {
         let number = if divided { index } else { 0 };

@@ -9,10 +9,10 @@ use std::rc::Rc;
 use self::cell::Cell;
 use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
+use super::flow_item::{Continued, FlowItem, rule, shift};
 use super::paragraph::Fit;
-use super::slab::{Continued, Slab, rule, shift};
 use super::words::{TextStyle, Word};
-use super::{Column, LayoutError, Setter};
+use super::{Column, LayoutError, Layouter};
 use crate::print::manuscript::{Align, Inline, Table};
 use crate::print::page::{Colour, Face, Item, Mark, Role};
 use crate::print::typeface::Forms;
@@ -71,14 +71,14 @@ struct Band {
     points: cell::Points,
 }
 
-impl Setter<'_> {
+impl Layouter<'_> {
     /// A table; one whose columns fit side by side in no size becomes several, each with the names of the rows.
     pub(super) fn table(
         &mut self,
         table: &Table,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let measured = self.measured(table, self.style.small_size)?;
         let groups = parted(&measured.needs, column.width);
         if groups.len() < 2 {
@@ -106,7 +106,7 @@ impl Setter<'_> {
         part: Part,
         column: Column,
         parent: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
         let heading = match (table.number, part) {
@@ -172,7 +172,7 @@ impl Setter<'_> {
         text: &[Inline],
         column: Column,
         element: usize,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let style = TextStyle::new(Face::Regular, self.style.small_size, Colour::BLACK);
         let mut inlines = vec![
             Inline::Strong(vec![Inline::Text(number.replace(' ', "\u{a0}"))]),
@@ -293,7 +293,7 @@ impl Setter<'_> {
         Ok(measured)
     }
 
-    fn head(&mut self, head: Vec<Vec<Word>>, frame: &Frame, element: usize) -> Vec<Slab> {
+    fn head(&mut self, head: Vec<Vec<Word>>, frame: &Frame, element: usize) -> Vec<FlowItem> {
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (band, words) in frame.columns.iter().zip(head) {
             let cell = Some(self.element(Role::HeadCell, Some(element), None));
@@ -331,7 +331,7 @@ impl Setter<'_> {
         frame: &Frame,
         element: usize,
         named: bool,
-    ) -> Result<Vec<Slab>, LayoutError> {
+    ) -> Result<Vec<FlowItem>, LayoutError> {
         let style = table_style(frame.size);
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, (band, cell)) in frame.columns.iter().zip(shaped).enumerate() {
@@ -393,7 +393,7 @@ impl Setter<'_> {
         table: &Table,
         part: Part,
         frame: &Frame,
-        head: &[Slab],
+        head: &[FlowItem],
     ) -> Result<Continued, LayoutError> {
         let text = match (table.number, part) {
             (Some(number), Part::Whole) => format!("Table {number}, continued"),

@@ -91,7 +91,7 @@ pub fn read(
         numbering,
         ..
     } = reader;
-    problems.extend(numbering.astray());
+    problems.extend(numbering.unresolved_references());
     if problems.is_empty() {
         return Ok(blocks);
     }

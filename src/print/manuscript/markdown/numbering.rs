@@ -79,7 +79,7 @@ impl Numbering {
     }
 
     /// References to labels that nothing bears.
-    pub(super) fn astray(self) -> Vec<Problem> {
+    pub(super) fn unresolved_references(self) -> Vec<Problem> {
         let Self {
             labels, references, ..
         } = self;

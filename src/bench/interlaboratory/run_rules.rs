@@ -106,7 +106,7 @@ pub struct Signal {
 /// centre line over the standard deviation, pure numbers, in the order of their dates.
 ///
 /// ```
-/// use fillmark::bench::benches::{Rule, signals};
+/// use fillmark::bench::interlaboratory::{Rule, signals};
 /// let found = signals(&[0.2, 2.4, -0.3, 2.2], &[Rule::TwoOfThree]);
 /// assert_eq!((found.len(), found[0].first), (1, 3));
 /// ```

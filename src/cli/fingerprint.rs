@@ -11,7 +11,7 @@ use std::path::Path;
 
 use md5::{Digest, Md5};
 
-use super::also::{self, Form};
+use super::other_formats::{self, Form};
 use crate::bench::revision::Record;
 use crate::bench::runfile::model::RunFile;
 use crate::files;
@@ -24,7 +24,7 @@ use crate::report::templates::Templates;
 
 /// What a report is made with, beside the run file and what it names.
 #[derive(Debug)]
-pub(super) struct Means<'a> {
+pub(super) struct Options<'a> {
     pub(super) templates: &'a Templates,
     pub(super) style: &'a Style,
     /// Draws of a Monte Carlo check, where one is asked for.
@@ -33,7 +33,7 @@ pub(super) struct Means<'a> {
     pub(super) also: &'a [Form],
 }
 
-impl Means<'_> {
+impl Options<'_> {
     /// A digest of the means and this program's version.
     fn digest(&self) -> Md5 {
         let mut digest = Md5::new();
@@ -127,7 +127,7 @@ pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Opti
         && forms.iter().all(|form| {
             said(&form.path(report)).is_some_and(|written| {
                 let mut plots = written.plots.iter();
-                plots.all(|plot| said(&also::beside(report, plot)).is_some())
+                plots.all(|plot| said(&other_formats::beside(report, plot)).is_some())
             })
         })
 }

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use minijinja::value::ValueKind;
 use minijinja::{Error, ErrorKind, Value};
 
-use super::growth::{FULL, Limits};
 use super::origin;
 use super::template::{Template, Texts};
+use super::template_limits::{FULL, Limits};
 use crate::problem::{Code, Place, Problem, nearest};
 
 /// Where the values are told, for those who are to mend a template.

@@ -2,11 +2,11 @@
 //!
 //! A section with a fault in it is taken as given and not read, so that nothing is said to be missing for its sake.
 
-use super::fault;
 use super::shape::{NoShape, find};
 use super::syntax;
 use super::tree::{self, Content, Key, Node};
 use super::words::{RUN, synonym};
+use super::yaml_error;
 use crate::problem::{Code, Place, Problem, nearest};
 use std::sync::Arc;
 
@@ -194,7 +194,7 @@ fn section(
 }
 
 fn told(file: &Arc<str>, text: &str, part: &Part<'_>) -> Option<Problem> {
-    let fault = fault::find(part.text, &|name| anchored(text, name))?;
+    let fault = yaml_error::find(part.text, &|name| anchored(text, name))?;
     Some(fault.problem(file, part.lines_before))
 }
 

@@ -3,11 +3,11 @@
 //! An unknown column is an error: a misspelt `left_out` would otherwise count readings that were to be left out. Columns
 //! without meaning here are named under `unread`.
 
+use super::csv_rows::{Cell, DIVIDERS, Row, Rows};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
 use super::model::At;
 use super::syntax;
-use super::table::{Cell, DIVIDERS, Row, Rows};
 use super::vocabulary::Form;
 use super::words;
 use crate::problem::{Code, Problem, nearest};
@@ -65,7 +65,7 @@ pub(super) struct Wanted {
 }
 
 impl Wanted {
-    pub(super) fn read(found: &mut Found, fields: &Fields<'_>) -> Option<Self> {
+    pub(super) fn read(found: &mut Diagnostics, fields: &Fields<'_>) -> Option<Self> {
         let named = match fields.value(&words::COLUMNS) {
             Some(value) => {
                 let before = found.count();
@@ -110,7 +110,7 @@ impl Wanted {
     }
 
     /// Whether no name is given to two columns; noted where it is.
-    fn once_each(&self, found: &mut Found) -> bool {
+    fn once_each(&self, found: &mut Diagnostics) -> bool {
         let mut first: BTreeMap<&str, &Column> = BTreeMap::new();
         let mut good = true;
         for column in self.columns.iter().filter(|c| c.named.is_some()) {
@@ -250,7 +250,7 @@ impl<'t> Table<'t> {
     /// is not.
     pub(super) fn columns(
         &self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         wanted: &Wanted,
     ) -> Option<Vec<Option<&'static str>>> {
         let header = &self.header;

@@ -95,9 +95,9 @@ fn mean_near(start: f64, values: impl Iterator<Item = (f64, usize)>) -> f64 {
 /// Fewer than two cells, a cell without values, none with two values, a value or its square not finite.
 ///
 /// ```
-/// let found = fillmark::bench::benches::precision(&[vec![1.0, 1.2], vec![1.4, 1.6]])?;
+/// let found = fillmark::bench::interlaboratory::precision(&[vec![1.0, 1.2], vec![1.4, 1.6]])?;
 /// assert!((found.repeatability - 0.02_f64.sqrt()).abs() < 1e-12);
-/// # Ok::<(), fillmark::bench::benches::Unusable>(())
+/// # Ok::<(), fillmark::bench::interlaboratory::Unusable>(())
 /// ```
 pub fn precision(values: &[Vec<f64>]) -> Result<Precision, Unusable> {
     let cells = cells(values)?;

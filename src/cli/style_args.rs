@@ -110,7 +110,7 @@ pub(super) fn own(
         own.push((name, text));
     }
     let templates = templates.and(&folder, own);
-    terminal.problems(&templates.left_alone(), &Sources::none());
+    terminal.problems(&templates.unused_templates(), &Sources::none());
     Ok(templates)
 }
 

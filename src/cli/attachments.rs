@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{LARGEST_BESIDE, LARGEST_RUN_FILE};
-use crate::bench::runfile::{self, Beside, is_plain_name};
+use crate::bench::runfile::{self, FileLoader, is_plain_name};
 use crate::pipeline::LARGEST_CARRIED;
 use crate::pipeline::attached_as;
 use crate::print::pdf::{Entries, Reading};
@@ -147,7 +147,7 @@ struct Attachments<'a> {
     found: RefCell<BTreeMap<String, String>>,
 }
 
-impl Beside for Attachments<'_> {
+impl FileLoader for Attachments<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         let name = attached_as(path, self.run_file);
         let bytes = self

@@ -9,7 +9,7 @@ use crate::print::page::{Colour, GlyphRun, Item, Mark, Shape, Step, Stroke};
 ///
 /// Its marks count y from the strip's top; x is already that of the page.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Slab {
+pub(super) struct FlowItem {
     /// Least distance to the strip above; the larger of this and that one's `after` counts.
     pub before: f32,
     pub height: f32,
@@ -31,12 +31,12 @@ pub(super) struct Slab {
     /// Part of a list of contents.
     pub contents: bool,
     /// Ends of lines of such a list that still lack their pages.
-    pub open_ends: Vec<OpenEnd>,
+    pub open_ends: Vec<TocEntry>,
 }
 
 /// The end of a line of a list of contents, open until it is known where the section begins.
 #[derive(Debug, Clone)]
-pub(super) struct OpenEnd {
+pub(super) struct TocEntry {
     /// The label of the section.
     pub label: String,
     /// What the line says so far.
@@ -52,7 +52,7 @@ pub(super) struct OpenEnd {
     pub element: usize,
 }
 
-impl Slab {
+impl FlowItem {
     /// A strip of the same height that stands where this one would, with nothing in it but its labels.
     pub(super) fn bare(&self) -> Self {
         Self {

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use super::carried::{self, Carried};
+use super::attachments::{self, Carried};
 use super::{BesideOnDisk, LARGEST_BESIDE, LARGEST_RUN_FILE};
 use crate::bench::revision::{Record, Source};
-use crate::bench::runfile::Beside;
+use crate::bench::runfile::FileLoader;
 use crate::files;
 use crate::pipeline::{self, LARGEST_CARRIED, LARGEST_REPORT, RECORD, Run};
 
@@ -80,7 +80,7 @@ fn bytes(path: &Path) -> Result<Vec<u8>, String> {
 }
 
 fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, String> {
-    let carried = carried::read(bytes, LARGEST_CARRIED)?;
+    let carried = attachments::read(bytes, LARGEST_CARRIED)?;
     let [source, others @ ..] = carried.as_slice() else {
         return Err("carries no run file".into());
     };
@@ -102,7 +102,7 @@ fn from_report(path: &Path, bytes: &[u8]) -> Result<Earlier, String> {
     })
 }
 
-fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, String> {
+fn reduced(path: &Path, bytes: &[u8], beside: &dyn FileLoader) -> Result<Run, String> {
     let (run, problems, _) = pipeline::read_beside(&path.to_string_lossy(), bytes, beside);
     run.ok_or_else(|| {
         let first = problems.first().map_or("", |problem| &problem.headline);
@@ -113,7 +113,7 @@ fn reduced(path: &Path, bytes: &[u8], beside: &dyn Beside) -> Result<Run, String
 /// The files that a report carries beside its run file.
 struct Others<'a>(&'a [Carried]);
 
-impl Beside for Others<'_> {
+impl FileLoader for Others<'_> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         let file = self.0.iter().find(|file| file.path == path);
         file.filter(|file| file.bytes.len() as u64 <= LARGEST_BESIDE)

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::problem::is_unseen;
 
 /// Whoever can read the files beside a run file.
-pub trait Beside {
+pub trait FileLoader {
     /// The bytes of a file by its path from the run file's folder, whose parts are divided by `/`, none of them `..`.
     ///
     /// # Errors
@@ -17,7 +17,7 @@ pub trait Beside {
     /// there are none.
     ///
     /// # Errors
-    /// As for [`Beside::read`].
+    /// As for [`FileLoader::read`].
     fn photo(&self, path: &str) -> Result<Option<Vec<u8>>, String> {
         self.read(path).map(Some)
     }
@@ -25,7 +25,7 @@ pub trait Beside {
     /// The same of a report or its results, which may be larger.
     ///
     /// # Errors
-    /// As for [`Beside::read`].
+    /// As for [`FileLoader::read`].
     fn report(&self, path: &str) -> Result<Vec<u8>, String> {
         self.read(path)
     }
@@ -33,14 +33,14 @@ pub trait Beside {
     /// The results file that a report (PDF) carries.
     ///
     /// # Errors
-    /// As for [`Beside::read`].
+    /// As for [`FileLoader::read`].
     fn results_of(&self, _report: &[u8]) -> Result<Vec<u8>, String> {
         Err("it is a report, not its results".to_owned())
     }
 }
 
 /// Files in memory, by their paths.
-impl Beside for BTreeMap<String, Vec<u8>> {
+impl FileLoader for BTreeMap<String, Vec<u8>> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         let bytes = self.get(path).cloned();
         bytes.ok_or_else(|| "there is no such file".to_owned())

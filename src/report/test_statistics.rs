@@ -8,9 +8,9 @@ use crate::bench::reduce::{
 };
 
 use super::calibration::NOT_NEGLIGIBLE;
+use super::derivation::Step;
 use super::printed::Printed;
 use super::words::plain;
-use super::written_out::Step;
 
 /// The tests of a calibration.
 pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<Step> {

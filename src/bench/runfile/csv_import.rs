@@ -1,12 +1,12 @@
 //! Weighings from a table beside the run file: made into the same tree that they would have in the run file, so that
 //! they are read, named and judged by the same code.
 
-use super::beside::{Beside, FileBeside, Holds, name_beside, refused};
+use super::csv_header::{Table, Wanted};
+use super::csv_rows::{Cell, DIVIDERS, Row};
+use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::found::Found;
-use super::heading::{Table, Wanted};
+use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
 use super::syntax;
-use super::table::{Cell, DIVIDERS, Row};
 use super::tree::{Content, Key, Node};
 use super::vocabulary::Form;
 use super::words;
@@ -35,10 +35,10 @@ pub(super) fn names_a_file(node: &Node) -> bool {
 
 /// The weighings of a file that the run file names, if it names one.
 pub(super) fn read(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Arc<str>,
     root: &Node,
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> Option<Tabled> {
     let (_, density) = root.get(words::DENSITY.name)?;
     let (key, section) = density.get(words::WEIGHINGS.name)?;
@@ -84,10 +84,10 @@ pub(super) fn read(
 }
 
 fn file(
-    found: &mut Found,
+    found: &mut Diagnostics,
     run: &Arc<str>,
     fields: &Fields<'_>,
-    beside: &dyn Beside,
+    beside: &dyn FileLoader,
 ) -> Option<FileBeside> {
     let path = fields.text(found, &words::FROM)?;
     let from = fields.value(&words::FROM)?;
@@ -123,7 +123,7 @@ fn file(
 }
 
 /// Reads the lines below the heading.
-fn weighings(found: &mut Found, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
+fn weighings(found: &mut Diagnostics, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
     let Some(columns) = table.columns(found, wanted) else {
         return;
     };
@@ -181,7 +181,7 @@ fn is_quantity(key: &str) -> bool {
 
 /// Reads decimal commas as points where commas do not divide the values, and notes that it does.
 pub(super) fn read_decimal_commas(
-    found: &mut Found,
+    found: &mut Diagnostics,
     file: &str,
     divider: u8,
     rows: &mut [Result<Row, Box<Problem>>],
@@ -258,7 +258,7 @@ impl BySolution {
     /// Adds a line; noted and false where it cannot be one weighing.
     fn add(
         &mut self,
-        found: &mut Found,
+        found: &mut Diagnostics,
         header: &Row,
         columns: &[Option<&'static str>],
         row: Row,

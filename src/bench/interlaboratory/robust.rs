@@ -68,9 +68,9 @@ impl Robust {
 /// Fewer than three values; a value or its square not finite.
 ///
 /// ```
-/// let found = fillmark::bench::benches::algorithm_a(&[9.9, 10.0, 10.1, 10.0, 25.0])?;
+/// let found = fillmark::bench::interlaboratory::algorithm_a(&[9.9, 10.0, 10.1, 10.0, 25.0])?;
 /// assert!((found.mean - 10.0).abs() < 0.1 && found.converged);
-/// # Ok::<(), fillmark::bench::benches::Unusable>(())
+/// # Ok::<(), fillmark::bench::interlaboratory::Unusable>(())
 /// ```
 pub fn algorithm_a(values: &[f64]) -> Result<Robust, Unusable> {
     require(values, LEAST)?;

@@ -5,7 +5,7 @@ use crate::problem::{Problem, nearest};
 use std::collections::BTreeMap;
 
 /// Things by name. Those that could not be read keep their place, so that references to them are no second problem.
-pub(super) struct Register<T> {
+pub(super) struct NameTable<T> {
     pub(super) items: Vec<Option<T>>,
     pub(super) names: Vec<At<String>>,
     by_name: BTreeMap<String, usize>,
@@ -13,7 +13,7 @@ pub(super) struct Register<T> {
     pub(super) complete: bool,
 }
 
-impl<T> Register<T> {
+impl<T> NameTable<T> {
     /// Of nothing yet, with the names it will have.
     pub(super) fn new(names: Vec<At<String>>, complete: bool) -> Self {
         let by_name = names

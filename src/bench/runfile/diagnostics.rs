@@ -8,14 +8,14 @@ const MOST_PROBLEMS: usize = 200;
 
 /// The problems found so far.
 #[derive(Default)]
-pub(super) struct Found {
+pub(super) struct Diagnostics {
     problems: Vec<Problem>,
     unlisted: usize,
     /// The problem of each cause that shows in many places.
     by_cause: BTreeMap<String, usize>,
 }
 
-impl Found {
+impl Diagnostics {
     /// Whether further problems are only counted.
     pub(super) fn is_full(&self) -> bool {
         self.problems.len() >= MOST_PROBLEMS

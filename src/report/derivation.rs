@@ -145,7 +145,7 @@ impl<'a> Writer<'a> {
 
     /// Marks a quantity as written; tells whether it was before.
     pub(super) fn write(&mut self, id: NodeId) -> bool {
-        std::mem::replace(&mut self.written[self.printed.ws.place(id)], true)
+        std::mem::replace(&mut self.written[self.printed.ws.index(id)], true)
     }
 
     /// The calculations that lead to some results and have not been written yet: formulas in the order of calculation, and
@@ -319,7 +319,7 @@ impl<'a> Writer<'a> {
 
     /// The label of the chain that calculates a quantity.
     fn label(&self, id: NodeId) -> String {
-        format!("equation-{}", self.printed.ws.place(id) + 1)
+        format!("equation-{}", self.printed.ws.index(id) + 1)
     }
 
     /// The input quantities of a calculation that have not been introduced, which introduces them.

@@ -70,10 +70,10 @@ impl Chart {
 /// basis that does not scatter.
 ///
 /// ```
-/// use fillmark::bench::benches::{Basis, individuals};
+/// use fillmark::bench::interlaboratory::{Basis, individuals};
 /// let chart = individuals(&[10.0, 10.1, 10.0, 9.9, 11.0], Basis::First(4))?;
 /// assert_eq!(chart.outside, [4]);
-/// # Ok::<(), fillmark::bench::benches::Unusable>(())
+/// # Ok::<(), fillmark::bench::interlaboratory::Unusable>(())
 /// ```
 pub fn individuals(values: &[f64], basis: Basis) -> Result<Chart, Unusable> {
     require(values, 2)?;

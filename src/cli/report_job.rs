@@ -2,11 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::also;
-use super::earlier::{self, Earlier};
-use super::inputs::{Means, all_stand, made_from};
+use super::fingerprint::{Options, all_stand, made_from};
 use super::named::Named;
+use super::other_formats;
 use super::outputs::{self, Inputs, Refusal};
+use super::previous_report::{self, Earlier};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, named};
 use crate::bench::revision::{Record, corrections_otherwise};
@@ -18,7 +18,7 @@ use crate::problem::Sources;
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Order<'a> {
+pub(super) struct Target<'a> {
     /// The run.
     pub(super) run: &'a Named,
     /// Where its report goes.
@@ -28,8 +28,8 @@ pub(super) struct Order<'a> {
 }
 
 /// How reports are made.
-pub(super) struct Making<'a> {
-    pub(super) means: Means<'a>,
+pub(super) struct ReportJob<'a> {
+    pub(super) means: Options<'a>,
     pub(super) monte_carlo: &'a MonteCarlo,
     /// The table of the results of all runs, where one is asked for.
     pub(super) table: Option<&'a Path>,
@@ -61,7 +61,7 @@ pub(super) enum Before<'e> {
 const MOST_FLAGS: usize = 12;
 
 /// What became of an order.
-pub(super) struct Made {
+pub(super) struct Outcome {
     pub(super) ending: Ending,
     /// The run; none where it could not be read or reduced.
     pub(super) run: Option<Run>,
@@ -81,7 +81,7 @@ struct Written {
     also: Vec<PathBuf>,
 }
 
-impl Made {
+impl Outcome {
     fn failed(ending: Ending, run: Option<Run>) -> Self {
         Self {
             ending,
@@ -93,7 +93,7 @@ impl Made {
     }
 
     /// Says what was made.
-    pub(super) fn tell(&self, order: &Order, terminal: &mut Terminal) {
+    pub(super) fn tell(&self, order: &Target, terminal: &mut Terminal) {
         let Some(run) = self.run.as_ref().filter(|_| self.ending == Ending::Done) else {
             return;
         };
@@ -136,14 +136,14 @@ impl Made {
     }
 }
 
-impl Making<'_> {
+impl ReportJob<'_> {
     /// Makes one report; what is wrong is said on the terminal.
-    pub(super) fn make(&self, order: &Order, before: Before, terminal: &mut Terminal) -> Made {
+    pub(super) fn make(&self, order: &Target, before: Before, terminal: &mut Terminal) -> Outcome {
         let bytes = match order.run.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
                 terminal.problems(&[*problem], &Sources::none());
-                return Made::failed(Ending::Machine, None);
+                return Outcome::failed(Ending::Machine, None);
             }
         };
         let name = order.run.shown();
@@ -152,7 +152,7 @@ impl Making<'_> {
                 Ok(bytes) => bytes,
                 Err(problem) => {
                     terminal.problems(&[*problem], &Sources::none());
-                    return Made::failed(Ending::Problems, None);
+                    return Outcome::failed(Ending::Problems, None);
                 }
             }
         } else {
@@ -162,24 +162,24 @@ impl Making<'_> {
         terminal.problems(&problems, &sources);
         let Some(mut run) = run else {
             terminal.complain(&format!("{name}: no report is made"));
-            return Made::failed(Ending::Problems, None);
+            return Outcome::failed(Ending::Problems, None);
         };
         match self.made(order, before, &bytes, &mut run, &sources, terminal) {
-            Ok(written) => Made {
+            Ok(written) => Outcome {
                 ending: Ending::Done,
                 run: Some(run),
                 unchanged: written.is_none(),
                 same: written.as_ref().is_some_and(|written| written.same),
                 also: written.map(|written| written.also).unwrap_or_default(),
             },
-            Err(ending) => Made::failed(ending, Some(run)),
+            Err(ending) => Outcome::failed(ending, Some(run)),
         }
     }
 
     /// Makes and writes the report; what was written, or none if it is unchanged.
     fn made(
         &self,
-        order: &Order,
+        order: &Target,
         before: Before,
         bytes: &[u8],
         run: &mut Run,
@@ -215,7 +215,7 @@ impl Making<'_> {
         let (pdf, results, forms) = self.set(order, bytes, run, &made_from, sources, terminal)?;
         let forms: Vec<(PathBuf, String)> = forms
             .into_iter()
-            .map(|(ending, text)| (also::beside(output, &ending), text))
+            .map(|(ending, text)| (other_formats::beside(output, &ending), text))
             .collect();
         let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
         let same = files::read(output, pipeline::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
@@ -238,7 +238,7 @@ impl Making<'_> {
 
     /// Refuses outputs that are inputs, that are one another, or that are not Fillmark's. What stands in the report's own
     /// place is judged as it is read.
-    fn free(&self, order: &Order, forms: &[PathBuf], inputs: &Inputs) -> Result<(), Refusal> {
+    fn free(&self, order: &Target, forms: &[PathBuf], inputs: &Inputs) -> Result<(), Refusal> {
         let outputs = forms.iter().map(PathBuf::as_path).chain(order.results);
         let outputs = outputs
             .chain([order.output])
@@ -263,14 +263,14 @@ impl Making<'_> {
     /// The report, the results where they are asked for, and the other forms, in memory.
     fn set(
         &self,
-        order: &Order,
+        order: &Target,
         bytes: &[u8],
         run: &Run,
         made_from: &str,
         sources: &Sources,
         terminal: &mut Terminal,
     ) -> Result<InMemory, Ending> {
-        let Means {
+        let Options {
             templates, style, ..
         } = self.means;
         let made = run
@@ -279,8 +279,9 @@ impl Making<'_> {
                 let (pdf, warnings) = run.set(&manuscript, bytes, style, made_from)?;
                 let json = order.results.map(|_| run.results_json_from(made_from));
                 let json = json.transpose().map_err(|problem| vec![*problem])?;
-                let stem = also::stem(order.output);
-                let forms = also::forms(&manuscript, style, stem, made_from, self.means.also)?;
+                let stem = other_formats::stem(order.output);
+                let forms =
+                    other_formats::forms(&manuscript, style, stem, made_from, self.means.also)?;
                 Ok((warnings, (pdf, json, forms)))
             });
         let (warnings, made) = made.map_err(|problems| {
@@ -295,7 +296,7 @@ impl Making<'_> {
     /// Compares the run with what it was before, if there is anything, and enters it into the record of issues.
     fn compared(
         &self,
-        order: &Order,
+        order: &Target,
         before: Before,
         bytes: &[u8],
         run: &mut Run,
@@ -339,7 +340,9 @@ impl Making<'_> {
             outputs::stands(output)
         };
         let stands = stands.map_err(|refusal| refusal.tell(terminal))?;
-        let written_over = stands.then(|| earlier::last_issue(output)).transpose();
+        let written_over = stands
+            .then(|| previous_report::last_issue(output))
+            .transpose();
         let written_over = match written_over {
             Ok(written_over) => written_over.flatten(),
             Err(_) if self.force => None,
@@ -353,7 +356,7 @@ impl Making<'_> {
         };
         match self.since.filter(|_| matches!(before, Before::AsItStands)) {
             None => Ok(written_over),
-            Some(since) => earlier::read(since).map(Some).map_err(|why| {
+            Some(since) => previous_report::read(since).map(Some).map_err(|why| {
                 let since = since.display();
                 terminal.complain(&format!("`{since}` {why}; nothing is written"));
                 Ending::Problems
@@ -365,7 +368,7 @@ impl Making<'_> {
 /// Writes all or nothing: the report, by which it is known that all the others are there, comes last. What goes to stdout is
 /// no file.
 fn written(
-    order: &Order,
+    order: &Target,
     pdf: &[u8],
     results: Option<&str>,
     forms: &[(PathBuf, String)],
