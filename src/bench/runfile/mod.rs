@@ -17,6 +17,7 @@ mod csv_header;
 mod csv_import;
 mod csv_rows;
 mod days;
+mod deliveries;
 mod densities;
 mod diagnostics;
 mod earlier_calibration;

@@ -80,7 +80,7 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
         let right = format!("{bare}, with its standard uncertainty after ±");
         return Some((format!("begins with {sign}"), right));
     }
-    let (_, each) = super::scalars::times(text)?;
+    let (_, each) = super::deliveries::times(text)?;
     fits(each).then(|| {
         (
             "is a single quantity, without a count".to_owned(),
@@ -120,7 +120,7 @@ pub(super) fn deliveries_meant(
     let fits = |text: &str| {
         Quantity::parse(text, &measure.unit).is_ok_and(|read| measure.allows(read.value))
     };
-    if super::scalars::times(text).is_some() {
+    if super::deliveries::times(text).is_some() {
         return None;
     }
     let signs = ['×', 'x', 'X', '*'];

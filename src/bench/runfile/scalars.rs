@@ -4,17 +4,15 @@ use super::commas;
 use super::days;
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::model::{At, Entry, Reading};
+use super::model::{At, Reading};
 use super::quantity_suggestions;
-use super::slips;
-use super::tree::Content;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Deliveries, Interval, Key, KeyInfo, Mark, Measure, Range,
-    Scaled, SolutionName, SolutionNames, Strength, Text, Texts,
+    Account, Choice, Choices, Count, Day, Interval, Key, KeyInfo, Mark, Measure, Range, Scaled,
+    SolutionName, SolutionNames, Strength, Text, Texts,
 };
 use super::words;
 use crate::bench::quantity::{NotAQuantity, Quantity, Unit};
-use crate::problem::{Code, Problem, nearest};
+use crate::problem::{Code, nearest};
 use time::Date;
 
 /// A value in any base unit beyond this is nothing that was measured.
@@ -257,100 +255,6 @@ impl Fields<'_> {
         found.add(|| value.problem(Code::NotARange, headline).right(right));
         None
     }
-
-    /// One or more quantities, each with its own name where there are several.
-    pub(super) fn deliveries(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Deliveries>,
-    ) -> Option<Vec<Reading>> {
-        /// Nobody empties a pipette more often into one flask.
-        const MOST: usize = 1000;
-        let measure = &key.form.0;
-        let value = self.value(key)?;
-        if let Content::Scalar { text, .. } = &value.node.content {
-            if let Some((amiss, right)) =
-                quantity_suggestions::deliveries_meant(text.trim(), measure)
-            {
-                found.add(|| {
-                    value
-                        .problem(Code::NotACount, format!("{} {amiss}.", value.name))
-                        .right(right)
-                });
-                return None;
-            }
-            let Some((count, each)) = times(text.trim()) else {
-                return Some(vec![value.at(quantity(
-                    found,
-                    value,
-                    text.trim(),
-                    measure,
-                )?)]);
-            };
-            let count = count
-                .parse::<usize>()
-                .ok()
-                .filter(|count| (1..=MOST).contains(count));
-            let Some(count) = count else {
-                found.add(|| {
-                    value
-                        .problem(
-                            Code::NotACount,
-                            format!("{} does not begin with a number of deliveries.", value.name),
-                        )
-                        .right(format!("a whole number from 1 to {MOST} before the ×"))
-                });
-                return None;
-            };
-            let each = quantity(found, value, each, measure)?;
-            let delivery = |i| At {
-                value: each.clone(),
-                entry: Entry {
-                    name: format!("{}.{i}", value.name),
-                    place: value.node.place.clone(),
-                },
-            };
-            return Some((1..=count).map(delivery).collect());
-        }
-        let items = value.items();
-        if items.is_empty() || items.len() > MOST || matches!(value.node.content, Content::Map(_)) {
-            found.add(|| {
-                value
-                    .problem(
-                        Code::WrongShape,
-                        match items.len() {
-                            0 => format!("{} lists no delivery.", value.name),
-                            1 => format!("{} is not a list of deliveries.", value.name),
-                            _ => format!("{} lists too many deliveries.", value.name),
-                        },
-                    )
-                    .right(format!("one volume, or a list of 1 to {MOST}"))
-            });
-            return None;
-        }
-        if let Some((place, written, meant)) = slips::parted_in_list(&items) {
-            found.add(|| {
-                let headline = format!(
-                    "{} has commas inside its numbers; the decimal sign is a point.",
-                    value.name
-                );
-                Problem::error(Code::DecimalComma, headline)
-                    .at(value.name.clone(), Some(place))
-                    .read(format!("[{written}]"))
-                    .right(format!(
-                        "[{meant}]; or a space after every comma of the list"
-                    ))
-            });
-            return None;
-        }
-        let readings = items.iter().map(|item| {
-            let text = item.scalar(found, "one quantity")?;
-            Some(item.at(quantity(found, item, text, measure)?))
-        });
-        // All of them are read before one that failed ends it.
-        let readings: Vec<Option<Reading>> = readings.collect();
-        readings.into_iter().collect()
-    }
 }
 
 /// A quantity at a name, as at a key.
@@ -476,31 +380,8 @@ fn chosen<T: Copy>(
     None
 }
 
-/// Volumes as written, mL: `25 mL`, `4 × 5.00 mL`, or several with commas between them; `None` if one cannot be read.
-pub(super) fn volumes(text: &str) -> Option<Vec<f64>> {
-    let one = |text: &str| {
-        let quantity = Quantity::parse(text.trim(), &Unit::MILLILITRE);
-        quantity.ok().map(|quantity| quantity.value)
-    };
-    match times(text) {
-        Some((count, each)) => Some(vec![one(each)?; count.parse().ok().filter(|n| *n <= 1000)?]),
-        None => text.split(',').map(one).collect(),
-    }
-}
-
-/// `4 × 5.00 mL` into count and volume.
-pub(super) fn times(text: &str) -> Option<(&str, &str)> {
-    let end = text
-        .find(|c: char| !c.is_ascii_digit())
-        .filter(|end| *end > 0)?;
-    let each = text[end..]
-        .trim_start()
-        .strip_prefix(['×', 'x', 'X', '*'])?;
-    // `0x10` is a misspelt number, not no deliveries.
-    (&text[..end] != "0").then_some((&text[..end], each.trim()))
-}
-
-fn quantity(
+/// The quantity that `text` at a value says.
+pub(super) fn quantity(
     found: &mut Diagnostics,
     value: &Value<'_>,
     text: &str,
@@ -594,17 +475,4 @@ fn quantity(
         return None;
     }
     Some(quantity)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn deliveries_are_counted() {
-        assert_eq!(times("4 × 5.00 mL"), Some(("4", "5.00 mL")), "sign");
-        assert_eq!(times("4x5.00"), Some(("4", "5.00")), "letter");
-        assert_eq!(times("5.00 mL"), None, "one");
-        assert_eq!(times("0x10"), None, "hexadecimal");
-    }
 }

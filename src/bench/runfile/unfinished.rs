@@ -15,7 +15,7 @@ use super::model::ApparatusKind;
 pub use super::scalars::scale_of;
 use super::tree::{Content, Node};
 use super::vocabulary::{Form, KeyInfo, Section};
-use super::{FileLoader, apparatus, fitting, read_beside, scalars, syntax, whole_root, words};
+use super::{FileLoader, apparatus, deliveries, fitting, read_beside, syntax, whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity};
 
 /// Names of keys, for those who look entries up.
@@ -173,7 +173,7 @@ impl Part {
     /// The volumes written at it, mL; `None` if there are none.
     #[must_use]
     pub fn volumes(&self) -> Option<Vec<f64>> {
-        scalars::volumes(self.written()?)
+        deliveries::volumes(self.written()?)
     }
 
     /// The blank that it is.
