@@ -79,6 +79,26 @@ fn plots_have_room_in_every_permitted_style() {
     }
 }
 
+/// The least size in which print is still read without effort: common practice, no source.
+#[test]
+fn nothing_is_set_under_seven_points() {
+    for (name, run) in good_runs() {
+        for (number, page) in laid(&run, &Style::default()).pages.iter().enumerate() {
+            for item in &page.items {
+                if let Mark::Glyphs(run) = &item.mark {
+                    let text: String = run.glyphs.iter().map(|glyph| &*glyph.text).collect();
+                    let size = run.size;
+                    assert!(
+                        size > 6.99,
+                        "{name}, page {}: {text} in {size} pt",
+                        number + 1
+                    );
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn nothing_leaves_the_measure_of_any_paper() {
     for (how, text) in [

@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use super::flow_item::FlowItem;
 use super::line::Part;
+use super::math_nodes::SMALLEST;
 use super::maths::{MathStyle, SetFormula};
 use super::words::TextStyle;
 use super::{Column, Layouter};
@@ -54,26 +55,29 @@ impl Layouter<'_> {
         });
         let room = column.width - indent - number;
         let mut sides = Vec::with_capacity(formula.rows.len());
-        for (left, right) in &formula.rows {
-            let left =
-                (!left.is_empty()).then(|| self.displayed(left.parts(), MathStyle::Displayed));
-            sides.push((left, right));
+        for (left_parts, right) in &formula.rows {
+            let left = (!left_parts.is_empty())
+                .then(|| self.displayed(left_parts.parts(), MathStyle::Displayed));
+            sides.push((left, left_parts, right));
         }
         let narrow = |left: &SetFormula| left.width <= WIDE_LEFT * room;
         let relation = sides
             .iter()
-            .filter_map(|(left, _)| left.as_deref())
+            .filter_map(|(left, ..)| left.as_deref())
             .filter(|left| narrow(left))
             .fold(0.0, |widest: f32, left| widest.max(left.width));
         let mut slabs: Vec<FlowItem> = Vec::new();
         // Baseline and right end of the last line.
         let mut last_line = (0.0, start);
-        for (left, right) in sides {
+        for (left, left_parts, right) in sides {
             let mut lines: Vec<Line> = Vec::new();
             let mut opening = Vec::new();
             match left {
                 Some(left) if narrow(&left) => opening.push((start + relation - left.width, left)),
-                Some(left) => lines.push(vec![(start, fit(left, room))]),
+                Some(_) => {
+                    let left = self.fitting(left_parts.parts(), MathStyle::Displayed, room);
+                    lines.push(vec![(start, left)]);
+                }
                 None => {}
             }
             // A right side below its left one still shows where it belongs.
@@ -152,6 +156,25 @@ impl Layouter<'_> {
             .set(&math, self.style.text_size, stand, &mut self.missing)
     }
 
+    /// The same in a smaller size if it is wider than there is room: smaller letters, while scripts keep the least size.
+    fn fitting(&mut self, parts: &[Math], stand: MathStyle, room: f32) -> Arc<SetFormula> {
+        let room = room.max(1.0);
+        let math = Arc::new(Math::Row(parts.to_vec()));
+        let mut size = self.style.text_size;
+        loop {
+            let set = self.maths.set(&math, size, stand, &mut self.missing);
+            if set.width <= room {
+                return set;
+            }
+            // By hairs less, as scripts do not become as much smaller.
+            let fits = (0.999 * size * room / set.width).max(SMALLEST);
+            if fits >= size {
+                return Arc::new(set.scaled(room / set.width));
+            }
+            size = fits;
+        }
+    }
+
     /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side. What a relation
     /// begins goes to a line of its own, below the row's first relation, rather than be broken at an operator.
     fn broken(&mut self, row: &[Math], room: f32) -> Vec<Broken> {
@@ -193,7 +216,7 @@ impl Layouter<'_> {
                     continue;
                 }
                 let indent = if own_line { 0.0 } else { RUN_ON };
-                let set = fit(set, room - indent);
+                let set = self.fitting(part, stand, room - indent);
                 own_line = false;
                 end = set.width;
                 lines.push(Broken {
@@ -231,15 +254,6 @@ impl Layouter<'_> {
             }
         }
         divided
-    }
-}
-
-/// A formula made smaller if it is wider than there is room.
-fn fit(formula: Arc<SetFormula>, room: f32) -> Arc<SetFormula> {
-    if formula.width <= room {
-        formula
-    } else {
-        Arc::new(formula.scaled(room.max(1.0) / formula.width))
     }
 }
 

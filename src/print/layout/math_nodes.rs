@@ -51,7 +51,7 @@ const ACCENTS: [(char, char); 9] = [
 /// Sizes of scripts, and of scripts of scripts, in that of the formula: what the face's MATH table says.
 const SCRIPTS: [f32; 3] = [1.0, 0.7, 0.5];
 /// No script is smaller, points; a formula that is smaller itself has scripts of its own size.
-const SMALLEST: f32 = 7.0;
+pub(super) const SMALLEST: f32 = 7.0;
 
 /// The ink that the glyphs of a power are known by. `formulary` hands it on to them; nothing is painted in it.
 pub(super) const POWER: Color = Color::rgb(2, 2, 2);

@@ -258,6 +258,28 @@ mod tests {
     }
 
     #[test]
+    fn a_power_is_copied_as_one() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        for (tex, copied) in [
+            ("10^{-6}", "10⁻⁶"),
+            ("19.5667^2", "19.5667²"),
+            (r"t_{2}^{3} - 2", "t³2−2"),
+            ("a^{1.5}", "a1.5"),
+            ("a^{n}", "a𝑛"),
+        ] {
+            let math = Arc::new(read(tex).unwrap());
+            let set = maths.set(&math, 10.0, MathStyle::Displayed, &mut Vec::new());
+            let glyphs = set.marks.iter().filter_map(|mark| match mark {
+                Mark::Glyphs(run) => Some(run.glyphs.iter().map(|glyph| &*glyph.text)),
+                _ => None,
+            });
+            let text: String = glyphs.flatten().collect();
+            assert_eq!(text, copied, "{tex}");
+        }
+    }
+
+    #[test]
     fn words_are_set_as_their_letters() {
         let typefaces = Typefaces::load();
         let mut maths = Maths::new(&typefaces, 600.0);
