@@ -108,7 +108,7 @@ pub(super) fn read_back(
 ) -> Result<NodeId, Box<Problem>> {
     let name = name.into();
     let title = composition_title(curve.against, &name);
-    let found = root(ws, curve, read)
+    let found = root(ws, curve, &name, read)
         .map(|formula| ws.calculate(title, formula))
         .and_then(|id| {
             if ws.value(id).is_finite() {
@@ -158,7 +158,9 @@ pub(super) fn by_refused_line(
     name: impl Into<Label>,
     read: Read,
 ) -> Option<NodeId> {
-    let formula = root(ws, line.curve(ws), read).ok()?;
+    let name = name.into();
+    let curve = line.curve(ws);
+    let formula = root(ws, curve, &name, read).ok()?;
     let title = composition_title(line.against, name);
     let beside = Title::new(
         format!("{} from the line asked for", title.name),
@@ -169,8 +171,9 @@ pub(super) fn by_refused_line(
     Some(id).filter(|id| ws.value(*id).is_finite())
 }
 
-/// The formula of the composition that has a density.
-fn root(ws: &Worksheet, curve: Curve<'_>, read: Read) -> Result<Expr, NoRoot> {
+/// The formula of the composition that has a density. Of a curve, the density above its intercept is a quantity by itself:
+/// the formula would be too wide for a page with it written out.
+fn root(ws: &mut Worksheet, curve: Curve<'_>, name: &Label, read: Read) -> Result<Expr, NoRoot> {
     let (b0, b1, b2) = match *curve.coefficients {
         [b0, b1] => return Ok((read.formula() - b0) / b1),
         [b0, b1, b2] => (b0, b1, b2),
@@ -181,13 +184,18 @@ fn root(ws: &Worksheet, curve: Curve<'_>, read: Read) -> Result<Expr, NoRoot> {
         ws.value(read.density),
         curve.range,
     )?;
-    let height = || read.formula() - b0;
-    let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * height()).root();
+    let above = Title::new(
+        format!("density of {name} above the intercept"),
+        Symbol::new("Δρ", "0", name),
+        "g/mL",
+    );
+    let above = ws.calculate(above, read.formula() - b0);
+    let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * above).root();
     // At the root, the slope b1 + 2 b2 x is plus or minus the root of the discriminant. Of the two ways to write the
     // solution, the one that adds numbers of one sign keeps their digits.
     Ok(match (rising, ws.value(b1) >= 0.0) {
-        (true, true) => Expr::number(2.0) * height() / (Expr::from(b1) + root),
-        (false, false) => Expr::number(2.0) * height() / (Expr::from(b1) - root),
+        (true, true) => Expr::number(2.0) * above / (Expr::from(b1) + root),
+        (false, false) => Expr::number(2.0) * above / (Expr::from(b1) - root),
         (true, false) => (root - b1) / (Expr::number(2.0) * b2),
         (false, true) => -(Expr::from(b1) + root) / (Expr::number(2.0) * b2),
     })
