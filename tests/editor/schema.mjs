@@ -187,7 +187,7 @@ const tests = {
       ['41.176 g', '41.176 mL', /^Must be more than zero, written as in 12\.34 g, .* or /],
       ['date: 2026-03-04', 'date: 4 March', 'Must be a day, written as in 2026-03-04.'],
       ['title: Brine bath strength by density', 'title: " "', 'Must not be blank.'],
-      ['pure: true', 'pure: true, unknown: true', '`unknown` does not go with `pure`.'],
+      ['pure: true', 'pure: true, unknown: true', '`unknown` cannot be combined with `pure`.'],
       ['volume: 10.00 mL', 'volume: 10.00 mL, left_out: yes', /^Must say why: the reason /],
     ]) {
       const { marks } = await opened(changed(short, from, to));
@@ -204,7 +204,7 @@ const tests = {
       ['readability:', 'read‸ability:', 'Readability', 'Step of the display.'],
       ['liquid:', 'liq‸uid:', 'Liquid', 'Temperature of the liquid'],
       ['before:', 'bef‸ore:', 'Before', 'By difference'],
-      ['aliquot:', 'ali‸quot:', 'Aliquot', 'What was taken of another solution.'],
+      ['aliquot:', 'ali‸quot:', 'Aliquot', 'The aliquot taken of another solution.'],
       ['class: B', 'cl‸ass: B', 'Class', 'Accuracy class'],
       ['analysts:', 'ana‸lysts:', 'Analysts', ''],
       ['solute:', 'sol‸ute:', 'Solute', '`sodium chloride`'],

@@ -186,7 +186,7 @@ fn root(ws: &mut Worksheet, curve: Curve<'_>, name: &Label, read: Read) -> Resul
     )?;
     let above = Title::new(
         format!("density of {name} above the intercept"),
-        Symbol::new("Δρ", "0", name),
+        Symbol::new("Δρ", "above", name),
         "g/mL",
     );
     let above = ws.calculate(above, read.formula() - b0);

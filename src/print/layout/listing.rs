@@ -61,7 +61,8 @@ impl Layouter<'_> {
                 slab.take(label, 0.75 * leading);
                 let set = self.place(&parts, inner.left, 0.0, Some(element));
                 slab.take(set, 0.75 * leading);
-                slab.kept = index == 1 && row == 0 || index > 0 && index + 1 == count && row == 0;
+                // The first lines stay with the sentence that introduces them, the last with the one before it.
+                slab.kept = row == 0 && (index < 3 || index + 1 == count);
                 slabs.push(slab);
             }
         }
