@@ -26,7 +26,7 @@
 //! | print | [`print::manuscript`] | what is to be set |
 //! | print | [`print::figure`] | plots into page items |
 //! | print | [`print::layout`] | manuscript into pages |
-//! | print | [`print::house_style`] | the style file into what layout goes by |
+//! | print | [`print::house_style`] | reads style files |
 //! | print | [`print::pdf`] | pages into bytes |
 //! | print | [`print::markup`] | manuscript into HTML and Markdown |
 //! | report | [`report`] | results through templates into a manuscript |

@@ -35,7 +35,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
     let reduce_and_below = || REDUCE.into_iter().chain(["reduce"]).collect();
     BTreeMap::from([
         ("problem", BTreeSet::new()),
-        ("quantity", BTreeSet::new()),
+        ("quantity", BTreeSet::from(["maths"])),
         ("fit", BTreeSet::new()),
         ("interlaboratory", BTreeSet::from(["fit"])),
         ("files", BTreeSet::new()),
@@ -58,7 +58,10 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
         ("typeface", BTreeSet::from(["page"])),
         ("picture", BTreeSet::from(["page"])),
         ("manuscript", BTreeSet::from(["maths", "problem", "page"])),
-        ("figure", BTreeSet::from(["manuscript", "typeface", "page"])),
+        (
+            "figure",
+            BTreeSet::from(["manuscript", "maths", "typeface", "page"]),
+        ),
         (
             "layout",
             BTreeSet::from([
@@ -74,7 +77,7 @@ fn table() -> BTreeMap<&'static str, BTreeSet<&'static str>> {
             "house_style",
             BTreeSet::from(["layout", "page", "picture", "problem"]),
         ),
-        ("pdf", BTreeSet::from(["page", "typeface"])),
+        ("pdf", BTreeSet::from(["maths", "page", "typeface"])),
         (
             "markup",
             BTreeSet::from(["figure", "manuscript", "maths", "typeface", "page"]),

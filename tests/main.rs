@@ -31,6 +31,7 @@ mod extract;
 mod figures;
 mod fit_laws;
 mod floors;
+mod fuzzed;
 mod help;
 mod hostile;
 mod house_style;

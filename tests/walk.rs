@@ -444,7 +444,7 @@ impl Report {
         for clause in &clauses[1..] {
             let clause: Vec<Math> = clause
                 .iter()
-                .filter(|p| !matches!(p, Math::Space(18_000)))
+                .filter(|p| !matches!(p, Math::Space(18_000) | Math::Break))
                 .cloned()
                 .collect();
             let [symbol, value] = divided(&clause, &EQUALS())[..] else {

@@ -12,6 +12,7 @@
 pub mod alphabet;
 pub mod handles;
 mod spacing;
+pub mod superscript;
 mod symbol;
 mod tex;
 mod words;
@@ -19,7 +20,6 @@ mod words;
 use smol_str::SmolStr;
 
 pub use spacing::{Application, Fitted, fitted};
-pub use symbol::raised;
 
 /// A formula, or a part of one.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

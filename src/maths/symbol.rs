@@ -3,6 +3,7 @@
 use smol_str::SmolStr;
 
 use super::alphabet::Alphabet;
+use super::superscript::lowered;
 use super::{Class, Math, Placement, Scripts, THIN};
 
 /// A symbol as it is typed: letters, marks as `'` or `′`, and behind `_` a label. `ρ`, `b_0`, `t_ref`, `Δρ`, `m'`, `m_pyc,w'`.
@@ -264,38 +265,6 @@ fn runs(text: &str) -> Vec<Math> {
         }
     };
     runs.map(part).collect()
-}
-
-/// Digits and a minus, plain and raised.
-const RAISED: [(char, char); 11] = [
-    ('−', '⁻'),
-    ('0', '⁰'),
-    ('1', '¹'),
-    ('2', '²'),
-    ('3', '³'),
-    ('4', '⁴'),
-    ('5', '⁵'),
-    ('6', '⁶'),
-    ('7', '⁷'),
-    ('8', '⁸'),
-    ('9', '⁹'),
-];
-
-/// Raised digits as plain ones.
-fn lowered(raised: &str) -> String {
-    let plain = |c| RAISED.iter().find(|(_, raised)| *raised == c);
-    let plain = raised.chars().filter_map(plain);
-    plain.map(|(plain, _)| plain).collect()
-}
-
-/// Plain digits as raised ones; other characters stay.
-#[must_use]
-pub fn raised(plain: &str) -> SmolStr {
-    let raised = |c| RAISED.iter().find(|(plain, _)| *plain == c);
-    let raised = plain
-        .chars()
-        .map(|c| raised(c).map_or(c, |(_, raised)| *raised));
-    raised.collect()
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::bench::practice::{Candidate, Flag};
-use crate::bench::quantity::rounding::raised;
+use crate::maths::superscript::raised;
 
 /// A flag: something that deserves a second look.
 #[derive(Debug, Serialize)]
@@ -87,7 +87,7 @@ impl Marks {
         let numbers = entries.iter().filter_map(|entry| self.0.get(entry));
         let marks = numbers.flatten().map(|&number| Mark {
             number,
-            raised: raised(number),
+            raised: raised(&number.to_string()).into(),
         });
         marks.collect()
     }

@@ -71,9 +71,10 @@ impl Printed<'_> {
 }
 
 /// Between an equation and the next in one row.
-pub(super) fn comma_and_room() -> [Math; 2] {
+pub(super) fn comma_and_room() -> [Math; 3] {
     [
         Math::Sign(",".into(), Class::Punctuation),
         Math::Space(18_000),
+        Math::Break,
     ]
 }

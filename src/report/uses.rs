@@ -270,13 +270,13 @@ impl Builder<'_> {
     fn column(&mut self, row: usize, content: Content, ids: &[NodeId]) -> usize {
         let free = |column: &usize| !self.rows[row].cells.contains_key(column);
         let own = self.is_own(row, ids[0]);
-        let alike = |one: NodeId, other: NodeId| {
+        let of_one_kind = |one: NodeId, other: NodeId| {
             let [one, other] = [one, other].map(|id| self.printed.ws.node(id));
             one.unit == other.unit && one.symbol.is_of_kind(&other.symbol)
         };
         let fits = |head: &Head| {
             let of_place = matches!(content, Content::Inputs(..)) && head.content == content;
-            of_place || own && head.own && alike(head.like, ids[0])
+            of_place || own && head.own && of_one_kind(head.like, ids[0])
         };
         let mut all = 0..self.heads.len();
         if let Some(found) = all.find(|column| free(column) && fits(&self.heads[*column])) {

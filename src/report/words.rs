@@ -14,7 +14,7 @@ use crate::bench::worksheet::{Source, Worksheet};
 /// A narrow space at which no line breaks, between a value and its unit.
 const THIN: char = '\u{202f}';
 
-/// Entries of the run file in words, by what is read at them.
+/// What entries of the run file are called in sentences: the names of the quantities that are read at them.
 pub(super) struct EntryWords<'w>(BTreeMap<&'w str, &'w str>);
 
 impl<'w> EntryWords<'w> {

@@ -1,6 +1,8 @@
-//! How long a report takes, whole and stage by stage: `cargo bench`.
+//! How long a report takes, whole and stage by stage: `cargo bench --bench stages`. Figures for people; nothing depends on
+//! them.
 
-use criterion::{Criterion, criterion_group, criterion_main};
+#![allow(clippy::print_stdout, reason = "its figures are what it is run for")]
+
 use fillmark::bench::reduce;
 use fillmark::bench::reduce::monte_carlo::MonteCarloStated;
 use fillmark::bench::runfile;
@@ -10,6 +12,27 @@ use fillmark::print::pdf;
 use fillmark::print::typeface::Typefaces;
 use fillmark::report::{manuscript, templates::Templates};
 use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+/// How long each of them is repeated, at least three times.
+const LONG_ENOUGH: Duration = Duration::from_secs(2);
+
+/// Prints the shortest time of many, and the one in the middle.
+fn time<T>(what: &str, work: impl Fn() -> T) {
+    let begun = Instant::now();
+    let mut times = Vec::new();
+    while times.len() < 3 || begun.elapsed() < LONG_ENOUGH {
+        let begun = Instant::now();
+        black_box(work());
+        times.push(begun.elapsed());
+    }
+    times.sort_unstable();
+    let [least, median] = [0, times.len() / 2].map(|at| 1e3 * times[at].as_secs_f64());
+    println!(
+        "{what:<60} {least:>10.3} ms {median:>10.3} ms  {} times",
+        times.len()
+    );
+}
 
 const NAME: &str = "creamery_brine_bath.yaml";
 const SAMPLE: &[u8] = include_bytes!("../../sample_runs/creamery_brine_bath.yaml");
@@ -38,19 +61,17 @@ fn many(solutions: usize) -> String {
     text + &weighings + "calibration: {against: mass percent}\n"
 }
 
-/// How reading and reducing grow with the number of solutions.
-fn growth(criterion: &mut Criterion) {
-    let mut group = criterion.benchmark_group("solutions, each weighed three times");
-    group.sample_size(10);
+/// How reading and reducing grow with the number of solutions, each weighed three times.
+fn growth() {
     for count in [12, 100, 500, 2000] {
         let text = many(count);
         let (run, problems) = runfile::read("many.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("the run has problems: {problems:?}"));
-        group.bench_function(format!("read {count}"), |b| {
-            b.iter(|| runfile::read("many.yaml", black_box(text.as_bytes())));
+        time(&format!("read {count} solutions"), || {
+            runfile::read("many.yaml", black_box(text.as_bytes()))
         });
-        group.bench_function(format!("reduce {count}"), |b| {
-            b.iter(|| reduce::reduce(black_box(&run)));
+        time(&format!("reduce {count} solutions"), || {
+            reduce::reduce(black_box(&run))
         });
     }
 }
@@ -75,18 +96,17 @@ fn weighed(count: usize) -> String {
 }
 
 /// How looking for a slip grows with the number of weighings of one solution.
-fn slips(criterion: &mut Criterion) {
-    let mut group = criterion.benchmark_group("weighings of one solution, one with a slip");
-    group.sample_size(10);
+fn slips() {
     for count in [10, 100, 1000, 2000] {
         let text = weighed(count);
-        group.bench_function(format!("read, reduced and flagged {count}"), |b| {
-            b.iter(|| pipeline::read("many.yaml", black_box(text.as_bytes())));
-        });
+        time(
+            &format!("read, reduce and flag {count} weighings with a slip"),
+            || pipeline::read("many.yaml", black_box(text.as_bytes())),
+        );
     }
 }
 
-fn stages(criterion: &mut Criterion) {
+fn stages() {
     let (run, problems) = pipeline::read(NAME, SAMPLE);
     let run = run.unwrap_or_else(|| panic!("the sample has problems: {problems:?}"));
     let text = String::from_utf8_lossy(SAMPLE);
@@ -101,42 +121,38 @@ fn stages(criterion: &mut Criterion) {
         panic!("the layout fails")
     };
 
-    criterion.bench_function("read the run file", |b| {
-        b.iter(|| runfile::read(NAME, black_box(SAMPLE)));
+    time("read the run file", || {
+        runfile::read(NAME, black_box(SAMPLE))
     });
-    criterion.bench_function("reduce", |b| {
-        b.iter(|| reduce::reduce(black_box(&run.file)));
+    time("reduce", || reduce::reduce(black_box(&run.file)));
+    time("results and flags", || {
+        pipeline::read(NAME, black_box(SAMPLE))
     });
-    criterion.bench_function("results and flags", |b| {
-        b.iter(|| pipeline::read(NAME, black_box(SAMPLE)));
+    time("manuscript", || {
+        manuscript(black_box(&material), &templates)
     });
-    criterion.bench_function("manuscript", |b| {
-        b.iter(|| manuscript(black_box(&material), &templates));
+    time("layout, faces loaded", || {
+        layout::set(black_box(&written), &typefaces, &style)
     });
-    criterion.bench_function("layout, faces loaded", |b| {
-        b.iter(|| layout::set(black_box(&written), &typefaces, &style));
+    time("layout, faces to be loaded", || {
+        layout::set(black_box(&written), &Typefaces::load(), &style)
     });
-    criterion.bench_function("layout, faces to be loaded", |b| {
-        b.iter(|| layout::set(black_box(&written), &Typefaces::load(), &style));
+    time("pdf", || pdf::write(black_box(&laid.document), &typefaces));
+    time("Monte Carlo, a million draws", || {
+        MonteCarloStated::of(&run.file, &run.reduction, &run.results, 1_000_000, None)
     });
-    criterion.bench_function("pdf", |b| {
-        b.iter(|| pdf::write(black_box(&laid.document), &typefaces));
-    });
-    criterion
-        .benchmark_group("Monte Carlo")
-        .sample_size(10)
-        .bench_function("a million draws", |b| {
-            b.iter(|| {
-                MonteCarloStated::of(&run.file, &run.reduction, &run.results, 1_000_000, None)
-            });
-        });
-    criterion.bench_function("one report, whole", |b| {
-        b.iter(|| {
-            let (run, _) = pipeline::read(NAME, black_box(SAMPLE));
-            run.map(|run| run.report(SAMPLE, &templates))
-        });
+    time("one report, whole", || {
+        let (run, _) = pipeline::read(NAME, black_box(SAMPLE));
+        run.map(|run| run.report(SAMPLE, &templates))
     });
 }
 
-criterion_group!(benches, stages, growth, slips);
-criterion_main!(benches);
+fn main() {
+    // `cargo test --benches` asks for a list, which is empty.
+    if std::env::args().any(|argument| argument == "--list") {
+        return;
+    }
+    stages();
+    growth();
+    slips();
+}

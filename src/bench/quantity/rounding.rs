@@ -4,6 +4,7 @@
 //! whatever its nearest binary fraction.
 
 use super::exponent;
+use crate::maths::superscript::raised;
 use std::fmt;
 
 /// A probability in per cent as printed, never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
@@ -156,28 +157,9 @@ fn power_of_ten(first: i32, last: i32) -> Option<i32> {
     (last > 0 || first < SMALLEST_PLAIN_PLACE).then_some(first)
 }
 
-/// A whole number in raised figures, e.g. `⁻³`.
-#[must_use]
-pub fn raised(number: impl std::fmt::Display) -> String {
-    let figure = |c: char| match c {
-        '-' => '⁻',
-        '1' => '¹',
-        '2' => '²',
-        '3' => '³',
-        '4' => '⁴',
-        '5' => '⁵',
-        '6' => '⁶',
-        '7' => '⁷',
-        '8' => '⁸',
-        '9' => '⁹',
-        _ => '⁰',
-    };
-    number.to_string().chars().map(figure).collect()
-}
-
 /// `× 10` with a raised exponent, e.g. ` × 10⁻³`.
 fn times_ten_to(exponent: i32) -> String {
-    format!(" × 10{}", raised(exponent))
+    format!(" × 10{}", raised(&exponent.to_string()))
 }
 
 /// A decimal number as it is printed: with a true minus, and with a power of ten for its exponent, e.g. `−1.2 × 10⁻³` for

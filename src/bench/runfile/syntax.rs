@@ -267,7 +267,7 @@ fn advice(message: &str, line: &str) -> &'static str {
     {
         "nothing after the ] of a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it"
     } else if message_has("mapping values are not allowed") {
-        "quotes around a text that contains a colon and a space; lines of one section indented alike"
+        "quotes around a text that contains a colon and a space; the same indent for all lines of one section"
     } else if message_has("cannot start any token") {
         "quotes around a text that begins with @, ` or %"
     } else if message_has("unknown anchor") || message_has("alias") || message_has("anchor") {
@@ -277,6 +277,6 @@ fn advice(message: &str, line: &str) -> &'static str {
     } else if message_has("flow") || message_has("',' or") {
         "a ] for every [ and a } for every {, with commas between the items"
     } else {
-        "lines of the form `key: value`, those of one section indented alike"
+        "lines of the form `key: value`, all lines of one section with the same indent"
     }
 }

@@ -2,6 +2,7 @@
 
 use super::scale::Scale;
 use super::style;
+use crate::maths::superscript::raised;
 use crate::print::manuscript::plot::Axis;
 use crate::print::page::Face;
 use crate::print::typeface::{Forms, Shaped, Typefaces};
@@ -111,16 +112,10 @@ pub(super) fn axis_label(typefaces: &Typefaces, axis: &Axis, scale: &Scale, room
 
 /// `10⁻³`; empty for the power 0.
 fn power_of_ten(exponent: i32) -> String {
-    const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
     if exponent == 0 {
         return String::new();
     }
-    let figures = exponent.unsigned_abs().to_string();
-    let raised = figures
-        .chars()
-        .filter_map(|figure| RAISED.get(figure.to_digit(10)? as usize));
-    let sign = if exponent < 0 { "⁻" } else { "" };
-    format!("10{sign}{}", raised.collect::<String>())
+    format!("10{}", raised(&exponent.to_string()))
 }
 
 #[cfg(test)]

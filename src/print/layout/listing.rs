@@ -18,6 +18,9 @@ const TAB: usize = 4;
 /// A wrapped row ends at a space if one stands among its last so many characters.
 const FARTHEST_BACK: usize = 24;
 
+/// So many rows stay together, with the sentence that introduces them.
+const FIRST_ROWS: usize = 3;
+
 impl Layouter<'_> {
     pub(super) fn listing(&mut self, text: &str, column: Column, parent: usize) -> Vec<FlowItem> {
         let style = TextStyle::new(Face::Mono, self.style.listing_size, Colour::BLACK);
@@ -61,8 +64,8 @@ impl Layouter<'_> {
                 slab.take(label, 0.75 * leading);
                 let set = self.place(&parts, inner.left, 0.0, Some(element));
                 slab.take(set, 0.75 * leading);
-                // The first lines stay with the sentence that introduces them, the last with the one before it.
-                slab.kept = row == 0 && (index < 3 || index + 1 == count);
+                // The last line stays with the one before it.
+                slab.kept = slabs.len() < FIRST_ROWS || row == 0 && index + 1 == count;
                 slabs.push(slab);
             }
         }

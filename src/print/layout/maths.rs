@@ -10,7 +10,8 @@ use formulary::{Item as MathItem, LayoutOptions, MathFont};
 use super::flow_item::{rule, scaled, shift};
 pub(super) use super::math_nodes::MathStyle;
 use super::math_nodes::{POWER, root};
-use crate::maths::{Math, raised};
+use crate::maths::Math;
+use crate::maths::superscript::raised;
 use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
 use crate::print::typeface::{Forms, Typefaces};
 

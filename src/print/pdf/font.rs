@@ -9,6 +9,7 @@ use smol_str::SmolStr;
 use subsetter::GlyphRemapper;
 
 use super::PdfError;
+use crate::maths::superscript::is_raised;
 use crate::print::page::{Document, Face, Glyph, Mark, SOFT_HYPHEN};
 use crate::print::typeface::Typefaces;
 
@@ -124,9 +125,6 @@ impl Fonts {
     }
 }
 
-/// What digits and a minus stand for in a power.
-const RAISED: [char; 11] = ['⁻', '⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
-
 /// The texts that a glyph stood for, each with how often it did.
 #[derive(Default)]
 struct Texts(Vec<(SmolStr, usize)>);
@@ -146,7 +144,7 @@ impl Texts {
     fn common(self) -> SmolStr {
         let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {
-            let is_its_own = text != SOFT_HYPHEN && !text.contains(RAISED);
+            let is_its_own = text != SOFT_HYPHEN && !text.contains(is_raised);
             let rank = (is_its_own, times);
             if !text.is_empty() && rank > common.1 {
                 common = (text, rank);

@@ -17,7 +17,7 @@ codes! {
         run("    weighed: {before: 82.417 g, after: }", "    weighed: {before: 82.417 g, after: 19.909 g}");
     CapacityNotListed "capacity-not-listed" "The standard for this kind of ware lists no limits of error for this capacity. Correct the capacity, or write the tolerance printed on the ware."
         run("  burette: {kind: burette, capacity: 90 mL, division: 0.2 mL, class: A}", "  burette: {kind: burette, capacity: 100 mL, division: 0.2 mL, class: A}");
-    CaptionAstray "caption-astray" "A caption is not followed by its table or figure. Put it directly before, with a blank line between."
+    CaptionMisplaced "caption-misplaced" "A caption is not followed by its table or figure. Put it directly before, with a blank line between."
         template("Table #loads: Loads\n\nText.\n\n| Load |\n|:--|\n| one |\n", "Table #loads: Loads\n\n| Load |\n|:--|\n| one |\n");
     CellsDiffer "cells-differ" "A row of a table has more or fewer cells than its heading."
         template("| Load | Mass |\n|:--|--:|\n| one |\n", "| Load | Mass |\n|:--|--:|\n| one | 1.0 |\n");

@@ -49,7 +49,7 @@ impl Scan<'_> {
                     line,
                     self.rest().trim().chars().count(),
                     "The line is indented further than the one before it, which already has a value.",
-                    "lines of one section indented alike; a dash before each item of a list",
+                    "the same indent for all lines of one section; a dash before each item of a list",
                 ));
             }
             while levels.last().is_some_and(|level| *level > indent) {
@@ -62,7 +62,7 @@ impl Scan<'_> {
                     line,
                     self.rest().trim().chars().count(),
                     "The indentation of the line matches no line before it.",
-                    "lines of one section indented alike, with spaces",
+                    "the same indent for all lines of one section, with spaces",
                 ));
             }
             if !known {

@@ -1,5 +1,7 @@
 //! What a line must not be broken at: between the parts of a number, and between a number and its unit.
 
+use crate::maths::superscript::is_raised;
+
 /// Set between a number and its unit.
 const THIN: char = '\u{202f}';
 /// Set around signs within a number.
@@ -57,7 +59,7 @@ fn begins_number(c: char) -> bool {
 /// Whether a text ends in a number, its power of ten or its closing bracket counted in.
 fn ends_in_number(text: &str) -> bool {
     let last = text.rsplit([' ', FIXED]).next().unwrap_or_default();
-    let last = last.trim_end_matches(['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹', '⁻', ')']);
+    let last = last.trim_end_matches(|c| is_raised(c) || c == ')');
     let number = last.trim_start_matches(['(', '±', '−', '-', '+', '≈', '<', '>']);
     number.ends_with(|c: char| c.is_ascii_digit())
         && number.starts_with(|c: char| c.is_ascii_digit())

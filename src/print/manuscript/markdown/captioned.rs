@@ -26,7 +26,7 @@ fn bind_units(head: &mut [Inline]) {
 }
 
 impl Reader<'_> {
-    pub(super) fn caption_astray(&mut self, caption: &Caption) {
+    pub(super) fn caption_misplaced(&mut self, caption: &Caption) {
         let what = if caption.opening.kind == Kind::Table {
             "table"
         } else {
@@ -34,7 +34,7 @@ impl Reader<'_> {
         };
         let headline = format!("a {what}'s caption is not followed by a {what}");
         self.problems.push(
-            Problem::error(Code::CaptionAstray, headline).at("", Some(caption.place.clone())),
+            Problem::error(Code::CaptionMisplaced, headline).at("", Some(caption.place.clone())),
         );
     }
 
@@ -43,7 +43,7 @@ impl Reader<'_> {
         if caption.opening.kind == kind {
             return Some(caption);
         }
-        self.caption_astray(&caption);
+        self.caption_misplaced(&caption);
         None
     }
 

@@ -156,7 +156,7 @@ impl<'a> Reader<'a> {
         }
         self.depth -= 1;
         if let Some(caption) = caption {
-            self.caption_astray(&caption);
+            self.caption_misplaced(&caption);
         }
         blocks
     }
@@ -170,7 +170,7 @@ impl<'a> Reader<'a> {
             return self.paragraph(range, caption);
         }
         if let Some(caption) = caption {
-            self.caption_astray(&caption);
+            self.caption_misplaced(&caption);
         }
         Read::Block(match event {
             Event::Start(Tag::Heading {
@@ -265,7 +265,7 @@ impl<'a> Reader<'a> {
         if let Some((name, image)) = self.lone_image() {
             if name == CONTENTS {
                 if let Some(caption) = caption {
-                    self.caption_astray(&caption);
+                    self.caption_misplaced(&caption);
                 }
                 return Read::Block(Block::Contents);
             }
@@ -273,7 +273,7 @@ impl<'a> Reader<'a> {
             return self.figure(&name, &image, caption);
         }
         if let Some(caption) = caption {
-            self.caption_astray(&caption);
+            self.caption_misplaced(&caption);
         }
         if let Some((Event::DisplayMath(_), _)) = self.events.peek() {
             return self.displayed();

@@ -90,8 +90,8 @@ a: 1
 #[test]
 fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("x\n\n[](#nowhere)\n"), ["unknown-label 3"]);
-    assert_eq!(codes("Table #t: alone\n\ntext\n"), ["caption-astray 1"]);
-    assert_eq!(codes("Table #t: alone\n"), ["caption-astray 1"]);
+    assert_eq!(codes("Table #t: alone\n\ntext\n"), ["caption-misplaced 1"]);
+    assert_eq!(codes("Table #t: alone\n"), ["caption-misplaced 1"]);
     assert_eq!(codes("\n![](plot:none)\n"), ["unknown-plot 2"]);
     assert_eq!(codes("a\n\n# A {#a}\n\n# B {#a}\n"), ["label-twice 5"]);
     assert_eq!(codes("text $\\nosuch$ text\n"), ["malformed-formula 1"]);
@@ -102,7 +102,7 @@ fn mistakes_are_told_with_their_line() {
     assert_eq!(codes("[()](#nowhere)\n"), ["unknown-label 1"]);
     assert_eq!(
         codes("Table #t: alone\n\n![](contents)\n"),
-        ["caption-astray 1"]
+        ["caption-misplaced 1"]
     );
     assert_eq!(codes("1. {#a} x\n2. {#a} y\n"), ["label-twice 2"]);
     assert_eq!(codes("\n[here](#nowhere)\n"), ["unknown-label 2"]);
