@@ -3,7 +3,9 @@
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::bench::runfile::benches;
-use std::collections::BTreeMap;
+use fillmark::pipeline::{self, Run};
+use fillmark::problem::Problem;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 fn class() -> (String, String) {
@@ -102,23 +104,111 @@ fn a_line_may_leave_out_what_the_run_file_says_and_replace_it() {
     let benches = read_table(&run, &rows.join("\n")).benches.expect("benches");
     assert_eq!(benches.len(), 12);
     assert!(
-        benches[0].text.contains("{liquid: 20.8}"),
+        benches[0].text().contains("{liquid: 20.8}"),
         "{}",
-        benches[0].text
+        benches[0].text()
     );
     assert!(
-        benches[1].text.contains("{liquid: 20.0 °C}"),
+        benches[1].text().contains("{liquid: 20.0 °C}"),
         "{}",
-        benches[1].text
+        benches[1].text()
     );
     // A text that YAML would read otherwise stands in quotes.
     let quoted = table.replacen("M. Alder", "\"Alder, M.: #1\"", 1);
     let benches = read_table(&run, &quoted).benches.expect("benches");
     assert!(
-        benches[0].text.contains("analysts: \"Alder, M.: #1\""),
+        benches[0].text().contains("analysts: \"Alder, M.: #1\""),
         "{}",
-        benches[0].text
+        benches[0].text()
     );
+}
+
+/// A bench is read from the tree that all have in common; its report carries a text, which must say the same.
+#[test]
+fn a_bench_reads_as_the_text_of_its_run_file_does() {
+    let (run, table) = class();
+    let odd = [
+        "5",
+        "5.0",
+        "-3",
+        "+.5 g",
+        "20.1 °C",
+        "null",
+        "~",
+        "true",
+        "5 × 10 mL",
+        "a: b",
+        "a #b",
+        "#1",
+        "&a b",
+        "*a",
+        "[5, 6]",
+        "{a: 5}",
+        "'x'",
+        "\"\"x\"\"",
+        "- x",
+        "? x",
+        "!x",
+        "%x",
+        "@x",
+        "`x`",
+        "|",
+        ">",
+        "50 %",
+        "5,5 g",
+        "x\\y",
+        "tab\tin",
+        "ﬁ ½ é",
+    ];
+    let mut compared = 0;
+    let mut compare = |run: &str, table: &str| {
+        for bench in read_table(run, table).benches.unwrap_or_default() {
+            let nothing = BTreeMap::new();
+            let (by_tree, by_tree_wrong, _) =
+                pipeline::read_bench("class.yaml", &bench, false, &nothing);
+            let text = bench.text();
+            let (by_text, by_text_wrong) = pipeline::read("class.yaml", text.as_bytes());
+            let told = |problems: &[Problem]| {
+                let each = problems.iter();
+                let each =
+                    each.map(|p| (p.code, p.entry.clone(), p.headline.clone(), p.read.clone()));
+                each.collect::<BTreeSet<_>>()
+            };
+            assert_eq!(told(&by_tree_wrong), told(&by_text_wrong), "{text}");
+            let said = |run: Option<Run>| {
+                run.map(|run| {
+                    let entries = run.file.entries.iter();
+                    let entries = entries.map(|at| format!("{} {}", at.entry.name, at.value));
+                    (entries.collect::<Vec<_>>(), format!("{:?}", run.results))
+                })
+            };
+            assert_eq!(said(by_tree), said(by_text), "{text}");
+            compared += 1;
+        }
+    };
+    compare(&run, &table);
+    // An entry that stands behind an alias, in quotes and behind a comment.
+    let elsewhere = run
+        .replace("analysts:\n", "analysts: &who \"\" # who\n")
+        .replace(
+            "place: Teaching laboratory, Fellside college",
+            "place: *who",
+        );
+    compare(&elsewhere, &table);
+    for text in odd {
+        for (from, quoted) in [
+            ("M. Alder", text.contains([',', '"'])),
+            ("20.6", text.contains(',')),
+        ] {
+            let cell = if quoted {
+                format!("\"{text}\"")
+            } else {
+                text.to_owned()
+            };
+            compare(&run, &table.replacen(from, &cell, 1));
+        }
+    }
+    assert!(compared > 600, "{compared}");
 }
 
 #[test]
@@ -144,7 +234,7 @@ fn half_the_world_writes_commas_and_divides_by_semicolons() {
             .map(str::to_owned)
             .collect()
     };
-    assert_eq!(readings(&benches[4].text), readings(&plain[4].text));
+    assert_eq!(readings(&benches[4].text()), readings(&plain[4].text()));
 }
 
 #[test]

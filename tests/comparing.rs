@@ -43,7 +43,7 @@ fn rows(run: &str, table: &str) -> Vec<Row> {
     let beside = BTreeMap::from([("readings.csv".to_owned(), table.as_bytes().to_vec())]);
     let read = benches::read("class.yaml", run.as_bytes(), &beside);
     let row = |bench: benches::Bench| {
-        let (run, problems) = pipeline::read("class.yaml", bench.text.as_bytes());
+        let (run, problems) = pipeline::read("class.yaml", bench.text().as_bytes());
         match run {
             Some(run) => Row::of(
                 bench.name,

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, LARGEST_RUN_FILE, read_run_file};
 use crate::bench::runfile::benches::{self, Bench, Table, file_part, has_benches};
-use crate::bench::runfile::has_keys_of_a_run;
+use crate::bench::runfile::{has_keys_of_a_run, without_known};
 use crate::files;
 use crate::pipeline::{self, Run};
 use crate::problem::{Problem, Sources};
@@ -50,6 +50,8 @@ pub(super) struct Named {
     /// The run file, or what stands for stdin.
     path: PathBuf,
     line: Option<Line>,
+    /// Whether it is read without the section `known`.
+    without_known: bool,
 }
 
 /// A line of a table of runs.
@@ -108,18 +110,27 @@ impl Named {
         self.file().to_string_lossy().into_owned()
     }
 
+    /// Leaves the section `known` out when it is read.
+    pub(super) fn leave_out_known(&mut self) {
+        self.without_known = true;
+    }
+
     /// The text of its run file.
     ///
     /// # Errors
     /// Why it cannot be read.
     pub(super) fn read(&self) -> Result<Vec<u8>, Box<Problem>> {
-        match &self.line {
-            Some(line) => Ok(line.bench.text.clone().into_bytes()),
-            None => read_run_file(&self.path),
+        let text = match &self.line {
+            Some(line) => line.bench.text().into_bytes(),
+            None => read_run_file(&self.path)?,
+        };
+        if self.without_known {
+            return without_known(&self.shown(), &text);
         }
+        Ok(text)
     }
 
-    /// Its run, read and reduced from its text, or from one that has less; what is wrong, and where.
+    /// Its run, read and reduced from its text; what is wrong, and where.
     pub(super) fn reduced<'b>(
         &'b self,
         bytes: &'b [u8],
@@ -129,12 +140,9 @@ impl Named {
             return pipeline::read_beside(&self.shown(), bytes, &beside);
         };
         let name = self.path.to_string_lossy();
-        let (mut run, mut problems, sources) = pipeline::read_beside(&name, bytes, &beside);
-        bench.place_all(&mut problems);
+        let (mut run, problems, sources) =
+            pipeline::read_bench(&name, bench, self.without_known, &beside);
         if let Some(run) = &mut run {
-            for at in &mut run.file.entries {
-                at.entry.place = bench.place(&at.entry.place);
-            }
             run.file.file = self.shown().into();
         }
         (run, problems, sources.with(&*table.name, &*table.text))
@@ -160,7 +168,11 @@ pub(super) fn runs(
             files::read(&path, LARGEST_RUN_FILE).unwrap_or_default()
         };
         if !has_benches(&bytes) {
-            all.push(Named { path, line: None });
+            all.push(Named {
+                path,
+                line: None,
+                without_known: false,
+            });
             continue;
         }
         let name = path.to_string_lossy();
@@ -182,6 +194,7 @@ pub(super) fn runs(
                 bench,
                 table: Arc::clone(&table),
             }),
+            without_known: false,
         }));
     }
     Ok((all, ending))

@@ -68,7 +68,10 @@ impl Report {
     }
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
-        let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
+        let (mut runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
+        if self.without_known {
+            runs.iter_mut().for_each(Named::leave_out_known);
+        }
         if runs.is_empty() {
             return Err(read);
         }
@@ -212,7 +215,6 @@ impl Report {
             monte_carlo: &self.monte_carlo,
             table,
             since: self.since.as_deref(),
-            without_known: self.without_known,
             force: self.force,
             leaves_unchanged: runs.len() > 1 && !self.force && !self.watch,
             inputs,

@@ -10,11 +10,10 @@ use super::previous_report::{self, Earlier};
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, named};
 use crate::bench::revision::{Record, corrections_otherwise};
-use crate::bench::runfile::without_known;
 use crate::files;
 use crate::pipeline::{self, Run};
 use crate::print::markup;
-use crate::problem::Sources;
+use crate::problem::{Code, Sources};
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
@@ -35,8 +34,6 @@ pub(super) struct ReportJob<'a> {
     pub(super) table: Option<&'a Path>,
     /// What a report is compared with, where not with the one it replaces.
     pub(super) since: Option<&'a Path>,
-    /// Whether known compositions are left out.
-    pub(super) without_known: bool,
     /// Whether files that are not Fillmark's are written over.
     pub(super) force: bool,
     /// Whether reports of unchanged inputs are left alone.
@@ -142,22 +139,15 @@ impl ReportJob<'_> {
         let bytes = match order.run.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
+                let ending = match problem.code {
+                    Code::SectionNotApart => Ending::Problems,
+                    _ => Ending::Machine,
+                };
                 terminal.problems(&[*problem], &Sources::none());
-                return Outcome::failed(Ending::Machine, None);
+                return Outcome::failed(ending, None);
             }
         };
         let name = order.run.shown();
-        let bytes = if self.without_known {
-            match without_known(&name, &bytes) {
-                Ok(bytes) => bytes,
-                Err(problem) => {
-                    terminal.problems(&[*problem], &Sources::none());
-                    return Outcome::failed(Ending::Problems, None);
-                }
-            }
-        } else {
-            bytes
-        };
         let (run, problems, sources) = order.run.reduced(&bytes);
         terminal.problems(&problems, &sources);
         let Some(mut run) = run else {

@@ -17,6 +17,7 @@ use crate::bench::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::bench::reduce::results::{Results, SolutionStated};
 use crate::bench::reduce::{Reduction, reduce};
 use crate::bench::revision::{Changes, FlagAt, Record, State};
+use crate::bench::runfile::benches::Bench;
 use crate::bench::runfile::model::{Holds, RunFile, Scale};
 use crate::bench::runfile::{self, FileLoader, is_plain_name};
 use crate::print::layout;
@@ -73,7 +74,26 @@ pub fn read_beside<'b>(
     beside: &dyn FileLoader,
 ) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
     let reading = runfile::read_beside(name, bytes, beside);
-    let sources = Sources::of(name, String::from_utf8_lossy(bytes));
+    reduced(name, String::from_utf8_lossy(bytes), reading)
+}
+
+/// The same of a bench of a table of runs, with or without the section `known` of its run file.
+pub fn read_bench<'b>(
+    name: &str,
+    bench: &'b Bench,
+    without_known: bool,
+    beside: &dyn FileLoader,
+) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
+    let reading = bench.read(without_known, beside);
+    reduced(name, bench.common_text().into(), reading)
+}
+
+fn reduced<'b>(
+    name: &str,
+    text: Cow<'b, str>,
+    reading: runfile::Reading,
+) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
+    let sources = Sources::of(name, text);
     let sources = reading.beside.iter().fold(sources, |sources, beside| {
         let text = String::from_utf8_lossy(&beside.bytes).into_owned();
         sources.with(&*beside.file, text)

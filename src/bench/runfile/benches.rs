@@ -1,8 +1,8 @@
 //! Runs of many benches from one run file and a table with a line for each.
 //!
-//! Each line gives the text of a run file: the text that all have in common, with the values of the line in place of blanks
-//! and of other values. Each report then carries a run file that needs no table. Problems of a value name its place in the
-//! table.
+//! Each line gives a run file: the one that all have in common, with the values of the line in place of blanks and of
+//! other values. It is read as a tree, of which the common part is read only once, so that problems of a value name its place
+//! in the table; and it is written as a text, so that a report carries a run file that needs no table.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -15,11 +15,11 @@ use super::fields::{Fields, Value};
 use super::file_loader::{FileLoader, name_beside, refused};
 use super::model::At;
 use super::syntax;
-use super::tree::Node;
+use super::tree::{Content, Node};
 use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
 use super::vocabulary::{Form, KeyInfo};
 use super::withheld::without;
-use super::{whole_root, words};
+use super::{noted, root_of, whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity, nearest};
 
 /// No class is larger.
@@ -56,32 +56,108 @@ pub struct Table {
 pub struct Bench {
     /// Its name in the table.
     pub name: String,
-    /// The text of its run file.
-    pub text: String,
-    /// Where in the text values of the table stand: line, columns, and the place in the table.
-    filled: Vec<(usize, Range<usize>, Place)>,
+    common: Arc<Common>,
+    /// What stands in the holes, in their order.
+    values: Vec<(Hole, Cell)>,
+}
+
+/// What the run files of all benches have in common.
+#[derive(Debug)]
+struct Common {
+    text: String,
+    root: Node,
+    faults: Vec<Problem>,
+}
+
+/// Where a value is filled in.
+#[derive(Debug, Clone)]
+struct Hole {
+    /// The bytes that it replaces.
+    bytes: Range<usize>,
+    /// Line and column of what the tree has there.
+    at: (usize, usize),
 }
 
 impl Bench {
-    /// Where a place of its run file is to be mended: in the table, if the value stands there.
+    /// Returns the text of its run file.
     #[must_use]
-    pub fn place(&self, place: &Place) -> Place {
-        let end = place.column + place.length;
-        let is_meant = |(line, columns, _): &&(usize, Range<usize>, Place)| {
-            *line == place.line && columns.start < end && place.column < columns.end
-        };
-        let filled = self.filled.iter().find(is_meant);
-        filled.map_or_else(|| place.clone(), |(_, _, in_table)| in_table.clone())
-    }
-
-    /// Moves the places of problems of its run file to where they are to be mended.
-    pub fn place_all(&self, problems: &mut [Problem]) {
-        for problem in problems {
-            let also = problem.also.iter_mut().map(|(place, _)| place);
-            for place in problem.place.iter_mut().chain(also) {
-                *place = self.place(place);
+    pub fn text(&self) -> String {
+        let common = &self.common.text;
+        let mut text = String::with_capacity(common.len() + 32 * self.values.len());
+        let mut from = 0;
+        for (hole, cell) in &self.values {
+            text.push_str(&common[from..hole.bytes.start]);
+            if text.ends_with([':', ',', '{']) {
+                text.push(' ');
+            }
+            if is_bare(&cell.text) {
+                text.push_str(&cell.text);
+            } else {
+                text.push_str(&serde_json::Value::from(&*cell.text).to_string());
+            }
+            from = hole.bytes.end;
+            if common[from..].starts_with('#') {
+                text.push(' ');
             }
         }
+        text + &common[from..]
+    }
+
+    /// Returns the text that the run files of all benches have in common: that in which problems have their places, unless
+    /// they have them in the table.
+    #[must_use]
+    pub fn common_text(&self) -> &str {
+        &self.common.text
+    }
+
+    /// Reads its run file, with or without the section `known`, and the files that it names.
+    #[must_use]
+    pub fn read(&self, without_known: bool, beside: &dyn FileLoader) -> super::Reading {
+        let common = &self.common;
+        let values = self.values.iter().map(|(hole, cell)| (hole.at, cell));
+        let mut root = filled(&common.root, &values.collect());
+        if let (true, Content::Map(pairs)) = (without_known, &mut root.content) {
+            pairs.retain(|(key, _)| key.text != words::KNOWN.name);
+        }
+        let found = noted(&root, &common.text, common.faults.clone());
+        let file = Arc::clone(&root.place.file);
+        super::read_root(&file, root, found, beside)
+    }
+}
+
+/// The tree with values in its holes, by their lines and columns.
+fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
+    let content = match &node.content {
+        Content::Scalar { text, plain } => {
+            if let Some(cell) = values.get(&(node.place.line, node.place.column)) {
+                let content = Content::Scalar {
+                    text: cell.text.clone(),
+                    plain: is_bare(&cell.text),
+                };
+                let place = cell.place.clone();
+                return Node { content, place };
+            }
+            Content::Scalar {
+                text: text.clone(),
+                plain: *plain,
+            }
+        }
+        Content::Unread => Content::Unread,
+        Content::List(items) => {
+            Content::List(items.iter().map(|item| filled(item, values)).collect())
+        }
+        Content::Map(pairs) => {
+            let pairs = pairs.iter();
+            Content::Map(
+                pairs
+                    .map(|(key, node)| (key.clone(), filled(node, values)))
+                    .collect(),
+            )
+        }
+    };
+    Node {
+        content,
+        place: node.place.clone(),
     }
 }
 
@@ -115,8 +191,17 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let Some(unfinished) = unfinished else {
         return refused(problems);
     };
+    let common = match root_of(&name, unfinished.text.as_bytes()) {
+        Ok((root, faults)) => Common {
+            text: unfinished.text.clone(),
+            root,
+            faults,
+        },
+        Err(problem) => return refused(vec![*problem]),
+    };
     let mut table = None;
-    let benches = runs(&mut found, &name, &root, &unfinished, beside, &mut table);
+    let reader = Lines::of(&unfinished, common);
+    let benches = runs(&mut found, &name, &root, &reader, beside, &mut table);
     let problems = found.into_problems(&name);
     let failed = problems.iter().any(|p| p.severity == Severity::Error);
     Reading {
@@ -130,7 +215,7 @@ fn runs(
     found: &mut Diagnostics,
     file: &Arc<str>,
     root: &Node,
-    run: &Unfinished,
+    reader: &Lines<'_>,
     beside: &dyn FileLoader,
     read: &mut Option<Table>,
 ) -> Option<Vec<Bench>> {
@@ -172,7 +257,7 @@ fn runs(
         text: text.to_owned(),
         path: path.value,
     });
-    let entries = run.root.entries();
+    let entries = reader.run.root.entries();
     let entries: BTreeMap<&str, &Part> = entries
         .into_iter()
         .map(|part| (part.entry.as_str(), part))
@@ -185,7 +270,6 @@ fn runs(
     };
     let quantities: Vec<bool> = columns.iter().map(is_quantity).collect();
     let rows = read_rows(found, &table_file, &heading, &quantities, divider, rows)?;
-    let reader = Lines::of(run);
     let mut benches = Vec::new();
     let mut known: BTreeMap<String, Place> = BTreeMap::new();
     for row in rows {
@@ -430,31 +514,35 @@ fn read_rows(
 /// A run file's text, into which values are filled.
 struct Lines<'r> {
     run: &'r Unfinished,
+    common: Arc<Common>,
     /// The first byte of each line.
     starts: Vec<usize>,
-    /// What can be filled: the bytes that a value replaces, by entry; none where the entry is not written in one piece.
-    holes: BTreeMap<&'r str, Option<Range<usize>>>,
+    /// What can be filled, by entry; none where the entry is not written in one piece.
+    holes: BTreeMap<&'r str, Option<Hole>>,
 }
 
 impl<'r> Lines<'r> {
-    fn of(run: &'r Unfinished) -> Self {
+    fn of(run: &'r Unfinished, common: Common) -> Self {
         let ends = run.text.match_indices('\n').map(|(at, _)| at + 1);
         let mut lines = Self {
             run,
+            common: Arc::new(common),
             starts: std::iter::once(0).chain(ends).collect(),
             holes: BTreeMap::new(),
         };
         let entries = run.root.entries();
         let mut taken = BTreeSet::new();
         for part in entries {
-            let hole = match &part.holds {
+            let bytes = match &part.holds {
                 Holds::Blank(blank) => Some(blank.hole.clone()),
                 Holds::Written(text) => lines.written(&part.place, text),
                 Holds::Parts(_) => None,
             };
             // An alias stands where its anchor does, and others with it.
-            let own = hole.filter(|hole| taken.insert(hole.start));
-            lines.holes.insert(&part.entry, own);
+            let own = bytes.filter(|bytes| taken.insert(bytes.start));
+            let at = (part.place.line, part.place.column);
+            let hole = own.map(|bytes| Hole { bytes, at });
+            lines.holes.insert(&part.entry, hole);
         }
         lines
     }
@@ -484,7 +572,7 @@ impl<'r> Lines<'r> {
     ) -> Option<Bench> {
         let before = found.count();
         let mut name = None;
-        let mut values: Vec<(Range<usize>, Cell)> = Vec::new();
+        let mut values: Vec<(Hole, Cell)> = Vec::new();
         for (cell, column) in row.cells.into_iter().zip(columns) {
             match column {
                 Column::Unread => {}
@@ -527,33 +615,12 @@ impl<'r> Lines<'r> {
             });
             return None;
         }
-        (found.count() == before).then(|| self.filled(name, values))
-    }
-
-    /// The text with values in their holes.
-    fn filled(&self, name: String, mut values: Vec<(Range<usize>, Cell)>) -> Bench {
-        values.sort_by_key(|(hole, _)| hole.start);
-        let mut text = String::with_capacity(self.run.text.len() + 32 * values.len());
-        let mut filled = Vec::new();
-        let mut from = 0;
-        for (hole, cell) in values {
-            text.push_str(&self.run.text[from..hole.start]);
-            if text.ends_with([':', ',', '{']) {
-                text.push(' ');
-            }
-            let line = self.starts.partition_point(|start| *start <= hole.start);
-            let line_start = text.rfind('\n').map_or(0, |at| at + 1);
-            let column = text[line_start..].chars().count() + 1;
-            let value = as_yaml(&cell.text);
-            filled.push((line, column..column + value.chars().count(), cell.place));
-            text.push_str(&value);
-            from = hole.end;
-            if self.run.text[from..].starts_with('#') {
-                text.push(' ');
-            }
-        }
-        text.push_str(&self.run.text[from..]);
-        Bench { name, text, filled }
+        values.sort_by_key(|(hole, _)| hole.bytes.start);
+        (found.count() == before).then(|| Bench {
+            name,
+            common: Arc::clone(&self.common),
+            values,
+        })
     }
 }
 
@@ -570,16 +637,12 @@ pub fn file_part(name: &str) -> String {
     name.trim().chars().map(kept).collect()
 }
 
-/// A text as a value in YAML, as bare as it can be.
-fn as_yaml(text: &str) -> String {
+/// Whether a text can be a value in YAML without quotes.
+fn is_bare(text: &str) -> bool {
     let is_plain = |c: char| c.is_alphanumeric() || " .±×°%+-/µ³²()".contains(c);
     let begins = text.starts_with(|c: char| c.is_alphanumeric())
         || text
             .strip_prefix(['-', '+', '.'])
             .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
-    if begins && text.chars().all(is_plain) {
-        text.to_owned()
-    } else {
-        serde_json::Value::from(text).to_string()
-    }
+    begins && text.chars().all(is_plain)
 }

@@ -117,7 +117,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
         beside: Vec::new(),
         photos: Vec::new(),
     };
-    let (root, mut found) = match whole_root(&file, bytes) {
+    let (root, found) = match root(&file, bytes) {
         Ok(read) => read,
         Err(problem) => return refused(*problem),
     };
@@ -127,7 +127,18 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
                 .right("a run file; `fillmark plan` proposes from a plan how to make its series"),
         );
     }
-    let tabled = csv_import::read(&mut found, &file, &root, beside);
+    read_root(&file, root, found, beside)
+}
+
+/// Reads a run file from its tree.
+fn read_root(
+    file: &Arc<str>,
+    mut root: Node,
+    mut found: Diagnostics,
+    beside: &dyn FileLoader,
+) -> Reading {
+    short_forms::write_out(&mut root, &RUN);
+    let tabled = csv_import::read(&mut found, file, &root, beside);
     let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
     let around = Around {
@@ -137,7 +148,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
     };
     let run = run_file(
         &mut found,
-        &file,
+        file,
         &Value {
             node: &root,
             name: String::new(),
@@ -146,7 +157,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
         tabled.as_ref(),
         around,
     );
-    let problems = found.into_problems(&file);
+    let problems = found.into_problems(file);
     let failed = problems
         .iter()
         .any(|problem| problem.severity == Severity::Error);
@@ -229,24 +240,38 @@ fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<
 
 /// A file as a tree, with the problems of its texts.
 fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
+    let (root, faults) = root_of(file, bytes)?;
+    let found = noted(&root, syntax::text(file, bytes)?, faults);
+    Ok((root, found))
+}
+
+/// A file as a tree, with what kept parts of it from being read.
+fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Box<Problem>> {
     let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
-    let (root, faults) = match read {
-        (Some(root), faults) if !root.is_empty() => (root, faults),
-        _ => return Err(Box::new(syntax::empty(file))),
-    };
+    match read {
+        (Some(root), faults) if !root.is_empty() => Ok((root, faults)),
+        _ => Err(Box::new(syntax::empty(file))),
+    }
+}
+
+/// The problems of the texts in a tree that was read from `text`, and what kept parts of it from being read.
+fn noted(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
     let mut found = Diagnostics::default();
     for fault in faults {
         found.add(|| fault);
     }
     // The file itself holds none, but YAML can write them as escapes.
     root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
-    if let Ok(text) = syntax::text(file, bytes)
-        && text.contains(" #")
-    {
+    if text.contains(" #") {
         let lines: Vec<&str> = text.lines().collect();
-        root.each_text(&mut |_, place| syntax::note_comments(&mut found, &lines, place));
+        root.each_text(&mut |_, place| {
+            // A value may have come from a table beside the file.
+            if place.file == root.place.file {
+                syntax::note_comments(&mut found, &lines, place);
+            }
+        });
     }
-    Ok((root, found))
+    found
 }
 
 /// The files beside a run file: how they are read, and those read so far.

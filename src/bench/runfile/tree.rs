@@ -32,7 +32,7 @@ pub(super) enum Content {
 }
 
 /// A key of a section.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Key {
     pub(super) text: String,
     pub(super) place: Place,
