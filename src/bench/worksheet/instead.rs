@@ -15,26 +15,40 @@ impl Worksheet {
     }
 
     /// The values that quantities would have with others replaced, each in its unit; one that is replaced itself has that
-    /// value. Not a number where the formulas give none. The cost grows with the number of quantities on the worksheet
-    /// between the first one replaced and the last one asked for.
+    /// value. Not a number where the formulas give none. The cost grows with the number of quantities that those asked for
+    /// rest on, of those on the worksheet from the first one replaced on.
     #[must_use]
     pub fn values_with(&self, of: &[NodeId], instead: &Instead) -> Vec<f64> {
         let (first, last) = (instead.keys().next(), of.iter().max());
         let (Some(first), Some(last)) = (first, last) else {
             return of.iter().map(|id| self.value(*id)).collect();
         };
+        let count = (last.0 + 1).saturating_sub(first.0);
         let mut changed = Changed {
             ws: self,
             first: first.0,
-            values: vec![None; (last.0 + 1).saturating_sub(first.0)],
+            values: vec![None; count],
         };
         for (id, value) in instead.iter().take_while(|(id, _)| *id <= last) {
             changed.values[id.0 - first.0] = Some(*value);
         }
+        let mut is_needed = vec![false; count];
+        let need = |id: NodeId, is_needed: &mut Vec<bool>| {
+            if let Some(index) = id.0.checked_sub(first.0) {
+                is_needed[index] = true;
+            }
+        };
+        of.iter().for_each(|id| need(*id, &mut is_needed));
         // Later quantities depend only on earlier ones.
-        for place in first.0..=last.0 {
-            if changed.values[place - first.0].is_none() {
-                changed.values[place - first.0] = changed.evaluated(NodeId(place));
+        for index in (0..count).rev() {
+            if is_needed[index] && changed.values[index].is_none() {
+                let earlier = self.dependencies(NodeId(first.0 + index));
+                earlier.for_each(|id| need(id, &mut is_needed));
+            }
+        }
+        for index in 0..count {
+            if is_needed[index] && changed.values[index].is_none() {
+                changed.values[index] = changed.evaluated(NodeId(first.0 + index));
             }
         }
         of.iter().map(|id| changed.value(*id)).collect()

@@ -104,13 +104,14 @@ impl Cross {
         }
     }
 
-    /// How near a name comes to the middle or the end of a bar.
-    fn nearness(&self, name: &Area) -> f64 {
+    /// The square of how near a name comes to the middle or the end of a bar.
+    fn nearness_squared(&self, name: &Area) -> f64 {
         let ((x, y), (dx, dy)) = (self.middle, self.arms);
-        [(x, y), (x - dx, y), (x + dx, y), (x, y - dy), (x, y + dy)]
-            .into_iter()
-            .map(|point| distance(point, name.pulled_in(point)))
-            .fold(f64::INFINITY, f64::min)
+        let squares = [(x, y), (x - dx, y), (x + dx, y), (x, y - dy), (x, y + dy)].map(|point| {
+            let inside = name.pulled_in(point);
+            (point.0 - inside.0).powi(2) + (point.1 - inside.1).powi(2)
+        });
+        squares.into_iter().fold(f64::INFINITY, f64::min)
     }
 }
 
@@ -210,10 +211,10 @@ impl Obstacles {
 
     /// How many markers are about as near to a name as its own.
     fn misread(&self, name: &Area, own: &Cross) -> f64 {
-        let near = own.nearness(name) + NEARER;
+        let near = (own.nearness_squared(name).sqrt() + NEARER).powi(2);
         self.marked
             .iter()
-            .filter(|other| *other != own && other.nearness(name) < near)
+            .filter(|other| *other != own && other.nearness_squared(name) < near)
             .count() as f64
     }
 }
@@ -392,10 +393,11 @@ fn best_place(
             }
             let roomy = area.grown(CLEARANCE);
             let on_names: f64 = names.iter().map(|name| name.shared(&roomy)).sum();
-            let cost = distant
-                + obstacles.cost(&roomy)
-                + on_names * HIDDEN
-                + obstacles.misread(&area, cross) * MISREAD;
+            let cost = distant + obstacles.cost(&roomy) + on_names * HIDDEN;
+            if cost >= best.0 {
+                continue;
+            }
+            let cost = cost + obstacles.misread(&area, cross) * MISREAD;
             if cost < best.0 {
                 best = (cost, area);
             }
