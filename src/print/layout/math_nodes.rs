@@ -1,4 +1,10 @@
 //! A formula's tree as the nodes that `formulary` sets.
+//!
+//! Letters, digits and units are those of the text around the formula; operators, fences, roots and accents come from the
+//! face for mathematics. `formulary` knows one face only. A text run is handed to it as a box of the run's size around a
+//! glyph whose ink says which run it stands for.
+
+use std::sync::Arc;
 
 use formulary::ast::{
     Color, ColumnAlign, DisplayMode, Length, MathRoot, Node, OperatorAttrs, ScriptLevel,
@@ -6,7 +12,10 @@ use formulary::ast::{
 };
 
 use crate::maths::alphabet::Alphabet;
+use crate::maths::superscript::raised;
 use crate::maths::{Align, Class, Fitted, Math, Placement, Scripts, Style, fitted};
+use crate::print::page::{Face, Glyph};
+use crate::print::typeface::{Forms, Ink, Typefaces};
 
 /// How a formula stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -26,11 +35,6 @@ const THIN: f32 = 0.1667;
 const BEFORE_FENCE: f32 = 0.1;
 /// Room at both ends of a fraction, likewise.
 const BESIDE_FRACTION: f32 = 0.12;
-/// Letters that lean over their subscript so far that `formulary`, which kerns by the face's `MathKern`, lets the two
-/// overlap.
-const LEANING: [char; 7] = ['F', 'P', 'T', 'V', 'W', 'Y', 'γ'];
-/// How far their subscripts are moved, in ems of the subscript.
-const APART: f32 = 0.18;
 /// How far a superscript is moved from a letter with an accent, which would run into it, in ems of the superscript.
 const BESIDE_ACCENT: f32 = 0.12;
 
@@ -56,13 +60,38 @@ pub(super) const SMALLEST: f32 = 7.0;
 /// The ink that the glyphs of a power are known by. `formulary` hands it on to them; nothing is painted in it.
 pub(super) const POWER: Color = Color::rgb(2, 2, 2);
 
-/// The nodes of a formula of a size in points; `shown` is what is set for a character, itself if the face has it.
+/// A run of a text face in a formula.
+#[derive(Debug, Clone)]
+pub(super) struct TextRun {
+    pub face: Face,
+    pub glyphs: Arc<[Glyph]>,
+}
+
+/// The first of the inks by which runs are known.
+const RUNS: u32 = 0x80_0000;
+
+/// The ink of the glyphs that stand for a run.
+fn ink(run: usize) -> Color {
+    let [_, red, green, blue] = (RUNS + run as u32).to_be_bytes();
+    Color::rgb(red, green, blue)
+}
+
+/// The run that a glyph of an ink stands for.
+pub(super) fn run_of(ink: Option<Color>) -> Option<usize> {
+    let ink = ink?;
+    let number = u32::from_be_bytes([0, ink.r, ink.g, ink.b]);
+    number.checked_sub(RUNS).map(|run| run as usize)
+}
+
+/// The nodes of a formula of a size in points, and the text runs in it; `shown` is what is set for a character, itself if
+/// the face for mathematics has it.
 pub(super) fn root(
     math: &Math,
     size: f32,
     stand: MathStyle,
+    typefaces: &Typefaces,
     shown: &mut dyn FnMut(char) -> char,
-) -> MathRoot {
+) -> (MathRoot, Vec<TextRun>) {
     let (display, inline) = match stand {
         MathStyle::InLine => (DisplayMode::Inline, true),
         MathStyle::Displayed | MathStyle::Continued => (DisplayMode::Block, false),
@@ -71,6 +100,9 @@ pub(super) fn root(
         size,
         level: 0,
         display: !inline,
+        is_power: false,
+        typefaces,
+        runs: Vec::new(),
         shown,
     };
     let continued = stand == MathStyle::Continued;
@@ -78,12 +110,13 @@ pub(super) fn root(
     let before = continued.then(|| Node::Identifier(String::new()));
     let mut children: Vec<Node> = before.into_iter().collect();
     children.extend(writer.row(math.parts(), continued));
-    MathRoot {
+    let root = MathRoot {
         display,
         displaystyle: None,
         children,
         warnings: Vec::new(),
-    }
+    };
+    (root, writer.runs)
 }
 
 struct Writer<'a> {
@@ -93,6 +126,10 @@ struct Writer<'a> {
     level: usize,
     /// Whether fractions keep their size, and scripts that may stand around do so.
     display: bool,
+    /// Whether what is written is the power of a number or symbol, which is copied as one.
+    is_power: bool,
+    typefaces: &'a Typefaces,
+    runs: Vec<TextRun>,
     shown: &'a mut dyn FnMut(char) -> char,
 }
 
@@ -129,16 +166,17 @@ impl Writer<'_> {
         color: Option<Color>,
         write: impl FnOnce(&mut Self) -> Vec<Node>,
     ) -> Node {
-        let before = (self.level, self.display);
+        let before = (self.level, self.display, self.is_power);
         self.level = (self.level + levels).min(SCRIPTS.len() - 1);
         self.display = false;
+        self.is_power |= color == Some(POWER);
         let children = write(self);
         let styles = StyleOverrides {
             math_size: Some(self.size_here()),
             color,
             ..StyleOverrides::default()
         };
-        (self.level, self.display) = before;
+        (self.level, self.display, self.is_power) = before;
         Node::Styled { styles, children }
     }
 
@@ -157,15 +195,68 @@ impl Writer<'_> {
         text.chars().map(|c| (self.shown)(c)).collect()
     }
 
+    /// How far a letter reaches beyond its width, ems.
+    fn lean(&self, letter: char) -> f32 {
+        let mut buffer = [0; 4];
+        let text = letter.encode_utf8(&mut buffer);
+        let shaped = self.typefaces.shape(Face::Italic, Forms::default(), text);
+        self.typefaces
+            .ink(Face::Italic, &shaped.glyphs)
+            .beyond
+            .max(0.0)
+    }
+
+    /// A run of a text face, if it has all of its characters; `alike` is the first of them in the face for mathematics.
+    fn run(&mut self, face: Face, text: &str, alike: char) -> Option<Node> {
+        let shaped = self.typefaces.shape(face, Forms::default(), text);
+        if !shaped.missing.is_empty() || shaped.glyphs.is_empty() {
+            return None;
+        }
+        let Ink { above, below, .. } = self.typefaces.ink(face, &shaped.glyphs);
+        let mut glyphs = shaped.glyphs;
+        if self.is_power {
+            for glyph in Arc::make_mut(&mut glyphs) {
+                glyph.text = raised(&glyph.text);
+            }
+        }
+        // By a glyph that stands alone `formulary` knows where an accent is attached.
+        let is_one = glyphs.len() == 1;
+        let stands_for = if is_one {
+            alike.to_string()
+        } else {
+            "00".into()
+        };
+        let styles = StyleOverrides {
+            color: Some(ink(self.runs.len())),
+            ..StyleOverrides::default()
+        };
+        self.runs.push(TextRun { face, glyphs });
+        Some(Node::Padded {
+            width: Some(Length::Em(shaped.width)),
+            height: Some(Length::Em(above)),
+            depth: Some(Length::Em(below)),
+            lspace: None,
+            voffset: None,
+            children: vec![Node::Styled {
+                styles,
+                children: vec![Node::Identifier(stands_for)],
+            }],
+        })
+    }
+
     fn node(&mut self, part: &Math, infix: bool) -> Option<Node> {
         Some(match part {
             Math::Variable(letter) => {
                 let set = Alphabet::Italic.styled(*letter).unwrap_or(*letter);
-                Node::Identifier((self.shown)(set).to_string())
+                let run = self.run(Face::Italic, letter.encode_utf8(&mut [0; 4]), set);
+                run.unwrap_or_else(|| Node::Identifier((self.shown)(set).to_string()))
             }
-            Math::Upright(text) | Math::Function(text) => Node::Identifier(self.text(text)),
-            Math::Number(digits) => Node::Number(self.text(digits)),
-            Math::Text(text) => Node::Text(self.text(text)),
+            Math::Upright(text) if part.is_mark() => Node::Identifier(self.text(text)),
+            Math::Upright(text) | Math::Function(text) | Math::Number(text) | Math::Text(text) => {
+                let first = text.chars().next().unwrap_or(' ');
+                let run = self.run(Face::Regular, text, first);
+                run.unwrap_or_else(|| Node::Text(self.text(text)))
+            }
             Math::Sign(sign, Class::Operator) if !infix => Node::Identifier(self.text(sign)),
             Math::Sign(sign, class) => self.operator(sign, attributes(*class)),
             Math::Space(width) => room(*width as f32 / 18_000.0),
@@ -249,15 +340,16 @@ impl Writer<'_> {
             base => (base, None),
         };
         let mut base = self.boxed(letter);
-        if scripts.below.is_some() && stands_as_letter(letter) {
-            // Subscripts stand level, however far the letter itself reaches below the line.
+        if stands_as_letter(letter) {
+            // Subscripts stand level, however far the letter itself reaches below the line. With something beside it, the
+            // letter is no glyph by whose shape in the face for mathematics scripts are moved.
             base = Box::new(Node::Padded {
                 width: None,
                 height: None,
-                depth: Some(Length::Px(0.0)),
+                depth: scripts.below.as_ref().map(|_| Length::Px(0.0)),
                 lspace: None,
                 voffset: None,
-                children: vec![*base],
+                children: vec![*base, room(0.0)],
             });
         }
         let around = match scripts.placement {
@@ -265,10 +357,10 @@ impl Writer<'_> {
             Placement::Around => true,
             Placement::Movable => self.display,
         };
-        let (before_below, before_above) = match letter {
-            Math::Variable(letter) if LEANING.contains(letter) => (APART, 0.0),
-            Math::Accent { .. } => (0.0, BESIDE_ACCENT),
-            _ => (0.0, 0.0),
+        let before_above = match letter {
+            Math::Variable(letter) => self.lean(*letter) / SCRIPTS[1],
+            Math::Accent { .. } => BESIDE_ACCENT,
+            _ => 0.0,
         };
         let mut moved = |script: &Option<Math>, ems: f32, ink: Option<Color>| {
             let script = script.as_ref()?;
@@ -280,7 +372,7 @@ impl Writer<'_> {
             });
             Some(Box::new(script))
         };
-        let below = moved(&scripts.below, before_below, None);
+        let below = moved(&scripts.below, 0.0, None);
         let above = marks.as_ref().map_or(&scripts.above, |_| &marks);
         let ink = above.as_ref().filter(|above| is_whole_number(above));
         let above = moved(above, before_above, ink.filter(|_| !around).map(|_| POWER));
@@ -433,29 +525,73 @@ mod tests {
         tex::read(tex, &Handles::default())
     }
 
-    fn nodes(tex: &str) -> Vec<Node> {
-        root(&read(tex).unwrap(), SIZE, MathStyle::Displayed, &mut |c| c).children
+    /// The nodes of a formula, with the text of each run in its place.
+    fn nodes(math: &Math, stand: MathStyle) -> Vec<Node> {
+        let (root, runs) = root(math, SIZE, stand, Typefaces::shared(), &mut |c| c);
+        root.children
+            .into_iter()
+            .map(|node| read_back(node, &runs))
+            .collect()
+    }
+
+    fn read_back(node: Node, runs: &[TextRun]) -> Node {
+        let boxed = |node: Box<Node>| Box::new(read_back(*node, runs));
+        let all = |nodes: Vec<Node>| -> Vec<Node> {
+            nodes
+                .into_iter()
+                .map(|node| read_back(node, runs))
+                .collect()
+        };
+        match node {
+            Node::Styled { styles, children } => match run_of(styles.color) {
+                Some(run) => {
+                    let glyphs = runs[run].glyphs.iter();
+                    Node::Text(glyphs.map(|glyph| glyph.text.as_str()).collect())
+                }
+                None => Node::Styled {
+                    styles,
+                    children: all(children),
+                },
+            },
+            Node::Padded {
+                width: Some(_),
+                children,
+                ..
+            } => all(children).remove(0),
+            Node::Padded { children, .. } => Node::Row(all(children)),
+            Node::Scripts { base, sub, sup } => Node::Scripts {
+                base: boxed(base),
+                sub: sub.map(boxed),
+                sup: sup.map(boxed),
+            },
+            node => node,
+        }
+    }
+
+    fn text(text: &str) -> Node {
+        Node::Text(text.to_owned())
     }
 
     #[test]
     fn accents_of_letters_are_the_faces_own_and_keep_off_superscripts() {
-        let [Node::Scripts { base, sup, .. }] = &nodes(r"\overline{t}_{\mathrm{A}}^{2}")[..] else {
+        let displayed = |tex: &str| nodes(&read(tex).unwrap(), MathStyle::Displayed);
+        let [Node::Scripts { base, sup, .. }] = &displayed(r"\overline{t}_{\mathrm{A}}^{2}")[..]
+        else {
             panic!("scripts");
         };
-        let Node::Padded { children, .. } = &**base else {
+        let Node::Row(children) = &**base else {
             panic!("a letter");
         };
         let over = |mark: &str| Some(Box::new(Node::Identifier(mark.to_owned())));
         assert!(
-            matches!(&children[..], [Node::UnderOver { over: mark, .. }] if *mark == over("\u{304}"))
+            matches!(&children[..], [Node::UnderOver { over: mark, .. }, _] if *mark == over("\u{304}"))
         );
-        let moved = vec![room(BESIDE_ACCENT), Node::Number("2".to_owned())];
-        assert_eq!(within(sup.as_deref()), moved);
-        let [Node::UnderOver { over: mark, .. }] = &nodes(r"\vec v")[..] else {
+        assert_eq!(within(sup.as_deref()), [room(BESIDE_ACCENT), text("²")]);
+        let [Node::UnderOver { over: mark, .. }] = &displayed(r"\vec v")[..] else {
             panic!("an accent");
         };
         assert_eq!(*mark, over("\u{20d7}"));
-        let [Node::UnderOver { over: mark, .. }] = &nodes(r"\overline{ab}")[..] else {
+        let [Node::UnderOver { over: mark, .. }] = &displayed(r"\overline{ab}")[..] else {
             panic!("an accent");
         };
         assert_eq!(*mark, over("‾"), "of one letter only");
@@ -465,23 +601,24 @@ mod tests {
     #[test]
     fn marks_stand_above_a_subscript() {
         let symbol = Math::from("m''").subscript(Math::label("A"));
-        let [Node::Scripts { sub, sup, .. }] =
-            &root(&symbol, SIZE, MathStyle::InLine, &mut |c| c).children[..]
-        else {
+        let [Node::Scripts { sub, sup, .. }] = &nodes(&symbol, MathStyle::InLine)[..] else {
             panic!("scripts");
         };
-        let letter = |text: &str| [Node::Identifier(text.to_owned())];
-        assert_eq!(within(sub.as_deref()), letter("A"));
-        assert_eq!(within(sup.as_deref()), letter("′′"));
+        assert_eq!(within(sub.as_deref()), [text("A")]);
+        let marks = [Node::Identifier("′′".to_owned())];
+        assert_eq!(within(sup.as_deref()), marks);
     }
 
     #[test]
-    fn leaning_letters_keep_off_their_subscripts() {
-        let [Node::Scripts { sub, sup, .. }] = &nodes("V_1^2")[..] else {
+    fn superscripts_keep_off_leaning_letters() {
+        let symbol = read("V_1^2").unwrap();
+        let [Node::Scripts { sub, sup, .. }] = &nodes(&symbol, MathStyle::Displayed)[..] else {
             panic!("scripts");
         };
-        let number = |digit: &str| Node::Number(digit.to_owned());
-        assert_eq!(within(sub.as_deref()), [room(APART), number("1")]);
-        assert_eq!(within(sup.as_deref()), [number("2")]);
+        assert_eq!(within(sub.as_deref()), [text("1")]);
+        assert!(matches!(
+            within(sup.as_deref()),
+            [Node::Space { width: Some(Length::Em(by)), .. }, _] if *by > 0.1
+        ));
     }
 }

@@ -9,7 +9,7 @@ use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
 use super::flow_item::{rule, scaled, shift};
 pub(super) use super::math_nodes::MathStyle;
-use super::math_nodes::{POWER, root};
+use super::math_nodes::{POWER, TextRun, root, run_of};
 use crate::maths::Math;
 use crate::maths::superscript::raised;
 use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
@@ -146,13 +146,13 @@ impl<'a> Maths<'a> {
                 '\u{fffd}'
             }
         };
-        let tree = root(math, size, stand, &mut shown);
+        let (tree, runs) = root(math, size, stand, self.typefaces, &mut shown);
         let laid = formulary::layout(&tree, &FONT, &LayoutOptions { font_size: size });
         SetFormula {
             width: laid.width,
             ascent: laid.ascent,
             descent: laid.descent,
-            marks: marks(&laid.items, self.typefaces),
+            marks: marks(&laid.items, &runs, self.typefaces),
             spoken,
             role: Role::Formula,
         }
@@ -166,9 +166,11 @@ impl<'a> Maths<'a> {
     }
 }
 
-/// Neighbouring glyphs on one baseline and in one size become one run.
-fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
+/// Text runs stand where the glyphs do that stand for them. Other glyphs that are neighbours on one baseline and in one size
+/// become one run.
+fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
+    let mut last_run = None;
     // Left end of the last glyph.
     let mut before = 0.0;
     for item in items {
@@ -181,6 +183,22 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
                 color,
                 ..
             } => {
+                let index = run_of(color);
+                if let Some(run) = index.and_then(|index| runs.get(index)) {
+                    if index != last_run {
+                        marks.push(Mark::Glyphs(GlyphRun {
+                            face: run.face,
+                            size,
+                            x,
+                            y,
+                            turn: 0.0,
+                            colour: Colour::BLACK,
+                            glyphs: run.glyphs.to_vec(),
+                        }));
+                        last_run = index;
+                    }
+                    continue;
+                }
                 let text = typefaces.math_text(id.0);
                 let glyph = Glyph {
                     id: id.0,
@@ -221,7 +239,7 @@ fn marks(items: &[MathItem], typefaces: &Typefaces) -> Vec<Mark> {
 /// at `before`.
 fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
     let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
-    same(run.y, y) && same(run.size, size) && x > before
+    run.face == Face::Math && same(run.y, y) && same(run.size, size) && x > before
 }
 
 #[cfg(test)]

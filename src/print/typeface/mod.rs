@@ -40,6 +40,17 @@ pub struct Heights {
     pub x: f32,
 }
 
+/// How far the ink of a glyph or a text reaches, em.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Ink {
+    /// Above the baseline.
+    pub above: f32,
+    /// Below the baseline.
+    pub below: f32,
+    /// Beyond the point to which the pen moves; less than nothing where it does not reach it.
+    pub beyond: f32,
+}
+
 /// A shaped piece of text.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shaped {
@@ -105,6 +116,17 @@ impl Typefaces {
     #[must_use]
     pub fn outline(&self, face: Face, glyph: u16) -> Vec<Step> {
         self.loaded(face).outline(glyph)
+    }
+
+    /// How far the ink of a text reaches: above and below not less than the baseline, at the end that of the last glyph.
+    #[must_use]
+    pub fn ink(&self, face: Face, glyphs: &[Glyph]) -> Ink {
+        let inks = glyphs.iter().map(|glyph| self.loaded(face).ink(glyph.id));
+        inks.fold(Ink::default(), |before, ink| Ink {
+            above: before.above.max(ink.above),
+            below: before.below.max(ink.below),
+            beyond: ink.beyond,
+        })
     }
 
     /// The text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that say

@@ -12,7 +12,7 @@ use rustybuzz::{
 };
 
 use super::outline::Pen;
-use super::{Forms, Heights, Shaped};
+use super::{Forms, Heights, Ink, Shaped};
 use crate::print::page::{Face, Glyph, Step};
 
 /// A text longer than this, in bytes, is hardly met twice and is not stored.
@@ -26,6 +26,7 @@ pub(super) struct LoadedFace {
     face: Face,
     parsed: rustybuzz::Face<'static>,
     settings: Mutex<Vec<(Forms, Arc<Setting>)>>,
+    inks: Mutex<HashMap<u16, Ink>>,
 }
 
 /// A shaping plan and what was shaped by it.
@@ -56,6 +57,7 @@ impl LoadedFace {
             face,
             parsed: rustybuzz::Face::from_slice(data, 0)?,
             settings: Mutex::default(),
+            inks: Mutex::default(),
         })
     }
 
@@ -83,6 +85,21 @@ impl LoadedFace {
         };
         self.parsed.outline_glyph(GlyphId(glyph), &mut pen);
         pen.steps
+    }
+
+    /// How far the ink of a glyph reaches.
+    pub(super) fn ink(&self, glyph: u16) -> Ink {
+        let known = self.inks.lock();
+        let mut known = known.unwrap_or_else(PoisonError::into_inner);
+        *known.entry(glyph).or_insert_with(|| {
+            let em = f32::from(self.parsed.as_ref().units_per_em());
+            let bounds = self.parsed.glyph_bounding_box(GlyphId(glyph));
+            bounds.map_or(Ink::default(), |bounds| Ink {
+                above: f32::from(bounds.y_max) / em,
+                below: -f32::from(bounds.y_min) / em,
+                beyond: f32::from(bounds.x_max) / em - self.advance(glyph) / 1000.0,
+            })
+        })
     }
 
     pub(super) fn has(&self, character: char) -> bool {
