@@ -13,13 +13,15 @@ use super::csv_rows::{Cell, DIVIDERS, Row, Rows};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::file_loader::{FileLoader, name_beside, refused};
+pub use super::filled::Bench;
+use super::filled::{Common, Hole};
 use super::model::At;
 use super::syntax;
-use super::tree::{Content, Node};
+use super::tree::Node;
 use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
 use super::vocabulary::{Form, KeyInfo};
 use super::withheld::without;
-use super::{noted, root_of, whole_root, words};
+use super::{root_of, whole_root, words};
 use crate::problem::{Code, Place, Problem, Severity, nearest};
 
 /// No class is larger.
@@ -49,116 +51,6 @@ pub struct Table {
     pub text: String,
     /// Its path from the run file's folder.
     pub path: String,
-}
-
-/// The run of one bench.
-#[derive(Debug, Clone)]
-pub struct Bench {
-    /// Its name in the table.
-    pub name: String,
-    common: Arc<Common>,
-    /// What stands in the holes, in their order.
-    values: Vec<(Hole, Cell)>,
-}
-
-/// What the run files of all benches have in common.
-#[derive(Debug)]
-struct Common {
-    text: String,
-    root: Node,
-    faults: Vec<Problem>,
-}
-
-/// Where a value is filled in.
-#[derive(Debug, Clone)]
-struct Hole {
-    /// The bytes that it replaces.
-    bytes: Range<usize>,
-    /// Line and column of what the tree has there.
-    at: (usize, usize),
-}
-
-impl Bench {
-    /// Returns the text of its run file.
-    #[must_use]
-    pub fn text(&self) -> String {
-        let common = &self.common.text;
-        let mut text = String::with_capacity(common.len() + 32 * self.values.len());
-        let mut from = 0;
-        for (hole, cell) in &self.values {
-            text.push_str(&common[from..hole.bytes.start]);
-            if text.ends_with([':', ',', '{']) {
-                text.push(' ');
-            }
-            if is_bare(&cell.text) {
-                text.push_str(&cell.text);
-            } else {
-                text.push_str(&serde_json::Value::from(&*cell.text).to_string());
-            }
-            from = hole.bytes.end;
-            if common[from..].starts_with('#') {
-                text.push(' ');
-            }
-        }
-        text + &common[from..]
-    }
-
-    /// Returns the text that the run files of all benches have in common: that in which problems have their places, unless
-    /// they have them in the table.
-    #[must_use]
-    pub fn common_text(&self) -> &str {
-        &self.common.text
-    }
-
-    /// Reads its run file, with or without the section `known`, and the files that it names.
-    #[must_use]
-    pub fn read(&self, without_known: bool, beside: &dyn FileLoader) -> super::Reading {
-        let common = &self.common;
-        let values = self.values.iter().map(|(hole, cell)| (hole.at, cell));
-        let mut root = filled(&common.root, &values.collect());
-        if let (true, Content::Map(pairs)) = (without_known, &mut root.content) {
-            pairs.retain(|(key, _)| key.text != words::KNOWN.name);
-        }
-        let found = noted(&root, &common.text, common.faults.clone());
-        let file = Arc::clone(&root.place.file);
-        super::read_root(&file, root, found, beside)
-    }
-}
-
-/// The tree with values in its holes, by their lines and columns.
-fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
-    let content = match &node.content {
-        Content::Scalar { text, plain } => {
-            if let Some(cell) = values.get(&(node.place.line, node.place.column)) {
-                let content = Content::Scalar {
-                    text: cell.text.clone(),
-                    plain: is_bare(&cell.text),
-                };
-                let place = cell.place.clone();
-                return Node { content, place };
-            }
-            Content::Scalar {
-                text: text.clone(),
-                plain: *plain,
-            }
-        }
-        Content::Unread => Content::Unread,
-        Content::List(items) => {
-            Content::List(items.iter().map(|item| filled(item, values)).collect())
-        }
-        Content::Map(pairs) => {
-            let pairs = pairs.iter();
-            Content::Map(
-                pairs
-                    .map(|(key, node)| (key.clone(), filled(node, values)))
-                    .collect(),
-            )
-        }
-    };
-    Node {
-        content,
-        place: node.place.clone(),
-    }
 }
 
 /// Whether a run file says that its runs stand in a table.
@@ -635,14 +527,4 @@ pub fn file_part(name: &str) -> String {
         }
     };
     name.trim().chars().map(kept).collect()
-}
-
-/// Whether a text can be a value in YAML without quotes.
-fn is_bare(text: &str) -> bool {
-    let is_plain = |c: char| c.is_alphanumeric() || " .±×°%+-/µ³²()".contains(c);
-    let begins = text.starts_with(|c: char| c.is_alphanumeric())
-        || text
-            .strip_prefix(['-', '+', '.'])
-            .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
-    begins && text.chars().all(is_plain)
 }

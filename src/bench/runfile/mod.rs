@@ -24,6 +24,7 @@ mod earlier_calibration;
 mod entries;
 mod fields;
 mod file_loader;
+mod filled;
 mod fitting;
 mod flag_code;
 mod instrument;

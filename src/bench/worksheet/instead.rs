@@ -32,23 +32,23 @@ impl Worksheet {
         for (id, value) in instead.iter().take_while(|(id, _)| *id <= last) {
             changed.values[id.0 - first.0] = Some(*value);
         }
+        let index = |id: NodeId| id.0.checked_sub(first.0);
         let mut is_needed = vec![false; count];
-        let need = |id: NodeId, is_needed: &mut Vec<bool>| {
-            if let Some(index) = id.0.checked_sub(first.0) {
-                is_needed[index] = true;
-            }
-        };
-        of.iter().for_each(|id| need(*id, &mut is_needed));
+        for asked in of.iter().filter_map(|id| index(*id)) {
+            is_needed[asked] = true;
+        }
         // Later quantities depend only on earlier ones.
-        for index in (0..count).rev() {
-            if is_needed[index] && changed.values[index].is_none() {
-                let earlier = self.dependencies(NodeId(first.0 + index));
-                earlier.for_each(|id| need(id, &mut is_needed));
+        for at in (0..count).rev() {
+            if is_needed[at] && changed.values[at].is_none() {
+                let earlier = self.dependencies(NodeId(first.0 + at));
+                for earlier in earlier.filter_map(index) {
+                    is_needed[earlier] = true;
+                }
             }
         }
-        for index in 0..count {
-            if is_needed[index] && changed.values[index].is_none() {
-                changed.values[index] = changed.evaluated(NodeId(first.0 + index));
+        for (at, _) in is_needed.iter().enumerate().filter(|(_, is)| **is) {
+            if changed.values[at].is_none() {
+                changed.values[at] = changed.evaluated(NodeId(first.0 + at));
             }
         }
         of.iter().map(|id| changed.value(*id)).collect()

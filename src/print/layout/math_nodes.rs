@@ -1,21 +1,18 @@
 //! A formula's tree as the nodes that `formulary` sets.
 //!
-//! Letters, digits and units are those of the text around the formula; operators, fences, roots and accents come from the
-//! face for mathematics. `formulary` knows one face only. A text run is handed to it as a box of the run's size around a
-//! glyph whose ink says which run it stands for.
-
-use std::sync::Arc;
+//! Letters, digits and units are those of the text around the formula ([`TextRuns`]); operators, fences, roots and accents
+//! come from the face for mathematics.
 
 use formulary::ast::{
     Color, ColumnAlign, DisplayMode, Length, MathRoot, Node, OperatorAttrs, ScriptLevel,
     StyleOverrides, TableCell,
 };
 
+use super::text_run::{TextRun, TextRuns};
 use crate::maths::alphabet::Alphabet;
-use crate::maths::superscript::raised;
 use crate::maths::{Align, Class, Fitted, Math, Placement, Scripts, Style, fitted};
-use crate::print::page::{Face, Glyph};
-use crate::print::typeface::{Forms, Ink, Typefaces};
+use crate::print::page::Face;
+use crate::print::typeface::Typefaces;
 
 /// How a formula stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -60,29 +57,6 @@ pub(super) const SMALLEST: f32 = 7.0;
 /// The ink that the glyphs of a power are known by. `formulary` hands it on to them; nothing is painted in it.
 pub(super) const POWER: Color = Color::rgb(2, 2, 2);
 
-/// A run of a text face in a formula.
-#[derive(Debug, Clone)]
-pub(super) struct TextRun {
-    pub face: Face,
-    pub glyphs: Arc<[Glyph]>,
-}
-
-/// The first of the inks by which runs are known.
-const RUNS: u32 = 0x80_0000;
-
-/// The ink of the glyphs that stand for a run.
-fn ink(run: usize) -> Color {
-    let [_, red, green, blue] = (RUNS + run as u32).to_be_bytes();
-    Color::rgb(red, green, blue)
-}
-
-/// The run that a glyph of an ink stands for.
-pub(super) fn run_of(ink: Option<Color>) -> Option<usize> {
-    let ink = ink?;
-    let number = u32::from_be_bytes([0, ink.r, ink.g, ink.b]);
-    number.checked_sub(RUNS).map(|run| run as usize)
-}
-
 /// The nodes of a formula of a size in points, and the text runs in it; `shown` is what is set for a character, itself if
 /// the face for mathematics has it.
 pub(super) fn root(
@@ -101,8 +75,7 @@ pub(super) fn root(
         level: 0,
         display: !inline,
         is_power: false,
-        typefaces,
-        runs: Vec::new(),
+        runs: TextRuns::new(typefaces),
         shown,
     };
     let continued = stand == MathStyle::Continued;
@@ -116,7 +89,7 @@ pub(super) fn root(
         children,
         warnings: Vec::new(),
     };
-    (root, writer.runs)
+    (root, writer.runs.into_runs())
 }
 
 struct Writer<'a> {
@@ -128,8 +101,7 @@ struct Writer<'a> {
     display: bool,
     /// Whether what is written is the power of a number or symbol, which is copied as one.
     is_power: bool,
-    typefaces: &'a Typefaces,
-    runs: Vec<TextRun>,
+    runs: TextRuns<'a>,
     shown: &'a mut dyn FnMut(char) -> char,
 }
 
@@ -195,66 +167,19 @@ impl Writer<'_> {
         text.chars().map(|c| (self.shown)(c)).collect()
     }
 
-    /// How far a letter reaches beyond its width, ems.
-    fn lean(&self, letter: char) -> f32 {
-        let mut buffer = [0; 4];
-        let text = letter.encode_utf8(&mut buffer);
-        let shaped = self.typefaces.shape(Face::Italic, Forms::default(), text);
-        self.typefaces
-            .ink(Face::Italic, &shaped.glyphs)
-            .beyond
-            .max(0.0)
-    }
-
-    /// A run of a text face, if it has all of its characters; `alike` is the first of them in the face for mathematics.
-    fn run(&mut self, face: Face, text: &str, alike: char) -> Option<Node> {
-        let shaped = self.typefaces.shape(face, Forms::default(), text);
-        if !shaped.missing.is_empty() || shaped.glyphs.is_empty() {
-            return None;
-        }
-        let Ink { above, below, .. } = self.typefaces.ink(face, &shaped.glyphs);
-        let mut glyphs = shaped.glyphs;
-        if self.is_power {
-            for glyph in Arc::make_mut(&mut glyphs) {
-                glyph.text = raised(&glyph.text);
-            }
-        }
-        // By a glyph that stands alone `formulary` knows where an accent is attached.
-        let is_one = glyphs.len() == 1;
-        let stands_for = if is_one {
-            alike.to_string()
-        } else {
-            "00".into()
-        };
-        let styles = StyleOverrides {
-            color: Some(ink(self.runs.len())),
-            ..StyleOverrides::default()
-        };
-        self.runs.push(TextRun { face, glyphs });
-        Some(Node::Padded {
-            width: Some(Length::Em(shaped.width)),
-            height: Some(Length::Em(above)),
-            depth: Some(Length::Em(below)),
-            lspace: None,
-            voffset: None,
-            children: vec![Node::Styled {
-                styles,
-                children: vec![Node::Identifier(stands_for)],
-            }],
-        })
-    }
-
     fn node(&mut self, part: &Math, infix: bool) -> Option<Node> {
         Some(match part {
             Math::Variable(letter) => {
                 let set = Alphabet::Italic.styled(*letter).unwrap_or(*letter);
-                let run = self.run(Face::Italic, letter.encode_utf8(&mut [0; 4]), set);
+                let mut buffer = [0; 4];
+                let typed = letter.encode_utf8(&mut buffer);
+                let run = self.runs.node(Face::Italic, typed, set, self.is_power);
                 run.unwrap_or_else(|| Node::Identifier((self.shown)(set).to_string()))
             }
             Math::Upright(text) if part.is_mark() => Node::Identifier(self.text(text)),
             Math::Upright(text) | Math::Function(text) | Math::Number(text) | Math::Text(text) => {
                 let first = text.chars().next().unwrap_or(' ');
-                let run = self.run(Face::Regular, text, first);
+                let run = self.runs.node(Face::Regular, text, first, self.is_power);
                 run.unwrap_or_else(|| Node::Text(self.text(text)))
             }
             Math::Sign(sign, Class::Operator) if !infix => Node::Identifier(self.text(sign)),
@@ -358,7 +283,7 @@ impl Writer<'_> {
             Placement::Movable => self.display,
         };
         let before_above = match letter {
-            Math::Variable(letter) => self.lean(*letter) / SCRIPTS[1],
+            Math::Variable(letter) => self.runs.lean(*letter) / SCRIPTS[1],
             Math::Accent { .. } => BESIDE_ACCENT,
             _ => 0.0,
         };
@@ -509,6 +434,7 @@ fn attributes(class: Class) -> OperatorAttrs {
 mod tests {
     use super::*;
     use crate::maths::handles::Handles;
+    use crate::print::layout::text_run::run_of;
     use crate::print::manuscript::tex;
 
     const SIZE: f32 = 10.0;
@@ -605,8 +531,8 @@ mod tests {
             panic!("scripts");
         };
         assert_eq!(within(sub.as_deref()), [text("A")]);
-        let marks = [Node::Identifier("′′".to_owned())];
-        assert_eq!(within(sup.as_deref()), marks);
+        let marks = Node::Identifier("′′".to_owned());
+        assert_eq!(within(sup.as_deref()).last(), Some(&marks));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Formulas to marks on a baseline.
 //!
-//! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file and `math_nodes` knows it.
+//! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file, `math_nodes` and
+//! `text_run` knows it.
 
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
@@ -9,7 +10,8 @@ use formulary::{Item as MathItem, LayoutOptions, MathFont};
 
 use super::flow_item::{rule, scaled, shift};
 pub(super) use super::math_nodes::MathStyle;
-use super::math_nodes::{POWER, TextRun, root, run_of};
+use super::math_nodes::{POWER, root};
+use super::text_run::{TextRun, run_of};
 use crate::maths::Math;
 use crate::maths::superscript::raised;
 use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};

@@ -22,6 +22,7 @@ mod paragraph;
 mod style;
 mod syllables;
 mod table;
+mod text_run;
 mod words;
 mod write_in;
 

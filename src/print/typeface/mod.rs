@@ -1,7 +1,7 @@
 //! The faces, shaped and measured.
 //!
 //! Faces come from `typst-assets`: Libertinus Serif for text, `DejaVu` Sans Mono for entries as written and
-//! New Computer Modern Math for mathematics.
+//! New Computer Modern Math for the signs of mathematics.
 
 mod assets;
 mod math;

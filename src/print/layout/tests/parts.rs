@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text_of};
 use crate::print::layout::{Laid, Style};
-use crate::print::page::{Face, GlyphRun, Mark, Role};
+use crate::print::page::{GlyphRun, Item, Mark, Role};
 
 /// Pages and baselines.
 type Places = Vec<(usize, f32)>;
@@ -132,12 +132,19 @@ fn what_leads_on_is_not_left_behind() {
     }
 }
 
-/// Runs of formulas, whatever their elements.
+/// Runs of formulas.
 fn maths(laid: &Laid) -> Vec<&GlyphRun> {
-    let pages = laid.document.pages.iter();
-    pages
-        .flat_map(|page| runs(&page.items))
-        .filter(|run| run.face == Face::Math)
+    let is_formula = |item: &&Item| {
+        let element = item.element.map(|id| laid.document.structure[id].role);
+        element == Some(Role::Formula)
+    };
+    let items = laid.document.pages.iter().flat_map(|page| &page.items);
+    let of_formulas = items.filter(is_formula);
+    of_formulas
+        .filter_map(|item| match &item.mark {
+            Mark::Glyphs(run) => Some(run),
+            Mark::Shape(_) | Mark::Picture(_) => None,
+        })
         .collect()
 }
 
