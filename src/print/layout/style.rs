@@ -90,21 +90,21 @@ impl Style {
 }
 
 impl Default for Style {
-    /// A4 (ISO 216), one column, as a scientific paper.
+    /// A4 (ISO 216), one column of some 85 characters: more than prose alone would want, as tables and formulas need it.
     fn default() -> Self {
         Self {
             page: (595.276, 841.89),
-            left_margin: 76.0,
-            right_margin: 76.0,
-            top_margin: 78.0,
-            bottom_margin: 78.0,
-            text_size: 10.0,
-            leading: 13.0,
-            small_size: 9.0,
-            listing_size: 7.6,
-            paragraph_gap: 5.0,
-            display_gap: 8.0,
-            indent: 20.0,
+            left_margin: 90.0,
+            right_margin: 90.0,
+            top_margin: 72.0,
+            bottom_margin: 72.0,
+            text_size: 10.5,
+            leading: 14.0,
+            small_size: 9.4,
+            listing_size: 8.0,
+            paragraph_gap: 5.2,
+            display_gap: 8.4,
+            indent: 21.0,
             accent: Colour(0.11, 0.29, 0.44),
             quiet: Colour(0.40, 0.41, 0.43),
             head: [None, None],
