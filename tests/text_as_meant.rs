@@ -150,7 +150,7 @@ impl<'m> Meant<'m> {
     /// Inlines in the form of [`heard`].
     fn text(&self, inlines: &[Inline]) -> String {
         let one = |inline: &Inline| match inline {
-            Inline::Text(text) | Inline::Code(text) => text.clone(),
+            Inline::Text(text) | Inline::Code(text) | Inline::Share { text, .. } => text.clone(),
             Inline::Emphasis(inside) | Inline::Strong(inside) => self.text(inside),
             Inline::Struck(inside) => format!("~{}~", self.text(inside)),
             Inline::Linked { text, .. } => format!("[{}]", self.text(text)),
