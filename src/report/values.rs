@@ -296,7 +296,7 @@ impl Values {
             ..
         } = *material;
         let coverage = run.report.coverage;
-        let entry_words = EntryWords::of(&reduction.worksheet);
+        let entry_words = EntryWords::of(run, reduction);
         let tables = run
             .beside
             .iter()
