@@ -93,6 +93,13 @@ fn put_class(test: &str) -> PathBuf {
     folder
 }
 
+/// The comparison of the sample class.
+pub(crate) fn printed() -> Vec<u8> {
+    let folder = put_class("compared_printed");
+    ended(&fillmark(&folder, &["compare", "class.yaml"]), 1);
+    std::fs::read(folder.join("class.comparison.pdf")).expect("a comparison")
+}
+
 fn json(folder: &Path, name: &str) -> Value {
     let bytes = std::fs::read(folder.join(name)).expect("results");
     serde_json::from_slice(&bytes).expect("JSON")

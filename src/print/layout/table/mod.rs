@@ -9,10 +9,11 @@ use std::rc::Rc;
 use self::cell::Cell;
 use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
-use super::flow_item::{Continued, FlowItem, rectangle, rule, shift};
+use super::flow_item::{Bond, Continued, FlowItem, rectangle, rule, shift};
 use super::paragraph::Fit;
 use super::words::{TextStyle, Word};
 use super::{Column, LayoutError, Layouter};
+use crate::print::manuscript::said::plain_text;
 use crate::print::manuscript::{Align, Inline, Table};
 use crate::print::page::{Colour, Face, Item, Mark, Role};
 use crate::print::typeface::Forms;
@@ -34,6 +35,9 @@ const BEFORE_BAR: f32 = 0.5;
 const BAR: (f32, f32) = (-0.62, 0.58);
 /// Ink of a bar, a share of the accent.
 const BAR_TINT: f32 = 0.5;
+
+/// A table of fewer rows is rather not divided.
+const DOZEN: usize = 12;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
@@ -149,6 +153,7 @@ impl Layouter<'_> {
         }
         slabs.append(&mut heads);
         let count = table.rows.len();
+        let bonds = bonds(table);
         for (index, (row, cells)) in table.rows.iter().zip(rows).enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
@@ -158,6 +163,10 @@ impl Layouter<'_> {
             {
                 // The head never stands alone, and no row is left behind on a page of its own.
                 slab.kept = line == 0 && (index < 2 || index + 1 == count);
+                slab.bond = match bonds.get(index) {
+                    Some(bond) if line == 0 => *bond,
+                    _ => Bond::None,
+                };
                 slab.continued = Some(Rc::clone(&continued));
                 slabs.push(slab);
             }
@@ -484,6 +493,25 @@ fn table_style(size: f32) -> TextStyle {
 
 fn align(table: &Table, index: usize) -> Align {
     table.columns.get(index).copied().unwrap_or(Align::Left)
+}
+
+/// How rows are bound to those above.
+fn bonds(table: &Table) -> Vec<Bond> {
+    let whole = if table.rows.len() < DOZEN {
+        Bond::Table
+    } else {
+        Bond::None
+    };
+    let name = |row: &Vec<Vec<Inline>>| row.first().map(|cell| plain_text(cell));
+    let same = |pair: &[Vec<Vec<Inline>>]| match (name(&pair[0]), name(&pair[1])) {
+        (Some(above), Some(below)) => !below.is_empty() && above == below,
+        _ => false,
+    };
+    let others = table
+        .rows
+        .windows(2)
+        .map(|pair| if same(pair) { Bond::Rows } else { whole });
+    std::iter::once(whole).chain(others).collect()
 }
 
 /// The width that bars take in a column, with the gap before them.
