@@ -123,7 +123,9 @@ impl Said {
     fn inlines(&mut self, inlines: &[Inline]) {
         for inline in inlines {
             match inline {
-                Inline::Text(text) | Inline::Code(text) => self.prose.push_str(text),
+                Inline::Text(text) | Inline::Code(text) | Inline::Share { text, .. } => {
+                    self.prose.push_str(text);
+                }
                 Inline::Emphasis(inside)
                 | Inline::Strong(inside)
                 | Inline::Struck(inside)
@@ -180,6 +182,28 @@ fn every_number_of_the_manuscript_is_in_every_form() {
             .descendants()
             .filter(|n| n.tag_name().name() == "mtable");
         assert!(tables.count() >= said.formulas);
+    }
+}
+
+#[test]
+fn shares_have_bars_of_their_size() {
+    for file in sample_runs() {
+        let text = read(&file);
+        let html = forms(&reduced(&text), &text);
+        let page = parsed(form(&html, "html"));
+        let mut bars = 0;
+        for cell in page.descendants().filter(|n| n.tag_name().name() == "td") {
+            let style = cell.attribute("style").unwrap_or_default();
+            let Some(length) = style.strip_prefix("--share:") else {
+                continue;
+            };
+            let texts = cell.descendants().filter(roxmltree::Node::is_text);
+            let number: String = texts.filter_map(|node| node.text()).collect();
+            let shown = number.trim().replace("< 0.1", "0.0");
+            assert_eq!(length, format!("{shown}%"));
+            bars += 1;
+        }
+        assert!(bars > 1, "{bars} in {}", file.display());
     }
 }
 

@@ -82,6 +82,22 @@ impl Report {
         self.dictionary(found.unwrap_or_else(|_| panic!("{}: no {key} in {of:?}", self.name)))
     }
 
+    /// The elements in an element.
+    fn kids<'a>(&'a self, element: &'a Dictionary) -> Vec<&'a Dictionary> {
+        let Ok(below) = element.get(b"K") else {
+            return Vec::new();
+        };
+        let (_, below) = self.file.dereference(below).expect("what is below");
+        let parts: Vec<&Object> = match below {
+            Object::Array(all) => all.iter().collect(),
+            one => vec![one],
+        };
+        let parts = parts.into_iter().map(|part| self.file.dereference(part));
+        parts
+            .filter_map(|part| part.expect("a part").1.as_dict().ok())
+            .collect()
+    }
+
     fn stream(&self, object: &Object) -> Vec<u8> {
         let (_, object) = self.file.dereference(object).expect("an object");
         let stream = object.as_stream().expect("a stream");
@@ -522,11 +538,14 @@ fn all_that_is_painted_has_its_place_in_the_structure() {
             assert!(open.is_empty(), "{name}: content left open");
         }
         let root = report.below(catalogue, "StructTreeRoot");
+        let first = report.kids(report.below(root, "K"))[0];
+        assert_eq!(name_of(first, "S"), "H1", "{name}: the title comes first");
         let mut levels = Vec::new();
         element(&report, root, &mut levels);
         let mut last = 0;
         for level in levels {
             assert!(level <= last + 1, "{name}: 7.4.2, H{level} after H{last}");
+            assert!(level > 1 || last == 0, "{name}: two titles");
             last = level;
         }
     }
@@ -587,17 +606,8 @@ fn element(report: &Report, dictionary: &Dictionary, levels: &mut Vec<u8>) {
         let attributes = dictionary.get(b"A").expect("attributes of a head cell");
         assert!(report.dictionary(attributes).has(b"Scope"), "{name}: 7.5");
     }
-    let Ok(below) = dictionary.get(b"K") else {
-        return;
-    };
-    let (_, below) = report.file.dereference(below).expect("what is below");
-    let parts: Vec<&Object> = match below {
-        Object::Array(all) => all.iter().collect(),
-        one => vec![one],
-    };
-    for part in parts {
-        let (_, part) = report.file.dereference(part).expect("a part");
-        let Ok(part) = part.as_dict() else { continue };
+    let kids = report.kids(dictionary);
+    for (at, part) in kids.iter().enumerate() {
         let inner = name_of(part, "S");
         if own == "Table" {
             assert!(
@@ -609,6 +619,18 @@ fn element(report: &Report, dictionary: &Dictionary, levels: &mut Vec<u8>) {
             assert!(
                 ["TH", "TD"].contains(&inner),
                 "{name}: 7.5, {inner} in a row"
+            );
+        }
+        // ISO 32000-1, 14.8.4.
+        assert_ne!(inner, "BlockQuote", "{name}: nothing is quoted");
+        if inner == "Caption" {
+            assert!(
+                ["Table", "Figure"].contains(&own),
+                "{name}: caption in {own}"
+            );
+            assert!(
+                at == 0 || at + 1 == kids.len(),
+                "{name}: caption amid {own}"
             );
         }
         if !inner.is_empty() {

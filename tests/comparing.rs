@@ -2,7 +2,6 @@
 
 use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
-use fillmark::bench::practice::{Candidate, SlipKind};
 use fillmark::bench::runfile::benches;
 use fillmark::pipeline;
 use fillmark::report::compare::{Group, Row, judge, values};
@@ -65,14 +64,11 @@ pub(crate) fn material() -> Vec<Value> {
     let (run, table) = class();
     let unknown = nothing_known(&run);
     let judged = |mut rows: Vec<Row>| {
-        let exchanged = || Candidate {
-            kind: SlipKind::Exchanged,
-            entry: "weighings.A".into(),
-            read: "A".into(),
-            meant: "B".into(),
-        };
         let class = judge(&mut rows, &mut |_, suspects| {
-            suspects.iter().map(|_| vec![exchanged()]).collect()
+            suspects
+                .iter()
+                .map(|_| vec!["A and B were exchanged".into()])
+                .collect()
         });
         let group = Group {
             class,
@@ -95,6 +91,13 @@ fn put_class(test: &str) -> PathBuf {
     put(&folder, "class.yaml", &run);
     put(&folder, "readings.csv", &table);
     folder
+}
+
+/// The comparison of the sample class.
+pub(crate) fn printed() -> Vec<u8> {
+    let folder = put_class("compared_printed");
+    ended(&fillmark(&folder, &["compare", "class.yaml"]), 1);
+    std::fs::read(folder.join("class.comparison.pdf")).expect("a comparison")
 }
 
 fn json(folder: &Path, name: &str) -> Value {
@@ -409,17 +412,14 @@ fn benches_that_stand_apart_from_their_class_are_told_with_their_slips() {
         })
     };
     for (bench, slip) in [
-        (
-            4,
-            "solutions.B.aliquot.volume was 4 deliveries, not 5 deliveries",
-        ),
+        (4, "delivery into B: 4 deliveries, not 5 deliveries"),
         (
             5,
-            "weighings.B.1.filled was 38.281 g, not 38.221 g (one digit misread)",
+            "vessel filled, B, weighing 1: 38.281 g, not 38.221 g (one digit misread)",
         ),
         (
             7,
-            "weighings.A.2.filled was 38.820 g, not 38.280 g (two digits transposed)",
+            "vessel filled, A, weighing 2: 38.820 g, not 38.280 g (two digits transposed)",
         ),
     ] {
         let named = slips(bench).unwrap_or_default();

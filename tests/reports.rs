@@ -518,6 +518,7 @@ pub(crate) fn outline<'a>(blocks: impl Iterator<Item = &'a Block>) -> String {
 fn plain(inlines: &[Inline]) -> String {
     let one = |inline: &Inline| match inline {
         Inline::Text(text) | Inline::Code(text) => text.clone(),
+        Inline::Share { per_mille, text } => format!("[{text}](share:{per_mille})"),
         Inline::Emphasis(inner) | Inline::Strong(inner) => plain(inner),
         Inline::Struck(inner) => format!("~~{}~~", plain(inner)),
         Inline::Math(math) => format!("${}$", math.tex()),

@@ -39,10 +39,14 @@ impl<'m> Meant<'m> {
         };
         let byline = [manuscript.authors.join(", "), long_date(manuscript.date)];
         let byline: Vec<String> = byline.into_iter().filter(|part| !part.is_empty()).collect();
-        for text in [&manuscript.title, &manuscript.subject, &byline.join(" · ")] {
-            if !text.is_empty() {
-                meant.say(1, "P", text);
-            }
+        let byline = byline.join(" · ");
+        let lines = [
+            ("H1", &manuscript.title),
+            ("P", &manuscript.subject),
+            ("P", &byline),
+        ];
+        for (kind, text) in lines.into_iter().filter(|(_, text)| !text.is_empty()) {
+            meant.say(1, kind, text);
         }
         meant.all(1, &manuscript.blocks);
         meant.lines
@@ -63,7 +67,7 @@ impl<'m> Meant<'m> {
             Block::Heading(heading) => {
                 let number = heading_number(heading).unwrap_or_default();
                 let text = format!("{number} {}", self.text(&heading.text));
-                self.say(depth, &format!("H{}", heading.level), &text);
+                self.say(depth, &format!("H{}", heading.level + 1), &text);
             }
             Block::Paragraph(text) | Block::Answer(text) => self.say(depth, "P", &self.text(text)),
             Block::List { ordered, items } => {
@@ -81,7 +85,7 @@ impl<'m> Meant<'m> {
                 }
             }
             Block::Panel(inside) => {
-                self.say(depth, "BlockQuote", "");
+                self.say(depth, "Div", "");
                 self.all(depth + 1, inside);
             }
             Block::Table(table) => self.table(depth, table),
@@ -93,7 +97,7 @@ impl<'m> Meant<'m> {
                 self.say(depth, "Figure", &format!("({alternative})"));
                 if let Some(number) = figure.number {
                     let caption = self.text(&figure.caption);
-                    self.say(depth, "Caption", &format!("Figure {number}. {caption}"));
+                    self.say(depth + 1, "Caption", &format!("Figure {number}. {caption}"));
                 }
             }
             Block::Formula(formula) => {
@@ -150,7 +154,7 @@ impl<'m> Meant<'m> {
     /// Inlines in the form of [`heard`].
     fn text(&self, inlines: &[Inline]) -> String {
         let one = |inline: &Inline| match inline {
-            Inline::Text(text) | Inline::Code(text) => text.clone(),
+            Inline::Text(text) | Inline::Code(text) | Inline::Share { text, .. } => text.clone(),
             Inline::Emphasis(inside) | Inline::Strong(inside) => self.text(inside),
             Inline::Struck(inside) => format!("~{}~", self.text(inside)),
             Inline::Linked { text, .. } => format!("[{}]", self.text(text)),
@@ -167,7 +171,7 @@ impl<'m> Meant<'m> {
 
 /// The pages on which sections begin.
 fn sections_begin(element: &Element, pages: &mut Vec<usize>) {
-    if element.kind == "H1" {
+    if element.kind == "H2" {
         pages.extend(element.pieces().first().map(|(page, _)| *page));
     }
     for part in &element.parts {
@@ -183,6 +187,11 @@ fn heard(depth: usize, element: &Element, lines: &mut Vec<String>) {
     let kind = element.kind.as_str();
     if let Some(said) = &element.alternative {
         lines.push(line(depth, kind, &squeezed(&format!("({said})"))));
+        for part in &element.parts {
+            if let Part::Element(caption) = part {
+                heard(depth + 1, caption, lines);
+            }
+        }
         return;
     }
     let (mut text, mut inner) = (String::new(), Vec::new());

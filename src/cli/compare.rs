@@ -404,7 +404,8 @@ fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
         on_all_cores(suspects, |suspect| {
             let slips = with_run(&runs[suspect.row], |run, _| {
                 let liquids = &suspect.liquids;
-                slips_in_class(&run.file, &run.reduction, &run.results, class, liquids)
+                let slips = slips_in_class(&run.file, &run.reduction, &run.results, class, liquids);
+                compare::slips_in_words(&run.file, &run.reduction, &slips)
             });
             // What could be read a moment ago and cannot now has no slips to look for.
             slips.unwrap_or_default()

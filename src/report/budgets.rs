@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::bench::reduce::results::Manner;
-use crate::bench::reduce::{Preparation, Reduction};
+use crate::bench::reduce::{Preparation, Reduction, SolutionResult};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::effects::amount;
@@ -34,6 +34,8 @@ pub(super) struct Budget {
     others: usize,
     /// Their share in the variance, %.
     others_share: String,
+    /// The same in per mille, for a bar.
+    others_per_mille: u32,
 }
 
 /// An effect for which the result of a budget is not corrected.
@@ -60,24 +62,13 @@ struct Row {
     contribution: String,
     /// Its share in the variance, %.
     share: String,
+    /// The same in per mille, for a bar: `[{{ r.share }}](share:{{ r.per_mille }})`.
+    per_mille: u32,
 }
 
-/// The largest contribution to the uncertainty of a result.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Leading {
-    /// Name of the solution.
-    solution: String,
-    /// The result in words.
-    of: String,
-    /// The input in words.
-    input: String,
-    /// Its share in the variance, %.
-    share: String,
-}
-
-/// The results whose budgets are shown: the unknowns' compositions; of the solutions the strongest, where there is no
-/// unknown.
-pub(super) fn main_results(reduction: &Reduction) -> Vec<NodeId> {
+/// The results whose budgets are shown: the unknowns' compositions; where there is none, that of the strongest solution,
+/// or the highest density.
+fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     let ws = &reduction.worksheet;
     let unknowns: Vec<NodeId> = reduction
         .solutions
@@ -85,20 +76,21 @@ pub(super) fn main_results(reduction: &Reduction) -> Vec<NodeId> {
         .filter(|s| s.preparation == Preparation::Unknown)
         .filter_map(|s| s.composition.on(reduction.against()?))
         .collect();
-    if unknowns.is_empty() {
-        let strongest = reduction
-            .solutions
-            .iter()
-            .filter_map(|s| {
-                s.composition
-                    .mass_percent
-                    .or(s.composition.mass_concentration)
-            })
-            .max_by(|a, b| ws.value(*a).total_cmp(&ws.value(*b)));
-        strongest.into_iter().collect()
-    } else {
-        unknowns
+    if !unknowns.is_empty() {
+        return unknowns;
     }
+    let highest = |of: fn(&SolutionResult) -> Option<NodeId>| {
+        let results = reduction.solutions.iter().filter_map(of);
+        results.max_by(|a, b| ws.value(*a).total_cmp(&ws.value(*b)))
+    };
+    highest(|s| {
+        s.composition
+            .mass_percent
+            .or(s.composition.mass_concentration)
+    })
+    .or_else(|| highest(|s| Some(s.density.as_ref()?.density)))
+    .into_iter()
+    .collect()
 }
 
 /// The budgets of the [`main_results`].
@@ -127,10 +119,11 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
                 sensitivity: figures(row.sensitivity, 3),
                 contribution: figures(row.contribution, 2),
                 share: percent(row.share),
+                per_mille: per_mille(row.share),
             }
         })
         .collect();
-    let rest = all.iter().skip(listed);
+    let rest: f64 = all.iter().skip(listed).map(|row| row.share).sum();
     Budget {
         of: node.name.clone(),
         not_corrected: stated
@@ -146,31 +139,13 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit),
         rows,
         others: all.len() - listed,
-        others_share: percent(rest.map(|row| row.share).sum()),
+        others_share: percent(rest),
+        others_per_mille: per_mille(rest),
     }
 }
 
-/// The largest contribution to each solution's density and composition.
-pub(super) fn leading(reduction: &Reduction) -> Vec<Leading> {
-    let ws = &reduction.worksheet;
-    let mut rows = Vec::new();
-    for solution in &reduction.solutions {
-        let density = solution.density.as_ref().map(|d| d.density);
-        let c = &solution.composition;
-        let composition = c.mass_percent.or(c.mass_concentration);
-        for (of, id) in [("density", density), ("composition", composition)] {
-            let Some(row) = id.and_then(|id| ws.budget(id).into_iter().next()) else {
-                continue;
-            };
-            rows.push(Leading {
-                solution: solution.name.clone(),
-                of: of.into(),
-                input: ws.node(row.input).name.clone(),
-                share: percent(row.share),
-            });
-        }
-    }
-    rows
+fn per_mille(share: f64) -> u32 {
+    (1000.0 * share).round() as u32
 }
 
 fn causes(source: &Source) -> String {

@@ -15,7 +15,7 @@ use crate::print::manuscript::plot::Plot;
 use super::Material;
 use super::adjustments::{self, AdjustmentShown};
 use super::allowances::Allowances;
-use super::budgets::{Budget, Leading, budgets, leading};
+use super::budgets::{Budget, budgets};
 use super::calculations::{Part, parts};
 use super::calibration::{
     CalibrationShown, FromPublished, UnknownShown, calibration, from_published, unknowns,
@@ -116,8 +116,6 @@ pub(super) struct Values {
     sources: Vec<&'static str>,
     /// Uncertainty budgets of the main results.
     budgets: Vec<Budget>,
-    /// The largest contribution to the uncertainty of each result.
-    leading: Vec<Leading>,
     /// The Monte Carlo check, if asked for.
     monte_carlo: Option<CheckShown>,
     /// Whether digits follow the rules of significant figures.
@@ -298,7 +296,7 @@ impl Values {
             ..
         } = *material;
         let coverage = run.report.coverage;
-        let entry_words = EntryWords::of(&reduction.worksheet);
+        let entry_words = EntryWords::of(run, reduction);
         let tables = run
             .beside
             .iter()
@@ -378,7 +376,6 @@ impl Values {
             budgets: budgets(reduction, &material.results.manner),
             monte_carlo: material.monte_carlo.map(CheckShown::of),
             significant_figures: run.report.digits == Digits::SignificantFigures,
-            leading: leading(reduction),
             flags: material.flags.iter().map(FlagShown::of).collect(),
             left_out: densities::left_out(material),
             issue: material.record.number(),

@@ -1,36 +1,85 @@
 //! How quantities, apparatus and preparations are put into words.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+use crate::bench::practice::Candidate;
 use crate::bench::quantity::{Dimension, Quantity, rounding};
-use crate::bench::reduce::composition;
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
+use crate::bench::reduce::{Reduction, composition};
 use crate::bench::runfile::model::{
     Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
     RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
 };
-use crate::bench::worksheet::{Source, Worksheet};
+use crate::bench::worksheet::Source;
 
 /// A narrow space at which no line breaks, between a value and its unit.
 const THIN: char = '\u{202f}';
 
-/// What entries of the run file are called in sentences: the names of the quantities that are read at them.
-pub(super) struct EntryWords<'w>(BTreeMap<&'w str, &'w str>);
+/// What entries of the run file are called in sentences: the quantities that are read at them, solutions, weighings and
+/// apparatus.
+pub(super) struct EntryWords<'w>(BTreeMap<&'w str, Cow<'w, str>>);
 
 impl<'w> EntryWords<'w> {
-    pub(super) fn of(ws: &'w Worksheet) -> Self {
-        let named = ws.nodes().filter_map(|(_, node)| match &node.source {
-            Source::Input(input) => Some((input.origin.as_str(), node.name.as_str())),
-            _ => None,
-        });
-        Self(named.collect())
+    pub(super) fn of(run: &'w RunFile, reduction: &'w Reduction) -> Self {
+        let ws = &reduction.worksheet;
+        let mut words: BTreeMap<&str, Cow<str>> = BTreeMap::new();
+        for (_, node) in ws.nodes() {
+            let Source::Input(input) = &node.source else {
+                continue;
+            };
+            // Items of a list are entries of their own.
+            let (list, last) = input.origin.rsplit_once('.').unwrap_or_default();
+            let list = last.parse::<usize>().ok().map(|_| list);
+            for entry in [Some(&*input.origin), list].into_iter().flatten() {
+                let name = words.entry(entry).or_insert((&*node.name).into());
+                if **name != *node.name {
+                    *name = shared_words(name, &node.name).into();
+                }
+            }
+        }
+        for solution in &run.solutions {
+            words.insert(&solution.name.entry.name, (&*solution.name.value).into());
+        }
+        for apparatus in &run.apparatus {
+            words.insert(&apparatus.name.entry.name, (&*apparatus.name.value).into());
+        }
+        for solution in &reduction.solutions {
+            if let Some(density) = &solution.density {
+                words.insert(&density.entry, (&*solution.name).into());
+                for replicate in &density.replicates {
+                    let name = &ws.node(replicate.density).name;
+                    words.insert(&replicate.entry, (&**name).into());
+                }
+            }
+        }
+        Self(words)
     }
 
-    /// An entry in words; its name where nothing is read at it.
+    /// An entry in words; its name if it has none.
     pub(super) fn name(&self, entry: &str) -> String {
-        let words = self.0.get(entry).copied();
-        words.unwrap_or(entry).to_owned()
+        let words = self.0.get(entry).filter(|words| !words.is_empty());
+        words.map_or(entry, |words| words).to_owned()
     }
+
+    /// A slip in words.
+    pub(super) fn slip(&self, slip: &Candidate) -> String {
+        slip.in_words(&format!("{}:", self.name(&slip.entry)))
+    }
+}
+
+/// The words that two names share, such as `delivery into B` of two deliveries.
+fn shared_words(one: &str, other: &str) -> String {
+    let mut rest = other.split(' ');
+    let shared = one.split(' ').filter(|word| {
+        let mut ahead = rest.clone();
+        let found = ahead.any(|next| next == *word);
+        if found {
+            rest = ahead;
+        }
+        found
+    });
+    shared.collect::<Vec<_>>().join(" ")
 }
 
 /// A value's digits with its unit.

@@ -75,7 +75,7 @@ Document
         #7
       LBody
         #8
-  BlockQuote
+  Div
     P
       #9
   Table

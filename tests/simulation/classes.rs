@@ -261,14 +261,10 @@ impl Reduced {
             Some(slips_in_class(&file, &reduction, &results, class, suspects))
         };
         compare::judge(&mut rows, &mut |class, suspects| {
-            let each = suspects.iter().map(|suspect| {
-                if suspect.row != bench {
-                    return Vec::new();
-                }
+            for suspect in suspects.iter().filter(|suspect| suspect.row == bench) {
                 named = slips(class, &suspect.liquids).unwrap_or_default();
-                named.clone()
-            });
-            each.collect()
+            }
+            vec![Vec::new(); suspects.len()]
         });
         let stands = |row: &Row| {
             row.found

@@ -151,7 +151,9 @@ impl Layouter<'_> {
             2 => (1.12 * text_size, Face::Bold, 10.0, 3.0),
             _ => (text_size, Face::Italic, 9.0, 3.0),
         };
-        let element = self.element(Role::Heading(heading.level.clamp(1, 6)), Some(parent), None);
+        // The title is the only heading of level 1.
+        let role = Role::Heading(heading.level.saturating_add(1).clamp(2, 6));
+        let element = self.element(role, Some(parent), None);
         let mut text = Vec::with_capacity(heading.text.len() + 1);
         if let Some(number) = heading_number(heading) {
             text.push(Inline::Text(format!("{number}\u{2003}")));
@@ -399,7 +401,7 @@ impl Layouter<'_> {
         }];
         slabs[0].labels.extend(figure.label.clone());
         if let Some(number) = figure.number {
-            let caption = self.element(Role::Caption, Some(parent), None);
+            let caption = self.element(Role::Caption, Some(element), None);
             let lines = self.caption(
                 &format!("Figure {number}."),
                 &figure.caption,

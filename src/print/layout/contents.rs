@@ -306,7 +306,9 @@ fn unlinked(title: &[Inline]) -> Vec<Inline> {
             Inline::Emphasis(inside) => Inline::Emphasis(unlinked(inside)),
             Inline::Strong(inside) => Inline::Strong(unlinked(inside)),
             Inline::Struck(inside) => Inline::Struck(unlinked(inside)),
-            Inline::Text(_) | Inline::Code(_) | Inline::Math(_) => inline.clone(),
+            Inline::Text(_) | Inline::Code(_) | Inline::Math(_) | Inline::Share { .. } => {
+                inline.clone()
+            }
         });
     }
     left

@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::flow_item::{Continued, FlowItem, PanelGround, PendingLink, rectangle, shift};
+use super::flow_item::{Bond, Continued, FlowItem, PanelGround, PendingLink, rectangle, shift};
 use super::style::Style;
 use crate::print::page::{Item, OutlineEntry, Page};
 
+/// A page is left with no more room than this share of it for the sake of a [`Bond`].
+const VOID: f32 = 1.0 / 3.0;
 /// Width of the rule beside a panel, points.
 const PANEL_RULE: f32 = 2.2;
 
@@ -32,23 +34,28 @@ pub(super) fn flow(slabs: Vec<FlowItem>, style: &Style) -> Placed {
         placed: Placed::default(),
     };
     flow.open_page();
-    let extents: Vec<f32> = kept_extents(&slabs);
-    for (slab, extent) in slabs.into_iter().zip(extents) {
-        flow.add(slab, extent);
+    let kept = extents(&slabs, |slab| slab.kept);
+    let bound = [Bond::Table, Bond::Rows]
+        .map(|bond| (bond, extents(&slabs, |slab| slab.kept || slab.bond >= bond)));
+    for (index, slab) in slabs.into_iter().enumerate() {
+        let bound = bound
+            .each_ref()
+            .map(|(bond, extents)| (*bond, extents[index]));
+        flow.add(slab, kept[index], bound);
     }
     flow.close_page(None);
     flow.placed
 }
 
-/// For each strip, the height of it and of those kept below it.
-fn kept_extents(slabs: &[FlowItem]) -> Vec<f32> {
+/// For each strip, the height of it and of those below that stay with it.
+fn extents(slabs: &[FlowItem], stays: impl Fn(&FlowItem) -> bool) -> Vec<f32> {
     let mut extents = vec![0.0; slabs.len()];
     let mut below: Option<(f32, f32)> = None;
     for (index, slab) in slabs.iter().enumerate().rev() {
         let extent =
             slab.height + below.map_or(0.0, |(before, extent)| extent + before.max(slab.after));
         extents[index] = extent;
-        below = (slab.kept && !slab.new_page).then_some((slab.before, extent));
+        below = (stays(slab) && !slab.new_page).then_some((slab.before, extent));
     }
     extents
 }
@@ -66,17 +73,23 @@ struct Flow<'a> {
 }
 
 impl Flow<'_> {
-    fn add(&mut self, slab: FlowItem, extent: f32) {
+    /// Adds a strip with the extent of what must stay with it, and of what would rather.
+    fn add(&mut self, slab: FlowItem, extent: f32, bound: [(Bond, f32); 2]) {
         let gap = if self.empty {
             0.0
         } else {
             self.after.max(slab.before)
         };
         // A group that began on this page is only divided if no page could hold it, and then where it must be.
-        let needed = if slab.kept || extent > self.bottom - self.style.top_margin {
-            slab.height
-        } else {
-            extent
+        let page = self.bottom - self.style.top_margin;
+        let begins = |bond: Bond, extent: f32| !slab.kept && slab.bond < bond && extent <= page;
+        let rather = bound
+            .into_iter()
+            .find(|(bond, extent)| begins(*bond, *extent) && self.bottom - self.y <= VOID * page);
+        let needed = match rather {
+            Some((_, extent)) => extent,
+            None if slab.kept || extent > page => slab.height,
+            None => extent,
         };
         if !self.empty && (slab.new_page || self.y + gap + needed > self.bottom + 0.01) {
             self.close_page(slab.continued.as_deref());

@@ -16,6 +16,8 @@ pub(super) struct FlowItem {
     pub after: f32,
     /// Stays with the strip above if the two fit on one page.
     pub kept: bool,
+    /// Whether it would rather stay with the strip above.
+    pub bond: Bond,
     pub items: Vec<Item>,
     pub links: Vec<PendingLink>,
     /// Labels whose references lead here.
@@ -32,6 +34,18 @@ pub(super) struct FlowItem {
     pub contents: bool,
     /// Ends of lines of such a list that still lack their pages.
     pub open_ends: Vec<TocEntry>,
+}
+
+/// How a strip is bound to the one above: looser bonds come first, and all hold only where they leave no void.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Bond {
+    /// Not at all.
+    #[default]
+    None,
+    /// As a row of the same short table.
+    Table,
+    /// As a row about the same thing.
+    Rows,
 }
 
 /// The end of a line of a list of contents, open until it is known where the section begins.
@@ -60,6 +74,7 @@ impl FlowItem {
             height: self.height,
             after: self.after,
             kept: self.kept,
+            bond: self.bond,
             labels: self.labels.clone(),
             panel: self.panel,
             continued: self.continued.clone(),

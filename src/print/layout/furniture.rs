@@ -50,26 +50,29 @@ impl Layouter<'_> {
         let lines = [
             (
                 manuscript.title.as_str(),
+                Role::Heading(1),
                 TextStyle::new(Face::Bold, 1.95 * text_size, accent),
                 0.0,
             ),
             (
                 manuscript.subject.as_str(),
+                Role::Paragraph,
                 TextStyle::new(Face::Italic, 1.1 * text_size, Colour::BLACK),
                 5.0,
             ),
             (
                 &byline.join("\u{a0}· "),
+                Role::Paragraph,
                 TextStyle::new(Face::Regular, text_size, self.style.quiet),
                 5.0,
             ),
         ];
         let mut slabs: Vec<FlowItem> = Vec::new();
-        for (text, style, before) in lines {
+        for (text, role, style, before) in lines {
             if text.is_empty() {
                 continue;
             }
-            let element = self.element(Role::Paragraph, Some(root), None);
+            let element = self.element(role, Some(root), None);
             let words = self.words(&[Inline::Text(text.to_owned())], style)?;
             let mut set = self.paragraph(words, column, 1.22 * style.size, Fit::Ragged, element);
             for slab in &mut set {

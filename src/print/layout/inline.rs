@@ -32,7 +32,9 @@ impl Layouter<'_> {
     ) -> Result<(), LayoutError> {
         for inline in inlines {
             match inline {
-                Inline::Text(text) => self.collect_text(text, style, words),
+                Inline::Text(text) | Inline::Share { text, .. } => {
+                    self.collect_text(text, style, words);
+                }
                 Inline::Emphasis(inside) => {
                     // There is no bold italic face; within bold, bold alone has to do.
                     let face = if style.face == Face::Regular {

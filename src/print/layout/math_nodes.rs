@@ -49,6 +49,9 @@ const ACCENTS: [(char, char); 9] = [
     ('˚', '\u{30a}'),
 ];
 
+/// So many fractions, one within the other, keep the size of a displayed formula: in a smaller one, scripts would be as large
+/// as letters.
+const FULL_FRACTIONS: usize = 2;
 /// Sizes of scripts, and of scripts of scripts, in that of the formula: what the face's MATH table says.
 const SCRIPTS: [f32; 3] = [1.0, 0.7, 0.5];
 /// No script is smaller, points; a formula that is smaller itself has scripts of its own size.
@@ -76,6 +79,7 @@ pub(super) fn root(
         display: !inline,
         is_power: false,
         runs: TextRuns::new(typefaces),
+        full_fractions: if inline { 0 } else { FULL_FRACTIONS },
         shown,
     };
     let continued = stand == MathStyle::Continued;
@@ -97,11 +101,13 @@ struct Writer<'a> {
     size: f32,
     /// How often what is written is a script of a script.
     level: usize,
-    /// Whether fractions keep their size, and scripts that may stand around do so.
+    /// Whether scripts that may stand around do so.
     display: bool,
     /// Whether what is written is the power of a number or symbol, which is copied as one.
     is_power: bool,
     runs: TextRuns<'a>,
+    /// So many fractions, one within the other, are set in full size.
+    full_fractions: usize,
     shown: &'a mut dyn FnMut(char) -> char,
 }
 
@@ -138,17 +144,22 @@ impl Writer<'_> {
         color: Option<Color>,
         write: impl FnOnce(&mut Self) -> Vec<Node>,
     ) -> Node {
-        let before = (self.level, self.display, self.is_power);
+        let before = (self.level, self.display, self.is_power, self.full_fractions);
         self.level = (self.level + levels).min(SCRIPTS.len() - 1);
         self.display = false;
         self.is_power |= color == Some(POWER);
+        self.full_fractions = if levels == 0 {
+            self.full_fractions.saturating_sub(1)
+        } else {
+            0
+        };
         let children = write(self);
         let styles = StyleOverrides {
             math_size: Some(self.size_here()),
             color,
             ..StyleOverrides::default()
         };
-        (self.level, self.display, self.is_power) = before;
+        (self.level, self.display, self.is_power, self.full_fractions) = before;
         Node::Styled { styles, children }
     }
 
@@ -159,7 +170,7 @@ impl Writer<'_> {
 
     /// A part of a fraction.
     fn beside_bar(&mut self, part: &Math) -> Node {
-        let levels = usize::from(!self.display);
+        let levels = usize::from(self.full_fractions == 0);
         self.smaller(levels, None, |writer| vec![writer.alone(part)])
     }
 
@@ -187,15 +198,24 @@ impl Writer<'_> {
             Math::Space(width) => room(*width as f32 / 18_000.0),
             Math::Break => return None,
             Math::Row(parts) => Node::Row(self.row(parts, false)),
-            Math::Fraction { above, below, bar } => Node::Row(vec![
-                room(BESIDE_FRACTION),
-                Node::Frac {
+            Math::Fraction { above, below, bar } => {
+                let fraction = Node::Frac {
                     num: Box::new(self.beside_bar(above)),
                     den: Box::new(self.beside_bar(below)),
                     line_thickness: (!bar).then_some(Length::Px(0.0)),
-                },
-                room(BESIDE_FRACTION),
-            ]),
+                };
+                // One in full size has the gaps of one that is displayed.
+                let styles = StyleOverrides {
+                    display_style: (self.full_fractions > 0).then_some(true),
+                    ..StyleOverrides::default()
+                };
+                let fraction = Node::Styled {
+                    styles,
+                    children: vec![fraction],
+                };
+                let [before, behind] = [BESIDE_FRACTION; 2].map(room);
+                Node::Row(vec![before, fraction, behind])
+            }
             Math::Scripts(scripts) => self.scripts(scripts),
             Math::Root { of, degree: None } => Node::Sqrt(vec![self.alone(of)]),
             Math::Root {
@@ -344,11 +364,13 @@ impl Writer<'_> {
             Style::Script => 1,
             Style::ScriptScript => 2,
         };
-        let before = (self.level, self.display);
-        (self.level, self.display) = (usize::from(level), style == Style::Display);
+        let before = (self.level, self.display, self.full_fractions);
+        self.level = usize::from(level);
+        self.display = style == Style::Display;
+        self.full_fractions = if self.display { FULL_FRACTIONS } else { 0 };
         let children = self.row(inside.parts(), false);
         let size = self.size_here();
-        (self.level, self.display) = before;
+        (self.level, self.display, self.full_fractions) = before;
         Node::Styled {
             styles: StyleOverrides {
                 display_style: Some(style == Style::Display),
@@ -546,5 +568,32 @@ mod tests {
             within(sup.as_deref()),
             [Node::Space { width: Some(Length::Em(by)), .. }, _] if *by > 0.1
         ));
+    }
+
+    /// The sizes of numerators, from the outermost in.
+    fn numerators(nodes: &[Node], sizes: &mut Vec<Option<Length>>) {
+        for node in nodes {
+            match node {
+                Node::Row(parts) => numerators(parts, sizes),
+                Node::Styled { children, .. } => numerators(children, sizes),
+                Node::Frac { num, .. } => {
+                    let Node::Styled { styles, children } = &**num else {
+                        panic!("a size");
+                    };
+                    sizes.push(styles.math_size);
+                    numerators(children, sizes);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    #[test]
+    fn letters_of_a_fraction_in_a_fraction_are_larger_than_their_scripts() {
+        let mut sizes = Vec::new();
+        let formula = read(r"\frac{\frac{\frac{a_1}{b}}{c}}{d}").unwrap();
+        numerators(&nodes(&formula, MathStyle::Displayed), &mut sizes);
+        let [full, small] = [10.0, 7.0].map(|size| Some(Length::Px(size)));
+        assert_eq!(sizes, [full, full, small]);
     }
 }

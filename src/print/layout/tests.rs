@@ -260,6 +260,36 @@ fn decimal_points_stand_one_below_the_other() {
 }
 
 #[test]
+fn a_share_has_a_bar_of_its_size_beside_it() {
+    let rows = "| a | [60.0](share:600) |\n| b | [30.0](share:300) |\n| c | [< 0.1](share:0) |\n";
+    let laid = laid(&format!("| Input | Share |\n|:--|--:|\n{rows}"));
+    let items = &laid.document.pages[0].items;
+    let mut lengths = Vec::new();
+    for (at, item) in items.iter().enumerate() {
+        let Mark::Shape(shape) = &item.mark else {
+            continue;
+        };
+        let (Some(_), [Step::Move(left, _), Step::Line(right, _), ..]) =
+            (shape.fill, &*shape.steps)
+        else {
+            continue;
+        };
+        assert_eq!(item.element, None, "the number says it all");
+        lengths.push(right - left);
+        let Mark::Glyphs(number) = &items[at - 1].mark else {
+            panic!("no number before the bar");
+        };
+        assert!(
+            end(number) + 2.0 < *left && *right < 520.0,
+            "{left} {right}"
+        );
+    }
+    assert_eq!(lengths.len(), 3, "{lengths:?}");
+    assert!(lengths[0] > 12.0 && lengths[2] == 0.0, "{lengths:?}");
+    assert!((lengths[0] - 2.0 * lengths[1]).abs() < 0.01, "{lengths:?}");
+}
+
+#[test]
 fn a_long_table_repeats_its_head_on_each_page() {
     let mut text = String::from("Table #t: Readings.\n\n| Reading | Mass / g |\n|:--|--:|\n");
     for row in 0..200 {

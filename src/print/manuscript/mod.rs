@@ -129,6 +129,13 @@ pub enum Inline {
     Tick,
     /// A cell to write in.
     WriteIn(WriteIn),
+    /// A share of a whole; alone in a cell of a table, with a bar.
+    Share {
+        /// Its size.
+        per_mille: u16,
+        /// What it says.
+        text: String,
+    },
 }
 
 /// How a column is set.
@@ -160,6 +167,15 @@ pub struct Table {
 }
 
 impl Table {
+    /// The share that a cell shows with a bar, 0 to 1.
+    #[must_use]
+    pub fn bar(cell: &[Inline]) -> Option<f32> {
+        match cell {
+            [Inline::Share { per_mille, .. }] => Some(f32::from(*per_mille) / 1000.0),
+            _ => None,
+        }
+    }
+
     /// Whether the first cell of each row names what the row is about: text under a head that says what is named. A table
     /// that would then have more heads than values is read aloud faster without.
     #[must_use]

@@ -177,7 +177,9 @@ pub fn plain_text(inlines: &[Inline]) -> String {
     let mut text = String::new();
     for inline in inlines {
         match inline {
-            Inline::Text(part) | Inline::Code(part) => text.push_str(part),
+            Inline::Text(part) | Inline::Code(part) | Inline::Share { text: part, .. } => {
+                text.push_str(part);
+            }
             Inline::Math(math) => text.push_str(&math.words()),
             Inline::Emphasis(inside) | Inline::Strong(inside) | Inline::Struck(inside) => {
                 text.push_str(&plain_text(inside));

@@ -380,7 +380,10 @@ impl Page<'_> {
                 rows.push_str(&if heads {
                     format!("<th scope=\"row\">{text}</th>")
                 } else {
-                    format!("<td{}>{text}</td>", class(column))
+                    let bar = Table::bar(cell).map_or_else(String::new, |share| {
+                        format!(" style=\"--share:{:.1}%\"", 100.0 * share)
+                    });
+                    format!("<td{}{bar}>{text}</td>", class(column))
                 });
             }
             rows.push_str("</tr>\n");
@@ -418,7 +421,9 @@ impl Page<'_> {
                 ticked = false;
             }
             match inline {
-                Inline::Text(part) => text.push_str(&xml(part)),
+                Inline::Text(part) | Inline::Share { text: part, .. } => {
+                    text.push_str(&xml(part));
+                }
                 Inline::Emphasis(inside) => {
                     text.push_str(&format!("<em>{}</em>", self.inlines(inside)?));
                 }

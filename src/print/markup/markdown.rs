@@ -275,6 +275,7 @@ impl Writer<'_> {
                 Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),
                 Inline::LineEnd => text.push_str(end),
                 Inline::Tick => text.push_str("☐ "),
+                Inline::Share { text: share, .. } => text.push_str(&escaped(share)),
                 Inline::WriteIn(cell) => {
                     text.push_str(r"\_\_\_\_\_\_\_\_");
                     text.push_str(&escaped(&format!(" {}", cell.unit)));

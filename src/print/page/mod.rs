@@ -204,7 +204,7 @@ pub struct Page {
 pub enum Role {
     /// The whole document; the root only.
     Document,
-    /// A heading of level 1 to 6.
+    /// A heading of level 1, the title, to 6.
     Heading(u8),
     /// A paragraph.
     Paragraph,
@@ -216,7 +216,7 @@ pub enum Role {
     ListLabel,
     /// The body of an item.
     ListBody,
-    /// A quotation or panel.
+    /// A panel.
     Panel,
     /// A table.
     Table,
@@ -236,7 +236,7 @@ pub enum Role {
     Tick,
     /// A cell to write in on paper; needs an alternative text.
     WriteIn,
-    /// A caption.
+    /// A caption, in the table or figure that it describes.
     Caption,
     /// Text as it was written, in monospace.
     Code,

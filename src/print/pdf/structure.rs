@@ -53,7 +53,7 @@ pub(super) const fn name(role: Role) -> &'static str {
         Role::ListItem => "LI",
         Role::ListLabel => "Lbl",
         Role::ListBody => "LBody",
-        Role::Panel => "BlockQuote",
+        Role::Panel => "Div",
         Role::Table => "Table",
         Role::Row => "TR",
         Role::HeadCell | Role::RowHead => "TH",

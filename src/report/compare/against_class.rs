@@ -10,7 +10,6 @@ use serde::Serialize;
 
 use super::found::{MG, Row};
 use crate::bench::interlaboratory::{self, Judged, LEVEL, Off, Refused, Repeat, Values};
-use crate::bench::practice::Candidate;
 use crate::bench::practice::class::{MARGIN, OfClass, Trace, Traces};
 use crate::bench::quantity::rounding::significant;
 
@@ -69,8 +68,8 @@ pub struct Suspect<'n> {
     pub liquids: Vec<(&'n str, bool)>,
 }
 
-/// Looks again at some runs for slips, which are returned run by run.
-pub type Look<'l> = dyn FnMut(&[OfClass], &[Suspect<'_>]) -> Vec<Vec<Candidate>> + 'l;
+/// Looks again at some runs for slips, which are returned in words, run by run.
+pub type Look<'l> = dyn FnMut(&[OfClass], &[Suspect<'_>]) -> Vec<Vec<String>> + 'l;
 
 /// Judges the benches by each other, and notes in their rows why they stand apart.
 pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
@@ -112,7 +111,7 @@ pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
                 liquid: names.off(first.off).to_owned(),
                 words: names.words(first),
                 deviations: first.deviations,
-                slips: slips.iter().map(Candidate::in_words).collect(),
+                slips,
             });
         }
     }

@@ -12,6 +12,7 @@ use crate::bench::reduce::results::{Results, SolutionStated, Stated};
 use crate::bench::reduce::{Reduction, composition};
 use crate::bench::runfile::model::{Points, RunFile, Scale};
 use crate::problem::{Problem, Severity};
+use crate::report::words::EntryWords;
 
 /// Significant digits of uncertainties and standard deviations.
 pub(super) const DIGITS: u32 = 2;
@@ -131,6 +132,13 @@ impl Measured {
     }
 }
 
+/// Slips of a run in words.
+#[must_use]
+pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate]) -> Vec<String> {
+    let words = EntryWords::of(run, reduction);
+    slips.iter().map(|slip| words.slip(slip)).collect()
+}
+
 /// A value with its expanded uncertainty in the two digits of that.
 #[must_use]
 pub fn with_uncertainty(value: f64, expanded: f64) -> String {
@@ -177,13 +185,17 @@ impl Row {
     ) -> Self {
         let open = || flags.iter().filter(|flag| flag.acknowledged.is_none());
         let slips = open().flat_map(|flag| &flag.candidates);
+        let words = EntryWords::of(run, reduction);
         let found = Found {
             liquids: liquids(reduction, results),
             answers: answers(reduction, results),
             flags: open()
-                .map(|flag| format!("{} at {}", flag.code.word().replace('-', " "), flag.entry))
+                .map(|flag| {
+                    let fault = flag.code.word().replace('-', " ");
+                    format!("{fault} ({})", words.name(&flag.entry))
+                })
                 .collect(),
-            slips: slips.map(Candidate::in_words).collect(),
+            slips: slips.map(|slip| words.slip(slip)).collect(),
             claims: claims.to_vec(),
             traces: Traces::of(run, reduction, results),
             apart: None,

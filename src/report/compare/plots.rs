@@ -18,6 +18,8 @@ const LEAST: usize = 3;
 const STEPS: usize = 60;
 /// Height over width.
 const ASPECT: f64 = 0.5;
+/// The same of the departures of a solution, of which there are several.
+const DEPARTURE_ASPECT: f64 = 0.36;
 
 pub(super) fn plots(rows: &[Row], group: &Group) -> BTreeMap<String, Plot> {
     let quantities = group.quantities.iter().enumerate();
@@ -260,12 +262,21 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
         [] => "None is further from it than that.".to_owned(),
         several => format!("Further from it than that: {}.", several.join(", ")),
     };
+    let (label, aspect) = if quantity.is_answer {
+        (named.clone(), ASPECT)
+    } else {
+        (
+            format!("departure of {}", quantity.solution),
+            DEPARTURE_ASPECT,
+        )
+    };
+    let y = Vertical::Scale {
+        axis: axis(&label, quantity.unit),
+        aspect,
+    };
     Some(Plot {
         x: axis("benches, from the lowest result to the highest", ""),
-        y: Vertical::Scale {
-            axis: axis(&named, quantity.unit),
-            aspect: ASPECT,
-        },
+        y,
         series,
         below: None,
         alternative: format!(

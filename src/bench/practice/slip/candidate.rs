@@ -109,19 +109,16 @@ pub struct Candidate {
 }
 
 impl Candidate {
-    /// In words.
+    /// In words; `opening` names the entry, as in `weighings.A.1.filled was`.
     #[must_use]
-    pub fn in_words(&self) -> String {
+    pub fn in_words(&self, opening: &str) -> String {
         let Self {
-            kind,
-            entry,
-            read,
-            meant,
+            kind, read, meant, ..
         } = self;
         let happened = kind.happened();
         match kind {
             SlipKind::Exchanged => format!("{read} and {meant} were {happened}"),
-            _ => format!("{entry} was {meant}, not {read} ({happened})"),
+            _ => format!("{opening} {meant}, not {read} ({happened})"),
         }
     }
 }
@@ -131,12 +128,13 @@ const MOST_TOLD: usize = 8;
 
 /// All candidates in a sentence or two; empty without any.
 pub(in crate::bench::practice) fn told(candidates: &[Candidate]) -> String {
-    let each = || candidates.iter().take(MOST_TOLD).map(Candidate::in_words);
+    let told = |candidate: &Candidate| candidate.in_words(&format!("{} was", candidate.entry));
+    let each = || candidates.iter().take(MOST_TOLD).map(told);
     match candidates {
         [] => String::new(),
         [one] => format!(
             " One slip would explain it: {}. Look at the notebook before changing anything.",
-            one.in_words()
+            told(one)
         ),
         many => {
             let more = match many.len().saturating_sub(MOST_TOLD) {

@@ -9,10 +9,11 @@ use std::rc::Rc;
 use self::cell::Cell;
 use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
-use super::flow_item::{Continued, FlowItem, rule, shift};
+use super::flow_item::{Bond, Continued, FlowItem, rectangle, rule, shift};
 use super::paragraph::Fit;
 use super::words::{TextStyle, Word};
 use super::{Column, LayoutError, Layouter};
+use crate::print::manuscript::said::plain_text;
 use crate::print::manuscript::{Align, Inline, Table};
 use crate::print::page::{Colour, Face, Item, Mark, Role};
 use crate::print::typeface::Forms;
@@ -25,6 +26,18 @@ const INNER_RULE: f32 = 0.45;
 const LEADING: f32 = 1.2;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 0.8;
+
+/// Length of the bar of a whole, in sizes.
+const WHOLE_BAR: f32 = 3.0;
+/// Between a number and its bar, in sizes.
+const BEFORE_BAR: f32 = 0.5;
+/// Top and height of a bar about the baseline, in sizes.
+const BAR: (f32, f32) = (-0.62, 0.58);
+/// Ink of a bar, a share of the accent.
+const BAR_TINT: f32 = 0.5;
+
+/// A table of fewer rows is rather not divided.
+const DOZEN: usize = 12;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
@@ -68,6 +81,8 @@ struct Band {
     align: Align,
     left: f32,
     width: f32,
+    /// Room for bars at its right.
+    bars: f32,
     points: cell::Points,
 }
 
@@ -138,6 +153,7 @@ impl Layouter<'_> {
         }
         slabs.append(&mut heads);
         let count = table.rows.len();
+        let bonds = bonds(table);
         for (index, (row, cells)) in table.rows.iter().zip(rows).enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
@@ -147,6 +163,10 @@ impl Layouter<'_> {
             {
                 // The head never stands alone, and no row is left behind on a page of its own.
                 slab.kept = line == 0 && (index < 2 || index + 1 == count);
+                slab.bond = match bonds.get(index) {
+                    Some(bond) if line == 0 => *bond,
+                    _ => Bond::None,
+                };
                 slab.continued = Some(Rc::clone(&continued));
                 slabs.push(slab);
             }
@@ -222,6 +242,7 @@ impl Layouter<'_> {
                     align: align(table, index),
                     left: x,
                     width,
+                    bars: bar_room(table, index, size),
                     points,
                 };
                 x += width + gap;
@@ -284,9 +305,10 @@ impl Layouter<'_> {
                 }
                 cells.push(cell);
             }
-            need.numbers = points.width();
-            need.body = need.body.max(points.width());
-            need.body_least = need.body_least.max(points.width());
+            let bars = bar_room(table, index, size);
+            need.numbers = points.width() + bars;
+            need.body = need.body.max(points.width()) + bars;
+            need.body_least = need.body_least.max(points.width()) + bars;
             measured.needs.push(need);
             measured.points.push(points);
         }
@@ -336,13 +358,17 @@ impl Layouter<'_> {
         let mut cells = Vec::with_capacity(frame.columns.len());
         for (index, (band, cell)) in frame.columns.iter().zip(shaped).enumerate() {
             let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
+            let band = &Band {
+                width: band.width - band.bars,
+                ..*band
+            };
             let role = if named && index == 0 && !inlines.is_empty() {
                 Role::RowHead
             } else {
                 Role::Cell
             };
             let element = Some(self.element(role, Some(element), None));
-            cells.push(match cell {
+            let mut lines = match cell {
                 Cell::Number(number) if band.points.width() <= band.width + 0.01 => {
                     vec![self.place_number(&number, *band, element)]
                 }
@@ -375,7 +401,16 @@ impl Layouter<'_> {
                     };
                     self.cell_lines(words, *band, fit, element)
                 }
-            });
+            };
+            if let (Some(line), Some(share)) = (lines.first_mut(), Table::bar(inlines)) {
+                let colour = self.style.accent.on_white(BAR_TINT);
+                let left = band.left + band.width + BEFORE_BAR * style.size;
+                let (top, height) = (BAR.0 * style.size, BAR.1 * style.size);
+                let length = share * WHOLE_BAR * style.size;
+                line.items
+                    .push(furniture(rectangle(left, top, length, height, colour)));
+            }
+            cells.push(lines);
         }
         let mut slabs = cell::stacked(cells, LEADING * frame.size, false, self.tallest_row());
         if let Some(first) = slabs.first_mut() {
@@ -458,6 +493,35 @@ fn table_style(size: f32) -> TextStyle {
 
 fn align(table: &Table, index: usize) -> Align {
     table.columns.get(index).copied().unwrap_or(Align::Left)
+}
+
+/// How rows are bound to those above.
+fn bonds(table: &Table) -> Vec<Bond> {
+    let whole = if table.rows.len() < DOZEN {
+        Bond::Table
+    } else {
+        Bond::None
+    };
+    let name = |row: &Vec<Vec<Inline>>| row.first().map(|cell| plain_text(cell));
+    let same = |pair: &[Vec<Vec<Inline>>]| match (name(&pair[0]), name(&pair[1])) {
+        (Some(above), Some(below)) => !below.is_empty() && above == below,
+        _ => false,
+    };
+    let others = table
+        .rows
+        .windows(2)
+        .map(|pair| if same(pair) { Bond::Rows } else { whole });
+    std::iter::once(whole).chain(others).collect()
+}
+
+/// The width that bars take in a column, with the gap before them.
+fn bar_room(table: &Table, column: usize, size: f32) -> f32 {
+    let mut cells = table.rows.iter().filter_map(|row| row.get(column));
+    if cells.any(|cell| Table::bar(cell).is_some()) {
+        (BEFORE_BAR + WHOLE_BAR) * size
+    } else {
+        0.0
+    }
 }
 
 fn close(frame: &Frame, top: f32) -> impl Iterator<Item = Mark> + use<> {

@@ -81,7 +81,9 @@ fn is_space(c: char) -> bool {
 /// The text of a cell, if it is nothing but text in one style: that text and whether it is struck, bold or italic.
 pub(super) fn plain(inlines: &[Inline]) -> Option<(String, Wrapping)> {
     match inlines {
-        [Inline::Text(text)] => Some((text.clone(), Wrapping::default())),
+        [Inline::Text(text) | Inline::Share { text, .. }] => {
+            Some((text.clone(), Wrapping::default()))
+        }
         [Inline::Struck(inside)] => {
             plain(inside).map(|(text, w)| (text, Wrapping { struck: true, ..w }))
         }

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text_of};
 use crate::print::layout::{Laid, Style};
-use crate::print::page::{GlyphRun, Item, Mark, Role};
+use crate::print::page::{GlyphRun, Item, Mark, Page, Role};
 
 /// Pages and baselines.
 type Places = Vec<(usize, f32)>;
@@ -289,4 +289,37 @@ fn a_short_document_has_no_list_of_contents() {
     let without = laid(&sections(3, 25).replace("![](contents)", ""));
     assert!(with.document.pages.len() > 2);
     assert_eq!(with, without);
+}
+
+/// The pages on which texts of cells stand that begin so, each once.
+fn pages_of(laid: &Laid, beginning: &str) -> Vec<usize> {
+    let pages = laid.document.pages.iter().enumerate();
+    let has = |page: &Page| runs(&page.items).any(|run| text_of(run).starts_with(beginning));
+    pages
+        .filter(|(_, page)| has(page))
+        .map(|(at, _)| at)
+        .collect()
+}
+
+#[test]
+fn short_tables_and_rows_about_one_thing_are_not_divided() {
+    let rows = |name: &str, count: usize| format!("| {name} | 0.25 |\n").repeat(count);
+    let head = "| Reading | Mass / g |\n|:--|--:|\n";
+    let short = format!("{head}{}", rows("short", 8));
+    let names = ["one", "two", "three", "four", "five", "six"];
+    let long: String = names.iter().map(|name| rows(name, 3)).collect();
+    for before in 0..40 {
+        let words = "Words.\n\n".repeat(before);
+        let table = laid(&format!("{words}{short}"));
+        assert_eq!(pages_of(&table, "short").len(), 1, "{before}");
+        let table = laid(&format!("{words}{head}{long}"));
+        for name in names {
+            assert_eq!(pages_of(&table, name).len(), 1, "{name}, {before}");
+        }
+    }
+    // More room than a third of a page is not left blank.
+    let eleven = format!("{head}{}", rows("short", 11));
+    let tall = eleven.replace("short", "short $\\frac{\\frac{1}{2}}{\\frac{3}{4}}$");
+    let divided = laid(&format!("{}{tall}", "Words.\n\n".repeat(20)));
+    assert_eq!(pages_of(&divided, "short").len(), 2);
 }

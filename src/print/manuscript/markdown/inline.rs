@@ -14,6 +14,8 @@ use crate::problem::Code;
 
 /// Begins the address of a cell to write in.
 const CELL: &str = "cell:";
+/// Begins the address of a share; per mille follow.
+const SHARE: &str = "share:";
 
 impl<'a> Reader<'a> {
     /// Pieces up to the end of the enclosing tag, which is taken.
@@ -88,6 +90,12 @@ impl<'a> Reader<'a> {
                 let text = self.inlines();
                 if let Some(name) = dest_url.strip_prefix(CELL) {
                     inlines.push(Inline::WriteIn(WriteIn::read(&plain(&text), name, &title)));
+                    return;
+                }
+                let per_mille = dest_url.strip_prefix(SHARE).and_then(|of| of.parse().ok());
+                if let Some(per_mille) = per_mille.filter(|per_mille| *per_mille <= 1000) {
+                    let text = plain(&text);
+                    inlines.push(Inline::Share { per_mille, text });
                     return;
                 }
                 match dest_url.strip_prefix('#') {

@@ -17,6 +17,7 @@
 //! | `1. {#label} …` | an item that references lead to |
 //! | `1. [ ] …`, or `- [ ] …` | an item with a box to tick |
 //! | `[###.## g ≈ 26.89](cell:NAME "what it is")` | a cell to write in: boxes for digits (`…` for a ruled line), unit, what is expected |
+//! | `[62.4](share:624)`, alone in a cell of a table | a share with a bar, per mille |
 //! | `> …` | a panel; a paragraph of it that is all `**bold**` is the answer, set large |
 //! | a fenced or indented code block | a listing |
 //! | `---` | a new page |

@@ -52,7 +52,7 @@ Table #t: Readings of **A**.
 
 | Name | Note | g |
 |:--|:-:|--:|
-| A | ~~x~~ | 1.20 |
+| A | ~~x~~ | [1.20](share:120) |
 
 Figure #f: The line.
 
