@@ -260,6 +260,10 @@ impl Layouter<'_> {
             if let Some(last) = set.last_mut() {
                 last.after = gap;
             }
+            if let [line] = &mut set[..] {
+                // As with the lines of a paragraph, neither the first nor the last of them stands alone.
+                line.kept = index == 1 || index > 0 && index + 1 == items.len();
+            }
             slabs.extend(set);
         }
         spaced(&mut slabs, self.style.paragraph_gap);

@@ -184,13 +184,12 @@ impl Writer<'_> {
                 let set = Alphabet::Italic.styled(*letter).unwrap_or(*letter);
                 let mut buffer = [0; 4];
                 let typed = letter.encode_utf8(&mut buffer);
-                let run = self.runs.node(Face::Italic, typed, set, self.is_power);
+                let run = self.runs.node(Face::Italic, typed, self.is_power);
                 run.unwrap_or_else(|| Node::Identifier((self.shown)(set).to_string()))
             }
             Math::Upright(text) if part.is_mark() => Node::Identifier(self.text(text)),
             Math::Upright(text) | Math::Function(text) | Math::Number(text) | Math::Text(text) => {
-                let first = text.chars().next().unwrap_or(' ');
-                let run = self.runs.node(Face::Regular, text, first, self.is_power);
+                let run = self.runs.node(Face::Regular, text, self.is_power);
                 run.unwrap_or_else(|| Node::Text(self.text(text)))
             }
             Math::Sign(sign, Class::Operator) if !infix => Node::Identifier(self.text(sign)),
@@ -285,16 +284,15 @@ impl Writer<'_> {
             base => (base, None),
         };
         let mut base = self.boxed(letter);
-        if stands_as_letter(letter) {
-            // Subscripts stand level, however far the letter itself reaches below the line. With something beside it, the
-            // letter is no glyph by whose shape in the face for mathematics scripts are moved.
+        if scripts.below.is_some() && stands_as_letter(letter) {
+            // Subscripts stand level, however far the letter itself reaches below the line.
             base = Box::new(Node::Padded {
                 width: None,
                 height: None,
-                depth: scripts.below.as_ref().map(|_| Length::Px(0.0)),
+                depth: Some(Length::Px(0.0)),
                 lspace: None,
                 voffset: None,
-                children: vec![*base, room(0.0)],
+                children: vec![*base],
             });
         }
         let around = match scripts.placement {
@@ -532,7 +530,7 @@ mod tests {
         };
         let over = |mark: &str| Some(Box::new(Node::Identifier(mark.to_owned())));
         assert!(
-            matches!(&children[..], [Node::UnderOver { over: mark, .. }, _] if *mark == over("\u{304}"))
+            matches!(&children[..], [Node::UnderOver { over: mark, .. }] if *mark == over("\u{304}"))
         );
         assert_eq!(within(sup.as_deref()), [room(BESIDE_ACCENT), text("²")]);
         let [Node::UnderOver { over: mark, .. }] = &displayed(r"\vec v")[..] else {

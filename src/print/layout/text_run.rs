@@ -21,6 +21,9 @@ pub(super) struct TextRun {
 /// The first of the inks by which runs are known.
 const FIRST: u32 = 0x80_0000;
 
+/// The glyphs that stand for a run: two, as by one that stands alone `formulary` would move scripts and accents.
+const STANDS_FOR: &str = "00";
+
 /// The ink of the glyphs that stand for a run.
 fn ink(run: usize) -> Color {
     let [_, red, green, blue] = (FIRST + run as u32).to_be_bytes();
@@ -52,15 +55,8 @@ impl<'a> TextRuns<'a> {
         self.runs
     }
 
-    /// The node of a text, if the face has all of its characters. `first` is the first of them in the face for mathematics.
-    /// A power is copied as one, not as digits more.
-    pub(super) fn node(
-        &mut self,
-        face: Face,
-        text: &str,
-        first: char,
-        is_power: bool,
-    ) -> Option<Node> {
+    /// The node of a text, if the face has all of its characters. A power is copied as one, not as digits more.
+    pub(super) fn node(&mut self, face: Face, text: &str, is_power: bool) -> Option<Node> {
         let shaped = self.typefaces.shape(face, Forms::default(), text);
         if !shaped.missing.is_empty() || shaped.glyphs.is_empty() {
             return None;
@@ -72,11 +68,6 @@ impl<'a> TextRuns<'a> {
                 glyph.text = raised(&glyph.text);
             }
         }
-        // By a glyph that stands alone `formulary` knows where an accent is attached.
-        let stands_for = match glyphs.len() {
-            1 => first.to_string(),
-            _ => "00".to_owned(),
-        };
         let styles = StyleOverrides {
             color: Some(ink(self.runs.len())),
             ..StyleOverrides::default()
@@ -90,7 +81,7 @@ impl<'a> TextRuns<'a> {
             voffset: None,
             children: vec![Node::Styled {
                 styles,
-                children: vec![Node::Identifier(stands_for)],
+                children: vec![Node::Identifier(STANDS_FOR.to_owned())],
             }],
         })
     }
