@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::bench::quantity::Unit;
 use crate::bench::quantity::rounding::{Rounded, to_place};
 use crate::bench::reduce::{DensityResult, Way};
 use crate::bench::runfile::model::{At, Entry, Reading, Ref};
@@ -134,10 +135,9 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
 fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
     let read = ws.sensitivities(id).iter();
     let steps = read.filter_map(|&(id, sensitivity)| {
-        let unit = ws.node(id).unit;
         let place = ws
             .last_place_read(id)
-            .filter(|_| matches!(unit, "g" | "g/mL"))?;
+            .filter(|_| [Unit::GRAM, Unit::GRAM_PER_MILLILITRE].contains(ws.node(id).unit))?;
         Some(sensitivity.abs() * 10f64.powi(place))
     });
     let finest = steps.filter(|step| *step > 0.0).min_by(f64::total_cmp)?;

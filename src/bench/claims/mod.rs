@@ -171,7 +171,7 @@ impl<'a> Claimed<'a> {
             _ => base,
         };
         let (name, unit) = match target {
-            Target::Quantity(id) => (name(reduction, claim, id), ws.node(id).unit),
+            Target::Quantity(id) => (name(reduction, claim, id), ws.node(id).unit.symbol),
             Target::Coefficient(0) => ("intercept".to_owned(), "g/mL"),
             Target::Coefficient(_) => ("slope".to_owned(), ""),
         };

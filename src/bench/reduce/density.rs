@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::bench::fit::standard_deviation;
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::{Reading, Ref, Replicate, Weighings};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
@@ -128,19 +129,19 @@ pub(super) fn weigh(
                 let title = Title::new(
                     format!("vessel empty, {name}"),
                     Symbol::labelled("e", name),
-                    "g",
+                    &Unit::GRAM,
                 );
                 let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
                 one.found.get_or_insert_with(read).clone()
             }
             _ => {
-                let title = title("vessel empty", "e", "g");
+                let title = title("vessel empty", "e", &Unit::GRAM);
                 instruments.mass(ws, title, &replicate.empty, balance, of_empty)
             }
         };
         let (filled, true_filled) = instruments.mass(
             ws,
-            title("vessel filled", "f", "g"),
+            title("vessel filled", "f", &Unit::GRAM),
             &replicate.filled,
             balance,
             repeatability,
@@ -150,7 +151,7 @@ pub(super) fn weigh(
         let expanded = instruments.expanded(ws, pipette, Some(at));
         let true_volume = at_temperature(volume, expanded);
         let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
-        let density = ws.calculate(title("density", "ρ", "g/mL"), formula);
+        let density = ws.calculate(title("density", "ρ", &Unit::GRAM_PER_MILLILITRE), formula);
         let mut readings = vec![(filled, &replicate.filled, balance)];
         if !kind.has_one_empty() {
             readings.push((empty, &replicate.empty, balance));
@@ -196,7 +197,7 @@ fn deliver(
                 format!("volume delivered, {spoken}"),
                 // Not to be taken for the volume that the solution was made up to.
                 Symbol::new("V", "d", &label),
-                "mL",
+                &Unit::MILLILITRE,
             ),
             volume,
             replicate.pipette.as_ref(),
@@ -314,7 +315,7 @@ pub(super) fn combine(
             let title = Title::new(
                 format!("density of {name}"),
                 Symbol::labelled(Math::from("ρ").bar(), name),
-                "g/mL",
+                &Unit::GRAM_PER_MILLILITRE,
             );
             ws.calculate(title, mean + error)
         }
@@ -359,7 +360,7 @@ fn mean_with_spread(
     let title = Title::new(
         format!("scatter of the densities of {name}"),
         Symbol::labelled("ε", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let error = ws.input(title, 0.0, input);
     (
@@ -380,7 +381,7 @@ fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -
     let title = Title::new(
         format!("mean temperature of {name}"),
         Symbol::labelled(Math::from("t").bar(), name),
-        "°C",
+        &Unit::CELSIUS,
     );
     ws.calculate(
         title,

@@ -6,6 +6,7 @@
 //! What the pycnometer holds differs from filling to filling, with water as with a solution. Its fillings with water are
 //! therefore one more liquid among those whose spread is found, and an error of their mean enters every density.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
 use crate::bench::runfile::model::{Fillings, Pycnometer};
 use crate::bench::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
@@ -87,7 +88,7 @@ fn calibrate<'a>(
         Repeatability::Single
     };
     let balance = written.balance.as_ref();
-    let title = Title::new(format!("{label} empty"), "m_pyc", "g");
+    let title = Title::new(format!("{label} empty"), "m_pyc", &Unit::GRAM);
     let (empty_read, empty) =
         instruments.mass(ws, title, &written.empty, balance, Repeatability::Single);
     let several = written.water.len() > 1;
@@ -101,7 +102,7 @@ fn calibrate<'a>(
             let symbol = Math::from("m_pyc,w'");
             (format!("{label} with water"), symbol)
         };
-        let title = Title::new(spoken, symbol, "g");
+        let title = Title::new(spoken, symbol, &Unit::GRAM);
         let (id, mass) = instruments.mass(ws, title, &filling.filled, balance, repeatability);
         if filling.left_out.is_none() {
             filled.push((id, mass, &filling.filled));
@@ -111,13 +112,13 @@ fn calibrate<'a>(
         unseen: true,
         ..Input::default()
     };
-    let title = Title::new("scatter of the fillings with water", "ε_pyc,w", "g");
+    let title = Title::new("scatter of the fillings with water", "ε_pyc,w", &Unit::GRAM);
     let error = ws.input(title, 0.0, error);
     let mean = match filled.as_slice() {
         [(_, only, _)] => only.clone(),
         many => Expr::mean(many.iter().map(|(_, mass, _)| mass.clone()).collect()),
     };
-    let title = Title::new("water in the pycnometer", "m_pyc,w", "g");
+    let title = Title::new("water in the pycnometer", "m_pyc,w", &Unit::GRAM);
     let water = ws.calculate(title, mean - empty.clone() + error);
     let per_gram = ws.value(water_density) / ws.value(water);
     let run = instruments.run;
@@ -160,7 +161,7 @@ fn measure(
         let title = Title::new(
             format!("the pycnometer with {spoken}"),
             Symbol::labelled("f", &label),
-            "g",
+            &Unit::GRAM,
         );
         let balance = calibrated.written.balance.as_ref();
         let repeatability = calibrated.repeatability;
@@ -173,7 +174,7 @@ fn measure(
         let title = Title::new(
             format!("density, {spoken}"),
             Symbol::labelled("ρ", &label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let density = ws.calculate(title, formula);
         let of_balance = variation(ws, run, density, &[(id, &filling.filled, balance)]);
