@@ -14,12 +14,12 @@
 use crate::bench::fit::{self, Method, Model};
 use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
-use crate::bench::runfile::model::{Cumulative, Reading};
+use crate::bench::runfile::model::{Cumulative, DensityMethod, Reading};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
-use super::density::{DensityResult, Way};
+use super::density::DensityResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 
 /// The line of mass on volume.
@@ -186,7 +186,8 @@ pub(super) fn density(
         liquid,
         at_reference: None,
         in_line: None,
-        way: Way::Cumulative(CumulativeResult {
+        method: DensityMethod::Cumulative,
+        line: Some(CumulativeResult {
             points,
             intercept,
             fitted_slope,

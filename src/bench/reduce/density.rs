@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::bench::fit::standard_deviation;
 use crate::bench::quantity::Unit;
-use crate::bench::runfile::model::{Reading, Ref, Replicate, Weighings};
+use crate::bench::runfile::model::{DensityMethod, Reading, Ref, Replicate, Weighings};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
@@ -29,24 +29,13 @@ pub struct ReplicateResult {
     pub left_out: Option<String>,
 }
 
-/// How a density was found.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Way {
-    /// By weighing a known volume.
-    Weighed,
-    /// As the slope of mass on volume.
-    Cumulative(CumulativeResult),
-    /// With a pycnometer.
-    Pycnometer,
-    /// Read from an instrument.
-    Read,
-}
-
 /// The density of a solution.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DensityResult {
     /// How it was found.
-    pub way: Way,
+    pub method: DensityMethod,
+    /// The line of mass on volume whose slope it is; none by the other ways.
+    pub line: Option<CumulativeResult>,
     /// The entry of all of it in the run file.
     pub entry: String,
     /// The densities by each weighing or reading alone in the order of the run file, those left out among them; none where
@@ -293,8 +282,7 @@ pub(super) fn sample(
 pub(super) fn combine(
     ws: &mut Worksheet,
     (solution, name): (usize, &str),
-    way: Way,
-    entry: &str,
+    method: DensityMethod,
     replicates: Vec<ReplicateResult>,
     spreads: &[Spread],
 ) -> Option<DensityResult> {
@@ -322,14 +310,13 @@ pub(super) fn combine(
         None => kept[0].density,
     };
     // Flags judge the weighings by it.
-    let stated_deviation = match way {
-        Way::Weighed => replicates::stated(&kept),
-        Way::Cumulative(_) | Way::Pycnometer | Way::Read => None,
-    };
+    let is_weighed = method == DensityMethod::Weighings;
+    let stated_deviation = is_weighed.then(|| replicates::stated(&kept)).flatten();
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
-        way,
-        entry: entry.to_owned(),
+        method,
+        line: None,
+        entry: format!("{}.{name}", method.section()),
         at_reference: None,
         in_line: None,
         used: kept.len(),

@@ -56,7 +56,7 @@ pub use composition::Composition;
 pub use conformity::{Conformity, Conforms};
 pub use coverage_factor::coverage_factor;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
-pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
+pub use density::{DensityResult, ReplicateResult, has_one_empty};
 pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,

@@ -8,12 +8,12 @@
 
 use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
-use crate::bench::runfile::model::{Fillings, Pycnometer};
+use crate::bench::runfile::model::{DensityMethod, Fillings, Measurements, Pycnometer, RunFile};
 use crate::bench::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::densities::Measured;
-use super::density::{ReplicateResult, Way, numbered};
+use super::density::{ReplicateResult, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::{Variation, variation};
 use super::spread::{Grounds, Kind, Liquid, Sample, Spread};
@@ -64,12 +64,10 @@ pub(super) fn fill(
 }
 
 /// Whether several fillings of a liquid show how they scatter.
-fn scatter_is_seen(written: &Pycnometer) -> bool {
-    let counted = |left_out: &mut dyn Iterator<Item = bool>| left_out.filter(|out| !out).count();
-    let water = counted(&mut written.water.iter().map(|f| f.left_out.is_some()));
-    let mut solutions = written.fillings.iter();
-    water > 1
-        || solutions.any(|s| counted(&mut s.fillings.iter().map(|f| f.left_out.is_some())) > 1)
+fn scatter_is_seen(run: &RunFile) -> bool {
+    let is_filled = |of: &Measurements<'_>| of.method() == DensityMethod::Pycnometer;
+    let mut liquids = run.measurements().filter(is_filled);
+    liquids.any(|of| of.counted().len() > 1)
 }
 
 fn calibrate<'a>(
@@ -82,7 +80,7 @@ fn calibrate<'a>(
     let reading = own.or(instruments.run.conditions.liquid.as_ref())?;
     let water_liquid = instruments.liquid(ws, own, "pycnometer")?;
     let water_density = instruments.water_at(ws, "pycnometer", water_liquid, reading)?;
-    let repeatability = if scatter_is_seen(written) {
+    let repeatability = if scatter_is_seen(instruments.run) {
         Repeatability::SeenInSpread
     } else {
         Repeatability::Single
@@ -191,8 +189,7 @@ fn measure(
     }
     Some(Measured {
         solution: filled.solution.value,
-        way: Way::Pycnometer,
-        entry: format!("density.pycnometer.readings.{name}"),
+        method: DensityMethod::Pycnometer,
         kind: Kind::Fillings,
         replicates,
     })
