@@ -1,7 +1,8 @@
 //! Run files to fill in: what is blank is told entry by entry, and filled in they are good runs.
 
 use fillmark::bench::runfile;
-use fillmark::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Way};
+use fillmark::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS};
+use fillmark::bench::runfile::model::DensityMethod;
 use fillmark::pipeline;
 use fillmark::problem::Code;
 use fillmark::problem::Problem;
@@ -9,7 +10,7 @@ use fillmark::problem::Problem;
 /// Every way of measuring in several sizes.
 fn all() -> Vec<BlankRun> {
     let mut all = Vec::new();
-    for way in Way::ALL {
+    for way in DensityMethod::ALL {
         for (dilutions, unknowns, replicates) in
             [(0, 0, 2), (0, 1, 2), (1, 1, 3), (3, 1, 3), (5, 2, 4)]
         {
@@ -22,7 +23,11 @@ fn all() -> Vec<BlankRun> {
             });
         }
     }
-    let one_each = [Way::Weighings, Way::Pycnometer, Way::Readings];
+    let one_each = [
+        DensityMethod::Weighings,
+        DensityMethod::Pycnometer,
+        DensityMethod::Readings,
+    ];
     all.extend(one_each.map(|way| BlankRun {
         dilutions: 2,
         unknowns: 1,
@@ -240,7 +245,7 @@ fn a_large_form_is_told_to_a_limit() {
         dilutions: MOST_DILUTIONS,
         unknowns: 20,
         replicates: 20,
-        way: Way::Weighings,
+        way: DensityMethod::Weighings,
         bench: Bench::default(),
     };
     let problems = problems(&form.text());

@@ -4,6 +4,7 @@ use crate::common::{path, read};
 use crate::simulation::claims::{Mistake, marked};
 use crate::simulation::judge::each;
 use fillmark::bench::claims::{DigitsJudged, Judged, Judgement};
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::worksheet::{Instead, Source};
 use fillmark::pipeline;
 use std::collections::BTreeMap;
@@ -190,7 +191,7 @@ fn worksheets_evaluate_again_what_they_evaluated() {
     let run = run.unwrap_or_else(|| panic!("{problems:#?}"));
     let ws = &run.reduction.worksheet;
     // Temperatures act through effects that are neglected, too, whose values stay zero.
-    let is_reading = |unit: &str| ["g", "mL"].contains(&unit);
+    let is_reading = |unit: &Unit| [Unit::GRAM, Unit::MILLILITRE].contains(unit);
     let inputs = ws
         .nodes()
         .filter(|(_, node)| matches!(node.source, Source::Input(_)));

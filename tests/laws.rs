@@ -2,10 +2,14 @@
 
 use crate::common::{close, good_runs, reduced, results, solution};
 use crate::plans::{Plan, Weighing, Written};
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::reduce::Preparation;
 use fillmark::bench::worksheet::{Expr, NodeId, Title, Worksheet};
 use fillmark::pipeline::Run;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// Unit of the salt taken: g/L times mL.
+const MILLIGRAM: Unit = Unit::derived("mg", &[(Unit::GRAM_PER_LITRE, 1), (Unit::MILLILITRE, 1)]);
 
 /// Seeds of the generated runs.
 pub(crate) const SEEDS: std::ops::RangeInclusive<u64> = 101..=112;
@@ -21,9 +25,10 @@ fn runs() -> Vec<(String, String)> {
     good_runs().into_iter().chain(generated).collect()
 }
 
-fn difference(ws: &mut Worksheet, a: impl Into<Expr>, b: impl Into<Expr>) -> (f64, f64) {
+fn difference(ws: &mut Worksheet, a: impl Into<Expr>, b: NodeId) -> (f64, f64) {
     let a: Expr = a.into();
-    let id = ws.calculate(Title::new("difference", "d", ""), a - b);
+    let title = Title::new("difference", "d", ws.node(b).unit);
+    let id = ws.calculate(title, a - b);
     (ws.value(id), ws.uncertainty(id).standard)
 }
 
@@ -124,6 +129,9 @@ fn a_result_differs_from_itself_by_nothing() {
         let run = reduced(&text);
         let mut ws = run.reduction.worksheet.clone();
         let m = run.reduction.molar_mass;
+        let percent = || Expr::conversion(&Unit::ONE, &Unit::PERCENT);
+        let per_litre = || Expr::conversion(&Unit::LITRE, &Unit::MILLILITRE);
+        let per_kilogram = || Expr::conversion(&Unit::KILOGRAM, &Unit::GRAM);
         for (what, id) in results(&run.reduction) {
             same(&mut ws, &format!("{name}: {what}"), id, id);
         }
@@ -138,14 +146,14 @@ fn a_result_differs_from_itself_by_nothing() {
                 (c.mass_percent, c.mass_concentration, &s.density)
             {
                 let rho = d.at_reference.map_or(d.density, |at| at.density);
-                same(&mut ws, &what, Expr::number(10.0) * w * rho, gamma);
+                same(&mut ws, &what, per_litre() / percent() * w * rho, gamma);
             }
             if let (Some(w), Some(b)) = (c.mass_percent, c.molality) {
                 let salt = || Expr::from(b) * m;
                 same(
                     &mut ws,
                     &what,
-                    Expr::number(100.0) * salt() / (Expr::number(1000.0) + salt()),
+                    percent() * salt() / (per_kilogram() + salt()),
                     w,
                 );
             }
@@ -190,7 +198,7 @@ fn a_dilution_conserves_salt() {
                 .collect();
             let into = Expr::from(child) * (Expr::from(*volume) + flask);
             let out = ws.calculate(
-                Title::new("salt taken", "n", "mg"),
+                Title::new("salt taken", "n", &MILLIGRAM),
                 Expr::from(parent) * Expr::Sum(taken),
             );
             same(&mut ws, &format!("seed {seed}: {}", s.name), into, out);

@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 use std::sync::Arc;
 
 use fillmark::bench::fit::{self, Method, Model, Point};
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::reduce::monte_carlo::MonteCarloStated;
 use fillmark::bench::worksheet::{
     Component, Distribution, Expr, Input, Interval, NodeId, Plan, Simulated, Solution, Solved,
@@ -27,7 +28,7 @@ fn case(id: &str) -> Value {
 
 fn input(ws: &mut Worksheet, value: f64, components: Vec<Component>) -> NodeId {
     ws.input(
-        Title::new("x", "x", ""),
+        Title::new("x", "x", &Unit::ONE),
         value,
         Input {
             components,
@@ -62,7 +63,7 @@ fn sum_of_four(id: &str, distribution: Distribution) -> Validation {
     let terms = (0..4)
         .map(|_| input(&mut ws, 0.0, vec![component.clone()]).into())
         .collect();
-    let sum = ws.calculate(Title::new("y", "y", ""), Expr::Sum(terms));
+    let sum = ws.calculate(Title::new("y", "y", &Unit::ONE), Expr::Sum(terms));
     let found = one(&ws, sum, &PLAN);
     let tolerance = &case["tolerance"];
     near(
@@ -132,7 +133,7 @@ fn mass_calibrated() {
     let buoyancy = Expr::number(1.0)
         + (Expr::from(air) - Expr::number(1.2)) * (one_over(weight) - one_over(standard));
     let formula = (Expr::from(reference) + added) * buoyancy - Expr::number(100_000.0);
-    let mass = ws.calculate(Title::new("dm", "dm", "mg"), formula);
+    let mass = ws.calculate(Title::new("dm", "dm", &Unit::ONE), formula);
 
     let (expected, tolerance) = (&case["expected"], &case["tolerance"]);
     let found = one(&ws, mass, &PLAN);
@@ -212,7 +213,7 @@ fn linear_models_meet_first_order() {
             terms.push(Expr::number(coefficient(i)) * x);
         }
         let y = ws.calculate(
-            Title::new("y", "y", ""),
+            Title::new("y", "y", &Unit::ONE),
             Expr::Sum(terms) + Expr::number(100.0),
         );
         let plan = Plan {
@@ -323,7 +324,7 @@ fn fits_meet_first_order() {
                 coefficient: k,
             };
             coefficients.push(ws.solved(
-                Title::new("b", "b", ""),
+                Title::new("b", "b", &Unit::ONE),
                 fitted.coefficients[k],
                 partials,
                 from,

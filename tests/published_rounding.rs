@@ -1,6 +1,7 @@
 //! Rounding against printed examples: JCGM 100:2008 (7.2.2, 7.2.6) and Flowers et al., Chemistry 2e (section 1.5);
 //! and significant figures by the classroom's rules against the examples of textbooks.
 
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::quantity::rounding::{Rounded, significant, to_place};
 use fillmark::bench::worksheet::{Component, Expr, Input, Title, Worksheet};
 use serde_json::Value;
@@ -66,8 +67,12 @@ fn significant_figures_as_printed() {
                     components: vec![Component::normal("stated", 1e-3)],
                     ..Input::default()
                 };
-                ws.input(Title::new("x", "x", ""), digits.parse().unwrap(), input)
-                    .into()
+                ws.input(
+                    Title::new("x", "x", &Unit::ONE),
+                    digits.parse().unwrap(),
+                    input,
+                )
+                .into()
             })
             .collect();
         let formula = match (operation, operands.as_slice()) {
@@ -76,7 +81,7 @@ fn significant_figures_as_printed() {
             ("divide", [a, b]) => a.clone() / b.clone(),
             _ => panic!("{operation} is not known"),
         };
-        let id = ws.calculate(Title::new("y", "y", ""), formula);
+        let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
         let last = ws.last_places().of(id).unwrap();
         let found = to_place(ws.value(id), last).unwrap();
         assert_eq!(

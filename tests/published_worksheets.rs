@@ -2,6 +2,7 @@
 
 use crate::common::{cases, close, id, number, numbers};
 use fillmark::bench::fit::{Method, Model, Point, fit, student_t};
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::quantity::rounding::Rounded;
 use fillmark::bench::reduce::results::Manner;
 use fillmark::bench::worksheet::{Component, Distribution, Expr, Input, NodeId, Title, Worksheet};
@@ -18,12 +19,13 @@ impl Sheet {
             ..Input::default()
         };
         self.0
-            .input(Title::new(symbol, symbol, ""), value, input)
+            .input(Title::new(symbol, symbol, &Unit::ONE), value, input)
             .into()
     }
 
     fn calculate(&mut self, formula: Expr) -> NodeId {
-        self.0.calculate(Title::new("result", "y", ""), formula)
+        self.0
+            .calculate(Title::new("result", "y", &Unit::ONE), formula)
     }
 }
 
@@ -240,7 +242,7 @@ fn cadmium(case: &Value) {
     .standard_uncertainty();
     close("u(V), mL", volume, number(expected, "u_V_mL"), 5e-6, 0.0);
     let volume = sheet.put("V", number(v, "value"), causes);
-    let formula = Expr::conversion(1000.0) * mass * purity / volume;
+    let formula = Expr::number(1000.0) * mass * purity / volume;
     let id = sheet.calculate(formula);
     let u = sheet.0.uncertainty(id).standard;
     close(

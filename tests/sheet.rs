@@ -5,7 +5,8 @@ use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::bench::plan::propose;
 use fillmark::bench::runfile;
-use fillmark::bench::runfile::blank_run::{Bench, BlankRun, Way};
+use fillmark::bench::runfile::blank_run::{Bench, BlankRun};
+use fillmark::bench::runfile::model::DensityMethod;
 use fillmark::bench::runfile::unfinished::{Unfinished, read_unfinished};
 use fillmark::print::layout;
 use fillmark::print::page::{Document, Mark, Role, Step};
@@ -28,7 +29,7 @@ fn typed() -> String {
     read(&path("tests/browser/typed.yaml"))
 }
 
-fn started(way: Way) -> String {
+fn started(way: DensityMethod) -> String {
     BlankRun {
         dilutions: 2,
         unknowns: 1,
@@ -67,7 +68,9 @@ fn data(text: &str) -> Value {
 
 /// Values of sheets that between them have everything a sheet can have.
 pub(crate) fn material() -> Vec<Value> {
-    let started = Way::ALL.map(started).map(|text| values(&text, FULL));
+    let started = DensityMethod::ALL
+        .map(started)
+        .map(|text| values(&text, FULL));
     let page = Wish { page: true, ..FULL };
     started
         .into_iter()
@@ -113,7 +116,7 @@ fn filled(data: &Value, value: impl Fn(&Value) -> String) -> String {
 }
 
 fn every_kind_of_file() -> Vec<String> {
-    let mut all: Vec<String> = Way::ALL.map(started).to_vec();
+    let mut all: Vec<String> = DensityMethod::ALL.map(started).to_vec();
     all.push(blank());
     all.push(format!("\u{feff}{}", blank()));
     all.push(blank().replace('\n', "\r\n"));
@@ -259,7 +262,7 @@ fn what_a_row_has_not_is_not_asked_for() {
 /// A run without anything known: no number is made up.
 #[test]
 fn nothing_is_expected_of_a_run_of_which_nothing_is_known() {
-    for way in Way::ALL {
+    for way in DensityMethod::ALL {
         for (entry, cell) in cells_of(&started(way), FULL) {
             let boxes = cell["boxes"].as_str().expect("boxes");
             let water = boxes.contains('≈') && entry.contains("water");
@@ -454,7 +457,7 @@ fn limits_of_the_page_are_those_of_the_reader() {
     assert_eq!(page["orders"][0]["less"], "weighings.water.1.empty");
     assert_eq!(page["orders"][0]["more"], "weighings.water.1.filled");
     // Where the balance is not described yet, what will be typed tells what it shows.
-    let page = data(&started(Way::Weighings));
+    let page = data(&started(DensityMethod::Weighings));
     let fields = page["fields"].as_array().expect("fields");
     let empty = fields
         .iter()

@@ -1009,7 +1009,7 @@ fn every_result_is_followed_by_hand_back_to_readings() {
                 continue;
             }
             let node = ws.node(id);
-            let printed = reader.amount(&ws.printed(id), node.unit);
+            let printed = reader.amount(&ws.printed(id), node.unit.symbol);
             let found = report.found.iter().any(|known| {
                 known.dimension == printed.dimension
                     && (known.value - printed.value).abs() <= known.open + printed.open

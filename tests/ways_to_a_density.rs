@@ -1,7 +1,7 @@
 //! Densities found otherwise than by weighing known volumes: slope, pycnometer, instrument.
 
 use fillmark::bench::reduce::results::{Results, Stated};
-use fillmark::bench::reduce::{Reduction, Way, reduce};
+use fillmark::bench::reduce::{Reduction, reduce};
 use fillmark::bench::runfile::read;
 use serde_json::Value;
 
@@ -63,7 +63,7 @@ density:
     let found = density(&results, "A");
     let relative = row["tolerance"]["rel"].as_f64().unwrap();
     close(found.value, expected("slope_g_mL"), relative, "slope");
-    let Way::Cumulative(line) = &reduction.solutions[0].density.as_ref().unwrap().way else {
+    let Some(line) = &reduction.solutions[0].density.as_ref().unwrap().line else {
         panic!("not a slope");
     };
     let intercept = reduction.worksheet.value(line.intercept);
@@ -132,7 +132,7 @@ fn a_pycnometer_with_and_without_buoyancy() {
         1e-7,
         "corrected",
     );
-    let Way::Cumulative(line) = &reduction.solutions[1].density.as_ref().unwrap().way else {
+    let Some(line) = &reduction.solutions[1].density.as_ref().unwrap().line else {
         panic!("not a slope");
     };
     let slope = reduction.worksheet.value(line.slope);

@@ -2,6 +2,7 @@
 
 use crate::common::Generator;
 use fillmark::bench::fit::student_t;
+use fillmark::bench::quantity::Unit;
 use fillmark::bench::reduce::results::{Results, Stated};
 use fillmark::bench::reduce::{Grounds, Liquid, Reduction, StatedSpread, coverage_factor, reduce};
 use fillmark::bench::runfile::read;
@@ -317,13 +318,16 @@ fn coverage(random: &mut Generator, dof: usize, ratio: f64) -> [f64; 2] {
                 components: vec![component],
                 ..Input::default()
             };
-            ws.input(Title::new("error", "e", ""), 0.0, input)
+            ws.input(Title::new("error", "e", &Unit::ONE), 0.0, input)
         };
         let ids = [
             put(Component::sampled("spread", found, dof as f64)),
             put(Component::normal("known", 1.0)),
         ];
-        let sum = ws.calculate(Title::new("sum", "s", ""), Expr::from(ids[0]) + ids[1]);
+        let sum = ws.calculate(
+            Title::new("sum", "s", &Unit::ONE),
+            Expr::from(ids[0]) + ids[1],
+        );
         let u = ws.uncertainty(sum);
         let error = (ratio * random.normal() + random.normal()).abs();
         let factors = [coverage_factor(0.95, &u), student_t(0.95, u.dof)];

@@ -10,7 +10,8 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use super::questions::Questions;
 use super::terminal::Terminal;
 use super::{Ending, write_new};
-use crate::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware, Way};
+use crate::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware};
+use crate::bench::runfile::model::DensityMethod;
 
 /// Write a run file to fill in. On a terminal, what is not given is asked for.
 #[derive(Debug, Args)]
@@ -29,7 +30,7 @@ pub(super) struct Start {
     replicates: Option<u8>,
     /// The method for the densities. [default: weighings]
     #[arg(long, value_name = "WAY", value_parser = way())]
-    density: Option<Way>,
+    density: Option<DensityMethod>,
     /// Step of the balance's display, such as "0.001 g".
     #[arg(long, value_name = "MASS", value_parser = |text: &str| Ware::Balance.read(text))]
     balance: Option<String>,
@@ -48,13 +49,15 @@ const MOST: u8 = 20;
 const DILUTIONS: u8 = 3;
 const UNKNOWNS: u8 = 1;
 const REPLICATES: u8 = 3;
-const WAY: Way = Way::Weighings;
+const WAY: DensityMethod = DensityMethod::Weighings;
 
 /// The ways to a density by their keys in a run file.
-fn way() -> impl TypedValueParser<Value = Way> {
-    let values = Way::ALL.map(|way| PossibleValue::new(way.name()).help(way.about()));
+fn way() -> impl TypedValueParser<Value = DensityMethod> {
+    let values = DensityMethod::ALL.map(|way| PossibleValue::new(way.name()).help(way.about()));
     PossibleValuesParser::new(values).try_map(|name| {
-        let way = Way::ALL.into_iter().find(|way| way.name() == name);
+        let way = DensityMethod::ALL
+            .into_iter()
+            .find(|way| way.name() == name);
         way.ok_or("not a method for density")
     })
 }
@@ -126,13 +129,15 @@ impl Start {
         )?;
         let unknowns = "Solutions of unknown strength";
         let unknowns = count(&mut ask, self.unknowns, unknowns, UNKNOWNS, 0..=MOST)?;
-        let ways = Way::ALL.map(Way::name).join(", ");
+        let ways = DensityMethod::ALL.map(DensityMethod::name).join(", ");
         let way = if let Some(way) = self.density {
             way
         } else {
             let question = format!("Method for the densities ({ways})");
             ask.answer(&question, WAY.name(), |text| {
-                let way = Way::ALL.into_iter().find(|way| way.name() == text);
+                let way = DensityMethod::ALL
+                    .into_iter()
+                    .find(|way| way.name() == text);
                 way.ok_or_else(|| format!("one of {ways} is needed"))
             })?
         };

@@ -115,7 +115,10 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
             Row {
                 input: input.name.clone(),
                 causes: causes(&input.source),
-                standard_uncertainty: with_unit(&figures(row.standard_uncertainty, 2), input.unit),
+                standard_uncertainty: with_unit(
+                    &figures(row.standard_uncertainty, 2),
+                    input.unit.symbol,
+                ),
                 sensitivity: figures(row.sensitivity, 3),
                 contribution: figures(row.contribution, 2),
                 share: percent(row.share),
@@ -135,8 +138,8 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
             })
             .collect(),
         shown: stated.shown,
-        unit: node.unit,
-        standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit),
+        unit: node.unit.symbol,
+        standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit.symbol),
         rows,
         others: all.len() - listed,
         others_share: percent(rest),

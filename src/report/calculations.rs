@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::bench::fit::{Method, Model};
-use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult, Way};
+use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult};
 use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
@@ -181,22 +181,18 @@ fn in_tables(
         .iter()
         .filter_map(|s| s.density.as_ref())
     {
-        let table = match &density.way {
-            Way::Weighed => "tab-weighings",
-            Way::Pycnometer => "tab-pycnometer",
-            Way::Read => "tab-readings",
-            Way::Cumulative(line) => {
-                series += 1;
-                let label = format!("tab-cumulative-{series}");
-                there.extend(line.points.iter().map(|p| (p.volume, label.clone())));
-                continue;
-            }
-        };
+        let table = format!("tab-{}", density.method.name());
+        if let Some(line) = &density.line {
+            series += 1;
+            let label = format!("{table}-{series}");
+            there.extend(line.points.iter().map(|p| (p.volume, label.clone())));
+            continue;
+        }
         if density.rests_on_spread && digits == Digits::Uncertainty {
             there.insert(density.density, "tab-densities".to_owned());
         }
         for replicate in &density.replicates {
-            there.insert(replicate.density, table.to_owned());
+            there.insert(replicate.density, table.clone());
             if replicate.left_out.is_some() {
                 left_out.insert(replicate.density);
             }
@@ -240,7 +236,7 @@ impl Writer<'_> {
         steps.extend(spreads::step(reduction, self.printed));
         let mut first = true;
         for density in densities() {
-            if let Way::Cumulative(line) = &density.way {
+            if let Some(line) = &density.line {
                 steps.extend(self.slope(line, std::mem::take(&mut first)));
             }
         }

@@ -29,6 +29,8 @@ pub(super) struct CalibrationShown {
     symbol: &'static str,
     /// Its unit.
     unit: &'static str,
+    /// Its unit as a divisor in the head of a table: in brackets if it is a product or quotient of others.
+    divisor: String,
     /// Whether the line is a quadratic.
     curve: bool,
     /// The fit: `generalised`, `weighted` or `ordinary`.
@@ -241,10 +243,12 @@ pub(super) fn calibration(
     let ws = &reduction.worksheet;
     let fitted = &calibration.fitted;
     let state = |id| ResultShown::of(&results.manner.state(ws, id));
+    let unit = composition::unit(calibration.against);
     CalibrationShown {
         against: composition::label(calibration.against),
         symbol: composition::symbol(calibration.against),
-        unit: composition::unit(calibration.against),
+        unit: unit.symbol,
+        divisor: unit.as_divisor(),
         curve: fitted.model == Model::Quadratic,
         fit: match fitted.method {
             Method::Ordinary => "ordinary",

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
+use crate::bench::quantity::Unit;
 use crate::bench::quantity::rounding::{Rounded, to_place};
-use crate::bench::reduce::{DensityResult, Way};
-use crate::bench::runfile::model::{At, Entry, Reading, Ref};
+use crate::bench::reduce::DensityResult;
+use crate::bench::runfile::model::{DensityMethod, Reading, Ref};
 use crate::bench::worksheet::{NodeId, Worksheet};
 
 use super::Material;
@@ -134,10 +135,9 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
 fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
     let read = ws.sensitivities(id).iter();
     let steps = read.filter_map(|&(id, sensitivity)| {
-        let unit = ws.node(id).unit;
         let place = ws
             .last_place_read(id)
-            .filter(|_| matches!(unit, "g" | "g/mL"))?;
+            .filter(|_| [Unit::GRAM, Unit::GRAM_PER_MILLILITRE].contains(ws.node(id).unit))?;
         Some(sensitivity.abs() * 10f64.powi(place))
     });
     let finest = steps.filter(|step| *step > 0.0).min_by(f64::total_cmp)?;
@@ -203,7 +203,7 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
         let Some(found) = density(material, solution) else {
             continue;
         };
-        let Way::Cumulative(line) = &found.way else {
+        let Some(line) = &found.line else {
             continue;
         };
         // Where nothing is corrected, the slope is the density, of one uncertainty.
@@ -257,101 +257,65 @@ fn volume(ws: &Worksheet, id: NodeId) -> String {
 }
 
 pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
-    let Material { run, reduction, .. } = *material;
-    let pycnometer = run.pycnometer.as_ref()?;
-    let mut fillings = Vec::new();
-    for filled in &pycnometer.fillings {
-        let solution = filled.solution.value;
-        let Some(density) = density(material, solution) else {
-            continue;
-        };
-        let rows = filled.fillings.iter().zip(&density.replicates).enumerate();
-        fillings.extend(rows.map(|(i, (read, reduced))| ReadingShown {
-            solution: reduction.solutions[solution].name.clone(),
-            number: i + 1,
-            read: digits(&read.filled.value),
-            with: None,
-            converted: true,
-            liquid: liquid(material, read.liquid.as_ref()),
-            density: alone(material, reduced.density),
-            left_out: reduced.left_out.clone(),
-        }));
-    }
+    let pycnometer = material.run.pycnometer.as_ref()?;
     let water = pycnometer.water.iter().filter(|f| f.left_out.is_none());
     let water = water.map(|filling| written(&filling.filled.value));
     Some(PycnometerShown {
         empty: written(&pycnometer.empty.value),
         water: joined(&water.collect::<Vec<_>>()),
         water_liquid: liquid(material, pycnometer.water_liquid.as_ref()),
-        fillings,
+        fillings: readings(material, DensityMethod::Pycnometer),
     })
 }
 
-pub(super) fn readings(material: &Material) -> Vec<ReadingShown> {
+/// The measurements of one reading each: fillings, or readings of instruments.
+pub(super) fn readings(material: &Material, method: DensityMethod) -> Vec<ReadingShown> {
     let Material { run, reduction, .. } = *material;
+    let is_filling = method == DensityMethod::Pycnometer;
     let mut shown = Vec::new();
-    for read in &run.readings {
-        let solution = read.solution.value;
-        let Some(density) = density(material, solution) else {
+    for measured in run.measurements().filter(|of| of.method() == method) {
+        let solution = measured.solution().map(|solution| solution.value);
+        let found = solution.and_then(|of| Some((of, density(material, of)?)));
+        let Some((solution, density)) = found else {
             continue;
         };
-        let rows = read.readings.iter().zip(&density.replicates).enumerate();
-        shown.extend(rows.map(|(i, (read, reduced))| {
-            let with = read.with.as_ref();
-            ReadingShown {
+        let singles = measured.singles().into_iter();
+        for (i, (single, reduced)) in singles.zip(&density.replicates).enumerate() {
+            let (read, with) = single.readings[0];
+            let with = with.filter(|_| !is_filling);
+            let with = with.map(|with| &run.apparatus[with.value]);
+            let shows = if is_filling { digits } else { written };
+            shown.push(ReadingShown {
                 solution: reduction.solutions[solution].name.clone(),
                 number: i + 1,
-                read: written(&read.density.value),
-                with: with.map(|with| run.apparatus[with.value].name.value.clone()),
-                converted: with.is_some_and(|with| run.apparatus[with.value].scale.is_some()),
-                liquid: liquid(material, read.liquid.as_ref()),
+                read: shows(&read.value),
+                with: with.map(|with| with.name.value.clone()),
+                converted: is_filling || with.is_some_and(|with| with.scale.is_some()),
+                liquid: liquid(material, single.liquid),
                 density: alone(material, reduced.density),
                 left_out: reduced.left_out.clone(),
-            }
-        }));
+            });
+        }
     }
     shown
 }
 
 /// Everything left out of the densities, with the reasons.
 pub(super) fn left_out(material: &Material) -> Vec<LeftOut> {
-    type One<'r> = (&'r Entry, &'r Option<At<String>>);
     let run = material.run;
+    let name = |solution: &Ref| run.solutions[solution.value].name.value.as_str();
     let mut all = Vec::new();
-    let mut add = |of: &str, each: &mut dyn Iterator<Item = One<'_>>| {
-        all.extend(each.enumerate().filter_map(|(i, (entry, left_out))| {
+    for measured in run.measurements() {
+        let (of, single) = (measured.solution(), measured.method().single());
+        let of = of.map_or("pycnometer with water", name);
+        let singles = measured.singles().into_iter().enumerate();
+        all.extend(singles.filter_map(|(i, one)| {
             Some(LeftOut {
-                entry: entry.name.clone(),
-                of: format!("{of} {}", i + 1),
-                why: left_out.as_ref()?.value.clone(),
+                entry: one.entry.name.clone(),
+                of: format!("{of}, {single} {}", i + 1),
+                why: one.left_out?.value.clone(),
             })
         }));
-    };
-    let name = |solution: &Ref| &run.solutions[solution.value].name.value;
-    for weighed in &run.weighings {
-        let each = weighed.replicates.iter();
-        let mut each = each.map(|w| (&w.entry, &w.left_out));
-        add(&format!("{}, weighing", name(&weighed.solution)), &mut each);
-    }
-    for delivered in &run.cumulative {
-        let each = delivered.deliveries.iter();
-        let mut each = each.map(|d| (&d.entry, &d.left_out));
-        add(
-            &format!("{}, delivery", name(&delivered.solution)),
-            &mut each,
-        );
-    }
-    if let Some(pycnometer) = &run.pycnometer {
-        let mut each = pycnometer.water.iter().map(|f| (&f.entry, &f.left_out));
-        add("pycnometer with water, filling", &mut each);
-        for filled in &pycnometer.fillings {
-            let mut each = filled.fillings.iter().map(|f| (&f.entry, &f.left_out));
-            add(&format!("{}, filling", name(&filled.solution)), &mut each);
-        }
-    }
-    for read in &run.readings {
-        let mut each = read.readings.iter().map(|r| (&r.entry, &r.left_out));
-        add(&format!("{}, reading", name(&read.solution)), &mut each);
     }
     all
 }

@@ -358,7 +358,7 @@ impl<'a> Writer<'a> {
             .then(self.printed.result(id).into_parts());
         if !coefficients.is_empty() {
             for id in ws.places(id).into_iter().flatten() {
-                let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit);
+                let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit.symbol);
                 chain = chain
                     .then(comma_and_room())
                     .then(ws.node(id).symbol.whole().into_parts())
@@ -374,7 +374,7 @@ impl<'a> Writer<'a> {
             let Role::Coefficient(symbol) = constant.role else {
                 return None;
             };
-            let value = Math::quantity(&constant.text(), constant.unit);
+            let value = Math::quantity(&constant.text(), constant.unit.symbol);
             let equals = Math::from(symbol).then([equals()]);
             Some(self.printed.handles.text(equals.then(value.into_parts())))
         });

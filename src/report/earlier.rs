@@ -71,7 +71,7 @@ pub(super) fn shown(material: &Material, handles: &Handles) -> Option<EarlierSho
         date: long_date(Some(earlier.date)),
         against: composition::label(found.against),
         symbol: composition::symbol(found.against),
-        unit: composition::unit(found.against),
+        unit: composition::unit(found.against).symbol,
         curve: found.coefficients.len() > 2,
         low: figures(found.range.0, 4),
         high: figures(found.range.1, 4),

@@ -54,7 +54,7 @@ pub(super) fn shown(material: &Material) -> Vec<LimitShown> {
         let rule = judged.rule;
         let rule = if judged.guard > 0.0 {
             let guard = significant(judged.guard, 2).unwrap_or_else(|| plain(judged.guard));
-            let guard = with_unit(&guard, composition::unit(judged.scale));
+            let guard = with_unit(&guard, composition::unit(judged.scale).symbol);
             format!("{rule} with a guard band of {guard}")
         } else {
             rule.to_owned()

@@ -62,7 +62,7 @@ fn x_axis(against: Scale) -> Axis {
     Axis {
         symbol: composition::symbol(against).into(),
         name: scale_title(against),
-        unit: composition::unit(against).into(),
+        unit: composition::unit(against).symbol.into(),
     }
 }
 

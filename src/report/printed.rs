@@ -44,7 +44,7 @@ impl Printed<'_> {
     pub(super) fn given(&self, id: NodeId) -> Given {
         Given {
             symbol: self.symbol(id),
-            value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit),
+            value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit.symbol),
         }
     }
 
@@ -65,7 +65,7 @@ impl Printed<'_> {
                 .then(comma_and_room())
                 .then(Math::Variable('u').of(node.symbol.whole()).into_parts())
                 .then([Math::relation("=")])
-                .then(Math::quantity(&digits, node.unit).into_parts()),
+                .then(Math::quantity(&digits, node.unit.symbol).into_parts()),
         }
     }
 }

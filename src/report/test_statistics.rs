@@ -148,7 +148,7 @@ fn interval_of(
     let found = interval(ws, calibration, (density, departure), k)
         .filter(|found| found.g >= NOT_NEGLIGIBLE)?;
     let symbol = printed.symbol(x);
-    let unit = printed.unit(ws.node(x).unit);
+    let unit = printed.unit(ws.node(x).unit.symbol);
     let wider = widening(uncertainty, coverage);
     let widened = if wider > PRINTED * (found.high - found.low) {
         format!(

@@ -71,6 +71,8 @@ struct Column {
     equation: String,
     /// The unit of all values; empty for pure numbers.
     unit: &'static str,
+    /// The unit as a divisor in the head: in brackets if it is a product or quotient of others.
+    divisor: String,
 }
 
 /// A line of a table of uses.
@@ -343,7 +345,7 @@ impl Builder<'_> {
             let widest = cells.map(|(_, cell)| cell.chars().count()).max();
             let head = &self.heads[column];
             let of_head = 2
-                + self.printed.ws.node(head.like).unit.chars().count()
+                + self.printed.ws.node(head.like).unit.symbol.chars().count()
                 + 4 * usize::from(!head.equation.is_empty());
             10 * widest.unwrap_or(0).max(of_head) + GAP
         };
@@ -403,7 +405,7 @@ impl Builder<'_> {
             let value = value.filter(|_| columns.iter().any(used))?;
             Some(Given {
                 symbol: self.head(column).symbol,
-                value: with_unit(value, self.printed.ws.node(head.like).unit),
+                value: with_unit(value, self.printed.ws.node(head.like).unit.symbol),
             })
         });
         let mut rows: Vec<&Row> = self.rows.iter().collect();
@@ -433,7 +435,8 @@ impl Builder<'_> {
         Column {
             symbol: self.printed.handles.text(symbol),
             equation: head.equation.clone(),
-            unit: node.unit,
+            unit: node.unit.symbol,
+            divisor: node.unit.as_divisor(),
         }
     }
 

@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::bench::reduce::results::ComparisonStated;
 use crate::bench::reduce::{DensityResult, Preparation, has_one_empty};
 use crate::bench::reference::atomic_weights;
-use crate::bench::runfile::model::{Digits, FileBeside, Holds};
+use crate::bench::runfile::model::{DensityMethod, Digits, FileBeside, Holds};
 use crate::maths::handles::Handles;
 use crate::print::manuscript::plot::Plot;
 
@@ -349,7 +349,7 @@ impl Values {
             weighings: densities::weighings(material, &marks),
             cumulative: densities::cumulative(material),
             pycnometer: densities::pycnometer(material),
-            readings: densities::readings(material),
+            readings: densities::readings(material, DensityMethod::Readings),
             densities: densities(material, &marks),
             spreads: spreads::shown(material),
             customary: spreads::customary(material),
@@ -500,14 +500,6 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
         .collect()
 }
 
-/// Where the entries of a density stand, by the ways to one.
-const WAYS: [&str; 4] = [
-    "weighings",
-    "density.cumulative",
-    "density.pycnometer.readings",
-    "density.readings",
-];
-
 fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
     let Material {
         reduction, results, ..
@@ -518,7 +510,7 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
     let by_uncertainty = material.run.report.digits == Digits::Uncertainty;
     let show = |i: usize, name: &str, d: &DensityResult| DensityShown {
         solution: name.to_owned(),
-        marks: marks.at(&WAYS.map(|way| format!("{way}.{name}"))),
+        marks: marks.at(std::slice::from_ref(&d.entry)),
         used: d.used,
         liquid: temperature(material, d),
         density: ResultShown::of(&results.manner.state(ws, d.density)),

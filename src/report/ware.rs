@@ -93,7 +93,7 @@ pub(super) fn air(material: &Material) -> String {
         return String::new();
     };
     let node = material.reduction.worksheet.node(id);
-    let density = with_unit(&figures(node.value, 5), node.unit);
+    let density = with_unit(&figures(node.value, 5), node.unit.symbol);
     match node.source {
         Source::Input(_) => format!("air of {density}, the conventional density, not measured"),
         _ => format!("air of {density} by {}", air::SOURCE),

@@ -26,8 +26,8 @@ pub use mistakes::{Mistake, MistakeKind};
 use crate::bench::quantity::Quantity;
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::results::{Manner, Results};
-use crate::bench::reduce::{Preparation, Reduction, Target, Way, composition};
-use crate::bench::runfile::model::{Claim, Points, RunFile, Step};
+use crate::bench::reduce::{Preparation, Reduction, Target, composition};
+use crate::bench::runfile::model::{Claim, DensityMethod, Points, RunFile, Step};
 use crate::bench::worksheet::NodeId;
 use award::Kind;
 use digits::digits;
@@ -171,7 +171,7 @@ impl<'a> Claimed<'a> {
             _ => base,
         };
         let (name, unit) = match target {
-            Target::Quantity(id) => (name(reduction, claim, id), ws.node(id).unit),
+            Target::Quantity(id) => (name(reduction, claim, id), ws.node(id).unit.symbol),
             Target::Coefficient(0) => ("intercept".to_owned(), "g/mL"),
             Target::Coefficient(_) => ("slope".to_owned(), ""),
         };
@@ -481,11 +481,9 @@ fn name(reduction: &Reduction, claim: &Claim, id: NodeId) -> String {
     match &claim.of {
         Step::SingleDensity(of, number) => {
             let solution = &reduction.solutions[of.value];
-            let single = match solution.density.as_ref().map(|density| &density.way) {
-                Some(Way::Pycnometer) => "filling",
-                Some(Way::Read) => "reading",
-                _ => "weighing",
-            };
+            let density = solution.density.as_ref();
+            let method = density.map_or(DensityMethod::Weighings, |density| density.method);
+            let single = method.single();
             format!("density of {}, {single} {number}", solution.name)
         }
         _ => reduction.worksheet.node(id).name.clone(),

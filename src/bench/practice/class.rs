@@ -7,7 +7,7 @@
 //! the run's own uncertainty.
 
 use super::scene::{Made, Scene, Stand, Usually};
-use super::series::{Of, of_solution, sensitivity};
+use super::series::{Of, sensitivity};
 pub use super::slip::MARGIN;
 use super::{Bench, Candidate, slip};
 use crate::bench::quantity::Dimension;
@@ -218,7 +218,8 @@ fn by_gram(scene: &Scene, of: usize) -> Option<f64> {
     let reduction = scene.bench.reduction;
     let ws = &reduction.worksheet;
     let density = reduction.solutions[of].density.as_ref()?;
-    let single = of_solution(scene.bench.run, of).into_iter().next()?;
+    let measured = scene.bench.run.measurements_of(of).next()?;
+    let single = measured.singles().into_iter().next()?;
     let mut readings = single.readings.iter().map(|(reading, _)| reading);
     let mass = readings.rfind(|reading| reading.value.unit.dimension == Dimension::Mass)?;
     let sensitivities = ws.sensitivities(density.replicates.first()?.density);

@@ -2,6 +2,7 @@
 
 use std::array;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine::{Salt, water_in_model};
 use crate::bench::reference::water;
 use crate::bench::worksheet::{Expr, Input, NodeId, Title, Worksheet};
@@ -26,8 +27,13 @@ struct Model {
 impl Published {
     pub(super) fn of(salt: Option<&'static Salt>) -> Self {
         let mut ws = Worksheet::new();
-        let over =
-            array::from_fn(|_| ws.input(Title::new("placeholder", "x", ""), 0.0, Input::default()));
+        let over = array::from_fn(|_| {
+            ws.input(
+                Title::new("placeholder", "x", &Unit::ONE),
+                0.0,
+                Input::default(),
+            )
+        });
         let [w, t, water, apparent] = over;
         Self {
             water: water::density(t),

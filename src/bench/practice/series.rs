@@ -5,10 +5,11 @@
 //! of the density (all three common practice, no source).
 
 use super::Bench;
-use crate::bench::quantity::Dimension;
 use crate::bench::reduce::instruments::tolerance;
-use crate::bench::reduce::{CumulativeResult, DensityResult, Way};
-use crate::bench::runfile::model::{ApparatusKind, Cumulative, Reading, Ref, RunFile};
+use crate::bench::reduce::{CumulativeResult, DensityResult};
+use crate::bench::runfile::model::{
+    ApparatusKind, Cumulative, DensityMethod, Measurements, Reading, Ref, RunFile,
+};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 /// Densities that scatter by less than this, g/mL, are equal.
@@ -71,13 +72,9 @@ impl Series {
     /// The series of a solution, by its place in the run; none without a density.
     pub(super) fn of(bench: &Bench, solution: usize) -> Option<Self> {
         let density = bench.reduction.solutions[solution].density.as_ref()?;
-        match &density.way {
-            Way::Cumulative(found) => {
-                let mut written = bench.run.cumulative.iter();
-                let written = written.find(|c| c.solution.value == solution)?;
-                steps(bench, written, found)
-            }
-            Way::Weighed | Way::Pycnometer | Way::Read => singles(bench, solution, density),
+        match (bench.run.measurements_of(solution).next()?, &density.line) {
+            (Measurements::Cumulative(written), Some(line)) => steps(bench, written, line),
+            (written, _) => singles(bench, written, density),
         }
     }
 
@@ -132,64 +129,6 @@ fn add(sums: &mut [f64; 3], sign: f64, value: f64, deviation: f64) {
     sums[2] += weight * value * value;
 }
 
-/// Readings that one density of a solution rests on alone.
-pub(super) struct Single<'a> {
-    pub(super) readings: Vec<(&'a Reading, Option<&'a Ref>)>,
-    /// Its own temperature.
-    pub(super) liquid: Option<&'a Reading>,
-    pub(super) counts: bool,
-}
-
-impl Single<'_> {
-    /// Whether a reading, by its place, is one of a vessel that is emptied between weighings.
-    pub(super) fn is_empty_vessel(&self, place: usize) -> bool {
-        place == 0 && self.volume().is_some()
-    }
-
-    /// The volume weighed, mL; none where it is not measured out.
-    pub(super) fn volume(&self) -> Option<f64> {
-        let readings = self.readings.iter().map(|(reading, _)| &reading.value);
-        let volumes = readings.filter(|value| value.unit.dimension == Dimension::Volume);
-        let sum: f64 = volumes.map(|volume| volume.value).sum();
-        (sum > 0.0).then_some(sum)
-    }
-}
-
-/// The readings of a solution's weighings, fillings or readings, in the order of its replicates.
-pub(super) fn of_solution(run: &RunFile, solution: usize) -> Vec<Single<'_>> {
-    let weighed = run
-        .weighings
-        .iter()
-        .filter(|w| w.solution.value == solution);
-    let weighed = weighed.flat_map(|w| &w.replicates).map(|r| Single {
-        readings: [
-            (&r.empty, r.balance.as_ref()),
-            (&r.filled, r.balance.as_ref()),
-        ]
-        .into_iter()
-        .chain(r.volumes.iter().map(|v| (v, r.pipette.as_ref())))
-        .collect(),
-        liquid: r.liquid.as_ref(),
-        counts: r.left_out.is_none(),
-    });
-    let filled = run.pycnometer.iter().flat_map(|pycnometer| {
-        let own = pycnometer.fillings.iter();
-        let own = own.filter(|f| f.solution.value == solution);
-        own.flat_map(|f| &f.fillings).map(|f| Single {
-            readings: vec![(&f.filled, pycnometer.balance.as_ref())],
-            liquid: f.liquid.as_ref(),
-            counts: f.left_out.is_none(),
-        })
-    });
-    let read = run.readings.iter().filter(|r| r.solution.value == solution);
-    let read = read.flat_map(|r| &r.readings).map(|r| Single {
-        readings: vec![(&r.density, r.with.as_ref())],
-        liquid: r.liquid.as_ref(),
-        counts: r.left_out.is_none(),
-    });
-    weighed.chain(filled).chain(read).collect()
-}
-
 /// The sensitivity of a quantity of the worksheet to a reading.
 pub(super) fn sensitivity(ws: &Worksheet, to: &[(NodeId, f64)], reading: &Reading) -> f64 {
     let own = to.iter().find(|(id, _)| {
@@ -198,13 +137,12 @@ pub(super) fn sensitivity(ws: &Worksheet, to: &[(NodeId, f64)], reading: &Readin
     own.map_or(0.0, |(_, c)| *c)
 }
 
-fn singles(bench: &Bench, solution: usize, density: &DensityResult) -> Option<Series> {
+fn singles(bench: &Bench, written: Measurements<'_>, density: &DensityResult) -> Option<Series> {
     let ws = &bench.reduction.worksheet;
     let mut by_practice = false;
     let mut items = Vec::with_capacity(density.used);
-    let written = of_solution(bench.run, solution);
-    for (single, replicate) in written.iter().zip(&density.replicates) {
-        if !single.counts {
+    for (single, replicate) in written.singles().iter().zip(&density.replicates) {
+        if single.left_out.is_some() {
             continue;
         }
         let variation = &replicate.variation;
@@ -216,8 +154,8 @@ fn singles(bench: &Bench, solution: usize, density: &DensityResult) -> Option<Se
                 Some(c * common(bench.run, reading, with.as_deref())?)
             });
             let unstated: f64 = unstated.map(|part| part * part).sum();
-            let filling = match density.way {
-                Way::Pycnometer => FILLING * ws.value(replicate.density),
+            let filling = match density.method {
+                DensityMethod::Pycnometer => FILLING * ws.value(replicate.density),
                 _ => 0.0,
             };
             let stated = variation.repeatability.hypot(variation.resolution);

@@ -11,19 +11,16 @@ use crate::bench::runfile::model::{FlagCode, Reading};
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let run = bench.run;
     let conditions = [&run.conditions.liquid, &run.conditions.air].into_iter();
-    let weighed = run.weighings.iter().flat_map(|w| &w.replicates);
-    let filled = run.pycnometer.iter().flat_map(|p| &p.fillings);
-    let filled = filled.flat_map(|f| &f.fillings);
-    let read = run.readings.iter().flat_map(|r| &r.readings);
+    let measured = run.measurements().flat_map(|of| {
+        let own = of.singles().into_iter().filter_map(|single| single.liquid);
+        of.liquid().into_iter().chain(own)
+    });
     let all = conditions
         .chain(run.ware_calibrations.iter().map(|c| &c.liquid))
-        .chain(weighed.map(|r| &r.liquid))
-        .chain(run.cumulative.iter().map(|c| &c.liquid))
-        .chain(run.pycnometer.iter().map(|p| &p.water_liquid))
-        .chain(filled.map(|f| &f.liquid))
-        .chain(read.map(|r| &r.liquid));
+        .flatten()
+        .chain(measured);
     let unlikely = |reading: &&Reading| !AT_A_BENCH.contains(&reading.value.value);
-    let unlikely: Vec<&Reading> = all.flatten().filter(unlikely).collect();
+    let unlikely: Vec<&Reading> = all.filter(unlikely).collect();
     let Some(first) = unlikely.first() else {
         return;
     };

@@ -3,11 +3,13 @@
 mod pattern;
 mod reading;
 pub mod rounding;
+mod si;
 mod slip;
 mod unit;
 mod written;
 
 pub use reading::NotAQuantity;
+pub use si::SiUnit;
 pub use slip::NumberSlip;
 pub use unit::{Dimension, Unit};
 pub use written::{NotANumber, Written, commas_meant, why_no_comma};

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use super::si::SiUnit;
+
 /// What a unit measures, with the base unit that values are kept in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Dimension {
@@ -31,6 +33,10 @@ pub enum Dimension {
     AmountConcentration,
     /// Molality; base mol/kg.
     Molality,
+    /// Amount of substance, in units of formulas only; base mol.
+    Amount,
+    /// Quantity that only formulas have; base the unit itself.
+    Derived,
 }
 
 impl fmt::Display for Dimension {
@@ -49,6 +55,8 @@ impl fmt::Display for Dimension {
             Self::Saturation => "percent of saturation",
             Self::AmountConcentration => "amount concentration",
             Self::Molality => "molality",
+            Self::Amount => "amount of substance",
+            Self::Derived => "derived quantity",
         })
     }
 }
@@ -64,52 +72,140 @@ pub struct Unit {
     pub factor: f64,
     /// Added to the written value before the factor is applied (temperature scales only).
     pub offset: f64,
+    /// The units that it is a product of, each with its power; empty for a unit with a name of its own.
+    parts: Parts,
 }
 
+type Parts = &'static [(Unit, i8)];
+
 const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
+    product(symbol, dimension, factor, &[])
+}
+
+const fn product(symbol: &'static str, dimension: Dimension, factor: f64, parts: Parts) -> Unit {
     Unit {
         symbol,
         dimension,
         factor,
         offset: 0.0,
+        parts,
     }
 }
 
 impl Unit {
     /// Gram, the base of mass.
     pub const GRAM: Self = unit("g", Dimension::Mass, 1.0);
+    /// Kilogram.
+    pub const KILOGRAM: Self = unit("kg", Dimension::Mass, 1e3);
     /// Millilitre, the base of volume.
     pub const MILLILITRE: Self = unit("mL", Dimension::Volume, 1.0);
     /// Litre.
     pub const LITRE: Self = unit("L", Dimension::Volume, 1e3);
+    /// Cubic metre.
+    pub const CUBIC_METRE: Self = unit("m³", Dimension::Volume, 1e6);
     /// Degree Celsius, the base of temperature.
     pub const CELSIUS: Self = unit("°C", Dimension::Temperature, 1.0);
+    /// Per degree Celsius.
+    pub const PER_CELSIUS: Self = Self::derived("°C⁻¹", &[(Self::CELSIUS, -1)]);
     /// A step of one degree Celsius, the base of temperature differences.
     pub const CELSIUS_STEP: Self = unit("°C", Dimension::TemperatureStep, 1.0);
+    /// Kelvin, of a temperature difference or a thermodynamic temperature.
+    pub const KELVIN: Self = unit("K", Dimension::TemperatureStep, 1.0);
     /// Hectopascal, the base of pressure.
     pub const HECTOPASCAL: Self = unit("hPa", Dimension::Pressure, 1.0);
+    /// Pascal.
+    pub const PASCAL: Self = unit("Pa", Dimension::Pressure, 0.01);
     /// One, the base of ratios; it has no symbol.
     pub const ONE: Self = unit("", Dimension::Ratio, 1.0);
     /// Percent.
     pub const PERCENT: Self = unit("%", Dimension::Ratio, 0.01);
     /// Gram per millilitre, the base of density.
-    pub const GRAM_PER_MILLILITRE: Self = unit("g/mL", Dimension::Density, 1.0);
+    pub const GRAM_PER_MILLILITRE: Self = product(
+        "g/mL",
+        Dimension::Density,
+        1.0,
+        &[(Self::GRAM, 1), (Self::MILLILITRE, -1)],
+    );
     /// Kilogram per cubic metre.
-    pub const KILOGRAM_PER_CUBIC_METRE: Self = unit("kg/m³", Dimension::Density, 1e-3);
+    pub const KILOGRAM_PER_CUBIC_METRE: Self = product(
+        "kg/m³",
+        Dimension::Density,
+        1e-3,
+        &[(Self::KILOGRAM, 1), (Self::CUBIC_METRE, -1)],
+    );
     /// Gram per litre.
-    pub const GRAM_PER_LITRE: Self = unit("g/L", Dimension::Density, 1e-3);
+    pub const GRAM_PER_LITRE: Self = product(
+        "g/L",
+        Dimension::Density,
+        1e-3,
+        &[(Self::GRAM, 1), (Self::LITRE, -1)],
+    );
+    /// Mole, the base of amount of substance.
+    pub const MOLE: Self = unit("mol", Dimension::Amount, 1.0);
     /// Mole per litre, the base of amount concentration.
-    pub const MOLE_PER_LITRE: Self = unit("mol/L", Dimension::AmountConcentration, 1.0);
+    pub const MOLE_PER_LITRE: Self = product(
+        "mol/L",
+        Dimension::AmountConcentration,
+        1.0,
+        &[(Self::MOLE, 1), (Self::LITRE, -1)],
+    );
     /// Mole per kilogram, the base of molality.
-    pub const MOLE_PER_KILOGRAM: Self = unit("mol/kg", Dimension::Molality, 1.0);
+    pub const MOLE_PER_KILOGRAM: Self = product(
+        "mol/kg",
+        Dimension::Molality,
+        1.0,
+        &[(Self::MOLE, 1), (Self::KILOGRAM, -1)],
+    );
     /// Gram per mole, the base of molar mass.
-    pub const GRAM_PER_MOLE: Self = unit("g/mol", Dimension::MolarMass, 1.0);
+    pub const GRAM_PER_MOLE: Self = product(
+        "g/mol",
+        Dimension::MolarMass,
+        1.0,
+        &[(Self::GRAM, 1), (Self::MOLE, -1)],
+    );
     /// One, the base of specific gravities; it has no symbol.
     pub const SPECIFIC_GRAVITY: Self = unit("", Dimension::SpecificGravity, 1.0);
     /// Degree Baumé.
     pub const DEGREE_BAUME: Self = unit("°Bé", Dimension::DegreesBaume, 1.0);
     /// Per cent of saturation.
     pub const PERCENT_SATURATION: Self = unit("% saturation", Dimension::Saturation, 1.0);
+
+    /// Returns a unit of formulas only, printed as `symbol`: the product of units, each with its power.
+    #[must_use]
+    pub const fn derived(symbol: &'static str, parts: &'static [(Self, i8)]) -> Self {
+        product(symbol, Dimension::Derived, 1.0, parts)
+    }
+
+    /// Returns the unit in base units of the SI; the offset of a temperature scale is not part of it.
+    #[must_use]
+    pub fn in_si(&self) -> SiUnit {
+        if !self.parts.is_empty() {
+            let powers = self.parts.iter();
+            let powers = powers.map(|(part, power)| part.in_si().to_power((*power).into()));
+            return powers.fold(SiUnit::ONE, SiUnit::times);
+        }
+        match self.dimension {
+            Dimension::Mass => SiUnit::KILOGRAM.scaled(1e-3 * self.factor),
+            Dimension::Volume => SiUnit::METRE.to_power(3).scaled(1e-6 * self.factor),
+            Dimension::Temperature | Dimension::TemperatureStep => {
+                SiUnit::KELVIN.scaled(self.factor)
+            }
+            Dimension::Pressure => SiUnit::PASCAL.scaled(100.0 * self.factor),
+            Dimension::Amount => SiUnit::MOLE.scaled(self.factor),
+            Dimension::DegreesBaume => SiUnit::DEGREE_BAUME.scaled(self.factor),
+            Dimension::Saturation => SiUnit::ONE.scaled(0.01 * self.factor),
+            _ => SiUnit::ONE.scaled(self.factor),
+        }
+    }
+
+    /// Returns the unit as the divisor of a quantity: a product or quotient of units stands in brackets.
+    #[must_use]
+    pub fn as_divisor(&self) -> String {
+        match self.parts {
+            [] | [_] => self.symbol.to_owned(),
+            _ => format!("({})", self.symbol),
+        }
+    }
 
     /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
     /// that measures something else.
@@ -153,6 +249,12 @@ impl Unit {
     }
 }
 
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.symbol)
+    }
+}
+
 /// Every spelling of every unit of a dimension; a bare ratio has none.
 pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static str> {
     TABLE
@@ -167,7 +269,7 @@ pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static s
 static TABLE: [(Unit, &[&str]); 30] = [
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
-    (unit("kg", Dimension::Mass, 1e3), &[]),
+    (Unit::KILOGRAM, &[]),
     (Unit::MILLILITRE, &["ml"]),
     (Unit::LITRE, &["l"]),
     (
@@ -182,6 +284,7 @@ static TABLE: [(Unit, &[&str]); 30] = [
             dimension: Dimension::Temperature,
             factor: 1.0,
             offset: -273.15,
+            parts: &[],
         },
         &["\u{212a}"],
     ),
@@ -191,18 +294,19 @@ static TABLE: [(Unit, &[&str]); 30] = [
             dimension: Dimension::Temperature,
             factor: 5.0 / 9.0,
             offset: -32.0,
+            parts: &[],
         },
         &["F", "\u{2109}", "ºF", "degF"],
     ),
     (Unit::CELSIUS_STEP, &["C", "\u{2103}", "ºC", "degC"]),
-    (unit("K", Dimension::TemperatureStep, 1.0), &["\u{212a}"]),
+    (Unit::KELVIN, &["\u{212a}"]),
     (
         unit("°F", Dimension::TemperatureStep, 5.0 / 9.0),
         &["F", "\u{2109}", "ºF", "degF"],
     ),
     (Unit::HECTOPASCAL, &[]),
     (unit("kPa", Dimension::Pressure, 10.0), &[]),
-    (unit("Pa", Dimension::Pressure, 0.01), &[]),
+    (Unit::PASCAL, &[]),
     (unit("mbar", Dimension::Pressure, 1.0), &[]),
     (unit("bar", Dimension::Pressure, 1e3), &[]),
     (unit("mmHg", Dimension::Pressure, 1.333_223_874_15), &[]),
@@ -258,6 +362,31 @@ mod tests {
             Some(&Unit::MILLILITRE),
             "another dimension"
         );
+    }
+
+    #[test]
+    fn factors_agree_with_the_units_in_base_units_of_the_si() {
+        for (unit, _) in &TABLE {
+            let mut of_dimension = TABLE.iter().map(|(base, _)| base);
+            let base = of_dimension
+                .find(|base| base.dimension == unit.dimension)
+                .unwrap();
+            let base = base.in_si().scaled(unit.factor / base.factor);
+            assert_eq!(unit.in_si(), base, "{unit}");
+        }
+        let per_mole = |unit: Unit| unit.in_si().times(Unit::GRAM_PER_MOLE.in_si());
+        assert_eq!(per_mole(Unit::MOLE_PER_LITRE), Unit::GRAM_PER_LITRE.in_si());
+    }
+
+    #[test]
+    fn products_and_quotients_stand_in_brackets_as_divisors() {
+        for (unit, divisor) in [
+            (Unit::MILLILITRE, "mL"),
+            (Unit::PER_CELSIUS, "°C⁻¹"),
+            (Unit::MOLE_PER_KILOGRAM, "(mol/kg)"),
+        ] {
+            assert_eq!(unit.as_divisor(), divisor);
+        }
     }
 
     #[test]

@@ -6,6 +6,7 @@
 
 use serde::Serialize;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::{brine, solubility, water};
 use crate::bench::runfile::model::{Adjustment, Reading, RunFile};
 use crate::bench::worksheet::{
@@ -92,7 +93,7 @@ fn of_solution(
     let title = Title::new(
         format!("mass of {label}"),
         Symbol::labelled("m", label),
-        "kg",
+        &Unit::KILOGRAM,
     );
     let mass = ws.calculate(title, Expr::from(volume) * density.density);
     let (adding, amount, litres) = if ws.value(to) >= ws.value(w) {
@@ -128,7 +129,7 @@ fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
         ..Input::default()
     };
     let name = format!("target mass percent of {label}");
-    let title = Title::new(name, Symbol::new("w", "to", label), "%");
+    let title = Title::new(name, Symbol::new("w", "to", label), &Unit::PERCENT);
     ws.input(title, 100.0 * to.value.value, input)
 }
 
@@ -152,7 +153,7 @@ fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
     let title = Title::new(
         format!("volume of {label}"),
         Symbol::labelled("V", label),
-        "L",
+        &Unit::LITRE,
     );
     ws.input(title, quantity.value / 1000.0, input)
 }
@@ -164,7 +165,7 @@ fn salt(
     proper: &Salt,
     label: &Label,
 ) -> NodeId {
-    let mut content = Expr::exactly(100.0, "%");
+    let mut content = Expr::exactly(100.0, &Unit::PERCENT);
     if let Some(purity) = proper.purity {
         content = content * purity;
     }
@@ -172,7 +173,7 @@ fn salt(
         content = content * (Expr::number(1.0) - moisture);
     }
     let name = format!("salt to be added to {label}");
-    let title = Title::new(name, Symbol::new("m", "salt", label), "kg");
+    let title = Title::new(name, Symbol::new("m", "salt", label), &Unit::KILOGRAM);
     let formula = Expr::from(mass) * (Expr::from(to) - w) / (content - to);
     ws.calculate(title, formula)
 }
@@ -180,7 +181,7 @@ fn salt(
 /// The water for a mass of a solution, its mass percent and the one wanted, kg.
 fn water(ws: &mut Worksheet, (mass, w, to): (NodeId, NodeId, NodeId), label: &Label) -> NodeId {
     let name = format!("water to be added to {label}");
-    let title = Title::new(name, Symbol::new("m", "water", label), "kg");
+    let title = Title::new(name, Symbol::new("m", "water", label), &Unit::KILOGRAM);
     ws.calculate(
         title,
         Expr::from(mass) * (Expr::from(w) - to) / Expr::from(to),
@@ -192,7 +193,7 @@ fn litres(ws: &mut Worksheet, mass: NodeId, t: NodeId, label: &Label) -> Option<
     water::TEMPERATURES.contains(&ws.value(t)).then(|| {
         let rho = published_water(ws, label.state("at its temperature"), t);
         let name = format!("volume of the water to be added to {label}");
-        let title = Title::new(name, Symbol::new("V", "water", label), "L");
+        let title = Title::new(name, Symbol::new("V", "water", label), &Unit::LITRE);
         ws.calculate(title, Expr::from(mass) / rho)
     })
 }

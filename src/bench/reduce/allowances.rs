@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::expansion::{self, Glass};
 use crate::bench::reference::{air, brine, water, weighing};
 use crate::bench::runfile::model::{self, Reading, Ref};
@@ -130,13 +131,13 @@ impl Instruments<'_> {
             let title = Title::new(
                 format!("temperature of {label}"),
                 Symbol::labelled("t", &label),
-                "°C",
+                &Unit::CELSIUS,
             );
             return Some(self.temperature(ws, title, reading, thermometer));
         }
         if self.allowances.liquid.is_none() {
             let reading = self.run.conditions.liquid.as_ref()?;
-            let title = Title::new("temperature of the liquids", "t", "°C");
+            let title = Title::new("temperature of the liquids", "t", &Unit::CELSIUS);
             self.allowances.liquid = Some(self.temperature(ws, title, reading, thermometer));
         }
         self.allowances.liquid
@@ -192,7 +193,7 @@ impl Instruments<'_> {
         let title = Title::new(
             format!("mass of salt in {name}, corrected for the buoyancy of the air"),
             Symbol::new("m", "true", name),
-            "g",
+            &Unit::GRAM,
         );
         let mass = weighing::mass(read, by.air, by.weights, crystals);
         self.corrected(ws, title, mass)
@@ -212,7 +213,7 @@ impl Instruments<'_> {
         let density = match self.run.allow_for.air_buoyancy {
             Some(_) => self.water(ws).map(Expr::from),
             // An estimate does not depend on the third digit.
-            None => Some(Expr::exactly(1.0, "g/mL")),
+            None => Some(Expr::exactly(1.0, &Unit::GRAM_PER_MILLILITRE)),
         };
         let Some(density) = density else {
             return read.into();
@@ -220,7 +221,7 @@ impl Instruments<'_> {
         let title = Title::new(
             format!("mass of water in {name}, corrected for the buoyancy of the air"),
             Symbol::new("m", "w,true", name),
-            "g",
+            &Unit::GRAM,
         );
         let mass = weighing::mass(read, by.air, by.weights, density);
         self.corrected(ws, title, mass)
@@ -258,7 +259,7 @@ impl Instruments<'_> {
         let key = (kind_of(glass), t, from);
         let neglected = self.allowances.no_expansion.get(&key).copied();
         let neglected = neglected.unwrap_or_else(|| {
-            let title = Title::new("relative expansion of glassware", "ϵ", "");
+            let title = Title::new("relative expansion of glassware", "ϵ", &Unit::ONE);
             let estimate = ws.calculate(title, relative);
             self.allowances
                 .neglect(ws, Effect::WareExpansion, "ϵ'", estimate)
@@ -284,7 +285,7 @@ impl Instruments<'_> {
             let title = Title::new(
                 format!("cubic expansion coefficient of {}", glass.name()),
                 Math::from("α").subscript(Math::label(mark)),
-                "1/°C",
+                &expansion::COEFFICIENT_UNIT,
             );
             ws.input(title, glass.coefficient(), input)
         })
@@ -325,7 +326,11 @@ impl Instruments<'_> {
         if let Some(id) = self.allowances.crystals {
             return id;
         }
-        let title = Title::new("density of the dry salt", "ρ_crystal", "g/mL");
+        let title = Title::new(
+            "density of the dry salt",
+            "ρ_crystal",
+            &Unit::GRAM_PER_MILLILITRE,
+        );
         let id = match (&self.run.solute.density, self.run.solute.salt()) {
             (Some(stated), _) => add_reading(ws, title, stated, Vec::new()),
             (None, salt) => {
@@ -350,7 +355,11 @@ impl Instruments<'_> {
             return id;
         }
         let asked = self.run.allow_for.air_buoyancy.as_ref();
-        let title = Title::new("density of the weights", "ρ_weights", "g/mL");
+        let title = Title::new(
+            "density of the weights",
+            "ρ_weights",
+            &Unit::GRAM_PER_MILLILITRE,
+        );
         let id = match asked.and_then(|asked| asked.weights.as_ref()) {
             Some(stated) => add_reading(ws, title, stated, Vec::new()),
             None => ws.input(title, air::CONVENTIONAL_WEIGHTS, Input::default()),
@@ -407,14 +416,14 @@ pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: No
         Title::new(
             format!("error of the published density of water, {label}"),
             Symbol::new("δ", "w", label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         ),
         water::STANDARD_UNCERTAINTY,
     );
     let title = Title::new(
         format!("density of water, {label}"),
         Symbol::new("ρ", "w", label),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     ws.calculate(
         title.published(water::SOURCE),
@@ -454,7 +463,11 @@ fn conventional_air(ws: &mut Worksheet) -> NodeId {
         components: vec![Component::normal("air not measured", u)],
         ..Input::default()
     };
-    let title = Title::new("conventional density of the air", "ρ_air", "g/mL");
+    let title = Title::new(
+        "conventional density of the air",
+        "ρ_air",
+        &Unit::GRAM_PER_MILLILITRE,
+    );
     ws.input(title, air::CONVENTIONAL * thousandth, input)
 }
 
@@ -469,26 +482,74 @@ fn air_by_conditions(
         let rounding = Component::within("readability", half, Distribution::Rectangular);
         add_reading(ws, Title::new(name, symbol, unit), reading, vec![rounding])
     };
-    let t = read(ws, "temperature of the air", "t_air", "°C", temperature);
-    let p = read(ws, "pressure of the air", "p'", "hPa", pressure);
-    let h = read(ws, "relative humidity", "h", "", humidity);
+    let t = read(
+        ws,
+        "temperature of the air",
+        "t_air",
+        &Unit::CELSIUS,
+        temperature,
+    );
+    let p = read(
+        ws,
+        "pressure of the air",
+        "p'",
+        &Unit::HECTOPASCAL,
+        pressure,
+    );
+    let h = read(ws, "relative humidity", "h", &Unit::ONE, humidity);
     let step = |ws: &mut Worksheet, name: &str, symbol: &str, unit, formula| {
         ws.calculate(Title::new(name, symbol, unit), formula)
     };
-    let kelvin = Expr::from(t) + Expr::exactly(273.15, "K");
-    let kelvin = step(ws, "thermodynamic temperature of the air", "T", "K", kelvin);
-    let pascal = Expr::conversion(100.0) * p;
-    let pascal = step(ws, "pressure of the air in pascal", "p", "Pa", pascal);
+    let kelvin = Expr::from(t) + Expr::exactly(273.15, &Unit::KELVIN);
+    let kelvin = step(
+        ws,
+        "thermodynamic temperature of the air",
+        "T",
+        &Unit::KELVIN,
+        kelvin,
+    );
+    let pascal = Expr::conversion(&Unit::HECTOPASCAL, &Unit::PASCAL) * p;
+    let pascal = step(
+        ws,
+        "pressure of the air in pascal",
+        "p",
+        &Unit::PASCAL,
+        pascal,
+    );
     let saturation = air::saturation_pressure(kelvin);
-    let saturation = step(ws, "saturation vapour pressure", "p_sv", "Pa", saturation);
+    let saturation = step(
+        ws,
+        "saturation vapour pressure",
+        "p_sv",
+        &Unit::PASCAL,
+        saturation,
+    );
     let enhancement = air::enhancement(pascal, t);
-    let enhancement = step(ws, "enhancement factor", "f", "", enhancement);
+    let enhancement = step(ws, "enhancement factor", "f", &Unit::ONE, enhancement);
     let vapour = air::vapour_fraction(h, enhancement, saturation, pascal);
-    let vapour = step(ws, "mole fraction of water vapour", "x_v", "", vapour);
+    let vapour = step(
+        ws,
+        "mole fraction of water vapour",
+        "x_v",
+        &Unit::ONE,
+        vapour,
+    );
     let virial = air::virial(t, vapour);
-    let virial = step(ws, "first virial sum of moist air", "β_1", "K/Pa", virial);
+    let virial = step(
+        ws,
+        "first virial sum of moist air",
+        "β_1",
+        &air::KELVIN_PER_PASCAL,
+        virial,
+    );
     let compressibility = air::compressibility(pascal, kelvin, virial, vapour);
-    let compressibility = step(ws, "compressibility factor", "Z", "", compressibility);
+    let compressibility = step(
+        ws,
+        "compressibility factor",
+        "Z",
+        &Unit::ONE,
+        compressibility,
+    );
     let formula = air::density(pascal, compressibility, kelvin, vapour);
     let about = formula.value(&|id| ws.value(id));
     let error = published_error(
@@ -496,7 +557,7 @@ fn air_by_conditions(
         Title::new(
             "error of the formula for the density of air",
             "δ_air",
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         ),
         air::RELATIVE_STANDARD_UNCERTAINTY * about,
     );
@@ -504,7 +565,7 @@ fn air_by_conditions(
         ws,
         "density of the air",
         "ρ_air",
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
         Expr::Sum(vec![formula, error.into()]),
     )
 }

@@ -7,6 +7,7 @@
 //!
 //! Compositions by volume are left out: they change by 0.03 % for each °C, a tenth of the change of density.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine::Salt;
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
@@ -47,11 +48,11 @@ impl<'a> Apart<'a> {
         let title = Title::new(
             format!("mean of the liquids' temperatures, to {STEP} °C"),
             Math::from("t").bar(),
-            "°C",
+            &Unit::CELSIUS,
         );
         Some(Self {
             salt,
-            mean: ws.calculate(title, Expr::exactly(mean, "°C")),
+            mean: ws.calculate(title, Expr::exactly(mean, &Unit::CELSIUS)),
         })
     }
 

@@ -5,6 +5,7 @@
 //! the effects that their runs leave uncorrected. Densities are brought to the temperature of the calibration by the
 //! published change of density, if the salt has one.
 
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::{EarlierCalibration, RunFile, Scale};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
@@ -46,7 +47,7 @@ impl EarlierResult {
         let errors: Vec<NodeId> = (0..earlier.coefficients.len())
             .map(|j| {
                 let name = format!("error {} of the earlier calibration", j + 1);
-                let title = Title::new(name, format!("e_{}", j + 1).as_str(), "");
+                let title = Title::new(name, format!("e_{}", j + 1).as_str(), &Unit::ONE);
                 ws.input(title, 0.0, error())
             })
             .collect();
@@ -67,7 +68,11 @@ impl EarlierResult {
             components: vec![Component::normal("earlier calibration", u)],
             ..Input::default()
         };
-        let title = Title::new("temperature of the earlier calibration", "t_cal", "°C");
+        let title = Title::new(
+            "temperature of the earlier calibration",
+            "t_cal",
+            &Unit::CELSIUS,
+        );
         Self {
             against: earlier.against,
             coefficients,
@@ -136,7 +141,7 @@ impl ByEarlier<'_> {
         let title = Title::new(
             format!("departure of the published density from the calibration at {label}"),
             Symbol::new("δ", "shape", label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         (departure > NEGLIGIBLE * expanded).then(|| published_error(ws, title, departure))
     }

@@ -1,5 +1,6 @@
 //! The composition of an unknown from the published density of the salt's solutions at the temperature of the liquid.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine::{self, Salt};
 use crate::bench::runfile::model::{RunFile, Scale};
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
@@ -83,7 +84,7 @@ impl ByPublished<'_> {
         let title = Title::new(
             format!("error of the published density of {label}"),
             Symbol::labelled("δ", label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let error = published_error(ws, title, u);
         let water = published.water(ws, t);
@@ -91,9 +92,10 @@ impl ByPublished<'_> {
         let title = Title::new(
             format!("relative difference in density of {label} from water"),
             Symbol::labelled("q", label),
-            "",
+            &Unit::ONE,
         );
-        let density = Expr::conversion(1000.0) * (Expr::from(rho) - error);
+        let density = Expr::conversion(&Unit::GRAM_PER_MILLILITRE, &Unit::KILOGRAM_PER_CUBIC_METRE)
+            * (Expr::from(rho) - error);
         let lighter = ws.calculate(title, Expr::number(1.0) - Expr::from(water) / density);
         let names = ["first", "second", "third"];
         let kinds = ["2", "1", "0"];
@@ -105,7 +107,7 @@ impl ByPublished<'_> {
                     names[i]
                 ),
                 Symbol::new("K", kinds[i], label),
-                "kg/m³",
+                &Unit::KILOGRAM_PER_CUBIC_METRE,
             );
             ws.calculate(title.published(brine::SOURCE), formula)
         };
@@ -113,7 +115,7 @@ impl ByPublished<'_> {
         let fraction = brine::mass_fraction(a, b, c);
         ws.calculate(
             composition::title(Scale::MassPercent, label),
-            Expr::exactly(100.0, "%") * fraction,
+            Expr::exactly(100.0, &Unit::PERCENT) * fraction,
         )
     }
 

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::bench::fit::{self, FitError, Fitted, Method, Point};
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::{Calibration, FitMethod, Scale};
 use crate::bench::worksheet::{NodeId, Solution, Solved, Title, Worksheet};
 use crate::problem::{Code, Problem};
@@ -60,12 +61,57 @@ const BESIDE: [(&str, &str); 3] = [
 ];
 
 /// The unit of each coefficient, rising powers.
-fn coefficient_units(scale: Scale) -> [&'static str; 3] {
+fn coefficient_units(scale: Scale) -> &'static [Unit; 3] {
+    const DENSITY: Unit = Unit::GRAM_PER_MILLILITRE;
     match scale {
-        Scale::MassPercent => ["g/mL", "(g/mL)/%", "(g/mL)/%²"],
-        Scale::MassConcentration => ["g/mL", "(g/mL)/(g/L)", "(g/mL)/(g/L)²"],
-        Scale::Molarity => ["g/mL", "(g/mL)/(mol/L)", "(g/mL)/(mol/L)²"],
-        Scale::Molality => ["g/mL", "(g/mL)/(mol/kg)", "(g/mL)/(mol/kg)²"],
+        Scale::MassPercent => {
+            &const {
+                [
+                    DENSITY,
+                    Unit::derived("(g/mL)/%", &[(DENSITY, 1), (Unit::PERCENT, -1)]),
+                    Unit::derived("(g/mL)/%²", &[(DENSITY, 1), (Unit::PERCENT, -2)]),
+                ]
+            }
+        }
+        Scale::MassConcentration => {
+            &const {
+                [
+                    DENSITY,
+                    Unit::derived("(g/mL)/(g/L)", &[(DENSITY, 1), (Unit::GRAM_PER_LITRE, -1)]),
+                    Unit::derived("(g/mL)/(g/L)²", &[(DENSITY, 1), (Unit::GRAM_PER_LITRE, -2)]),
+                ]
+            }
+        }
+        Scale::Molarity => {
+            &const {
+                [
+                    DENSITY,
+                    Unit::derived(
+                        "(g/mL)/(mol/L)",
+                        &[(DENSITY, 1), (Unit::MOLE_PER_LITRE, -1)],
+                    ),
+                    Unit::derived(
+                        "(g/mL)/(mol/L)²",
+                        &[(DENSITY, 1), (Unit::MOLE_PER_LITRE, -2)],
+                    ),
+                ]
+            }
+        }
+        Scale::Molality => {
+            &const {
+                [
+                    DENSITY,
+                    Unit::derived(
+                        "(g/mL)/(mol/kg)",
+                        &[(DENSITY, 1), (Unit::MOLE_PER_KILOGRAM, -1)],
+                    ),
+                    Unit::derived(
+                        "(g/mL)/(mol/kg)²",
+                        &[(DENSITY, 1), (Unit::MOLE_PER_KILOGRAM, -2)],
+                    ),
+                ]
+            }
+        }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Measured densities against published ones at the temperature of the liquid.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::{brine::Salt, water};
 use crate::bench::worksheet::{Expr, NodeId, Symbol, Title, Worksheet};
 
@@ -87,13 +88,13 @@ fn compare(
     let model = Title::new(
         format!("error of the published density of {name}"),
         Symbol::labelled("δ", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let error = published_error(ws, model, standard_uncertainty);
     let title = Title::new(
         format!("published density of {name}"),
         Symbol::new("ρ", "pub", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let published = ws.calculate(
         title.published(source),
@@ -107,7 +108,7 @@ fn compare(
         let title = Title::new(
             format!("correction for effects not corrected elsewhere, {name}"),
             Symbol::new("Δρ", "corr", name),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         ws.correction(title, &lacking)
     });
@@ -118,7 +119,7 @@ fn compare(
     let title = Title::new(
         format!("difference of {name} from the published density"),
         Symbol::labelled("Δρ", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let difference = ws.calculate(title, measured - published);
     Comparison {

@@ -4,6 +4,7 @@
 //! 2.10. What is known of a solution (by mass or by volume) is carried to the other scales, as far as its density is
 //! known.
 
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
@@ -106,12 +107,12 @@ pub fn symbol(scale: Scale) -> &'static str {
 }
 
 /// The unit of a scale.
-pub fn unit(scale: Scale) -> &'static str {
+pub fn unit(scale: Scale) -> &'static Unit {
     match scale {
-        Scale::MassPercent => "%",
-        Scale::MassConcentration => "g/L",
-        Scale::Molarity => "mol/L",
-        Scale::Molality => "mol/kg",
+        Scale::MassPercent => &Unit::PERCENT,
+        Scale::MassConcentration => &Unit::GRAM_PER_LITRE,
+        Scale::Molarity => &Unit::MOLE_PER_LITRE,
+        Scale::Molality => &Unit::MOLE_PER_KILOGRAM,
     }
 }
 
@@ -123,6 +124,8 @@ pub fn in_unit(scale: Scale, strength: f64) -> f64 {
         Scale::Molarity | Scale::Molality => strength,
     }
 }
+
+const GRAM_PER_KILOGRAM: Unit = Unit::derived("g/kg", &[(Unit::GRAM, 1), (Unit::KILOGRAM, -1)]);
 
 /// Carries a composition known on one scale to the others.
 ///
@@ -154,15 +157,15 @@ fn fill(
         }
         _ => composition,
     };
-    let hundred = || Expr::exactly(100.0, "%");
-    let percent = || Expr::conversion(100.0);
-    let per_litre = || Expr::conversion(1000.0);
-    let per_kilogram = || Expr::conversion(1000.0);
+    let hundred = || Expr::exactly(100.0, &Unit::PERCENT);
+    let percent = || Expr::conversion(&Unit::ONE, &Unit::PERCENT);
+    let per_litre = || Expr::conversion(&Unit::LITRE, &Unit::MILLILITRE);
+    let per_kilogram = || Expr::conversion(&Unit::KILOGRAM, &Unit::GRAM);
 
     // To a mass scale from its neighbour, to the volume scales, and back: each scale is reached from the known one.
     let from_molality = composition.molality.map(|b| {
         let salt = Expr::from(b) * molar_mass;
-        percent() * salt.clone() / (Expr::exactly(1000.0, "g/kg") + salt)
+        percent() * salt.clone() / (Expr::exactly(1000.0, &GRAM_PER_KILOGRAM) + salt)
     });
     composition = add(composition, Scale::MassPercent, from_molality);
     let from_amount = composition.molarity.map(|c| Expr::from(c) * molar_mass);

@@ -160,7 +160,7 @@ impl ConformityStated {
         Self {
             quantity: composition::key(conformity.scale),
             label: composition::label(conformity.scale),
-            unit: composition::unit(conformity.scale),
+            unit: composition::unit(conformity.scale).symbol,
             low: conformity.low,
             high: conformity.high,
             rule: conformity.rule,

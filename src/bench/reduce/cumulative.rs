@@ -12,13 +12,14 @@
 //! Birge, Phys. Rev. 40 (1932) 207–227); what is added is of type A.
 
 use crate::bench::fit::{self, Method, Model};
+use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
-use crate::bench::runfile::model::{Cumulative, Reading};
+use crate::bench::runfile::model::{Cumulative, DensityMethod, Reading};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
-use super::density::{DensityResult, Way};
+use super::density::DensityResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 
 /// The line of mass on volume.
@@ -144,11 +145,15 @@ pub(super) fn density(
         point.residual = residuals.next().copied();
     }
     let titles = [
-        ("vessel mass from the fit", Symbol::new("m", "0", name), "g"),
+        (
+            "vessel mass from the fit",
+            Symbol::new("m", "0", name),
+            &Unit::GRAM,
+        ),
         (
             "slope of mass on volume",
             Symbol::labelled("ρ'", name),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         ),
     ];
     let titles =
@@ -167,7 +172,7 @@ pub(super) fn density(
     let title = Title::new(
         format!("density of {name}"),
         Symbol::labelled("ρ", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     Some(DensityResult {
         stated_deviation: None,
@@ -181,7 +186,8 @@ pub(super) fn density(
         liquid,
         at_reference: None,
         in_line: None,
-        way: Way::Cumulative(CumulativeResult {
+        method: DensityMethod::Cumulative,
+        line: Some(CumulativeResult {
             points,
             intercept,
             fitted_slope,
@@ -216,13 +222,13 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     let title = Title::new(
         format!("scatter of the masses of {name} about the line"),
         Symbol::labelled("ε", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("slope of mass on volume with its scatter, {name}"),
         Symbol::labelled("ρ'", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     ws.calculate(title, Expr::from(slope) + error)
 }
@@ -253,7 +259,7 @@ fn points(
             Title::new(
                 format!("vessel after delivery {i} of {name}"),
                 Symbol::labelled(&*format!("m{mark}"), Label::from(name).numbered(i)),
-                "g",
+                &Unit::GRAM,
             )
         };
         let stated = Repeatability::Stated;
@@ -268,7 +274,7 @@ fn points(
         let title = Title::new(
             format!("volume before the first delivery of {name}"),
             Symbol::labelled("V", Label::from(name).numbered(0)),
-            "mL",
+            &Unit::MILLILITRE,
         );
         let exact = Input {
             digits: Some("0".into()),
@@ -289,7 +295,7 @@ fn points(
         let title = Title::new(
             format!("delivery {} of {name}", i + 1),
             Symbol::new("V", "d", &label),
-            "mL",
+            &Unit::MILLILITRE,
         );
         let (id, volume) =
             instruments.volume(ws, title, &delivery.volume, pipette, Repeatability::Stated);
@@ -304,7 +310,7 @@ fn points(
                 let title = Title::new(
                     format!("scatter of delivery {} of {name}", i + 1),
                     Symbol::new("ε", "d", &label),
-                    "mL",
+                    &Unit::MILLILITRE,
                 );
                 volume + ws.input(title, 0.0, input)
             }
@@ -315,7 +321,7 @@ fn points(
         let title = Title::new(
             format!("volume after delivery {} of {name}", i + 1),
             Symbol::labelled("V", &label),
-            "mL",
+            &Unit::MILLILITRE,
         );
         let total = match so_far {
             Some(before) => Expr::Sum(vec![before.into(), volume]),

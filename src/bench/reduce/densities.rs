@@ -1,18 +1,17 @@
 //! The densities of all solutions, each by its way, and how single weighings, fillings and readings scatter.
 
-use super::density::{self, DensityResult, ReplicateResult, Way};
+use super::density::{self, DensityResult, ReplicateResult};
 use super::instruments::Instruments;
 use super::spread::{self, Kind, Liquid, Spread};
 use super::{cumulative, density_readings, pycnometer};
+use crate::bench::runfile::model::DensityMethod;
 use crate::bench::worksheet::Worksheet;
 
 /// The densities by weighings, fillings or readings of a solution alone.
 pub(super) struct Measured {
     /// The solution, an index into the run's solutions.
     pub(super) solution: usize,
-    pub(super) way: Way,
-    /// The entry of all of it in the run file.
-    pub(super) entry: String,
+    pub(super) method: DensityMethod,
     pub(super) kind: Kind,
     pub(super) replicates: Vec<ReplicateResult>,
 }
@@ -31,8 +30,7 @@ pub(super) fn all(
         let replicates = density::weigh(ws, instruments, weighings, &seen);
         measured.extend(replicates.map(|replicates| Measured {
             solution,
-            way: Way::Weighed,
-            entry: format!("weighings.{}", run.solutions[solution].name.value),
+            method: DensityMethod::Weighings,
             kind: Kind::among(weighings, &seen),
             replicates,
         }));
@@ -68,8 +66,7 @@ pub(super) fn all(
     for m in measured {
         let name = run.solutions[m.solution].name.value.as_str();
         let solution = (m.solution, name);
-        densities[m.solution] =
-            density::combine(ws, solution, m.way, &m.entry, m.replicates, &spreads);
+        densities[m.solution] = density::combine(ws, solution, m.method, m.replicates, &spreads);
     }
     (densities, spreads)
 }

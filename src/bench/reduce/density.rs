@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::bench::fit::standard_deviation;
-use crate::bench::runfile::model::{Reading, Ref, Replicate, Weighings};
+use crate::bench::quantity::Unit;
+use crate::bench::runfile::model::{DensityMethod, Reading, Ref, Replicate, Weighings};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
@@ -28,24 +29,13 @@ pub struct ReplicateResult {
     pub left_out: Option<String>,
 }
 
-/// How a density was found.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Way {
-    /// By weighing a known volume.
-    Weighed,
-    /// As the slope of mass on volume.
-    Cumulative(CumulativeResult),
-    /// With a pycnometer.
-    Pycnometer,
-    /// Read from an instrument.
-    Read,
-}
-
 /// The density of a solution.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DensityResult {
     /// How it was found.
-    pub way: Way,
+    pub method: DensityMethod,
+    /// The line of mass on volume whose slope it is; none by the other ways.
+    pub line: Option<CumulativeResult>,
     /// The entry of all of it in the run file.
     pub entry: String,
     /// The densities by each weighing or reading alone in the order of the run file, those left out among them; none where
@@ -128,19 +118,19 @@ pub(super) fn weigh(
                 let title = Title::new(
                     format!("vessel empty, {name}"),
                     Symbol::labelled("e", name),
-                    "g",
+                    &Unit::GRAM,
                 );
                 let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
                 one.found.get_or_insert_with(read).clone()
             }
             _ => {
-                let title = title("vessel empty", "e", "g");
+                let title = title("vessel empty", "e", &Unit::GRAM);
                 instruments.mass(ws, title, &replicate.empty, balance, of_empty)
             }
         };
         let (filled, true_filled) = instruments.mass(
             ws,
-            title("vessel filled", "f", "g"),
+            title("vessel filled", "f", &Unit::GRAM),
             &replicate.filled,
             balance,
             repeatability,
@@ -150,7 +140,7 @@ pub(super) fn weigh(
         let expanded = instruments.expanded(ws, pipette, Some(at));
         let true_volume = at_temperature(volume, expanded);
         let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
-        let density = ws.calculate(title("density", "ρ", "g/mL"), formula);
+        let density = ws.calculate(title("density", "ρ", &Unit::GRAM_PER_MILLILITRE), formula);
         let mut readings = vec![(filled, &replicate.filled, balance)];
         if !kind.has_one_empty() {
             readings.push((empty, &replicate.empty, balance));
@@ -196,7 +186,7 @@ fn deliver(
                 format!("volume delivered, {spoken}"),
                 // Not to be taken for the volume that the solution was made up to.
                 Symbol::new("V", "d", &label),
-                "mL",
+                &Unit::MILLILITRE,
             ),
             volume,
             replicate.pipette.as_ref(),
@@ -292,8 +282,7 @@ pub(super) fn sample(
 pub(super) fn combine(
     ws: &mut Worksheet,
     (solution, name): (usize, &str),
-    way: Way,
-    entry: &str,
+    method: DensityMethod,
     replicates: Vec<ReplicateResult>,
     spreads: &[Spread],
 ) -> Option<DensityResult> {
@@ -314,21 +303,20 @@ pub(super) fn combine(
             let title = Title::new(
                 format!("density of {name}"),
                 Symbol::labelled(Math::from("ρ").bar(), name),
-                "g/mL",
+                &Unit::GRAM_PER_MILLILITRE,
             );
             ws.calculate(title, mean + error)
         }
         None => kept[0].density,
     };
     // Flags judge the weighings by it.
-    let stated_deviation = match way {
-        Way::Weighed => replicates::stated(&kept),
-        Way::Cumulative(_) | Way::Pycnometer | Way::Read => None,
-    };
+    let is_weighed = method == DensityMethod::Weighings;
+    let stated_deviation = is_weighed.then(|| replicates::stated(&kept)).flatten();
     let liquid = mean_temperature(ws, name, &kept);
     Some(DensityResult {
-        way,
-        entry: entry.to_owned(),
+        method,
+        line: None,
+        entry: format!("{}.{name}", method.section()),
         at_reference: None,
         in_line: None,
         used: kept.len(),
@@ -359,7 +347,7 @@ fn mean_with_spread(
     let title = Title::new(
         format!("scatter of the densities of {name}"),
         Symbol::labelled("ε", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let error = ws.input(title, 0.0, input);
     (
@@ -380,7 +368,7 @@ fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -
     let title = Title::new(
         format!("mean temperature of {name}"),
         Symbol::labelled(Math::from("t").bar(), name),
-        "°C",
+        &Unit::CELSIUS,
     );
     ws.calculate(
         title,

@@ -1,10 +1,10 @@
 //! Densities as a hydrometer or density meter showed them.
 
-use crate::bench::runfile::model::{DensityReading, DensityReadings};
+use crate::bench::runfile::model::{DensityMethod, DensityReading, DensityReadings};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::densities::Measured;
-use super::density::{ReplicateResult, Way, numbered};
+use super::density::{ReplicateResult, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::Variation;
 use super::spread::Kind;
@@ -59,8 +59,7 @@ pub(super) fn read(
     kinds.dedup();
     Some(Measured {
         solution: written.solution.value,
-        way: Way::Read,
-        entry: format!("density.readings.{name}"),
+        method: DensityMethod::Readings,
         kind: Kind::Readings(kinds),
         replicates,
     })

@@ -1,6 +1,7 @@
 //! Densities from what the scale of a hydrometer or density meter shows: specific gravity, degrees Baumé, per cent of
 //! saturation, or density at another temperature than that of its scale.
 
+use crate::bench::quantity::Unit;
 use crate::bench::quantity::rounding::without_last_zeros;
 use crate::bench::reference::{brine_strength, expansion, water};
 use crate::bench::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref, Shows};
@@ -25,7 +26,7 @@ impl Instruments<'_> {
         let title = Title::new(
             format!("density, {spoken}"),
             Symbol::labelled("ρ", label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let run = self.run;
         let scale =
@@ -35,21 +36,25 @@ impl Instruments<'_> {
         };
         let definition = self.definition(ws, index, scale);
         let (name, symbol, unit) = match &scale.shows {
-            Shows::Density => ("density shown", Symbol::new("ρ", "read", label), "g/mL"),
+            Shows::Density => (
+                "density shown",
+                Symbol::new("ρ", "read", label),
+                &Unit::GRAM_PER_MILLILITRE,
+            ),
             Shows::SpecificGravity(_) => (
                 "specific gravity shown",
                 Symbol::new("s", "read", label),
-                "",
+                &Unit::ONE,
             ),
             Shows::DegreesBaume(_) => (
                 "degrees Baumé shown",
                 Symbol::new("B", "read", label),
-                "°Bé",
+                &Unit::DEGREE_BAUME,
             ),
             Shows::Saturation(_) => (
                 "percent of saturation shown",
                 Symbol::new("S", "read", label),
-                "%",
+                &Unit::PERCENT,
             ),
         };
         let shown = Title::new(format!("{name}, {spoken}"), symbol, unit);
@@ -82,7 +87,7 @@ impl Instruments<'_> {
                 let title = Title::new(
                     format!("specific gravity, {spoken}"),
                     Symbol::new("s", "read", label),
-                    "",
+                    &Unit::ONE,
                 );
                 let gravity = brine_strength::gravity_of_baume(modulus, shown);
                 relative(ws.calculate(title, gravity).into())
@@ -91,9 +96,10 @@ impl Instruments<'_> {
                 let title = Title::new(
                     format!("mass percent corresponding to the reading, {spoken}"),
                     Symbol::new("w", "scale", label),
-                    "%",
+                    &Unit::PERCENT,
                 );
-                let formula = Expr::from(shown) / Expr::conversion(100.0) * saturated;
+                let formula =
+                    Expr::from(shown) / Expr::conversion(&Unit::ONE, &Unit::PERCENT) * saturated;
                 let w = ws.calculate(title, formula);
                 self.of_strength(ws, (label, spoken), scale, (w, of.standard))
             }
@@ -121,14 +127,14 @@ impl Instruments<'_> {
                     .at(name, Some(place))
                     .right("another scale, or sodium chloride as the solute"),
             );
-            return w.into();
+            return Expr::exactly(1.0, &Unit::GRAM_PER_MILLILITRE);
         };
         let at = &label.state("on the scale");
         let density = self.definitions.published.density(ws, at, salt, w, t);
         let title = Title::new(
             format!("error of the density corresponding to the reading, {spoken}"),
             Symbol::new("δ", "scale", label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let u = salt.standard_uncertainty(ws.value(w) / 100.0);
         Expr::from(density) + published_error(ws, title, u)
@@ -149,7 +155,7 @@ impl Instruments<'_> {
         let title = Title::new(
             format!("reference temperature of the scale of {name}"),
             Symbol::new("t", "0", name),
-            "°C",
+            &Unit::CELSIUS,
         );
         let standard = exactly(ws, title, &scale.standard);
         let (water, constant) = match &scale.shows {
@@ -159,7 +165,7 @@ impl Instruments<'_> {
                     let title = Title::new(
                         format!("temperature of the reference water of {name}"),
                         Symbol::new("t", "w", name),
-                        "°C",
+                        &Unit::CELSIUS,
                     );
                     exactly(ws, title, at)
                 });
@@ -169,7 +175,7 @@ impl Instruments<'_> {
                 let title = Title::new(
                     format!("modulus of {name}"),
                     Symbol::labelled("M", name),
-                    "°Bé",
+                    &Unit::DEGREE_BAUME,
                 );
                 let modulus = add_reading(ws, title, modulus, Vec::new());
                 (
@@ -181,7 +187,7 @@ impl Instruments<'_> {
                 let title = Title::new(
                     format!("mass percent at saturation on the scale of {name}"),
                     Symbol::new("w", "sat", name),
-                    "%",
+                    &Unit::PERCENT,
                 );
                 let input = Input {
                     origin: saturated.entry.name.clone(),
@@ -237,7 +243,7 @@ impl Instruments<'_> {
             let title = Title::new(
                 "cubic expansion coefficient of the glass of hydrometers",
                 "γ_glass",
-                "°C⁻¹",
+                &Unit::PER_CELSIUS,
             );
             ws.input(title, value, input)
         })
@@ -246,7 +252,7 @@ impl Instruments<'_> {
 
 /// A temperature of a definition, °C, printed to four decimals where it is written in another unit.
 fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
-    if reading.value.unit.symbol == title.unit {
+    if reading.value.unit.symbol == title.unit.symbol {
         return add_reading(ws, title, reading, Vec::new());
     }
     let text = format!("{:.4}", reading.value.value);

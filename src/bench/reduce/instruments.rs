@@ -12,6 +12,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::glassware::Ware;
 use crate::bench::runfile::model::{
     Apparatus, ApparatusKind, At, Class, Reading, Ref, RunFile, Spread,
@@ -153,7 +154,7 @@ impl<'a> Instruments<'a> {
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
                 Symbol::labelled("δ", Label::from(name).numbered(load + 1)),
-                "g",
+                &Unit::GRAM,
             );
             ws.input(title, 0.0, input)
         });
@@ -305,7 +306,7 @@ impl<'a> Instruments<'a> {
         let error = unknown_error(
             ws,
             ware,
-            "mL",
+            &Unit::MILLILITRE,
             Component::within("tolerance", limit, distribution),
         );
         self.shared.insert(index, error);
@@ -420,7 +421,7 @@ fn rounding(cause: &'static str, half: f64) -> Component {
 fn unknown_error(
     ws: &mut Worksheet,
     of: &Apparatus,
-    unit: &'static str,
+    unit: &'static Unit,
     component: Component,
 ) -> NodeId {
     let name = &of.name.value;
@@ -455,7 +456,7 @@ pub(super) fn add_reading(
         None => components,
     };
     // Digits stand as written where the unit written is the one calculated in.
-    let digits = (quantity.unit.symbol == title.unit).then(|| quantity.number.text.clone());
+    let digits = (quantity.unit.symbol == title.unit.symbol).then(|| quantity.number.text.clone());
     let figures = digits.is_none().then_some(quantity.number.figures);
     let input = Input {
         origin: reading.entry.name.clone(),

@@ -73,7 +73,7 @@ fn with_known(
     let components = stated.map(|u| Component::normal("stated", in_unit(u)));
     let input = Input {
         origin: known.value.entry.name.clone(),
-        digits: (quantity.unit.symbol == unit).then(|| quantity.number.text.clone()),
+        digits: (quantity.unit.symbol == unit.symbol).then(|| quantity.number.text.clone()),
         components: Vec::from_iter(components),
         ..Input::default()
     };

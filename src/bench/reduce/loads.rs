@@ -9,9 +9,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::bench::runfile::model::{
-    Origin, Reading, Ref, RunFile, Solvent, Weighed, WeighedReadings,
-};
+use crate::bench::runfile::model::RunFile;
 use crate::bench::worksheet::NodeId;
 
 /// The largest step between readings of one load, g.
@@ -27,7 +25,7 @@ pub(super) struct Loads {
 impl Loads {
     pub(super) fn of(run: &RunFile) -> Self {
         let mut readings: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-        for (balance, reading) in masses(run) {
+        for (reading, balance) in run.masses() {
             if let Some(balance) = balance {
                 let all = readings.entry(balance.value).or_default();
                 all.push(reading.value.value);
@@ -69,56 +67,4 @@ impl Loads {
     ) -> NodeId {
         *self.errors.entry((balance, load)).or_insert_with(new)
     }
-}
-
-/// Every mass read in a run, with its balance.
-fn masses(run: &RunFile) -> Vec<(Option<&Ref>, &Reading)> {
-    let mut all = Vec::new();
-    for solution in &run.solutions {
-        match &solution.origin {
-            Origin::Pure | Origin::Unknown | Origin::Dilution { .. } => {}
-            Origin::MadeUp { weighed: salt, .. } => all.extend(weighed(salt)),
-            Origin::ByMass {
-                weighed: salt,
-                solvent,
-            } => {
-                all.extend(weighed(salt));
-                if let Solvent::Weighed(water) = solvent {
-                    all.extend(weighed(water));
-                }
-            }
-        }
-    }
-    for calibration in &run.ware_calibrations {
-        let weighings = calibration.weighings.iter();
-        let each = weighings.flat_map(|w| [&w.empty, &w.filled]);
-        all.extend(each.map(|reading| (calibration.balance.as_ref(), reading)));
-    }
-    for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
-        let each = [&replicate.empty, &replicate.filled];
-        all.extend(each.map(|reading| (replicate.balance.as_ref(), reading)));
-    }
-    for deliveries in &run.cumulative {
-        let masses = deliveries.deliveries.iter().map(|d| &d.mass);
-        let each = deliveries.empty.iter().chain(masses);
-        all.extend(each.map(|reading| (deliveries.balance.as_ref(), reading)));
-    }
-    if let Some(pycnometer) = &run.pycnometer {
-        let fillings = pycnometer.fillings.iter().flat_map(|f| &f.fillings);
-        let each = std::iter::once(&pycnometer.empty)
-            .chain(pycnometer.water.iter().map(|f| &f.filled))
-            .chain(fillings.map(|f| &f.filled));
-        all.extend(each.map(|reading| (pycnometer.balance.as_ref(), reading)));
-    }
-    all
-}
-
-fn weighed(weighed: &Weighed) -> Vec<(Option<&Ref>, &Reading)> {
-    let readings = match &weighed.readings {
-        WeighedReadings::Difference { before, after } => vec![before, after],
-        WeighedReadings::Tared { mass } => vec![mass],
-    };
-    let each = readings.into_iter();
-    each.map(|reading| (weighed.balance.as_ref(), reading))
-        .collect()
 }

@@ -56,7 +56,7 @@ pub use composition::Composition;
 pub use conformity::{Conformity, Conforms};
 pub use coverage_factor::coverage_factor;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
-pub use density::{DensityResult, ReplicateResult, Way, has_one_empty};
+pub use density::{DensityResult, ReplicateResult, has_one_empty};
 pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,
@@ -74,6 +74,7 @@ pub use ware::{Verdict, WareResult, WareWeighing};
 
 use std::collections::BTreeMap;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine;
 use crate::bench::runfile::model::{Origin, Reading, RunFile, Scale};
 use crate::bench::worksheet::{Input, NodeId, Title, Worksheet};
@@ -182,7 +183,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let salt = run.solute.salt();
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
-        let title = Title::new(name, symbol, "");
+        let title = Title::new(name, symbol, &Unit::ONE);
         let reading = reading.as_ref()?;
         Some(instruments::add_reading(
             &mut ws,

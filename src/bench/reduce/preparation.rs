@@ -1,5 +1,6 @@
 //! What went into each solution: salt weighed, made up, diluted.
 
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::{
     MadeUp, Origin, Reading, Ref, RunFile, Scale, Solvent, Weighed, WeighedReadings,
 };
@@ -75,7 +76,7 @@ pub(super) fn prepare(
     salt: &Salt,
     parent: Option<NodeId>,
 ) -> (Preparation, Option<(Scale, NodeId)>) {
-    let per_litre = || Expr::conversion(1000.0);
+    let per_litre = || Expr::conversion(&Unit::LITRE, &Unit::MILLILITRE);
     match origin {
         Origin::Pure => (Preparation::Pure, None),
         Origin::Unknown => (Preparation::Unknown, None),
@@ -95,7 +96,8 @@ pub(super) fn prepare(
             let true_mass = instruments.mass_of_salt(ws, name, mass);
             let (solvent, true_solvent) = water(ws, instruments, name, solvent);
             let whole = true_mass.clone() + true_solvent;
-            let formula = salt.proper(true_mass) / whole * Expr::conversion(100.0);
+            let formula =
+                salt.proper(true_mass) / whole * Expr::conversion(&Unit::ONE, &Unit::PERCENT);
             let w = ws.calculate(composition_title(Scale::MassPercent, name), formula);
             (
                 Preparation::ByMass { mass, solvent },
@@ -150,10 +152,12 @@ fn water(
     let title = Title::new(
         format!("mass of water in {name}"),
         Symbol::new("m", "w", name),
-        "g",
+        &Unit::GRAM,
     );
     // Without a temperature, or beyond the published densities, there is a problem, and nothing comes of the run.
-    let density = instruments.water(ws).map_or(Expr::number(1.0), Expr::from);
+    let density = instruments
+        .water(ws)
+        .map_or(Expr::exactly(1.0, &Unit::GRAM_PER_MILLILITRE), Expr::from);
     let mass = ws.calculate(title, volume * density);
     (mass, mass.into())
 }
@@ -172,7 +176,7 @@ fn weigh(
         Title::new(
             format!("{which} {name}"),
             Symbol::new(&*format!("m{mark}"), kind, name),
-            "g",
+            &Unit::GRAM,
         )
     };
     let mut read = |ws: &mut Worksheet, title, reading| {
@@ -208,7 +212,7 @@ fn fill(
     let title = Title::new(
         format!("final volume, {name}"),
         Symbol::labelled("V", name),
-        "mL",
+        &Unit::MILLILITRE,
     );
     let vessel = made_up.vessel.as_ref();
     let (id, volume) = instruments.volume(ws, title, &made_up.to, vessel, Repeatability::Stated);
@@ -248,7 +252,7 @@ fn take(
         } else {
             (format!("delivery {of}into {name}"), name.into())
         };
-        let title = Title::new(spoken, Symbol::labelled("v", &label), "mL");
+        let title = Title::new(spoken, Symbol::labelled("v", &label), &Unit::MILLILITRE);
         let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);
         readings.push(id);
         match volume {

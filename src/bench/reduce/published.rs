@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine::{self, Salt, water_in_model};
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
@@ -29,13 +30,13 @@ impl Published {
         w: NodeId,
         t: NodeId,
     ) -> Expr {
-        let fraction = Expr::from(w) / Expr::conversion(100.0);
+        let fraction = Expr::from(w) / Expr::conversion(&Unit::ONE, &Unit::PERCENT);
         let pure = self.water(ws, t);
         let apparent = *self.apparent.entry((w, t)).or_insert_with(|| {
             let title = Title::new(
                 format!("apparent density of the salt in {at}"),
                 Symbol::new("ρ", "app", at),
-                "kg/m³",
+                &Unit::KILOGRAM_PER_CUBIC_METRE,
             );
             let formula = salt.apparent_density(fraction.clone(), t);
             ws.calculate(title.published(brine::SOURCE), formula)
@@ -49,7 +50,7 @@ impl Published {
             let title = Title::new(
                 "density of water in the model",
                 of_temperature(ws, "ρ_w", t),
-                "kg/m³",
+                &Unit::KILOGRAM_PER_CUBIC_METRE,
             );
             ws.calculate(title.published(brine::WATER_SOURCE), water_in_model(t))
         })
@@ -61,7 +62,7 @@ impl Published {
             let title = Title::new(
                 "temperature factor of the apparent density",
                 of_temperature(ws, "G", t),
-                "",
+                &Unit::ONE,
             );
             ws.calculate(title.published(brine::SOURCE), salt.growth(t))
         })
@@ -83,7 +84,7 @@ impl Published {
         let title = Title::new(
             format!("density of {at} from the model"),
             Symbol::new("ρ", "model", at),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let id = ws.calculate(title.published(brine::SOURCE), formula);
         self.densities.insert((w, t), id);

@@ -6,13 +6,14 @@
 //! What the pycnometer holds differs from filling to filling, with water as with a solution. Its fillings with water are
 //! therefore one more liquid among those whose spread is found, and an error of their mean enters every density.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
-use crate::bench::runfile::model::{Fillings, Pycnometer};
+use crate::bench::runfile::model::{DensityMethod, Fillings, Measurements, Pycnometer, RunFile};
 use crate::bench::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::densities::Measured;
-use super::density::{ReplicateResult, Way, numbered};
+use super::density::{ReplicateResult, numbered};
 use super::instruments::{Instruments, Repeatability};
 use super::replicates::{Variation, variation};
 use super::spread::{Grounds, Kind, Liquid, Sample, Spread};
@@ -63,12 +64,10 @@ pub(super) fn fill(
 }
 
 /// Whether several fillings of a liquid show how they scatter.
-fn scatter_is_seen(written: &Pycnometer) -> bool {
-    let counted = |left_out: &mut dyn Iterator<Item = bool>| left_out.filter(|out| !out).count();
-    let water = counted(&mut written.water.iter().map(|f| f.left_out.is_some()));
-    let mut solutions = written.fillings.iter();
-    water > 1
-        || solutions.any(|s| counted(&mut s.fillings.iter().map(|f| f.left_out.is_some())) > 1)
+fn scatter_is_seen(run: &RunFile) -> bool {
+    let is_filled = |of: &Measurements<'_>| of.method() == DensityMethod::Pycnometer;
+    let mut liquids = run.measurements().filter(is_filled);
+    liquids.any(|of| of.counted().len() > 1)
 }
 
 fn calibrate<'a>(
@@ -81,13 +80,13 @@ fn calibrate<'a>(
     let reading = own.or(instruments.run.conditions.liquid.as_ref())?;
     let water_liquid = instruments.liquid(ws, own, "pycnometer")?;
     let water_density = instruments.water_at(ws, "pycnometer", water_liquid, reading)?;
-    let repeatability = if scatter_is_seen(written) {
+    let repeatability = if scatter_is_seen(instruments.run) {
         Repeatability::SeenInSpread
     } else {
         Repeatability::Single
     };
     let balance = written.balance.as_ref();
-    let title = Title::new(format!("{label} empty"), "m_pyc", "g");
+    let title = Title::new(format!("{label} empty"), "m_pyc", &Unit::GRAM);
     let (empty_read, empty) =
         instruments.mass(ws, title, &written.empty, balance, Repeatability::Single);
     let several = written.water.len() > 1;
@@ -101,7 +100,7 @@ fn calibrate<'a>(
             let symbol = Math::from("m_pyc,w'");
             (format!("{label} with water"), symbol)
         };
-        let title = Title::new(spoken, symbol, "g");
+        let title = Title::new(spoken, symbol, &Unit::GRAM);
         let (id, mass) = instruments.mass(ws, title, &filling.filled, balance, repeatability);
         if filling.left_out.is_none() {
             filled.push((id, mass, &filling.filled));
@@ -111,13 +110,13 @@ fn calibrate<'a>(
         unseen: true,
         ..Input::default()
     };
-    let title = Title::new("scatter of the fillings with water", "ε_pyc,w", "g");
+    let title = Title::new("scatter of the fillings with water", "ε_pyc,w", &Unit::GRAM);
     let error = ws.input(title, 0.0, error);
     let mean = match filled.as_slice() {
         [(_, only, _)] => only.clone(),
         many => Expr::mean(many.iter().map(|(_, mass, _)| mass.clone()).collect()),
     };
-    let title = Title::new("water in the pycnometer", "m_pyc,w", "g");
+    let title = Title::new("water in the pycnometer", "m_pyc,w", &Unit::GRAM);
     let water = ws.calculate(title, mean - empty.clone() + error);
     let per_gram = ws.value(water_density) / ws.value(water);
     let run = instruments.run;
@@ -160,7 +159,7 @@ fn measure(
         let title = Title::new(
             format!("the pycnometer with {spoken}"),
             Symbol::labelled("f", &label),
-            "g",
+            &Unit::GRAM,
         );
         let balance = calibrated.written.balance.as_ref();
         let repeatability = calibrated.repeatability;
@@ -173,7 +172,7 @@ fn measure(
         let title = Title::new(
             format!("density, {spoken}"),
             Symbol::labelled("ρ", &label),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         let density = ws.calculate(title, formula);
         let of_balance = variation(ws, run, density, &[(id, &filling.filled, balance)]);
@@ -190,8 +189,7 @@ fn measure(
     }
     Some(Measured {
         solution: filled.solution.value,
-        way: Way::Pycnometer,
-        entry: format!("density.pycnometer.readings.{name}"),
+        method: DensityMethod::Pycnometer,
         kind: Kind::Fillings,
         replicates,
     })

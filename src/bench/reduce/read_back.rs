@@ -1,6 +1,7 @@
 //! The composition of an unknown, read back from the calibration by its density.
 
 use crate::bench::fit::{self, Fieller};
+use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
@@ -83,7 +84,7 @@ impl LeftOut {
         let title = Title::new(
             format!("departure of the published density from the calibration at {name}"),
             Symbol::new("δ", "shape", name),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         );
         (departure > NEGLIGIBLE * expanded).then(|| Self {
             composition: (departure / fitted.slope(x)).abs(),
@@ -119,7 +120,7 @@ pub(super) fn read_back(
         });
     found.map_err(|why| {
         let (low, high) = curve.range;
-        let scale = format!("{} ({})", label(curve.against), unit(curve.against));
+        let scale = format!("{} ({})", label(curve.against), unit(curve.against).symbol);
         let (code, headline) = match why {
             NoRoot::None => (
                 Code::NotOnTheCurve,
@@ -187,7 +188,7 @@ fn root(ws: &mut Worksheet, curve: Curve<'_>, name: &Label, read: Read) -> Resul
     let above = Title::new(
         format!("density of {name} above the intercept"),
         Symbol::new("Δρ", "above", name),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let above = ws.calculate(above, read.formula() - b0);
     let root = (Expr::from(b1).power(2) + Expr::number(4.0) * b2 * above).root();

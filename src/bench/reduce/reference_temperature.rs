@@ -7,6 +7,7 @@
 //! passes: each takes the composition of the one before. Two or three leave less than a ten-thousandth of its uncertainty.
 //! Every pass stands on the worksheet, so that sensitivities are exact and the appendix can be followed by hand.
 
+use crate::bench::quantity::Unit;
 use crate::bench::quantity::rounding::without_last_zeros;
 use crate::bench::reference::brine::{self, Salt};
 use crate::bench::reference::water;
@@ -57,7 +58,7 @@ pub(super) fn bring(
     let title = Title::new(
         format!("density of {shown}"),
         Symbol::labelled("ρ", &shown),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     Some(AtReference {
         change,
@@ -87,7 +88,7 @@ pub(super) fn change(
                 let title = Title::new(
                     format!("published density of {label}"),
                     Symbol::new("ρ", "pub", label),
-                    "g/mL",
+                    &Unit::GRAM_PER_MILLILITRE,
                 );
                 ws.calculate(title.published(water::SOURCE), water::density(t))
             };
@@ -110,14 +111,14 @@ pub(super) fn change(
         Title::new(
             format!("error of the published change with temperature of {shown}"),
             Symbol::new("δ", "t", shown),
-            "g/mL",
+            &Unit::GRAM_PER_MILLILITRE,
         ),
         u,
     );
     let title = Title::new(
         format!("published change of density of {shown}"),
         Symbol::labelled("Δρ", shown),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let formula = Expr::from(there) - here;
     let change = ws.calculate(title, Expr::Sum(vec![formula, error.into()]));
@@ -132,13 +133,13 @@ pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> N
     let title = Title::new(
         format!("correction for effects not corrected elsewhere, {label}"),
         Symbol::new("Δρ", "corr", label),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     let correction = ws.correction(title, &[(density, 1.0)]);
     let title = Title::new(
         format!("density of {label}, corrected"),
         Symbol::new("ρ", "corr", label),
-        "g/mL",
+        &Unit::GRAM_PER_MILLILITRE,
     );
     ws.calculate(title, Expr::from(density) + correction)
 }
@@ -164,7 +165,7 @@ impl<'a> Bringing<'a> {
         molar_mass: NodeId,
     ) -> Option<Self> {
         let reading = run.allow_for.density_at.as_ref()?;
-        let title = Title::new("reference temperature", "t_ref", "°C");
+        let title = Title::new("reference temperature", "t_ref", &Unit::CELSIUS);
         Some(Self {
             run,
             salt,

@@ -1,5 +1,6 @@
 //! What is dissolved: its published densities and its molar mass.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::{atomic_weights, brine};
 use crate::bench::runfile::model::Solute;
 use crate::bench::worksheet::{
@@ -15,7 +16,13 @@ pub(super) fn molar_mass(
     solute: &Solute,
     salt: Option<&brine::Salt>,
 ) -> Result<NodeId, Box<Problem>> {
-    let title = || Title::new(format!("molar mass of {}", solute.name.value), "M", "g/mol");
+    let title = || {
+        Title::new(
+            format!("molar mass of {}", solute.name.value),
+            "M",
+            &Unit::GRAM_PER_MOLE,
+        )
+    };
     if let Some(stated) = &solute.molar_mass {
         return Ok(instruments::add_reading(ws, title(), stated, Vec::new()));
     }
@@ -51,7 +58,11 @@ pub(super) fn molar_mass(
         };
         let name = format!("molar mass of {}", element.symbol);
         let id = ws.input(
-            Title::new(name, Symbol::labelled("M", element.symbol), "g/mol"),
+            Title::new(
+                name,
+                Symbol::labelled("M", element.symbol),
+                &Unit::GRAM_PER_MOLE,
+            ),
             element.molar_mass(),
             input,
         );

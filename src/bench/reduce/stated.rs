@@ -156,7 +156,7 @@ impl Manner {
         let rounded = self.round(id, node.value, expanded);
         Stated {
             value: node.value,
-            unit: node.unit,
+            unit: node.unit.symbol,
             standard_uncertainty: uncertainty.standard,
             dof: Some(uncertainty.dof).filter(|dof| dof.is_finite()),
             coverage_factor: k,

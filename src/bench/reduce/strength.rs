@@ -1,5 +1,6 @@
 //! The strength of sodium chloride brine on the trade's scales.
 
+use crate::bench::quantity::Unit;
 use crate::bench::reference::brine::Salt;
 use crate::bench::reference::brine_strength::{
     BAUME_SOURCE, BAUME_TEMPERATURE, GRAVITY_TEMPERATURE, degrees_baume,
@@ -52,7 +53,7 @@ impl Scales {
         let salt = salt.filter(|salt| salt.formula == "NaCl")?;
         let mut point = |scale, label: &str, symbol: &str, value| {
             wanted.contains(&scale).then(|| {
-                let title = Title::new(label, symbol, "°C");
+                let title = Title::new(label, symbol, &Unit::CELSIUS);
                 let t = ws.input(title, value, Input::default());
                 let water = published_water(ws, Label::under(label), t);
                 Point { t, water }
@@ -102,7 +103,7 @@ impl Scales {
             let title = Title::new(
                 format!("specific gravity {kind}{unit} of {name}"),
                 Symbol::new("s", kind, name),
-                "",
+                &Unit::ONE,
             );
             Some(ws.calculate(title, Expr::from(at) / point.water))
         };
@@ -112,7 +113,7 @@ impl Scales {
             let title = Title::new(
                 format!("degrees Baumé of {name}"),
                 Symbol::labelled("B", name),
-                "°Bé",
+                &Unit::DEGREE_BAUME,
             );
             ws.calculate(title.published(BAUME_SOURCE), degrees_baume(at_60))
         });
@@ -142,22 +143,22 @@ impl Scales {
         let title = Title::new(
             format!("error of the published solubility for {name}"),
             Symbol::new("δ", "sat", name),
-            "%",
+            &Unit::PERCENT,
         );
         let error = ws.input(title, 0.0, input);
         let title = Title::new(
             format!("mass percent of saturated brine at the temperature of {name}"),
             Symbol::new("w", "sat", name),
-            "%",
+            &Unit::PERCENT,
         );
         let formula = self.salt.solubility.mass_percent(t) + error;
         let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
             format!("percent of saturation of {name}"),
             Symbol::labelled("S", name),
-            "%",
+            &Unit::PERCENT,
         );
-        let formula = Expr::conversion(100.0) * w / Expr::from(saturated);
+        let formula = Expr::conversion(&Unit::ONE, &Unit::PERCENT) * w / Expr::from(saturated);
         Some(ws.calculate(title, formula))
     }
 }

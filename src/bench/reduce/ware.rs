@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::stated::Stated;
 use crate::bench::fit::standard_deviation;
+use crate::bench::quantity::Unit;
 use crate::bench::reference::{expansion, weighing};
 use crate::bench::runfile::model::WareCalibration;
 use crate::bench::worksheet::{
@@ -121,7 +122,7 @@ pub(super) fn calibrate(
             )
         };
         let mut read = |ws: &mut Worksheet, what, symbol, reading| {
-            let title = title(what, symbol, "g");
+            let title = title(what, symbol, &Unit::GRAM);
             let balance = wanted.balance.as_ref();
             instruments
                 .mass(ws, title, reading, balance, repeatability)
@@ -132,7 +133,7 @@ pub(super) fn calibrate(
         let net = filled - empty;
         let at_t = weighing::volume(net, by.air, by.weights, water);
         let volume = ws.calculate(
-            title("volume at 20 °C", "V", "mL"),
+            title("volume at 20 °C", "V", &Unit::MILLILITRE),
             at_t * expansion::to_reference(glass, liquid),
         );
         weighings.push(WareWeighing {
@@ -157,7 +158,7 @@ pub(super) fn calibrate(
     let nominal_title = Title::new(
         format!("nominal volume of {name}"),
         Symbol::new("V", "nom", name),
-        "mL",
+        &Unit::MILLILITRE,
     );
     let nominal = wanted.volume.as_ref().or(apparatus.capacity.as_ref())?;
     let nominal = add_reading(ws, nominal_title, nominal, Vec::new());
@@ -165,7 +166,7 @@ pub(super) fn calibrate(
         Title::new(
             format!("departure of {name} from its nominal volume"),
             Symbol::labelled("δ", name),
-            "mL",
+            &Unit::MILLILITRE,
         ),
         Expr::from(volume) - nominal,
     );
@@ -235,13 +236,13 @@ fn mean(
     let title = Title::new(
         format!("scatter of the weighings of {name}"),
         Symbol::labelled("ε", name),
-        "mL",
+        &Unit::MILLILITRE,
     );
     let error = ws.input(title, 0.0, input);
     let title = Title::new(
         format!("volume of {name} at 20 °C"),
         Symbol::labelled(Math::from("V").bar(), name),
-        "mL",
+        &Unit::MILLILITRE,
     );
     let formula = match single {
         Some(only) => Expr::Sum(vec![only.into(), error.into()]),

@@ -5,6 +5,7 @@
 
 use std::ops::RangeInclusive;
 
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::Expr;
 
 /// The source, as it is cited in a report.
@@ -29,23 +30,47 @@ pub const CONVENTIONAL_STANDARD_UNCERTAINTY: f64 = 0.05;
 /// The conventional density of weights, g/mL (OIML D 28:2004): a balance adjusted with them shows conventional mass.
 pub const CONVENTIONAL_WEIGHTS: f64 = 8.0;
 
-/// Saturation vapour pressure (unit Pa) from the thermodynamic temperature (unit K): `exp(A T² + B T + C + D/T)`.
+const PER_KELVIN: Unit = Unit::derived("K⁻¹", &[(Unit::KELVIN, -1)]);
+const PER_KELVIN_2: Unit = Unit::derived("K⁻²", &[(Unit::KELVIN, -2)]);
+const PER_CELSIUS_2: Unit = Unit::derived("°C⁻²", &[(Unit::CELSIUS, -2)]);
+const PER_PASCAL: Unit = Unit::derived("Pa⁻¹", &[(Unit::PASCAL, -1)]);
+const PER_KELVIN_PASCAL: Unit =
+    Unit::derived("K⁻¹ Pa⁻¹", &[(Unit::KELVIN, -1), (Unit::PASCAL, -1)]);
+const KELVIN_2_PER_PASCAL_2: Unit =
+    Unit::derived("K²/Pa²", &[(Unit::KELVIN, 2), (Unit::PASCAL, -2)]);
+const KILOGRAM_PER_MOLE: Unit = Unit::derived("kg/mol", &[(Unit::KILOGRAM, 1), (Unit::MOLE, -1)]);
+const JOULE_PER_MOLE_KELVIN: Unit = Unit::derived(
+    "J/(mol K)",
+    // J = Pa m³
+    &[
+        (Unit::PASCAL, 1),
+        (Unit::CUBIC_METRE, 1),
+        (Unit::MOLE, -1),
+        (Unit::KELVIN, -1),
+    ],
+);
+
+/// Unit of the [`virial`] sum.
+pub const KELVIN_PER_PASCAL: Unit = Unit::derived("K/Pa", &[(Unit::KELVIN, 1), (Unit::PASCAL, -1)]);
+
+/// Saturation vapour pressure (unit Pa) from the thermodynamic temperature (unit K):
+/// `1 Pa × exp(A T² + B T + C + D/T)`.
 pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
     let t: Expr = kelvin.into();
     let c = Expr::coefficient;
-    let exponent = c("A", 1.237_884_7e-5, "K⁻²") * t.clone().power(2)
-        + c("B", -1.912_131_6e-2, "K⁻¹") * t.clone()
-        + c("C", 33.937_110_47, "")
-        + c("D", -6.343_164_5e3, "K") / t;
-    exponent.exponential()
+    let exponent = c("A", 1.237_884_7e-5, &PER_KELVIN_2) * t.clone().power(2)
+        + c("B", -1.912_131_6e-2, &PER_KELVIN) * t.clone()
+        + c("C", 33.937_110_47, &Unit::ONE)
+        + c("D", -6.343_164_5e3, &Unit::KELVIN) / t;
+    Expr::exactly(1.0, &Unit::PASCAL) * exponent.exponential()
 }
 
 /// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
 pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
     let c = Expr::coefficient;
-    c("α", 1.000_62, "")
-        + c("β", 3.14e-8, "Pa⁻¹") * pascal
-        + c("γ", 5.6e-7, "°C⁻²") * celsius.into().power(2)
+    c("α", 1.000_62, &Unit::ONE)
+        + c("β", 3.14e-8, &PER_PASCAL) * pascal
+        + c("γ", 5.6e-7, &PER_CELSIUS_2) * celsius.into().power(2)
 }
 
 /// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
@@ -65,13 +90,16 @@ pub fn vapour_fraction(
 pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
     let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
     let c = Expr::coefficient;
-    let linear = (c("b_0", 5.707e-6, "K/Pa") + c("b_1", -2.051e-8, "Pa⁻¹") * t.clone()) * x.clone();
-    let square =
-        (c("c_0", 1.9898e-4, "K/Pa") + c("c_1", -2.376e-6, "Pa⁻¹") * t.clone()) * x.power(2);
+    let linear = (c("b_0", 5.707e-6, &KELVIN_PER_PASCAL)
+        + c("b_1", -2.051e-8, &PER_PASCAL) * t.clone())
+        * x.clone();
+    let square = (c("c_0", 1.9898e-4, &KELVIN_PER_PASCAL)
+        + c("c_1", -2.376e-6, &PER_PASCAL) * t.clone())
+        * x.power(2);
     Expr::Sum(vec![
-        c("a_0", 1.581_23e-6, "K/Pa"),
-        c("a_1", -2.9331e-8, "Pa⁻¹") * t.clone(),
-        c("a_2", 1.1043e-10, "K⁻¹ Pa⁻¹") * t.power(2),
+        c("a_0", 1.581_23e-6, &KELVIN_PER_PASCAL),
+        c("a_1", -2.9331e-8, &PER_PASCAL) * t.clone(),
+        c("a_2", 1.1043e-10, &PER_KELVIN_PASCAL) * t.power(2),
         linear,
         square,
     ])
@@ -89,7 +117,8 @@ pub fn compressibility(
     let c = Expr::coefficient;
     let first = ratio.clone() * virial;
     let second = ratio.power(2)
-        * (c("d", 1.83e-11, "K²/Pa²") + c("e", -7.65e-9, "K²/Pa²") * vapour.into().power(2));
+        * (c("d", 1.83e-11, &KELVIN_2_PER_PASCAL_2)
+            + c("e", -7.65e-9, &KELVIN_2_PER_PASCAL_2) * vapour.into().power(2));
     Expr::Sum(vec![Expr::number(1.0), -first, second])
 }
 
@@ -102,9 +131,12 @@ pub fn density(
     vapour: impl Into<Expr>,
 ) -> Expr {
     let c = Expr::coefficient;
-    let dry = || c("M_a", 28.965_46e-3, "kg/mol");
+    let dry = || c("M_a", 28.965_46e-3, &KILOGRAM_PER_MOLE);
     let pressure: Expr = pascal.into();
-    let gas = pressure * dry() / (compressibility.into() * c("R", 8.314_472, "J/(mol K)") * kelvin);
-    let lighter = vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3, "kg/mol") / dry());
-    gas * (Expr::number(1.0) - lighter) / Expr::conversion(1000.0)
+    let gas = pressure * dry()
+        / (compressibility.into() * c("R", 8.314_472, &JOULE_PER_MOLE_KELVIN) * kelvin);
+    let lighter =
+        vapour.into() * (Expr::number(1.0) - c("M_v", 18.015_28e-3, &KILOGRAM_PER_MOLE) / dry());
+    gas * (Expr::number(1.0) - lighter)
+        / Expr::conversion(&Unit::GRAM_PER_MILLILITRE, &Unit::KILOGRAM_PER_CUBIC_METRE)
 }

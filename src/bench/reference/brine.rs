@@ -7,6 +7,7 @@
 use std::ops::RangeInclusive;
 
 use super::solubility::{POTASSIUM_CHLORIDE, SODIUM_CHLORIDE, Solubility};
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::{Expr, NodeId};
 
 /// The source, as it is cited in a report.
@@ -14,6 +15,8 @@ pub const SOURCE: &str = "Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141
 
 /// The source of the density of water inside the model, as it is cited in a report.
 pub const WATER_SOURCE: &str = "Kell, J. Chem. Eng. Data 20 (1975) 97–105";
+
+const PER_CELSIUS_2: Unit = Unit::derived("°C⁻²", &[(Unit::CELSIUS, -2)]);
 
 /// What is published of a salt. Its molar mass follows from its formula: see [`crate::bench::reference::atomic_weights`].
 #[derive(Debug, PartialEq)]
@@ -120,7 +123,9 @@ impl Salt {
     ) -> Expr {
         let w: Expr = w.into();
         let volume = (Expr::number(1.0) - w.clone()) / water.into() + w / apparent.into();
-        Expr::number(1.0) / (Expr::conversion(1000.0) * volume)
+        Expr::number(1.0)
+            / (Expr::conversion(&Unit::GRAM_PER_MILLILITRE, &Unit::KILOGRAM_PER_CUBIC_METRE)
+                * volume)
     }
 
     /// Apparent density of the dissolved salt in kg/m³, from mass fraction (1) and temperature (°C):
@@ -129,15 +134,16 @@ impl Salt {
         let (w, t): (Expr, Expr) = (w.into(), t.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
         let c = Expr::coefficient;
-        let above = c("c_0", c0, "kg/m³") * w.clone() + c("c_1", c1, "kg/m³");
-        let below = w + c("c_2", c2, "") + c("c_3", c3, "°C⁻¹") * t.clone();
+        let above = c("c_0", c0, &Unit::KILOGRAM_PER_CUBIC_METRE) * w.clone()
+            + c("c_1", c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let below = w + c("c_2", c2, &Unit::ONE) + c("c_3", c3, &Unit::PER_CELSIUS) * t.clone();
         (above / below) * self.growth(t)
     }
 
     /// The factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
     pub fn growth(&self, t: impl Into<Expr>) -> Expr {
-        let c4 = Expr::coefficient("c_4", self.coefficients[4], "°C");
-        (Expr::exactly(1e-6, "°C⁻²") * (t.into() + c4).power(2)).exponential()
+        let c4 = Expr::coefficient("c_4", self.coefficients[4], &Unit::CELSIUS);
+        (Expr::exactly(1e-6, &PER_CELSIUS_2) * (t.into() + c4).power(2)).exponential()
     }
 
     /// The coefficients a, b and c (kg/m³) of the equation that [`mass_fraction`] solves, from the density of water
@@ -153,9 +159,9 @@ impl Salt {
         let (water, growth, lighter) = (water.into(), growth.into(), lighter.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
         let k = Expr::coefficient;
-        let c0 = || k("c_0", c0, "kg/m³");
-        let c1 = || k("c_1", c1, "kg/m³");
-        let at = k("c_2", c2, "") + k("c_3", c3, "°C⁻¹") * t.into();
+        let c0 = || k("c_0", c0, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let c1 = || k("c_1", c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let at = k("c_2", c2, &Unit::ONE) + k("c_3", c3, &Unit::PER_CELSIUS) * t.into();
         [
             water.clone() - c0() * growth.clone(),
             (c1() - c0() * lighter.clone()) * growth.clone() - water * at,
@@ -197,13 +203,19 @@ pub fn mass_fraction(a: NodeId, b: NodeId, c: NodeId) -> Expr {
 
 /// Density of water as the model has it, kg/m³, from the temperature in °C: a quintic over a line (Kell 1975).
 pub fn water_in_model(t: impl Into<Expr>) -> Expr {
+    const DENSITY: Unit = Unit::KILOGRAM_PER_CUBIC_METRE;
+    const PER_CELSIUS_1: Unit = Unit::derived("kg/m³ °C⁻¹", &[(DENSITY, 1), (Unit::CELSIUS, -1)]);
+    const PER_CELSIUS_2: Unit = Unit::derived("kg/m³ °C⁻²", &[(DENSITY, 1), (Unit::CELSIUS, -2)]);
+    const PER_CELSIUS_3: Unit = Unit::derived("kg/m³ °C⁻³", &[(DENSITY, 1), (Unit::CELSIUS, -3)]);
+    const PER_CELSIUS_4: Unit = Unit::derived("kg/m³ °C⁻⁴", &[(DENSITY, 1), (Unit::CELSIUS, -4)]);
+    const PER_CELSIUS_5: Unit = Unit::derived("kg/m³ °C⁻⁵", &[(DENSITY, 1), (Unit::CELSIUS, -5)]);
     let t: Expr = t.into();
     let k = Expr::coefficient;
-    let above = k("k_0", 999.839_52, "kg/m³")
-        + k("k_1", 16.945_176, "kg/m³ °C⁻¹") * t.clone()
-        + k("k_2", -7.987_040_1e-3, "kg/m³ °C⁻²") * t.clone().power(2)
-        + k("k_3", -46.170_461e-6, "kg/m³ °C⁻³") * t.clone().power(3)
-        + k("k_4", 105.563_02e-9, "kg/m³ °C⁻⁴") * t.clone().power(4)
-        + k("k_5", -280.542_53e-12, "kg/m³ °C⁻⁵") * t.clone().power(5);
-    above / (Expr::number(1.0) + k("k_6", 16.879_850e-3, "°C⁻¹") * t)
+    let above = k("k_0", 999.839_52, &DENSITY)
+        + k("k_1", 16.945_176, &PER_CELSIUS_1) * t.clone()
+        + k("k_2", -7.987_040_1e-3, &PER_CELSIUS_2) * t.clone().power(2)
+        + k("k_3", -46.170_461e-6, &PER_CELSIUS_3) * t.clone().power(3)
+        + k("k_4", 105.563_02e-9, &PER_CELSIUS_4) * t.clone().power(4)
+        + k("k_5", -280.542_53e-12, &PER_CELSIUS_5) * t.clone().power(5);
+    above / (Expr::number(1.0) + k("k_6", 16.879_850e-3, &Unit::PER_CELSIUS) * t)
 }

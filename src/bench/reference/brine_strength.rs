@@ -5,6 +5,7 @@
 //! Standards, Circular 59, *United States Standard Baumé Hydrometer Scales*, 1916; from memory). Per cent of saturation:
 //! the mass percent over that of a saturated brine at the same temperature ([`super::solubility`]).
 
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::Expr;
 
 /// The sources, as they are cited in a report.
@@ -23,7 +24,7 @@ pub const BAUME_SOURCE: &str = "National Bureau of Standards, Circular 59, 1916"
 
 /// Degrees Baumé of a specific gravity (a pure number).
 pub fn degrees_baume(gravity: impl Into<Expr>) -> Expr {
-    let modulus = || Expr::exactly(145.0, "°Bé");
+    let modulus = || Expr::exactly(145.0, &Unit::DEGREE_BAUME);
     modulus() - modulus() / gravity.into()
 }
 

@@ -4,10 +4,14 @@
 //! stated for 20 °C grows by the cubic expansion of the glass, `V = V₂₀ (1 + α (t − 20 °C))`, and a volume found at `t` is
 //! brought to 20 °C by `1 − α (t − 20 °C)`.
 
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::Expr;
 
 /// The source, as it is cited in a report.
 pub const SOURCE: &str = "ISO 4787:2010";
+
+/// Unit of the coefficients of ware.
+pub const COEFFICIENT_UNIT: Unit = Unit::derived("1/°C", &[(Unit::ONE, 1), (Unit::CELSIUS, -1)]);
 
 /// Temperature that the volumes of ware are stated for, °C.
 pub const REFERENCE_TEMPERATURE: f64 = 20.0;
@@ -70,7 +74,7 @@ impl Glass {
 }
 
 fn above_reference(t: impl Into<Expr>) -> Expr {
-    t.into() - Expr::exactly(REFERENCE_TEMPERATURE, "°C")
+    t.into() - Expr::exactly(REFERENCE_TEMPERATURE, &Unit::CELSIUS)
 }
 
 /// A volume over what it was, a pure number, from its relative expansion.

@@ -8,6 +8,7 @@ use std::ops::RangeInclusive;
 
 use std::sync::OnceLock;
 
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::Expr;
 
 /// The sources, as they are cited in a report.
@@ -199,13 +200,20 @@ pub static POTASSIUM_CHLORIDE: Solubility = Solubility {
     limit: OnceLock::new(),
 };
 
+/// Units of the coefficients, rising powers of the temperature.
+static COEFFICIENT_UNITS: [Unit; 4] = [
+    Unit::PERCENT,
+    Unit::derived("% °C⁻¹", &[(Unit::PERCENT, 1), (Unit::CELSIUS, -1)]),
+    Unit::derived("% °C⁻²", &[(Unit::PERCENT, 1), (Unit::CELSIUS, -2)]),
+    Unit::derived("% °C⁻³", &[(Unit::PERCENT, 1), (Unit::CELSIUS, -3)]),
+];
+
 impl Solubility {
     /// Mass percent of the saturated solution at a temperature in °C: `a0 + a1 t + a2 t² + …`, between 0 °C and 100 °C.
     pub fn mass_percent(&self, t: impl Into<Expr>) -> Expr {
         let t: Expr = t.into();
         let term = |(power, (symbol, value)): (usize, &(&'static str, f64))| {
-            let unit = ["%", "% °C⁻¹", "% °C⁻²", "% °C⁻³", "% °C⁻⁴"][power];
-            let coefficient = Expr::coefficient(symbol, *value, unit);
+            let coefficient = Expr::coefficient(symbol, *value, &COEFFICIENT_UNITS[power]);
             match power {
                 0 => coefficient,
                 1 => coefficient * t.clone(),

@@ -6,6 +6,7 @@
 
 use std::ops::RangeInclusive;
 
+use crate::bench::quantity::Unit;
 use crate::bench::worksheet::Expr;
 
 /// The source, as it is cited in a report.
@@ -20,10 +21,12 @@ pub const STANDARD_UNCERTAINTY: f64 = 0.42e-6;
 
 /// Density of water in g/mL at a temperature in °C: `a5 (1 − (t + a1)² (t + a2) / (a3 (t + a4)))`, a5 in kg/m³.
 pub fn density(t: impl Into<Expr>) -> Expr {
+    const CELSIUS_2: Unit = Unit::derived("°C²", &[(Unit::CELSIUS, 2)]);
     let t: Expr = t.into();
     let a = Expr::coefficient;
-    let departure = (t.clone() + a("a_1", -3.983_035, "°C")).power(2)
-        * (t.clone() + a("a_2", 301.797, "°C"))
-        / (a("a_3", 522_528.9, "°C²") * (t + a("a_4", 69.348_81, "°C")));
-    a("a_5", 999.974_95, "kg/m³") * (Expr::number(1.0) - departure) / Expr::conversion(1000.0)
+    let departure = (t.clone() + a("a_1", -3.983_035, &Unit::CELSIUS)).power(2)
+        * (t.clone() + a("a_2", 301.797, &Unit::CELSIUS))
+        / (a("a_3", 522_528.9, &CELSIUS_2) * (t + a("a_4", 69.348_81, &Unit::CELSIUS)));
+    a("a_5", 999.974_95, &Unit::KILOGRAM_PER_CUBIC_METRE) * (Expr::number(1.0) - departure)
+        / Expr::conversion(&Unit::GRAM_PER_MILLILITRE, &Unit::KILOGRAM_PER_CUBIC_METRE)
 }

@@ -2,7 +2,7 @@
 //! in the words that the reader has for it.
 
 use super::lines::Lines;
-use super::model::ApparatusKind;
+use super::model::{ApparatusKind, DensityMethod};
 use super::vocabulary::KeyInfo;
 use super::words;
 use crate::bench::quantity::Quantity;
@@ -10,28 +10,7 @@ use crate::bench::quantity::Quantity;
 /// Stock and dilutions are named by the letters of the alphabet.
 pub const MOST_DILUTIONS: u8 = 25;
 
-/// The way in which densities are found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// Known volumes weighed.
-    Weighings,
-    /// Successive deliveries without taring.
-    Cumulative,
-    /// A pycnometer.
-    Pycnometer,
-    /// Readings of a hydrometer or density meter.
-    Readings,
-}
-
-impl Way {
-    /// All of them.
-    pub const ALL: [Self; 4] = [
-        Self::Weighings,
-        Self::Cumulative,
-        Self::Pycnometer,
-        Self::Readings,
-    ];
-
+impl DensityMethod {
     fn key(self) -> &'static dyn KeyInfo {
         match self {
             Self::Weighings => &words::WEIGHINGS,
@@ -75,7 +54,7 @@ pub struct BlankRun {
     /// How many weighings, deliveries, fillings or readings of each solution.
     pub replicates: u8,
     /// The way to their densities.
-    pub way: Way,
+    pub way: DensityMethod,
     /// What is known of the bench.
     pub bench: Bench,
 }
@@ -181,7 +160,7 @@ impl BlankRun {
         if self.way.needs_ware() {
             form.ware(DENSITY_PIPETTE, ApparatusKind::Pipette, pipette);
         }
-        if self.way == Way::Readings {
+        if self.way == DensityMethod::Readings {
             form.item(DENSITY_METER, ApparatusKind::DensityMeter);
             form.ask(2, &words::DENSITY_READABILITY);
             form.ask_optional(2, &words::DENSITY_ACCURACY);
@@ -221,7 +200,7 @@ impl BlankRun {
 
     fn densities(&self, form: &mut Lines) {
         form.open(0, &words::DENSITY);
-        if self.way != Way::Readings {
+        if self.way != DensityMethod::Readings {
             form.give(1, &words::BALANCE, BALANCE);
         }
         if self.way.needs_ware() {
@@ -237,7 +216,7 @@ impl BlankRun {
             }
         };
         match self.way {
-            Way::Weighings => {
+            DensityMethod::Weighings => {
                 let row: [&dyn KeyInfo; 3] = [&words::EMPTY, &words::FILLED, &words::VOLUME];
                 form.explain(2, &row);
                 for name in &names {
@@ -245,7 +224,7 @@ impl BlankRun {
                     rows(form, 3, &row, "");
                 }
             }
-            Way::Cumulative => {
+            DensityMethod::Cumulative => {
                 let row: [&dyn KeyInfo; 2] = [&words::VOLUME, &words::MASS_SO_FAR];
                 form.explain(2, &row);
                 for name in &names {
@@ -255,7 +234,7 @@ impl BlankRun {
                     rows(form, 4, &row, "");
                 }
             }
-            Way::Pycnometer => {
+            DensityMethod::Pycnometer => {
                 form.ask(2, &words::EMPTY);
                 form.open(2, &words::WATER);
                 form.ask(3, &words::FILLED);
@@ -266,7 +245,7 @@ impl BlankRun {
                     rows(form, 4, &[&words::FILLED], "");
                 }
             }
-            Way::Readings => {
+            DensityMethod::Readings => {
                 let given = format!(", {}: {DENSITY_METER}", words::WITH_INSTRUMENT.name);
                 let row: [&dyn KeyInfo; 1] = [&words::DENSITY_READ];
                 form.explain(2, &row);
@@ -281,7 +260,7 @@ impl BlankRun {
     /// Whether water is among the solutions. A pycnometer is filled with it in any case; it need only be a point of the
     /// line where there is no other beside the stock.
     fn weighs_water(&self) -> bool {
-        self.way != Way::Pycnometer || self.dilutions == 0
+        self.way != DensityMethod::Pycnometer || self.dilutions == 0
     }
 
     fn diluted(&self) -> impl Iterator<Item = String> + use<> {

@@ -7,7 +7,7 @@ use super::fields::{Fields, Value, key_names};
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
     ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
-    Glass, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, WaterFilling, Weighings,
+    Glass, Measurements, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
 };
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
@@ -32,13 +32,14 @@ pub(super) struct Densities {
 impl Densities {
     /// The solutions of known density, by all ways, in their order here.
     pub(super) fn solutions(&self) -> impl Iterator<Item = &Ref> {
-        let pycnometer = self.pycnometer.iter().flat_map(|p| &p.fillings);
-        self.weighings
-            .iter()
-            .map(|w| &w.solution)
-            .chain(self.cumulative.iter().map(|c| &c.solution))
-            .chain(pycnometer.map(|f| &f.solution))
-            .chain(self.readings.iter().map(|r| &r.solution))
+        let pycnometer = self.pycnometer.as_ref();
+        let all = Measurements::all(
+            &self.weighings,
+            &self.cumulative,
+            pycnometer,
+            &self.readings,
+        );
+        all.filter_map(Measurements::solution)
     }
 }
 
@@ -490,7 +491,10 @@ fn readings_wanted(key: &Key<Form>) -> String {
 }
 
 /// The fillings of a pycnometer with water: one, or a list.
-fn water_fillings_of(found: &mut Diagnostics, water: &Fields<'_>) -> Option<Vec<WaterFilling>> {
+fn water_fillings_of(
+    found: &mut Diagnostics,
+    water: &Fields<'_>,
+) -> Option<Vec<PycnometerFilling>> {
     let (once, several) = (
         water.has(&words::WATER_FILLED),
         water.has(&words::WATER_FILLINGS),
@@ -513,8 +517,9 @@ fn water_fillings_of(found: &mut Diagnostics, water: &Fields<'_>) -> Option<Vec<
     if once {
         let filled = water.measure(found, &words::WATER_FILLED)?;
         let entry = filled.entry.clone();
-        return Some(vec![WaterFilling {
+        return Some(vec![PycnometerFilling {
             filled,
+            liquid: None,
             left_out: None,
             entry,
         }]);
@@ -525,14 +530,17 @@ fn water_fillings_of(found: &mut Diagnostics, water: &Fields<'_>) -> Option<Vec<
         let fields = item.fields(found, &words::WATER_FILLING_KEYS)?;
         let filled = fields.measure(found, &words::FILLED);
         let left_out = fields.explanation(found, &words::LEFT_OUT);
-        Some(WaterFilling {
+        Some(PycnometerFilling {
             filled: filled?,
+            liquid: None,
             left_out,
             entry: item.entry(),
         })
     });
     let read = read.collect();
-    counted(found, list, read, |f: &WaterFilling| f.left_out.is_some())
+    counted(found, list, read, |f: &PycnometerFilling| {
+        f.left_out.is_some()
+    })
 }
 
 fn delivery(found: &mut Diagnostics, value: &Value<'_>) -> Option<Delivery> {

@@ -2,17 +2,17 @@
 
 use super::csv_import::{Tabled, names_a_file};
 use super::fields::Value;
-use super::model::{At, Entry};
+use super::model::{At, DensityMethod, Entry};
 use super::tree::{Content, Node};
 use super::vocabulary::Section;
 use super::words;
 
-/// The sections that list readings by solution, where one alone has its number too.
-pub(super) const BY_SOLUTION: [&str; 3] = [
-    "weighings",
-    "density.readings",
-    "density.pycnometer.readings",
-];
+/// Whether a section lists single measurements by solution, where one alone has its number too.
+pub(super) fn lists_singles(section: &str) -> bool {
+    let methods = DensityMethod::ALL.into_iter();
+    let mut methods = methods.filter(|method| *method != DensityMethod::Cumulative);
+    methods.any(|method| method.section() == section)
+}
 
 /// Every single value below `root`, as written, and after them those of the table beside it.
 pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> {
@@ -73,8 +73,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
             }
         }
         Content::Map(pairs) => {
-            let by_solution =
-                BY_SOLUTION.contains(&value.name.as_str()) && !names_a_file(value.node);
+            let by_solution = lists_singles(&value.name) && !names_a_file(value.node);
             for (key, node) in pairs {
                 let child = Value {
                     node,

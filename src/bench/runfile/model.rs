@@ -4,6 +4,8 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+mod density_method;
+
 pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
 pub use super::claimed::{Claim, Points, Step};
@@ -19,6 +21,7 @@ pub use super::records::{Acknowledged, Correction, Practice};
 pub use super::scale::Scale;
 use crate::bench::reference::brine::{Salt, called, salt};
 use crate::problem::Place;
+pub use density_method::{DensityMethod, Measurements, ReadWith, Single};
 use time::Date;
 
 /// A whole run file.
@@ -410,7 +413,7 @@ pub struct Pycnometer {
     /// Empty, g.
     pub empty: Reading,
     /// Its fillings with water, in order.
-    pub water: Vec<WaterFilling>,
+    pub water: Vec<PycnometerFilling>,
     /// Temperature of that water, °C, where it differs from the conditions.
     pub water_liquid: Option<Reading>,
     /// Standard deviation from filling to filling, mL.
@@ -422,17 +425,6 @@ pub struct Pycnometer {
     /// Its fillings with solutions, in the order of the file.
     pub fillings: Vec<Fillings>,
     /// The entry of the whole.
-    pub entry: Entry,
-}
-
-/// A pycnometer filled with water.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WaterFilling {
-    /// Filled, g.
-    pub filled: Reading,
-    /// Why it is left out, if it is.
-    pub left_out: Option<At<String>>,
-    /// The entry of the filling.
     pub entry: Entry,
 }
 
@@ -450,7 +442,7 @@ pub struct Fillings {
 pub struct PycnometerFilling {
     /// Filled, g.
     pub filled: Reading,
-    /// Temperature of the liquid, °C, where it differs from the conditions.
+    /// Temperature of the liquid, °C, where it differs from the conditions; the water has one for all fillings.
     pub liquid: Option<Reading>,
     /// Why it is left out, if it is.
     pub left_out: Option<At<String>>,

@@ -8,7 +8,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::csv_import::names_a_file;
-use super::entries::{BY_SOLUTION, name_of};
+use super::entries::{lists_singles, name_of};
 use super::fields::Value;
 use super::fitting::Piece;
 use super::model::ApparatusKind;
@@ -364,7 +364,7 @@ impl Reader<'_> {
                 self.part(child, key, None, form.as_ref())
             }
             Some(Form::NamedLists(section) | Form::NamedListsOrSection(section, _))
-                if BY_SOLUTION.contains(&of.name.as_str()) && !names_a_file(of.node) =>
+                if lists_singles(&of.name) && !names_a_file(of.node) =>
             {
                 let items = child.numbered().into_iter().enumerate();
                 let items = items.map(|(index, item)| {

@@ -3,6 +3,7 @@
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 use super::NodeId;
+use crate::bench::quantity::Unit;
 
 /// A constant of a formula: a published coefficient, a factor between units, a count.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,8 +12,8 @@ pub struct Constant {
     pub value: f64,
     /// What it is.
     pub role: Role,
-    /// Its unit in plain characters, empty for a pure number.
-    pub unit: &'static str,
+    /// Its unit.
+    pub unit: &'static Unit,
 }
 
 impl Constant {
@@ -27,7 +28,7 @@ impl Constant {
 }
 
 /// The role of a constant in a formula.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Role {
     /// A number of the formula itself.
     Plain,
@@ -35,8 +36,8 @@ pub enum Role {
     Coefficient(&'static str),
     /// The number of terms.
     Count,
-    /// A conversion factor between units, which equations between quantities omit.
-    Conversion,
+    /// The number of its unit in one of this unit, which equations between quantities omit.
+    Conversion(&'static Unit),
 }
 
 /// A formula as a tree over the quantities of a worksheet.
@@ -67,27 +68,27 @@ pub enum Expr {
 }
 
 impl Expr {
-    fn constant(value: f64, role: Role, unit: &'static str) -> Self {
+    fn constant(value: f64, role: Role, unit: &'static Unit) -> Self {
         Self::Constant(Constant { value, role, unit })
     }
 
     /// An exact number.
     pub fn number(value: f64) -> Self {
-        Self::constant(value, Role::Plain, "")
+        Self::constant(value, Role::Plain, &Unit::ONE)
     }
 
     /// An exact quantity, e.g. 100 %.
-    pub fn exactly(value: f64, unit: &'static str) -> Self {
+    pub fn exactly(value: f64, unit: &'static Unit) -> Self {
         Self::constant(value, Role::Plain, unit)
     }
 
-    /// A factor between units, e.g. 1000 for mL/L.
-    pub fn conversion(factor: f64) -> Self {
-        Self::constant(factor, Role::Conversion, "")
+    /// The factor from one unit to another of its dimension, e.g. 1000 mL/L from litres to millilitres.
+    pub fn conversion(from: &'static Unit, to: &'static Unit) -> Self {
+        Self::constant(from.factor / to.factor, Role::Conversion(from), to)
     }
 
     /// A published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
-    pub fn coefficient(symbol: &'static str, value: f64, unit: &'static str) -> Self {
+    pub fn coefficient(symbol: &'static str, value: f64, unit: &'static Unit) -> Self {
         Self::constant(value, Role::Coefficient(symbol), unit)
     }
 
@@ -111,7 +112,7 @@ impl Expr {
 
     /// The mean of terms; of none, 0/0.
     pub fn mean(terms: Vec<Expr>) -> Self {
-        let count = Self::constant(terms.len() as f64, Role::Count, "");
+        let count = Self::constant(terms.len() as f64, Role::Count, &Unit::ONE);
         Self::Sum(terms) / count
     }
 

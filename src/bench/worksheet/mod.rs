@@ -28,6 +28,7 @@ mod significant_figures;
 mod solved;
 mod symbol;
 mod typeset;
+mod units;
 
 pub use expression::{Constant, Expr, Role};
 pub use instead::Instead;
@@ -38,6 +39,8 @@ pub use solved::{Solution, Solve, Solved};
 pub use symbol::{Label, Symbol};
 
 use std::sync::OnceLock;
+
+use super::quantity::Unit;
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -202,8 +205,8 @@ pub struct Node {
     pub name: String,
     /// Its symbol.
     pub symbol: Symbol,
-    /// Its unit in plain characters, e.g. `g/mL`; empty for a pure number.
-    pub unit: &'static str,
+    /// Its unit.
+    pub unit: &'static Unit,
     /// Where its formula is published, if it is.
     pub published: Option<&'static str>,
     /// Its value in that unit.
@@ -225,15 +228,15 @@ pub struct Title {
     pub name: String,
     /// Its symbol.
     pub symbol: Symbol,
-    /// Its unit in plain characters.
-    pub unit: &'static str,
+    /// Its unit.
+    pub unit: &'static Unit,
     /// Where its formula is published, if it is.
     source: Option<&'static str>,
 }
 
 impl Title {
     /// A title.
-    pub fn new(name: impl Into<String>, symbol: impl Into<Symbol>, unit: &'static str) -> Self {
+    pub fn new(name: impl Into<String>, symbol: impl Into<Symbol>, unit: &'static Unit) -> Self {
         Self {
             name: name.into(),
             symbol: symbol.into(),
@@ -330,7 +333,11 @@ impl Worksheet {
 
     /// Puts in a quantity that is taken as zero, though another one is its best estimate. It is left out of the typeset
     /// forms; errors of the estimate count, and what a result lacks for the estimate is its bias.
+    ///
+    /// # Panics
+    /// With debug assertions, if the estimate has another unit than the title.
     pub fn neglect(&mut self, title: Title, estimate: NodeId) -> NodeId {
+        self.assert_unit(&title, &estimate.into());
         self.push(
             title,
             0.0,
@@ -341,7 +348,13 @@ impl Worksheet {
 
     /// The correction of a sum of quantities, each times a factor, for all that is neglected in it: its bias. With it the
     /// sum has none; the uncertainty of the correction is in the quantities' own.
+    ///
+    /// # Panics
+    /// With debug assertions, if a quantity has another unit than the title.
     pub fn correction(&mut self, title: Title, of: &[(NodeId, f64)]) -> NodeId {
+        for (id, _) in of {
+            self.assert_unit(&title, &Expr::from(*id));
+        }
         let biases = of
             .iter()
             .map(|(id, factor)| factor * self.uncertainty(*id).bias);
@@ -351,7 +364,11 @@ impl Worksheet {
     }
 
     /// Calculates a quantity by a formula over earlier ones.
+    ///
+    /// # Panics
+    /// With debug assertions, if the formula does not give the unit of the title.
     pub fn calculate(&mut self, title: Title, formula: Expr) -> NodeId {
+        self.assert_unit(&title, &formula);
         let of = |id: NodeId| self.value(id);
         let value = formula.value(&of);
         let mut mentions = Vec::new();
@@ -360,6 +377,9 @@ impl Worksheet {
     }
 
     /// Puts in a quantity that was solved for, with its partial derivatives with respect to earlier quantities.
+    ///
+    /// # Panics
+    /// With debug assertions, if the title has not the unit of its coefficient: that of y over a power of that of x.
     pub fn solved(
         &mut self,
         title: Title,
@@ -367,7 +387,20 @@ impl Worksheet {
         partials: Vec<(NodeId, f64)>,
         from: Solved,
     ) -> NodeId {
+        if let Some((x, y)) = from.solution.points.first() {
+            let power = Expr::from(*x).power(from.coefficient as i32);
+            self.assert_unit(&title, &(Expr::from(*y) / power));
+        }
         self.push(title, value, Source::Solved(from), gather(partials))
+    }
+
+    /// Panics, with debug assertions, if a formula does not give the unit of a title.
+    fn assert_unit(&self, title: &Title, formula: &Expr) {
+        if cfg!(debug_assertions)
+            && let Some(error) = self.unit_error(title, formula)
+        {
+            panic!("{error}");
+        }
     }
 
     fn push(

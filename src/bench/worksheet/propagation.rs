@@ -288,6 +288,7 @@ fn shared_variance(a: &[(NodeId, f64)], b: &[(NodeId, f64)]) -> f64 {
 mod tests {
     use super::super::{Component, Expr, Input, Plan, Title};
     use super::*;
+    use crate::bench::quantity::Unit;
 
     /// The sum of two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
     fn sum_of_two(shared: bool) -> Uncertainty {
@@ -303,9 +304,12 @@ mod tests {
                 }],
                 ..Input::default()
             };
-            ws.input(Title::new("error", "e", ""), 0.0, input)
+            ws.input(Title::new("error", "e", &Unit::ONE), 0.0, input)
         });
-        let sum = ws.calculate(Title::new("sum", "s", ""), Expr::from(ids[0]) + ids[1]);
+        let sum = ws.calculate(
+            Title::new("sum", "s", &Unit::ONE),
+            Expr::from(ids[0]) + ids[1],
+        );
         ws.uncertainty(sum)
     }
 
@@ -333,10 +337,11 @@ mod tests {
                     components,
                     ..Input::default()
                 };
-                ws.input(Title::new("error", "e", ""), 0.0, input).into()
+                ws.input(Title::new("error", "e", &Unit::ONE), 0.0, input)
+                    .into()
             })
             .collect();
-        let sum = ws.calculate(Title::new("sum", "s", ""), Expr::Sum(errors));
+        let sum = ws.calculate(Title::new("sum", "s", &Unit::ONE), Expr::Sum(errors));
         let plan = Plan {
             draws: 400_000,
             seed: 7,
@@ -359,10 +364,10 @@ mod tests {
                 components,
                 ..Input::default()
             };
-            ws.input(Title::new("reading", "x", ""), 1.0, input)
+            ws.input(Title::new("reading", "x", &Unit::ONE), 1.0, input)
         });
-        let first = ws.calculate(Title::new("first", "f", ""), Expr::from(a) + b);
-        let second = ws.calculate(Title::new("second", "g", ""), Expr::from(b) - c);
+        let first = ws.calculate(Title::new("first", "f", &Unit::ONE), Expr::from(a) + b);
+        let second = ws.calculate(Title::new("second", "g", &Unit::ONE), Expr::from(b) - c);
         let matrix = ws.covariances(&[first, second]);
         // 4 + 9, 9, 9 + 25.
         assert_eq!(matrix, [[13.0, 9.0], [9.0, 34.0]]);

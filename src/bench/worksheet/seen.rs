@@ -87,7 +87,10 @@ impl Worksheet {
         let boxed = |part: Expr| Box::new(part);
         match tree {
             Expr::Node(id) if self.unseen(*id) => Expr::number(0.0),
-            Expr::Constant(constant) if constant.role == Role::Conversion => Expr::number(1.0),
+            Expr::Constant(Constant {
+                role: Role::Conversion(_),
+                ..
+            }) => Expr::number(1.0),
             Expr::Node(_) | Expr::Constant(_) => tree.clone(),
             Expr::Sum(terms) => of_several(terms.iter().map(seen), terms.len(), 0.0, Expr::Sum),
             Expr::Difference(a, b) => match (seen(a), seen(b)) {
@@ -120,7 +123,7 @@ impl Worksheet {
 
 /// Whether a tree is this number and no more.
 fn is(tree: &Expr, number: f64) -> bool {
-    matches!(tree, Expr::Constant(c) if c.role == Role::Plain && c.unit.is_empty() && c.value.to_bits() == number.to_bits())
+    matches!(tree, Expr::Constant(c) if c.role == Role::Plain && c.unit.symbol.is_empty() && c.value.to_bits() == number.to_bits())
 }
 
 /// A sum or a product of the parts that are not `idle`; one part alone of several stands without it.
@@ -145,6 +148,7 @@ fn of_several(
 mod tests {
     use super::super::{Component, Input, Title};
     use super::*;
+    use crate::bench::quantity::Unit;
 
     #[test]
     fn what_is_neglected_leaves_no_trace_in_a_formula() {
@@ -156,15 +160,15 @@ mod tests {
                 unseen,
                 ..Input::default()
             };
-            ws.input(Title::new(name, name, "g/mL"), value, input)
+            ws.input(Title::new(name, name, &Unit::ONE), value, input)
         };
         let [reading, volume, weights, air] =
             [("R", 10.0), ("V", 10.0), ("w", 8.0), ("a", 0.0012)].map(|(n, v)| input(n, v, false));
         let error = input("e", 0.0, true);
-        let air = ws.neglect(Title::new("air", "a'", "g/mL"), air);
+        let air = ws.neglect(Title::new("air", "a'", &Unit::ONE), air);
         let left = || Expr::number(1.0) - Expr::from(air) / weights;
         let shown = |ws: &mut Worksheet, formula: Expr| {
-            let id = ws.calculate(Title::new("y", "y", ""), formula);
+            let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
             (ws.with_symbols(id).tex(), ws.value(id))
         };
         let density = Expr::from(reading) * left() / (Expr::from(volume) + error);
@@ -174,7 +178,7 @@ mod tests {
         );
         let mass = Expr::from(reading) * left() / left();
         assert_eq!(shown(&mut ws, mass.clone()), ("R".to_owned(), 10.0));
-        let id = ws.calculate(Title::new("m", "m", ""), mass);
+        let id = ws.calculate(Title::new("m", "m", &Unit::ONE), mass);
         assert!(ws.is_reading(id), "nothing is left of the correction");
         assert_eq!(ws.places(id), [[reading]]);
         // Sums that a formula has as such stay what they are.
@@ -190,14 +194,14 @@ mod tests {
             components,
             ..Input::default()
         };
-        let estimate = ws.input(Title::new("air", "a", "g/mL"), 0.0012, input);
-        let air = ws.neglect(Title::new("air", "a'", "g/mL"), estimate);
+        let estimate = ws.input(Title::new("air", "a", &Unit::ONE), 0.0012, input);
+        let air = ws.neglect(Title::new("air", "a'", &Unit::ONE), estimate);
         let [up, down, apart] = [
             Expr::number(1.0) + air,
             Expr::number(2.0) * (Expr::number(3.0) - air),
             (Expr::number(1.0) + air) - (Expr::number(2.0) + air),
         ]
-        .map(|formula| ws.calculate(Title::new("y", "y", ""), formula));
+        .map(|formula| ws.calculate(Title::new("y", "y", &Unit::ONE), formula));
         let of = |id| ws.uncertainty(id);
         assert!((ws.value(up) - 1.0).abs() < 1e-15, "not corrected");
         assert!((of(up).bias - 0.0012).abs() < 1e-15, "{:?}", of(up));

@@ -262,6 +262,7 @@ fn of_input(input: &Input, value: f64) -> Option<i32> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::quantity::Unit;
     use crate::bench::quantity::rounding::to_place;
     use crate::bench::worksheet::{Component, Solution, Solved, Title};
     use std::sync::Arc;
@@ -273,12 +274,16 @@ mod tests {
             components: vec![Component::normal("stated", 0.001)],
             ..Input::default()
         };
-        ws.input(Title::new("x", "x", ""), digits.parse().unwrap(), input)
+        ws.input(
+            Title::new("x", "x", &Unit::ONE),
+            digits.parse().unwrap(),
+            input,
+        )
     }
 
     /// The result as written to its last significant place.
     fn written(ws: &mut Worksheet, formula: Expr) -> String {
-        let id = ws.calculate(Title::new("y", "y", ""), formula);
+        let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
         let last = ws.last_places().of(id);
         last.map_or("exact".into(), |last| to_place(ws.value(id), last).unwrap())
     }
@@ -292,7 +297,7 @@ mod tests {
             components: vec![Component::normal("tolerance", 0.1)],
             ..Input::default()
         };
-        let error = ws.input(Title::new("e", "e", ""), 0.0, error);
+        let error = ws.input(Title::new("e", "e", &Unit::ONE), 0.0, error);
         let net = Expr::from(filled) - empty;
         assert_eq!(
             written(&mut ws, net / (Expr::from(volume) + error)),
@@ -333,7 +338,7 @@ mod tests {
             figures: Some(3),
             ..Input::default()
         };
-        let id = ws.input(Title::new("V", "V", "mL"), 250.0, input);
+        let id = ws.input(Title::new("V", "V", &Unit::MILLILITRE), 250.0, input);
         assert_eq!(ws.last_places().of(id), Some(0));
     }
 
@@ -349,7 +354,7 @@ mod tests {
             again: Arc::new(|_, _, _| {}),
         });
         let id = ws.solved(
-            Title::new("b", "b", ""),
+            Title::new("b", "b", &Unit::ONE),
             0.131_81,
             Vec::new(),
             Solved {

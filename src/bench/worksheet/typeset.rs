@@ -65,7 +65,7 @@ impl Worksheet {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
         let digits = self.decimal(id, known.min(self.tolerance(id)));
-        Math::quantity(&digits, self.node(id).unit)
+        Math::quantity(&digits, self.node(id).unit.symbol)
     }
 
     /// The value as a result, in plain text, without unit.
@@ -147,9 +147,10 @@ impl Worksheet {
         match tree {
             Expr::Node(id) => match form {
                 Form::Symbols => (self.node(*id).symbol.whole(), Precedence::Atom),
-                Form::Numbers => {
-                    set_number(&self.decimal(*id, self.tolerance(*id)), self.node(*id).unit)
-                }
+                Form::Numbers => set_number(
+                    &self.decimal(*id, self.tolerance(*id)),
+                    self.node(*id).unit.symbol,
+                ),
             },
             Expr::Constant(constant) => set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
@@ -230,7 +231,12 @@ impl Worksheet {
             _ => None,
         });
         let first = all.next()??;
-        let value = |id: NodeId| (self.decimal(id, self.tolerance(id)), self.node(id).unit);
+        let value = |id: NodeId| {
+            (
+                self.decimal(id, self.tolerance(id)),
+                self.node(id).unit.symbol,
+            )
+        };
         let same = all.all(|id| id.is_some_and(|id| value(id) == value(first)));
         (same && terms.len() > 1).then_some((terms.len(), first))
     }
@@ -307,7 +313,7 @@ fn set_constant(constant: &Constant, form: Form) -> (Math, Precedence) {
     match (form, constant.role) {
         (_, Role::Coefficient(symbol)) => (Math::from(symbol), Precedence::Atom),
         (Form::Symbols, Role::Count) => (Math::Variable('n'), Precedence::Atom),
-        _ => set_number(&constant.text(), constant.unit),
+        _ => set_number(&constant.text(), constant.unit.symbol),
     }
 }
 
@@ -354,9 +360,10 @@ fn exact(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::quantity::Unit;
     use crate::bench::worksheet::{Component, Input, Title};
 
-    fn reading(ws: &mut Worksheet, symbol: &str, digits: &str, unit: &'static str) -> NodeId {
+    fn reading(ws: &mut Worksheet, symbol: &str, digits: &str, unit: &'static Unit) -> NodeId {
         let input = Input {
             digits: Some(digits.into()),
             components: vec![Component::normal("stated", 0.001)],
@@ -372,17 +379,17 @@ mod tests {
     #[test]
     fn a_density_shows_its_readings_and_hides_the_pipettes_error() {
         let mut ws = Worksheet::new();
-        let filled = reading(&mut ws, "m_2", "42.510", "g");
-        let empty = reading(&mut ws, "m_1", "31.204", "g");
-        let volume = reading(&mut ws, "V", "10.00", "mL");
+        let filled = reading(&mut ws, "m_2", "42.510", &Unit::GRAM);
+        let empty = reading(&mut ws, "m_1", "31.204", &Unit::GRAM);
+        let volume = reading(&mut ws, "V", "10.00", &Unit::MILLILITRE);
         let error = Input {
             unseen: true,
             components: vec![Component::normal("tolerance", 0.01)],
             ..Input::default()
         };
-        let error = ws.input(Title::new("error", "e", "mL"), 0.0, error);
+        let error = ws.input(Title::new("error", "e", &Unit::MILLILITRE), 0.0, error);
         let rho = ws.calculate(
-            Title::new("density", "ρ", "g/mL"),
+            Title::new("density", "ρ", &Unit::GRAM_PER_MILLILITRE),
             (Expr::from(filled) - empty) / (Expr::from(volume) + error),
         );
         assert_eq!(ws.with_symbols(rho).tex(), "\\frac{m_2 - m_1}{V}");
@@ -396,12 +403,13 @@ mod tests {
     #[test]
     fn many_deliveries_can_be_broken_over_lines() {
         let mut ws = Worksheet::new();
-        let stock = reading(&mut ws, "c", "2.5", "g/L");
-        let flask = reading(&mut ws, "V", "250", "mL");
-        let deliveries = (1..=5).map(|i| reading(&mut ws, &format!("v_{i}"), "10.00", "mL"));
+        let stock = reading(&mut ws, "c", "2.5", &Unit::GRAM_PER_LITRE);
+        let flask = reading(&mut ws, "V", "250", &Unit::MILLILITRE);
+        let deliveries =
+            (1..=5).map(|i| reading(&mut ws, &format!("v_{i}"), "10.00", &Unit::MILLILITRE));
         let deliveries = Expr::Sum(deliveries.map(Expr::from).collect::<Vec<_>>());
         let diluted = ws.calculate(
-            Title::new("dilution", "c_1", "g/L"),
+            Title::new("dilution", "c_1", &Unit::GRAM_PER_LITRE),
             Expr::from(stock) * (deliveries / flask),
         );
         assert_eq!(
@@ -413,9 +421,9 @@ mod tests {
     #[test]
     fn parentheses_stand_where_the_tree_needs_them_and_only_there() {
         let mut ws = Worksheet::new();
-        let a = reading(&mut ws, "a", "1.5", "");
-        let b = reading(&mut ws, "b", "-2", "");
-        let title = || Title::new("x", "x", "");
+        let a = reading(&mut ws, "a", "1.5", &Unit::ONE);
+        let b = reading(&mut ws, "b", "-2", &Unit::ONE);
+        let title = || Title::new("x", "x", &Unit::ONE);
         let product = ws.calculate(title(), (Expr::from(a) - b) * a * Expr::number(3.0));
         assert_eq!(
             ws.with_symbols(product).tex(),
@@ -426,7 +434,7 @@ mod tests {
             ws.with_symbols(nested).tex(),
             r"a\allowbreak - \left(b - a\right)"
         );
-        let c = reading(&mut ws, "c", "2.06e1", "");
+        let c = reading(&mut ws, "c", "2.06e1", &Unit::ONE);
         let power = ws.calculate(title(), Expr::from(c).power(2));
         assert_eq!(
             ws.with_numbers(power).tex(),

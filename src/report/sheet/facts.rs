@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::bench::quantity::{Dimension, Quantity, Unit};
-use crate::bench::runfile::model::ApparatusKind;
+use crate::bench::runfile::model::{ApparatusKind, DensityMethod};
 use crate::bench::runfile::unfinished::{Part, Unfinished, keys, only, scale_of, ware};
 use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 
@@ -149,16 +149,14 @@ impl<'u> AllFacts<'u> {
     fn densities(&mut self, density: &'u Part, around: Around<'u>) {
         let around = self.inside(density, around);
         for way in density.parts() {
-            let single = match way.key.as_str() {
-                keys::WEIGHINGS => "weighing",
-                keys::CUMULATIVE => "delivery",
-                keys::READINGS => "reading",
-                keys::PYCNOMETER => {
+            let mut methods = DensityMethod::ALL.into_iter();
+            match methods.find(|method| method.name() == way.key) {
+                Some(method @ DensityMethod::Pycnometer) => {
                     let around = self.inside(way, around.clone());
                     for part in way.parts() {
                         let of = if part.key == keys::WATER { "water" } else { "" };
                         match part.key.as_str() {
-                            keys::READINGS => self.replicates(part, "filling", &around),
+                            keys::READINGS => self.replicates(part, method.single(), &around),
                             _ => self.enter(
                                 part,
                                 &Around {
@@ -168,14 +166,10 @@ impl<'u> AllFacts<'u> {
                             ),
                         }
                     }
-                    continue;
                 }
-                _ => {
-                    self.enter(way, &around);
-                    continue;
-                }
-            };
-            self.replicates(way, single, &around);
+                Some(method) => self.replicates(way, method.single(), &around),
+                None => self.enter(way, &around),
+            }
         }
     }
 

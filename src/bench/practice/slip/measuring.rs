@@ -1,12 +1,11 @@
 //! Slips in measuring the density of a solution: in a reading, in a temperature, in which solution it was.
 
 use super::super::scene::Liquid;
-use super::super::series::{Instead, Of, Single, of_solution, sensitivity};
+use super::super::series::{Instead, Of, sensitivity};
 use super::making::{counted, named};
 use super::{AT_A_BENCH, Search, SlipKind, Undone, in_fahrenheit};
 use crate::bench::quantity::Dimension;
-use crate::bench::reduce::Way;
-use crate::bench::runfile::model::{Reading, Ref, RunFile};
+use crate::bench::runfile::model::{Measurements, Reading, Ref, RunFile, Single};
 
 impl Search<'_> {
     /// Tries the slips in the readings of a solution: the one searched for, or one that it was taken from.
@@ -30,8 +29,8 @@ impl Search<'_> {
             return;
         };
         let counted = density.replicates.iter().filter(|r| r.left_out.is_none());
-        let written = of_solution(scene.bench.run, solution);
-        let written = written.iter().filter(|single| single.counts);
+        let written = scene.bench.run.measurements_of(solution);
+        let written = written.flat_map(Measurements::counted);
         let usual = &scene.usual;
         let count = series.items.len() as f64;
         for (place, (single, replicate)) in written.zip(counted).enumerate() {
@@ -65,7 +64,7 @@ impl Search<'_> {
                     });
                 }
             }
-            self.weighed_deliveries(solution, place, single);
+            self.weighed_deliveries(solution, place, &single);
         }
     }
 
@@ -100,10 +99,11 @@ impl Search<'_> {
         let scene = self.scene;
         let run = scene.bench.run;
         let density = scene.bench.reduction.solutions[solution].density.as_ref();
-        let written = run.cumulative.iter().find(|c| c.solution.value == solution);
+        let written = run.measurements_of(solution).next();
         let liquid = scene.liquids[solution];
-        let (Some(series), Some(Way::Cumulative(found)), Some(written)) =
-            (&scene.series[solution], density.map(|d| &d.way), written)
+        let line = density.and_then(|density| density.line.as_ref());
+        let (Some(series), Some(found), Some(Measurements::Cumulative(written))) =
+            (&scene.series[solution], line, written)
         else {
             return;
         };
@@ -253,16 +253,14 @@ fn measures(run: &RunFile, with: Option<&Ref>, volume: f64) -> bool {
 
 /// The temperatures that were read of a solution alone, each with its share in the mean.
 fn own_temperatures(run: &RunFile, solution: usize) -> Vec<(&Reading, f64)> {
-    let singles = of_solution(run, solution);
-    let count = singles.iter().filter(|s| s.counts).count().max(1) as f64;
-    let own = singles.iter().filter(|s| s.counts);
-    let own = own.filter_map(|single| Some((single.liquid?, 1.0 / count)));
-    let cumulative = run
-        .cumulative
-        .iter()
-        .filter(|c| c.solution.value == solution);
-    own.chain(cumulative.filter_map(|c| Some((c.liquid.as_ref()?, 1.0))))
-        .collect()
+    let mut all = Vec::new();
+    for measured in run.measurements_of(solution) {
+        let counted = measured.counted();
+        let share = 1.0 / counted.len().max(1) as f64;
+        all.extend(counted.iter().filter_map(|s| Some((s.liquid?, share))));
+        all.extend(measured.liquid().map(|liquid| (liquid, 1.0)));
+    }
+    all
 }
 
 /// The share of the run's temperature in the mean of a solution's.
