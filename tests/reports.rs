@@ -591,6 +591,21 @@ fn significant_figures_and_monte_carlo_reach_the_page() {
     );
 }
 
+#[test]
+fn without_compositions_the_highest_density_has_the_budget() {
+    let text = "title: Two liquids\ndate: 2026-03-04\nanalysts: T. Sample\nsolute: {name: sodium chloride}\n\
+                conditions: {liquid: 20.0 °C}\napparatus: {meter: {kind: density meter, accuracy: 0.0001 g/mL}}\n\
+                solutions: {X: {unknown: true}, Y: {unknown: true}}\ncalibration: none\ndensity:\n  readings:\n\
+                \x20   X: [{density: 1.0384 g/mL, with: meter}, {density: 1.0385 g/mL, with: meter}]\n\
+                \x20   Y: [{density: 1.0584 g/mL, with: meter}, {density: 1.0585 g/mL, with: meter}]\n";
+    let shown = words(&made("two", &reduced(text), text));
+    assert!(
+        shown.contains("MainsourceofuncertaintyinthedensityofY"),
+        "{shown}"
+    );
+    assert!(shown.contains("BudgetofthedensityofY") && !shown.contains("BudgetofthedensityofX"));
+}
+
 /// Densities of four solutions of 0 % to 6 %, and of an unknown, g/mL, each uncertain by `u`.
 fn read_back(densities: [f64; 4], unknown: f64, u: f64) -> String {
     let points = densities

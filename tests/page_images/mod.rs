@@ -1,7 +1,8 @@
 //! Every page of the samples looks as it was last accepted: each is painted and compared with the picture of it that is
 //! stored in `tests/pages`, so that whoever changes the layout sees what else has changed.
 //!
-//! New pages are accepted, all at once, by `PAGES_UPDATE=always cargo test --locked --test all page_images`.
+//! New pages are accepted, all at once, by `PAGES_UPDATE=always cargo test --locked --test all page_images`; but no page
+//! except the last may end in its upper two thirds.
 
 mod comparer;
 mod doctored;
