@@ -1,9 +1,11 @@
 //! Densities found otherwise than by weighing known volumes: slope, pycnometer, instrument.
 
+use crate::common::good_runs;
 use fillmark::bench::reduce::results::{Results, Stated};
 use fillmark::bench::reduce::{Reduction, reduce};
 use fillmark::bench::runfile::read;
 use serde_json::Value;
+use std::collections::BTreeSet;
 
 const RUN: &str = include_str!("runs/ways_to_a_density.yaml");
 
@@ -27,6 +29,46 @@ fn close(found: f64, plain: f64, relative: f64, what: &str) {
         (found - plain).abs() <= relative * plain.abs(),
         "{what}: {found}, plainly {plain}"
     );
+}
+
+#[test]
+fn measurements_hold_every_reading_of_the_densities() {
+    let liquid = "      liquid: 20.1 °C\n      deliveries:";
+    let warmer = (
+        "warmer".to_owned(),
+        RUN.replace("      deliveries:", liquid),
+    );
+    for (name, text) in good_runs().into_iter().chain([warmer]) {
+        let (run, _) = read(&name, text.as_bytes());
+        let run = run.unwrap();
+        let names = run.entries.iter().map(|at| at.entry.name.as_str());
+        let written = |keys: &[&str]| -> BTreeSet<&str> {
+            let of_densities = |name: &&str| {
+                let mut path = name.split('.');
+                let section = path.next().unwrap_or_default();
+                let key = path.rfind(|key| key.parse::<u32>().is_err());
+                ["weighings", "density"].contains(&section)
+                    && key.is_some_and(|key| keys.contains(&key))
+            };
+            names.clone().filter(of_densities).collect()
+        };
+        let all = ["empty", "filled", "mass", "volume", "density", "liquid"];
+        let found = run.measurements().flat_map(|of| {
+            let own = of.singles().into_iter().flat_map(|single| {
+                let readings = single.readings.into_iter().map(|(reading, _)| reading);
+                readings.chain(single.liquid)
+            });
+            let own: Vec<_> = own.collect();
+            let shared = of.vessel().map(|(vessel, _)| vessel).into_iter();
+            shared.chain(of.liquid()).chain(own)
+        });
+        let found: BTreeSet<&str> = found.map(|reading| reading.entry.name.as_str()).collect();
+        assert_eq!(found, written(&all), "{name}");
+        let masses = run.masses().into_iter();
+        let masses: BTreeSet<&str> = masses.map(|(mass, _)| mass.entry.name.as_str()).collect();
+        let lacking: Vec<&str> = written(&all[..3]).difference(&masses).copied().collect();
+        assert!(lacking.is_empty(), "{name}: {lacking:?}");
+    }
 }
 
 #[test]

@@ -46,8 +46,8 @@ pub(super) fn shown(
     pictures: &BTreeMap<String, Arc<Pixels>>,
 ) -> Vec<manuscript::Photo> {
     let shown = run.photos.iter().map(|photo| {
-        let of = photo
-            .solution(run)
+        let of = run
+            .shown_on(photo)
             .map_or_else(String::new, |name| format!(" of solution {name}"));
         Some(manuscript::Photo {
             pixels: Arc::clone(pictures.get(&photo.path.value)?),

@@ -411,7 +411,7 @@ fn photos(material: &Material) -> Vec<PhotoShown> {
         .map(|(photo, _)| PhotoShown {
             file: photo.path.value.clone(),
             caption: photo.caption.clone(),
-            shows: photo.solution(material.run).map(str::to_owned),
+            shows: material.run.shown_on(photo).map(str::to_owned),
         })
         .collect()
 }

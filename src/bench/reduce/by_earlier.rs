@@ -16,8 +16,9 @@ use super::calibration::{COEFFICIENTS, titles};
 use super::choice::NEGLIGIBLE;
 use super::composition::{self, Composition};
 use super::published::Published;
-use super::read_back::{Curve, Read, read_back, single_root};
+use super::read_back::{Curve, Read, read_back};
 use super::reference_temperature::{Bringing, corrected};
+use super::roots::single_root;
 
 /// A calibration from an earlier report, on the worksheet.
 #[derive(Debug, Clone, PartialEq)]

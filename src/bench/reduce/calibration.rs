@@ -11,7 +11,8 @@ use crate::problem::{Code, Problem};
 
 use super::choice::{self, Choice, Shaped};
 use super::judgement::Agreement;
-use super::read_back::{Curve, value_at};
+use super::read_back::Curve;
+use super::roots::value_at;
 use super::shape::PublishedShape;
 
 /// A point of the calibration.

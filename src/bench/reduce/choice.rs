@@ -13,7 +13,7 @@ use crate::bench::worksheet::{NodeId, Worksheet};
 use super::CalibrationPoint;
 use super::coverage_factor::coverage_factor;
 use super::judgement::{Agreement, PointErrors};
-use super::read_back::{single_root, value_at};
+use super::roots::{single_root, value_at};
 use super::shape::PublishedShape;
 
 /// A departure below this share of the expanded uncertainty is negligible: an interval that leaves it out still holds the

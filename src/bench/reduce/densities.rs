@@ -1,20 +1,11 @@
 //! The densities of all solutions, each by its way, and how single weighings, fillings and readings scatter.
 
-use super::density::{self, DensityResult, ReplicateResult};
+use super::density::{self, DensityResult, Measured};
 use super::instruments::Instruments;
 use super::spread::{self, Kind, Liquid, Spread};
 use super::{cumulative, density_readings, pycnometer};
 use crate::bench::runfile::model::DensityMethod;
 use crate::bench::worksheet::Worksheet;
-
-/// The densities by weighings, fillings or readings of a solution alone.
-pub(super) struct Measured {
-    /// The solution, an index into the run's solutions.
-    pub(super) solution: usize,
-    pub(super) method: DensityMethod,
-    pub(super) kind: Kind,
-    pub(super) replicates: Vec<ReplicateResult>,
-}
 
 /// The densities, each at its solution's place, and the spreads that their errors rest on.
 pub(super) fn all(

@@ -4,30 +4,16 @@ use std::collections::BTreeSet;
 
 use crate::bench::fit::standard_deviation;
 use crate::bench::quantity::Unit;
-use crate::bench::runfile::model::{DensityMethod, Reading, Ref, Replicate, Weighings};
+use crate::bench::runfile::model::{DensityMethod, Replicate, Weighings};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
+use super::one_empty::OneEmpty;
 use super::reference_temperature::AtReference;
-use super::replicates::{self, Variation};
+use super::replicates::{self, ReplicateResult};
 use super::spread::{Kind, Liquid, Sample, Spread};
-
-/// A density by one weighing or reading alone.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ReplicateResult {
-    /// Its entry in the run file.
-    pub entry: String,
-    /// The temperature of the liquid, °C.
-    pub liquid: NodeId,
-    /// The density by this weighing alone, g/mL.
-    pub density: NodeId,
-    /// What balance and ware state of how it varies from weighing to weighing.
-    pub variation: Variation,
-    /// Why it is left out, if it is.
-    pub left_out: Option<String>,
-}
 
 /// The density of a solution.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,6 +48,15 @@ pub struct DensityResult {
     /// The density as it enters a calibration line of liquids at temperatures apart from each other, g/mL: the same, with
     /// what it lacks for its temperature as its bias.
     pub in_line: Option<NodeId>,
+}
+
+/// The densities by weighings, fillings or readings of a solution alone.
+pub(super) struct Measured {
+    /// The solution, an index into the run's solutions.
+    pub(super) solution: usize,
+    pub(super) method: DensityMethod,
+    pub(super) kind: Kind,
+    pub(super) replicates: Vec<ReplicateResult>,
 }
 
 impl DensityResult {
@@ -200,48 +195,6 @@ fn deliver(
         _ => Expr::Sum(volumes),
     };
     (ids, whole)
-}
-
-/// The reading of the empty vessel of a solution, where the very same one is written at each of several weighings that count.
-///
-/// It is then taken as read once: its error does not average out, and the spread of the densities does not show it. Equal
-/// readings of a coarse balance may be honest repeats. Their rounding is then the same as well, and to count the stated
-/// repeatability once more is on the safe side; to average the error of one reading is not.
-struct OneEmpty<'w> {
-    reading: &'w Reading,
-    balance: Option<usize>,
-    found: Option<(NodeId, Expr)>,
-}
-
-impl<'w> OneEmpty<'w> {
-    fn of(weighings: &'w Weighings) -> Option<Self> {
-        let mut counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
-        let first = counted.next()?;
-        let one = Self {
-            reading: &first.empty,
-            balance: first.balance.as_ref().map(|balance| balance.value),
-            found: None,
-        };
-        let mut others = counted.peekable();
-        others.peek()?;
-        others
-            .all(|r| one.is(&r.empty, r.balance.as_ref()))
-            .then_some(one)
-    }
-
-    fn is(&self, reading: &Reading, balance: Option<&Ref>) -> bool {
-        let (own, other) = (&self.reading.value, &reading.value);
-        own.number.text == other.number.text
-            && own.unit == other.unit
-            && own.standard_uncertainty == other.standard_uncertainty
-            && self.balance == balance.map(|balance| balance.value)
-    }
-}
-
-/// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
-#[must_use]
-pub fn has_one_empty(weighings: &Weighings) -> bool {
-    OneEmpty::of(weighings).is_some()
 }
 
 /// A solution's name as a subscript and in words, with the number of one of several weighings or readings.

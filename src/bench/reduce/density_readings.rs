@@ -3,10 +3,9 @@
 use crate::bench::runfile::model::{DensityMethod, DensityReading, DensityReadings};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
-use super::densities::Measured;
-use super::density::{ReplicateResult, numbered};
+use super::density::{Measured, numbered};
 use super::instruments::{Instruments, Repeatability};
-use super::replicates::Variation;
+use super::replicates::{ReplicateResult, Variation};
 use super::spread::Kind;
 
 /// Reduces the readings of a solution; none where a temperature is missing.

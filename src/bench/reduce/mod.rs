@@ -29,6 +29,7 @@ mod judgement;
 mod known;
 mod loads;
 pub mod monte_carlo;
+mod one_empty;
 mod preparation;
 mod published;
 mod pycnometer;
@@ -36,6 +37,7 @@ mod read_back;
 mod reference_temperature;
 mod replicates;
 pub mod results;
+mod roots;
 mod shape;
 mod solute;
 mod spread;
@@ -56,16 +58,17 @@ pub use composition::Composition;
 pub use conformity::{Conformity, Conforms};
 pub use coverage_factor::coverage_factor;
 pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
-pub use density::{DensityResult, ReplicateResult, has_one_empty};
+pub use density::DensityResult;
 pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,
 };
 pub use known::KnownResult;
+pub use one_empty::has_one_empty;
 pub use preparation::Preparation;
 pub use read_back::{LeftOut, fieller};
 pub use reference_temperature::AtReference;
-pub use replicates::Variation;
+pub use replicates::{ReplicateResult, Variation};
 pub use shape::PublishedShape;
 pub use solute::molar_mass_of;
 pub use spread::{Cochran, Grounds, Liquid, OwnSpread, Spread, StatedSpread};

@@ -12,10 +12,9 @@ use crate::bench::runfile::model::{DensityMethod, Fillings, Measurements, Pycnom
 use crate::bench::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
-use super::densities::Measured;
-use super::density::{ReplicateResult, numbered};
+use super::density::{Measured, numbered};
 use super::instruments::{Instruments, Repeatability};
-use super::replicates::{Variation, variation};
+use super::replicates::{ReplicateResult, Variation, variation};
 use super::spread::{Grounds, Kind, Liquid, Sample, Spread};
 
 /// Standard deviation of what a pycnometer holds from filling to filling, in parts of it, where none is stated and none can

@@ -3,7 +3,6 @@
 use crate::bench::runfile::model::{Reading, Ref, RunFile};
 use crate::bench::worksheet::{Component, Distribution, NodeId, Worksheet};
 
-use super::density::ReplicateResult;
 use super::spread::Spread;
 
 /// The densities of the weighings that count, g/mL.
@@ -13,6 +12,21 @@ pub(super) fn densities(ws: &Worksheet, replicates: &[ReplicateResult]) -> Vec<f
         .filter(|replicate| replicate.left_out.is_none())
         .map(|replicate| ws.value(replicate.density))
         .collect()
+}
+
+/// A density by one weighing or reading alone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReplicateResult {
+    /// Its entry in the run file.
+    pub entry: String,
+    /// The temperature of the liquid, °C.
+    pub liquid: NodeId,
+    /// The density by this weighing alone, g/mL.
+    pub density: NodeId,
+    /// What balance and ware state of how it varies from weighing to weighing.
+    pub variation: Variation,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
 }
 
 /// What is stated of how a density varies from weighing to weighing, g/mL.

@@ -21,7 +21,7 @@ use crate::bench::fit::{self, SampleVariance, f_quantile, standard_deviation};
 use crate::bench::runfile::model::{Ref, ReplicateSpread, RunFile, Weighings};
 use crate::bench::worksheet::{Component, Estimate, Worksheet};
 
-use super::density;
+use super::one_empty::has_one_empty;
 
 /// The probability with which like spreads are found unlike, and a stated repeatability that holds is found too small.
 const LEVEL: f64 = 0.05;
@@ -95,7 +95,7 @@ impl Kind {
         each.dedup();
         Self::Weighings {
             each,
-            one_empty: density::has_one_empty(weighings),
+            one_empty: has_one_empty(weighings),
         }
     }
 }

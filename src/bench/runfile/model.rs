@@ -107,6 +107,13 @@ impl RunFile {
         self.file.rsplit(['/', '\\']).next().unwrap_or_default()
     }
 
+    /// Returns the name of the solution that a photograph shows.
+    #[must_use]
+    pub fn shown_on(&self, photo: &Photo) -> Option<&str> {
+        let solution = self.solutions.get(photo.shows.as_ref()?.value)?;
+        Some(&solution.name.value)
+    }
+
     /// Where an entry stands: its own value, or the first below it.
     #[must_use]
     pub fn place_of(&self, entry: &str) -> Option<&Place> {

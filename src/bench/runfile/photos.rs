@@ -1,9 +1,9 @@
 //! The photographs that a run file names. What they hold is judged by whoever decodes them.
 
+use super::at::{At, Ref};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::file_loader::{FileLoader, refused};
-use super::model::{At, Ref, RunFile};
 use super::solutions::{self, Solutions};
 use super::words;
 use crate::problem::{Code, Problem};
@@ -26,15 +26,6 @@ pub struct Photo {
     pub shows: Option<Ref>,
     /// The file's bytes; none where photographs are not kept with the run file, as in a report that carries it.
     pub bytes: Option<Arc<[u8]>>,
-}
-
-impl Photo {
-    /// The name of the solution that it shows.
-    #[must_use]
-    pub fn solution<'r>(&self, run: &'r RunFile) -> Option<&'r str> {
-        let solution = run.solutions.get(self.shows.as_ref()?.value)?;
-        Some(&solution.name.value)
-    }
 }
 
 /// Those that could be read. A file named twice is read once.

@@ -15,9 +15,6 @@ const LEAST: f32 = 255.0;
 /// No style file is longer, bytes: reading YAML can cost the square of its length.
 const LONGEST: usize = 20_000;
 
-/// Points of a millimetre.
-const MM: f32 = 72.0 / 25.4;
-
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct StyleFile {

@@ -2,8 +2,10 @@
 
 use serde::Deserialize;
 
-use super::MM;
 use crate::print::page::Colour;
+
+/// Points of a millimetre.
+const MM: f32 = 72.0 / 25.4;
 
 /// Width and height of a sheet, points.
 #[derive(Debug, Clone, Copy, Deserialize)]

@@ -2,7 +2,6 @@
 
 use std::rc::Rc;
 
-use super::line::SetLine;
 use crate::print::page::{Colour, GlyphRun, Item, Mark, Shape, Step, Stroke};
 
 /// A strip across the column that is never divided: a line, a row of a table, a figure.
@@ -107,6 +106,28 @@ impl FlowItem {
             link.area[3] += baseline;
             link
         }));
+    }
+}
+
+/// A line with its pieces placed; the baseline is at y = 0.
+#[derive(Debug, Default)]
+pub(super) struct SetLine {
+    pub items: Vec<Item>,
+    pub links: Vec<PendingLink>,
+    /// Right end of what was set.
+    pub end: f32,
+    pub ascent: f32,
+    pub descent: f32,
+}
+
+impl SetLine {
+    /// Adds the line to another, both on one baseline.
+    pub(super) fn join(&mut self, other: Self) {
+        self.items.extend(other.items);
+        self.links.extend(other.links);
+        self.end = self.end.max(other.end);
+        self.ascent = self.ascent.max(other.ascent);
+        self.descent = self.descent.max(other.descent);
     }
 }
 

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use smol_str::SmolStr;
 
 use super::Layouter;
-use super::flow_item::{PendingLink, rule};
+use super::flow_item::{PendingLink, SetLine, rule};
 use super::words::{Piece, PieceContent, TextStyle};
 use crate::print::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
 use crate::print::typeface::Forms;
@@ -15,28 +15,6 @@ use crate::print::typeface::Forms;
 pub(super) enum Part<'w> {
     Piece(Cow<'w, Piece>),
     Space(TextStyle),
-}
-
-/// A line with its pieces placed; the baseline is at y = 0.
-#[derive(Debug, Default)]
-pub(super) struct SetLine {
-    pub items: Vec<Item>,
-    pub links: Vec<PendingLink>,
-    /// Right end of what was set.
-    pub end: f32,
-    pub ascent: f32,
-    pub descent: f32,
-}
-
-impl SetLine {
-    /// Adds the line to another, both on one baseline.
-    pub(super) fn join(&mut self, other: Self) {
-        self.items.extend(other.items);
-        self.links.extend(other.links);
-        self.end = self.end.max(other.end);
-        self.ascent = self.ascent.max(other.ascent);
-        self.descent = self.descent.max(other.descent);
-    }
 }
 
 impl Layouter<'_> {

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use super::blocks::spaced;
 use super::flow_item::FlowItem;
-use super::line::{Part, SetLine};
+use super::flow_item::SetLine;
+use super::line::Part;
 use super::words::{Piece, PieceContent, TextStyle};
 use super::{Column, Layouter};
 use crate::print::page::{Colour, Face, Glyph, Role};

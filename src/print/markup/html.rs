@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::escape::id;
-use super::mark::marked;
+use super::mark::{DOCTYPE, marked};
 use super::{Look, MarkupError, mathml, svg, table};
 use crate::print::manuscript::said::{
     ManuscriptError, Reference, heading_number, long_date, plain_text, reference_text, references,
@@ -16,8 +16,6 @@ use crate::print::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript
 use crate::print::page::{Colour, xml};
 use crate::print::typeface::Typefaces;
 
-/// The first line.
-pub(super) const DOCTYPE: &str = "<!DOCTYPE html>\n";
 /// How it looks: one column that fits a phone, and what is too wide moves in a box of its own.
 const CSS: &str = include_str!("page.css");
 /// Headings below this level are not in the contents.

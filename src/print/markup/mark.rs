@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use md5::{Digest, Md5};
 
-use super::html::DOCTYPE;
-
+/// The first line of a page, before the comment.
+pub(super) const DOCTYPE: &str = "<!DOCTYPE html>\n";
 /// Begins the comment.
 const MARK: &str = "<!-- Written by Fillmark ";
 /// Before what the file was made from, the digest of what follows the comment, and the plots that stand beside it.

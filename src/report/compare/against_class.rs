@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::found::{MG, Row};
+use super::found::{Apart, MG, Row};
 use crate::bench::interlaboratory::{self, Judged, LEVEL, Off, Refused, Repeat, Values};
 use crate::bench::practice::class::{MARGIN, OfClass, Trace, Traces};
 use crate::bench::quantity::rounding::significant;
@@ -44,19 +44,6 @@ pub struct ClassLiquid {
     /// The same in one reading of a mass, mg; none where no mass is read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub visible_mass: Option<f64>,
-}
-
-/// Why a bench stands apart from its class.
-#[derive(Debug, Clone, Serialize)]
-pub struct Apart {
-    /// The liquid that is off, or from which those were taken that are.
-    pub liquid: String,
-    /// What is off, in words.
-    pub words: String,
-    /// The same in standard deviations of the class, once the errors that the readings of a bench share are taken out.
-    pub deviations: f64,
-    /// The slips that would explain it in the class: one of them happened, or none.
-    pub slips: Vec<String>,
 }
 
 /// A run that stands apart, and the liquids to look for slips behind.

@@ -3,7 +3,6 @@
 use serde::Serialize;
 use time::Date;
 
-use super::against_class::Apart;
 use crate::bench::claims::Judged;
 use crate::bench::practice::class::Traces;
 use crate::bench::practice::{Candidate, Flag};
@@ -144,6 +143,19 @@ pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate])
 pub fn with_uncertainty(value: f64, expanded: f64) -> String {
     let rounded = Rounded::new(value, expanded, DIGITS);
     rounded.map_or_else(|| value.to_string(), |rounded| rounded.to_string())
+}
+
+/// Why a bench stands apart from its class.
+#[derive(Debug, Clone, Serialize)]
+pub struct Apart {
+    /// The liquid that is off, or from which those were taken that are.
+    pub liquid: String,
+    /// What is off, in words.
+    pub words: String,
+    /// The same in standard deviations of the class, once the errors that the readings of a bench share are taken out.
+    pub deviations: f64,
+    /// The slips that would explain it in the class: one of them happened, or none.
+    pub slips: Vec<String>,
 }
 
 impl Row {
