@@ -300,6 +300,30 @@ mod tests {
         }
     }
 
+    /// Donald E. Knuth, *The `TeXbook`* (1984), appendix G, rule 18: how far a subscript of a single letter drops does not
+    /// depend on the letter (from memory).
+    #[test]
+    fn subscripts_stand_level_behind_every_letter() {
+        let typefaces = Typefaces::load();
+        let mut maths = Maths::new(&typefaces, 600.0);
+        let latin = ('a'..='z').chain('A'..='Z');
+        let greek = ('α'..='ω').chain("ΓΔΘΛΞΠΣΦΨΩ".chars());
+        let mut baselines: Vec<f32> = Vec::new();
+        for letter in latin.chain(greek) {
+            for base in [letter.to_string(), format!(r"\overline{{{letter}}}")] {
+                let math = Arc::new(read(&format!("{base}_1")).unwrap());
+                let set = maths.set(&math, 10.0, MathStyle::Displayed, &mut Vec::new());
+                let digit = set.marks.iter().find_map(|mark| match mark {
+                    Mark::Glyphs(run) if run.glyphs.iter().any(|g| g.text == "1") => Some(run.y),
+                    _ => None,
+                });
+                baselines.push(digit.unwrap_or_else(|| panic!("{letter} has no subscript")));
+            }
+        }
+        baselines.dedup_by(|one, other| (*one - *other).abs() < 1e-3);
+        assert_eq!(baselines.len(), 1, "{baselines:?}");
+    }
+
     #[test]
     fn words_are_set_as_their_letters() {
         let typefaces = Typefaces::load();
