@@ -231,6 +231,10 @@ try {
   run('report', join(folder, 'hand', 'bath.yaml'), '--force', '--also', 'html', '--quiet');
   // A formula that is too wide is moved by the keyboard all the same: browsers stop at what moves, and only where it does.
   await sound('hand/bath.html', ['scrollable-region-focusable']);
+  // The largest sample, which has every kind of table and formula.
+  copyFileSync(join(here, '../../sample_runs/creamery_brine_bath.yaml'), join(folder, 'creamery.yaml'));
+  run('report', join(folder, 'creamery.yaml'), '--also', 'html', '--quiet');
+  await sound('creamery.html', ['scrollable-region-focusable']);
   // On a phone, the answer stands before the contents, and the letters of a plot are large enough to be read.
   {
     const { page, close } = await opened('hand/bath.html', { viewport: { width: 420, height: 900 } });

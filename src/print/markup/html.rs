@@ -365,7 +365,7 @@ impl Page<'_> {
         };
         let mut cells = String::new();
         for (column, cell) in table.head.iter().enumerate() {
-            let text = self.inlines(cell)?;
+            let text = self.head(cell)?;
             cells.push_str(&format!("<th scope=\"col\"{}>{text}</th>", class(column)));
         }
         let mut rows = String::new();
@@ -373,8 +373,13 @@ impl Page<'_> {
         for (row, moved) in table.rows.iter().zip(table::moved(table)) {
             rows.push_str("<tr>");
             for ((column, cell), moved) in row.iter().enumerate().zip(moved) {
-                let text = moved.set(self.inlines(cell)?);
                 let heads = named_rows && column == 0 && !cell.is_empty();
+                let text = if heads {
+                    self.head(cell)?
+                } else {
+                    self.inlines(cell)?
+                };
+                let text = moved.set(text);
                 rows.push_str(&if heads {
                     format!("<th scope=\"row\">{text}</th>")
                 } else {
@@ -407,6 +412,14 @@ impl Page<'_> {
             "<figure class=\"plot\" id=\"{id}\">\n<div class=\"wide\" role=\"region\" tabindex=\"0\" {named}>{shown}</div>{caption}</figure>\n"
         ));
         Ok(())
+    }
+
+    /// The head of a row or column.
+    fn head(&self, cell: &[Inline]) -> Result<String, MarkupError> {
+        match cell {
+            [Inline::Math(math)] => Ok(mathml::as_head(math)),
+            cell => self.inlines(cell),
+        }
     }
 
     fn inlines(&self, inlines: &[Inline]) -> Result<String, MarkupError> {

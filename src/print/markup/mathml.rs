@@ -7,13 +7,23 @@ use crate::print::page::xml;
 
 /// A formula in a line.
 pub(super) fn in_line(math: &Math) -> String {
+    inline(math, "alttext")
+}
+
+/// A formula that is all there is of the head of a row or column: browsers take such a head for empty where it has no name.
+pub(super) fn as_head(math: &Math) -> String {
+    inline(math, "aria-label")
+}
+
+/// A formula in a line, with its words as an attribute.
+fn inline(math: &Math, words: &str) -> String {
     let mut writer = Writer {
         display: false,
         text: String::new(),
     };
     writer.row(math.parts());
     format!(
-        "<math alttext=\"{}\"><mrow>{}</mrow></math>",
+        "<math {words}=\"{}\"><mrow>{}</mrow></math>",
         xml(&math.words()),
         writer.text
     )
