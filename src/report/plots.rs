@@ -352,6 +352,7 @@ fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
             points: lines(points),
             pen: *pen,
         }),
+        SeriesShape::Outline(points) => Some(SeriesShape::Outline(lines(points))),
         SeriesShape::Band(points) => Some(SeriesShape::Band(areas(points))),
         SeriesShape::Bounds(points) => Some(SeriesShape::Bounds(areas(points))),
         SeriesShape::ReadBack(point) => Some(SeriesShape::ReadBack(shifted(point))),

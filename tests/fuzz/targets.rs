@@ -1,5 +1,15 @@
 //! What the fuzz targets do with an input. It stands by itself so that the tests build it, and run it on samples: a target
 //! is built by hand, and would not keep up with the program otherwise.
+//!
+//! To run a target (`run_file`, `table`, or `road`, which is the whole program) for ten minutes:
+//!
+//! ```sh
+//! mkdir -p tests/fuzz/found
+//! RUSTFLAGS="--cfg fuzzing -C passes=sancov-module -C llvm-args=-sanitizer-coverage-level=4 \
+//!   -C llvm-args=-sanitizer-coverage-inline-8bit-counters -C llvm-args=-sanitizer-coverage-pc-table -C codegen-units=1" \
+//!   cargo run --manifest-path tests/fuzz/Cargo.toml --target "$(rustc --print host-tuple)" --bin run_file -- \
+//!   tests/fuzz/found sample_runs tests/runs tests/bad_runs -max_len=20000 -timeout=10 -rss_limit_mb=400 -max_total_time=600
+//! ```
 
 use fillmark::cli::attachments;
 use fillmark::pipeline;

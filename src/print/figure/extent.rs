@@ -27,6 +27,7 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
                 levels.extend(level(points));
                 points.iter().all(|&(x, y)| computed.include(x, y))
             }
+            SeriesShape::Outline(points) => points.iter().all(|&(x, y)| measured.include(x, y)),
             SeriesShape::Band(points) | SeriesShape::Bounds(points) => points
                 .iter()
                 .all(|&(x, low, high)| computed.include(x, low) && computed.include(x, high)),
@@ -88,6 +89,7 @@ fn name(series: &Series) -> String {
     match &series.shape {
         SeriesShape::Points(_) => "the points",
         SeriesShape::Curve { .. } => "a curve",
+        SeriesShape::Outline(_) => "an outline",
         SeriesShape::Band(_) => "an area",
         SeriesShape::Bounds(_) => "the bounds of an area",
         SeriesShape::ReadBack(_) => "an unknown",
@@ -145,5 +147,34 @@ mod tests {
             (0.0, 10.0),
             "a range without length"
         );
+    }
+
+    #[test]
+    fn outlines_are_seen_whole() {
+        let series = |shape| Series {
+            name: String::new(),
+            shape,
+        };
+        let point = Point {
+            x: 1.0,
+            y: 1.0,
+            half_x: 0.0,
+            half_y: 0.0,
+            label: String::new(),
+            hollow: false,
+        };
+        let corners = vec![
+            (-4.0, 0.0),
+            (0.0, 5.0),
+            (4.0, 0.0),
+            (0.0, -5.0),
+            (-4.0, 0.0),
+        ];
+        let all = [
+            series(SeriesShape::Points(vec![point])),
+            series(SeriesShape::Outline(corners)),
+        ];
+        let area = extent(&all).unwrap();
+        assert_eq!((area.x0, area.x1, area.y0, area.y1), (-4.0, 4.0, -5.0, 5.0));
     }
 }

@@ -76,8 +76,13 @@ pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -
                 SeriesShape::Points(points) => Key::Marker {
                     hollow: points.iter().all(|point| point.hollow),
                 },
-                SeriesShape::Curve { points, .. } if points.len() < 2 => return None,
+                SeriesShape::Curve { points, .. } | SeriesShape::Outline(points)
+                    if points.len() < 2 =>
+                {
+                    return None;
+                }
                 SeriesShape::Curve { pen, .. } => Key::Curve(*pen),
+                SeriesShape::Outline(_) => Key::Curve(Pen::Thin),
                 SeriesShape::Band(points) | SeriesShape::Bounds(points) if points.len() < 2 => {
                     return None;
                 }

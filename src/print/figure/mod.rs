@@ -78,7 +78,7 @@ impl Error for FigureError {}
 /// has the ink `accent`, which must be dark enough for white paper.
 ///
 /// Areas lie behind curves, curves behind points, whatever their order; within a kind the given order holds. Curves and
-/// areas are cut off at the frame, which is chosen for the points. Curves and areas of fewer than two points show nothing.
+/// areas are cut off at the frame, which is chosen for the points and for outlines. Curves and areas of fewer than two points show nothing.
 ///
 /// # Errors
 /// [`FigureError`], where the plot is empty, holds a value that is not a number, or does not fit into the width.

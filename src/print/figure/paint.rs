@@ -82,6 +82,7 @@ impl Painter<'_, '_> {
                 SeriesShape::Band(points) => self.band(points)?,
                 SeriesShape::Bounds(points) => self.bounds(points)?,
                 SeriesShape::Curve { points, pen } => self.curve(points, *pen)?,
+                SeriesShape::Outline(points) => self.curve(points, Pen::Thin)?,
                 SeriesShape::ReadBack(point) => self.drop_lines(point)?,
                 SeriesShape::Points(_) => {}
             }
@@ -402,7 +403,9 @@ fn whole((x, y): At) -> BackendCoord {
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
         SeriesShape::Band(_) => 0,
-        SeriesShape::Bounds(_) | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
+        SeriesShape::Bounds(_)
+        | SeriesShape::Outline(_)
+        | SeriesShape::Curve { pen: Pen::Thin, .. } => 1,
         SeriesShape::Curve { pen: Pen::Main, .. } => 2,
         SeriesShape::ReadBack(_) => 3,
         SeriesShape::Points(_) => 4,

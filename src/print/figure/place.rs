@@ -135,7 +135,7 @@ impl Obstacles {
                         all.add_point(point, plan);
                     }
                 }
-                SeriesShape::Curve { points, .. } => {
+                SeriesShape::Curve { points, .. } | SeriesShape::Outline(points) => {
                     all.add_curve(points.iter().copied(), CROSSED, plan);
                 }
                 SeriesShape::Band(points) | SeriesShape::Bounds(points) => {
@@ -325,9 +325,10 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
         let (points, read_back) = match &series.shape {
             SeriesShape::Points(points) => (points.as_slice(), false),
             SeriesShape::ReadBack(point) => (std::slice::from_ref(point), true),
-            SeriesShape::Curve { .. } | SeriesShape::Band(_) | SeriesShape::Bounds(_) => {
-                (&[][..], false)
-            }
+            SeriesShape::Curve { .. }
+            | SeriesShape::Outline(_)
+            | SeriesShape::Band(_)
+            | SeriesShape::Bounds(_) => (&[][..], false),
         };
         points.iter().map(move |point| (point, read_back))
     });

@@ -84,6 +84,8 @@ pub enum SeriesShape {
         /// How it is drawn.
         pen: Pen,
     },
+    /// A closed curve by which points are judged, shown whole.
+    Outline(Vec<(f64, f64)>),
     /// An area between two curves: x, lower y, upper y.
     Band(Vec<(f64, f64, f64)>),
     /// The two curves that bound an area, alone: x, lower y, upper y.

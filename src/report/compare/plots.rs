@@ -14,8 +14,8 @@ const MOST_NAMED: usize = 30;
 const MOST_BARS: usize = 80;
 /// Of fewer benches there is no plot.
 const LEAST: usize = 3;
-/// Steps of half a circle; enough for the eye.
-const STEPS: usize = 60;
+/// Steps of a circle; enough for the eye.
+const STEPS: usize = 120;
 /// Height over width.
 const ASPECT: f64 = 0.5;
 /// The same of the departures of a solution, of which there are several.
@@ -133,13 +133,8 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         hollow: false,
     });
     let ([x, y], radius) = (pairs.youden.median, pairs.youden.radius);
-    let half = |sign: f64| -> Vec<(f64, f64)> {
-        let angles =
-            (0..=STEPS).map(|step| std::f64::consts::PI * (1.0 - step as f64 / STEPS as f64));
-        angles
-            .map(|angle| (x + radius * angle.cos(), y + sign * radius * angle.sin()))
-            .collect()
-    };
+    let angles = (0..=STEPS).map(|step| std::f64::consts::TAU * step as f64 / STEPS as f64);
+    let circle = angles.map(|angle| (x + radius * angle.cos(), y + radius * angle.sin()));
     let outside = (0..pairs.rows.len()).filter(|place| far(*place)).count();
     Plot {
         x: axis(&format!("departure of {}", a.solution), a.unit),
@@ -148,12 +143,10 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
             aspect: ASPECT,
         },
         series: vec![
-            curve(
-                "circle that contains 95 % of pairs if only chance acts",
-                half(1.0),
-                Pen::Thin,
-            ),
-            curve("", half(-1.0), Pen::Thin),
+            Series {
+                name: "circle that contains 95 % of pairs if only chance acts".into(),
+                shape: SeriesShape::Outline(circle.collect()),
+            },
             Series {
                 name: "benches".into(),
                 shape: SeriesShape::Points(points.collect()),
