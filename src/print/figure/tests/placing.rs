@@ -23,7 +23,7 @@ fn inked(plot: &Plot, plan: &plan::Plan) -> (Vec<At>, Vec<At>) {
             SeriesShape::Points(points) => {
                 markers.extend(points.iter().map(|point| plan.at((point.x, point.y))));
             }
-            SeriesShape::Curve { points, .. } => {
+            SeriesShape::Curve { points, .. } | SeriesShape::Outline(points) => {
                 points
                     .windows(2)
                     .for_each(|pair| along(plan.at(pair[0]), plan.at(pair[1])));
