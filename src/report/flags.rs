@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::words::EntryWords;
 use crate::bench::practice::{Candidate, Flag};
 use crate::maths::superscript::raised;
 
@@ -14,6 +15,8 @@ pub(super) struct FlagShown {
     code: &'static str,
     /// The entry of the run file that it concerns.
     entry: String,
+    /// The same in words.
+    subject: String,
     /// The finding; backticks mark text to be typed.
     message: String,
     /// Why it matters.
@@ -36,10 +39,11 @@ struct AcknowledgedShown {
 }
 
 impl FlagShown {
-    pub(super) fn of(flag: &Flag) -> Self {
+    pub(super) fn of(flag: &Flag, words: &EntryWords<'_>) -> Self {
         Self {
             code: flag.code.word(),
             entry: flag.entry.clone(),
+            subject: words.name(&flag.entry),
             message: flag.message.clone(),
             reason: flag.reason,
             effect: flag.effect.clone().unwrap_or_default(),

@@ -376,7 +376,11 @@ impl Values {
             budgets: budgets(reduction, &material.results.manner),
             monte_carlo: material.monte_carlo.map(CheckShown::of),
             significant_figures: run.report.digits == Digits::SignificantFigures,
-            flags: material.flags.iter().map(FlagShown::of).collect(),
+            flags: material
+                .flags
+                .iter()
+                .map(|flag| FlagShown::of(flag, &entry_words))
+                .collect(),
             left_out: densities::left_out(material),
             issue: material.record.number(),
             issues_not_listed: material.record.not_listed,

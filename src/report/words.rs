@@ -44,6 +44,11 @@ impl<'w> EntryWords<'w> {
         for apparatus in &run.apparatus {
             words.insert(&apparatus.name.entry.name, (&*apparatus.name.value).into());
         }
+        for calibration in &run.ware_calibrations {
+            let ware = &run.apparatus[calibration.ware.value].name.value;
+            let name = format!("calibration of {ware}");
+            words.insert(&calibration.entry.name, name.into());
+        }
         for solution in &reduction.solutions {
             if let Some(density) = &solution.density {
                 words.insert(&density.entry, (&*solution.name).into());
