@@ -214,6 +214,38 @@ impl Math {
         Self::Sign(sign.into(), Class::Relation)
     }
 
+    /// About how wide it is, in em: faces differ.
+    #[must_use]
+    pub fn ems(&self) -> f32 {
+        let all = |parts: &[Self]| parts.iter().map(Self::ems).sum::<f32>();
+        let some = |part: &Option<Self>| part.as_ref().map_or(0.0, Self::ems);
+        match self {
+            Self::Variable(_) => 0.6,
+            Self::Upright(text) | Self::Number(text) | Self::Text(text) | Self::Function(text) => {
+                0.52 * text.chars().count() as f32
+            }
+            Self::Sign(_, Class::Relation) => 1.35,
+            Self::Sign(_, Class::Operator | Class::Large) => 1.25,
+            Self::Sign(..) => 0.45,
+            Self::Space(width) => *width as f32 / 18_000.0,
+            Self::Break => 0.0,
+            Self::Row(parts) => all(parts),
+            Self::Fraction { above, below, .. } => above.ems().max(below.ems()) + 0.2,
+            Self::Scripts(scripts) => {
+                let wider = some(&scripts.below).max(some(&scripts.above));
+                scripts.base.ems() + 0.7 * wider
+            }
+            Self::Root { of, .. } => of.ems() + 0.9,
+            Self::Fence { inside, .. } => inside.ems() + 0.9,
+            Self::Accent { on, .. } => on.ems(),
+            Self::Table { rows, .. } => {
+                let widths = rows.iter().map(|row| all(row));
+                widths.fold(0.0, f32::max)
+            }
+            Self::Styled(_, inside) => inside.ems(),
+        }
+    }
+
     /// How many leaves it has.
     pub fn leaves(&self) -> usize {
         let all = |parts: &[Self]| parts.iter().map(Self::leaves).sum();

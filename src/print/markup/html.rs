@@ -285,16 +285,30 @@ impl Page<'_> {
                 let number = formula.number.map_or_else(String::new, |number| {
                     format!("<span class=\"equation\">({number})</span>")
                 });
-                self.body
-                    .push_str(&format!("<div class=\"formula\"{id}>{set}{number}</div>\n"));
+                // What moves is reached by keyboard, and has a name.
+                let moves = if mathml::is_wide(formula) {
+                    let name = formula.number.map_or_else(
+                        || "Formula".to_owned(),
+                        |number| format!("Formula ({number})"),
+                    );
+                    format!(" role=\"region\" tabindex=\"0\" aria-label=\"{name}\"")
+                } else {
+                    String::new()
+                };
+                self.body.push_str(&format!(
+                    "<div class=\"formula\"{id}{moves}>{set}{number}</div>\n"
+                ));
             }
             Block::Listing(text) => {
                 let lines: Vec<String> = text
                     .lines()
                     .map(|line| format!("<span>{}</span>", xml(line)))
                     .collect();
-                self.body
-                    .push_str(&format!("<pre><code>{}</code></pre>\n", lines.join("\n")));
+                self.body.push_str(&format!(
+                    "<pre role=\"region\" tabindex=\"0\" aria-label=\"{}\"><code>{}</code></pre>\n",
+                    xml(&self.last_heading),
+                    lines.join("\n")
+                ));
             }
             // The page has its own list of contents, with more in it.
             Block::Contents => self.contents_at = Some(self.body.len()),

@@ -5,6 +5,9 @@ use crate::maths::{Align, Class, Math, Placement, Scripts, Style, fitted};
 use crate::print::manuscript::Formula;
 use crate::print::page::xml;
 
+/// The room that a formula has on a phone, em.
+const MEASURE: f32 = 19.0;
+
 /// A formula in a line.
 pub(super) fn in_line(math: &Math) -> String {
     inline(math, "alttext")
@@ -36,17 +39,62 @@ pub(super) fn displayed(formula: &Formula) -> String {
         text: String::new(),
     };
     for (left, right) in &formula.rows {
-        writer.text.push_str("<mtr>");
-        for side in [left, right] {
-            writer.wrap("mtd", "", |writer| writer.row(side.parts()));
+        for (index, line) in lines(left, right).into_iter().enumerate() {
+            writer.text.push_str("<mtr>");
+            writer.wrap("mtd", "", |writer| {
+                if index == 0 {
+                    writer.row(left.parts());
+                }
+            });
+            writer.wrap("mtd", "", |writer| {
+                if index > 0 {
+                    // Behind something, if only behind nothing, a sign is one between two operands.
+                    writer.text.push_str("<mrow></mrow>");
+                }
+                writer.parts(line, index > 0);
+            });
+            writer.text.push_str("</mtr>");
         }
-        writer.text.push_str("</mtr>");
     }
     format!(
         "<math display=\"block\" alttext=\"{}\"><mtable displaystyle=\"true\">{}</mtable></math>",
         xml(&formula.words()),
         writer.text
     )
+}
+
+/// The lines of a row of a chain: one, or as many as it needs, divided where it may be: browsers divide no formula.
+fn lines<'m>(left: &Math, right: &'m Math) -> Vec<&'m [Math]> {
+    let parts = right.parts();
+    let room = MEASURE - left.ems();
+    if ems(parts) <= room {
+        return vec![parts];
+    }
+    let breaks = parts.iter().enumerate();
+    let breaks = breaks.filter(|(_, part)| **part == Math::Break);
+    let ends = breaks.map(|(at, _)| at).chain([parts.len()]);
+    let (mut lines, mut start, mut end) = (Vec::new(), 0, 0);
+    for next in ends {
+        if end > start && ems(&parts[start..next]) > room {
+            lines.push(&parts[start..end]);
+            start = end;
+        }
+        end = next;
+    }
+    lines.push(&parts[start..]);
+    lines
+}
+
+/// Whether a displayed chain is wider than a phone, however it is divided.
+pub(super) fn is_wide(formula: &Formula) -> bool {
+    formula.rows.iter().any(|(left, right)| {
+        let mut lines = lines(left, right).into_iter();
+        lines.any(|line| left.ems() + ems(line) > MEASURE)
+    })
+}
+
+fn ems(parts: &[Math]) -> f32 {
+    parts.iter().map(Math::ems).sum()
 }
 
 struct Writer {
@@ -67,7 +115,12 @@ impl Writer {
     }
 
     fn row(&mut self, parts: &[Math]) {
-        for fitted in fitted(parts, false) {
+        self.parts(parts, false);
+    }
+
+    /// Parts in a row, which goes on with what ends before it where it is `continued`.
+    fn parts(&mut self, parts: &[Math], continued: bool) {
+        for fitted in fitted(parts, continued) {
             if fitted.function.apart {
                 self.room(3_000);
             }
@@ -241,6 +294,18 @@ mod tests {
         assert_eq!(set.matches("<mtd>").count(), 4);
         assert!(set.contains("<mtr><mtd></mtd><mtd><mo>=</mo>"), "{set}");
         assert!(set.contains("alttext=\"ρ = a; = 1.5 + b\""), "{set}");
+    }
+
+    #[test]
+    fn a_wide_row_is_divided_where_it_may_be() {
+        let term = r"1234567.89\,\mathrm{g}";
+        let wide = format!(r"x &= {}", [term; 6].join(r"\allowbreak + "));
+        let formula = Formula::new(read_rows(&wide, &Handles::default()).unwrap());
+        let set = displayed(&formula);
+        assert_eq!(set.matches("<mtr>").count(), 3, "{set}");
+        let goes_on = "<mtr><mtd></mtd><mtd><mrow></mrow><mo>+</mo>";
+        assert!(set.contains(goes_on), "{set}");
+        assert_eq!(set.matches("1234567.89").count(), 12, "and in words: {set}");
     }
 
     #[test]
