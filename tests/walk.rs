@@ -683,8 +683,8 @@ impl Report {
         at: usize,
     ) -> Symbols {
         let states = [
-            ("at 20 °C", "s_(20/20)", "t_20", "ρ_(w, 20 °C)", "20"),
-            ("at 15.56 °C", "s_(60/60)", "t_60F", "ρ_(w, 60 °F)", "15.56"),
+            ("at 20 °C", "d_(20/20)", "t_20", "ρ_(w, 20 °C)", "20"),
+            ("at 15.56 °C", "d_(60/60)", "t_60F", "ρ_(w, 60 °F)", "15.56"),
         ];
         let words = head.words.replace('\u{a0}', " ");
         let state = states
@@ -696,7 +696,7 @@ impl Report {
         // An example that is in no state has its quantities in none.
         let example = Math::Row(self.chains[at].symbol.clone()).words();
         let example = example.replace('\u{a0}', " ");
-        let stated = example.contains("at 20 °C") || example.starts_with("s_(20/20");
+        let stated = example.contains("at 20 °C") || example.starts_with("d_(20/20");
         let instead = if stated { "at 20 °C" } else { "" };
         let mut symbols: Symbols = Vec::new();
         let mut lines = vec![(heads.to_vec(), row.to_vec())];

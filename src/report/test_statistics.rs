@@ -40,9 +40,9 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let rows: String = tests.map(row).collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
-            "patterns of the residuals: their components along orthogonal polynomials P of degree k",
+            "patterns of the residuals: their components along orthogonal polynomials P of degree j",
             format!(
-                "t_k &= \\frac{{\\left|s_k\\right|}}{{u(s_k)}} ,\\quad s_k = \\sum_i P_k(x_i)\\, r_i{rows}"
+                "t_j &= \\frac{{\\left|h_j\\right|}}{{u(h_j)}} ,\\quad h_j = \\sum_i P_j(x_i)\\, r_i{rows}"
             ),
         )
     })
@@ -79,7 +79,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
         Allowance::Several { amount: a, .. } => (
             "with A for uncertainties from few weighings (Johansen 1980)",
             format!(
-                "A = {} ,\\quad c = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
+                "A = {} ,\\quad g = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
                  \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
                 printed.number(a, 4),
                 printed.number(c, 4)
@@ -87,7 +87,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
         ),
         Allowance::One { .. } => (
             "with the degrees of freedom of the pooled standard deviation (Satterthwaite 1946)",
-            format!("c = {dof} ,\\quad \\nu = {few}"),
+            format!("g = {dof} ,\\quad \\nu = {few}"),
         ),
     };
     Some(Step::chain(
@@ -96,7 +96,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
         ),
         format!(
             "\\chi^{{2}} &= Q_{{\\min}} = {observed}{of_all} ,\\quad {allowed} \\\\ \
-             \\frac{{\\chi^{{2}}}}{{c}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+             \\frac{{\\chi^{{2}}}}{{g}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
             printed.number(test.observed / c, 4),
         ),
     ))

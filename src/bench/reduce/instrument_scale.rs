@@ -43,7 +43,7 @@ impl Instruments<'_> {
             ),
             Shows::SpecificGravity(_) => (
                 "specific gravity shown",
-                Symbol::new("s", "read", label),
+                Symbol::new("d", "read", label),
                 &Unit::ONE,
             ),
             Shows::DegreesBaume(_) => (
@@ -53,7 +53,7 @@ impl Instruments<'_> {
             ),
             Shows::Saturation(_) => (
                 "percent of saturation shown",
-                Symbol::new("S", "read", label),
+                Symbol::new("Ω", "read", label),
                 &Unit::PERCENT,
             ),
         };
@@ -86,7 +86,7 @@ impl Instruments<'_> {
             (Shows::DegreesBaume(_), Some(modulus)) => {
                 let title = Title::new(
                     format!("specific gravity, {spoken}"),
-                    Symbol::new("s", "read", label),
+                    Symbol::new("d", "read", label),
                     &Unit::ONE,
                 );
                 let gravity = brine_strength::gravity_of_baume(modulus, shown);

@@ -102,7 +102,7 @@ impl Scales {
             };
             let title = Title::new(
                 format!("specific gravity {kind}{unit} of {name}"),
-                Symbol::new("s", kind, name),
+                Symbol::new("d", kind, name),
                 &Unit::ONE,
             );
             Some(ws.calculate(title, Expr::from(at) / point.water))
@@ -155,7 +155,7 @@ impl Scales {
         let saturated = ws.calculate(title.published(solubility::SOURCES), formula);
         let title = Title::new(
             format!("percent of saturation of {name}"),
-            Symbol::labelled("S", name),
+            Symbol::labelled("Ω", name),
             &Unit::PERCENT,
         );
         let formula = Expr::conversion(&Unit::ONE, &Unit::PERCENT) * w / Expr::from(saturated);
