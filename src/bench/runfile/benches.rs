@@ -409,7 +409,7 @@ struct Lines<'r> {
     common: Arc<Common>,
     /// The first byte of each line.
     starts: Vec<usize>,
-    /// What can be filled, by entry; none where the entry is not written in one piece.
+    /// The holes by entry; `None` if the entry is not written in one piece.
     holes: BTreeMap<&'r str, Option<Hole>>,
 }
 

@@ -1,4 +1,4 @@
-//! The run file of one bench of a table: that which all have in common, with the values of a line filled in.
+//! The run file of one bench of a table: the common run file with the values of a line filled in.
 
 use std::collections::BTreeMap;
 use std::ops::Range;
