@@ -252,7 +252,6 @@ fn a_runaway_template_is_stopped() {
             step.repeat(60)
         )
     };
-    let chain = |part: &str| format!("\n{{{{ {} 1 }}}}", part.repeat(2_000));
     for (what, text, code, line) in [
         ("steps", "{% for i in range(9999) %}{% for j in range(9999) %}{{ j }}{% endfor %}{% endfor %}".to_owned(), "template-endless", 1),
         ("text", format!("{{% for i in range(9999) %}}{long}{{% endfor %}}"), "template-endless", 1),
@@ -261,15 +260,6 @@ fn a_runaway_template_is_stopped() {
         ("a variable", grows("'0123456789abcdef'", "{% set y %}{{ x }}{{ x }}{% endset %}{% set x = y %}"), "template-endless", 2),
         ("texts doubled", grows("'abcdefgh'", "{% set x = x ~ x %}"), "template-endless", 2),
         ("letters doubled", grows("'a'", "{% set x = x|replace('a', 'aa') %}"), "template-endless", 2),
-        ("lists doubled", grows("[1, 2, 3]", "{% set x = x + x %}"), "template-fails", 2),
-        ("lists in lists", grows("[1, 2, 3]", "{% set x = [x, x] %}"), "template-fails", 2),
-        ("maps in maps", grows("{'a': 1}", "{% set x = {'a': x, 'b': x} %}"), "template-fails", 2),
-        ("lists filled up", grows("solutions", "{% set x = x|map(attribute='none', default=x) %}"), "template-fails", 2),
-        ("values that last", "\n{% set x = namespace(y=1) %}".to_owned(), "template-fails", 2),
-        ("a chain of not", chain("not "), "template-fails", 2),
-        ("a chain of signs", chain("- "), "template-fails", 2),
-        ("a chain of texts", chain("1 ~ "), "template-fails", 2),
-        ("a chain of branches", format!("\n{{% if 0 %}}{}{{% endif %}}", "{% elif 0 %}".repeat(20_000)), "template-fails", 2),
         ("wide numbers", "{{ '%1000000000d'|format(1) }}".to_owned(), "template-endless", 1),
         ("wide texts", "{{ 'x'|indent(4000000000) }}".to_owned(), "template-endless", 1),
         ("repeated", "{{ 'abcdefgh' * 10000000000 }}".to_owned(), "template-endless", 1),

@@ -48,8 +48,9 @@ pub(super) fn problem(
             problem.read(name).perhaps(meant, known)
         }
         ErrorKind::SyntaxError => problem.right("minijinja's syntax"),
-        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => problem
-            .right("the functions of minijinja, except those that templates/VALUES.md excludes"),
+        ErrorKind::UnknownFilter | ErrorKind::UnknownTest | ErrorKind::UnknownFunction => {
+            problem.right("the filters and functions of minijinja")
+        }
         _ => problem.right(format!("{VALUES}, each used as its type allows")),
     })
 }

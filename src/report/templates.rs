@@ -7,7 +7,7 @@ use std::sync::{Arc, LazyLock};
 use std::thread;
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::value::{Kwargs, Serde, ValueKind};
+use minijinja::value::{Serde, ValueKind};
 use minijinja::{
     AutoEscape, Environment, Error, ErrorKind, Output, State, UndefinedBehavior, Value,
 };
@@ -18,7 +18,7 @@ use super::shipped::{COMPARISON, SHEET};
 pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
-use super::template_limits::{FULL, Limits, refused};
+use super::template_limits::{FULL, Limits};
 use super::{origin, template_error};
 use crate::maths::handles::{Handles, is_handle};
 use crate::problem::{Code, Problem, Sources, nearest};
@@ -27,14 +27,7 @@ use crate::problem::{Code, Problem, Sources, nearest};
 /// ones go to 40.
 const DEEPEST: usize = 150;
 
-/// Filters of the engine that would make lists of lists grow, or print what no report prints.
-const FILTERS_NOT_OFFERED: [&str; 9] = [
-    "batch", "chain", "dictsort", "groupby", "items", "pprint", "slice", "sum", "zip",
-];
-/// Functions that hold values which can grow from turn to turn.
-const FUNCTIONS_NOT_OFFERED: [&str; 3] = ["debug", "dict", "namespace"];
-
-/// Stack on which templates are read and run, bytes: many times what the longest tags and the deepest calls take.
+/// Stack on which templates are read and run, bytes: many times what the deepest calls take.
 const STACK: usize = 64_000_000;
 
 /// The templates of a report.
@@ -235,9 +228,8 @@ impl Templates {
         traced.collect()
     }
 
-    /// Refuses what the engine would not stop.
+    /// Refuses characters that stand for formulas.
     fn check(&self) -> Result<(), Box<Problem>> {
-        let lines = lines().unwrap_or_default();
         for template in self.texts.values().filter(|template| template.own) {
             if let Some((at, c)) = template.text.char_indices().find(|(_, c)| is_handle(*c)) {
                 let why = format!(
@@ -249,15 +241,6 @@ impl Templates {
                     Problem::error(Code::TemplateFails, why)
                         .at("", Some(place))
                         .right("a standard character"),
-                ));
-            }
-            if let Some(refused) = refused(&template.text, &lines) {
-                let place = origin::place(template, refused.at, refused.read.len());
-                return Err(Box::new(
-                    Problem::error(Code::TemplateFails, refused.why)
-                        .at("", Some(place))
-                        .read(refused.read)
-                        .right(refused.right),
                 ));
             }
         }
@@ -301,30 +284,16 @@ fn engine() -> Result<Environment<'static>, Error> {
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.set_recursion_limit(DEEPEST);
     environment.set_auto_escape_callback(|_| AutoEscape::Custom("markdown".into()));
-    environment.set_syntax(lines()?);
-    for name in FILTERS_NOT_OFFERED {
-        environment.remove_filter(name);
-    }
-    for name in FUNCTIONS_NOT_OFFERED {
-        environment.remove_global(name);
-    }
-    environment.add_filter("map", map);
+    // Lines of tags alone leave no empty line.
+    let mut syntax = SyntaxConfig::builder();
+    environment.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
     environment.add_filter("listing", listing);
     environment.add_filter("capitalize_first", capitalize_first);
     environment.add_filter("code_marked", code_marked);
-    environment.add_filter("plus", plus);
     for (name, _, text) in SHIPPED[0].texts {
         environment.add_template(name, text)?;
     }
     Ok(environment)
-}
-
-/// How lines of tags alone are read: they leave no empty line.
-fn lines() -> Result<SyntaxConfig, Error> {
-    SyntaxConfig::builder()
-        .trim_blocks(true)
-        .lstrip_blocks(true)
-        .build()
 }
 
 /// Does something on a stack of [`STACK`] bytes, apart from others: whatever fails there fails alone.
@@ -335,18 +304,6 @@ fn on_large_stack<T: Send>(what: impl FnOnce() -> T + Send) -> Result<T, String>
         let running = running.map_err(|error| format!("no thread for them: {error}"))?;
         running.join().map_err(|_| "the engine failed".to_owned())
     })
-}
-
-/// One attribute of each item: `map(attribute="name")`. The engine's own filter would also fill up with any value.
-#[allow(
-    clippy::needless_pass_by_value,
-    reason = "the engine hands arguments over"
-)]
-fn map(values: &Value, kwargs: Kwargs) -> Result<Vec<Value>, Error> {
-    let attribute: &str = kwargs.get("attribute")?;
-    kwargs.assert_all_used()?;
-    let items = values.try_iter()?;
-    items.map(|item| item.get_attr(attribute)).collect()
 }
 
 /// Takes text as long as there is room.
@@ -390,7 +347,6 @@ fn write_escaped(
         kind,
         ValueKind::String | ValueKind::Number | ValueKind::Bool | ValueKind::None
     ) {
-        // Printed, a list of lists of lists has no end that could be seen beforehand.
         let what = format!("{kind}s cannot be printed whole, only their elements one by one");
         return Err(Error::new(ErrorKind::InvalidOperation, what));
     }
@@ -471,17 +427,6 @@ fn sentence(text: &str) -> String {
     escape(text) + end
 }
 
-/// Numbers added. The engine's own `+` would join lists as well.
-fn plus(one: f64, other: f64) -> Value {
-    let sum = one + other;
-    // Whole numbers stay whole; beyond 2⁵³ there are none that a report counts.
-    if sum.fract() == 0.0 && sum.abs() < 9.0e15 {
-        Value::from(sum as i64)
-    } else {
-        Value::from(sum)
-    }
-}
-
 /// A sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
@@ -550,12 +495,8 @@ mod tests {
     }
 
     #[test]
-    fn numbers_are_added_and_lists_neither_joined_nor_printed() {
-        assert_eq!(render("{{ 2|plus(3) }} {{ 1 + 2 }}").unwrap(), "5 3");
-        assert_eq!(render("{{ 0.25|plus(1) }}").unwrap(), "1\\.25");
-        for order in ["{{ [1] + [2] }}", "{{ [1, 2] }}", "{{ [[1], [2]]|sum }}"] {
-            assert!(render(order).is_err(), "{order}");
-        }
+    fn lists_are_not_printed_whole() {
+        assert!(render("{{ [1, 2] }}").is_err());
     }
 
     #[test]
