@@ -51,8 +51,8 @@ fn keys(
 fn the_reference_has_every_key_and_flag_and_command() {
     let text = reference(&[], 0);
     let (mut seen, mut all) = (BTreeSet::new(), Vec::new());
-    keys(&RUN, &mut seen, &mut all);
-    keys(&PLAN_FILE, &mut seen, &mut all);
+    keys(RUN, &mut seen, &mut all);
+    keys(PLAN_FILE, &mut seen, &mut all);
     assert!(all.len() > 100, "only {} keys are known", all.len());
     for (name, about) in all {
         let listed = text

@@ -67,8 +67,11 @@ mod yaml_error;
 pub use file_loader::{FileLoader, is_plain_name};
 pub use sections::same_as_written;
 pub use withheld::without_known;
-pub use words::{PLAN_FILE, RUN};
 
+/// The whole run file.
+pub static RUN: &Section = &words::RUN;
+/// A whole plan file.
+pub static PLAN_FILE: &Section = &words::PLAN_FILE;
 /// The key of the record of corrections, with which the names of its entries begin.
 pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 /// The key that marks a draft.
@@ -83,7 +86,7 @@ use plan::PlanFile;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tree::Node;
-use vocabulary::{Form, Key};
+use vocabulary::{Form, Key, Section};
 
 /// A run file as it was read.
 #[derive(Debug)]
@@ -138,7 +141,7 @@ fn read_root(
     mut found: Diagnostics,
     beside: &dyn FileLoader,
 ) -> Reading {
-    short_forms::write_out(&mut root, &RUN);
+    short_forms::write_out(&mut root, RUN);
     let tabled = csv_import::read(&mut found, file, &root, beside);
     let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
@@ -235,7 +238,7 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
 /// A run file as a tree without short forms, with the problems of its texts.
 fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
     let (mut root, found) = root(file, bytes)?;
-    short_forms::write_out(&mut root, &RUN);
+    short_forms::write_out(&mut root, RUN);
     Ok((root, found))
 }
 
@@ -293,7 +296,7 @@ fn run_file(
         photos,
     }: Around<'_>,
 ) -> Option<RunFile> {
-    let fields = root.fields(found, &RUN)?;
+    let fields = root.fields(found, RUN)?;
     let title = fields.text(found, &words::TITLE);
     let date = fields.day(found, &words::DATE);
     let analysts = fields.texts(found, &words::ANALYSTS);

@@ -3,6 +3,26 @@
 //! Whoever reads a value asks for it by its key's constant here, so that a key that is read and a key that is known are
 //! the same thing; whoever describes the run file to others walks [`RUN`].
 
+/// Declares keys: what may stand at each, and what it means.
+macro_rules! keys {
+    ($($(#[$doc:meta])* $key:ident: $form:ty = $made:expr;)*) => {
+        $($(#[$doc])* pub(in crate::bench::runfile) static $key: Key<$form> = $made;)*
+    };
+}
+
+/// Declares a section and, in the order they are best written, its keys. A key that is declared elsewhere is only named.
+macro_rules! section {
+    (
+        $(#[$doc:meta])* $section:ident = $what:literal $(, $rule:ident($($given:expr),*))*;
+        $($key:ident $(: $form:ty = $made:expr)?;)*
+    ) => {
+        $(#[$doc])*
+        pub(in crate::bench::runfile) static $section: Section =
+            Section::of($what, &[$(&$key),*])$(.$rule($($given),*))*;
+        $($(keys! { $key: $form = $made; })?)*
+    };
+}
+
 mod bench;
 mod benches;
 mod claimed;
@@ -16,7 +36,6 @@ pub(super) use benches::*;
 pub(super) use claimed::*;
 pub(super) use done::*;
 pub(super) use limits::*;
-pub use plan::PLAN_FILE;
 pub(super) use plan::*;
 pub(super) use work::*;
 
@@ -170,30 +189,10 @@ const fn required<F>(name: &'static str, form: F, about: &'static str) -> Key<F>
     }
 }
 
-// The upper limit keeps products and sums of readings far within the range of f64.
-const fn positive(unit: Unit) -> Measure {
+/// From `low` on, itself included.
+const fn between(unit: Unit, low: f64, high: f64, limits: &'static str) -> Measure {
     Measure {
         unit,
-        low: 0.0,
-        low_allowed: false,
-        high: 1e9,
-        limits: "more than zero",
-    }
-}
-
-const fn zero_or_more(unit: Unit) -> Measure {
-    Measure {
-        unit,
-        low: 0.0,
-        low_allowed: true,
-        high: 1e9,
-        limits: "zero or more",
-    }
-}
-
-const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
-    Measure {
-        unit: Unit::CELSIUS,
         low,
         low_allowed: true,
         high,
@@ -201,207 +200,104 @@ const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
     }
 }
 
+const fn above_zero(unit: Unit, high: f64, limits: &'static str) -> Measure {
+    Measure {
+        low_allowed: false,
+        ..between(unit, 0.0, high, limits)
+    }
+}
+
+/// Keeps products and sums of readings far within the range of f64.
+const HIGHEST: f64 = 1e9;
+
+const fn positive(unit: Unit) -> Measure {
+    above_zero(unit, HIGHEST, "more than zero")
+}
+
+const fn zero_or_more(unit: Unit) -> Measure {
+    between(unit, 0.0, HIGHEST, "zero or more")
+}
+
+const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
+    between(Unit::CELSIUS, low, high, limits)
+}
+
 /// A bare number is the ratio itself, so that percent are written as such.
 const fn ratio(high: f64, limits: &'static str) -> Measure {
-    Measure {
-        unit: Unit::ONE,
-        low: 0.0,
-        low_allowed: false,
-        high,
-        limits,
-    }
+    above_zero(Unit::ONE, high, limits)
 }
 
-const fn solid_density() -> Measure {
-    Measure {
-        unit: Unit::KILOGRAM_PER_CUBIC_METRE,
-        low: 0.5,
-        low_allowed: true,
-        high: 25.0,
-        limits: "between 500 kg/m³ and 25000 kg/m³",
-    }
-}
+const SOLID_DENSITY: Measure = between(
+    Unit::KILOGRAM_PER_CUBIC_METRE,
+    0.5,
+    25.0,
+    "between 500 kg/m³ and 25000 kg/m³",
+);
 
 const LIQUID_LIMITS: &str = "between −25 °C and 110 °C, where brine is liquid";
-/// The whole run file.
-pub static RUN: Section = Section::of(
-    "a run file",
-    &[
-        &TITLE,
-        &DATE,
-        &ANALYSTS,
-        &PLACE,
-        &AIM,
-        &PROCEDURE,
-        &NOTES,
-        &DRAFT,
-        &CONDITIONS,
-        &SOLUTE,
-        &APPARATUS,
-        &WARE_CALIBRATION,
-        &ALLOW_FOR,
-        &SOLUTIONS,
-        &DENSITY,
-        &CALIBRATION,
-        &LIMITS,
-        &ADJUST,
-        &KNOWN,
-        &CLAIMED,
-        &POINTS,
-        &PRACTICE,
-        &PHOTOS,
-        &REPORT,
-        &ACKNOWLEDGED,
-        &CORRECTIONS,
-        &RUNS,
-    ],
-)
-.not(&[Stranger {
-    word: "temperature",
-    right: "conditions: {liquid: 20.6 °C}",
-    stands_for: &[],
-}]);
-pub(in crate::bench::runfile) static TITLE: Key<Text> =
-    required("title", Text, "Title of the report.");
-pub(in crate::bench::runfile) static DATE: Key<Day> =
-    required("date", Day, "Day of the work, YYYY-MM-DD.");
-pub(in crate::bench::runfile) static ANALYSTS: Key<Texts> =
-    required("analysts", Texts, "Who did the work.");
-pub(in crate::bench::runfile) static PLACE: Key<Text> =
-    optional("place", Text, "Where it was done.");
-pub(in crate::bench::runfile) static AIM: Key<Text> = optional("aim", Text, "Aim of the work.");
-pub(in crate::bench::runfile) static PROCEDURE: Key<Texts> =
-    optional("procedure", Texts, "The steps done, in order.");
-pub(in crate::bench::runfile) static NOTES: Key<Texts> = optional("notes", Texts, "Other remarks.");
-pub(in crate::bench::runfile) static DRAFT: Key<Mark> = optional(
-    "draft",
-    Mark,
-    "The report is marked as a draft on every page, and is not counted as an issue.",
-);
-pub(in crate::bench::runfile) static CONDITIONS: Key<Form> = optional(
-    "conditions",
-    Form::Section(&CONDITION_KEYS),
-    "Temperatures, pressure and humidity at the bench.",
-);
-pub(in crate::bench::runfile) static SOLUTE: Key<Form> = required(
-    "solute",
-    Form::TextOrSection(known_salts, &SOLUTE_KEYS),
-    "The salt: a known name (sodium chloride, potassium chloride), or a section that describes it.",
-);
-pub(in crate::bench::runfile) static APPARATUS: Key<Form> = optional(
-    "apparatus",
-    Form::NamedByKind(APPARATUS_KEYS),
-    "Vessels and instruments, by name.",
-);
-pub(in crate::bench::runfile) static WARE_CALIBRATION: Key<Form> = optional(
-    "ware_calibration",
-    Form::Named(&WARE_CALIBRATION_KEYS),
-    "Ware calibrated by weighing the water it delivers or holds, by the ware's name.",
-);
-pub(in crate::bench::runfile) static ALLOW_FOR: Key<Form> = optional(
-    "allow_for",
-    Form::Section(&ALLOW_FOR_KEYS),
-    "Corrections to be made; off unless asked for.",
-);
-pub(in crate::bench::runfile) static SOLUTIONS: Key<Form> = required(
-    "solutions",
-    Form::Named(&SOLUTION_KEYS),
-    "The solutions, by name.",
-);
-pub(in crate::bench::runfile) static DENSITY: Key<Form> = optional(
-    "density",
-    Form::Section(&DENSITY_KEYS),
-    "How the densities were found: one method for each solution.",
-);
-pub(in crate::bench::runfile) static CALIBRATION: Key<Form> = optional(
-    "calibration",
-    Form::WordOrSection(&["none", PUBLISHED], &CALIBRATION_KEYS),
-    "Calibration of density against composition; if omitted, a generalised fit against mass percent if there are enough points. Published: unknowns are found from the published density of the salt's solutions, without calibration solutions.",
-);
-pub(in crate::bench::runfile) static REPORT: Key<Form> = optional(
-    "report",
-    Form::Section(&REPORT_KEYS),
-    "How the report is written.",
-);
-pub(in crate::bench::runfile) static CORRECTIONS: Key<Form> = optional(
-    "corrections",
-    Form::List(&CORRECTION_KEYS),
-    "Record of entries changed after the work.",
-);
 
-pub(in crate::bench::runfile) static CONDITION_KEYS: Section = Section::of(
-    "the conditions",
-    &[&LIQUID, &THERMOMETER, &AIR, &PRESSURE, &HUMIDITY],
-);
-pub(in crate::bench::runfile) static LIQUID: Key<Measure> = optional(
-    "liquid",
-    celsius(-25.0, 110.0, LIQUID_LIMITS),
-    "Temperature of the liquid that was weighed.",
-);
-pub(in crate::bench::runfile) static THERMOMETER: Key<ApparatusName> = optional(
-    "thermometer",
-    ApparatusName(&[ApparatusKind::Thermometer]),
-    "The thermometer; a single one need not be named.",
-);
-pub(in crate::bench::runfile) static AIR: Key<Measure> = optional(
-    "air",
-    celsius(-20.0, 60.0, "between −20 °C and 60 °C"),
-    "Temperature of the air.",
-);
-pub(in crate::bench::runfile) static PRESSURE: Key<Measure> = optional(
-    "pressure",
-    Measure {
-        unit: Unit::HECTOPASCAL,
-        low: 300.0,
-        low_allowed: true,
-        high: 1100.0,
-        limits: "between 300 hPa and 1100 hPa",
-    },
-    "Pressure of the air at the bench, not reduced to sea level.",
-);
-pub(in crate::bench::runfile) static HUMIDITY: Key<Measure> = optional(
-    "humidity",
-    ratio(1.0, "more than 0 % and at most 100 %"),
-    "Relative humidity of the air.",
-);
+section! {
+    RUN = "a run file",
+        not(&[Stranger { word: "temperature", right: "conditions: {liquid: 20.6 °C}", stands_for: &[] }]);
+    TITLE: Text = required("title", Text, "Title of the report.");
+    DATE: Day = required("date", Day, "Day of the work, YYYY-MM-DD.");
+    ANALYSTS: Texts = required("analysts", Texts, "Who did the work.");
+    PLACE: Text = optional("place", Text, "Where it was done.");
+    AIM: Text = optional("aim", Text, "Aim of the work.");
+    PROCEDURE: Texts = optional("procedure", Texts, "The steps done, in order.");
+    NOTES: Texts = optional("notes", Texts, "Other remarks.");
+    DRAFT: Mark = optional("draft", Mark,
+        "The report is marked as a draft on every page, and is not counted as an issue.");
+    CONDITIONS: Form = optional("conditions", Form::Section(&CONDITION_KEYS),
+        "Temperatures, pressure and humidity at the bench.");
+    SOLUTE: Form = required("solute", Form::TextOrSection(known_salts, &SOLUTE_KEYS),
+        "The salt: a known name (sodium chloride, potassium chloride), or a section that describes it.");
+    APPARATUS: Form = optional("apparatus", Form::NamedByKind(APPARATUS_KEYS), "Vessels and instruments, by name.");
+    WARE_CALIBRATION: Form = optional("ware_calibration", Form::Named(&WARE_CALIBRATION_KEYS),
+        "Ware calibrated by weighing the water it delivers or holds, by the ware's name.");
+    ALLOW_FOR: Form = optional("allow_for", Form::Section(&ALLOW_FOR_KEYS),
+        "Corrections to be made; off unless asked for.");
+    SOLUTIONS: Form = required("solutions", Form::Named(&SOLUTION_KEYS), "The solutions, by name.");
+    DENSITY: Form = optional("density", Form::Section(&DENSITY_KEYS),
+        "How the densities were found: one method for each solution.");
+    CALIBRATION: Form = optional("calibration", Form::WordOrSection(&["none", PUBLISHED], &CALIBRATION_KEYS),
+        "Calibration of density against composition; if omitted, a generalised fit against mass percent if there are enough points. Published: unknowns are found from the published density of the salt's solutions, without calibration solutions.");
+    LIMITS; ADJUST; KNOWN; CLAIMED; POINTS; PRACTICE; PHOTOS;
+    REPORT: Form = optional("report", Form::Section(&REPORT_KEYS), "How the report is written.");
+    ACKNOWLEDGED;
+    CORRECTIONS: Form = optional("corrections", Form::List(&CORRECTION_KEYS),
+        "Record of entries changed after the work.");
+    RUNS;
+}
 
-pub(in crate::bench::runfile) static SOLUTE_KEYS: Section = Section::of(
-    "the solute",
-    &[
-        &NAME,
-        &FORMULA,
-        &MOLAR_MASS,
-        &PURITY,
-        &MOISTURE,
-        &CRYSTAL_DENSITY,
-    ],
-);
-pub(in crate::bench::runfile) static NAME: Key<Text> = required("name", Text, "Name of the salt.");
-pub(in crate::bench::runfile) static FORMULA: Key<Text> =
-    optional("formula", Text, "Chemical formula, e.g. NaCl.");
-pub(in crate::bench::runfile) static MOLAR_MASS: Key<Measure> =
-    optional("molar_mass", positive(Unit::GRAM_PER_MOLE), "Molar mass.");
-pub(in crate::bench::runfile) static PURITY: Key<Measure> = optional(
-    "purity",
-    ratio(1.0, "more than 0 % and at most 100 %"),
-    "Mass fraction of the salt in the material weighed.",
-);
-pub(in crate::bench::runfile) static MOISTURE: Key<Measure> = optional(
-    "moisture",
-    Measure {
-        unit: Unit::ONE,
-        low: 0.0,
-        low_allowed: true,
-        high: 0.9,
-        limits: "zero or more and at most 90 %",
-    },
-    "Mass fraction of water in the material weighed; purity is then that of the dry material.",
-);
-pub(in crate::bench::runfile) static CRYSTAL_DENSITY: Key<Measure> = optional(
-    "density",
-    solid_density(),
-    "Density of the dry crystals, for the buoyancy of the air.",
-);
+section! {
+    CONDITION_KEYS = "the conditions";
+    LIQUID: Measure = optional("liquid", celsius(-25.0, 110.0, LIQUID_LIMITS),
+        "Temperature of the liquid that was weighed.");
+    THERMOMETER: ApparatusName = optional("thermometer", ApparatusName(&[ApparatusKind::Thermometer]),
+        "The thermometer; a single one need not be named.");
+    AIR: Measure = optional("air", celsius(-20.0, 60.0, "between −20 °C and 60 °C"), "Temperature of the air.");
+    PRESSURE: Measure = optional("pressure",
+        between(Unit::HECTOPASCAL, 300.0, 1100.0, "between 300 hPa and 1100 hPa"),
+        "Pressure of the air at the bench, not reduced to sea level.");
+    HUMIDITY: Measure = optional("humidity", ratio(1.0, "more than 0 % and at most 100 %"),
+        "Relative humidity of the air.");
+}
+
+section! {
+    SOLUTE_KEYS = "the solute";
+    NAME: Text = required("name", Text, "Name of the salt.");
+    FORMULA: Text = optional("formula", Text, "Chemical formula, e.g. NaCl.");
+    MOLAR_MASS: Measure = optional("molar_mass", positive(Unit::GRAM_PER_MOLE), "Molar mass.");
+    PURITY: Measure = optional("purity", ratio(1.0, "more than 0 % and at most 100 %"),
+        "Mass fraction of the salt in the material weighed.");
+    MOISTURE: Measure = optional("moisture",
+        between(Unit::ONE, 0.0, 0.9, "zero or more and at most 90 %"),
+        "Mass fraction of water in the material weighed; purity is then that of the dry material.");
+    CRYSTAL_DENSITY: Measure = optional("density", SOLID_DENSITY,
+        "Density of the dry crystals, for the buoyancy of the air.");
+}
+
 /// All names of the salts.
 pub(in crate::bench::runfile) fn known_salts() -> Vec<&'static str> {
     let names = |salt: &Salt| {
@@ -412,52 +308,48 @@ pub(in crate::bench::runfile) fn known_salts() -> Vec<&'static str> {
     SALTS.iter().flat_map(names).collect()
 }
 
-pub(in crate::bench::runfile) static ALLOW_FOR_KEYS: Section = Section::of(
-    "the corrections asked for",
-    &[&AIR_BUOYANCY, &WARE_TEMPERATURE, &DENSITY_AT],
-);
-pub(in crate::bench::runfile) static AIR_BUOYANCY: Key<Form> = optional(
-    "air_buoyancy",
-    Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
-    "Buoyancy of the air, from air, pressure and humidity under conditions: true, or a section with the weights.",
-);
-pub(in crate::bench::runfile) static AIR_BUOYANCY_KEYS: Section =
-    Section::of("the buoyancy of the air", &[&WEIGHTS]);
-pub(in crate::bench::runfile) static WEIGHTS: Key<Measure> = required(
-    "weights",
-    solid_density(),
-    "Density of the weights that the balance was adjusted with; 8000 kg/m³ if only true is written.",
-);
-pub(in crate::bench::runfile) static WARE_TEMPERATURE: Key<Mark> = optional(
-    "ware_temperature",
-    Mark,
-    "Expansion of glassware from 20 °C to the temperature of the liquid.",
-);
-pub(in crate::bench::runfile) static DENSITY_AT: Key<Measure> = optional(
-    "density_at",
-    celsius(0.0, 40.0, "between 0 °C and 40 °C"),
-    "Temperature to which densities are converted before the calibration.",
-);
+section! {
+    ALLOW_FOR_KEYS = "the corrections asked for";
+    AIR_BUOYANCY: Form = optional("air_buoyancy", Form::WordOrSection(&["true"], &AIR_BUOYANCY_KEYS),
+        "Buoyancy of the air, from air, pressure and humidity under conditions: true, or a section with the weights.");
+    WARE_TEMPERATURE: Mark = optional("ware_temperature", Mark,
+        "Expansion of glassware from 20 °C to the temperature of the liquid.");
+    DENSITY_AT: Measure = optional("density_at", celsius(0.0, 40.0, "between 0 °C and 40 °C"),
+        "Temperature to which densities are converted before the calibration.");
+}
 
-pub(in crate::bench::runfile) static CALIBRATION_KEYS: Section = Section::of(
-    "the calibration",
-    &[&AGAINST, &LINE, &FIT, &WITHOUT, &CALIBRATION_FROM],
-);
-pub(in crate::bench::runfile) static CALIBRATION_FROM: Key<Text> = optional(
-    "from",
-    Text,
-    "Path, from the run file's folder, of the report (PDF) or results file (JSON) of an earlier run, whose calibration is used for the unknowns; without the other keys.",
-);
-pub(in crate::bench::runfile) static AGAINST: Key<Choice<Scale>> = optional(
-    "against",
-    Choice(&[
-        ("mass percent", Scale::MassPercent),
-        ("mass concentration", Scale::MassConcentration),
-        ("molarity", Scale::Molarity),
-        ("molality", Scale::Molality),
-    ]),
-    "The measure of composition.",
-);
+section! {
+    AIR_BUOYANCY_KEYS = "the buoyancy of the air";
+    WEIGHTS: Measure = required("weights", SOLID_DENSITY,
+        "Density of the weights that the balance was adjusted with; 8000 kg/m³ if only true is written.");
+}
+
+section! {
+    CALIBRATION_KEYS = "the calibration";
+    AGAINST: Choice<Scale> = optional("against",
+        Choice(&[
+            ("mass percent", Scale::MassPercent), ("mass concentration", Scale::MassConcentration),
+            ("molarity", Scale::Molarity), ("molality", Scale::Molality),
+        ]),
+        "The measure of composition.");
+    LINE: Choice<ReadFrom> = optional("line",
+        Choice(&[
+            ("straight", ReadFrom::Line(Line::Straight)), ("curve", ReadFrom::Line(Line::Curve)),
+            (PUBLISHED, ReadFrom::Published),
+        ]),
+        "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If omitted, the report chooses between the first two and says why.");
+    FIT: Choice<FitMethod> = optional("fit",
+        Choice(&[
+            ("generalised", FitMethod::Generalised), ("generalized", FitMethod::Generalised),
+            ("weighted", FitMethod::Weighted), ("ordinary", FitMethod::Ordinary),
+        ]),
+        "The method of least squares: with all covariances, with variances only, or with equal weights.");
+    WITHOUT: SolutionNames = optional("without", SolutionNames,
+        "Solutions kept out of the fit; they are still compared and shown.");
+    CALIBRATION_FROM: Text = optional("from", Text,
+        "Path, from the run file's folder, of the report (PDF) or results file (JSON) of an earlier run, whose calibration is used for the unknowns; without the other keys.");
+}
+
 /// What an unknown is read from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::bench::runfile) enum ReadFrom {
@@ -466,75 +358,36 @@ pub(in crate::bench::runfile) enum ReadFrom {
     /// Published densities.
     Published,
 }
+
 /// The word for published densities.
 pub(in crate::bench::runfile) const PUBLISHED: &str = "published";
-pub(in crate::bench::runfile) static LINE: Key<Choice<ReadFrom>> = optional(
-    "line",
-    Choice(&[
-        ("straight", ReadFrom::Line(Line::Straight)),
-        ("curve", ReadFrom::Line(Line::Curve)),
-        (PUBLISHED, ReadFrom::Published),
-    ]),
-    "The function: a straight line, a quadratic curve, or the published density of the salt's solutions. If omitted, the report chooses between the first two and says why.",
-);
-pub(in crate::bench::runfile) static FIT: Key<Choice<FitMethod>> = optional(
-    "fit",
-    Choice(&[
-        ("generalised", FitMethod::Generalised),
-        ("generalized", FitMethod::Generalised),
-        ("weighted", FitMethod::Weighted),
-        ("ordinary", FitMethod::Ordinary),
-    ]),
-    "The method of least squares: with all covariances, with variances only, or with equal weights.",
-);
 
-pub(in crate::bench::runfile) static WITHOUT: Key<SolutionNames> = optional(
-    "without",
-    SolutionNames,
-    "Solutions kept out of the fit; they are still compared and shown.",
-);
+section! {
+    REPORT_KEYS = "the report section";
+    COVERAGE: Measure = optional("coverage", ratio(0.9999, "more than 0 % and at most 99.99 %"),
+        "Coverage probability of expanded uncertainties.");
+    DIGITS: Choice<Digits> = optional("digits",
+        Choice(&[("uncertainty", Digits::Uncertainty), ("significant figures", Digits::SignificantFigures)]),
+        "The rule for the digits of results.");
+    SCALES: Choices<TradeScale> = optional("scales",
+        Choices(Choice(&[
+            ("specific gravity", TradeScale::SpecificGravity), ("degrees Baumé", TradeScale::DegreesBaume),
+            ("degrees Baume", TradeScale::DegreesBaume),
+            ("per cent of saturation", TradeScale::PercentSaturation),
+            ("percent of saturation", TradeScale::PercentSaturation),
+        ])),
+        "Trade units in which the strength of sodium chloride brines is stated.");
+}
 
-pub(in crate::bench::runfile) static REPORT_KEYS: Section =
-    Section::of("the report section", &[&COVERAGE, &DIGITS, &SCALES]);
-pub(in crate::bench::runfile) static COVERAGE: Key<Measure> = optional(
-    "coverage",
-    ratio(0.9999, "more than 0 % and at most 99.99 %"),
-    "Coverage probability of expanded uncertainties.",
-);
-pub(in crate::bench::runfile) static DIGITS: Key<Choice<Digits>> = optional(
-    "digits",
-    Choice(&[
-        ("uncertainty", Digits::Uncertainty),
-        ("significant figures", Digits::SignificantFigures),
-    ]),
-    "The rule for the digits of results.",
-);
-pub(in crate::bench::runfile) static SCALES: Key<Choices<TradeScale>> = optional(
-    "scales",
-    Choices(Choice(&[
-        ("specific gravity", TradeScale::SpecificGravity),
-        ("degrees Baumé", TradeScale::DegreesBaume),
-        ("degrees Baume", TradeScale::DegreesBaume),
-        ("per cent of saturation", TradeScale::PercentSaturation),
-        ("percent of saturation", TradeScale::PercentSaturation),
-    ])),
-    "Trade units in which the strength of sodium chloride brines is stated.",
-);
-
-pub(in crate::bench::runfile) static CORRECTION_KEYS: Section =
-    Section::of("a correction", &[&ENTRY, &WAS, &NOW, &WHY, &BY, &ON]);
-pub(in crate::bench::runfile) static ENTRY: Key<Text> = required(
-    "entry",
-    Text,
-    "Name of the entry, e.g. weighings.A.1.filled.",
-);
-pub(in crate::bench::runfile) static WAS: Key<Text> =
-    required("was", Text, "The old value, as written.");
-pub(in crate::bench::runfile) static NOW: Key<Text> =
-    required("now", Text, "The present value, as written.");
-pub(in crate::bench::runfile) static WHY: Key<Text> = required("why", Text, "The reason.");
-pub(in crate::bench::runfile) static BY: Key<Text> = optional("by", Text, "Who says so.");
-pub(in crate::bench::runfile) static ON: Key<Day> = optional("on", Day, "The day, YYYY-MM-DD.");
+section! {
+    CORRECTION_KEYS = "a correction";
+    ENTRY: Text = required("entry", Text, "Name of the entry, e.g. weighings.A.1.filled.");
+    WAS: Text = required("was", Text, "The old value, as written.");
+    NOW: Text = required("now", Text, "The present value, as written.");
+    WHY: Text = required("why", Text, "The reason.");
+    BY: Text = optional("by", Text, "Who says so.");
+    ON: Day = optional("on", Day, "The day, YYYY-MM-DD.");
+}
 
 #[cfg(test)]
 mod tests {

@@ -6,98 +6,45 @@ use super::{APPARATUS, CONDITIONS, PLACE, SOLUTE, TITLE};
 use super::{optional, positive, ratio, required};
 use crate::bench::quantity::Unit;
 
-/// A whole plan file.
-pub static PLAN_FILE: Section = Section::of(
-    "a plan file",
-    &[&TITLE, &PLACE, &CONDITIONS, &SOLUTE, &APPARATUS, &PLAN],
-);
-pub(in crate::bench::runfile) static PLAN: Key<Form> = required(
-    "plan",
-    Form::Section(&PLAN_KEYS),
-    "The solutions to be made, and the target uncertainty of the unknown.",
-);
-pub(in crate::bench::runfile) static PLAN_KEYS: Section = Section::of(
-    "the plan",
-    &[
-        &SOLUTIONS_WANTED,
-        &STOCK,
-        &UNKNOWN_EXPECTED,
-        &WEIGHINGS_PLANNED,
-        &U_WANTED,
-    ],
-);
-pub(in crate::bench::runfile) static SOLUTIONS_WANTED: Key<Form> = required(
-    "solutions",
-    Form::Named(&WANTED_KEYS),
-    "The solutions to be made, by name; water is weighed as well.",
-);
-pub(in crate::bench::runfile) static STOCK: Key<SolutionName> = optional(
-    "stock",
-    SolutionName,
-    "The only solution whose salt is weighed: the others are diluted from it. If omitted, every way is tried.",
-);
-pub(in crate::bench::runfile) static UNKNOWN_EXPECTED: Key<Form> = required(
-    "unknown",
-    Form::Section(&UNKNOWN_KEYS),
-    "The solution whose strength is to be found.",
-);
-pub(in crate::bench::runfile) static WEIGHINGS_PLANNED: Key<Count> = optional(
-    "weighings",
-    Count(20),
-    "Number of weighings of each solution; three by default.",
-);
-pub(in crate::bench::runfile) static U_WANTED: Key<Strength> = optional(
-    "wanted",
-    Strength(&STRENGTHS),
-    "The largest acceptable expanded uncertainty of the unknown's strength.",
-);
+section! {
+    PLAN_FILE = "a plan file";
+    TITLE; PLACE; CONDITIONS; SOLUTE; APPARATUS;
+    PLAN: Form = required("plan", Form::Section(&PLAN_KEYS),
+        "The solutions to be made, and the target uncertainty of the unknown.");
+}
 
-pub(in crate::bench::runfile) static UNKNOWN_KEYS: Section =
-    Section::of("the unknown of a plan", &[&EXPECTED]);
-pub(in crate::bench::runfile) static EXPECTED: Key<Range> = required(
-    "expected",
-    Range(&STRENGTHS),
-    "The range in which its strength is expected: 3 to 8 %.",
-);
+section! {
+    PLAN_KEYS = "the plan";
+    SOLUTIONS_WANTED: Form = required("solutions", Form::Named(&WANTED_KEYS),
+        "The solutions to be made, by name; water is weighed as well.");
+    STOCK: SolutionName = optional("stock", SolutionName,
+        "The only solution whose salt is weighed: the others are diluted from it. If omitted, every way is tried.");
+    UNKNOWN_EXPECTED: Form = required("unknown", Form::Section(&UNKNOWN_KEYS),
+        "The solution whose strength is to be found.");
+    WEIGHINGS_PLANNED: Count = optional("weighings", Count(20),
+        "Number of weighings of each solution; three by default.");
+    U_WANTED: Strength = optional("wanted", Strength(&STRENGTHS),
+        "The largest acceptable expanded uncertainty of the unknown's strength.");
+}
 
-pub(in crate::bench::runfile) static WANTED_KEYS: Section = Section::of(
-    "a solution wanted",
-    &[
-        &MASS_PERCENT,
-        &MASS_CONCENTRATION,
-        &MOLARITY,
-        &MOLALITY,
-        &VOLUME_WANTED,
-    ],
-)
-.exactly_one_of(&[
-    &[&MASS_PERCENT],
-    &[&MASS_CONCENTRATION],
-    &[&MOLARITY],
-    &[&MOLALITY],
-]);
-pub(in crate::bench::runfile) static MASS_PERCENT: Key<Measure> =
-    optional("mass percent", MASS_RATIO, "Its mass percent.");
-pub(in crate::bench::runfile) static MASS_CONCENTRATION: Key<Measure> = optional(
-    "mass concentration",
-    positive(Unit::GRAM_PER_LITRE),
-    "Its mass concentration.",
-);
-pub(in crate::bench::runfile) static MOLARITY: Key<Measure> = optional(
-    "molarity",
-    positive(Unit::MOLE_PER_LITRE),
-    "Its amount concentration.",
-);
-pub(in crate::bench::runfile) static MOLALITY: Key<Measure> = optional(
-    "molality",
-    positive(Unit::MOLE_PER_KILOGRAM),
-    "Its molality.",
-);
-pub(in crate::bench::runfile) static VOLUME_WANTED: Key<Measure> = required(
-    "volume",
-    positive(Unit::MILLILITRE),
-    "The volume needed, including its weighings.",
-);
+section! {
+    UNKNOWN_KEYS = "the unknown of a plan";
+    EXPECTED: Range = required("expected", Range(&STRENGTHS),
+        "The range in which its strength is expected: 3 to 8 %.");
+}
+
+section! {
+    WANTED_KEYS = "a solution wanted",
+        exactly_one_of(&[&[&MASS_PERCENT], &[&MASS_CONCENTRATION], &[&MOLARITY], &[&MOLALITY]]);
+    MASS_PERCENT: Measure = optional("mass percent", MASS_RATIO, "Its mass percent.");
+    MASS_CONCENTRATION: Measure = optional("mass concentration", positive(Unit::GRAM_PER_LITRE),
+        "Its mass concentration.");
+    MOLARITY: Measure = optional("molarity", positive(Unit::MOLE_PER_LITRE), "Its amount concentration.");
+    MOLALITY: Measure = optional("molality", positive(Unit::MOLE_PER_KILOGRAM), "Its molality.");
+    VOLUME_WANTED: Measure = required("volume", positive(Unit::MILLILITRE),
+        "The volume needed, including its weighings.");
+}
+
 /// The strengths of a solution wanted, with the scale of each.
 pub(in crate::bench::runfile) static STRENGTH_KEYS: [(&Key<Measure>, Scale); 4] = [
     (&MASS_PERCENT, Scale::MassPercent),
