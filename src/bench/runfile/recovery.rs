@@ -152,7 +152,7 @@ fn section(
         Ok(Some(shapes)) => match tree::build(&shapes, part.text) {
             Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
             Ok(node) => {
-                let fault = told(file, text, part).unwrap_or_else(|| {
+                let fault = told(file, part).unwrap_or_else(|| {
                     Problem::error(
                         Code::NotYaml,
                         "The lines have no key with a colon after it.",
@@ -174,7 +174,7 @@ fn section(
             .split('*')
             .skip(1)
             .any(|after| anchored(text, after));
-    let told = told(file, text, part);
+    let told = told(file, part);
     if told.is_none() && alien {
         return Err(None);
     }
@@ -193,8 +193,8 @@ fn section(
     })))
 }
 
-fn told(file: &Arc<str>, text: &str, part: &Part<'_>) -> Option<Problem> {
-    let fault = yaml_error::find(part.text, &|name| anchored(text, name))?;
+fn told(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {
+    let fault = yaml_error::find(part.text)?;
     Some(fault.problem(file, part.lines_before))
 }
 

@@ -78,16 +78,9 @@ fn parted_by_comma(
             commas::refused(&name, &whole, measure)
         }
         Form::Text | Form::Texts | Form::Account(_) | Form::TextOrSection(..) => {
-            let plain: String = whole.chars().filter(|c| !is_curly(*c)).collect();
-            let headline = if plain.len() < whole.len() {
-                format!("{name} ends at the comma; curly quotes do not count as quotes.")
-            } else {
-                format!("{name} ends at the comma; inside braces, a comma separates entries.")
-            };
-            Problem::error(Code::TextPartedByComma, headline).right(format!(
-                "a text with a comma in quotes: {}: \"{plain}\"",
-                key.text
-            ))
+            let headline = "ends at the comma; inside braces, a comma separates entries.";
+            let right = format!("a text with a comma in quotes: {}: \"{whole}\"", key.text);
+            Problem::error(Code::TextPartedByComma, format!("{name} {headline}")).right(right)
         }
         _ => return None,
     };
@@ -98,7 +91,7 @@ fn parted_by_comma(
     })
 }
 
-/// A key with its value behind it where no blank follows the colon, or where the colon is missing or a full-width one.
+/// A key with its value behind it where no blank follows the colon, or where the colon is missing.
 fn unspaced(
     section_value: &Value<'_>,
     (key, node): &(Key, Node),
@@ -107,7 +100,7 @@ fn unspaced(
 ) -> Option<Slip> {
     let text = key.text.as_str();
     let names = || section.keys.iter().map(|known| known.name());
-    let end = text.find([':', '\u{ff1a}', '{', '[', '='])?;
+    let end = text.find([':', '{', '['])?;
     let (before, after) = text.split_at(end);
     let sign = after.chars().next()?;
     let value = after[sign.len_utf8()..].trim();
@@ -120,11 +113,6 @@ fn unspaced(
     }
     let (what, right) = match sign {
         ':' => ("needs a space after the colon", format!("{meant}: {value}")),
-        '\u{ff1a}' => (
-            "has a full-width colon (\u{ff1a})",
-            format!("{meant}: {value}"),
-        ),
-        '=' => ("has = instead of a colon", format!("{meant}: {value}")),
         _ => ("needs a colon after it", format!("{meant}: {sign}\u{2026}")),
     };
     let name = section_value.child(meant);
@@ -137,11 +125,6 @@ fn unspaced(
         key: meant,
         strays: index..index + 1,
     })
-}
-
-/// Whether a character is a quote as printers set it.
-pub(super) fn is_curly(c: char) -> bool {
-    matches!(c, '\u{2018}'..='\u{201f}' | '\u{ab}' | '\u{bb}')
 }
 
 /// Where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are followed by a blank,

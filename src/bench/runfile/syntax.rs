@@ -239,10 +239,7 @@ fn fault(
         format!("The file cannot be read as YAML: {cause}."),
     )
     .at("", Some(place(line, column)))
-    .right(advice(
-        message,
-        text.lines().nth(line.saturating_sub(1)).unwrap_or(""),
-    ));
+    .right(advice(message));
     match began(message).filter(|began| *began != (line, column)) {
         Some((line, column)) => problem.also(place(line, column), "where it began"),
         None => problem,
@@ -257,21 +254,16 @@ fn began(message: &str) -> Option<(usize, usize)> {
 }
 
 /// What to do about a message of the YAML reader.
-fn advice(message: &str, line: &str) -> &'static str {
+fn advice(message: &str) -> &'static str {
     let message_has = |part: &str| message.contains(part);
-    if line.contains(']')
-        && line
-            .split(']')
-            .skip(1)
-            .any(|after| after.trim_start().starts_with(char::is_alphabetic))
-    {
-        "nothing after the ] of a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it"
-    } else if message_has("mapping values are not allowed") {
+    if message_has("mapping values are not allowed") {
         "quotes around a text that contains a colon and a space; the same indent for all lines of one section"
     } else if message_has("cannot start any token") {
         "quotes around a text that begins with @, ` or %"
     } else if message_has("unknown anchor") || message_has("alias") || message_has("anchor") {
         "quotes around a text that begins with * or &; an alias (*name) only after its anchor (&name)"
+    } else if message_has("escape") {
+        "single quotes around a text with a backslash"
     } else if message_has("quoted scalar") {
         "a closing quote for every opening one"
     } else if message_has("flow") || message_has("',' or") {

@@ -52,24 +52,22 @@ struct At {
     column: usize,
 }
 
-/// The first fault of a text that is not YAML; `anchored` tells which names have an anchor.
-pub(super) fn find(text: &str, anchored: &dyn Fn(&str) -> bool) -> Option<Fault> {
+/// The first fault of a text that is not YAML.
+pub(super) fn find(text: &str) -> Option<Fault> {
     let mut scan = Scan {
         lines: text.lines().map(|line| line.chars().collect()).collect(),
         at: At { line: 0, column: 0 },
-        anchored,
     };
     scan.run().err()
 }
 
 /// Where the scan has come to.
-struct Scan<'t> {
+struct Scan {
     lines: Vec<Vec<char>>,
     at: At,
-    anchored: &'t dyn Fn(&str) -> bool,
 }
 
-impl Scan<'_> {
+impl Scan {
     fn peek(&self) -> Option<char> {
         self.ahead(0)
     }
@@ -133,33 +131,15 @@ impl Scan<'_> {
                 None => {
                     self.next_line();
                     if self.ended() {
-                        let word = self.word_from(opening);
                         return Err(Fault::new(
                             opening,
                             1,
                             "A text begins with a quote but does not end with one.",
-                            match quote {
-                                Some('\'') => format!(
-                                    "a ' at its end too; for a text that begins with an apostrophe, double quotes: \"{word} …\""
-                                ),
-                                _ => "a closing quote for every opening one".to_owned(),
-                            },
+                            "a closing quote for every opening one; for a text that begins with an apostrophe, double quotes",
                         ));
                     }
                 }
-                Some('\\') if quote == Some('"') => {
-                    let escaped = self.ahead(1);
-                    if escaped.is_some_and(|c| !"0abtnvfre \"/\\N_LPxuU\t".contains(c)) {
-                        let c = escaped.map(String::from).unwrap_or_default();
-                        return Err(Fault::new(
-                            self.at,
-                            2,
-                            format!("In double quotes, \\{c} is not a valid escape."),
-                            format!("\\\\{c} for a backslash, or single quotes around the text"),
-                        ));
-                    }
-                    self.at.column += 2;
-                }
+                Some('\\') if quote == Some('"') => self.at.column += 2,
                 c if c == quote => {
                     self.at.column += 1;
                     // One written twice stands for itself.
@@ -174,15 +154,8 @@ impl Scan<'_> {
         }
     }
 
-    /// The word that begins somewhere.
-    fn word_from(&self, at: At) -> String {
-        let line = self.lines.get(at.line).and_then(|l| l.get(at.column..));
-        let word = line.unwrap_or_default().iter();
-        word.take_while(|c| !c.is_whitespace()).collect()
-    }
-
     /// That a text goes on after what seemed to be the whole of it.
-    fn goes_on(&self, opening: At, what: &str) -> Fault {
+    fn goes_on(&self, opening: At) -> Fault {
         let length = if opening.line == self.at.line {
             self.at.column - opening.column
         } else {
@@ -191,42 +164,8 @@ impl Scan<'_> {
         Fault::new(
             opening,
             length,
-            format!("A text continues after its closing {what}."),
+            "A text continues after its closing quote.",
             "quotes around the whole text, of the other kind if it contains quotes: 'the \"Brine\" bath'",
         )
-    }
-
-    /// A text that begins with a sign which means something else there.
-    fn refuse_start(&self, in_brackets: bool) -> Result<(), Fault> {
-        let Some(sign) = self.peek() else {
-            return Ok(());
-        };
-        let word = self.word_from(self.at);
-        let name: String = word
-            .chars()
-            .skip(1)
-            .take_while(|c| !matches!(c, ',' | '[' | ']' | '{' | '}'))
-            .collect();
-        let is_header = |text: &str| {
-            let text = text[1..].split(" #").next().unwrap_or_default().trim();
-            text.chars()
-                .all(|c| c.is_ascii_digit() || matches!(c, '+' | '-'))
-        };
-        let refused = match sign {
-            '@' | '`' | '%' => true,
-            '*' => !(self.anchored)(&name),
-            '&' => name.is_empty(),
-            '|' | '>' => in_brackets || !is_header(&self.rest()),
-            _ => false,
-        };
-        if !refused {
-            return Ok(());
-        }
-        Err(Fault::new(
-            self.at,
-            1,
-            format!("A text begins with {sign}, which has another meaning in YAML."),
-            format!("quotes around a text that begins with {sign}"),
-        ))
     }
 }

@@ -166,11 +166,6 @@ pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
     keys.map(|key| key.name())
 }
 
-/// Whether a word is a key of one of those sections.
-pub(super) fn is_key(word: &str) -> bool {
-    all_keys().any(|key| key == word)
-}
-
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
     Key {
         name,

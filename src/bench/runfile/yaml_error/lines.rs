@@ -1,6 +1,5 @@
 //! Lines of keys and values, and of list items.
 
-use super::super::slips::is_curly;
 use super::super::words;
 use super::{At, Fault, Scan};
 use crate::problem::{Code, nearest};
@@ -12,7 +11,7 @@ struct Before {
     valued: bool,
 }
 
-impl Scan<'_> {
+impl Scan {
     pub(super) fn run(&mut self) -> Result<(), Fault> {
         let mut levels: Vec<usize> = Vec::new();
         let mut before: Option<Before> = None;
@@ -36,10 +35,7 @@ impl Scan<'_> {
             // A text may go on in lines indented further.
             if goes_on
                 && (below_value || before.as_ref().is_some_and(|b| indent > b.indent))
-                && !matches!(
-                    self.peek(),
-                    Some('[' | '{' | '"' | '\'' | '|' | '>' | '@' | '`' | '%' | '*')
-                )
+                && !matches!(self.peek(), Some('[' | '{' | '"' | '\'' | '|' | '>'))
             {
                 self.next_line();
                 continue;
@@ -173,23 +169,13 @@ impl Scan<'_> {
                     self.after_whole(opening, &bracket.to_string())?;
                 }
                 Some('|' | '>') => {
-                    self.refuse_start(false)?;
                     self.block_text(start.column);
                     return Ok(Before {
                         indent: start.column,
                         valued: true,
                     });
                 }
-                Some('-') if had_key && self.at_dash() => {
-                    return Err(Fault::new(
-                        opening,
-                        1,
-                        "A list cannot begin on the line of its key.",
-                        "each item on a line of its own below the key, or all of them in [ ]; quotes around a text that begins with a dash",
-                    ));
-                }
                 _ => {
-                    self.refuse_start(false)?;
                     let text = self.plain();
                     if !self.at_colon(false) {
                         if !had_key && !item {
@@ -255,33 +241,7 @@ impl Scan<'_> {
             return Ok(());
         }
         if matches!(sign, "\"" | "'") {
-            return Err(self.goes_on(opening, "quote"));
-        }
-        let rest = self.rest();
-        let rest = rest.trim();
-        if rest.starts_with([']', '}']) {
-            let one = rest.chars().next().unwrap_or_default();
-            return Err(Fault::new(
-                self.at,
-                1,
-                format!("This {one} has no opening bracket."),
-                "as many closing brackets as opening ones",
-            ));
-        }
-        let line = self.lines.get(opening.line);
-        let numbers = line.is_some_and(|line| {
-            let mut inside = line[opening.column..].iter().skip(1);
-            inside
-                .find(|c| !c.is_whitespace())
-                .is_some_and(char::is_ascii_digit)
-        });
-        if numbers && rest.starts_with(char::is_alphabetic) {
-            return Err(Fault::new(
-                self.at,
-                rest.chars().count(),
-                "There is text after the end of a list.",
-                "nothing after the ] of a list; write the unit with each reading, [5.00 mL, 5.00 mL], or omit it",
-            ));
+            return Err(self.goes_on(opening));
         }
         Err(Fault::new(
             opening,
@@ -309,33 +269,17 @@ impl Scan<'_> {
 
 /// A line that is a text and no key.
 fn colonless(at: At, text: &str) -> Fault {
-    let ends = |c: char| c.is_whitespace() || matches!(c, ':' | '=' | '\u{ff1a}' | '\u{fe55}');
-    let end = text.find(ends).unwrap_or(text.len());
-    let (word, rest) = text.split_at(end);
-    let value = rest.trim_start_matches(ends);
-    let sign = rest.trim_start().chars().next().unwrap_or(' ');
-    let behind = rest.trim_start().chars().nth(1);
-    let length = text.chars().count();
+    let end = text.find(|c: char| c.is_whitespace() || c == ':');
+    let (word, rest) = text.split_at(end.unwrap_or(text.len()));
+    let value = rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ':' | '='));
     let key = words::all_keys().find(|key| *key == word);
     let key = key.or_else(|| nearest(word, words::all_keys()));
-    let (headline, right) = match (key, sign) {
-        (_, ':') if behind.is_some_and(char::is_whitespace) => (
-            format!("The colon after {word} is followed by a character that looks like a space."),
-            format!("{word}: {value}, with a plain space"),
-        ),
-        (_, ':') => (
+    let (headline, right) = match key {
+        _ if rest.starts_with(':') => (
             format!("{word} needs a space after the colon."),
             format!("{word}: {value}"),
         ),
-        (_, '\u{ff1a}' | '\u{fe55}') => (
-            format!("{word} has a full-width colon."),
-            format!("{word}: {value}"),
-        ),
-        (Some(key), '=') => (
-            format!("{word} has = instead of a colon."),
-            format!("{key}: {value}"),
-        ),
-        (Some(key), _) if !value.is_empty() => (
+        Some(key) if !value.is_empty() => (
             format!("{word} needs a colon after it."),
             format!("{key}: {value}"),
         ),
@@ -344,21 +288,15 @@ fn colonless(at: At, text: &str) -> Fault {
             "lines of the form `key: value`; a value continued on the next line indented further than its key".to_owned(),
         ),
     };
+    let length = text.chars().count();
     Fault::new(at, length, headline, right)
 }
 
-fn colon_in_text(at: At, text: &str) -> Fault {
-    let right = if text.starts_with('(') {
-        "braces around keys with values, { }; quotes around a text that contains a colon and a space"
-    } else if text.starts_with(is_curly) {
-        "straight quotes around it, not curly ones"
-    } else {
-        "quotes around a text that contains a colon and a space"
-    };
+pub(super) fn colon_in_text(at: At, text: &str) -> Fault {
     Fault::new(
         at,
         text.chars().count(),
         "A text contains a colon and a space, which begin a value.",
-        right,
+        "quotes around a text that contains a colon and a space; in brackets, a comma between entries",
     )
 }
