@@ -102,7 +102,7 @@ fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
 fn problem(photo: &Photo, code: Code, headline: String, right: &str) -> Problem {
     let entry = &photo.path.entry;
     Problem::error(code, headline)
-        .at(entry.name.clone(), Some(entry.place.clone()))
+        .at_entry(entry)
         .read(photo.path.value.as_str())
         .right(right)
 }

@@ -31,6 +31,15 @@ pub struct Place {
     pub length: usize,
 }
 
+/// An entry's name and place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Its name, e.g. `solutions.B.aliquot.volume.2`.
+    pub name: String,
+    /// Where its value stands.
+    pub place: Place,
+}
+
 /// A text with the beginnings of its lines, which tells where its bytes stand.
 #[derive(Debug)]
 pub struct Lines<'t> {
@@ -146,6 +155,12 @@ impl Problem {
         self.entry = shortened(entry, LONGEST_READ);
         self.place = place;
         self
+    }
+
+    /// The same problem, at an entry that stands in a file.
+    #[must_use]
+    pub fn at_entry(self, entry: &Entry) -> Self {
+        self.at(entry.name.clone(), Some(entry.place.clone()))
     }
 
     /// The same problem, with what was read.

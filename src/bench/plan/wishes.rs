@@ -16,7 +16,7 @@ use crate::problem::{Code, Problem};
 fn at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
     Problem::error(code, headline)
-        .at(entry.name.clone(), Some(entry.place.clone()))
+        .at_entry(entry)
         .read(reading.value.as_written())
 }
 
@@ -29,7 +29,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
             name.value
         );
         let problem = Problem::error(Code::NoPublishedDensity, headline)
-            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .at_entry(&name.entry)
             .read(name.value.as_str());
         Box::new(problem.right("sodium chloride or potassium chloride, by name or formula"))
     })?;

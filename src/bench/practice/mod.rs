@@ -366,7 +366,7 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
             Code::NothingToAcknowledge,
             format!("`{word}` is acknowledged, but not raised there."),
         )
-        .at(place.name.clone(), Some(place.place.clone()))
+        .at_entry(place)
         .right(right)
     };
     run.acknowledged.iter().filter(vain).map(warning).collect()

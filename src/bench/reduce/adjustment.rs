@@ -205,11 +205,7 @@ fn not_known(wanted: &Adjustment, name: &str) -> Box<Problem> {
     let entry = &wanted.entry;
     let right = format!("a density of {name}, and its preparation or a calibration");
     let problem = Problem::error(Code::NoComposition, headline);
-    Box::new(
-        problem
-            .at(entry.name.clone(), Some(entry.place.clone()))
-            .right(right),
-    )
+    Box::new(problem.at_entry(entry).right(right))
 }
 
 fn too_weak(wanted: &Adjustment, name: &str) -> Box<Problem> {
@@ -255,7 +251,7 @@ fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) 
     let problem = Problem::error(code, headline);
     Box::new(
         problem
-            .at(entry.name.clone(), Some(entry.place.clone()))
+            .at_entry(entry)
             .read(format!("{} {}", read.number.text, read.unit.symbol))
             .right(right),
     )

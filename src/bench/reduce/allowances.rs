@@ -448,10 +448,7 @@ pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
         Code::OutsidePublishedRange,
         format!("{}: {why}.", reading.entry.name),
     )
-    .at(
-        reading.entry.name.clone(),
-        Some(reading.entry.place.clone()),
-    )
+    .at_entry(&reading.entry)
     .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
     .right(right)
 }

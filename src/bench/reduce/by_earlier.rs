@@ -171,7 +171,7 @@ impl ByEarlier<'_> {
         let entry = &earlier.entry;
         Err(Box::new(
             Problem::error(Code::NoEarlierCalibration, headline)
-                .at(entry.name.clone(), Some(entry.place.clone()))
+                .at_entry(entry)
                 .read(earlier.solute.as_str())
                 .right(format!("a calibration with solutions of {here}")),
         ))

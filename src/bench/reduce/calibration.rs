@@ -166,7 +166,7 @@ pub(super) fn calibrate(
         );
         Box::new(
             problem
-                .at(wanted.entry.name.clone(), Some(wanted.entry.place.clone()))
+                .at_entry(&wanted.entry)
                 .right(right),
         )
     })?;

@@ -90,6 +90,6 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
         Code::ClaimNotCalculated,
         format!("The claimed {what} does not follow from this run."),
     )
-    .at(entry.name.clone(), Some(entry.place.clone()))
+    .at_entry(entry)
     .right(format!("{needs}, or no such claim"))
 }

@@ -86,7 +86,7 @@ fn without_result(limits: &Limits, name: &str) -> Problem {
         Code::NoComposition,
         format!("Limits are set for the {scale} of {name}, which is not known."),
     )
-    .at(entry.name.clone(), Some(entry.place.clone()))
+    .at_entry(entry)
     .right("limits on a scale on which the composition can be calculated from the measurements")
 }
 

@@ -134,7 +134,7 @@ pub(super) fn density(
             let headline = format!("No slope of mass on volume can be found: {failure}.");
             instruments.problems.push(
                 Problem::error(Code::NoSlope, headline)
-                    .at(entry.name.clone(), Some(entry.place.clone()))
+                    .at_entry(entry)
                     .right("several deliveries of known volume, each with its mass"),
             );
             return None;

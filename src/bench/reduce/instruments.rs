@@ -363,10 +363,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
             Code::DivisionNotListed,
             format!("{standard} lists no limits of error for the division of {name}."),
         )
-        .at(
-            division.entry.name.clone(),
-            Some(division.entry.place.clone()),
-        )
+        .at_entry(&division.entry)
         .read(format!("{} mL", division.value.value))
         .right(format!(
             "a division listed for its capacity ({} mL), or the limits themselves, e.g. `tolerance: 0.1 mL`",
@@ -379,7 +376,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
         Code::CapacityNotListed,
         format!("{standard} lists no limits of error for the capacity of {name}."),
     )
-    .at(place.name.clone(), Some(place.place.clone()))
+    .at_entry(place)
     .right(format!(
         "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
         in_words(kind.map_or_else(Vec::new, Ware::capacities))

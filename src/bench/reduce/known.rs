@@ -53,7 +53,7 @@ fn not_measured(known: &KnownComposition, name: &str) -> Problem {
         Code::NoComposition,
         format!("The known {scale} of {name} cannot be compared: it is not measured."),
     )
-    .at(entry.name.clone(), Some(entry.place.clone()))
+    .at_entry(entry)
     .right(format!(
         "a density of {name}, and its preparation or a calibration"
     ))

@@ -431,7 +431,7 @@ impl Bench<'_> {
             );
             self.problems.push(
                 problem
-                    .at(first.entry.name.clone(), Some(first.entry.place.clone()))
+                    .at_entry(&first.entry)
                     .right("no `scales`, or sodium chloride as the solute"),
             );
             return;

@@ -271,7 +271,7 @@ pub(super) fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Pr
         Code::ConcentrationNotKnown,
         format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
     )
-    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+    .at_entry(&name.entry)
     .right(format!(
         "weighings of {parent} under `density`; the density is needed to pipette from a solution made by mass"
     ))

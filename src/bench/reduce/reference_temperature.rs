@@ -339,7 +339,7 @@ impl<'a> Bringing<'a> {
             ),
         );
         match entry {
-            Some(entry) => problem.at(entry.name.clone(), Some(entry.place.clone())),
+            Some(entry) => problem.at_entry(entry),
             None => problem,
         }
         .right("sodium chloride or potassium chloride, or no `density_at`")
@@ -354,7 +354,7 @@ impl<'a> Bringing<'a> {
                 name.value
             ),
         )
-        .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+        .at_entry(&name.entry)
         .right("weighings near that temperature, or no `density_at`")
     }
 }

@@ -38,7 +38,7 @@ pub(super) fn molar_mass(
                 Code::FormulaNotRead,
                 format!("No molar mass follows from the formula: {why}."),
             )
-            .at(entry.name.clone(), Some(entry.place.clone()))
+            .at_entry(entry)
             .read(formula)
             .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
         )

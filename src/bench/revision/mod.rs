@@ -248,10 +248,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
                     change.entry
                 ),
             )
-            .at(
-                told.was.entry.name.clone(),
-                Some(told.was.entry.place.clone()),
-            )
+            .at_entry(&told.was.entry)
             .read(told.was.value.as_str())
             .right(old.as_str()),
         );

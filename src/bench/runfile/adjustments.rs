@@ -1,7 +1,6 @@
 //! Strengths that solutions are brought to.
 
 use super::at::{Entry, Reading, Ref};
-use super::diagnostics::Diagnostics;
 use super::fields::Fields;
 use super::solutions::{Solutions, by_solution};
 use super::words;
@@ -20,20 +19,15 @@ pub struct Adjustment {
 }
 
 /// The adjustments of the file.
-pub(super) fn read(
-    found: &mut Diagnostics,
-    run: &Fields<'_>,
-    solutions: &Solutions,
-) -> Vec<Adjustment> {
+pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Adjustment> {
     let section = run.value(&words::ADJUST);
     by_solution(
-        found,
         section,
         solutions,
         &words::ADJUST_KEYS,
-        |found, solution, fields, value| {
-            let to = fields.measure(found, &words::ADJUST_TO);
-            let volume = fields.measure(found, &words::ADJUST_VOLUME);
+        |solution, fields, value| {
+            let to = fields.measure(&words::ADJUST_TO);
+            let volume = fields.measure(&words::ADJUST_VOLUME);
             Some(Adjustment {
                 solution: solution.clone(),
                 to: to?,

@@ -8,27 +8,27 @@ use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
 
-pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> AllowFor {
+pub(super) fn read(run: &Fields<'_>) -> AllowFor {
     let Some(fields) = run
         .value(&words::ALLOW_FOR)
-        .and_then(|section| section.fields(found, &words::ALLOW_FOR_KEYS))
+        .and_then(|section| section.fields(&words::ALLOW_FOR_KEYS))
     else {
         return AllowFor::default();
     };
-    let ware = fields.mark(found, &words::WARE_TEMPERATURE);
+    let ware = fields.mark(&words::WARE_TEMPERATURE);
     AllowFor {
         air_buoyancy: fields
             .value(&words::AIR_BUOYANCY)
-            .and_then(|value| air_buoyancy(found, value)),
+            .and_then(|value| air_buoyancy(value)),
         ware_temperature: fields
             .value(&words::WARE_TEMPERATURE)
             .filter(|_| ware)
             .map(Value::entry),
-        density_at: fields.measure(found, &words::DENSITY_AT),
+        density_at: fields.measure(&words::DENSITY_AT),
     }
 }
 
-fn air_buoyancy(found: &mut Diagnostics, value: &Value<'_>) -> Option<AirBuoyancy> {
+fn air_buoyancy(value: &Value<'_>) -> Option<AirBuoyancy> {
     let entry = value.entry();
     match &value.node.content {
         Content::Scalar { text, .. } if text.trim() == "true" => Some(AirBuoyancy {
@@ -36,7 +36,7 @@ fn air_buoyancy(found: &mut Diagnostics, value: &Value<'_>) -> Option<AirBuoyanc
             entry,
         }),
         Content::Scalar { .. } => {
-            found.add(|| {
+            value.found.add(|| {
                 value
                     .problem(Code::NotTrue, format!("{} can only be true.", value.name))
                     .right("`true`, `{weights: 8000 kg/m³}`, or no such key")
@@ -44,9 +44,9 @@ fn air_buoyancy(found: &mut Diagnostics, value: &Value<'_>) -> Option<AirBuoyanc
             None
         }
         _ => {
-            let fields = value.fields(found, &words::AIR_BUOYANCY_KEYS)?;
+            let fields = value.fields(&words::AIR_BUOYANCY_KEYS)?;
             Some(AirBuoyancy {
-                weights: Some(fields.measure(found, &words::WEIGHTS)?),
+                weights: Some(fields.measure(&words::WEIGHTS)?),
                 entry,
             })
         }
@@ -55,15 +55,19 @@ fn air_buoyancy(found: &mut Diagnostics, value: &Value<'_>) -> Option<AirBuoyanc
 
 /// Notes what a correction needs and the file does not say.
 pub(super) fn needs(
-    found: &mut Diagnostics,
     asked: &AllowFor,
     run: &Fields<'_>,
     solute: Option<&Solute>,
     solutions: &Solutions,
 ) {
-    let conditions = run
-        .value(&words::CONDITIONS)
-        .and_then(|section| section.fields(&mut Diagnostics::default(), &words::CONDITION_KEYS));
+    let unlisted = Diagnostics::default();
+    let conditions = run.value(&words::CONDITIONS).and_then(|section| {
+        let section = Value {
+            found: &unlisted,
+            ..section.clone()
+        };
+        section.fields(&words::CONDITION_KEYS)
+    });
     // A section that cannot be read has its own problem.
     if run.has(&words::CONDITIONS) && conditions.is_none() {
         return;
@@ -79,7 +83,7 @@ pub(super) fn needs(
             .collect();
         if !lacking.is_empty() {
             lacks(
-                found,
+                run.found,
                 &buoyancy.entry,
                 &format!("the conditions lack {}", lacking.join(", ")),
                 "conditions: {air: 21.5 °C, pressure: 1012 hPa, humidity: 48 %}",
@@ -94,7 +98,7 @@ pub(super) fn needs(
         });
         if weighs_water && !stated(&words::LIQUID) {
             lacks(
-                found,
+                run.found,
                 &buoyancy.entry,
                 "water is weighed, and the conditions lack its temperature (`liquid`)",
                 "conditions: {liquid: 20.6 °C}",
@@ -105,7 +109,7 @@ pub(super) fn needs(
         let unknown_salt = solute.is_some_and(|s| s.salt().is_none() && s.density.is_none());
         if weighs_salt && unknown_salt {
             lacks(
-                found,
+                run.found,
                 &buoyancy.entry,
                 "the density of the salt is not known",
                 "`solute: {…, density: 2170 kg/m³}`, the density of its dry crystals",
@@ -116,7 +120,7 @@ pub(super) fn needs(
         let fills = origins().any(|o| matches!(o, Origin::MadeUp { .. } | Origin::Dilution { .. }));
         if fills && !stated(&words::LIQUID) {
             lacks(
-                found,
+                run.found,
                 entry,
                 "solutions are made up to volume, and the conditions lack their temperature (`liquid`)",
                 "conditions: {liquid: 20.6 °C}",
@@ -125,13 +129,13 @@ pub(super) fn needs(
     }
 }
 
-fn lacks(found: &mut Diagnostics, entry: &Entry, why: &str, right: &str) {
+fn lacks(found: &Diagnostics, entry: &Entry, why: &str, right: &str) {
     found.add(|| {
         Problem::error(
             Code::CorrectionLacks,
             format!("{} cannot be made: {why}.", entry.name),
         )
-        .at(entry.name.clone(), Some(entry.place.clone()))
+        .at_entry(entry)
         .right(right)
     });
 }

@@ -15,10 +15,10 @@ use crate::problem::{Code, Problem};
 /// The apparatus of the file.
 pub(super) type Bench = NameTable<Apparatus>;
 
-pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> Bench {
+pub(super) fn read(run: &Fields<'_>) -> Bench {
     let named = run
         .value(&words::APPARATUS)
-        .map(|section| section.named(found, "apparatus"))
+        .map(|section| section.named("apparatus"))
         .unwrap_or_default();
     let complete = !run.has(&words::APPARATUS)
         || run
@@ -29,18 +29,18 @@ pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>) -> Bench {
         complete,
     );
     for (name, value) in named {
-        let item = one(found, name, &value);
+        let item = one(name, &value);
         bench.items.push(item);
     }
     bench
 }
 
-fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
-    let kind = kind_of(found, value)?;
+fn one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
+    let kind = kind_of(value)?;
     let (section, _) = words::APPARATUS_KEYS
         .iter()
         .find(|(_, kinds)| kinds.contains(&kind))?;
-    let fields = value.fields(found, section)?;
+    let fields = value.fields(section)?;
     let mut apparatus = Apparatus {
         name,
         kind,
@@ -55,23 +55,23 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<A
         linearity: None,
         accuracy: None,
         scale: None,
-        note: fields.text(found, &words::NOTE).map(|text| text.value),
+        note: fields.text(&words::NOTE).map(|text| text.value),
     };
     let complete = match kind {
         ApparatusKind::Balance => {
-            apparatus.readability = fields.measure(found, &words::BALANCE_READABILITY);
-            apparatus.repeatability = fields.measure(found, &words::BALANCE_REPEATABILITY);
-            apparatus.linearity = fields.measure(found, &words::LINEARITY);
+            apparatus.readability = fields.measure(&words::BALANCE_READABILITY);
+            apparatus.repeatability = fields.measure(&words::BALANCE_REPEATABILITY);
+            apparatus.linearity = fields.measure(&words::LINEARITY);
             apparatus.readability.is_some()
         }
         ApparatusKind::Thermometer => {
-            apparatus.readability = fields.measure(found, &words::THERMOMETER_READABILITY);
-            apparatus.repeatability = fields.measure(found, &words::THERMOMETER_REPEATABILITY);
-            apparatus.accuracy = fields.measure(found, &words::ACCURACY);
+            apparatus.readability = fields.measure(&words::THERMOMETER_READABILITY);
+            apparatus.repeatability = fields.measure(&words::THERMOMETER_REPEATABILITY);
+            apparatus.accuracy = fields.measure(&words::ACCURACY);
             let stated =
                 fields.has(&words::THERMOMETER_READABILITY) || fields.has(&words::ACCURACY);
             if !stated {
-                found.add(|| {
+                value.found.add(|| {
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
@@ -82,19 +82,19 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<A
             stated
         }
         ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
-            apparatus.readability = fields.scaled(found, &words::DENSITY_READABILITY);
-            apparatus.repeatability = fields.scaled(found, &words::DENSITY_REPEATABILITY);
-            apparatus.accuracy = fields.scaled(found, &words::DENSITY_ACCURACY);
-            let scale = scale(found, &fields);
+            apparatus.readability = fields.scaled(&words::DENSITY_READABILITY);
+            apparatus.repeatability = fields.scaled(&words::DENSITY_REPEATABILITY);
+            apparatus.accuracy = fields.scaled(&words::DENSITY_ACCURACY);
+            let scale = scale(&fields);
             let sound = scale.is_ok();
             apparatus.scale = scale.unwrap_or_default();
             if sound {
-                on_its_scale(found, &apparatus);
+                on_its_scale(value.found, &apparatus);
             }
             let stated =
                 fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
             if !stated {
-                found.add(|| {
+                value.found.add(|| {
                     limits_unknown(
                         value,
                         "neither readability nor accuracy",
@@ -105,22 +105,22 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<A
             stated && sound
         }
         _ => {
-            apparatus.capacity = fields.measure(found, &words::CAPACITY);
+            apparatus.capacity = fields.measure(&words::CAPACITY);
             if kind == ApparatusKind::Burette {
-                apparatus.division = fields.measure(found, &words::DIVISION);
+                apparatus.division = fields.measure(&words::DIVISION);
             }
-            apparatus.class = fields.choice(found, &words::CLASS);
-            apparatus.tolerance = fields.measure(found, &words::TOLERANCE);
+            apparatus.class = fields.choice(&words::CLASS);
+            apparatus.tolerance = fields.measure(&words::TOLERANCE);
             apparatus.spread = fields
-                .choice(found, &words::SPREAD)
+                .choice(&words::SPREAD)
                 .map_or(Spread::Triangular, |spread| spread.value);
             apparatus.glass = fields
-                .choice(found, &words::GLASS)
+                .choice(&words::GLASS)
                 .map_or(Glass::Borosilicate, |glass| glass.value);
-            apparatus.repeatability = fields.measure(found, &words::WARE_REPEATABILITY);
+            apparatus.repeatability = fields.measure(&words::WARE_REPEATABILITY);
             let stated = fields.has(&words::CLASS) || fields.has(&words::TOLERANCE);
             if !stated {
-                found.add(|| {
+                value.found.add(|| {
                     limits_unknown(
                         value,
                         "neither class nor tolerance",
@@ -135,12 +135,12 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<A
 }
 
 /// The scale of a hydrometer or density meter; an error where its definition is not complete, which has been noted.
-fn scale(found: &mut Diagnostics, fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
-    let kind = fields.choice(found, &words::SCALE);
-    let standard = fields.measure(found, &words::STANDARD);
-    let water = fields.measure(found, &words::SCALE_WATER);
-    let modulus = fields.measure(found, &words::MODULUS);
-    let saturated = fields.measure(found, &words::SATURATED);
+fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
+    let kind = fields.choice(&words::SCALE);
+    let standard = fields.measure(&words::STANDARD);
+    let water = fields.measure(&words::SCALE_WATER);
+    let modulus = fields.measure(&words::MODULUS);
+    let saturated = fields.measure(&words::SATURATED);
     let unread = fields.has(&words::SCALE) && kind.is_none()
         || fields.has(&words::STANDARD) && standard.is_none()
         || fields.has(&words::SCALE_WATER) && water.is_none()
@@ -158,12 +158,12 @@ fn scale(found: &mut Diagnostics, fields: &Fields<'_>) -> Result<Option<Instrume
         (&saturated, ScaleKind::Saturation, "percent of saturation"),
     ] {
         if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
-            found.add(|| {
+            fields.found.add(|| {
                 Problem::error(
                     Code::NotOfThisScale,
                     format!("{} belongs to a scale of {of}.", stray.entry.name),
                 )
-                .at(stray.entry.name.clone(), Some(stray.entry.place.clone()))
+                .at_entry(&stray.entry)
                 .right("no such key, or the scale of the instrument")
             });
             return Err(());
@@ -172,9 +172,9 @@ fn scale(found: &mut Diagnostics, fields: &Fields<'_>) -> Result<Option<Instrume
     let Some(entry) = told else {
         return Ok(None);
     };
-    let mut lacking = |key: &str, right: &str| {
+    let lacking = |key: &str, right: &str| {
         let why = format!("{key}: {right}");
-        found.add(|| fields.missing(key, why));
+        fields.found.add(|| fields.missing(key, why));
     };
     let shows = match (kind, modulus, saturated) {
         (ScaleKind::Density, ..) => Some(Shows::Density),
@@ -213,7 +213,7 @@ fn scale(found: &mut Diagnostics, fields: &Fields<'_>) -> Result<Option<Instrume
 }
 
 /// Notes what is stated of an instrument on another scale than its own.
-fn on_its_scale(found: &mut Diagnostics, apparatus: &Apparatus) {
+fn on_its_scale(found: &Diagnostics, apparatus: &Apparatus) {
     let stated = [
         &apparatus.readability,
         &apparatus.repeatability,
@@ -225,11 +225,7 @@ fn on_its_scale(found: &mut Diagnostics, apparatus: &Apparatus) {
 }
 
 /// Notes a quantity that is on another scale than the instrument's.
-pub(super) fn another_scale(
-    found: &mut Diagnostics,
-    reading: &Reading,
-    apparatus: &Apparatus,
-) -> bool {
+pub(super) fn another_scale(found: &Diagnostics, reading: &Reading, apparatus: &Apparatus) -> bool {
     let scale = apparatus.scale.as_ref();
     let wanted = scale.map_or(Dimension::Density, |scale| scale.shows.kind().dimension());
     let given = reading.value.unit.dimension;
@@ -251,10 +247,7 @@ pub(super) fn another_scale(
                 reading.entry.name
             ),
         )
-        .at(
-            reading.entry.name.clone(),
-            Some(reading.entry.place.clone()),
-        )
+        .at_entry(&reading.entry)
         .read(reading.value.number.text.as_str());
         let problem = problem.right(format!(
             "written as {}, or the scale of {name} under its `{}`",
@@ -270,20 +263,20 @@ pub(super) fn another_scale(
 }
 
 /// The kind, read ahead of the other keys because it decides which they are.
-fn kind_of(found: &mut Diagnostics, value: &Value<'_>) -> Option<ApparatusKind> {
+fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
     static KIND_ALONE: super::vocabulary::Section =
         super::vocabulary::Section::of("apparatus", &[&words::KIND]);
     let Content::Map(pairs) = &value.node.content else {
-        return value.fields(found, &KIND_ALONE).and(None);
+        return value.fields(&KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
         let slip = (0..pairs.len()).find_map(|index| slips::at(value, pairs, index, &KIND_ALONE));
         if let Some(slip) = slip {
-            found.add(|| slip.problem);
+            value.found.add(|| slip.problem);
             return None;
         }
-        found.add(|| {
+        value.found.add(|| {
             Problem::error(
                 Code::MissingKey,
                 format!("`kind` is missing in {}.", value.name),
@@ -294,16 +287,17 @@ fn kind_of(found: &mut Diagnostics, value: &Value<'_>) -> Option<ApparatusKind> 
         return None;
     };
     let alone = Value {
+        found: value.found,
         node,
         name: value.child(&key.text),
         key_place: Some(key.place.clone()),
     };
     if node.is_empty() {
-        found.add(|| alone.blank(words::KIND.expected()));
+        value.found.add(|| alone.blank(words::KIND.expected()));
         return None;
     }
     Fields::of_one(value.clone(), words::KIND.name, alone)
-        .choice(found, &words::KIND)
+        .choice(&words::KIND)
         .map(|kind| kind.value)
 }
 

@@ -1,16 +1,7 @@
 //! Values with the entry of the run file that they were read from.
 
 use crate::bench::quantity::Quantity;
-use crate::problem::Place;
-
-/// An entry's name and place.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
-    /// Its name, e.g. `solutions.B.aliquot.volume.2`.
-    pub name: String,
-    /// Where its value stands.
-    pub place: Place,
-}
+pub use crate::problem::Entry;
 
 /// A value with the entry it was read from.
 #[derive(Debug, Clone, PartialEq)]

@@ -70,7 +70,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
         problems,
         table: None,
     };
-    let (root, mut found) = match whole_root(&name, bytes) {
+    let (root, found) = match whole_root(&name, bytes) {
         Ok(read) => read,
         Err(problem) => return refused(vec![*problem]),
     };
@@ -93,7 +93,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     };
     let mut table = None;
     let reader = Lines::of(&unfinished, common);
-    let benches = runs(&mut found, &name, &root, &reader, beside, &mut table);
+    let benches = runs(&found, &name, &root, &reader, beside, &mut table);
     let problems = found.into_problems(&name);
     let failed = problems.iter().any(|p| p.severity == Severity::Error);
     Reading {
@@ -104,7 +104,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
 }
 
 fn runs(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     file: &Arc<str>,
     root: &Node,
     reader: &Lines<'_>,
@@ -113,13 +113,14 @@ fn runs(
 ) -> Option<Vec<Bench>> {
     let (key, node) = root.get(words::RUNS.name)?;
     let section = Value {
+        found,
         node,
         name: words::RUNS.name.to_owned(),
         key_place: Some(key.place.clone()),
     };
-    let fields = section.fields(found, &words::RUNS_KEYS)?;
-    let path = fields.text(found, &words::RUNS_FROM)?;
-    let named = Named::read(found, &fields);
+    let fields = section.fields(&words::RUNS_KEYS)?;
+    let path = fields.text(&words::RUNS_FROM)?;
+    let named = Named::read(&fields);
     let bytes = match refused(&path.value) {
         Some(why) => Err(why.to_owned()),
         None => beside.read(&path.value),
@@ -130,7 +131,7 @@ fn runs(
             found.add(|| {
                 let headline = format!("{} cannot be read: {why}.", path.value);
                 Problem::error(Code::FileBesideNotRead, headline)
-                    .at(path.entry.name.clone(), Some(path.entry.place.clone()))
+                    .at_entry(&path.entry)
                     .right("the path of a CSV file, from the run file's folder")
             });
             return None;
@@ -180,23 +181,20 @@ struct Named {
 }
 
 impl Named {
-    fn read(found: &mut Diagnostics, fields: &Fields<'_>) -> Self {
+    fn read(fields: &Fields<'_>) -> Self {
         let columns = fields.value(&words::ENTRY_COLUMNS);
-        let columns = columns.map(|value| value.named(found, "entries"));
+        let columns = columns.map(|value| value.named("entries"));
         let columns = columns
             .unwrap_or_default()
             .into_iter()
             .filter_map(|(entry, value)| {
-                let heading = value.scalar(found, "the heading of a column")?.to_owned();
+                let heading = value.scalar("the heading of a column")?.to_owned();
                 Some((entry, heading))
             });
         Self {
             columns: columns.collect(),
-            bench: fields.text(found, &words::BENCH_COLUMN),
-            unread: fields
-                .texts(found, &words::RUNS_UNREAD)
-                .into_iter()
-                .collect(),
+            bench: fields.text(&words::BENCH_COLUMN),
+            unread: fields.texts(&words::RUNS_UNREAD).into_iter().collect(),
         }
     }
 
@@ -237,7 +235,7 @@ enum Column<'e> {
 
 /// The heading, and the lines below it, divided by what makes most of the heading known.
 fn divided<'t>(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     file: &Arc<str>,
     text: &'t str,
     named: &Named,
@@ -280,7 +278,7 @@ fn divided<'t>(
 
 /// What each column holds; noted and none where one is not known, comes twice or is missing.
 fn columns<'e>(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     heading: &Row,
     named: &'e Named,
     entries: &BTreeMap<&'e str, &Part>,
@@ -314,12 +312,12 @@ fn columns<'e>(
         }
         columns.push(column.unwrap_or(Column::Unread));
     }
-    let mut missing = |heading_named: &str, at: Option<&At<String>>| {
+    let missing = |heading_named: &str, at: Option<&At<String>>| {
         found.add(|| {
             let headline = format!("The table of runs has no column {heading_named}.");
             let problem = Problem::error(Code::MissingColumn, headline);
             let problem = match at {
-                Some(at) => problem.at(at.entry.name.clone(), Some(at.entry.place.clone())),
+                Some(at) => problem.at_entry(&at.entry),
                 None => problem.at("", Some(heading.place.clone())),
             };
             problem.right("a column of that name in the first line")
@@ -339,7 +337,7 @@ fn columns<'e>(
                 let headline = format!("The run file has no entry {}.", entry.value);
                 let meant = nearest(&entry.value, entries.keys().copied());
                 Problem::error(Code::UnknownColumn, headline)
-                    .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
+                    .at_entry(&entry.entry)
                     .perhaps(meant, "the entries of the run file, blank ones too")
             });
         }
@@ -358,7 +356,7 @@ fn is_quantity(part: &Part) -> bool {
 
 /// The lines below the heading, with points for decimal commas.
 fn read_rows(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     file: &Arc<str>,
     heading: &Row,
     quantities: &[bool],
@@ -457,7 +455,7 @@ impl<'r> Lines<'r> {
     /// The run of a line; noted and none where its bench has no name, or one of its values has no place.
     fn bench(
         &self,
-        found: &mut Diagnostics,
+        found: &Diagnostics,
         row: Row,
         columns: &[Column<'_>],
         known: &mut BTreeMap<String, Place>,

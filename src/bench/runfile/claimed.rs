@@ -1,7 +1,6 @@
 //! Results as somebody calculated them by hand, and the points that they earn.
 
 use super::at::{At, Reading, Ref};
-use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::scalars::{named_on_scale, named_quantity};
 use super::scale::Scale;
@@ -59,30 +58,29 @@ pub struct Points {
 const MOST_CLAIMED: usize = 200;
 
 /// The claimed results of the file, those left blank passed over.
-pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
+pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
     let section = run.value(&words::CLAIMED);
-    let Some(fields) = section.and_then(|section| section.fields(found, &words::CLAIMED_KEYS))
-    else {
+    let Some(fields) = section.and_then(|section| section.fields(&words::CLAIMED_KEYS)) else {
         return Vec::new();
     };
     let mut claims = Vec::new();
-    for (name, value) in named(found, &fields, &words::SALT_MASSES) {
-        let solution = find(found, solutions, &value, &name);
-        let read = named_quantity(found, &value, &words::SALT_MASS);
+    for (name, value) in named(&fields, &words::SALT_MASSES) {
+        let solution = find(solutions, &value, &name);
+        let read = named_quantity(&value, &words::SALT_MASS);
         claims.extend(solution.zip(read).map(|(of, value)| Claim {
             of: Step::SaltMass(of),
             value,
         }));
     }
-    for (name, value) in named(found, &fields, &words::DENSITIES_CLAIMED) {
-        let of = density(found, solutions, &value, &name);
-        let read = named_quantity(found, &value, &words::DENSITY_CLAIMED);
+    for (name, value) in named(&fields, &words::DENSITIES_CLAIMED) {
+        let of = density(solutions, &value, &name);
+        let read = named_quantity(&value, &words::DENSITY_CLAIMED);
         claims.extend(of.zip(read).map(|(of, value)| Claim { of, value }));
     }
     for (key, of_one, scale) in &words::CLAIMS_ON_SCALES {
-        for (name, value) in named(found, &fields, key) {
-            let solution = find(found, solutions, &value, &name);
-            let read = named_quantity(found, &value, of_one);
+        for (name, value) in named(&fields, key) {
+            let solution = find(solutions, &value, &name);
+            let read = named_quantity(&value, of_one);
             claims.extend(solution.zip(read).map(|(of, value)| Claim {
                 of: Step::Composition(of, *scale),
                 value,
@@ -93,12 +91,12 @@ pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>, solutions: &Soluti
         (&words::INTERCEPT, Step::Intercept),
         (&words::SLOPE, Step::Slope),
     ] {
-        let read = fields.measure(found, key);
+        let read = fields.measure(key);
         claims.extend(read.map(|value| Claim { of, value }));
     }
-    for (name, value) in named(found, &fields, &words::UNKNOWNS) {
-        let solution = find(found, solutions, &value, &name);
-        let read = named_on_scale(found, &value, &words::UNKNOWN_CLAIMED);
+    for (name, value) in named(&fields, &words::UNKNOWNS) {
+        let solution = find(solutions, &value, &name);
+        let read = named_on_scale(&value, &words::UNKNOWN_CLAIMED);
         claims.extend(solution.zip(read).map(|(of, (measure, value))| Claim {
             of: Step::Composition(of, Scale::ALL[measure]),
             value,
@@ -106,7 +104,7 @@ pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>, solutions: &Soluti
     }
     if let Some(beyond) = claims.get(MOST_CLAIMED) {
         let entry = beyond.value.entry.clone();
-        found.add(|| {
+        run.found.add(|| {
             let headline = format!("More than {MOST_CLAIMED} results are claimed.");
             Problem::error(Code::TooManyClaims, headline)
                 .at(entry.name, Some(entry.place))
@@ -117,24 +115,15 @@ pub(super) fn read(found: &mut Diagnostics, run: &Fields<'_>, solutions: &Soluti
 }
 
 /// The values by name at a key that are not blank.
-fn named<'n>(
-    found: &mut Diagnostics,
-    fields: &Fields<'n>,
-    key: &Key<Form>,
-) -> Vec<(At<String>, Value<'n>)> {
+fn named<'n>(fields: &Fields<'n>, key: &Key<Form>) -> Vec<(At<String>, Value<'n>)> {
     let value = fields.value(key);
-    let mut named = value.map_or_else(Vec::new, |value| value.named(found, "solutions"));
+    let mut named = value.map_or_else(Vec::new, |value| value.named("solutions"));
     named.retain(|(_, value)| !value.node.is_empty());
     named
 }
 
 /// Whose density is named: `A`, or `A, weighing 2`.
-fn density(
-    found: &mut Diagnostics,
-    solutions: &Solutions,
-    value: &Value<'_>,
-    name: &At<String>,
-) -> Option<Step> {
+fn density(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Option<Step> {
     let numbered = || {
         let (solution, single) = name.value.rsplit_once(", ")?;
         let (what, number) = single.split_once(' ')?;
@@ -149,18 +138,18 @@ fn density(
             value: solution.to_owned(),
             entry: name.entry.clone(),
         };
-        let of = find(found, solutions, value, &name)?;
+        let of = find(solutions, value, &name)?;
         return Some(Step::SingleDensity(of, number));
     }
-    Some(Step::Density(find(found, solutions, value, name)?))
+    Some(Step::Density(find(solutions, value, name)?))
 }
 
 /// The points of the file; none where it gives none.
-pub(super) fn points(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Points> {
+pub(super) fn points(run: &Fields<'_>) -> Option<Points> {
     let section = run.value(&words::POINTS)?;
-    let fields = section.fields(found, &words::POINTS_KEYS)?;
-    let mut given = |key| {
-        let read = fields.measure(found, key);
+    let fields = section.fields(&words::POINTS_KEYS)?;
+    let given = |key| {
+        let read = fields.measure(key);
         read.map_or(0.0, |reading| reading.value.value)
     };
     Some(Points {

@@ -65,13 +65,13 @@ pub(super) struct Wanted {
 }
 
 impl Wanted {
-    pub(super) fn read(found: &mut Diagnostics, fields: &Fields<'_>) -> Option<Self> {
+    pub(super) fn read(fields: &Fields<'_>) -> Option<Self> {
         let named = match fields.value(&words::COLUMNS) {
             Some(value) => {
-                let before = found.count();
-                let named = value.fields(found, &words::COLUMN_KEYS)?;
+                let before = fields.found.count();
+                let named = value.fields(&words::COLUMN_KEYS)?;
                 // Which column a key not understood was to be is not known.
-                if found.count() > before {
+                if fields.found.count() > before {
                     return None;
                 }
                 Some(named)
@@ -88,19 +88,17 @@ impl Wanted {
             .map(|key| Column {
                 key: key.name,
                 required: required(key.name),
-                named: named.as_ref().and_then(|named| named.text(found, key)),
+                named: named.as_ref().and_then(|named| named.text(key)),
             })
             .collect();
         let items = fields.value(&words::UNREAD).map(Value::items);
         let items = items.unwrap_or_default();
         let unread = items
             .iter()
-            .filter_map(|item| {
-                Some(item.at(item.scalar(found, "the name of a column")?.to_owned()))
-            })
+            .filter_map(|item| Some(item.at(item.scalar("the name of a column")?.to_owned())))
             .collect();
         let mut wanted = Self { columns, unread };
-        if !wanted.once_each(found) {
+        if !wanted.once_each(fields.found) {
             return None;
         }
         let Self { columns, unread } = &mut wanted;
@@ -110,7 +108,7 @@ impl Wanted {
     }
 
     /// Whether no name is given to two columns; noted where it is.
-    fn once_each(&self, found: &mut Diagnostics) -> bool {
+    fn once_each(&self, found: &Diagnostics) -> bool {
         let mut first: BTreeMap<&str, &Column> = BTreeMap::new();
         let mut good = true;
         for column in self.columns.iter().filter(|c| c.named.is_some()) {
@@ -129,7 +127,7 @@ impl Wanted {
                         named.value, before.key, column.key
                     ),
                 )
-                .at(named.entry.name.clone(), Some(named.entry.place.clone()))
+                .at_entry(&named.entry)
                 .read(named.value.as_str())
                 .right("a column of its own for each")
                 .also(earlier.entry.place.clone(), "first named here")
@@ -149,7 +147,7 @@ impl Wanted {
                         name.value, column.key
                     ),
                 )
-                .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                .at_entry(&name.entry)
                 .read(name.value.as_str())
                 .right("only columns that are not read")
             });
@@ -250,7 +248,7 @@ impl<'t> Table<'t> {
     /// is not.
     pub(super) fn columns(
         &self,
-        found: &mut Diagnostics,
+        found: &Diagnostics,
         wanted: &Wanted,
     ) -> Option<Vec<Option<&'static str>>> {
         let header = &self.header;
@@ -415,7 +413,7 @@ impl<'t> Table<'t> {
         };
         let there = there[..there.len().min(MOST_LISTED)].join(", ");
         problem
-            .at(named.entry.name.clone(), Some(named.entry.place.clone()))
+            .at_entry(&named.entry)
             .read(name)
             .right(format!("{perhaps}its columns are {there}{more}"))
             .also(heading, "its heading")

@@ -35,7 +35,7 @@ pub(super) fn names_a_file(node: &Node) -> bool {
 
 /// The weighings of a file that the run file names, if it names one.
 pub(super) fn read(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     run: &Arc<str>,
     root: &Node,
     beside: &dyn FileLoader,
@@ -46,6 +46,7 @@ pub(super) fn read(
         return None;
     }
     let section = Value {
+        found,
         node: section,
         name: words::WEIGHINGS.name.to_owned(),
         key_place: Some(key.place.clone()),
@@ -55,11 +56,11 @@ pub(super) fn read(
         complete: true,
         file: None,
     };
-    let Some(fields) = section.fields(found, &words::FROM_KEYS) else {
+    let Some(fields) = section.fields(&words::FROM_KEYS) else {
         return Some(tabled);
     };
-    tabled.file = file(found, run, &fields, beside);
-    let Some(wanted) = Wanted::read(found, &fields) else {
+    tabled.file = file(run, &fields, beside);
+    let Some(wanted) = Wanted::read(&fields) else {
         return Some(tabled);
     };
     if let Some(file) = tabled.file.clone() {
@@ -83,16 +84,11 @@ pub(super) fn read(
     Some(tabled)
 }
 
-fn file(
-    found: &mut Diagnostics,
-    run: &Arc<str>,
-    fields: &Fields<'_>,
-    beside: &dyn FileLoader,
-) -> Option<FileBeside> {
-    let path = fields.text(found, &words::FROM)?;
+fn file(run: &Arc<str>, fields: &Fields<'_>, beside: &dyn FileLoader) -> Option<FileBeside> {
+    let path = fields.text(&words::FROM)?;
     let from = fields.value(&words::FROM)?;
     if let Some(why) = refused(&path.value) {
-        found.add(|| {
+        fields.found.add(|| {
             from.problem(
                 Code::PathNotBeside,
                 format!("The path {} {why}.", path.value),
@@ -110,7 +106,7 @@ fn file(
             bytes: bytes.into(),
         }),
         Err(why) => {
-            found.add(|| {
+            fields.found.add(|| {
                 from.problem(
                     Code::FileBesideNotRead,
                     format!("{} cannot be read: {why}.", path.value),
@@ -123,7 +119,7 @@ fn file(
 }
 
 /// Reads the lines below the heading.
-fn weighings(found: &mut Diagnostics, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
+fn weighings(found: &Diagnostics, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
     let Some(columns) = table.columns(found, wanted) else {
         return;
     };
@@ -181,7 +177,7 @@ fn is_quantity(key: &str) -> bool {
 
 /// Reads decimal commas as points where commas do not divide the values, and notes that it does.
 pub(super) fn read_decimal_commas(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     file: &str,
     divider: u8,
     rows: &mut [Result<Row, Box<Problem>>],
@@ -258,7 +254,7 @@ impl BySolution {
     /// Adds a line; noted and false where it cannot be one weighing.
     fn add(
         &mut self,
-        found: &mut Diagnostics,
+        found: &Diagnostics,
         header: &Row,
         columns: &[Option<&'static str>],
         row: Row,

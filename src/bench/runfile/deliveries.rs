@@ -1,6 +1,5 @@
 //! Reading deliveries: one volume, several in a list, or a count of equal ones.
 
-use super::diagnostics::Diagnostics;
 use super::fields::Fields;
 use super::model::{At, Entry, Reading};
 use super::quantity_suggestions;
@@ -13,11 +12,7 @@ use crate::problem::{Code, Problem};
 
 impl Fields<'_> {
     /// One or more quantities, each with its own name where there are several.
-    pub(super) fn deliveries(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Deliveries>,
-    ) -> Option<Vec<Reading>> {
+    pub(super) fn deliveries(&self, key: &'static Key<Deliveries>) -> Option<Vec<Reading>> {
         /// Nobody empties a pipette more often into one flask.
         const MOST: usize = 1000;
         let measure = &key.form.0;
@@ -26,7 +21,7 @@ impl Fields<'_> {
             if let Some((amiss, right)) =
                 quantity_suggestions::deliveries_meant(text.trim(), measure)
             {
-                found.add(|| {
+                self.found.add(|| {
                     value
                         .problem(Code::NotACount, format!("{} {amiss}.", value.name))
                         .right(right)
@@ -34,19 +29,14 @@ impl Fields<'_> {
                 return None;
             }
             let Some((count, each)) = times(text.trim()) else {
-                return Some(vec![value.at(quantity(
-                    found,
-                    value,
-                    text.trim(),
-                    measure,
-                )?)]);
+                return Some(vec![value.at(quantity(value, text.trim(), measure)?)]);
             };
             let count = count
                 .parse::<usize>()
                 .ok()
                 .filter(|count| (1..=MOST).contains(count));
             let Some(count) = count else {
-                found.add(|| {
+                self.found.add(|| {
                     value
                         .problem(
                             Code::NotACount,
@@ -56,7 +46,7 @@ impl Fields<'_> {
                 });
                 return None;
             };
-            let each = quantity(found, value, each, measure)?;
+            let each = quantity(value, each, measure)?;
             let delivery = |i| At {
                 value: each.clone(),
                 entry: Entry {
@@ -68,7 +58,7 @@ impl Fields<'_> {
         }
         let items = value.items();
         if items.is_empty() || items.len() > MOST || matches!(value.node.content, Content::Map(_)) {
-            found.add(|| {
+            self.found.add(|| {
                 value
                     .problem(
                         Code::WrongShape,
@@ -83,7 +73,7 @@ impl Fields<'_> {
             return None;
         }
         if let Some((place, written, meant)) = slips::parted_in_list(&items) {
-            found.add(|| {
+            self.found.add(|| {
                 let headline = format!(
                     "{} has commas inside its numbers; the decimal sign is a point.",
                     value.name
@@ -98,8 +88,8 @@ impl Fields<'_> {
             return None;
         }
         let readings = items.iter().map(|item| {
-            let text = item.scalar(found, "one quantity")?;
-            Some(item.at(quantity(found, item, text, measure)?))
+            let text = item.scalar("one quantity")?;
+            Some(item.at(quantity(item, text, measure)?))
         });
         // All of them are read before one that failed ends it.
         let readings: Vec<Option<Reading>> = readings.collect();

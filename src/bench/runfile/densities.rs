@@ -45,7 +45,6 @@ impl Densities {
 
 /// The densities; none where one of them could not be read.
 pub(super) fn read(
-    found: &mut Diagnostics,
     run: &Fields<'_>,
     bench: &Bench,
     solutions: &Solutions,
@@ -56,8 +55,8 @@ pub(super) fn read(
         return Some(Densities::default());
     }
     let value = run.value(&words::DENSITY)?;
-    bounded(found, value)?;
-    let fields = value.fields(found, &words::DENSITY_KEYS)?;
+    bounded(value)?;
+    let fields = value.fields(&words::DENSITY_KEYS)?;
     let ways = [
         &words::WEIGHINGS,
         &words::CUMULATIVE,
@@ -65,28 +64,28 @@ pub(super) fn read(
         &words::READINGS,
     ];
     if !ways.iter().any(|way| fields.has(way)) {
-        found.add(|| {
+        run.found.add(|| {
             let right = "`weighings`, by solution; or `cumulative`, `pycnometer` or `readings`";
             fields.missing(words::WEIGHINGS.name, right.to_owned())
         });
         return None;
     }
-    let replicate_spread = fields.choice(found, &words::REPLICATE_SPREAD);
+    let replicate_spread = fields.choice(&words::REPLICATE_SPREAD);
     let section = Section {
         bench,
         solutions,
-        balance: bench.named(found, &fields, &words::BALANCE),
-        pipette: bench.named(found, &fields, &words::PIPETTE),
+        balance: bench.named(&fields, &words::BALANCE),
+        pipette: bench.named(&fields, &words::PIPETTE),
         conditions,
     };
     let weighings = match tabled {
-        Some(tabled) => section.tabled(found, tabled),
-        None => section.each(found, &fields, &words::WEIGHINGS, Section::weighings),
+        Some(tabled) => section.tabled(run.found, tabled),
+        None => section.each(&fields, &words::WEIGHINGS, Section::weighings),
     };
-    let cumulative = section.each(found, &fields, &words::CUMULATIVE, Section::cumulative);
-    let readings = section.each(found, &fields, &words::READINGS, Section::readings);
+    let cumulative = section.each(&fields, &words::CUMULATIVE, Section::cumulative);
+    let readings = section.each(&fields, &words::READINGS, Section::readings);
     let pycnometer = match fields.value(&words::PYCNOMETER) {
-        Some(value) => section.pycnometer(found, value).map(Some),
+        Some(value) => section.pycnometer(value).map(Some),
         None => (!fields.has(&words::PYCNOMETER)).then_some(None),
     };
     let all = Densities {
@@ -96,17 +95,17 @@ pub(super) fn read(
         readings: readings?,
         replicate_spread,
     };
-    one_way_each(found, &all, solutions);
+    one_way_each(run.found, &all, solutions);
     Some(all)
 }
 
 /// Notes a section with more readings than one run has: their covariances would cost without bound.
-fn bounded(found: &mut Diagnostics, value: &Value<'_>) -> Option<()> {
+fn bounded(value: &Value<'_>) -> Option<()> {
     let count = value.node.listed();
     if count <= MOST_WEIGHINGS {
         return Some(());
     }
-    found.add(|| {
+    value.found.add(|| {
         let headline = format!(
             "{} lists {count} readings, more than {MOST_WEIGHINGS}.",
             value.name
@@ -119,7 +118,7 @@ fn bounded(found: &mut Diagnostics, value: &Value<'_>) -> Option<()> {
 }
 
 /// Notes solutions whose density is found in two ways.
-fn one_way_each(found: &mut Diagnostics, all: &Densities, solutions: &Solutions) {
+fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
     let mut first: BTreeMap<usize, &Entry> = BTreeMap::new();
     for solution in all.solutions() {
         let Some(before) = first.insert(solution.value, &solution.entry) else {
@@ -131,10 +130,7 @@ fn one_way_each(found: &mut Diagnostics, all: &Densities, solutions: &Solutions)
                 Code::TwoDensities,
                 format!("The density of {name} is found by two methods."),
             )
-            .at(
-                solution.entry.name.clone(),
-                Some(solution.entry.place.clone()),
-            )
+            .at_entry(&solution.entry)
             .right("one method for each solution; the other under another name")
             .also(before.place.clone(), "first found here")
         });
@@ -154,10 +150,9 @@ impl Section<'_> {
     /// What stands for each solution at a key; none where one of them could not be read.
     fn each<T>(
         &self,
-        found: &mut Diagnostics,
         fields: &Fields<'_>,
         key: &Key<Form>,
-        one: impl Fn(&Self, &mut Diagnostics, Ref, &Value<'_>) -> Option<T>,
+        one: impl Fn(&Self, Ref, &Value<'_>) -> Option<T>,
     ) -> Option<Vec<T>> {
         let Some(list) = fields.value(key) else {
             return (!fields.has(key)).then(Vec::new);
@@ -171,37 +166,37 @@ impl Section<'_> {
             name,
             ..list.clone()
         };
-        self.each_in(found, &list, key, one)
+        self.each_in(&list, key, one)
     }
 
     /// The weighings of a table; none where a line of it could not be read.
-    fn tabled(&self, found: &mut Diagnostics, tabled: &Tabled) -> Option<Vec<Weighings>> {
+    fn tabled(&self, found: &Diagnostics, tabled: &Tabled) -> Option<Vec<Weighings>> {
         let list = Value {
+            found,
             node: tabled.weighings.as_ref()?,
             name: words::WEIGHINGS.name.to_owned(),
             key_place: None,
         };
-        let all = self.each_in(found, &list, &words::WEIGHINGS, Self::weighings);
+        let all = self.each_in(&list, &words::WEIGHINGS, Self::weighings);
         all.filter(|_| tabled.complete)
     }
 
     fn each_in<T>(
         &self,
-        found: &mut Diagnostics,
         list: &Value<'_>,
         key: &Key<Form>,
-        one: impl Fn(&Self, &mut Diagnostics, Ref, &Value<'_>) -> Option<T>,
+        one: impl Fn(&Self, Ref, &Value<'_>) -> Option<T>,
     ) -> Option<Vec<T>> {
         let whole = matches!(list.node.content, Content::Map(_));
         if let Some(problem) = weighings::table_without_from(list) {
-            found.add(|| problem);
+            list.found.add(|| problem);
             return None;
         }
         let mut all = whole.then(Vec::new);
-        for (name, value) in list.named(found, "solutions weighed") {
-            let solution = find(found, self.solutions, &value, &name);
+        for (name, value) in list.named("solutions weighed") {
+            let solution = find(self.solutions, &value, &name);
             if value.node.is_empty() {
-                found.add(|| value.blank(readings_wanted(key)));
+                list.found.add(|| value.blank(readings_wanted(key)));
                 all = None;
                 continue;
             }
@@ -210,7 +205,7 @@ impl Section<'_> {
                 value: usize::MAX,
                 entry: name.entry.clone(),
             });
-            match (one(self, found, index, &value), solution, &mut all) {
+            match (one(self, index, &value), solution, &mut all) {
                 (Some(one), Some(_), Some(all)) => all.push(one),
                 _ => all = None,
             }
@@ -218,42 +213,29 @@ impl Section<'_> {
         all
     }
 
-    fn weighings(
-        &self,
-        found: &mut Diagnostics,
-        solution: Ref,
-        value: &Value<'_>,
-    ) -> Option<Weighings> {
+    fn weighings(&self, solution: Ref, value: &Value<'_>) -> Option<Weighings> {
         Some(Weighings {
             solution,
-            replicates: weighings::replicates(found, self, value)?,
+            replicates: weighings::replicates(self, value)?,
         })
     }
 
-    fn cumulative(
-        &self,
-        found: &mut Diagnostics,
-        solution: Ref,
-        value: &Value<'_>,
-    ) -> Option<Cumulative> {
-        let fields = value.fields(found, &words::CUMULATIVE_KEYS)?;
-        let empty = fields.measure(found, &words::VESSEL_EMPTY);
-        let liquid = fields.measure(found, &words::LIQUID);
-        self.temperature(found, &fields, value);
-        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
-        let own_pipette = self.bench.named(found, &fields, &words::PIPETTE);
-        let rinsed = fields.count(found, &words::RINSED);
+    fn cumulative(&self, solution: Ref, value: &Value<'_>) -> Option<Cumulative> {
+        let fields = value.fields(&words::CUMULATIVE_KEYS)?;
+        let empty = fields.measure(&words::VESSEL_EMPTY);
+        let liquid = fields.measure(&words::LIQUID);
+        self.temperature(&fields, value);
+        let own_balance = self.bench.named(&fields, &words::BALANCE);
+        let own_pipette = self.bench.named(&fields, &words::PIPETTE);
+        let rinsed = fields.count(&words::RINSED);
         let list = fields.value(&words::DELIVERIES)?;
-        let deliveries: Vec<Option<Delivery>> = list
-            .items()
-            .iter()
-            .map(|item| delivery(found, item))
-            .collect();
+        let deliveries: Vec<Option<Delivery>> =
+            list.items().iter().map(|item| delivery(item)).collect();
         let deliveries: Vec<Delivery> = deliveries.into_iter().collect::<Option<_>>()?;
         let points = deliveries.iter().filter(|d| d.left_out.is_none()).count()
             + usize::from(empty.is_some());
         if points < 2 {
-            found.add(|| {
+            value.found.add(|| {
                 let headline = format!("A slope needs two readings; {} has {points}.", value.name);
                 Problem::error(Code::TooFewPoints, headline)
                     .at(list.name.clone(), list.key_place.clone())
@@ -273,15 +255,14 @@ impl Section<'_> {
             .collect();
         for (place, pair) in masses.windows(2).enumerate() {
             let before = (pair[0].1, "the reading before it");
-            heavier(found, before, pair[1].1, || {
+            heavier(value.found, before, pair[1].1, || {
                 meant::of_series(&masses, place)
             })?;
         }
         let stated = masses.iter().all(|(_, mass)| states(mass));
-        let balance = self.balance(found, own_balance, stated, value);
+        let balance = self.balance(own_balance, stated, value);
         let measured: Vec<&Reading> = deliveries.iter().map(|d| &d.volume).collect();
         let pipette = ware(
-            found,
             weighings::own_or(own_pipette, &self.pipette),
             &measured,
             value,
@@ -292,7 +273,7 @@ impl Section<'_> {
         if let Some(pipette) = &pipette {
             for delivery in &deliveries {
                 self.bench
-                    .check_volume(found, pipette, &delivery.volume, false);
+                    .check_volume(value.found, pipette, &delivery.volume, false);
             }
         }
         Some(Cumulative {
@@ -307,42 +288,42 @@ impl Section<'_> {
         })
     }
 
-    fn pycnometer(&self, found: &mut Diagnostics, value: &Value<'_>) -> Option<Pycnometer> {
-        let fields = value.fields(found, &words::PYCNOMETER_KEYS)?;
-        let empty = fields.measure(found, &words::EMPTY);
+    fn pycnometer(&self, value: &Value<'_>) -> Option<Pycnometer> {
+        let fields = value.fields(&words::PYCNOMETER_KEYS)?;
+        let empty = fields.measure(&words::EMPTY);
         let glass = fields
-            .choice(found, &words::GLASS)
+            .choice(&words::GLASS)
             .map_or(Glass::Borosilicate, |glass| glass.value);
-        let own_balance = self.bench.named(found, &fields, &words::BALANCE);
+        let own_balance = self.bench.named(&fields, &words::BALANCE);
         let water = fields
             .value(&words::WATER)
-            .and_then(|value| value.fields(found, &words::WATER_KEYS));
-        let repeatability = fields.measure(found, &words::FILLING_REPEATABILITY);
+            .and_then(|value| value.fields(&words::WATER_KEYS));
+        let repeatability = fields.measure(&words::FILLING_REPEATABILITY);
         let mut water_fillings = None;
         let mut water_liquid = None;
         if let Some(water) = &water {
-            water_fillings = water_fillings_of(found, water);
-            water_liquid = water.measure(found, &words::LIQUID);
-            self.temperature(found, water, &water.section);
+            water_fillings = water_fillings_of(water);
+            water_liquid = water.measure(&words::LIQUID);
+            self.temperature(water, &water.section);
         }
-        let fillings = self.each(
-            found,
-            &fields,
-            &words::FILLINGS,
-            |section, found, solution, value| {
-                let items = value.numbered().into_iter();
-                let read = items
-                    .map(|item| section.filling(found, &item, empty.as_ref()))
-                    .collect();
-                Some(Fillings {
-                    solution,
-                    fillings: counted(found, value, read, |f| f.left_out.is_some())?,
-                })
-            },
-        );
+        let fillings = self.each(&fields, &words::FILLINGS, |section, solution, value| {
+            let items = value.numbered().into_iter();
+            let read = items
+                .map(|item| section.filling(&item, empty.as_ref()))
+                .collect();
+            Some(Fillings {
+                solution,
+                fillings: counted(value, read, |f| f.left_out.is_some())?,
+            })
+        });
         let (empty, water) = (empty?, water_fillings?);
         for filling in water.iter().filter(|filling| filling.left_out.is_none()) {
-            heavier(found, (&empty, EMPTY_VESSEL), &filling.filled, Vec::new)?;
+            heavier(
+                value.found,
+                (&empty, EMPTY_VESSEL),
+                &filling.filled,
+                Vec::new,
+            )?;
         }
         let fillings = fillings?;
         let all = fillings.iter().flat_map(|f| &f.fillings);
@@ -351,7 +332,7 @@ impl Section<'_> {
             .chain(water.iter().map(|f| &f.filled));
         let stated = states(&empty) && all.all(states);
         Some(Pycnometer {
-            balance: self.balance(found, own_balance, stated, value),
+            balance: self.balance(own_balance, stated, value),
             empty,
             water,
             water_liquid,
@@ -362,20 +343,15 @@ impl Section<'_> {
         })
     }
 
-    fn filling(
-        &self,
-        found: &mut Diagnostics,
-        value: &Value<'_>,
-        empty: Option<&Reading>,
-    ) -> Option<PycnometerFilling> {
-        let fields = value.fields(found, &words::FILLING_KEYS)?;
-        let filled = fields.measure(found, &words::FILLED);
-        let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.explanation(found, &words::LEFT_OUT);
-        self.temperature(found, &fields, value);
+    fn filling(&self, value: &Value<'_>, empty: Option<&Reading>) -> Option<PycnometerFilling> {
+        let fields = value.fields(&words::FILLING_KEYS)?;
+        let filled = fields.measure(&words::FILLED);
+        let liquid = fields.measure(&words::LIQUID);
+        let left_out = fields.explanation(&words::LEFT_OUT);
+        self.temperature(&fields, value);
         let filled = filled?;
         if let Some(empty) = empty.filter(|_| left_out.is_none()) {
-            heavier(found, (empty, EMPTY_VESSEL), &filled, Vec::new)?;
+            heavier(value.found, (empty, EMPTY_VESSEL), &filled, Vec::new)?;
         }
         Some(PycnometerFilling {
             filled,
@@ -385,27 +361,22 @@ impl Section<'_> {
         })
     }
 
-    fn readings(
-        &self,
-        found: &mut Diagnostics,
-        solution: Ref,
-        value: &Value<'_>,
-    ) -> Option<DensityReadings> {
+    fn readings(&self, solution: Ref, value: &Value<'_>) -> Option<DensityReadings> {
         let items = value.numbered().into_iter();
-        let read = items.map(|item| self.reading(found, &item)).collect();
+        let read = items.map(|item| self.reading(&item)).collect();
         Some(DensityReadings {
             solution,
-            readings: counted(found, value, read, |r| r.left_out.is_some())?,
+            readings: counted(value, read, |r| r.left_out.is_some())?,
         })
     }
 
-    fn reading(&self, found: &mut Diagnostics, value: &Value<'_>) -> Option<DensityReading> {
-        let fields = value.fields(found, &words::READING_KEYS)?;
-        let density = fields.scaled(found, &words::DENSITY_READ);
-        let liquid = fields.measure(found, &words::LIQUID);
-        let left_out = fields.explanation(found, &words::LEFT_OUT);
-        self.temperature(found, &fields, value);
-        let named = self.bench.named(found, &fields, &words::WITH_INSTRUMENT);
+    fn reading(&self, value: &Value<'_>) -> Option<DensityReading> {
+        let fields = value.fields(&words::READING_KEYS)?;
+        let density = fields.scaled(&words::DENSITY_READ);
+        let liquid = fields.measure(&words::LIQUID);
+        let left_out = fields.explanation(&words::LEFT_OUT);
+        self.temperature(&fields, value);
+        let named = self.bench.named(&fields, &words::WITH_INSTRUMENT);
         let density = density?;
         let named = match named {
             Instrument::Unnamed if !states(&density) => {
@@ -417,7 +388,7 @@ impl Section<'_> {
         let with = match named {
             Instrument::Named(with) => {
                 let instrument = self.bench.get(with.value)?;
-                if apparatus::another_scale(found, &density, instrument) {
+                if apparatus::another_scale(value.found, &density, instrument) {
                     return None;
                 }
                 Some(with)
@@ -426,7 +397,7 @@ impl Section<'_> {
             Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
                 let right = "`with`: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
                 let why = "no instrument with this scale is named";
-                no_instrument(found, value, why, right.to_owned());
+                no_instrument(value, why, right.to_owned());
                 return None;
             }
             Instrument::Unnamed if states(&density) => None,
@@ -434,7 +405,7 @@ impl Section<'_> {
                 let right =
                     "`with`: the name of a hydrometer or density meter, or ± with the density";
                 let why = "the instrument that showed the density is not named";
-                no_instrument(found, value, why, right.to_owned());
+                no_instrument(value, why, right.to_owned());
                 return None;
             }
         };
@@ -448,32 +419,19 @@ impl Section<'_> {
     }
 
     /// The balance of an entry: its own, the section's, or the only one.
-    pub(super) fn balance(
-        &self,
-        found: &mut Diagnostics,
-        own: Instrument,
-        stated: bool,
-        entry: &Value<'_>,
-    ) -> Option<Ref> {
+    pub(super) fn balance(&self, own: Instrument, stated: bool, entry: &Value<'_>) -> Option<Ref> {
         match weighings::own_or(own, &self.balance) {
             Instrument::Named(balance) => Some(balance),
             Instrument::Unusable => None,
-            Instrument::Unnamed => self
-                .bench
-                .only(found, ApparatusKind::Balance, stated, entry),
+            Instrument::Unnamed => self.bench.only(ApparatusKind::Balance, stated, entry),
         }
     }
 
     /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
-    pub(super) fn temperature(
-        &self,
-        found: &mut Diagnostics,
-        fields: &Fields<'_>,
-        entry: &Value<'_>,
-    ) {
+    pub(super) fn temperature(&self, fields: &Fields<'_>, entry: &Value<'_>) {
         if !fields.has(&words::LIQUID) {
             self.conditions
-                .temperature(found, entry, &entry.node.place, "liquid", HERE_OR_THERE);
+                .temperature(entry, &entry.node.place, "liquid", HERE_OR_THERE);
         }
     }
 }
@@ -491,16 +449,13 @@ fn readings_wanted(key: &Key<Form>) -> String {
 }
 
 /// The fillings of a pycnometer with water: one, or a list.
-fn water_fillings_of(
-    found: &mut Diagnostics,
-    water: &Fields<'_>,
-) -> Option<Vec<PycnometerFilling>> {
+fn water_fillings_of(water: &Fields<'_>) -> Option<Vec<PycnometerFilling>> {
     let (once, several) = (
         water.has(&words::WATER_FILLED),
         water.has(&words::WATER_FILLINGS),
     );
     if once == several {
-        found.add(|| {
+        water.found.add(|| {
             let section = &water.section;
             let said = if once {
                 "is given in two ways"
@@ -515,7 +470,7 @@ fn water_fillings_of(
         return None;
     }
     if once {
-        let filled = water.measure(found, &words::WATER_FILLED)?;
+        let filled = water.measure(&words::WATER_FILLED)?;
         let entry = filled.entry.clone();
         return Some(vec![PycnometerFilling {
             filled,
@@ -527,9 +482,9 @@ fn water_fillings_of(
     let list = water.value(&words::WATER_FILLINGS)?;
     let items = list.numbered().into_iter();
     let read = items.map(|item| {
-        let fields = item.fields(found, &words::WATER_FILLING_KEYS)?;
-        let filled = fields.measure(found, &words::FILLED);
-        let left_out = fields.explanation(found, &words::LEFT_OUT);
+        let fields = item.fields(&words::WATER_FILLING_KEYS)?;
+        let filled = fields.measure(&words::FILLED);
+        let left_out = fields.explanation(&words::LEFT_OUT);
         Some(PycnometerFilling {
             filled: filled?,
             liquid: None,
@@ -538,16 +493,14 @@ fn water_fillings_of(
         })
     });
     let read = read.collect();
-    counted(found, list, read, |f: &PycnometerFilling| {
-        f.left_out.is_some()
-    })
+    counted(list, read, |f: &PycnometerFilling| f.left_out.is_some())
 }
 
-fn delivery(found: &mut Diagnostics, value: &Value<'_>) -> Option<Delivery> {
-    let fields = value.fields(found, &words::DELIVERY_KEYS)?;
-    let volume = fields.measure(found, &words::VOLUME);
-    let mass = fields.measure(found, &words::MASS_SO_FAR);
-    let left_out = fields.explanation(found, &words::LEFT_OUT);
+fn delivery(value: &Value<'_>) -> Option<Delivery> {
+    let fields = value.fields(&words::DELIVERY_KEYS)?;
+    let volume = fields.measure(&words::VOLUME);
+    let mass = fields.measure(&words::MASS_SO_FAR);
+    let left_out = fields.explanation(&words::LEFT_OUT);
     Some(Delivery {
         volume: volume?,
         mass: mass?,
@@ -558,7 +511,6 @@ fn delivery(found: &mut Diagnostics, value: &Value<'_>) -> Option<Delivery> {
 
 /// Readings, all of which could be read; noted and none where none of them counts.
 fn counted<T>(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     read: Vec<Option<T>>,
     left_out: impl Fn(&T) -> bool,
@@ -567,7 +519,7 @@ fn counted<T>(
     if !readings.iter().all(left_out) {
         return Some(readings);
     }
-    found.add(|| {
+    value.found.add(|| {
         Problem::error(
             Code::AllLeftOut,
             format!("All readings of {} are left out.", value.name),

@@ -1,14 +1,18 @@
 //! The problems of a file, gathered.
 
 use crate::problem::{Code, Place, Problem};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 /// No more problems are listed than these; someone mends the first ones first.
 const MOST_PROBLEMS: usize = 200;
 
-/// The problems found so far.
+/// The problems found so far. Whatever reads shares them, so that a reader returns a value or none, and why is here.
 #[derive(Default)]
-pub(super) struct Diagnostics {
+pub(super) struct Diagnostics(RefCell<Found>);
+
+#[derive(Default)]
+struct Found {
     problems: Vec<Problem>,
     unlisted: usize,
     /// The problem of each cause that shows in many places.
@@ -18,65 +22,68 @@ pub(super) struct Diagnostics {
 impl Diagnostics {
     /// Whether further problems are only counted.
     pub(super) fn is_full(&self) -> bool {
-        self.problems.len() >= MOST_PROBLEMS
+        self.0.borrow().problems.len() >= MOST_PROBLEMS
     }
 
     /// How many have been noted.
     pub(super) fn count(&self) -> usize {
-        self.problems.len() + self.unlisted
+        let found = self.0.borrow();
+        found.problems.len() + found.unlisted
     }
 
     /// Notes a problem. It is made only if it will be listed.
-    pub(super) fn add(&mut self, problem: impl FnOnce() -> Problem) {
+    pub(super) fn add(&self, problem: impl FnOnce() -> Problem) {
         if self.is_full() {
-            self.unlisted += 1;
+            self.0.borrow_mut().unlisted += 1;
         } else {
-            self.problems.push(problem());
+            // Making it may ask how full the list is.
+            let problem = problem();
+            self.0.borrow_mut().problems.push(problem);
         }
     }
 
     /// Notes a problem whose one cause may show in many places: only the first time, with the others listed.
-    pub(super) fn add_once(
-        &mut self,
-        cause: String,
-        place: &Place,
-        problem: impl FnOnce() -> Problem,
-    ) {
+    pub(super) fn add_once(&self, cause: String, place: &Place, problem: impl FnOnce() -> Problem) {
         /// More places than these do not help.
         const MOST_PLACES: usize = 20;
-        match self
-            .by_cause
-            .get(&cause)
-            .and_then(|index| self.problems.get_mut(*index))
-        {
-            Some(first) if first.also.len() < MOST_PLACES => {
+        let mut found = self.0.borrow_mut();
+        if let Some(index) = found.by_cause.get(&cause).copied() {
+            if let Some(first) = found.problems.get_mut(index)
+                && first.also.len() < MOST_PLACES
+            {
                 first.also.push((place.clone(), "the same here".to_owned()));
             }
-            Some(_) => {}
-            None => {
-                self.by_cause.insert(cause, self.problems.len());
-                self.add(problem);
-            }
+            return;
         }
+        let next = found.problems.len();
+        found.by_cause.insert(cause, next);
+        drop(found);
+        self.add(problem);
     }
 
     /// Notes a blank that more than one entry needs filled.
-    pub(super) fn add_blank(&mut self, blank: &Problem) {
-        if !self.by_cause.contains_key(&blank.entry) {
-            self.by_cause
-                .insert(blank.entry.clone(), self.problems.len());
+    pub(super) fn add_blank(&self, blank: &Problem) {
+        let mut found = self.0.borrow_mut();
+        let next = found.problems.len();
+        if !found.by_cause.contains_key(&blank.entry) {
+            found.by_cause.insert(blank.entry.clone(), next);
+            drop(found);
             self.add(|| blank.clone());
         }
     }
 
     /// All of them, in the order of the run file, then of the files beside it.
     pub(super) fn into_problems(self, run: &str) -> Vec<Problem> {
-        let mut problems = self.problems;
+        let Found {
+            mut problems,
+            unlisted,
+            ..
+        } = self.0.into_inner();
         crate::problem::sort_from(&mut problems, run);
-        if self.unlisted > 0 {
+        if unlisted > 0 {
             problems.push(Problem::error(
                 Code::MoreProblems,
-                format!("Problems not listed: {}.", self.unlisted),
+                format!("Problems not listed: {unlisted}."),
             ));
         }
         problems

@@ -10,7 +10,6 @@ use serde::Deserialize;
 use time::Date;
 
 use super::at::{At, Entry};
-use super::diagnostics::Diagnostics;
 use super::fields::Fields;
 use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
 use super::scale::Scale;
@@ -108,15 +107,16 @@ struct Temperature {
 
 /// Reads the calibration that `from` names, with the results that it stands in.
 pub(super) fn read(
-    found: &mut Diagnostics,
     run: &Arc<str>,
     fields: &Fields<'_>,
     beside: &dyn FileLoader,
 ) -> Option<(EarlierCalibration, FileBeside)> {
-    let path = fields.text(found, &words::CALIBRATION_FROM)?.value;
+    let path = fields.text(&words::CALIBRATION_FROM)?.value;
     let from = fields.value(&words::CALIBRATION_FROM)?;
-    let mut problem = |code, headline: String, right: &str| {
-        found.add(|| from.problem(code, headline).right(right));
+    let problem = |code, headline: String, right: &str| {
+        fields
+            .found
+            .add(|| from.problem(code, headline).right(right));
     };
     if let Some(why) = refused(&path) {
         let right = "a path down from the run file's folder, its parts divided by /";

@@ -20,6 +20,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> 
     walk(root, &mut entries);
     if let Some(node) = tabled.and_then(|tabled| tabled.weighings.as_ref()) {
         let weighings = Value {
+            found: root.found,
             node,
             name: words::WEIGHINGS.name.to_owned(),
             key_place: None,
@@ -76,6 +77,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
             let by_solution = lists_singles(&value.name) && !names_a_file(value.node);
             for (key, node) in pairs {
                 let child = Value {
+                    found: value.found,
                     node,
                     name: name_of(value, key.text.trim()),
                     key_place: Some(key.place.clone()),

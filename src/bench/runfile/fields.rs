@@ -12,8 +12,12 @@ use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A value with its name, and the place of its key for when something is missing inside.
+///
+/// Its reader returns what it says, or none and notes why.
 #[derive(Clone)]
 pub(super) struct Value<'n> {
+    /// Where its reader notes problems.
+    pub(super) found: &'n Diagnostics,
     pub(super) node: &'n Node,
     pub(super) name: String,
     pub(super) key_place: Option<Place>,
@@ -63,11 +67,11 @@ impl<'n> Value<'n> {
     }
 
     /// The text of a single value.
-    pub(super) fn scalar(&self, found: &mut Diagnostics, right: &str) -> Option<&'n str> {
+    pub(super) fn scalar(&self, right: &str) -> Option<&'n str> {
         if let Content::Scalar { text, .. } = &self.node.content {
             return Some(text.trim());
         }
-        found.add(|| self.wrong_shape(right));
+        self.found.add(|| self.wrong_shape(right));
         None
     }
 
@@ -86,6 +90,7 @@ impl<'n> Value<'n> {
                 .iter()
                 .enumerate()
                 .map(|(i, node)| Value {
+                    found: self.found,
                     node,
                     name: format!("{}.{}", self.name, i + 1),
                     // It has no key of its own; what it lacks is lacking here.
@@ -108,13 +113,9 @@ impl<'n> Value<'n> {
     }
 
     /// The keys and values of a section whose keys are names; a name used twice is noted and kept once.
-    pub(super) fn named(
-        &self,
-        found: &mut Diagnostics,
-        what: &str,
-    ) -> Vec<(At<String>, Value<'n>)> {
+    pub(super) fn named(&self, what: &str) -> Vec<(At<String>, Value<'n>)> {
         let Content::Map(pairs) = &self.node.content else {
-            found.add(|| {
+            self.found.add(|| {
                 self.wrong_shape(&format!("names of {what}, each with a section of its own"))
             });
             return Vec::new();
@@ -125,7 +126,7 @@ impl<'n> Value<'n> {
             let text = key.text.trim();
             let name = format!("{}.{text}", self.name);
             if text.is_empty() {
-                found.add(|| {
+                self.found.add(|| {
                     Problem::error(Code::NoName, format!("One of the {what} has no name."))
                         .at(self.name.clone(), Some(key.place.clone()))
                         .right("a name of its own for each, before the colon")
@@ -133,7 +134,7 @@ impl<'n> Value<'n> {
                 continue;
             }
             match seen.entry(text) {
-                Slot::Occupied(first) => found.add(|| {
+                Slot::Occupied(first) => self.found.add(|| {
                     Problem::error(
                         Code::NameUsedTwice,
                         format!("The name {text} is used twice among the {what}."),
@@ -154,6 +155,7 @@ impl<'n> Value<'n> {
                             entry,
                         },
                         Value {
+                            found: self.found,
                             node,
                             name,
                             key_place: Some(key.place.clone()),
@@ -167,11 +169,7 @@ impl<'n> Value<'n> {
 
     /// The values of a section with a fixed set of keys. Keys that are unknown, used twice, missing or,
     /// though needed, blank are noted.
-    pub(super) fn fields(
-        &self,
-        found: &mut Diagnostics,
-        section: &'static Section,
-    ) -> Option<Fields<'n>> {
+    pub(super) fn fields(&self, section: &'static Section) -> Option<Fields<'n>> {
         let Content::Map(pairs) = &self.node.content else {
             let keys = || {
                 format!(
@@ -180,7 +178,7 @@ impl<'n> Value<'n> {
                     key_names(section)
                 )
             };
-            found.add(|| {
+            self.found.add(|| {
                 if self.node.is_empty() {
                     self.blank(keys())
                 } else {
@@ -190,6 +188,7 @@ impl<'n> Value<'n> {
             return None;
         };
         let mut fields = Fields {
+            found: self.found,
             section: self.clone(),
             values: BTreeMap::new(),
             blank: BTreeMap::new(),
@@ -217,18 +216,18 @@ impl<'n> Value<'n> {
                 }
                 if let Some(slip) = slips::at(self, pairs, index, section) {
                     strays.extend(slip.strays);
-                    found.add(|| slip.problem);
+                    self.found.add(|| slip.problem);
                     // What stands there is no value, and yet is given.
                     fields.values.remove(slip.key);
                     misspelt.insert(slip.key);
                     continue;
                 }
-                if let Some(stands_for) = self.strange(found, key, section) {
+                if let Some(stands_for) = self.strange(key, section) {
                     misspelt.extend(stands_for);
                     continue;
                 }
                 let known_names = || section.keys.iter().map(|known| known.name());
-                let meant = if found.is_full() {
+                let meant = if self.found.is_full() {
                     None
                 } else {
                     nearest(text, known_names()).or_else(|| synonym(text, known_names()))
@@ -240,10 +239,11 @@ impl<'n> Value<'n> {
                 match (meant, home) {
                     (None, None) => strangers.push((text, &key.place)),
                     (Some(_), _) => {
-                        found.add(|| unknown_key(self, text, &key.place, section, meant));
+                        self.found
+                            .add(|| unknown_key(self, text, &key.place, section, meant));
                     }
                     (None, Some(home)) => {
-                        found.add(|| {
+                        self.found.add(|| {
                             unknown_key(self, text, &key.place, section, None)
                                 .right(format!("`{text}` under `{home}`, indented"))
                         });
@@ -254,12 +254,13 @@ impl<'n> Value<'n> {
                 continue;
             };
             let value = Value {
+                found: self.found,
                 node,
                 name: self.child(text),
                 key_place: Some(key.place.clone()),
             };
             match first.entry(known.name()) {
-                Slot::Occupied(slot) => found.add(|| {
+                Slot::Occupied(slot) => self.found.add(|| {
                     Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))
                         .at(value.name.clone(), Some(key.place.clone()))
                         .right("one of them only")
@@ -270,7 +271,7 @@ impl<'n> Value<'n> {
                     if !node.is_empty() {
                         fields.values.insert(known.name(), Some(value));
                     } else if known.required() {
-                        found.add(|| value.blank(known.expected()));
+                        self.found.add(|| value.blank(known.expected()));
                         fields.values.insert(known.name(), None);
                     } else {
                         fields.blank.insert(known.name(), value);
@@ -290,31 +291,33 @@ impl<'n> Value<'n> {
         };
         // One stranger where one key is missing: it may be that one by another name.
         if let ([(text, place)], [lacking]) = (strangers.as_slice(), missing().as_slice()) {
-            found.add(|| unknown_key(self, text, place, section, Some(lacking.name())));
+            self.found
+                .add(|| unknown_key(self, text, place, section, Some(lacking.name())));
             fields.values.insert(lacking.name(), None);
         } else {
             for (text, place) in strangers {
-                found.add(|| unknown_key(self, text, place, section, None));
+                self.found
+                    .add(|| unknown_key(self, text, place, section, None));
             }
             for key in missing() {
-                found.add(|| fields.missing(key.name(), key.expected()));
+                self.found
+                    .add(|| fields.missing(key.name(), key.expected()));
             }
         }
-        fields.fill_a_way(found, section);
+        fields.fill_a_way(section);
         Some(fields)
     }
 
     /// Notes a word that is often written in a section although it is not a key; returns the keys that it replaces.
     fn strange(
         &self,
-        found: &mut Diagnostics,
         key: &tree::Key,
         section: &'static Section,
     ) -> Option<&'static [&'static str]> {
         let mut strangers = section.strangers.iter();
         let stranger = strangers.find(|stranger| stranger.word == key.text)?;
         let problem = || unknown_key(self, &key.text, &key.place, section, None);
-        found.add(|| problem().right(stranger.right));
+        self.found.add(|| problem().right(stranger.right));
         Some(stranger.stands_for)
     }
 
@@ -364,6 +367,7 @@ fn unknown_key(
 
 /// The values of a section by key.
 pub(super) struct Fields<'n> {
+    pub(super) found: &'n Diagnostics,
     pub(super) section: Value<'n>,
     /// None where a key stands without a usable value, which has been noted.
     values: BTreeMap<&'static str, Option<Value<'n>>>,
@@ -375,6 +379,7 @@ impl<'n> Fields<'n> {
     /// A single value of a section, where the rest of it is read elsewhere.
     pub(super) fn of_one(section: Value<'n>, key: &'static str, value: Value<'n>) -> Self {
         Self {
+            found: section.found,
             section,
             values: BTreeMap::from([(key, Some(value))]),
             blank: BTreeMap::new(),
@@ -401,7 +406,7 @@ impl<'n> Fields<'n> {
 
     /// Where the section is complete in no way, but would be in one if blank keys were filled, notes these: they are
     /// what is lacking.
-    fn fill_a_way(&mut self, found: &mut Diagnostics, section: &'static Section) {
+    fn fill_a_way(&mut self, section: &'static Section) {
         if self.blank.is_empty() {
             return;
         }
@@ -426,7 +431,7 @@ impl<'n> Fields<'n> {
         };
         for key in *way {
             if let Some(value) = self.blank.remove(key.name()) {
-                found.add(|| value.blank(key.expected()));
+                self.found.add(|| value.blank(key.expected()));
                 self.values.insert(key.name(), None);
             }
         }

@@ -21,26 +21,21 @@ pub(super) enum Instrument {
 
 impl Bench {
     /// The instrument named at a key.
-    pub(super) fn named(
-        &self,
-        found: &mut Diagnostics,
-        fields: &Fields<'_>,
-        key: &Key<ApparatusName>,
-    ) -> Instrument {
+    pub(super) fn named(&self, fields: &Fields<'_>, key: &Key<ApparatusName>) -> Instrument {
         if !fields.has(key) {
             return Instrument::Unnamed;
         }
         let Some(value) = fields.value(key) else {
             return Instrument::Unusable;
         };
-        let Some(name) = value.scalar(found, "the name of a piece of apparatus") else {
+        let Some(name) = value.scalar("the name of a piece of apparatus") else {
             return Instrument::Unusable;
         };
         let Some(index) = self.find(name) else {
             if !self.complete {
                 return Instrument::Unusable;
             }
-            found.add(|| {
+            fields.found.add(|| {
                 let problem = value.problem(
                     Code::UnknownApparatus,
                     format!(
@@ -58,7 +53,7 @@ impl Bench {
             None => Instrument::Unusable,
             Some(item) if !allowed.contains(&item.kind) => {
                 let kinds = alternatives(allowed);
-                found.add(|| {
+                fields.found.add(|| {
                     value
                         .problem(
                             Code::WrongApparatus,
@@ -85,13 +80,7 @@ impl Bench {
 
     /// The instrument of `kind` that an entry with these readings is left with when none is named for it: the only one
     /// there is, or none where `stated`, that is where every reading states its own uncertainty.
-    pub(super) fn only(
-        &self,
-        found: &mut Diagnostics,
-        kind: ApparatusKind,
-        stated: bool,
-        entry: &Value<'_>,
-    ) -> Option<Ref> {
+    pub(super) fn only(&self, kind: ApparatusKind, stated: bool, entry: &Value<'_>) -> Option<Ref> {
         if stated {
             return None;
         }
@@ -112,7 +101,6 @@ impl Bench {
             (None, _) if all_read => {
                 let right = format!("a {word} under `apparatus`, or ± with each reading");
                 no_instrument(
-                    found,
                     entry,
                     &format!("no {word} is named, and none is among the apparatus"),
                     right,
@@ -122,7 +110,6 @@ impl Bench {
             (Some(_), Some(_)) => {
                 let right = format!("`{word}`: its name");
                 no_instrument(
-                    found,
                     entry,
                     &format!("no {word} is named, and there is more than one"),
                     right,
@@ -166,7 +153,7 @@ impl Bench {
     /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.
     pub(super) fn check_volume(
         &self,
-        found: &mut Diagnostics,
+        found: &Diagnostics,
         ware: &Ref,
         volume: &Reading,
         counted: bool,
@@ -273,9 +260,9 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 }
 
 /// Notes that an instrument is missing.
-pub(super) fn no_instrument(found: &mut Diagnostics, entry: &Value<'_>, why: &str, right: String) {
+pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
     let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
-    found.add_once(why.to_owned(), place, || {
+    entry.found.add_once(why.to_owned(), place, || {
         Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
             .at(entry.name.clone(), Some(place.clone()))
             .right(right)
@@ -285,10 +272,7 @@ pub(super) fn no_instrument(found: &mut Diagnostics, entry: &Value<'_>, why: &st
 /// A problem with a reading.
 pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
     Problem::error(code, headline)
-        .at(
-            reading.entry.name.clone(),
-            Some(reading.entry.place.clone()),
-        )
+        .at_entry(&reading.entry)
         .read(written(reading))
 }
 
@@ -308,7 +292,6 @@ pub(super) struct Noted;
 /// The ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none is named and
 /// every volume states its own uncertainty.
 pub(super) fn ware(
-    found: &mut Diagnostics,
     named: Instrument,
     volumes: &[&Reading],
     entry: &Value<'_>,
@@ -344,6 +327,6 @@ pub(super) fn ware(
         ),
     };
     let why = format!("the ware that measured the volume is not named ({name})");
-    no_instrument(found, entry, &why, right);
+    no_instrument(entry, &why, right);
     Err(Noted)
 }

@@ -1,7 +1,6 @@
 //! What solutions are known to hold.
 
 use super::at::{Reading, Ref};
-use super::diagnostics::Diagnostics;
 use super::fields::Fields;
 use super::scale::Scale;
 use super::solutions::{Solutions, by_solution};
@@ -19,29 +18,25 @@ pub struct KnownComposition {
 }
 
 /// The known compositions of the file.
-pub(super) fn read(
-    found: &mut Diagnostics,
-    run: &Fields<'_>,
-    solutions: &Solutions,
-) -> Vec<KnownComposition> {
+pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<KnownComposition> {
     let section = run.value(&words::KNOWN);
     let all = by_solution(
-        found,
         section,
         solutions,
         &words::KNOWN_KEYS,
-        |found, solution, fields, _| {
+        |solution, fields, _| {
             let keys = words::STRENGTH_KEYS.iter();
             let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
             if given.is_empty() {
                 let right = "`mass percent: 7.00 ± 0.05 %`, with its standard uncertainty; or `mass concentration`, `molarity` or `molality`";
-                found.add(|| fields.missing(words::MASS_PERCENT.name, right.to_owned()));
+                run.found
+                    .add(|| fields.missing(words::MASS_PERCENT.name, right.to_owned()));
             }
             let read = given.into_iter().map(|(key, scale)| {
                 Some(KnownComposition {
                     solution: solution.clone(),
                     scale: *scale,
-                    value: fields.measure(found, key)?,
+                    value: fields.measure(key)?,
                 })
             });
             read.collect::<Option<Vec<_>>>()

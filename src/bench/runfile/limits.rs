@@ -38,32 +38,25 @@ pub enum Rule {
 }
 
 /// The limits of the file.
-pub(super) fn read(
-    found: &mut Diagnostics,
-    run: &Fields<'_>,
-    solutions: &Solutions,
-) -> Vec<Limits> {
+pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Limits> {
     let section = run.value(&words::LIMITS);
-    let all = by_solution(found, section, solutions, &words::LIMIT_KEYS, of_one);
+    let all = by_solution(section, solutions, &words::LIMIT_KEYS, of_one);
     all.into_iter().flatten().collect()
 }
 
-fn of_one(
-    found: &mut Diagnostics,
-    solution: &Ref,
-    fields: &Fields<'_>,
-    _: &Value<'_>,
-) -> Option<Vec<Limits>> {
-    let rule = rule(found, fields);
+fn of_one(solution: &Ref, fields: &Fields<'_>, _: &Value<'_>) -> Option<Vec<Limits>> {
+    let rule = rule(fields);
     let keys = words::LIMITS_ON_SCALES.iter();
     let given: Vec<_> = keys.filter(|(key, _)| fields.has(*key)).collect();
     if given.is_empty() {
         let right =
             "`mass percent: 18.0 to 20.0 %`; or `mass concentration`, `molarity` or `molality`";
-        found.add(|| fields.missing(words::PERCENT_LIMITS.name, right.to_owned()));
+        fields
+            .found
+            .add(|| fields.missing(words::PERCENT_LIMITS.name, right.to_owned()));
     }
     let read = given.into_iter().map(|(key, scale)| {
-        let [low, high] = fields.interval(found, key)?;
+        let [low, high] = fields.interval(key)?;
         let entry = fields.value(key)?.entry();
         let limits = Limits {
             solution: solution.clone(),
@@ -73,13 +66,13 @@ fn of_one(
             rule: rule.clone()?,
             entry,
         };
-        sound(found, &limits).then_some(limits)
+        sound(fields.found, &limits).then_some(limits)
     });
     read.collect()
 }
 
 /// The decision rule; none where it could not be read.
-fn rule(found: &mut Diagnostics, fields: &Fields<'_>) -> Option<Rule> {
+fn rule(fields: &Fields<'_>) -> Option<Rule> {
     let Some(value) = fields.value(&words::RULE) else {
         return (!fields.has(&words::RULE)).then_some(Rule::Simple);
     };
@@ -90,13 +83,13 @@ fn rule(found: &mut Diagnostics, fields: &Fields<'_>) -> Option<Rule> {
             _ => {}
         }
     }
-    let fields = value.fields(found, &words::RULE_KEYS)?;
-    let (_, guard_band) = fields.strength(found, &words::GUARD_BAND)?;
+    let fields = value.fields(&words::RULE_KEYS)?;
+    let (_, guard_band) = fields.strength(&words::GUARD_BAND)?;
     Some(Rule::GuardBand(guard_band))
 }
 
 /// Notes limits with uncertainties, and a guard band that has another unit or leaves no room.
-fn sound(found: &mut Diagnostics, limits: &Limits) -> bool {
+fn sound(found: &Diagnostics, limits: &Limits) -> bool {
     let ends: Vec<&Reading> = [&limits.low, &limits.high].into_iter().flatten().collect();
     let stated = ends
         .iter()
@@ -140,10 +133,7 @@ fn sound(found: &mut Diagnostics, limits: &Limits) -> bool {
 /// A problem at a reading.
 fn at(reading: &Reading, code: Code, headline: String) -> Problem {
     Problem::error(code, headline)
-        .at(
-            reading.entry.name.clone(),
-            Some(reading.entry.place.clone()),
-        )
+        .at_entry(&reading.entry)
         .read(format!(
             "{} {}",
             reading.value.number.text, reading.value.unit.symbol

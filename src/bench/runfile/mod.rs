@@ -138,11 +138,11 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
 fn read_root(
     file: &Arc<str>,
     mut root: Node,
-    mut found: Diagnostics,
+    found: Diagnostics,
     beside: &dyn FileLoader,
 ) -> Reading {
     short_forms::write_out(&mut root, RUN);
-    let tabled = csv_import::read(&mut found, file, &root, beside);
+    let tabled = csv_import::read(&found, file, &root, beside);
     let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
     let around = Around {
@@ -151,9 +151,9 @@ fn read_root(
         photos: &mut photos,
     };
     let run = run_file(
-        &mut found,
         file,
         &Value {
+            found: &found,
             node: &root,
             name: String::new(),
             key_place: Some(root.place.clone()),
@@ -198,7 +198,7 @@ pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
 #[must_use]
 pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     let file: Arc<str> = file.into();
-    let (root, mut found) = match root(&file, bytes) {
+    let (root, found) = match root(&file, bytes) {
         Ok(read) => read,
         Err(problem) => return (None, vec![*problem]),
     };
@@ -209,11 +209,12 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
         );
     }
     let whole = Value {
+        found: &found,
         node: &root,
         name: String::new(),
         key_place: Some(root.place.clone()),
     };
-    let plan = plan::read(&mut found, &file, &whole);
+    let plan = plan::read(&file, &whole);
     let problems = found.into_problems(&file);
     let failed = problems
         .iter()
@@ -260,18 +261,18 @@ fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Box<Pr
 
 /// The problems of the texts in a tree that was read from `text`, and what kept parts of it from being read.
 fn noted(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
-    let mut found = Diagnostics::default();
+    let found = Diagnostics::default();
     for fault in faults {
         found.add(|| fault);
     }
     // The file itself holds none, but YAML can write them as escapes.
-    root.each_text(&mut |text, place| syntax::refuse_controls(&mut found, text, place));
+    root.each_text(&mut |text, place| syntax::refuse_controls(&found, text, place));
     if text.contains(" #") {
         let lines: Vec<&str> = text.lines().collect();
         root.each_text(&mut |_, place| {
             // A value may have come from a table beside the file.
             if place.file == root.place.file {
-                syntax::note_comments(&mut found, &lines, place);
+                syntax::note_comments(&found, &lines, place);
             }
         });
     }
@@ -286,7 +287,6 @@ struct Around<'a> {
 }
 
 fn run_file(
-    found: &mut Diagnostics,
     file: &Arc<str>,
     root: &Value<'_>,
     tabled: Option<&Tabled>,
@@ -296,44 +296,43 @@ fn run_file(
         photos,
     }: Around<'_>,
 ) -> Option<RunFile> {
-    let fields = root.fields(found, RUN)?;
-    let title = fields.text(found, &words::TITLE);
-    let date = fields.day(found, &words::DATE);
-    let analysts = fields.texts(found, &words::ANALYSTS);
-    let place = fields.text(found, &words::PLACE).map(|text| text.value);
-    let aim = fields.text(found, &words::AIM).map(|text| text.value);
-    let procedure = fields.texts(found, &words::PROCEDURE);
-    let notes = fields.texts(found, &words::NOTES);
-    let draft = fields.mark(found, &words::DRAFT);
-    let bench = apparatus::read(found, &fields);
-    let conditions = sections::conditions(found, &fields, &bench);
-    let ware_calibrations = ware_calibration::read(found, &fields, &bench, &conditions);
-    let solute = sections::solute(found, &fields);
-    let solutions = solutions::read(found, &fields, &bench, &conditions);
-    let densities = densities::read(found, &fields, &bench, &solutions, &conditions, tabled);
-    let wish = sections::calibration(found, (file, &fields), &solutions, (beside, files));
-    let report = sections::report(found, &fields);
-    let allow_for = allow_for::read(found, &fields);
-    let practice = practice::read(found, &fields);
-    let acknowledged = practice::acknowledged(found, &fields);
-    *photos = photos::read(found, &fields, &solutions, beside);
+    let fields = root.fields(RUN)?;
+    let title = fields.text(&words::TITLE);
+    let date = fields.day(&words::DATE);
+    let analysts = fields.texts(&words::ANALYSTS);
+    let place = fields.text(&words::PLACE).map(|text| text.value);
+    let aim = fields.text(&words::AIM).map(|text| text.value);
+    let procedure = fields.texts(&words::PROCEDURE);
+    let notes = fields.texts(&words::NOTES);
+    let draft = fields.mark(&words::DRAFT);
+    let bench = apparatus::read(&fields);
+    let conditions = sections::conditions(&fields, &bench);
+    let ware_calibrations = ware_calibration::read(&fields, &bench, &conditions);
+    let solute = sections::solute(&fields);
+    let solutions = solutions::read(&fields, &bench, &conditions);
+    let densities = densities::read(&fields, &bench, &solutions, &conditions, tabled);
+    let wish = sections::calibration((file, &fields), &solutions, (beside, files));
+    let report = sections::report(&fields);
+    let allow_for = allow_for::read(&fields);
+    let practice = practice::read(&fields);
+    let acknowledged = practice::acknowledged(&fields);
+    *photos = photos::read(&fields, &solutions, beside);
     let entries = entries::all(root, tabled);
     let corrections = sections::corrections(
-        found,
         &fields,
         &|name| entries::entry_exists(root.node, tabled, name),
         date.as_ref(),
         &entries,
     );
-    rules::dilutions(found, &solutions);
-    rules::pooling(found, densities.as_ref());
-    allow_for::needs(found, &allow_for, &fields, solute.as_ref(), &solutions);
-    let limits = limits::read(found, &fields, &solutions);
-    let adjustments = adjustments::read(found, &fields, &solutions);
-    let known = known::read(found, &fields, &solutions);
-    let claimed = claimed::read(found, &fields, &solutions);
-    let points = claimed::points(found, &fields);
-    let read_back = rules::calibration(found, wish, &solutions, densities.as_ref());
+    rules::dilutions(root.found, &solutions);
+    rules::pooling(root.found, densities.as_ref());
+    allow_for::needs(&allow_for, &fields, solute.as_ref(), &solutions);
+    let limits = limits::read(&fields, &solutions);
+    let adjustments = adjustments::read(&fields, &solutions);
+    let known = known::read(&fields, &solutions);
+    let claimed = claimed::read(&fields, &solutions);
+    let points = claimed::points(&fields);
+    let read_back = rules::calibration(root.found, wish, &solutions, densities.as_ref());
     let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),

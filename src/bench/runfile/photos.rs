@@ -1,7 +1,6 @@
 //! The photographs that a run file names. What they hold is judged by whoever decodes them.
 
 use super::at::{At, Ref};
-use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::file_loader::{FileLoader, refused};
 use super::solutions::{self, Solutions};
@@ -29,18 +28,13 @@ pub struct Photo {
 }
 
 /// Those that could be read. A file named twice is read once.
-pub(super) fn read(
-    found: &mut Diagnostics,
-    run: &Fields<'_>,
-    solutions: &Solutions,
-    beside: &dyn FileLoader,
-) -> Vec<Photo> {
+pub(super) fn read(run: &Fields<'_>, solutions: &Solutions, beside: &dyn FileLoader) -> Vec<Photo> {
     let Some(value) = run.value(&words::PHOTOS) else {
         return Vec::new();
     };
     let items = value.numbered();
     if items.len() > MOST_PHOTOS {
-        found.add(|| {
+        run.found.add(|| {
             value
                 .problem(
                     Code::TooManyPhotos,
@@ -57,15 +51,15 @@ pub(super) fn read(
         together: 0,
     };
     for item in items {
-        let Some(fields) = item.fields(found, &words::PHOTO_KEYS) else {
+        let Some(fields) = item.fields(&words::PHOTO_KEYS) else {
             continue;
         };
-        let caption = fields.text(found, &words::CAPTION);
-        let shows = fields.name(found, &words::SHOWS);
+        let caption = fields.text(&words::CAPTION);
+        let shows = fields.name(&words::SHOWS);
         let shows = shows
             .zip(fields.value(&words::SHOWS))
-            .and_then(|(name, value)| solutions::find(found, solutions, value, &name));
-        let path = fields.text(found, &words::PHOTO_FILE);
+            .and_then(|(name, value)| solutions::find(solutions, value, &name));
+        let path = fields.text(&words::PHOTO_FILE);
         let Some((path, file)) = path.zip(fields.value(&words::PHOTO_FILE)) else {
             continue;
         };
@@ -77,7 +71,7 @@ pub(super) fn read(
                 shows,
                 bytes,
             }),
-            Err(problem) => found.add(|| *problem),
+            Err(problem) => run.found.add(|| *problem),
         }
     }
     photos

@@ -1,7 +1,6 @@
 //! The plan file: what is wanted of a series that is still to be made.
 
 use super::apparatus;
-use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute};
 use super::name_table::NameTable;
@@ -69,16 +68,16 @@ pub struct Expected {
     pub high: Reading,
 }
 
-pub(super) fn read(found: &mut Diagnostics, file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
-    let fields = root.fields(found, &words::PLAN_FILE)?;
-    let title = fields.text(found, &words::TITLE);
-    let place = fields.text(found, &words::PLACE).map(|text| text.value);
-    let bench = apparatus::read(found, &fields);
-    let conditions = sections::conditions(found, &fields, &bench);
-    let solute = sections::solute(found, &fields);
+pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
+    let fields = root.fields(&words::PLAN_FILE)?;
+    let title = fields.text(&words::TITLE);
+    let place = fields.text(&words::PLACE).map(|text| text.value);
+    let bench = apparatus::read(&fields);
+    let conditions = sections::conditions(&fields, &bench);
+    let solute = sections::solute(&fields);
     if !conditions.liquid_stated {
         let blank = conditions.liquid_blank.clone();
-        found.add(|| {
+        root.found.add(|| {
             blank.unwrap_or_else(|| {
                 Problem::error(
                     Code::NoTemperature,
@@ -90,25 +89,25 @@ pub(super) fn read(found: &mut Diagnostics, file: &Arc<str>, root: &Value<'_>) -
         });
     }
     let section = fields.value(&words::PLAN)?;
-    let plan = section.fields(found, &words::PLAN_KEYS)?;
-    let solutions = wanted(found, &plan);
-    let stock = stock(found, &plan, &solutions);
-    let expected = expected(found, &plan);
-    let weighings = plan.count(found, &words::WEIGHINGS_PLANNED);
+    let plan = section.fields(&words::PLAN_KEYS)?;
+    let solutions = wanted(&plan);
+    let stock = stock(&plan, &solutions);
+    let expected = expected(&plan);
+    let weighings = plan.count(&words::WEIGHINGS_PLANNED);
     if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
-        found.add(|| {
+        root.found.add(|| {
             let entry = none.entry.clone();
             Problem::error(Code::NotACount, "The number of weighings is zero.")
                 .at(entry.name, Some(entry.place))
                 .right("a whole number from 1 to 20")
         });
     }
-    let allowed = plan.strength(found, &words::U_WANTED);
+    let allowed = plan.strength(&words::U_WANTED);
     let solutions = solutions.into_items();
     let (expected, expected_as) = expected?;
     let wanted = match allowed {
         Some((scale, reading)) if scale != expected_as => {
-            found.add(|| {
+            root.found.add(|| {
                 let entry = reading.entry.clone();
                 Problem::error(
                     Code::WrongDimension,
@@ -148,13 +147,13 @@ pub(super) fn read(found: &mut Diagnostics, file: &Arc<str>, root: &Value<'_>) -
 }
 
 /// The solutions wanted.
-fn wanted(found: &mut Diagnostics, plan: &Fields<'_>) -> NameTable<Wanted> {
+fn wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
     let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
         return NameTable::new(Vec::new(), false);
     };
-    let named = section.named(found, "solutions wanted");
+    let named = section.named("solutions wanted");
     if named.len() > MOST_WANTED {
-        found.add(|| {
+        plan.found.add(|| {
             section
                 .problem(
                     Code::TooManySolutions,
@@ -169,20 +168,20 @@ fn wanted(found: &mut Diagnostics, plan: &Fields<'_>) -> NameTable<Wanted> {
     let names = named.iter().map(|(name, _)| name.clone()).collect();
     let mut all = NameTable::new(names, section.has_all_names());
     for (name, value) in named {
-        let one = one(found, name, &value);
+        let one = one(name, &value);
         all.items.push(one);
     }
     all
 }
 
-fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<Wanted> {
-    let fields = value.fields(found, &words::WANTED_KEYS)?;
-    let volume = fields.measure(found, &words::VOLUME_WANTED);
+fn one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
+    let fields = value.fields(&words::WANTED_KEYS)?;
+    let volume = fields.measure(&words::VOLUME_WANTED);
     let given = fields.given_of_ways(&words::WANTED_KEYS);
     let keys = words::STRENGTH_KEYS.iter();
     let strengths: Vec<(Scale, Option<Reading>)> = keys
         .filter(|(key, _)| fields.has(*key))
-        .map(|(key, scale)| (*scale, fields.measure(found, key)))
+        .map(|(key, scale)| (*scale, fields.measure(key)))
         .collect();
     let mut strengths = strengths.into_iter();
     match (strengths.next(), strengths.next()) {
@@ -193,7 +192,7 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<W
             volume: volume?,
         }),
         (None, _) => {
-            found.add(|| {
+            value.found.add(|| {
                 fields.missing(
                     words::MASS_PERCENT.name,
                     "`mass percent: 5 %`; or `mass concentration`, `molarity` or `molality`".into(),
@@ -202,7 +201,7 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<W
             None
         }
         (Some(_), Some(_)) => {
-            found.add(|| {
+            value.found.add(|| {
                 let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
                 Problem::error(
                     Code::TwoStrengths,
@@ -216,14 +215,14 @@ fn one(found: &mut Diagnostics, name: At<String>, value: &Value<'_>) -> Option<W
     }
 }
 
-fn stock(found: &mut Diagnostics, plan: &Fields<'_>, wanted: &NameTable<Wanted>) -> Option<Ref> {
-    let name = plan.name(found, &words::STOCK)?;
+fn stock(plan: &Fields<'_>, wanted: &NameTable<Wanted>) -> Option<Ref> {
+    let name = plan.name(&words::STOCK)?;
     let index = wanted.find(&name.value);
     if index.is_none() && wanted.complete {
-        found.add(|| {
+        plan.found.add(|| {
             let headline = format!("{} is not among the solutions of the plan.", name.value);
             let problem = Problem::error(Code::UnknownSolution, headline)
-                .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                .at_entry(&name.entry)
                 .read(name.value.as_str());
             wanted.suggest(problem, &name.value, "the name of a solution wanted")
         });
@@ -235,10 +234,10 @@ fn stock(found: &mut Diagnostics, plan: &Fields<'_>, wanted: &NameTable<Wanted>)
 }
 
 /// Where the unknown is expected, and in which of the measures.
-fn expected(found: &mut Diagnostics, plan: &Fields<'_>) -> Option<(Expected, usize)> {
+fn expected(plan: &Fields<'_>) -> Option<(Expected, usize)> {
     let section = plan.value(&words::UNKNOWN_EXPECTED)?;
-    let fields = section.fields(found, &words::UNKNOWN_KEYS)?;
-    let (measure, [low, high]) = fields.range(found, &words::EXPECTED)?;
+    let fields = section.fields(&words::UNKNOWN_KEYS)?;
+    let (measure, [low, high]) = fields.range(&words::EXPECTED)?;
     let scale = Scale::ALL[measure];
     Some((Expected { scale, low, high }, measure))
 }

@@ -24,7 +24,7 @@ const LONGEST_ROW: usize = 100;
 
 /// Checks what dilutions are made from: something with salt in it of known amount, and in the end not themselves; and
 /// that no more was taken than there is room for.
-pub(super) fn dilutions(found: &mut Diagnostics, solutions: &Solutions) {
+pub(super) fn dilutions(found: &Diagnostics, solutions: &Solutions) {
     for solution in solutions.items.iter().flatten() {
         let Origin::Dilution { aliquot, made_up } = &solution.origin else {
             continue;
@@ -101,12 +101,12 @@ fn sum(total: f64, readings: &[Reading]) -> String {
 
 fn at_source(aliquot: &Aliquot, code: Code, headline: String) -> Problem {
     let of = &aliquot.of.entry;
-    Problem::error(code, headline).at(of.name.clone(), Some(of.place.clone()))
+    Problem::error(code, headline).at_entry(of)
 }
 
 /// Finds dilutions that lead back to themselves. Each has one source, so that every walk along sources ends in a
 /// solution seen before; each solution is walked through once.
-fn rings(found: &mut Diagnostics, solutions: &Solutions) {
+fn rings(found: &Diagnostics, solutions: &Solutions) {
     let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
         Some(Origin::Dilution { aliquot, .. }) => Some(aliquot),
         _ => None,
@@ -160,7 +160,7 @@ fn rings(found: &mut Diagnostics, solutions: &Solutions) {
 }
 
 /// Refuses rows of dilutions longer than [`LONGEST_ROW`], each at the first that is too many.
-fn rows(found: &mut Diagnostics, solutions: &Solutions) {
+fn rows(found: &Diagnostics, solutions: &Solutions) {
     let source = |index: usize| match solutions.get(index).map(|solution| &solution.origin) {
         Some(Origin::Dilution { aliquot, .. }) => Some(aliquot.of.value),
         _ => None,
@@ -204,7 +204,7 @@ fn rows(found: &mut Diagnostics, solutions: &Solutions) {
 }
 
 /// A spread to be pooled needs one solution at least that was weighed twice.
-pub(super) fn pooling(found: &mut Diagnostics, densities: Option<&Densities>) {
+pub(super) fn pooling(found: &Diagnostics, densities: Option<&Densities>) {
     let Some((densities, wish)) = densities.and_then(|d| Some((d, d.replicate_spread.as_ref()?)))
     else {
         return;
@@ -219,7 +219,7 @@ pub(super) fn pooling(found: &mut Diagnostics, densities: Option<&Densities>) {
                 Code::NothingToPool,
                 "No solution has two weighings that are not left out, so no standard deviation can be pooled.",
             )
-            .at(wish.entry.name.clone(), Some(wish.entry.place.clone()))
+            .at_entry(&wish.entry)
             .right("two weighings or more of a solution, or no `repeatability` under `density`")
         });
     }
@@ -238,7 +238,7 @@ pub(super) struct ReadBack {
 
 /// The calibration or published densities that unknowns are read from, if there are any.
 pub(super) fn calibration(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     wish: CalibrationWish,
     solutions: &Solutions,
     densities: Option<&Densities>,
@@ -273,35 +273,31 @@ pub(super) fn calibration(
                 Code::UnknownNotWeighed,
                 format!("The unknown {} has no weighings.", name.value),
             )
-            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .at_entry(&name.entry)
             .right(format!("weighings of {} under `density`", name.value))
         });
     }
-    let needs_unknown = |found: &mut Diagnostics, from: &str, entry: &Entry| {
+    let needs_unknown = |from: &str, entry: &Entry| {
         if first_unknown.is_none() {
             let headline =
                 format!("Unknowns are to be found from {from}, but no solution is unknown.");
             found.add(|| {
                 Problem::error(Code::NoUnknown, headline)
-                    .at(entry.name.clone(), Some(entry.place.clone()))
+                    .at_entry(entry)
                     .right("a solution with `unknown: true`, or no such key")
             });
         }
     };
     let (calibration, published) = match wish {
         CalibrationWish::Earlier(earlier) => {
-            needs_unknown(
-                found,
-                "the calibration of an earlier report",
-                &earlier.entry,
-            );
+            needs_unknown("the calibration of an earlier report", &earlier.entry);
             return ReadBack {
                 earlier: Some(*earlier),
                 ..ReadBack::default()
             };
         }
         CalibrationWish::Published(scale) => {
-            needs_unknown(found, "published densities", &scale.entry);
+            needs_unknown("published densities", &scale.entry);
             (None, Some(scale))
         }
         CalibrationWish::None => (None, None),
@@ -341,7 +337,7 @@ pub(super) fn calibration(
                         Code::TooFewPoints,
                         format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, counted(points)),
                     )
-                    .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+                    .at_entry(&name.entry)
                     .right(MORE_POINTS)
                 });
             }

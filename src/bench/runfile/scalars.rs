@@ -2,7 +2,6 @@
 
 use super::commas;
 use super::days;
-use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::model::{At, Reading};
 use super::quantity_suggestions;
@@ -19,29 +18,25 @@ use time::Date;
 const FAR_BEYOND: f64 = 1e9;
 
 impl Fields<'_> {
-    pub(super) fn text(&self, found: &mut Diagnostics, key: &Key<Text>) -> Option<At<String>> {
+    pub(super) fn text(&self, key: &Key<Text>) -> Option<At<String>> {
         let value = self.value(key)?;
-        Some(value.at(value.scalar(found, "one text")?.to_owned()))
+        Some(value.at(value.scalar("one text")?.to_owned()))
     }
 
     /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
     /// was meant.
-    pub(super) fn explanation(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Account>,
-    ) -> Option<At<String>> {
+    pub(super) fn explanation(&self, key: &'static Key<Account>) -> Option<At<String>> {
         if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
-            found.add(|| value.blank(key.form.right));
+            self.found.add(|| value.blank(key.form.right));
         }
         let value = self.value(key)?;
-        let account = value.at(value.scalar(found, "one text")?.to_owned());
+        let account = value.at(value.scalar("one text")?.to_owned());
         if key
             .form
             .not
             .contains(&account.value.to_lowercase().as_str())
         {
-            found.add(|| {
+            self.found.add(|| {
                 value
                     .problem(
                         Code::NoReason,
@@ -53,25 +48,17 @@ impl Fields<'_> {
         Some(account)
     }
 
-    pub(super) fn name(
-        &self,
-        found: &mut Diagnostics,
-        key: &Key<SolutionName>,
-    ) -> Option<At<String>> {
+    pub(super) fn name(&self, key: &Key<SolutionName>) -> Option<At<String>> {
         let value = self.value(key)?;
-        Some(value.at(value.scalar(found, "the name of a solution")?.to_owned()))
+        Some(value.at(value.scalar("the name of a solution")?.to_owned()))
     }
 
     /// The names listed, each with what it stands in.
-    pub(super) fn names(
-        &self,
-        found: &mut Diagnostics,
-        key: &Key<SolutionNames>,
-    ) -> Vec<(Value<'_>, At<String>)> {
+    pub(super) fn names(&self, key: &Key<SolutionNames>) -> Vec<(Value<'_>, At<String>)> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
         let mut names = Vec::with_capacity(items.len());
         for item in items {
-            if let Some(name) = item.scalar(found, "the name of a solution") {
+            if let Some(name) = item.scalar("the name of a solution") {
                 let name = item.at(name.to_owned());
                 names.push((item, name));
             }
@@ -79,28 +66,28 @@ impl Fields<'_> {
         names
     }
 
-    pub(super) fn texts(&self, found: &mut Diagnostics, key: &'static Key<Texts>) -> Vec<String> {
+    pub(super) fn texts(&self, key: &'static Key<Texts>) -> Vec<String> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
         if let Some(value) = self.value(key).filter(|_| key.required && items.is_empty()) {
-            found.add(|| value.blank(key.expected()));
+            self.found.add(|| value.blank(key.expected()));
         }
         let mut texts = Vec::with_capacity(items.len());
         for item in items {
             if item.node.is_empty() {
-                found.add(|| item.blank("a text, or no such item"));
-            } else if let Some(text) = item.scalar(found, "a text or a list of texts") {
+                self.found.add(|| item.blank("a text, or no such item"));
+            } else if let Some(text) = item.scalar("a text or a list of texts") {
                 texts.push(text.to_owned());
             }
         }
         texts
     }
 
-    pub(super) fn day(&self, found: &mut Diagnostics, key: &Key<Day>) -> Option<At<Date>> {
+    pub(super) fn day(&self, key: &Key<Day>) -> Option<At<Date>> {
         let value = self.value(key)?;
-        let text = value.scalar(found, "a date, YYYY-MM-DD")?;
+        let text = value.scalar("a date, YYYY-MM-DD")?;
         let day = days::day(text);
         if day.is_none() {
-            found.add(|| match days::meant(text) {
+            self.found.add(|| match days::meant(text) {
                 Some(day) => value
                     .problem(
                         Code::NotADay,
@@ -119,15 +106,13 @@ impl Fields<'_> {
     }
 
     /// Whether a key is marked `true`.
-    pub(super) fn mark(&self, found: &mut Diagnostics, key: &Key<Mark>) -> bool {
+    pub(super) fn mark(&self, key: &Key<Mark>) -> bool {
         let Some(value) = self.value(key) else {
             return false;
         };
-        let marked = value
-            .scalar(found, "true")
-            .is_none_or(|text| text == "true");
+        let marked = value.scalar("true").is_none_or(|text| text == "true");
         if !marked {
-            found.add(|| {
+            self.found.add(|| {
                 value
                     .problem(Code::NotTrue, format!("{} can only be true.", value.name))
                     .right("true, or no such key")
@@ -137,13 +122,13 @@ impl Fields<'_> {
     }
 
     /// A whole number.
-    pub(super) fn count(&self, found: &mut Diagnostics, key: &Key<Count>) -> Option<At<u32>> {
+    pub(super) fn count(&self, key: &Key<Count>) -> Option<At<u32>> {
         let value = self.value(key)?;
         let right = format!("a whole number from 0 to {}", key.form.0);
-        let text = value.scalar(found, &right)?;
+        let text = value.scalar(&right)?;
         let count = text.parse().ok().filter(|count| *count <= key.form.0);
         if count.is_none() {
-            found.add(|| {
+            self.found.add(|| {
                 value
                     .problem(
                         Code::NotACount,
@@ -155,23 +140,15 @@ impl Fields<'_> {
         Some(value.at(count?))
     }
 
-    pub(super) fn choice<T: Copy>(
-        &self,
-        found: &mut Diagnostics,
-        key: &Key<Choice<T>>,
-    ) -> Option<At<T>> {
-        chosen(found, self.value(key)?, &key.form)
+    pub(super) fn choice<T: Copy>(&self, key: &Key<Choice<T>>) -> Option<At<T>> {
+        chosen(self.value(key)?, &key.form)
     }
 
     /// The choices listed, each once.
-    pub(super) fn choices<T: Copy + PartialEq>(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Choices<T>>,
-    ) -> Vec<At<T>> {
+    pub(super) fn choices<T: Copy + PartialEq>(&self, key: &'static Key<Choices<T>>) -> Vec<At<T>> {
         let mut all: Vec<At<T>> = Vec::new();
         for item in self.value(key).map(Value::items).unwrap_or_default() {
-            let Some(one) = chosen(found, &item, &key.form.0) else {
+            let Some(one) = chosen(&item, &key.form.0) else {
                 continue;
             };
             if all.iter().all(|other| other.value != one.value) {
@@ -181,103 +158,79 @@ impl Fields<'_> {
         all
     }
 
-    pub(super) fn measure(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Measure>,
-    ) -> Option<Reading> {
-        named_quantity(found, self.value(key)?, key)
+    pub(super) fn measure(&self, key: &'static Key<Measure>) -> Option<Reading> {
+        named_quantity(self.value(key)?, key)
     }
 
     /// A quantity on one of several scales.
-    pub(super) fn scaled(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Scaled>,
-    ) -> Option<Reading> {
-        let (_, reading) = named_on_scale(found, self.value(key)?, key)?;
+    pub(super) fn scaled(&self, key: &'static Key<Scaled>) -> Option<Reading> {
+        let (_, reading) = named_on_scale(self.value(key)?, key)?;
         Some(reading)
     }
 
     /// A quantity in one of several measures, and which of them it is in.
-    pub(super) fn strength(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Strength>,
-    ) -> Option<(usize, Reading)> {
+    pub(super) fn strength(&self, key: &'static Key<Strength>) -> Option<(usize, Reading)> {
         let value = self.value(key)?;
-        let text = value.scalar(found, "one quantity")?;
-        in_one_of(found, value, text, key.form.0)
+        let text = value.scalar("one quantity")?;
+        in_one_of(value, text, key.form.0)
     }
 
     /// Two quantities in one of several measures, the lower one first, and which of them they are in.
-    pub(super) fn range(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Range>,
-    ) -> Option<(usize, [Reading; 2])> {
+    pub(super) fn range(&self, key: &'static Key<Range>) -> Option<(usize, [Reading; 2])> {
         let value = self.value(key)?;
-        let text = value.scalar(found, "a range, such as 3 to 8 %")?;
+        let text = value.scalar("a range, such as 3 to 8 %")?;
         let Some((low, high)) = text.split_once(" to ") else {
-            found.add(|| {
+            self.found.add(|| {
                 value
                     .problem(Code::NotARange, format!("{} is not a range.", value.name))
                     .right(key.expected())
             });
             return None;
         };
-        from_to(found, value, (low, high), key.form.0)
+        from_to(value, (low, high), key.form.0)
     }
 
     /// The lower and the upper limit of a quantity, of which one may be left open.
-    pub(super) fn interval(
-        &self,
-        found: &mut Diagnostics,
-        key: &'static Key<Interval>,
-    ) -> Option<[Option<Reading>; 2]> {
+    pub(super) fn interval(&self, key: &'static Key<Interval>) -> Option<[Option<Reading>; 2]> {
         let value = self.value(key)?;
         let right = key.expected();
-        let text = value.scalar(found, &right)?;
+        let text = value.scalar(&right)?;
         let measures = std::slice::from_ref(&key.form.0);
         if let Some(low) = text.strip_prefix("at least ") {
-            let (_, low) = in_one_of(found, value, low.trim(), measures)?;
+            let (_, low) = in_one_of(value, low.trim(), measures)?;
             return Some([Some(low), None]);
         }
         if let Some(high) = text.strip_prefix("at most ") {
-            let (_, high) = in_one_of(found, value, high.trim(), measures)?;
+            let (_, high) = in_one_of(value, high.trim(), measures)?;
             return Some([None, Some(high)]);
         }
         if let Some(ends) = text.split_once(" to ") {
-            let (_, ends) = from_to(found, value, ends, measures)?;
+            let (_, ends) = from_to(value, ends, measures)?;
             return Some(ends.map(Some));
         }
         let headline = format!("{} states no limits.", value.name);
-        found.add(|| value.problem(Code::NotARange, headline).right(right));
+        self.found
+            .add(|| value.problem(Code::NotARange, headline).right(right));
         None
     }
 }
 
 /// A quantity at a name, as at a key.
-pub(super) fn named_quantity(
-    found: &mut Diagnostics,
-    value: &Value<'_>,
-    key: &'static Key<Measure>,
-) -> Option<Reading> {
-    let text = value.scalar(found, "one quantity")?;
-    Some(value.at(quantity(found, value, text, &key.form)?))
+pub(super) fn named_quantity(value: &Value<'_>, key: &'static Key<Measure>) -> Option<Reading> {
+    let text = value.scalar("one quantity")?;
+    Some(value.at(quantity(value, text, &key.form)?))
 }
 
 /// A quantity at a name on one of several scales, as at a key, and which of them it is.
 pub(super) fn named_on_scale(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     key: &'static Key<Scaled>,
 ) -> Option<(usize, Reading)> {
-    let text = value.scalar(found, "one quantity")?;
+    let text = value.scalar("one quantity")?;
     let (measure, text) = scale_of(text, key.form.0)?;
     let mut scales = key.form.0.iter();
     let scale = scales.position(|scale| std::ptr::eq(scale, measure))?;
-    Some((scale, value.at(quantity(found, value, text, measure)?)))
+    Some((scale, value.at(quantity(value, text, measure)?)))
 }
 
 /// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the
@@ -302,7 +255,6 @@ pub fn scale_of<'t>(
 
 /// A quantity by the one of some measures that its unit belongs to.
 fn in_one_of(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     text: &str,
     measures: &'static [Measure],
@@ -312,7 +264,7 @@ fn in_one_of(
             .is_ok_and(|read| read.unit.dimension == measure.unit.dimension)
     };
     if text.ends_with(|c: char| c.is_ascii_digit()) && measures.iter().any(belongs) {
-        found.add(|| {
+        value.found.add(|| {
             let units: Vec<&str> = measures.iter().map(|m| m.unit.symbol).collect();
             value
                 .problem(Code::UnknownUnit, format!("{} has no unit.", value.name))
@@ -326,19 +278,18 @@ fn in_one_of(
     let measure = measures.iter().position(belongs).unwrap_or(0);
     Some((
         measure,
-        value.at(quantity(found, value, text, &measures[measure])?),
+        value.at(quantity(value, text, &measures[measure])?),
     ))
 }
 
 /// Two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit written once
 /// holds for both.
 fn from_to(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     (low, high): (&str, &str),
     measures: &'static [Measure],
 ) -> Option<(usize, [Reading; 2])> {
-    let (measure, high) = in_one_of(found, value, high.trim(), measures)?;
+    let (measure, high) = in_one_of(value, high.trim(), measures)?;
     let unit = high.value.unit.symbol;
     let low = low.trim();
     let bare = low.ends_with(|c: char| c.is_ascii_digit() || c == '.');
@@ -347,11 +298,11 @@ fn from_to(
     } else {
         low.to_owned()
     };
-    let low = value.at(quantity(found, value, &low, &measures[measure])?);
+    let low = value.at(quantity(value, &low, &measures[measure])?);
     if low.value.value < high.value.value {
         return Some((measure, [low, high]));
     }
-    found.add(|| {
+    value.found.add(|| {
         let headline = format!("{} does not have its lower value first.", value.name);
         let right = format!("the lower value first, as in 3 to 8 {unit}");
         value.problem(Code::NotARange, headline).right(right)
@@ -360,17 +311,13 @@ fn from_to(
 }
 
 /// The choice that a value names.
-fn chosen<T: Copy>(
-    found: &mut Diagnostics,
-    value: &Value<'_>,
-    choice: &Choice<T>,
-) -> Option<At<T>> {
+fn chosen<T: Copy>(value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
-    let text = value.scalar(found, &format!("one of {}", listed()))?;
+    let text = value.scalar(&format!("one of {}", listed()))?;
     if let Some(meaning) = words::meaning(choice, text) {
         return Some(value.at(meaning));
     }
-    found.add(|| {
+    value.found.add(|| {
         let problem = value.problem(
             Code::UnknownChoice,
             format!("{} cannot be {text}.", value.name),
@@ -382,21 +329,22 @@ fn chosen<T: Copy>(
 
 /// The quantity that `text` at a value says.
 pub(super) fn quantity(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     text: &str,
     measure: &'static Measure,
 ) -> Option<Quantity> {
     let name = &value.name;
     if value.node.is_empty() {
-        found.add(|| value.blank(format!("a quantity{}", measure.unless_written())));
+        value
+            .found
+            .add(|| value.blank(format!("a quantity{}", measure.unless_written())));
         return None;
     }
     let wanted = measure.unit.dimension;
     let quantity = match Quantity::parse(text, &measure.unit) {
         Ok(quantity) => quantity,
         Err(error) => {
-            found.add(|| {
+            value.found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
                 if let Some((amiss, right)) = quantity_suggestions::meant(text, measure) {
                     return value
@@ -453,7 +401,7 @@ pub(super) fn quantity(
         }
     };
     if !measure.allows(quantity.value) {
-        found.add(|| {
+        value.found.add(|| {
             let problem = value.problem(
                 Code::OutOfRange,
                 if quantity.value > FAR_BEYOND {

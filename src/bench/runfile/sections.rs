@@ -35,21 +35,14 @@ pub(super) const HERE_OR_THERE: &str = "`liquid: 20.6 °C`, here or under `condi
 impl Surroundings {
     /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
     /// `right` says where it may stand.
-    pub(super) fn temperature(
-        &self,
-        found: &mut Diagnostics,
-        entry: &Value<'_>,
-        place: &Place,
-        what: &str,
-        right: &str,
-    ) {
+    pub(super) fn temperature(&self, entry: &Value<'_>, place: &Place, what: &str, right: &str) {
         if self.liquid_stated {
             return;
         }
         let cause = format!("no temperature of {what}");
         match &self.liquid_blank {
-            Some(blank) => found.add_blank(blank),
-            None => found.add_once(cause, place, || {
+            Some(blank) => entry.found.add_blank(blank),
+            None => entry.found.add_once(cause, place, || {
                 Problem::error(
                     Code::NoTemperature,
                     format!(
@@ -64,7 +57,7 @@ impl Surroundings {
     }
 }
 
-pub(super) fn conditions(found: &mut Diagnostics, run: &Fields<'_>, bench: &Bench) -> Surroundings {
+pub(super) fn conditions(run: &Fields<'_>, bench: &Bench) -> Surroundings {
     let none = Conditions {
         liquid: None,
         thermometer: None,
@@ -79,15 +72,15 @@ pub(super) fn conditions(found: &mut Diagnostics, run: &Fields<'_>, bench: &Benc
             liquid_stated: run.has(&words::CONDITIONS),
         };
     };
-    let Some(fields) = section.fields(found, &words::CONDITION_KEYS) else {
+    let Some(fields) = section.fields(&words::CONDITION_KEYS) else {
         return Surroundings {
             read: none,
             liquid_blank: None,
             liquid_stated: true,
         };
     };
-    let liquid = fields.measure(found, &words::LIQUID);
-    let thermometer = match bench.named(found, &fields, &words::THERMOMETER) {
+    let liquid = fields.measure(&words::LIQUID);
+    let thermometer = match bench.named(&fields, &words::THERMOMETER) {
         Instrument::Named(thermometer) => Some(thermometer),
         Instrument::Unusable => None,
         // A temperature may be known without its thermometer: its last digit then tells how well.
@@ -102,14 +95,14 @@ pub(super) fn conditions(found: &mut Diagnostics, run: &Fields<'_>, bench: &Benc
         }
         Instrument::Unnamed => {
             let stated = liquid.as_ref().is_none_or(states);
-            bench.only(found, ApparatusKind::Thermometer, stated, section)
+            bench.only(ApparatusKind::Thermometer, stated, section)
         }
     };
     let read = Conditions {
         thermometer,
-        air: fields.measure(found, &words::AIR),
-        pressure: fields.measure(found, &words::PRESSURE),
-        humidity: fields.measure(found, &words::HUMIDITY),
+        air: fields.measure(&words::AIR),
+        pressure: fields.measure(&words::PRESSURE),
+        humidity: fields.measure(&words::HUMIDITY),
         liquid,
     };
     Surroundings {
@@ -121,7 +114,7 @@ pub(super) fn conditions(found: &mut Diagnostics, run: &Fields<'_>, bench: &Benc
     }
 }
 
-pub(super) fn solute(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Solute> {
+pub(super) fn solute(run: &Fields<'_>) -> Option<Solute> {
     let value = run.value(&words::SOLUTE)?;
     let solute = if let Content::Scalar { text, .. } = &value.node.content {
         let name = At {
@@ -137,13 +130,13 @@ pub(super) fn solute(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Solute
             density: None,
         }
     } else {
-        let fields = value.fields(found, &words::SOLUTE_KEYS)?;
-        let name = fields.text(found, &words::NAME);
-        let formula = fields.text(found, &words::FORMULA);
-        let molar_mass = fields.measure(found, &words::MOLAR_MASS);
-        let purity = fields.measure(found, &words::PURITY);
-        let moisture = fields.measure(found, &words::MOISTURE);
-        let density = fields.measure(found, &words::CRYSTAL_DENSITY);
+        let fields = value.fields(&words::SOLUTE_KEYS)?;
+        let name = fields.text(&words::NAME);
+        let formula = fields.text(&words::FORMULA);
+        let molar_mass = fields.measure(&words::MOLAR_MASS);
+        let purity = fields.measure(&words::PURITY);
+        let moisture = fields.measure(&words::MOISTURE);
+        let density = fields.measure(&words::CRYSTAL_DENSITY);
         let name = name?;
         if fields.has(&words::FORMULA) && formula.is_none()
             || fields.has(&words::MOLAR_MASS) && molar_mass.is_none()
@@ -162,12 +155,12 @@ pub(super) fn solute(found: &mut Diagnostics, run: &Fields<'_>) -> Option<Solute
     if solute.salt().is_none() && solute.formula.is_none() && solute.molar_mass.is_none() {
         let names = || words::known_salts().into_iter();
         let name = &solute.name;
-        found.add(|| {
+        run.found.add(|| {
             let problem = Problem::error(
                 Code::UnknownSolute,
                 format!("{} is not a salt known by name.", name.value),
             )
-            .at(name.entry.name.clone(), Some(name.entry.place.clone()))
+            .at_entry(&name.entry)
             .read(name.value.as_str());
             let known = names().collect::<Vec<_>>().join(", ");
             let meant = nearest(&name.value, names());
@@ -200,7 +193,6 @@ pub(super) enum CalibrationWish {
 }
 
 pub(super) fn calibration(
-    found: &mut Diagnostics,
     (file, run): (&Arc<str>, &Fields<'_>),
     solutions: &Solutions,
     (beside, files): (&dyn FileLoader, &mut Vec<FileBeside>),
@@ -218,7 +210,7 @@ pub(super) fn calibration(
             _ => {}
         }
     }
-    let Some(fields) = value.fields(found, &words::CALIBRATION_KEYS) else {
+    let Some(fields) = value.fields(&words::CALIBRATION_KEYS) else {
         return CalibrationWish::None;
     };
     if fields.has(&words::CALIBRATION_FROM) {
@@ -229,22 +221,22 @@ pub(super) fn calibration(
             fields.value(&words::WITHOUT),
         ];
         let why = "unknowns are found from the calibration of an earlier report";
-        nothing_fitted(found, others, (value.node.place.clone(), why));
-        let read = earlier_calibration::read(found, file, &fields, beside);
+        nothing_fitted(run.found, others, (value.node.place.clone(), why));
+        let read = earlier_calibration::read(file, &fields, beside);
         return read.map_or(CalibrationWish::None, |(earlier, file)| {
             files.push(file);
             CalibrationWish::Earlier(Box::new(earlier))
         });
     }
-    let names = fields.names(found, &words::WITHOUT);
+    let names = fields.names(&words::WITHOUT);
     let without = names
         .iter()
-        .filter_map(|(value, name)| solution_reader::find(found, solutions, value, name))
+        .filter_map(|(value, name)| solution_reader::find(solutions, value, name))
         .collect();
     let against = fields
-        .choice(found, &words::AGAINST)
+        .choice(&words::AGAINST)
         .map_or(Scale::MassPercent, |choice| choice.value);
-    let line = match fields.choice(found, &words::LINE) {
+    let line = match fields.choice(&words::LINE) {
         None => Line::LeftOpen,
         Some(At {
             value: ReadFrom::Line(line),
@@ -253,7 +245,7 @@ pub(super) fn calibration(
         Some(published) => {
             let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
             let why = "unknowns are found from published densities";
-            nothing_fitted(found, fitted, (published.entry.place.clone(), why));
+            nothing_fitted(run.found, fitted, (published.entry.place.clone(), why));
             return CalibrationWish::Published(value.at(against));
         }
     };
@@ -262,7 +254,7 @@ pub(super) fn calibration(
         against,
         line,
         fit: fields
-            .choice(found, &words::FIT)
+            .choice(&words::FIT)
             .map_or(FitMethod::Generalised, |choice| choice.value),
         entry: value.entry(),
     })
@@ -270,7 +262,7 @@ pub(super) fn calibration(
 
 /// Notes keys of a fit where none is made, and why.
 fn nothing_fitted<const N: usize>(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     keys: [Option<&Value<'_>>; N],
     (place, why): (Place, &str),
 ) {
@@ -287,7 +279,7 @@ fn nothing_fitted<const N: usize>(
     }
 }
 
-pub(super) fn report(found: &mut Diagnostics, run: &Fields<'_>) -> ReportChoices {
+pub(super) fn report(run: &Fields<'_>) -> ReportChoices {
     let mut choices = ReportChoices {
         coverage: 0.95,
         digits: Digits::Uncertainty,
@@ -295,21 +287,20 @@ pub(super) fn report(found: &mut Diagnostics, run: &Fields<'_>) -> ReportChoices
     };
     if let Some(fields) = run
         .value(&words::REPORT)
-        .and_then(|value| value.fields(found, &words::REPORT_KEYS))
+        .and_then(|value| value.fields(&words::REPORT_KEYS))
     {
-        if let Some(coverage) = fields.measure(found, &words::COVERAGE) {
+        if let Some(coverage) = fields.measure(&words::COVERAGE) {
             choices.coverage = coverage.value.value;
         }
-        if let Some(digits) = fields.choice(found, &words::DIGITS) {
+        if let Some(digits) = fields.choice(&words::DIGITS) {
             choices.digits = digits.value;
         }
-        choices.scales = fields.choices(found, &words::SCALES);
+        choices.scales = fields.choices(&words::SCALES);
     }
     choices
 }
 
 pub(super) fn corrections(
-    found: &mut Diagnostics,
     run: &Fields<'_>,
     is_told: &dyn Fn(&str) -> bool,
     date: Option<&At<Date>>,
@@ -324,43 +315,43 @@ pub(super) fn corrections(
         .collect();
     let mut corrections: Vec<Correction> = Vec::new();
     for item in value.numbered() {
-        let Some(fields) = item.fields(found, &words::CORRECTION_KEYS) else {
+        let Some(fields) = item.fields(&words::CORRECTION_KEYS) else {
             continue;
         };
-        let entry = fields.text(found, &words::ENTRY);
-        let was = fields.text(found, &words::WAS);
-        let now = fields.text(found, &words::NOW);
-        let why = fields.text(found, &words::WHY);
-        let by = fields.text(found, &words::BY).map(|text| text.value);
-        let on = fields.day(found, &words::ON);
+        let entry = fields.text(&words::ENTRY);
+        let was = fields.text(&words::WAS);
+        let now = fields.text(&words::NOW);
+        let why = fields.text(&words::WHY);
+        let by = fields.text(&words::BY).map(|text| text.value);
+        let on = fields.day(&words::ON);
         if let (Some(on), Some(date)) = (&on, date)
             && on.value < date.value
         {
-            found.add(|| {
+            run.found.add(|| {
                 Problem::error(
                     Code::CorrectedBeforeTheWork,
                     format!("{} is before the day of the work.", on.entry.name),
                 )
-                .at(on.entry.name.clone(), Some(on.entry.place.clone()))
+                .at_entry(&on.entry)
                 .read(on.value.to_string())
                 .right(format!("{} or later", date.value))
                 .also(date.entry.place.clone(), "the day of the work")
             });
         }
         if let (Some(was), Some(now)) = (&was, &now) {
-            changed(found, was, now);
+            changed(run.found, was, now);
         }
         let on = on.map(|day| day.value.to_string());
         if let Some(entry) = entry
             .as_ref()
             .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))
         {
-            found.add(|| {
+            run.found.add(|| {
                 let problem = Problem::error(
                     Code::UnknownEntry,
                     format!("{} is not an entry of this file.", entry.value),
                 )
-                .at(entry.entry.name.clone(), Some(entry.entry.place.clone()))
+                .at_entry(&entry.entry)
                 .read(entry.value.as_str());
                 let such = "a name such as `weighings.A.1.filled` or `solutions.B.made_up.to`";
                 let meant = nearest(&entry.value, written.keys().copied());
@@ -393,13 +384,13 @@ pub(super) fn corrections(
         else {
             continue;
         };
-        found.add(|| {
+        run.found.add(|| {
             let now = &correction.now;
             Problem::warning(
                 Code::CorrectionNotMade,
                 format!("{name} differs from its corrected value."),
             )
-            .at(now.entry.name.clone(), Some(now.entry.place.clone()))
+            .at_entry(&now.entry)
             .read(now.value.as_str())
             .right(present.value.as_str())
             .also(present.entry.place.clone(), "the present entry")
@@ -409,14 +400,14 @@ pub(super) fn corrections(
 }
 
 /// Notes a correction that changes nothing, or from one dimension to another.
-fn changed(found: &mut Diagnostics, was: &At<String>, now: &At<String>) {
+fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
     if was.value.trim() == now.value.trim() {
         found.add(|| {
             Problem::error(
                 Code::NothingCorrected,
                 format!("{} is the same as the corrected value.", was.entry.name),
             )
-            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .at_entry(&was.entry)
             .read(was.value.as_str())
             .right("the old value")
             .also(now.entry.place.clone(), "the present value")
@@ -443,7 +434,7 @@ fn changed(found: &mut Diagnostics, was: &At<String>, now: &At<String>) {
                     was.entry.name, before.symbol, after.dimension
                 ),
             )
-            .at(was.entry.name.clone(), Some(was.entry.place.clone()))
+            .at_entry(&was.entry)
             .read(was.value.as_str())
             .right(format!("a {}, as it is now", after.dimension))
             .also(now.entry.place.clone(), "the present value")

@@ -1,7 +1,6 @@
 //! The solutions and how each came to be.
 
 use super::apparatus::Bench;
-use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::instrument::{Instrument, about, states, ware, written};
 use super::model::{
@@ -19,15 +18,10 @@ pub(super) type Solutions = NameTable<Solution>;
 
 const ORIGINS: &str = "`pure: true`; `unknown: true`; `weighed` and `made_up`; `weighed` and `solvent`; or `aliquot` and `made_up`";
 
-pub(super) fn read(
-    found: &mut Diagnostics,
-    run: &Fields<'_>,
-    bench: &Bench,
-    conditions: &Surroundings,
-) -> Solutions {
+pub(super) fn read(run: &Fields<'_>, bench: &Bench, conditions: &Surroundings) -> Solutions {
     let named = run
         .value(&words::SOLUTIONS)
-        .map(|section| section.named(found, "solutions"))
+        .map(|section| section.named("solutions"))
         .unwrap_or_default();
     let complete = run
         .value(&words::SOLUTIONS)
@@ -37,36 +31,33 @@ pub(super) fn read(
         complete,
     );
     for (name, value) in named {
-        let solution = one(found, name, &value, (bench, conditions), &solutions);
+        let solution = one(name, &value, (bench, conditions), &solutions);
         solutions.items.push(solution);
     }
     solutions
 }
 
 /// A solution by its name at some entry.
-pub(super) fn find(
-    found: &mut Diagnostics,
-    solutions: &Solutions,
-    value: &Value<'_>,
-    name: &At<String>,
-) -> Option<Ref> {
+pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Option<Ref> {
     let index = solutions.find(&name.value);
     if index.is_none() && solutions.complete && solutions.names.is_empty() {
         // One cause, however often the solutions are named.
-        found.add_once("no solutions".to_owned(), &name.entry.place, || {
-            Problem::error(
-                Code::UnknownSolution,
-                format!(
-                    "{} names {}, and there are no solutions.",
-                    value.name, name.value
-                ),
-            )
-            .at(value.name.clone(), Some(name.entry.place.clone()))
-            .read(name.value.as_str())
-            .right("a name from the section solutions, which is missing or empty")
-        });
+        value
+            .found
+            .add_once("no solutions".to_owned(), &name.entry.place, || {
+                Problem::error(
+                    Code::UnknownSolution,
+                    format!(
+                        "{} names {}, and there are no solutions.",
+                        value.name, name.value
+                    ),
+                )
+                .at(value.name.clone(), Some(name.entry.place.clone()))
+                .read(name.value.as_str())
+                .right("a name from the section solutions, which is missing or empty")
+            });
     } else if index.is_none() && solutions.complete {
-        found.add(|| {
+        value.found.add(|| {
             let problem = Problem::error(
                 Code::UnknownSolution,
                 format!(
@@ -88,33 +79,31 @@ pub(super) fn find(
 
 /// A section by the names of solutions, each of whose sections `one` reads.
 pub(super) fn by_solution<T>(
-    found: &mut Diagnostics,
     section: Option<&Value<'_>>,
     solutions: &Solutions,
     keys: &'static Section,
-    one: impl Fn(&mut Diagnostics, &Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
+    one: impl Fn(&Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
 ) -> Vec<T> {
-    let named = section.map(|section| section.named(found, "solutions"));
+    let named = section.map(|section| section.named("solutions"));
     let read = named.into_iter().flatten().filter_map(|(name, value)| {
-        let solution = find(found, solutions, &value, &name);
-        let fields = value.fields(found, keys)?;
-        one(found, &solution?, &fields, &value)
+        let solution = find(solutions, &value, &name);
+        let fields = value.fields(keys)?;
+        one(&solution?, &fields, &value)
     });
     read.collect()
 }
 
 fn one(
-    found: &mut Diagnostics,
     name: At<String>,
     value: &Value<'_>,
     (bench, conditions): (&Bench, &Surroundings),
     solutions: &Solutions,
 ) -> Option<Solution> {
-    let fields = value.fields(found, &words::SOLUTION_KEYS)?;
-    let note = fields.text(found, &words::NOTE).map(|text| text.value);
-    let mixed = fields.explanation(found, &words::MIXED);
-    let pure = fields.mark(found, &words::PURE);
-    let unknown = fields.mark(found, &words::UNKNOWN);
+    let fields = value.fields(&words::SOLUTION_KEYS)?;
+    let note = fields.text(&words::NOTE).map(|text| text.value);
+    let mixed = fields.explanation(&words::MIXED);
+    let pure = fields.mark(&words::PURE);
+    let unknown = fields.mark(&words::UNKNOWN);
     let has = |key: &Key<Form>| fields.has(key);
     let ways = (
         fields.has(&words::PURE),
@@ -126,16 +115,16 @@ fn one(
     );
     let salt = fields
         .value(&words::WEIGHED)
-        .map(|part| weighed(found, part, bench));
+        .map(|part| weighed(part, bench));
     let water = fields
         .value(&words::SOLVENT)
-        .map(|part| solvent(found, part, bench, conditions));
+        .map(|part| solvent(part, bench, conditions));
     let taken = fields
         .value(&words::ALIQUOT)
-        .map(|part| aliquot(found, part, bench, solutions));
+        .map(|part| aliquot(part, bench, solutions));
     let volume = fields
         .value(&words::MADE_UP)
-        .map(|part| made_up(found, part, bench));
+        .map(|part| made_up(part, bench));
     let origin = match ways {
         (true, false, false, false, false, false) => pure.then_some(Origin::Pure),
         (false, true, false, false, false, false) => unknown.then_some(Origin::Unknown),
@@ -156,7 +145,7 @@ fn one(
                 .iter()
                 .filter(|part| **part)
                 .count();
-            found.add(|| {
+            value.found.add(|| {
                 let given = fields.given_of_ways(&words::SOLUTION_KEYS);
                 let name = &value.name;
                 let problem = match given.as_slice() {
@@ -199,24 +188,19 @@ fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
     })
 }
 
-fn weighed(found: &mut Diagnostics, value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
-    let fields = value.fields(found, &words::WEIGHED_KEYS)?;
-    weighing(found, value, &fields, &words::WEIGHED_KEYS, bench)
+fn weighed(value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
+    let fields = value.fields(&words::WEIGHED_KEYS)?;
+    weighing(value, &fields, &words::WEIGHED_KEYS, bench)
 }
 
 /// The water, weighed or measured out.
-fn solvent(
-    found: &mut Diagnostics,
-    value: &Value<'_>,
-    bench: &Bench,
-    conditions: &Surroundings,
-) -> Option<Solvent> {
-    let fields = value.fields(found, &words::SOLVENT_KEYS)?;
+fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Option<Solvent> {
+    let fields = value.fields(&words::SOLVENT_KEYS)?;
     let measured = fields.has(&words::WATER_VOLUME);
     let weighed =
         fields.has(&words::MASS) || fields.has(&words::BEFORE) || fields.has(&words::AFTER);
     if measured && weighed {
-        found.add(|| {
+        value.found.add(|| {
             let problem = Problem::error(
                 Code::TwoWeighings,
                 format!("{} is both weighed and measured by volume.", value.name),
@@ -229,34 +213,33 @@ fn solvent(
         return None;
     }
     if !measured {
-        return weighing(found, value, &fields, &words::SOLVENT_KEYS, bench)
+        return weighing(value, &fields, &words::SOLVENT_KEYS, bench)
             .map(|weighed| Solvent::Weighed(Box::new(weighed)));
     }
     // Its mass follows from its density.
     let right = "conditions: {liquid: 20.6 °C}";
-    conditions.temperature(found, value, &value.node.place, "water", right);
-    let (deliveries, with) = delivered(found, value, &fields, &words::WATER_VOLUME, bench)?;
+    conditions.temperature(value, &value.node.place, "water", right);
+    let (deliveries, with) = delivered(value, &fields, &words::WATER_VOLUME, bench)?;
     Some(Solvent::Measured(Delivered { deliveries, with }))
 }
 
 /// The deliveries at a key, and what delivered them.
 fn delivered(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     fields: &Fields<'_>,
     volume: &'static Key<Deliveries>,
     bench: &Bench,
 ) -> Option<(Vec<Reading>, Option<Ref>)> {
-    let named = bench.named(found, fields, &words::WITH);
-    let deliveries = fields.deliveries(found, volume)?;
+    let named = bench.named(fields, &words::WITH);
+    let deliveries = fields.deliveries(volume)?;
     let volumes: Vec<&Reading> = deliveries.iter().collect();
-    let with = ware(found, named, &volumes, value, &words::WITH, bench).ok()?;
+    let with = ware(named, &volumes, value, &words::WITH, bench).ok()?;
     if let Some(with) = &with {
         // A count of equal deliveries stands at one place: one problem is enough.
         let mut last = None;
         for delivery in &deliveries {
             if last != Some(&delivery.entry.place) {
-                bench.check_volume(found, with, delivery, deliveries.len() == 1);
+                bench.check_volume(value.found, with, delivery, deliveries.len() == 1);
             }
             last = Some(&delivery.entry.place);
         }
@@ -266,16 +249,15 @@ fn delivered(
 
 /// A weighing among the keys of `section`.
 fn weighing(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     fields: &Fields<'_>,
     section: &'static Section,
     bench: &Bench,
 ) -> Option<Weighed> {
-    let named = bench.named(found, fields, &words::BALANCE);
-    let mass = fields.measure(found, &words::MASS);
-    let before = fields.measure(found, &words::BEFORE);
-    let after = fields.measure(found, &words::AFTER);
+    let named = bench.named(fields, &words::BALANCE);
+    let mass = fields.measure(&words::MASS);
+    let before = fields.measure(&words::BEFORE);
+    let after = fields.measure(&words::AFTER);
     let readings = match (
         fields.has(&words::MASS),
         fields.has(&words::BEFORE),
@@ -285,7 +267,7 @@ fn weighing(
         (false, true, true) => {
             let (before, after) = (before?, after?);
             if after.value.value >= before.value.value {
-                found.add(|| {
+                value.found.add(|| {
                     about(
                         &after,
                         Code::NothingTaken,
@@ -305,7 +287,7 @@ fn weighing(
                 (_, _, true) => (Code::WeighingIncomplete, "has `after`, but no `before`"),
                 _ => (Code::WeighingIncomplete, "has no reading"),
             };
-            found.add(|| {
+            value.found.add(|| {
                 let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
                     .right("`before` and `after`, or `mass` alone");
@@ -321,20 +303,20 @@ fn weighing(
     let balance = match named {
         Instrument::Named(balance) => Some(balance),
         Instrument::Unusable => None,
-        Instrument::Unnamed => bench.only(found, ApparatusKind::Balance, stated, value),
+        Instrument::Unnamed => bench.only(ApparatusKind::Balance, stated, value),
     };
     Some(Weighed { readings, balance })
 }
 
-fn made_up(found: &mut Diagnostics, value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
-    let fields = value.fields(found, &words::MADE_UP_KEYS)?;
-    let named = bench.named(found, &fields, &words::IN);
-    let rinsed = fields.count(found, &words::RINSED);
-    let over_mark = fields.measure(found, &words::OVER_MARK);
-    let to = fields.measure(found, &words::TO)?;
-    let vessel = ware(found, named, &[&to], value, &words::IN, bench).ok()?;
+fn made_up(value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
+    let fields = value.fields(&words::MADE_UP_KEYS)?;
+    let named = bench.named(&fields, &words::IN);
+    let rinsed = fields.count(&words::RINSED);
+    let over_mark = fields.measure(&words::OVER_MARK);
+    let to = fields.measure(&words::TO)?;
+    let vessel = ware(named, &[&to], value, &words::IN, bench).ok()?;
     if let Some(vessel) = &vessel {
-        bench.check_volume(found, vessel, &to, false);
+        bench.check_volume(value.found, vessel, &to, false);
     }
     Some(MadeUp {
         to,
@@ -344,18 +326,13 @@ fn made_up(found: &mut Diagnostics, value: &Value<'_>, bench: &Bench) -> Option<
     })
 }
 
-fn aliquot(
-    found: &mut Diagnostics,
-    value: &Value<'_>,
-    bench: &Bench,
-    solutions: &Solutions,
-) -> Option<Aliquot> {
-    let fields = value.fields(found, &words::ALIQUOT_KEYS)?;
-    let rinsed = fields.count(found, &words::RINSED);
+fn aliquot(value: &Value<'_>, bench: &Bench, solutions: &Solutions) -> Option<Aliquot> {
+    let fields = value.fields(&words::ALIQUOT_KEYS)?;
+    let rinsed = fields.count(&words::RINSED);
     let of = fields
-        .name(found, &words::OF)
-        .and_then(|name| find(found, solutions, fields.value(&words::OF)?, &name));
-    let (deliveries, with) = delivered(found, value, &fields, &words::ALIQUOT_VOLUME, bench)?;
+        .name(&words::OF)
+        .and_then(|name| find(solutions, fields.value(&words::OF)?, &name));
+    let (deliveries, with) = delivered(value, &fields, &words::ALIQUOT_VOLUME, bench)?;
     Some(Aliquot {
         of: of?,
         deliveries,

@@ -88,7 +88,7 @@ fn kind(c: char) -> &'static str {
 }
 
 /// Notes a control character in a text that was written with escapes.
-pub(super) fn refuse_controls(found: &mut Diagnostics, text: &str, place: &Place) {
+pub(super) fn refuse_controls(found: &Diagnostics, text: &str, place: &Place) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
             Problem::error(
@@ -115,7 +115,7 @@ pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
 }
 
 /// Notes what looks like a part of a text behind a key or a text, and is a comment: `Brine #3`.
-pub(super) fn note_comments(found: &mut Diagnostics, lines: &[&str], place: &Place) {
+pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], place: &Place) {
     let Some(line) = lines.get(place.line - 1) else {
         return;
     };

@@ -8,6 +8,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::csv_import::names_a_file;
+use super::diagnostics::Diagnostics;
 use super::entries::{lists_singles, name_of};
 use super::fields::Value;
 use super::fitting::Piece;
@@ -251,6 +252,7 @@ pub fn read_unfinished(
         asked: &asked,
     };
     let whole = Value {
+        found: &Diagnostics::default(),
         node: &tree,
         name: String::new(),
         key_place: None,
@@ -326,6 +328,7 @@ impl Reader<'_> {
                 let parts = pairs.iter().map(|(key, node)| {
                     let text = key.text.trim();
                     let child = Value {
+                        found: value.found,
                         node,
                         name: name_of(value, text),
                         key_place: Some(key.place.clone()),

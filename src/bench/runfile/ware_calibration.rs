@@ -11,7 +11,6 @@ use crate::problem::{Code, Problem};
 
 /// The calibrations; none where one of them could not be read.
 pub(super) fn read(
-    found: &mut Diagnostics,
     run: &Fields<'_>,
     bench: &Bench,
     conditions: &Surroundings,
@@ -20,8 +19,8 @@ pub(super) fn read(
         return (!run.has(&words::WARE_CALIBRATION)).then(Vec::new);
     };
     let mut all = Some(Vec::new());
-    for (name, value) in section.named(found, "ware calibrated") {
-        let one = one(found, &name, &value, bench, conditions);
+    for (name, value) in section.named("ware calibrated") {
+        let one = one(&name, &value, bench, conditions);
         match (one, &mut all) {
             (Some(one), Some(all)) => all.push(one),
             _ => all = None,
@@ -31,30 +30,26 @@ pub(super) fn read(
 }
 
 fn one(
-    found: &mut Diagnostics,
     name: &At<String>,
     value: &Value<'_>,
     bench: &Bench,
     conditions: &Surroundings,
 ) -> Option<WareCalibration> {
-    let ware = ware(found, name, bench);
-    let fields = value.fields(found, &words::WARE_CALIBRATION_KEYS)?;
-    let liquid = fields.measure(found, &words::LIQUID);
+    let ware = ware(value.found, name, bench);
+    let fields = value.fields(&words::WARE_CALIBRATION_KEYS)?;
+    let liquid = fields.measure(&words::LIQUID);
     if !fields.has(&words::LIQUID) {
         let place = value.key_place.as_ref().unwrap_or(&value.node.place);
-        conditions.temperature(found, value, place, "water", HERE_OR_THERE);
+        conditions.temperature(value, place, "water", HERE_OR_THERE);
     }
-    let volume = fields.measure(found, &words::CALIBRATED_VOLUME);
-    let named = bench.named(found, &fields, &words::BALANCE);
+    let volume = fields.measure(&words::CALIBRATED_VOLUME);
+    let named = bench.named(&fields, &words::BALANCE);
     let list = fields.value(&words::WATER_WEIGHINGS)?;
-    let weighings: Vec<Option<WaterWeighing>> = list
-        .items()
-        .iter()
-        .map(|item| weighing(found, item))
-        .collect();
+    let weighings: Vec<Option<WaterWeighing>> =
+        list.items().iter().map(|item| weighing(item)).collect();
     let weighings: Vec<WaterWeighing> = weighings.into_iter().collect::<Option<_>>()?;
     if weighings.iter().all(|weighing| weighing.left_out.is_some()) {
-        found.add(|| {
+        value.found.add(|| {
             Problem::error(
                 Code::AllLeftOut,
                 format!("All weighings of {} are left out.", value.name),
@@ -70,11 +65,11 @@ fn one(
     let balance = match named {
         Instrument::Named(balance) => Some(balance),
         Instrument::Unusable => None,
-        Instrument::Unnamed => bench.only(found, ApparatusKind::Balance, stated, value),
+        Instrument::Unnamed => bench.only(ApparatusKind::Balance, stated, value),
     };
     let ware = ware?;
     if let Some(volume) = &volume {
-        bench.check_volume(found, &ware, volume, false);
+        bench.check_volume(value.found, &ware, volume, false);
     }
     Some(WareCalibration {
         ware,
@@ -87,13 +82,9 @@ fn one(
 }
 
 /// The ware of a name.
-fn ware(found: &mut Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
+fn ware(found: &Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
     let entry = &name.entry;
-    let at = |problem: Problem| {
-        problem
-            .at(entry.name.clone(), Some(entry.place.clone()))
-            .read(name.value.as_str())
-    };
+    let at = |problem: Problem| problem.at_entry(entry).read(name.value.as_str());
     let Some(index) = bench.find(&name.value) else {
         if bench.complete {
             found.add(|| {
@@ -121,14 +112,14 @@ fn ware(found: &mut Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref
     })
 }
 
-fn weighing(found: &mut Diagnostics, value: &Value<'_>) -> Option<WaterWeighing> {
-    let fields = value.fields(found, &words::WATER_WEIGHING_KEYS)?;
-    let empty = fields.measure(found, &words::EMPTY);
-    let filled = fields.measure(found, &words::FILLED);
-    let left_out = fields.explanation(found, &words::LEFT_OUT);
+fn weighing(value: &Value<'_>) -> Option<WaterWeighing> {
+    let fields = value.fields(&words::WATER_WEIGHING_KEYS)?;
+    let empty = fields.measure(&words::EMPTY);
+    let filled = fields.measure(&words::FILLED);
+    let left_out = fields.explanation(&words::LEFT_OUT);
     let (empty, filled) = (empty?, filled?);
     if left_out.is_none() {
-        heavier(found, (&empty, EMPTY_VESSEL), &filled, Vec::new)?;
+        heavier(value.found, (&empty, EMPTY_VESSEL), &filled, Vec::new)?;
     }
     Some(WaterWeighing {
         empty,
@@ -144,7 +135,7 @@ pub(super) const EMPTY_VESSEL: &str = "the empty vessel";
 /// Checks that a mass is larger than the one before it, named as `called`; otherwise notes a problem with the corrections
 /// that `meant` finds.
 pub(super) fn heavier(
-    found: &mut Diagnostics,
+    found: &Diagnostics,
     (before, called): (&Reading, &str),
     filled: &Reading,
     meant: impl FnOnce() -> Vec<String>,

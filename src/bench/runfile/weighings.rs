@@ -1,7 +1,6 @@
 //! Known volumes weighed.
 
 use super::densities::Section;
-use super::diagnostics::Diagnostics;
 use super::fields::Value;
 use super::instrument::{Instrument, about, states, ware};
 use super::meant;
@@ -12,14 +11,10 @@ use super::words::{self, DENSITIES};
 use crate::problem::{Code, Problem};
 
 /// The weighings of a solution; none where one of them could not be read.
-pub(super) fn replicates(
-    found: &mut Diagnostics,
-    section: &Section<'_>,
-    value: &Value<'_>,
-) -> Option<Vec<Replicate>> {
+pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec<Replicate>> {
     let items = value.numbered();
     if items.is_empty() || value.node.is_empty() {
-        found.add(|| {
+        value.found.add(|| {
             Problem::error(
                 Code::NothingWritten,
                 format!("{} has no weighings.", value.name),
@@ -30,19 +25,17 @@ pub(super) fn replicates(
         return None;
     }
     if let Some(problem) = numbers_without_keys(value) {
-        found.add(|| problem);
+        value.found.add(|| problem);
         return None;
     }
-    let replicates: Vec<Option<Replicate>> = items
-        .iter()
-        .map(|item| replicate(found, section, item))
-        .collect();
+    let replicates: Vec<Option<Replicate>> =
+        items.iter().map(|item| replicate(section, item)).collect();
     let replicates: Vec<Replicate> = replicates.into_iter().collect::<Option<_>>()?;
     if replicates
         .iter()
         .all(|replicate| replicate.left_out.is_some())
     {
-        found.add(|| {
+        value.found.add(|| {
             Problem::error(
                 Code::AllLeftOut,
                 format!("Every weighing of {} is left out.", value.name),
@@ -96,34 +89,29 @@ fn numbers_without_keys(value: &Value<'_>) -> Option<Problem> {
     Some(problem.read(format!("[{}]", texts.join(", "))).right(right))
 }
 
-fn replicate(
-    found: &mut Diagnostics,
-    section: &Section<'_>,
-    value: &Value<'_>,
-) -> Option<Replicate> {
-    let fields = value.fields(found, &words::REPLICATE_KEYS)?;
-    let empty = fields.measure(found, &words::EMPTY);
-    let filled = fields.measure(found, &words::FILLED);
-    let volumes = fields.deliveries(found, &words::VOLUME_WEIGHED);
-    let liquid = fields.measure(found, &words::LIQUID);
-    let left_out = fields.explanation(found, &words::LEFT_OUT);
-    let own_balance = section.bench.named(found, &fields, &words::BALANCE);
-    let own_pipette = section.bench.named(found, &fields, &words::PIPETTE);
-    let rinsed = fields.count(found, &words::RINSED);
-    section.temperature(found, &fields, value);
+fn replicate(section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
+    let fields = value.fields(&words::REPLICATE_KEYS)?;
+    let empty = fields.measure(&words::EMPTY);
+    let filled = fields.measure(&words::FILLED);
+    let volumes = fields.deliveries(&words::VOLUME_WEIGHED);
+    let liquid = fields.measure(&words::LIQUID);
+    let left_out = fields.explanation(&words::LEFT_OUT);
+    let own_balance = section.bench.named(&fields, &words::BALANCE);
+    let own_pipette = section.bench.named(&fields, &words::PIPETTE);
+    let rinsed = fields.count(&words::RINSED);
+    section.temperature(&fields, value);
     let (empty, filled, volumes) = (empty?, filled?, volumes?);
     // What is left out may well be left out for this.
     if left_out.is_none() {
         let volume = volumes.iter().map(|volume| volume.value.value).sum();
-        heavier(found, (&empty, EMPTY_VESSEL), &filled, || {
+        heavier(value.found, (&empty, EMPTY_VESSEL), &filled, || {
             meant::of_weighing([&empty, &filled], volume)
         })?;
     }
     let stated = states(&empty) && states(&filled);
-    let balance = section.balance(found, own_balance, stated, value);
+    let balance = section.balance(own_balance, stated, value);
     let measured: Vec<&Reading> = volumes.iter().collect();
     let pipette = ware(
-        found,
         own_or(own_pipette, &section.pipette),
         &measured,
         value,
@@ -132,14 +120,14 @@ fn replicate(
     )
     .ok()?;
     if let Some(pipette) = &pipette {
-        let before = found.count();
+        let before = value.found.count();
         for volume in &volumes {
             section
                 .bench
-                .check_volume(found, pipette, volume, volumes.len() == 1);
+                .check_volume(value.found, pipette, volume, volumes.len() == 1);
         }
         // A volume that is wrong makes a wrong density.
-        if found.count() > before {
+        if value.found.count() > before {
             return None;
         }
     }
@@ -148,7 +136,7 @@ fn replicate(
             .as_ref()
             .and_then(|with| section.bench.get(with.value));
         let measured = ware.is_none_or(|ware| !ware.kind.has_one_mark());
-        likely_density(found, value, [&empty, &filled], &volumes, measured)?;
+        likely_density(value, [&empty, &filled], &volumes, measured)?;
     }
     Some(Replicate {
         empty,
@@ -173,7 +161,6 @@ pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
 /// Notes a weighing of an impossible density, with possible corrections. `measured` says whether the volume is a reading,
 /// which can be wrong.
 fn likely_density(
-    found: &mut Diagnostics,
     value: &Value<'_>,
     masses: [&Reading; 2],
     volumes: &[Reading],
@@ -186,7 +173,7 @@ fn likely_density(
     if limits.allows(density) {
         return Some(());
     }
-    found.add(|| {
+    value.found.add(|| {
         let volume = &volumes[0];
         let mut all = meant::of_weighing(masses, whole);
         // Of several deliveries no single volume is corrected.
