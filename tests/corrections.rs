@@ -23,7 +23,7 @@ fn refused(text: &str) -> Vec<(&'static str, String)> {
     let problems = reduce(&run.unwrap()).unwrap_err();
     problems
         .into_iter()
-        .map(|p| (p.code.name(), p.entry))
+        .map(|p| (p.code.name(), p.entry.clone()))
         .collect()
 }
 

@@ -36,7 +36,7 @@ fn made(input: &Input) -> bool {
     let style = match style {
         Ok(style) => style,
         Err(problem) => {
-            shown(&[*problem], &Sources::none());
+            shown(&[problem], &Sources::none());
             return false;
         }
     };

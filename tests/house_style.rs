@@ -21,7 +21,7 @@ fn picture(width: u32, height: u32, format: ImageFormat) -> Vec<u8> {
     bytes.into_inner()
 }
 
-fn style(text: &str, logo: &[u8]) -> Result<Style, Box<Problem>> {
+fn style(text: &str, logo: &[u8]) -> Result<Style, Problem> {
     house_style::read("house/style.yaml", text.as_bytes(), &|path| match path {
         "logo.png" => Ok(logo.to_vec()),
         _ => Err("there is no such file".to_owned()),
@@ -36,6 +36,7 @@ fn a_style_file_without_end_is_refused_before_it_is_read() {
     assert!(
         problem
             .right
+            .as_ref()
             .is_some_and(|right| right.contains("20000 bytes"))
     );
     let brackets = style(&format!("paper: {}", "[".repeat(19_000)), &[]);

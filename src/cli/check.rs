@@ -143,7 +143,7 @@ impl Check {
                     name,
                     outcome: Outcome::NotRead,
                     sources: Sources::none(),
-                    problems: vec![*problem],
+                    problems: vec![problem],
                     run: None,
                 };
             }

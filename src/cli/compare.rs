@@ -424,7 +424,7 @@ fn with_run<T>(named: &Named, make: impl FnOnce(&Run, String) -> T) -> Result<T,
         let word = word_of(format!("{:?}", report.run.file.entries).as_bytes());
         return Ok(make(&report.run, word));
     }
-    let bytes = named.read().map_err(|problem| vec![*problem])?;
+    let bytes = named.read().map_err(|problem| vec![problem])?;
     match named.reduced(&bytes) {
         (Some(run), ..) => Ok(make(&run, word_of(&bytes))),
         (None, problems, _) => Err(problems),

@@ -216,7 +216,7 @@ fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
 ///
 /// # Errors
 /// Why it cannot be read.
-fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
+fn read_run_file(path: &Path) -> Result<Vec<u8>, Problem> {
     let file = named::as_file(path).display();
     let read = if named::is_stream(path) {
         files::read_all(std::io::stdin().lock(), LARGEST_RUN_FILE)
@@ -226,13 +226,13 @@ fn read_run_file(path: &Path) -> Result<Vec<u8>, Box<Problem>> {
     let bytes = read.map_err(|error| {
         let headline = format!("`{file}` cannot be read: {error}");
         let problem = Problem::error(Code::FileNotRead, headline);
-        Box::new(problem.right("the path of a YAML run file that may be read"))
+        problem.right("the path of a YAML run file that may be read")
     })?;
     if bytes.starts_with(b"%PDF") {
         let headline = format!("`{file}` is a PDF file, not a run file.");
         let problem = Problem::error(Code::OtherFile, headline);
         let right = format!("a run file; `fillmark extract {file}` gives that of a report");
-        return Err(Box::new(problem.right(right)));
+        return Err(problem.right(right));
     }
     Ok(bytes)
 }

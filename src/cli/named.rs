@@ -119,7 +119,7 @@ impl Named {
     ///
     /// # Errors
     /// Why it cannot be read.
-    pub(super) fn read(&self) -> Result<Vec<u8>, Box<Problem>> {
+    pub(super) fn read(&self) -> Result<Vec<u8>, Problem> {
         let text = match &self.line {
             Some(line) => line.bench.text().into_bytes(),
             None => read_run_file(&self.path)?,

@@ -30,7 +30,7 @@ impl Plan {
         let bytes = match read_run_file(&self.file) {
             Ok(bytes) => bytes,
             Err(problem) => {
-                terminal.problems(&[*problem], &Sources::none());
+                terminal.problems(&[problem], &Sources::none());
                 return Ending::Machine;
             }
         };

@@ -143,7 +143,7 @@ impl ReportJob<'_> {
                     Code::SectionNotApart => Ending::Problems,
                     _ => Ending::Machine,
                 };
-                terminal.problems(&[*problem], &Sources::none());
+                terminal.problems(&[problem], &Sources::none());
                 return Outcome::failed(ending, None);
             }
         };
@@ -268,7 +268,7 @@ impl ReportJob<'_> {
             .and_then(|manuscript| {
                 let (pdf, warnings) = run.set(&manuscript, bytes, style, made_from)?;
                 let json = order.results.map(|_| run.results_json_from(made_from));
-                let json = json.transpose().map_err(|problem| vec![*problem])?;
+                let json = json.transpose().map_err(|problem| vec![problem])?;
                 let stem = other_formats::stem(order.output);
                 let forms =
                     other_formats::forms(&manuscript, style, stem, made_from, self.means.also)?;

@@ -68,7 +68,7 @@ impl Sheet {
         };
         let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
         let bytes = read_run_file(&self.run).map_err(|problem| {
-            terminal.problems(&[*problem], &Sources::none());
+            terminal.problems(&[problem], &Sources::none());
             Ending::Machine
         })?;
         let name = self.run.to_string_lossy();

@@ -49,7 +49,7 @@ pub(super) fn styled(
     };
     house_style::read(&name, &bytes, &beside).map_err(|problem| {
         let sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
-        terminal.problems(&[*problem], &sources);
+        terminal.problems(&[problem], &sources);
         Ending::Problems
     })
 }

@@ -299,7 +299,7 @@ impl Run {
             });
         }
         let json = self.results_json_from(made_from);
-        let json = json.map_err(|problem| vec![*problem])?;
+        let json = json.map_err(|problem| vec![problem])?;
         attachments.push(Attachment {
             name: results_name(&run_file, &attachments),
             kind: Carried::Data,

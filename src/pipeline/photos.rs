@@ -34,7 +34,7 @@ pub(super) fn pictures(
             Ok(pixels) => {
                 pictures.insert(path.clone(), pixels);
             }
-            Err(problem) => problems.push(*problem),
+            Err(problem) => problems.push(problem),
         }
     }
     (pictures, problems)
@@ -57,7 +57,7 @@ pub(super) fn shown(
     shown.collect::<Option<_>>().unwrap_or_default()
 }
 
-fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<Problem>> {
+fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Problem> {
     photograph(bytes, room).map_err(|fault| {
         let (code, right) = match &fault {
             Fault::Empty => (Code::PhotoEmpty, "a JPEG or PNG picture"),
@@ -74,29 +74,29 @@ fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Box<P
         } else {
             "."
         };
-        Box::new(problem(
+        problem(
             photo,
             code,
             format!("{} {fault}{end}", photo.path.value),
             right,
-        ))
+        )
     })
 }
 
 /// That a file is of one kind, and its name says another.
-fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Box<Problem>> {
+fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Problem> {
     let path = &photo.path.value;
     let format = Format::of(bytes).ok()?;
     if Format::by_name(path) == Some(format) {
         return None;
     }
     let (what, ending) = (format.name(), format.ending());
-    Some(Box::new(problem(
+    Some(problem(
         photo,
         Code::PhotoMisnamed,
         format!("{path} is a {what} picture, but its name does not end in {ending}."),
         &format!("a file name that ends in {ending}"),
-    )))
+    ))
 }
 
 fn problem(photo: &Photo, code: Code, headline: String, right: &str) -> Problem {

@@ -56,7 +56,7 @@ impl Run {
     ///
     /// # Errors
     /// A problem, where a result is no finite number.
-    pub fn results_json(&self) -> Result<String, Box<Problem>> {
+    pub fn results_json(&self) -> Result<String, Problem> {
         self.results_json_from("")
     }
 
@@ -64,7 +64,7 @@ impl Run {
     ///
     /// # Errors
     /// As [`Run::results_json`].
-    pub fn results_json_from(&self, made_from: &str) -> Result<String, Box<Problem>> {
+    pub fn results_json_from(&self, made_from: &str) -> Result<String, Problem> {
         let file = ResultsFile {
             written_by: WRITTEN_BY,
             made_from,
@@ -81,10 +81,10 @@ impl Run {
         serde_json::to_string_pretty(&file)
             .map(|text| text + "\n")
             .map_err(|error| {
-                Box::new(Problem::error(
+                Problem::error(
                     Code::ResultsNotWritten,
                     format!("the results cannot be written as JSON: {error}"),
-                ))
+                )
             })
     }
 }

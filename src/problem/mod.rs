@@ -16,6 +16,7 @@ pub use render::{
 };
 pub use sources::Sources;
 
+use std::ops::{Deref, DerefMut};
 use std::sync::Arc;
 
 /// Where something stands in a text file.
@@ -84,9 +85,13 @@ pub enum Severity {
     Warning,
 }
 
-/// One thing wrong with what the user handed in.
+/// One thing wrong with what the user handed in. A function that fails for one reason returns it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
+pub struct Problem(Box<Details>);
+
+/// What is known of a problem.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Details {
     /// Its record in the table.
     pub code: Code,
     /// Error or warning.
@@ -123,11 +128,25 @@ pub fn shortened(text: impl Into<String>, longest: usize) -> String {
     text
 }
 
+impl Deref for Problem {
+    type Target = Details;
+
+    fn deref(&self) -> &Details {
+        &self.0
+    }
+}
+
+impl DerefMut for Problem {
+    fn deref_mut(&mut self) -> &mut Details {
+        &mut self.0
+    }
+}
+
 impl Problem {
     /// An error with a code and a headline; the rest is added by the methods below.
     #[must_use]
     pub fn error(code: Code, headline: impl Into<String>) -> Self {
-        Self {
+        Self(Box::new(Details {
             code,
             severity: Severity::Error,
             headline: shortened(headline, LONGEST_SENTENCE),
@@ -137,16 +156,15 @@ impl Problem {
             right: None,
             nearest: None,
             also: Vec::new(),
-        }
+        }))
     }
 
     /// A warning with a code and a headline.
     #[must_use]
     pub fn warning(code: Code, headline: impl Into<String>) -> Self {
-        Self {
-            severity: Severity::Warning,
-            ..Self::error(code, headline)
-        }
+        let mut problem = Self::error(code, headline);
+        problem.severity = Severity::Warning;
+        problem
     }
 
     /// The same problem, at an entry.

@@ -98,7 +98,7 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let limits = template_limits::Limits::of(material);
     let text = templates
         .render(&values, &handles, limits)
-        .map_err(|problem| vec![*problem])?;
+        .map_err(|problem| vec![problem])?;
     let blocks = markdown::read(&text, templates::ORDER, &plots, material.photos, &handles)
         .map_err(|problems| templates.traced(problems, &values, &handles, limits))?;
     Ok(Manuscript {
@@ -143,7 +143,7 @@ pub fn blocks_with(
     let limits = template_limits::Limits::for_so_much(quantities, entries);
     let text = templates
         .render(values, &handles, limits)
-        .map_err(|problem| vec![*problem])?;
+        .map_err(|problem| vec![problem])?;
     markdown::read(&text, templates::ORDER, plots, &[], &handles)
         .map_err(|problems| templates.traced(problems, values, &handles, limits))
 }

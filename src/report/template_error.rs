@@ -14,12 +14,7 @@ use crate::problem::{Code, Place, Problem, nearest};
 const VALUES: &str = "the values listed in templates/VALUES.md";
 
 /// An error of the engine as a problem.
-pub(super) fn problem(
-    error: &Error,
-    templates: &Texts,
-    root: &Value,
-    limits: Limits,
-) -> Box<Problem> {
+pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Limits) -> Problem {
     let inside = innermost(error);
     let what = inside
         .detail()
@@ -30,15 +25,13 @@ pub(super) fn problem(
     }
     if let Some(right) = endless(inside, &what) {
         let headline = "the templates do not end and are stopped";
-        return Box::new(
-            Problem::error(Code::TemplateEndless, headline)
-                .at("", place)
-                .right(right),
-        );
+        return Problem::error(Code::TemplateEndless, headline)
+            .at("", place)
+            .right(right);
     }
     let headline = format!("the template cannot be rendered: {what}");
     let problem = Problem::error(Code::TemplateFails, headline).at("", place);
-    Box::new(match inside.kind() {
+    match inside.kind() {
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
             let name = what.split(['"', '\'']).nth(1).unwrap_or_default();
@@ -52,20 +45,18 @@ pub(super) fn problem(
             problem.right("the filters and functions of minijinja")
         }
         _ => problem.right(format!("{VALUES}, each used as its type allows")),
-    })
+    }
 }
 
 /// The problem of templates that make more text than there is room for.
-pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Box<Problem> {
+pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Problem {
     let headline = format!(
         "the templates produce more than {:.1} MB of text, far more than this run can need, and are stopped",
         limits.text as f64 / 1e6
     );
-    Box::new(
-        Problem::error(Code::TemplateEndless, headline)
-            .at("", place)
-            .right("loops over the values of the run only"),
-    )
+    Problem::error(Code::TemplateEndless, headline)
+        .at("", place)
+        .right("loops over the values of the run only")
 }
 
 /// What would be right instead of what has no end; none if it is something else that is wrong.

@@ -152,11 +152,11 @@ impl Templates {
         values: &impl Serialize,
         handles: &Arc<Handles>,
         limits: Limits,
-    ) -> Result<String, Box<Problem>> {
+    ) -> Result<String, Problem> {
         let root = Value::from(Serde(values));
         on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
-            Err(Box::new(Problem::error(Code::TemplateFails, headline)))
+            Err(Problem::error(Code::TemplateFails, headline))
         })
     }
 
@@ -165,7 +165,7 @@ impl Templates {
         root: &Value,
         handles: &Arc<Handles>,
         limits: Limits,
-    ) -> Result<String, Box<Problem>> {
+    ) -> Result<String, Problem> {
         let problem = |error: &Error| template_error::problem(error, &self.texts, root, limits);
         self.check()?;
         let environment = self
@@ -186,13 +186,13 @@ impl Templates {
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
             let headline = format!("the templates do not produce UTF-8: {error}");
-            Box::new(Problem::error(Code::TemplateFails, headline))
+            Problem::error(Code::TemplateFails, headline)
         })
     }
 
     /// The problem of too long a text, at what was written last: the engine does not tell where it was when it was
     /// refused, so that all is rendered once more, as far as it goes.
-    fn too_long(&self, root: &Value, handles: &Arc<Handles>, limits: Limits) -> Box<Problem> {
+    fn too_long(&self, root: &Value, handles: &Arc<Handles>, limits: Limits) -> Problem {
         let again = self.environment(handles, limits).and_then(|environment| {
             let rendered = environment
                 .get_template(ORDER)?
@@ -229,7 +229,7 @@ impl Templates {
     }
 
     /// Refuses characters that stand for formulas.
-    fn check(&self) -> Result<(), Box<Problem>> {
+    fn check(&self) -> Result<(), Problem> {
         for template in self.texts.values().filter(|template| template.own) {
             if let Some((at, c)) = template.text.char_indices().find(|(_, c)| is_handle(*c)) {
                 let why = format!(
@@ -237,11 +237,9 @@ impl Templates {
                     c as u32
                 );
                 let place = origin::place(template, at, c.len_utf8());
-                return Err(Box::new(
-                    Problem::error(Code::TemplateFails, why)
-                        .at("", Some(place))
-                        .right("a standard character"),
-                ));
+                return Err(Problem::error(Code::TemplateFails, why)
+                    .at("", Some(place))
+                    .right("a standard character"));
             }
         }
         Ok(())
@@ -440,7 +438,7 @@ mod tests {
     use super::*;
 
     /// Renders with a `name` and the `symbol` of a formula.
-    fn render(order: &str) -> Result<String, Box<Problem>> {
+    fn render(order: &str) -> Result<String, Problem> {
         let handles = Arc::new(Handles::default());
         let symbol = handles.text("ρ_A");
         let limits = Limits {
@@ -487,7 +485,7 @@ mod tests {
     #[test]
     fn a_misspelt_name_is_a_problem_at_its_place() {
         let problem = render("one\n\nthe {{ nmae }}").unwrap_err();
-        let place = problem.place.unwrap();
+        let place = problem.place.as_ref().unwrap();
         assert_eq!((&*place.file, place.line), ("own/report.md", 3));
         assert_eq!((place.column, place.length), (8, 4));
         assert_eq!(problem.read.as_deref(), Some("nmae"));

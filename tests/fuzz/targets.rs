@@ -88,7 +88,7 @@ pub(super) fn road(input: &[u8]) {
     let style = match house_style::read("style.yaml", style, &|_| Err("is not there".into())) {
         Ok(style) => style,
         Err(problem) => {
-            shown(&[*problem], &Sources::none());
+            shown(&[problem], &Sources::none());
             Style::default()
         }
     };

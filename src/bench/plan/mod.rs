@@ -66,7 +66,7 @@ struct Tried {
 /// # Errors
 /// Every wish that cannot be met.
 pub fn propose(plan: &PlanFile) -> Result<Proposal, Vec<Problem>> {
-    let one = |problem: Box<Problem>| vec![*problem];
+    let one = |problem: Problem| vec![problem];
     let molar_mass = molar_mass_of(&plan.solute).map_err(one)?;
     let shape = wishes::shape(plan, molar_mass).map_err(one)?;
     let problems = wishes::impossible(plan, &shape);

@@ -21,7 +21,7 @@ fn at(reading: &Reading, code: Code, headline: String) -> Problem {
 }
 
 /// The published density of the salt at the temperature of the plan.
-pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Box<Problem>> {
+pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Problem> {
     let name = &plan.solute.name;
     let salt = plan.solute.salt().ok_or_else(|| {
         let headline = format!(
@@ -31,7 +31,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
         let problem = Problem::error(Code::NoPublishedDensity, headline)
             .at_entry(&name.entry)
             .read(name.value.as_str());
-        Box::new(problem.right("sodium chloride or potassium chloride, by name or formula"))
+        problem.right("sodium chloride or potassium chloride, by name or formula")
     })?;
     let liquid = plan.conditions.liquid.as_ref();
     let t = liquid.map_or(f64::NAN, |liquid| liquid.value.value);
@@ -42,7 +42,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
             None => Problem::error(Code::NoPublishedDensity, headline),
         };
         let (low, high) = (salt.temperatures.start(), salt.temperatures.end());
-        Box::new(problem.right(format!("a temperature from {low} °C to {high} °C")))
+        problem.right(format!("a temperature from {low} °C to {high} °C"))
     })
 }
 
@@ -142,7 +142,7 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
         .iter()
         .filter(|item| standard_kind(item.kind).is_some())
         .filter_map(|item| tolerance(item).err());
-    problems.extend(limits.map(|problem| *problem));
+    problems.extend(limits);
     problems
 }
 

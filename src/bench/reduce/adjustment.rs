@@ -71,7 +71,7 @@ pub(super) fn adjust(
         let solution = &solutions[wanted.solution.value];
         match of_solution(ws, wanted, (proper, known), solution) {
             Ok(found) => all.push(found),
-            Err(problem) => problems.push(*problem),
+            Err(problem) => problems.push(problem),
         }
     }
     all
@@ -82,7 +82,7 @@ fn of_solution(
     wanted: &Adjustment,
     (proper, known): (&Salt, Option<&brine::Salt>),
     solution: &SolutionResult,
-) -> Result<AdjustmentResult, Box<Problem>> {
+) -> Result<AdjustmentResult, Problem> {
     let label = &Label::from(&solution.name);
     let (Some(density), Some(w)) = (&solution.density, solution.composition.mass_percent) else {
         return Err(not_known(wanted, &solution.name));
@@ -198,17 +198,17 @@ fn litres(ws: &mut Worksheet, mass: NodeId, t: NodeId, label: &Label) -> Option<
     })
 }
 
-fn not_known(wanted: &Adjustment, name: &str) -> Box<Problem> {
+fn not_known(wanted: &Adjustment, name: &str) -> Problem {
     let headline = format!(
         "The strength of {name} cannot be adjusted: its density or its mass percent is not known."
     );
     let entry = &wanted.entry;
     let right = format!("a density of {name}, and its preparation or a calibration");
     let problem = Problem::error(Code::NoComposition, headline);
-    Box::new(problem.at_entry(entry).right(right))
+    problem.at_entry(entry).right(right)
 }
 
-fn too_weak(wanted: &Adjustment, name: &str) -> Box<Problem> {
+fn too_weak(wanted: &Adjustment, name: &str) -> Problem {
     let headline = format!(
         "No amount of this salt brings {name} to that strength, which exceeds the purity of the salt."
     );
@@ -226,7 +226,7 @@ fn saturated(
     salt: Option<&brine::Salt>,
     wanted: &Adjustment,
     name: &str,
-) -> Result<(), Box<Problem>> {
+) -> Result<(), Problem> {
     let Some(salt) = salt.filter(|_| solubility::TEMPERATURES.contains(&t)) else {
         return Ok(());
     };
@@ -246,15 +246,13 @@ fn saturated(
 }
 
 /// A strength that cannot be reached.
-fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) -> Box<Problem> {
+fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) -> Problem {
     let (entry, read) = (&wanted.to.entry, &wanted.to.value);
     let problem = Problem::error(code, headline);
-    Box::new(
-        problem
-            .at_entry(entry)
-            .read(format!("{} {}", read.number.text, read.unit.symbol))
-            .right(right),
-    )
+    problem
+        .at_entry(entry)
+        .read(format!("{} {}", read.number.text, read.unit.symbol))
+        .right(right)
 }
 
 /// How a solution is brought to another strength, for output.

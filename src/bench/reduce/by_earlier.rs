@@ -105,7 +105,7 @@ impl ByEarlier<'_> {
         published: &mut Published,
         (index, name): (usize, &str),
         density: &mut DensityResult,
-    ) -> Result<Composition, Box<Problem>> {
+    ) -> Result<Composition, Problem> {
         let label = &Label::from(name);
         let rho = corrected(ws, label, density.density);
         let curve = Curve {
@@ -151,7 +151,7 @@ impl ByEarlier<'_> {
     ///
     /// # Errors
     /// A problem at the entry that names it.
-    pub(super) fn of_this_salt(&self) -> Result<(), Box<Problem>> {
+    pub(super) fn of_this_salt(&self) -> Result<(), Problem> {
         let (run, earlier) = (self.run, self.earlier);
         let here = &run.solute.name.value;
         let salts =
@@ -169,11 +169,9 @@ impl ByEarlier<'_> {
         }
         let headline = format!("The calibration of {} is not for {here}.", earlier.file);
         let entry = &earlier.entry;
-        Err(Box::new(
-            Problem::error(Code::NoEarlierCalibration, headline)
-                .at_entry(entry)
-                .read(earlier.solute.as_str())
-                .right(format!("a calibration with solutions of {here}")),
-        ))
+        Err(Problem::error(Code::NoEarlierCalibration, headline)
+            .at_entry(entry)
+            .read(earlier.solute.as_str())
+            .right(format!("a calibration with solutions of {here}")))
     }
 }

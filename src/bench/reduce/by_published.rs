@@ -32,21 +32,17 @@ impl ByPublished<'_> {
         published: &mut Published,
         (name, density): (&str, &mut DensityResult),
         bringing: Option<&Bringing<'_>>,
-    ) -> Result<Composition, Box<Problem>> {
+    ) -> Result<Composition, Problem> {
         let label = &Label::from(name);
         let t = density.liquid;
         if !self.salt.temperatures.contains(&ws.value(t)) {
-            return Err(Box::new(self.temperature_outside(ws, name, density)));
+            return Err(self.temperature_outside(ws, name, density));
         }
         let rho = corrected(ws, label, density.density);
         let at = |w| self.salt.density_at(w, ws.value(t));
         let (low, high) = (at(0.0), at(self.salt.largest_mass_fraction));
         if !(low..=high).contains(&ws.value(rho)) {
-            return Err(Box::new(self.density_outside(
-                ws,
-                (name, density),
-                (rho, low, high),
-            )));
+            return Err(self.density_outside(ws, (name, density), (rho, low, high)));
         }
         let w = self.mass_percent(ws, published, label, (rho, t));
         let known = (Scale::MassPercent, w);
@@ -60,7 +56,7 @@ impl ByPublished<'_> {
             ));
         };
         let at = bringing.bring(ws, published, (label, rho), (self.salt, w), t);
-        let at = at.ok_or_else(|| Box::new(self.temperature_outside(ws, name, density)))?;
+        let at = at.ok_or_else(|| self.temperature_outside(ws, name, density))?;
         density.at_reference = Some(at);
         Ok(composition::complete(
             ws,

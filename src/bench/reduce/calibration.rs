@@ -132,7 +132,7 @@ pub(super) fn calibrate(
     known: Vec<CalibrationPoint>,
     unknowns: &[NodeId],
     (shape, coverage): (Option<&PublishedShape>, f64),
-) -> Result<Calibrated, Box<Problem>> {
+) -> Result<Calibrated, Problem> {
     let (kept_out, points): (Vec<_>, Vec<_>) = known
         .into_iter()
         .partition(|point| wanted.without.iter().any(|r| r.value == point.solution));
@@ -164,11 +164,9 @@ pub(super) fn calibrate(
             Code::NoCalibration,
             format!("No calibration line can be found: {failure}."),
         );
-        Box::new(
-            problem
+        problem
                 .at_entry(&wanted.entry)
-                .right(right),
-        )
+                .right(right)
     })?;
     let mut result = |judged: choice::Judged, names, choice| CalibrationResult {
         against: wanted.against,

@@ -296,7 +296,7 @@ impl<'a> Instruments<'a> {
         }
         let ware = &self.run.apparatus[index];
         let limit = tolerance(ware).unwrap_or_else(|problem| {
-            self.problems.push(*problem);
+            self.problems.push(problem);
             0.0
         });
         let distribution = match ware.spread {
@@ -334,7 +334,7 @@ pub fn scatter(item: &Apparatus) -> Option<f64> {
 ///
 /// # Errors
 /// A problem, where the standard of its kind does not list its capacity.
-pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
+pub fn tolerance(ware: &Apparatus) -> Result<f64, Problem> {
     if let Some(stated) = &ware.tolerance {
         return Ok(stated.value.value);
     }
@@ -346,7 +346,7 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Box<Problem>> {
         .is_some_and(|class| class.value == Class::A);
     let division = ware.division.as_ref().map(|d| d.value.value);
     kind.and_then(|kind| kind.tolerance(capacity, division, class_a))
-        .ok_or_else(|| Box::new(not_listed(ware, kind, capacity)))
+        .ok_or_else(|| not_listed(ware, kind, capacity))
 }
 
 /// The problem with ware whose limits of error are not listed.

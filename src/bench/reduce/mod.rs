@@ -184,7 +184,7 @@ pub struct SolutionResult {
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
     let salt = run.solute.salt();
-    let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![*problem])?;
+    let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![problem])?;
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {
         let title = Title::new(name, symbol, &Unit::ONE);
         let reading = reading.as_ref()?;
@@ -408,7 +408,7 @@ impl Bench<'_> {
         match calibration::calibrate(&mut self.ws, wanted, points, &unknowns, beside) {
             Ok(found) => Some((shape, found)),
             Err(problem) => {
-                self.problems.push(*problem);
+                self.problems.push(problem);
                 None
             }
         }

@@ -96,7 +96,7 @@ pub(super) fn read_back(
     curve: Curve<'_>,
     name: impl Into<Label>,
     read: Read,
-) -> Result<NodeId, Box<Problem>> {
+) -> Result<NodeId, Problem> {
     let name = name.into();
     let title = composition_title(curve.against, &name);
     let found = root(ws, curve, &name, read)
@@ -132,12 +132,10 @@ pub(super) fn read_back(
         };
         let right = "a density within the range of the calibration, points that make the curve rise or fall throughout, \
                      or `line: straight`";
-        Box::new(
-            Problem::error(code, headline)
+        Problem::error(code, headline)
                 .at(format!("solutions.{name}"), None)
                 .read(format!("{:.5} g/mL", ws.value(read.density)))
-                .right(right),
-        )
+                .right(right)
     })
 }
 

@@ -267,12 +267,12 @@ impl<'a> Bringing<'a> {
         published: &mut Published,
         (curve, departure): (Curve<'_>, Option<NodeId>),
         (index, name, (density, liquid)): (usize, &Label, (NodeId, NodeId)),
-    ) -> Result<(AtReference, Composition), Box<Problem>> {
+    ) -> Result<(AtReference, Composition), Problem> {
         /// A change of mass percent in its standard uncertainty: a hundredth of it, what the next pass would change, no
         /// longer tells.
         const SETTLED: f64 = 0.01;
         const MOST_PASSES: usize = 8;
-        let salt = self.salt.ok_or_else(|| Box::new(self.no_model()))?;
+        let salt = self.salt.ok_or_else(|| self.no_model())?;
         let mut rho = density;
         let mut last = f64::NAN;
         for pass in 1..=MOST_PASSES {
@@ -291,7 +291,7 @@ impl<'a> Bringing<'a> {
             };
             let brine = Liquid::Brine(salt, w);
             let at = bring(ws, published, &label, density, brine, (liquid, self.to))
-                .ok_or_else(|| Box::new(self.out_of_range(index)))?;
+                .ok_or_else(|| self.out_of_range(index))?;
             rho = at.density;
             let change = (ws.value(w) - last).abs();
             last = ws.value(w);
@@ -308,7 +308,7 @@ impl<'a> Bringing<'a> {
                 return Ok((at, composition));
             }
         }
-        Err(Box::new(self.out_of_range(index)))
+        Err(self.out_of_range(index))
     }
 
     /// An unknown's composition by a calibration from its density.
@@ -318,7 +318,7 @@ impl<'a> Bringing<'a> {
         curve: Curve<'_>,
         label: &Label,
         read: Read,
-    ) -> Result<Composition, Box<Problem>> {
+    ) -> Result<Composition, Problem> {
         let known = (curve.against, read_back(ws, curve, label, read)?);
         Ok(composition::complete(
             ws,

@@ -15,7 +15,7 @@ pub(super) fn molar_mass(
     ws: &mut Worksheet,
     solute: &Solute,
     salt: Option<&brine::Salt>,
-) -> Result<NodeId, Box<Problem>> {
+) -> Result<NodeId, Problem> {
     let title = || {
         Title::new(
             format!("molar mass of {}", solute.name.value),
@@ -33,15 +33,13 @@ pub(super) fn molar_mass(
         .unwrap_or_default();
     let elements = atomic_weights::elements(formula).map_err(|why| {
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
-        Box::new(
-            Problem::error(
-                Code::FormulaNotRead,
-                format!("No molar mass follows from the formula: {why}."),
-            )
-            .at_entry(entry)
-            .read(formula)
-            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`"),
+        Problem::error(
+            Code::FormulaNotRead,
+            format!("No molar mass follows from the formula: {why}."),
         )
+        .at_entry(entry)
+        .read(formula)
+        .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`")
     })?;
     let mut terms = Vec::new();
     for (element, count) in elements {
@@ -78,7 +76,7 @@ pub(super) fn molar_mass(
 ///
 /// # Errors
 /// A problem, where the formula cannot be read.
-pub fn molar_mass_of(solute: &Solute) -> Result<f64, Box<Problem>> {
+pub fn molar_mass_of(solute: &Solute) -> Result<f64, Problem> {
     let mut ws = Worksheet::new();
     let id = molar_mass(&mut ws, solute, solute.salt())?;
     Ok(ws.value(id))

@@ -71,7 +71,7 @@ impl Bench<'_> {
                 Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
                     problem.place = Some(self.run.solutions[i].name.entry.place.clone());
-                    self.problems.push(*problem);
+                    self.problems.push(problem);
                 }
             }
         }
@@ -111,7 +111,7 @@ impl Bench<'_> {
             let of = (solution.name.as_str(), density);
             match by.read(&mut self.ws, &mut self.published, of, bringing) {
                 Ok(composition) => solution.composition = composition,
-                Err(problem) => self.problems.push(*problem),
+                Err(problem) => self.problems.push(problem),
             }
         }
     }
@@ -135,7 +135,7 @@ impl Bench<'_> {
                 .map(|salt| Bringing::to(run, salt, molar_mass, to)),
         };
         if let Err(problem) = by.of_this_salt() {
-            self.problems.push(*problem);
+            self.problems.push(problem);
             return None;
         }
         let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
@@ -148,7 +148,7 @@ impl Bench<'_> {
                 Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
                     problem.place = Some(run.solutions[i].name.entry.place.clone());
-                    self.problems.push(*problem);
+                    self.problems.push(problem);
                 }
             }
         }

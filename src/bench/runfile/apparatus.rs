@@ -1,6 +1,6 @@
 //! Vessels and instruments.
 
-use super::diagnostics::Diagnostics;
+use super::diagnostics::{Diagnostics, Reported};
 use super::fields::{Fields, Value};
 use super::model::{
     Apparatus, ApparatusKind, At, Glass, InstrumentScale, Reading, ScaleKind, Shows, Spread,
@@ -134,8 +134,8 @@ fn one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     complete.then_some(apparatus)
 }
 
-/// The scale of a hydrometer or density meter; an error where its definition is not complete, which has been noted.
-fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
+/// The scale of a hydrometer or density meter; or an error if its definition is not complete.
+fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, Reported> {
     let kind = fields.choice(&words::SCALE);
     let standard = fields.measure(&words::STANDARD);
     let water = fields.measure(&words::SCALE_WATER);
@@ -147,7 +147,7 @@ fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
         || fields.has(&words::MODULUS) && modulus.is_none()
         || fields.has(&words::SATURATED) && saturated.is_none();
     if unread {
-        return Err(());
+        return Err(Reported);
     }
     let told = kind.as_ref().map(|kind| kind.entry.clone());
     let told = told.or_else(|| standard.as_ref().map(|standard| standard.entry.clone()));
@@ -166,7 +166,7 @@ fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
                 .at_entry(&stray.entry)
                 .right("no such key, or the scale of the instrument")
             });
-            return Err(());
+            return Err(Reported);
         }
     }
     let Some(entry) = told else {
@@ -208,7 +208,7 @@ fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, ()> {
             standard,
             entry,
         })),
-        _ => Err(()),
+        _ => Err(Reported),
     }
 }
 

@@ -72,11 +72,11 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     };
     let (root, found) = match whole_root(&name, bytes) {
         Ok(read) => read,
-        Err(problem) => return refused(vec![*problem]),
+        Err(problem) => return refused(vec![problem]),
     };
     let text = match without(file, bytes, words::RUNS.name) {
         Ok(text) => text,
-        Err(problem) => return refused(vec![*problem]),
+        Err(problem) => return refused(vec![problem]),
     };
     // What is wrong with the run file is wrong with each bench, and is told once.
     let (unfinished, problems) = read_unfinished(file, &text, beside);
@@ -89,7 +89,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
             root,
             faults,
         },
-        Err(problem) => return refused(vec![*problem]),
+        Err(problem) => return refused(vec![problem]),
     };
     let mut table = None;
     let reader = Lines::of(&unfinished, common);
@@ -141,7 +141,7 @@ fn runs(
     let text = match syntax::text(&table_file, &bytes) {
         Ok(text) => text,
         Err(problem) => {
-            found.add(|| *problem);
+            found.add(|| problem);
             return None;
         }
     };
@@ -260,16 +260,13 @@ fn divided<'t>(
     }
     let Some((_, divider, heading, rows)) = best else {
         found.add(|| {
-            broken.map_or_else(
-                || {
-                    let problem = Problem::error(Code::EmptyFile, "The table of runs is empty.");
-                    problem.at("", Some(syntax::start_of(file))).right(format!(
-                        "a first line with the column {} and the names of entries",
-                        named.bench()
-                    ))
-                },
-                |problem| *problem,
-            )
+            broken.unwrap_or_else(|| {
+                let problem = Problem::error(Code::EmptyFile, "The table of runs is empty.");
+                problem.at("", Some(syntax::start_of(file))).right(format!(
+                    "a first line with the column {} and the names of entries",
+                    named.bench()
+                ))
+            })
         });
         return None;
     };
@@ -393,7 +390,7 @@ fn read_rows(
             }),
             Ok(row) => good.push(row),
             Err(problem) => {
-                found.add(|| *problem);
+                found.add(|| problem);
                 break;
             }
         }

@@ -184,7 +184,7 @@ impl<'t> Table<'t> {
         file: &'t Arc<str>,
         text: &'t str,
         wanted: &Wanted,
-    ) -> Result<Self, Box<Problem>> {
+    ) -> Result<Self, Problem> {
         let mut broken = None;
         let mut single = None;
         let mut divided = Vec::new();
@@ -195,10 +195,10 @@ impl<'t> Table<'t> {
                     let problem =
                         Problem::error(Code::EmptyFile, "The table of weighings is empty.");
                     let start = syntax::start_of(file);
-                    return Err(Box::new(problem.at("", Some(start)).right(format!(
+                    return Err(problem.at("", Some(start)).right(format!(
                         "a first line with the column names: {}",
                         wanted.required()
-                    ))));
+                    )));
                 }
                 Some(Err(problem)) => broken = Some(problem),
                 Some(Ok(header)) if header.cells.len() == 1 => single = Some(header),
@@ -238,10 +238,10 @@ impl<'t> Table<'t> {
                 (None, None) => Problem::error(Code::OneColumn, "The table has no heading."),
             },
         };
-        Err(Box::new(problem.right(format!(
+        Err(problem.right(format!(
             "a comma, semicolon or tab between all columns, and in no column name: {}",
             wanted.required()
-        ))))
+        )))
     }
 
     /// The key of each column of the heading, none for those passed over; noted and none where one that must be there

@@ -78,7 +78,7 @@ pub(super) fn read(
         let table = text.and_then(|text| Table::begun(&file.file, text, &wanted));
         match table {
             Ok(table) => weighings(found, table, &wanted, &mut tabled),
-            Err(problem) => found.add(|| *problem),
+            Err(problem) => found.add(|| problem),
         }
     }
     Some(tabled)
@@ -150,7 +150,7 @@ fn weighings(found: &Diagnostics, table: Table<'_>, wanted: &Wanted, tabled: &mu
                 break;
             }
             Err(problem) => {
-                found.add(|| *problem);
+                found.add(|| problem);
                 tabled.complete = false;
                 break;
             }
@@ -180,7 +180,7 @@ pub(super) fn read_decimal_commas(
     found: &Diagnostics,
     file: &str,
     divider: u8,
-    rows: &mut [Result<Row, Box<Problem>>],
+    rows: &mut [Result<Row, Problem>],
     quantities: &[bool],
 ) {
     if divider == b',' {
@@ -200,7 +200,7 @@ pub(super) fn read_decimal_commas(
 
 /// Replaces decimal commas by points in the columns of quantities, if none of them has a point. Returns the first cell with
 /// a comma, as it was.
-fn points_for_commas(rows: &mut [Result<Row, Box<Problem>>], quantities: &[bool]) -> Option<Cell> {
+fn points_for_commas(rows: &mut [Result<Row, Problem>], quantities: &[bool]) -> Option<Cell> {
     let cells = || {
         let rows = rows.iter().flatten();
         let cells = rows.flat_map(|row| row.cells.iter().zip(quantities));

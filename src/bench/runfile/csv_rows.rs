@@ -70,18 +70,16 @@ impl<'t> Rows<'t> {
     }
 
     /// The next line, blank or not; none at the end.
-    fn row(&mut self) -> Result<Option<Row>, Box<Problem>> {
+    fn row(&mut self) -> Result<Option<Row>, Problem> {
         let mut cells: Vec<Cell> = Vec::new();
         while let Some((cell, last)) = self.cell(cells.is_empty())? {
             if cells.len() == MOST_COLUMNS {
-                return Err(Box::new(
-                    Problem::error(
-                        Code::TooManyColumns,
-                        format!("The line has more than {MOST_COLUMNS} values."),
-                    )
-                    .at("", Some(cell.place))
-                    .right("a column for each reading of a weighing"),
-                ));
+                return Err(Problem::error(
+                    Code::TooManyColumns,
+                    format!("The line has more than {MOST_COLUMNS} values."),
+                )
+                .at("", Some(cell.place))
+                .right("a column for each reading of a weighing"));
             }
             cells.push(cell);
             if last {
@@ -99,7 +97,7 @@ impl<'t> Rows<'t> {
     }
 
     /// The next value, and whether it is the last of its line; none at the end of the text.
-    fn cell(&mut self, first: bool) -> Result<Option<(Cell, bool)>, Box<Problem>> {
+    fn cell(&mut self, first: bool) -> Result<Option<(Cell, bool)>, Problem> {
         let (begun, mut length) = (self.at, 0);
         loop {
             let rest = &self.text.as_bytes()[self.at..];
@@ -127,7 +125,7 @@ impl<'t> Rows<'t> {
         length: usize,
         first: bool,
         last: bool,
-    ) -> Result<Cell, Box<Problem>> {
+    ) -> Result<Cell, Problem> {
         // A first value may have blank lines before it.
         let skipped = raw.len() - raw.trim_start_matches(['\r', '\n']).len();
         let skipped = if first { skipped } else { 0 };
@@ -146,14 +144,12 @@ impl<'t> Rows<'t> {
             && written.ends_with('"')
             && written.matches('"').count().is_multiple_of(2);
         if quoted && !closed {
-            return Err(Box::new(
-                Problem::error(
-                    Code::QuoteNotClosed,
-                    "A value begins with a quote and does not end with one.",
-                )
-                .at("", Some(place))
-                .right("a quote at both ends of the value or at none; double a quote inside it"),
-            ));
+            return Err(Problem::error(
+                Code::QuoteNotClosed,
+                "A value begins with a quote and does not end with one.",
+            )
+            .at("", Some(place))
+            .right("a quote at both ends of the value or at none; double a quote inside it"));
         }
         let text = String::from_utf8_lossy(&self.value[..length]);
         Ok(Cell {
@@ -164,7 +160,7 @@ impl<'t> Rows<'t> {
 }
 
 impl Iterator for Rows<'_> {
-    type Item = Result<Row, Box<Problem>>;
+    type Item = Result<Row, Problem>;
 
     /// The next line on which something is written. After a problem there is none: what follows would be guessed.
     fn next(&mut self) -> Option<Self::Item> {

@@ -6,8 +6,8 @@ use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value, key_names};
 use super::instrument::{Instrument, no_instrument, states, ware};
 use super::model::{
-    ApparatusKind, At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings,
-    Glass, Measurements, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
+    At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings, Glass,
+    Measurements, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
 };
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
@@ -378,30 +378,26 @@ impl Section<'_> {
         self.temperature(&fields, value);
         let named = self.bench.named(&fields, &words::WITH_INSTRUMENT);
         let density = density?;
-        let named = match named {
-            Instrument::Unnamed if !states(&density) => {
-                let only = self.bench.only_of(words::WITH_INSTRUMENT.form.0);
-                only.map_or(Instrument::Unnamed, Instrument::Named)
-            }
-            named => named,
-        };
+        let mut named = named.ok()?;
+        if named.is_none() && !states(&density) {
+            named = self.bench.only_of(words::WITH_INSTRUMENT.form.0);
+        }
         let with = match named {
-            Instrument::Named(with) => {
+            Some(with) => {
                 let instrument = self.bench.get(with.value)?;
                 if apparatus::another_scale(value.found, &density, instrument) {
                     return None;
                 }
                 Some(with)
             }
-            Instrument::Unusable => return None,
-            Instrument::Unnamed if density.value.unit.dimension != Dimension::Density => {
+            None if density.value.unit.dimension != Dimension::Density => {
                 let right = "`with`: the name of a hydrometer or density meter whose scale, modulus and temperature are stated";
                 let why = "no instrument with this scale is named";
                 no_instrument(value, why, right.to_owned());
                 return None;
             }
-            Instrument::Unnamed if states(&density) => None,
-            Instrument::Unnamed => {
+            None if states(&density) => None,
+            None => {
                 let right =
                     "`with`: the name of a hydrometer or density meter, or ± with the density";
                 let why = "the instrument that showed the density is not named";
@@ -420,11 +416,8 @@ impl Section<'_> {
 
     /// The balance of an entry: its own, the section's, or the only one.
     pub(super) fn balance(&self, own: Instrument, stated: bool, entry: &Value<'_>) -> Option<Ref> {
-        match weighings::own_or(own, &self.balance) {
-            Instrument::Named(balance) => Some(balance),
-            Instrument::Unusable => None,
-            Instrument::Unnamed => self.bench.only(ApparatusKind::Balance, stated, entry),
-        }
+        let balance = weighings::own_or(own, &self.balance);
+        self.bench.balance(balance, stated, entry)
     }
 
     /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.

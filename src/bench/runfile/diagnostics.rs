@@ -11,6 +11,10 @@ const MOST_PROBLEMS: usize = 200;
 #[derive(Default)]
 pub(super) struct Diagnostics(RefCell<Found>);
 
+/// Says that what is wrong stands in the diagnostics.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Reported;
+
 #[derive(Default)]
 struct Found {
     problems: Vec<Problem>,

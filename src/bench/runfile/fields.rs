@@ -222,35 +222,11 @@ impl<'n> Value<'n> {
                     misspelt.insert(slip.key);
                     continue;
                 }
-                if let Some(stands_for) = self.strange(key, section) {
-                    misspelt.extend(stands_for);
-                    continue;
+                match self.unknown(key, node, section) {
+                    Unknown::StandsFor(keys) => misspelt.extend(keys),
+                    Unknown::BelongsTo(home) => _ = homes.insert(home),
+                    Unknown::Stranger => strangers.push((text, &key.place)),
                 }
-                let known_names = || section.keys.iter().map(|known| known.name());
-                let meant = if self.found.is_full() {
-                    None
-                } else {
-                    nearest(text, known_names()).or_else(|| synonym(text, known_names()))
-                };
-                let home = match meant {
-                    Some(_) => None,
-                    None => misplaced_key::under(section, text, node),
-                };
-                match (meant, home) {
-                    (None, None) => strangers.push((text, &key.place)),
-                    (Some(_), _) => {
-                        self.found
-                            .add(|| unknown_key(self, text, &key.place, section, meant));
-                    }
-                    (None, Some(home)) => {
-                        self.found.add(|| {
-                            unknown_key(self, text, &key.place, section, None)
-                                .right(format!("`{text}` under `{home}`, indented"))
-                        });
-                        homes.insert(home);
-                    }
-                }
-                misspelt.extend(meant);
                 continue;
             };
             let value = Value {
@@ -308,17 +284,27 @@ impl<'n> Value<'n> {
         Some(fields)
     }
 
-    /// Notes a word that is often written in a section although it is not a key; returns the keys that it replaces.
-    fn strange(
-        &self,
-        key: &tree::Key,
-        section: &'static Section,
-    ) -> Option<&'static [&'static str]> {
-        let mut strangers = section.strangers.iter();
-        let stranger = strangers.find(|stranger| stranger.word == key.text)?;
-        let problem = || unknown_key(self, &key.text, &key.place, section, None);
-        self.found.add(|| problem().right(stranger.right));
-        Some(stranger.stands_for)
+    /// Notes a key that is not one of the section's, if it tells what was meant.
+    fn unknown(&self, key: &tree::Key, node: &Node, section: &'static Section) -> Unknown {
+        let text = key.text.as_str();
+        let problem = |meant| unknown_key(self, text, &key.place, section, meant);
+        if let Some(stranger) = section.strangers.iter().find(|one| one.word == text) {
+            self.found.add(|| problem(None).right(stranger.right));
+            return Unknown::StandsFor(stranger.stands_for.to_vec());
+        }
+        let names = || section.keys.iter().map(|known| known.name());
+        let nearest = || nearest(text, names()).or_else(|| synonym(text, names()));
+        // What will not be listed is not looked into.
+        if let Some(meant) = (!self.found.is_full()).then(nearest).flatten() {
+            self.found.add(|| problem(Some(meant)));
+            return Unknown::StandsFor(vec![meant]);
+        }
+        let Some(home) = misplaced_key::under(section, text, node) else {
+            return Unknown::Stranger;
+        };
+        let right = format!("`{text}` under `{home}`, indented");
+        self.found.add(|| problem(None).right(right));
+        Unknown::BelongsTo(home)
     }
 
     /// Whether it is a section of keys and values in which no name is lacking.
@@ -337,6 +323,16 @@ impl<'n> Value<'n> {
             format!("{}.{key}", self.name)
         }
     }
+}
+
+/// What a key is that is not one of its section's.
+enum Unknown {
+    /// It is in place of these, which are not missing, though not usable.
+    StandsFor(Vec<&'static str>),
+    /// It belongs in the section at this key.
+    BelongsTo(&'static str),
+    /// Nothing is known of it.
+    Stranger,
 }
 
 /// The names of a section's keys, listed.

@@ -1,39 +1,31 @@
 //! Finding the instrument of a reading, named or not, and checking that it fits.
 
 use super::apparatus::{Bench, word};
-use super::diagnostics::Diagnostics;
+use super::diagnostics::{Diagnostics, Reported};
 use super::fields::{Fields, Value};
 use super::fitting::{self, Piece};
 use super::model::{ApparatusKind, At, Reading, Ref};
 use super::vocabulary::{ApparatusName, Key};
 use crate::problem::{Code, Problem};
 
-/// An instrument that an entry may name.
-#[derive(Clone)]
-pub(super) enum Instrument {
-    /// None is named.
-    Unnamed,
-    /// One is named that cannot be used; that has been noted.
-    Unusable,
-    /// This one.
-    Named(Ref),
-}
+/// The instrument that an entry names, if any; or one that cannot be used.
+pub(super) type Instrument = Result<Option<Ref>, Reported>;
 
 impl Bench {
     /// The instrument named at a key.
     pub(super) fn named(&self, fields: &Fields<'_>, key: &Key<ApparatusName>) -> Instrument {
         if !fields.has(key) {
-            return Instrument::Unnamed;
+            return Ok(None);
         }
         let Some(value) = fields.value(key) else {
-            return Instrument::Unusable;
+            return Err(Reported);
         };
         let Some(name) = value.scalar("the name of a piece of apparatus") else {
-            return Instrument::Unusable;
+            return Err(Reported);
         };
         let Some(index) = self.find(name) else {
             if !self.complete {
-                return Instrument::Unusable;
+                return Err(Reported);
             }
             fields.found.add(|| {
                 let problem = value.problem(
@@ -46,11 +38,11 @@ impl Bench {
                 let none = "a name from the section apparatus, which is missing or empty";
                 self.suggest(problem, name, none)
             });
-            return Instrument::Unusable;
+            return Err(Reported);
         };
         let allowed = key.form.0;
         match self.get(index) {
-            None => Instrument::Unusable,
+            None => Err(Reported),
             Some(item) if !allowed.contains(&item.kind) => {
                 let kinds = alternatives(allowed);
                 fields.found.add(|| {
@@ -69,12 +61,9 @@ impl Bench {
                             format!("{name} is a {}", word(item.kind)),
                         )
                 });
-                Instrument::Unusable
+                Err(Reported)
             }
-            Some(_) => Instrument::Named(At {
-                value: index,
-                entry: value.entry(),
-            }),
+            Some(_) => Ok(Some(value.at(index))),
         }
     }
 
@@ -118,6 +107,17 @@ impl Bench {
             }
             _ => None,
         }
+    }
+
+    /// The balance of an entry: the one it names, or the only one.
+    pub(super) fn balance(
+        &self,
+        named: Instrument,
+        stated: bool,
+        entry: &Value<'_>,
+    ) -> Option<Ref> {
+        let only = || self.only(ApparatusKind::Balance, stated, entry);
+        named.ok()?.or_else(only)
     }
 
     /// The only instrument of some kinds, where all could be read and there is one.
@@ -286,9 +286,6 @@ pub(super) fn states(reading: &Reading) -> bool {
     reading.value.standard_uncertainty.is_some()
 }
 
-/// A problem that has been noted already.
-pub(super) struct Noted;
-
 /// The ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none is named and
 /// every volume states its own uncertainty.
 pub(super) fn ware(
@@ -297,16 +294,14 @@ pub(super) fn ware(
     entry: &Value<'_>,
     key: &'static Key<ApparatusName>,
     bench: &Bench,
-) -> Result<Option<Ref>, Noted> {
+) -> Result<Option<Ref>, Reported> {
     /// More names than these do not help.
     const MOST_LISTED: usize = 12;
-    match named {
-        Instrument::Named(ware) => return Ok(Some(ware)),
-        Instrument::Unusable => return Err(Noted),
-        Instrument::Unnamed if volumes.iter().all(|volume| states(volume)) => return Ok(None),
-        Instrument::Unnamed => {}
+    let named = named?;
+    if named.is_some() || volumes.iter().all(|volume| states(volume)) {
+        return Ok(named);
     }
-    let pieces = bench.pieces().ok_or(Noted)?;
+    let pieces = bench.pieces().ok_or(Reported)?;
     let kinds = key.form.0;
     let measured: Vec<f64> = volumes.iter().map(|volume| volume.value.value).collect();
     let only = fitting::ware(&pieces, kinds, &measured);
@@ -328,5 +323,5 @@ pub(super) fn ware(
     };
     let why = format!("the ware that measured the volume is not named ({name})");
     no_instrument(entry, &why, right);
-    Err(Noted)
+    Err(Reported)
 }

@@ -123,7 +123,7 @@ pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading
     };
     let (root, found) = match root(&file, bytes) {
         Ok(read) => read,
-        Err(problem) => return refused(*problem),
+        Err(problem) => return refused(problem),
     };
     if let Some(problem) = other_kind(&root, &words::PLAN, &words::SOLUTIONS) {
         return refused(
@@ -200,7 +200,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     let file: Arc<str> = file.into();
     let (root, found) = match root(&file, bytes) {
         Ok(read) => read,
-        Err(problem) => return (None, vec![*problem]),
+        Err(problem) => return (None, vec![problem]),
     };
     if let Some(problem) = other_kind(&root, &words::SOLUTIONS, &words::PLAN) {
         return (
@@ -237,25 +237,25 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
 }
 
 /// A run file as a tree without short forms, with the problems of its texts.
-fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
+fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
     let (mut root, found) = root(file, bytes)?;
     short_forms::write_out(&mut root, RUN);
     Ok((root, found))
 }
 
 /// A file as a tree, with the problems of its texts.
-fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Box<Problem>> {
+fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
     let (root, faults) = root_of(file, bytes)?;
     let found = noted(&root, syntax::text(file, bytes)?, faults);
     Ok((root, found))
 }
 
 /// A file as a tree, with what kept parts of it from being read.
-fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Box<Problem>> {
+fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Problem> {
     let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
     match read {
         (Some(root), faults) if !root.is_empty() => Ok((root, faults)),
-        _ => Err(Box::new(syntax::empty(file))),
+        _ => Err(syntax::empty(file)),
     }
 }
 

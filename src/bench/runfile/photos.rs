@@ -71,7 +71,7 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions, beside: &dyn FileLoa
                 shows,
                 bytes,
             }),
-            Err(problem) => run.found.add(|| *problem),
+            Err(problem) => run.found.add(|| problem),
         }
     }
     photos
@@ -89,11 +89,11 @@ impl Files<'_> {
     ///
     /// # Errors
     /// That it cannot be read.
-    fn bytes(&mut self, file: &Value<'_>, path: &str) -> Result<Option<Arc<[u8]>>, Box<Problem>> {
+    fn bytes(&mut self, file: &Value<'_>, path: &str) -> Result<Option<Arc<[u8]>>, Problem> {
         if let Some(why) = refused(path) {
             let problem = file.problem(Code::PathNotBeside, format!("The path {path} {why}."));
             let right = "a path down from the run file's folder, its parts divided by /";
-            return Err(Box::new(problem.right(right)));
+            return Err(problem.right(right));
         }
         if let Some(bytes) = self.read.get(path) {
             return Ok(bytes.clone());
@@ -101,7 +101,7 @@ impl Files<'_> {
         let bytes = self.beside.photo(path).map_err(|why| {
             let problem =
                 file.problem(Code::PhotoNotRead, format!("{path} cannot be read: {why}."));
-            Box::new(problem.right("the path of a JPEG or PNG picture, from the run file's folder"))
+            problem.right("the path of a JPEG or PNG picture, from the run file's folder")
         })?;
         let length = bytes.as_ref().map_or(0, Vec::len);
         if self.together + length > MOST_TOGETHER {
@@ -109,9 +109,7 @@ impl Files<'_> {
             let headline =
                 format!("With {path}, the photographs together are larger than {most} MB.");
             let problem = file.problem(Code::PhotosTooLarge, headline);
-            return Err(Box::new(
-                problem.right("fewer photographs, or smaller ones"),
-            ));
+            return Err(problem.right("fewer photographs, or smaller ones"));
         }
         self.together += length;
         let bytes: Option<Arc<[u8]>> = bytes.map(Into::into);

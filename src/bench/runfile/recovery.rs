@@ -102,7 +102,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
                         .at("", Some(place))
                         .right(format!("spaces before each line that belongs to {section}")),
                     ),
-                    None => problem.map(|problem| *problem),
+                    None => problem,
                 });
             }
         }
@@ -142,11 +142,7 @@ fn parts(text: &str) -> Option<Vec<Part<'_>>> {
 }
 
 /// A section alone; what is wrong with it, if that can be told without the others.
-fn section(
-    file: &Arc<str>,
-    text: &str,
-    part: &Part<'_>,
-) -> Result<Option<Node>, Option<Box<Problem>>> {
+fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>, Option<Problem>> {
     let error = match find(file, part.text, part.lines_before) {
         Ok(None) => return Ok(None),
         Ok(Some(shapes)) => match tree::build(&shapes, part.text) {
@@ -160,7 +156,7 @@ fn section(
                     .at("", Some(node.place))
                     .right("lines of the form `key: value`")
                 });
-                return Err(Some(Box::new(fault)));
+                return Err(Some(fault));
             }
             Err(error) => syntax::explain_value(file, part.text, &error, part.lines_before),
         },
@@ -178,19 +174,19 @@ fn section(
     if told.is_none() && alien {
         return Err(None);
     }
-    Err(Some(Box::new(match told {
+    Err(Some(match told {
         None => error,
         Some(told) => {
             let same_line =
                 |place: &Place| told.place.as_ref().is_some_and(|t| t.line == place.line);
-            match error.place.filter(|place| !same_line(place)) {
+            match error.place.clone().filter(|place| !same_line(place)) {
                 Some(place) if place.line <= part.lines_before + part.text.lines().count() => {
                     told.also(place, "where reading stopped")
                 }
                 _ => told,
             }
         }
-    })))
+    }))
 }
 
 fn told(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {

@@ -5,10 +5,10 @@ use super::diagnostics::Diagnostics;
 use super::earlier_calibration::{self, EarlierCalibration};
 use super::fields::{Fields, Value};
 use super::file_loader::{FileBeside, FileLoader};
-use super::instrument::{Instrument, states};
+use super::instrument::states;
 use super::model::{
-    ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line, ReportChoices,
-    Scale, Solute,
+    Apparatus, ApparatusKind, At, Calibration, Conditions, Correction, Digits, FitMethod, Line,
+    ReportChoices, Scale, Solute,
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
@@ -80,23 +80,14 @@ pub(super) fn conditions(run: &Fields<'_>, bench: &Bench) -> Surroundings {
         };
     };
     let liquid = fields.measure(&words::LIQUID);
+    let is_one = |item: &Apparatus| item.kind == ApparatusKind::Thermometer;
     let thermometer = match bench.named(&fields, &words::THERMOMETER) {
-        Instrument::Named(thermometer) => Some(thermometer),
-        Instrument::Unusable => None,
         // A temperature may be known without its thermometer: its last digit then tells how well.
-        Instrument::Unnamed
-            if !bench
-                .items
-                .iter()
-                .flatten()
-                .any(|item| item.kind == ApparatusKind::Thermometer) =>
-        {
-            None
-        }
-        Instrument::Unnamed => {
+        Ok(None) if bench.items.iter().flatten().any(is_one) => {
             let stated = liquid.as_ref().is_none_or(states);
             bench.only(ApparatusKind::Thermometer, stated, section)
         }
+        named => named.ok().flatten(),
     };
     let read = Conditions {
         thermometer,

@@ -50,12 +50,12 @@ pub(super) enum NoShape {
     /// Not YAML.
     Syntax(ScanError),
     /// YAML, but not for a run file.
-    Refused(Box<Problem>),
+    Refused(Problem),
 }
 
 impl From<Problem> for NoShape {
     fn from(problem: Problem) -> Self {
-        Self::Refused(Box::new(problem))
+        Self::Refused(problem)
     }
 }
 

@@ -2,10 +2,10 @@
 
 use super::apparatus::Bench;
 use super::fields::{Fields, Value};
-use super::instrument::{Instrument, about, states, ware, written};
+use super::instrument::{about, states, ware, written};
 use super::model::{
-    Aliquot, ApparatusKind, At, Delivered, MadeUp, Origin, Reading, Ref, Solution, Solvent,
-    Weighed, WeighedReadings,
+    Aliquot, At, Delivered, MadeUp, Origin, Reading, Ref, Solution, Solvent, Weighed,
+    WeighedReadings,
 };
 use super::name_table::NameTable;
 use super::sections::Surroundings;
@@ -300,11 +300,7 @@ fn weighing(
         WeighedReadings::Tared { mass } => states(mass),
         WeighedReadings::Difference { before, after } => states(before) && states(after),
     };
-    let balance = match named {
-        Instrument::Named(balance) => Some(balance),
-        Instrument::Unusable => None,
-        Instrument::Unnamed => bench.only(ApparatusKind::Balance, stated, value),
-    };
+    let balance = bench.balance(named, stated, value);
     Some(Weighed { readings, balance })
 }
 

@@ -9,13 +9,13 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// Those of [`text`]; nothing but white space and comments.
-pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Problem> {
     let text = text(file, bytes)?;
     if text
         .lines()
         .all(|line| matches!(line.trim_start().chars().next(), None | Some('#')))
     {
-        return Err(Box::new(empty(file)));
+        return Err(empty(file));
     }
     Ok(text)
 }
@@ -24,7 +24,7 @@ pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Bo
 ///
 /// # Errors
 /// Bytes that are not UTF-8, control characters, lines that end as no editor of today ends them.
-pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<Problem>> {
+pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Problem> {
     let text = match std::str::from_utf8(bytes) {
         Ok(text) => text,
         Err(error) => {
@@ -35,38 +35,34 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Box<
             } else {
                 "the file saved as UTF-8"
             };
-            return Err(Box::new(
+            return Err(
                 Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
                     .at("", Some(Lines::of(good).place(file, good.len(), 1)))
                     .right(right),
-            ));
+            );
         }
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
-        return Err(Box::new(
-            Problem::error(
-                Code::ControlCharacter,
-                format!("The file contains {} (U+{:04X}).", kind(c), c as u32),
-            )
-            .at("", Some(Lines::of(text).place(file, at, 1)))
-            .right(if c == '\0' {
-                "plain text, saved as UTF-8; the file may be UTF-16 or not text"
-            } else {
-                "plain text only"
-            }),
-        ));
+        return Err(Problem::error(
+            Code::ControlCharacter,
+            format!("The file contains {} (U+{:04X}).", kind(c), c as u32),
+        )
+        .at("", Some(Lines::of(text).place(file, at, 1)))
+        .right(if c == '\0' {
+            "plain text, saved as UTF-8; the file may be UTF-16 or not text"
+        } else {
+            "plain text only"
+        }));
     }
     // Readers disagree on whether it ends a line, so that no line number could be trusted.
     if let Some(at) = lone_return(text) {
-        return Err(Box::new(
-            Problem::error(
-                Code::LoneCarriageReturn,
-                "The file contains a carriage return without a line feed after it.",
-            )
-            .at("", Some(Lines::of(text).place(file, at, 1)))
-            .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"),
-        ));
+        return Err(Problem::error(
+            Code::LoneCarriageReturn,
+            "The file contains a carriage return without a line feed after it.",
+        )
+        .at("", Some(Lines::of(text).place(file, at, 1)))
+        .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"));
     }
     Ok(text)
 }

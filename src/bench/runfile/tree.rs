@@ -122,7 +122,7 @@ pub(super) type Grown = (Option<Node>, Vec<Problem>);
 ///
 /// # Errors
 /// The one problem that keeps all of the text from being read.
-pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
+pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Problem> {
     use super::shape::{NoShape, find};
     let problem = match find(file, text, 0) {
         Ok(None) => return Ok((None, Vec::new())),
@@ -141,7 +141,7 @@ pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Box<Problem>> {
     };
     match recovery::read(file, text) {
         Some(salvaged) => Ok((Some(salvaged.root), salvaged.problems)),
-        None => Err(Box::new(problem)),
+        None => Err(problem),
     }
 }
 

@@ -328,36 +328,38 @@ impl Measure {
     }
 }
 
-impl Writable for Text {
-    fn form(&'static self) -> Form {
-        Form::Text
-    }
+/// What stands at a key of each type.
+macro_rules! writable {
+    ($($type:ty: |$this:ident| $form:expr;)*) => {
+        $(impl Writable for $type {
+            fn form(&'static self) -> Form {
+                let $this = self;
+                $form
+            }
+        })*
+    };
 }
-impl Writable for Account {
-    fn form(&'static self) -> Form {
-        Form::Account(self)
-    }
+
+writable! {
+    Text: |_this| Form::Text;
+    Account: |this| Form::Account(this);
+    Texts: |_this| Form::Texts;
+    Day: |_this| Form::Day;
+    Mark: |_this| Form::Mark;
+    Count: |this| Form::Count(this.0);
+    Measure: |this| Form::Measure(this);
+    Scaled: |this| Form::Scaled(this.0);
+    Deliveries: |this| Form::Deliveries(&this.0);
+    Strength: |this| Form::Strength(this.0);
+    Range: |this| Form::Range(this.0);
+    Interval: |this| Form::Interval(&this.0);
+    ApparatusName: |_this| Form::ApparatusName;
+    SolutionName: |_this| Form::SolutionName;
+    SolutionNames: |_this| Form::SolutionNames;
+    // What has parts of its own is read by a function of its own.
+    Form: |this| this.clone();
 }
-impl Writable for Texts {
-    fn form(&'static self) -> Form {
-        Form::Texts
-    }
-}
-impl Writable for Day {
-    fn form(&'static self) -> Form {
-        Form::Day
-    }
-}
-impl Writable for Mark {
-    fn form(&'static self) -> Form {
-        Form::Mark
-    }
-}
-impl Writable for Count {
-    fn form(&'static self) -> Form {
-        Form::Count(self.0)
-    }
-}
+
 impl<T: Sync> Writable for Choice<T> {
     fn form(&'static self) -> Form {
         Form::Choice(self.words().collect())
@@ -366,56 +368,5 @@ impl<T: Sync> Writable for Choice<T> {
 impl<T: Sync> Writable for Choices<T> {
     fn form(&'static self) -> Form {
         Form::Choices(self.0.words().collect())
-    }
-}
-impl Writable for Measure {
-    fn form(&'static self) -> Form {
-        Form::Measure(self)
-    }
-}
-impl Writable for Scaled {
-    fn form(&'static self) -> Form {
-        Form::Scaled(self.0)
-    }
-}
-impl Writable for Deliveries {
-    fn form(&'static self) -> Form {
-        Form::Deliveries(&self.0)
-    }
-}
-impl Writable for Strength {
-    fn form(&'static self) -> Form {
-        Form::Strength(self.0)
-    }
-}
-impl Writable for Range {
-    fn form(&'static self) -> Form {
-        Form::Range(self.0)
-    }
-}
-impl Writable for Interval {
-    fn form(&'static self) -> Form {
-        Form::Interval(&self.0)
-    }
-}
-impl Writable for ApparatusName {
-    fn form(&'static self) -> Form {
-        Form::ApparatusName
-    }
-}
-impl Writable for SolutionName {
-    fn form(&'static self) -> Form {
-        Form::SolutionName
-    }
-}
-impl Writable for SolutionNames {
-    fn form(&'static self) -> Form {
-        Form::SolutionNames
-    }
-}
-/// What has parts of its own is read by a function of its own.
-impl Writable for Form {
-    fn form(&'static self) -> Form {
-        self.clone()
     }
 }

@@ -3,8 +3,8 @@
 use super::apparatus::{Bench, word};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::instrument::{Instrument, about, states, written};
-use super::model::{ApparatusKind, At, Reading, Ref, WareCalibration, WaterWeighing};
+use super::instrument::{about, states, written};
+use super::model::{At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::sections::{HERE_OR_THERE, Surroundings};
 use super::words;
 use crate::problem::{Code, Problem};
@@ -62,11 +62,7 @@ fn one(
     let stated = weighings
         .iter()
         .all(|w| states(&w.empty) && states(&w.filled));
-    let balance = match named {
-        Instrument::Named(balance) => Some(balance),
-        Instrument::Unusable => None,
-        Instrument::Unnamed => bench.only(ApparatusKind::Balance, stated, value),
-    };
+    let balance = bench.balance(named, stated, value);
     let ware = ware?;
     if let Some(volume) = &volume {
         bench.check_volume(value.found, &ware, volume, false);

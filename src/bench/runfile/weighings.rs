@@ -153,7 +153,7 @@ fn replicate(section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
 
 pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {
     match own {
-        Instrument::Unnamed => section.clone(),
+        Ok(None) => section.clone(),
         named => named,
     }
 }

@@ -10,7 +10,7 @@ use crate::problem::{Code, Problem};
 ///
 /// # Errors
 /// A problem, where the section stands on a line with other entries.
-pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> {
+pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Problem> {
     without(file, bytes, words::KNOWN.name)
 }
 
@@ -18,7 +18,7 @@ pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Box<Problem>> 
 ///
 /// # Errors
 /// As [`without_known`].
-pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8>, Box<Problem>> {
+pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8>, Problem> {
     let file: Arc<str> = file.into();
     // A file that cannot be read is reported by its next reader.
     let (Ok((root, _)), Ok(text)) = (super::root(&file, bytes), std::str::from_utf8(bytes)) else {
@@ -40,9 +40,9 @@ pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8
     if braces || begin.column != 1 || end.is_some_and(|end| end.line == begin.line) {
         let headline = format!("The section {left_out} shares a line with other entries.");
         let problem = Problem::error(Code::SectionNotApart, headline);
-        return Err(Box::new(problem.at(left_out, Some(begin.clone())).right(
-            "the section on lines of its own, so that it can be left out",
-        )));
+        return Err(problem
+            .at(left_out, Some(begin.clone()))
+            .right("the section on lines of its own, so that it can be left out"));
     }
     let end = end.map_or(usize::MAX, |end| end.line);
     let lines = text.split_inclusive('\n').enumerate();

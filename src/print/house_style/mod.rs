@@ -56,11 +56,11 @@ pub fn read(
     file: &str,
     bytes: &[u8],
     beside: &dyn Fn(&str) -> Result<Vec<u8>, String>,
-) -> Result<Style, Box<Problem>> {
+) -> Result<Style, Problem> {
     if bytes.len() > LONGEST {
         let problem = whole(file, Code::FileTooLarge, "is too large");
         let right = format!("at most {LONGEST} bytes");
-        return Err(Box::new(problem.right(right)));
+        return Err(problem.right(right));
     }
     let text = std::str::from_utf8(bytes)
         .map_err(|_| whole(file, Code::NotUtf8, "is not UTF-8"))?
@@ -99,11 +99,9 @@ pub fn read(
             "leaves too little room between the margins",
         );
         let place = line_of(file, text, "margins");
-        return Err(Box::new(
-            problem
-                .at("margins", place)
-                .right("at least 90 mm of width and of height between them"),
-        ));
+        return Err(problem
+            .at("margins", place)
+            .right("at least 90 mm of width and of height between them"));
     }
     if let Some(Accent(colour)) = said.accent {
         style.accent = colour;
@@ -116,12 +114,10 @@ pub fn read(
             .map_err(|why| {
                 let headline = format!("the logo `{path}` cannot be used: {why}");
                 let problem = Problem::error(Code::LogoNotRead, headline);
-                Box::new(
-                    problem
-                        .at("logo", line_of(file, text, "logo"))
-                        .read(path)
-                        .right("a PNG or JPEG picture in the style file's folder"),
-                )
+                problem
+                    .at("logo", line_of(file, text, "logo"))
+                    .read(path)
+                    .right("a PNG or JPEG picture in the style file's folder")
             })?;
         style.logo = Some(logo);
     }
@@ -129,7 +125,7 @@ pub fn read(
 }
 
 /// A colour without quotes: YAML takes it for a comment, and nobody would see why it has no effect.
-fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Problem>> {
+fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Problem> {
     let after = |line: &str| {
         let value = line.trim_start().strip_prefix("accent:")?.trim();
         value.starts_with('#').then(|| value.to_owned())
@@ -143,14 +139,11 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Box<Pr
     );
     let problem = problem.at("accent", line_of(file, text, "accent"));
     let right = format!("accent: \"{word}\"");
-    Some(Box::new(problem.read(word).right(right)))
+    Some(problem.read(word).right(right))
 }
 
-fn whole(file: &str, code: Code, what: &str) -> Box<Problem> {
-    Box::new(Problem::error(
-        code,
-        format!("the style file `{file}` {what}"),
-    ))
+fn whole(file: &str, code: Code, what: &str) -> Problem {
+    Problem::error(code, format!("the style file `{file}` {what}"))
 }
 
 /// The line of a key at the top of the file.
@@ -166,7 +159,7 @@ fn line_of(file: &str, text: &str, key: &str) -> Option<Place> {
 }
 
 /// What serde says of the file as a problem at its place, with the key most like an unknown one.
-fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
+fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     let said = error.to_string();
     // The place is told on its own.
     let said = said.split(" at line ").next().unwrap_or_default();
@@ -186,7 +179,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
             .at("", place(unknown.chars().count().max(1)))
             .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
-        return Box::new(problem.perhaps(meant, &known.join(", ")));
+        return problem.perhaps(meant, &known.join(", "));
     }
     if said.contains("duplicate field") {
         let key = quoted.next().unwrap_or_default();
@@ -211,7 +204,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
             },
         );
         let problem = Problem::error(Code::KeyTwice, format!("the key `{key}` is used twice"));
-        return Box::new(problem.at("", place).right("each key once"));
+        return problem.at("", place).right("each key once");
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
         let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
@@ -232,7 +225,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
         };
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
         let problem = Problem::error(Code::TabIndent, headline).at("", Some(place));
-        return Box::new(problem.right("spaces at the start of the line"));
+        return problem.right("spaces at the start of the line");
     }
     let problem = Problem::error(
         Code::StyleNotRead,
@@ -259,9 +252,9 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Box<Problem> {
     } else {
         right
     };
-    Box::new(if right.is_empty() {
+    if right.is_empty() {
         problem.right("the keys paper, margins, text_size, accent, head and logo, in YAML")
     } else {
         problem.right(right)
-    })
+    }
 }

@@ -102,7 +102,7 @@ impl Reader<'_> {
     }
 
     /// What an image's address names; a problem without its place where it names nothing.
-    fn shown(&self, address: &str) -> Result<Shown, Box<Problem>> {
+    fn shown(&self, address: &str) -> Result<Shown, Problem> {
         if let Some(number) = address.strip_prefix("photo:") {
             let photo = number
                 .parse::<usize>()
@@ -113,11 +113,11 @@ impl Reader<'_> {
                     Code::UnknownPhoto,
                     "an image names a photograph that this report does not have",
                 );
-                Box::new(match self.photos.len() {
+                match self.photos.len() {
                     0 => problem.right("a run file that names photographs"),
                     1 => problem.right("photo:1"),
                     last => problem.right(format!("photo:1 to photo:{last}")),
-                })
+                }
             });
         }
         let plot = address
@@ -131,11 +131,11 @@ impl Reader<'_> {
                     Code::UnknownPlot,
                     "an image names a plot that this report does not have",
                 );
-                Box::new(if known.is_empty() {
+                if known.is_empty() {
                     problem
                 } else {
                     problem.right(format!("one of {known}"))
-                })
+                }
             })
     }
 
