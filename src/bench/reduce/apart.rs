@@ -12,7 +12,7 @@ use crate::bench::reference::brine::Salt;
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
-use super::allowances::{Allowances, Effect};
+use super::effect::{Allowances, Effect};
 use super::published::Published;
 use super::reference_temperature::{Liquid, change};
 use super::{DensityResult, Preparation, SolutionResult};

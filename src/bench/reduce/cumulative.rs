@@ -19,40 +19,8 @@ use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Tit
 use crate::problem::{Code, Problem};
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
-use super::density::DensityResult;
+use super::density::{CumulativePoint, CumulativeResult, DensityResult, Walk};
 use super::instruments::{Instruments, Repeatability, at_temperature};
-
-/// The line of mass on volume.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CumulativeResult {
-    /// Its points in the order of the run file, those left out among them; the vessel empty first, if it was read.
-    pub points: Vec<CumulativePoint>,
-    /// The vessel by the line, g.
-    pub intercept: NodeId,
-    /// The slope that the fit finds, g/mL.
-    pub fitted_slope: NodeId,
-    /// The slope as the balance shows it, g/mL: the same, with what the points scatter beyond their errors.
-    pub slope: NodeId,
-    /// How one delivery scatters by the increments, where it is not stated.
-    pub walk: Option<Walk>,
-    /// Standard deviation of the masses about the line, g; none without degrees of freedom.
-    pub residual_sd: Option<f64>,
-    /// Degrees of freedom of the residuals.
-    pub dof: usize,
-    /// Observed χ² against the errors stated.
-    pub chi_squared: f64,
-    /// Standard uncertainty that the scatter adds to the slope, g/mL; 0 where the stated errors explain it.
-    pub scatter: f64,
-}
-
-/// How deliveries scatter, by the increments of mass.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Walk {
-    /// Standard deviation of a delivery, mL.
-    pub standard_deviation: f64,
-    /// Its degrees of freedom.
-    pub dof: usize,
-}
 
 impl Walk {
     /// From the readings that count: each increment of mass less the mean slope times its volume, squared and divided by
@@ -83,19 +51,6 @@ impl Walk {
             dof,
         })
     }
-}
-
-/// A point of the line.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CumulativePoint {
-    /// Volume delivered so far, mL.
-    pub volume: NodeId,
-    /// What the balance showed, g.
-    pub mass: NodeId,
-    /// Mass measured less mass by the line, g; none for a point left out.
-    pub residual: Option<f64>,
-    /// Why it is left out, if it is.
-    pub left_out: Option<String>,
 }
 
 /// Reduces the deliveries of a solution; none, with a problem noted, where no line can be found or a temperature is missing.

@@ -8,7 +8,6 @@ use crate::bench::runfile::model::{DensityMethod, Replicate, Weighings};
 use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
-use super::cumulative::CumulativeResult;
 use super::instruments::{Instruments, Repeatability, at_temperature};
 use super::one_empty::OneEmpty;
 use super::reference_temperature::AtReference;
@@ -48,6 +47,51 @@ pub struct DensityResult {
     /// The density as it enters a calibration line of liquids at temperatures apart from each other, g/mL: the same, with
     /// what it lacks for its temperature as its bias.
     pub in_line: Option<NodeId>,
+}
+
+/// The line of mass on volume.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CumulativeResult {
+    /// Its points in the order of the run file, those left out among them; the vessel empty first, if it was read.
+    pub points: Vec<CumulativePoint>,
+    /// The vessel by the line, g.
+    pub intercept: NodeId,
+    /// The slope that the fit finds, g/mL.
+    pub fitted_slope: NodeId,
+    /// The slope as the balance shows it, g/mL: the same, with what the points scatter beyond their errors.
+    pub slope: NodeId,
+    /// How one delivery scatters by the increments, where it is not stated.
+    pub walk: Option<Walk>,
+    /// Standard deviation of the masses about the line, g; none without degrees of freedom.
+    pub residual_sd: Option<f64>,
+    /// Degrees of freedom of the residuals.
+    pub dof: usize,
+    /// Observed χ² against the errors stated.
+    pub chi_squared: f64,
+    /// Standard uncertainty that the scatter adds to the slope, g/mL; 0 where the stated errors explain it.
+    pub scatter: f64,
+}
+
+/// How deliveries scatter, by the increments of mass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Walk {
+    /// Standard deviation of a delivery, mL.
+    pub standard_deviation: f64,
+    /// Its degrees of freedom.
+    pub dof: usize,
+}
+
+/// A point of the line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CumulativePoint {
+    /// Volume delivered so far, mL.
+    pub volume: NodeId,
+    /// What the balance showed, g.
+    pub mass: NodeId,
+    /// Mass measured less mass by the line, g; none for a point left out.
+    pub residual: Option<f64>,
+    /// Why it is left out, if it is.
+    pub left_out: Option<String>,
 }
 
 /// The densities by weighings, fillings or readings of a solution alone.

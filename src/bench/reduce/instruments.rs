@@ -22,7 +22,7 @@ use crate::bench::worksheet::{
 };
 use crate::problem::{Code, Problem};
 
-use super::allowances::Allowances;
+use super::effect::Allowances;
 use super::loads::Loads;
 use super::published::Published;
 

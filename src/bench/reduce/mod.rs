@@ -23,6 +23,7 @@ mod cumulative;
 mod densities;
 mod density;
 mod density_readings;
+mod effect;
 mod instrument_scale;
 pub mod instruments;
 mod judgement;
@@ -47,7 +48,6 @@ mod unknowns;
 mod ware;
 
 pub use adjustment::{Adding, AdjustmentResult};
-pub use allowances::Effect;
 pub use bands::Bands;
 pub use by_earlier::EarlierResult;
 pub use calibration::{CalibrationPoint, CalibrationResult};
@@ -57,8 +57,8 @@ pub use comparison::{Comparison, NotCompared};
 pub use composition::Composition;
 pub use conformity::{Conformity, Conforms};
 pub use coverage_factor::coverage_factor;
-pub use cumulative::{CumulativePoint, CumulativeResult, Walk};
-pub use density::DensityResult;
+pub use density::{CumulativePoint, CumulativeResult, DensityResult, Walk};
+pub use effect::Effect;
 pub use judgement::{
     Agreement, Consistency, Course, Pattern, REFUSAL_LEVEL, Test, points_reached,
     residual_influences,

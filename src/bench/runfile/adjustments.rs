@@ -1,22 +1,9 @@
 //! Strengths that solutions are brought to.
 
-use super::at::{Entry, Reading, Ref};
 use super::fields::Fields;
+use super::model::Adjustment;
 use super::solutions::{Solutions, by_solution};
 use super::words;
-
-/// A strength that a solution is brought to.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Adjustment {
-    /// The solution, an index into the run's.
-    pub solution: Ref,
-    /// The mass fraction wanted, ratio.
-    pub to: Reading,
-    /// The volume of the solution, mL.
-    pub volume: Reading,
-    /// Where it stands.
-    pub entry: Entry,
-}
 
 /// The adjustments of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Adjustment> {

@@ -271,7 +271,8 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         return value.fields(&KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
-        let slip = (0..pairs.len()).find_map(|index| slips::at(value, pairs, index, &KIND_ALONE));
+        let slip =
+            (0..pairs.len()).find_map(|index| slips::at(&value.name, pairs, index, &KIND_ALONE));
         if let Some(slip) = slip {
             value.found.add(|| slip.problem);
             return None;

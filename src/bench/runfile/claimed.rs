@@ -1,58 +1,14 @@
 //! Results as somebody calculated them by hand, and the points that they earn.
 
-use super::at::{At, Reading, Ref};
+use super::at::At;
 use super::fields::{Fields, Value};
+use super::model::{Claim, Points, Step};
 use super::scalars::{named_on_scale, named_quantity};
 use super::scale::Scale;
 use super::solutions::{Solutions, find};
 use super::vocabulary::{Form, Key};
 use super::words;
 use crate::problem::{Code, Problem};
-
-/// A result as somebody calculated it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Claim {
-    /// What it is of.
-    pub of: Step,
-    /// As written.
-    pub value: Reading,
-}
-
-/// A step of the calculation.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Step {
-    /// The mass of salt weighed out for a solution; in g.
-    SaltMass(Ref),
-    /// The density of a solution; in g/mL.
-    Density(Ref),
-    /// The density by one of its weighings, fillings or readings, from 1; in g/mL.
-    SingleDensity(Ref, usize),
-    /// A composition: a ratio, g/mL, mol/L or mol/kg.
-    Composition(Ref, Scale),
-    /// The intercept of density against composition, g/mL.
-    Intercept,
-    /// Its slope, g/mL for each unit of the scale.
-    Slope,
-}
-
-/// Points for claimed results that are right, by what they are of.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Points {
-    /// For each mass of salt.
-    pub salt_mass: f64,
-    /// For each density.
-    pub density: f64,
-    /// For each composition of a solution made, on a scale: mass percent, mass concentration, amount concentration, molality.
-    pub composition: [f64; 4],
-    /// For the intercept.
-    pub intercept: f64,
-    /// For the slope.
-    pub slope: f64,
-    /// For the composition of each unknown.
-    pub unknown: f64,
-    /// For each result written with adequate digits.
-    pub digits: f64,
-}
 
 /// So many results of a run may be claimed: each is compared with all that the usual mistakes lead to.
 const MOST_CLAIMED: usize = 200;

@@ -2,7 +2,7 @@
 
 use super::fields::Fields;
 use super::model::{At, Entry, Reading};
-use super::quantity_suggestions;
+use super::quantity_suggestions::{self, times};
 use super::scalars::quantity;
 use super::slips;
 use super::tree::Content;
@@ -72,7 +72,9 @@ impl Fields<'_> {
             });
             return None;
         }
-        if let Some((place, written, meant)) = slips::parted_in_list(&items) {
+        if let Some((place, written, meant)) =
+            slips::parted_in_list(&items.iter().map(|item| item.node).collect::<Vec<_>>())
+        {
             self.found.add(|| {
                 let headline = format!(
                     "{} has commas inside its numbers; the decimal sign is a point.",
@@ -107,18 +109,6 @@ pub(super) fn volumes(text: &str) -> Option<Vec<f64>> {
         Some((count, each)) => Some(vec![one(each)?; count.parse().ok().filter(|n| *n <= 1000)?]),
         None => text.split(',').map(one).collect(),
     }
-}
-
-/// `4 × 5.00 mL` into count and volume.
-pub(super) fn times(text: &str) -> Option<(&str, &str)> {
-    let end = text
-        .find(|c: char| !c.is_ascii_digit())
-        .filter(|end| *end > 0)?;
-    let each = text[end..]
-        .trim_start()
-        .strip_prefix(['×', 'x', 'X', '*'])?;
-    // `0x10` is a misspelt number, not no deliveries.
-    (&text[..end] != "0").then_some((&text[..end], each.trim()))
 }
 
 #[cfg(test)]

@@ -1,20 +1,21 @@
 //! The density section: four ways to a density, each solution by one of them.
 
 use super::apparatus::{self, Bench};
+use super::conditions::Surroundings;
 use super::csv_import::{MOST_WEIGHINGS, Tabled};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value, key_names};
-use super::instrument::{Instrument, no_instrument, states, ware};
+use super::instrument::{no_instrument, states, ware};
 use super::model::{
     At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings, Glass,
     Measurements, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
 };
-use super::sections::{HERE_OR_THERE, Surroundings};
 use super::solutions::{Solutions, find};
 use super::tree::Content;
 use super::vocabulary::{Form, Key};
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
-use super::{meant, weighings, words};
+use super::weighings::{self, Section};
+use super::{meant, words};
 use crate::bench::quantity::Dimension;
 use crate::problem::{Code, Problem};
 use std::collections::BTreeMap;
@@ -135,15 +136,6 @@ fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
             .also(before.place.clone(), "first found here")
         });
     }
-}
-
-/// What holds for the whole section unless an entry says otherwise.
-pub(super) struct Section<'b> {
-    pub(super) bench: &'b Bench,
-    solutions: &'b Solutions,
-    pub(super) balance: Instrument,
-    pub(super) pipette: Instrument,
-    conditions: &'b Surroundings,
 }
 
 impl Section<'_> {
@@ -412,20 +404,6 @@ impl Section<'_> {
             left_out,
             entry: value.entry(),
         })
-    }
-
-    /// The balance of an entry: its own, the section's, or the only one.
-    pub(super) fn balance(&self, own: Instrument, stated: bool, entry: &Value<'_>) -> Option<Ref> {
-        let balance = weighings::own_or(own, &self.balance);
-        self.bench.balance(balance, stated, entry)
-    }
-
-    /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
-    pub(super) fn temperature(&self, fields: &Fields<'_>, entry: &Value<'_>) {
-        if !fields.has(&words::LIQUID) {
-            self.conditions
-                .temperature(entry, &entry.node.place, "liquid", HERE_OR_THERE);
-        }
     }
 }
 

@@ -7,58 +7,14 @@ use std::sync::Arc;
 
 use nalgebra::{Cholesky, DMatrix};
 use serde::Deserialize;
-use time::Date;
 
-use super::at::{At, Entry};
+use super::at::At;
 use super::fields::Fields;
 use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
+use super::model::EarlierCalibration;
 use super::scale::Scale;
 use super::{days, words};
 use crate::problem::Code;
-
-/// A calibration from an earlier report.
-#[derive(Debug, Clone, PartialEq)]
-pub struct EarlierCalibration {
-    /// The entry that names the file.
-    pub entry: Entry,
-    /// The file, as the entry names it.
-    pub file: String,
-    /// Title of the report.
-    pub title: String,
-    /// Its date.
-    pub date: Date,
-    /// The solute.
-    pub solute: String,
-    /// The abscissa.
-    pub against: Scale,
-    /// Coefficients, rising powers, density in g/mL, with the corrections that the earlier report did not make.
-    pub coefficients: Vec<f64>,
-    /// The effects of independent errors of standard uncertainty 1 on each coefficient: the lower Cholesky factor of the
-    /// covariance matrix.
-    pub errors: Vec<Vec<f64>>,
-    /// Degrees of freedom of these errors.
-    pub dof: f64,
-    /// The lowest and highest composition of the points.
-    pub range: (f64, f64),
-    /// Temperature of the points, °C, and its standard uncertainty.
-    pub temperature: (f64, f64),
-    /// Differences of the published density from the line, g/mL, at compositions in rising order; empty if none is published.
-    pub departures: Vec<(f64, f64)>,
-}
-
-impl EarlierCalibration {
-    /// The difference of the published density from the line at a composition, g/mL; zero if none is published.
-    #[must_use]
-    pub fn departure(&self, x: f64) -> f64 {
-        let after = self.departures.partition_point(|(at, _)| *at < x);
-        let before = after.saturating_sub(1);
-        match (self.departures.get(before), self.departures.get(after)) {
-            (Some((x0, d0)), Some((x1, d1))) if x1 > x0 => d0 + (d1 - d0) * (x - x0) / (x1 - x0),
-            (Some((_, d)), _) | (_, Some((_, d))) => *d,
-            (None, None) => 0.0,
-        }
-    }
-}
 
 /// The part of a results file that is needed.
 #[derive(Deserialize)]

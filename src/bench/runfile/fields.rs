@@ -1,5 +1,6 @@
 //! Reading the values of a section by its keys, every problem noted, none stopping the rest.
 
+use super::at::child_name;
 use super::diagnostics::Diagnostics;
 use super::misplaced_key;
 use super::model::{At, Entry};
@@ -214,7 +215,7 @@ impl<'n> Value<'n> {
                 if strays.contains(&index) {
                     continue;
                 }
-                if let Some(slip) = slips::at(self, pairs, index, section) {
+                if let Some(slip) = slips::at(&self.name, pairs, index, section) {
                     strays.extend(slip.strays);
                     self.found.add(|| slip.problem);
                     // What stands there is no value, and yet is given.
@@ -317,11 +318,7 @@ impl<'n> Value<'n> {
 
     /// The name of what stands at a key inside.
     pub(super) fn child(&self, key: &str) -> String {
-        if self.name.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{}.{key}", self.name)
-        }
+        child_name(&self.name, key)
     }
 }
 

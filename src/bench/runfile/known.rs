@@ -1,21 +1,9 @@
 //! What solutions are known to hold.
 
-use super::at::{Reading, Ref};
 use super::fields::Fields;
-use super::scale::Scale;
+use super::model::KnownComposition;
 use super::solutions::{Solutions, by_solution};
 use super::words;
-
-/// What a solution is known to hold.
-#[derive(Debug, Clone, PartialEq)]
-pub struct KnownComposition {
-    /// The solution, an index into the run's.
-    pub solution: Ref,
-    /// The measure of composition.
-    pub scale: Scale,
-    /// How much: a ratio, g/mL, mol/L or mol/kg.
-    pub value: Reading,
-}
 
 /// The known compositions of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<KnownComposition> {

@@ -1,41 +1,13 @@
 //! Limits of the strengths of solutions, and the rule by which a result near a limit is decided.
 
-use super::at::{Entry, Reading, Ref};
+use super::at::{Reading, Ref};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::scale::Scale;
+use super::model::{Limits, Rule};
 use super::solutions::{Solutions, by_solution};
 use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
-
-/// Limits of the strength of a solution; at least one of the two is given.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Limits {
-    /// The solution, an index into the run's.
-    pub solution: Ref,
-    /// The measure of composition; limits on it are ratios, g/mL, mol/L or mol/kg.
-    pub scale: Scale,
-    /// The lower limit.
-    pub low: Option<Reading>,
-    /// The upper limit.
-    pub high: Option<Reading>,
-    /// How a result near a limit is decided.
-    pub rule: Rule,
-    /// Where they stand.
-    pub entry: Entry,
-}
-
-/// A decision rule (JCGM 106:2012, clause 8).
-#[derive(Debug, Clone, PartialEq)]
-pub enum Rule {
-    /// By the result alone.
-    Simple,
-    /// With a guard band of the expanded uncertainty.
-    Guarded,
-    /// With this guard band, in the unit of the limits.
-    GuardBand(Reading),
-}
 
 /// The limits of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Limits> {

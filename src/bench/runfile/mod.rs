@@ -13,6 +13,7 @@ pub mod benches;
 pub mod blank_run;
 mod claimed;
 mod commas;
+mod conditions;
 mod csv_header;
 mod csv_import;
 mod csv_rows;
@@ -252,7 +253,7 @@ fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
 
 /// A file as a tree, with what kept parts of it from being read.
 fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Problem> {
-    let read = syntax::decode(file, bytes).and_then(|text| tree::read(file, text))?;
+    let read = syntax::decode(file, bytes).and_then(|text| recovery::read(file, text))?;
     match read {
         (Some(root), faults) if !root.is_empty() => Ok((root, faults)),
         _ => Err(syntax::empty(file)),
@@ -306,7 +307,7 @@ fn run_file(
     let notes = fields.texts(&words::NOTES);
     let draft = fields.mark(&words::DRAFT);
     let bench = apparatus::read(&fields);
-    let conditions = sections::conditions(&fields, &bench);
+    let conditions = conditions::read(&fields, &bench);
     let ware_calibrations = ware_calibration::read(&fields, &bench, &conditions);
     let solute = sections::solute(&fields);
     let solutions = solutions::read(&fields, &bench, &conditions);

@@ -4,23 +4,21 @@
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
 //! weighings of the section `density` are named `weighings.SOLUTION.N.KEY`.
 
+mod asked;
 mod density_method;
 
-pub use super::adjustments::Adjustment;
 pub use super::at::{At, Entry, Reading, Ref};
-pub use super::claimed::{Claim, Points, Step};
-pub use super::earlier_calibration::EarlierCalibration;
 pub use super::file_loader::{FileBeside, Holds};
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
-pub use super::known::KnownComposition;
-pub use super::limits::{Limits, Rule};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
-pub use super::photos::Photo;
 pub use super::records::{Acknowledged, Correction, Practice};
 pub use super::scale::Scale;
 use crate::bench::reference::brine::{Salt, called, salt};
 use crate::problem::Place;
+pub use asked::{
+    Adjustment, Claim, EarlierCalibration, KnownComposition, Limits, Photo, Points, Rule, Step,
+};
 pub use density_method::{DensityMethod, Measurements, ReadWith, Single};
 use time::Date;
 

@@ -1,8 +1,8 @@
 //! The photographs that a run file names. What they hold is judged by whoever decodes them.
 
-use super::at::{At, Ref};
 use super::fields::{Fields, Value};
 use super::file_loader::{FileLoader, refused};
+use super::model::Photo;
 use super::solutions::{self, Solutions};
 use super::words;
 use crate::problem::{Code, Problem};
@@ -13,19 +13,6 @@ use std::sync::Arc;
 const MOST_PHOTOS: usize = 100;
 /// The most bytes of all photographs of a run together.
 const MOST_TOGETHER: usize = 200_000_000;
-
-/// A photograph.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Photo {
-    /// Its path from the run file's folder.
-    pub path: At<String>,
-    /// What is to be seen on it.
-    pub caption: String,
-    /// The solution that it shows.
-    pub shows: Option<Ref>,
-    /// The file's bytes; none where photographs are not kept with the run file, as in a report that carries it.
-    pub bytes: Option<Arc<[u8]>>,
-}
 
 /// Those that could be read. A file named twice is read once.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions, beside: &dyn FileLoader) -> Vec<Photo> {

@@ -73,7 +73,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     let title = fields.text(&words::TITLE);
     let place = fields.text(&words::PLACE).map(|text| text.value);
     let bench = apparatus::read(&fields);
-    let conditions = sections::conditions(&fields, &bench);
+    let conditions = super::conditions::read(&fields, &bench);
     let solute = sections::solute(&fields);
     if !conditions.liquid_stated {
         let blank = conditions.liquid_blank.clone();

@@ -80,7 +80,7 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, St
         let right = format!("{bare}, with its standard uncertainty after ±");
         return Some((format!("begins with {sign}"), right));
     }
-    let (_, each) = super::deliveries::times(text)?;
+    let (_, each) = times(text)?;
     fits(each).then(|| {
         (
             "is a single quantity, without a count".to_owned(),
@@ -120,7 +120,7 @@ pub(super) fn deliveries_meant(
     let fits = |text: &str| {
         Quantity::parse(text, &measure.unit).is_ok_and(|read| measure.allows(read.value))
     };
-    if super::deliveries::times(text).is_some() {
+    if times(text).is_some() {
         return None;
     }
     let signs = ['×', 'x', 'X', '*'];
@@ -157,4 +157,16 @@ pub(super) fn deliveries_meant(
         }
     }
     None
+}
+
+/// `4 × 5.00 mL` into count and volume.
+pub(super) fn times(text: &str) -> Option<(&str, &str)> {
+    let end = text
+        .find(|c: char| !c.is_ascii_digit())
+        .filter(|end| *end > 0)?;
+    let each = text[end..]
+        .trim_start()
+        .strip_prefix(['×', 'x', 'X', '*'])?;
+    // `0x10` is a misspelt number, not no deliveries.
+    (&text[..end] != "0").then_some((&text[..end], each.trim()))
 }

@@ -13,6 +13,35 @@ use std::sync::Arc;
 /// No run file has more sections; more are not read one by one.
 const MOST_SECTIONS: usize = 500;
 
+/// A text as a tree, with what kept parts of it from being read.
+pub(super) type Grown = (Option<Node>, Vec<Problem>);
+
+/// Reads `text` into a tree.
+///
+/// # Errors
+/// The one problem that keeps all of the text from being read.
+pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Problem> {
+    let problem = match find(file, text, 0) {
+        Ok(None) => return Ok((None, Vec::new())),
+        Ok(Some(shapes)) => match tree::build(&shapes, text) {
+            Ok(node) if matches!(node.content, Content::Scalar { .. }) => {
+                let salvaged = sections(file, text);
+                return Ok(
+                    salvaged.map_or((Some(node), Vec::new()), |s| (Some(s.root), s.problems))
+                );
+            }
+            Ok(node) => return Ok((Some(node), syntax::lost_words(&shapes.lost))),
+            Err(error) => syntax::explain_value(file, text, &error, 0),
+        },
+        Err(NoShape::Refused(problem)) => return Err(problem),
+        Err(NoShape::Syntax(error)) => syntax::explain(file, text, &error, 0),
+    };
+    match sections(file, text) {
+        Some(salvaged) => Ok((Some(salvaged.root), salvaged.problems)),
+        None => Err(problem),
+    }
+}
+
 /// The lines of a section.
 struct Part<'t> {
     text: &'t str,
@@ -20,13 +49,13 @@ struct Part<'t> {
 }
 
 /// What could be read, and the faults.
-pub(super) struct Salvaged {
-    pub(super) root: Node,
-    pub(super) problems: Vec<Problem>,
+struct Salvaged {
+    root: Node,
+    problems: Vec<Problem>,
 }
 
 /// Reads the sections of a text one by one; none where that tells nothing.
-pub(super) fn read(file: &Arc<str>, text: &str) -> Option<Salvaged> {
+fn sections(file: &Arc<str>, text: &str) -> Option<Salvaged> {
     let parts = parts(text)?;
     let mut pairs: Vec<(Key, Node)> = Vec::new();
     let mut problems = Vec::new();

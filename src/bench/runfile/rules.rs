@@ -2,10 +2,10 @@
 
 use super::densities::Densities;
 use super::diagnostics::Diagnostics;
-use super::earlier_calibration::EarlierCalibration;
 use super::instrument::about;
 use super::model::{
-    Aliquot, At, Calibration, Entry, FitMethod, Line, Origin, Reading, ReplicateSpread, Scale,
+    Aliquot, At, Calibration, EarlierCalibration, Entry, FitMethod, Line, Origin, Reading,
+    ReplicateSpread, Scale,
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;

@@ -1,7 +1,7 @@
 //! Slips inside braces after which the text is still YAML, but with other keys than were meant.
 
+use super::at::child_name;
 use super::commas;
-use super::fields::Value;
 use super::tree::{Content, Key, Node};
 use super::vocabulary::{Form, Section};
 use crate::problem::{Code, Place, Problem, nearest};
@@ -18,18 +18,18 @@ pub(super) struct Slip {
 
 /// The slip that made the key of a pair, if it was one of these.
 pub(super) fn at(
-    section_value: &Value<'_>,
+    section_name: &str,
     pairs: &[(Key, Node)],
     index: usize,
     section: &'static Section,
 ) -> Option<Slip> {
-    parted_by_comma(section_value, pairs, index, section)
-        .or_else(|| unspaced(section_value, &pairs[index], index, section))
+    parted_by_comma(section_name, pairs, index, section)
+        .or_else(|| unspaced(section_name, &pairs[index], index, section))
 }
 
 /// Inside braces a comma parts a number or a text: what follows looks like keys without values.
 fn parted_by_comma(
-    section_value: &Value<'_>,
+    section_name: &str,
     pairs: &[(Key, Node)],
     index: usize,
     section: &'static Section,
@@ -62,7 +62,7 @@ fn parted_by_comma(
     if end == index {
         return None;
     }
-    let name = section_value.child(&key.text);
+    let name = child_name(section_name, &key.text);
     let form = match known.form() {
         Form::Scaled([first, ..]) => Form::Measure(first),
         other => other,
@@ -93,7 +93,7 @@ fn parted_by_comma(
 
 /// A key with its value behind it where no blank follows the colon, or where the colon is missing.
 fn unspaced(
-    section_value: &Value<'_>,
+    section_name: &str,
     (key, node): &(Key, Node),
     index: usize,
     section: &'static Section,
@@ -115,7 +115,7 @@ fn unspaced(
         ':' => ("needs a space after the colon", format!("{meant}: {value}")),
         _ => ("needs a colon after it", format!("{meant}: {sign}\u{2026}")),
     };
-    let name = section_value.child(meant);
+    let name = child_name(section_name, meant);
     let problem = Problem::error(Code::KeyWithoutColon, format!("{name} {what}."))
         .at(name, Some(key.place.clone()))
         .read(text)
@@ -129,8 +129,8 @@ fn unspaced(
 
 /// Where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are followed by a blank,
 /// those inside numbers are not; `[5,5]` without a blank anywhere is a list of fives.
-pub(super) fn parted_in_list(items: &[Value<'_>]) -> Option<(Place, String, String)> {
-    let text = |value: &Value<'_>| match &value.node.content {
+pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)> {
+    let text = |node: &Node| match &node.content {
         Content::Scalar { text, plain: true } => Some(text.clone()),
         _ => None,
     };
@@ -139,8 +139,8 @@ pub(super) fn parted_in_list(items: &[Value<'_>]) -> Option<(Place, String, Stri
     let mut meant = written.clone();
     let (mut parted, mut listed, mut zeros) = (false, false, false);
     for pair in items.windows(2) {
-        let (before, after) = (&pair[0].node.place, &pair[1].node.place);
-        let (left, right) = (text(&pair[0])?, text(&pair[1])?);
+        let (before, after) = (&pair[0].place, &pair[1].place);
+        let (left, right) = (text(pair[0])?, text(pair[1])?);
         let touches =
             before.line == after.line && before.column + before.length + 1 == after.column;
         written.push_str(if touches { "," } else { ", " });
@@ -164,7 +164,7 @@ pub(super) fn parted_in_list(items: &[Value<'_>]) -> Option<(Place, String, Stri
     }
     // Without blanks, and with decimals that no volume begins with, every second comma is a decimal one.
     if parted && !listed && zeros && items.len().is_multiple_of(2) {
-        let texts: Vec<String> = items.iter().filter_map(text).collect();
+        let texts: Vec<String> = items.iter().filter_map(|node| text(node)).collect();
         let numbers: Vec<String> = texts.chunks(2).map(|halves| halves.join(".")).collect();
         return Some((across(items)?, written, numbers.join(", ")));
     }
@@ -172,8 +172,8 @@ pub(super) fn parted_in_list(items: &[Value<'_>]) -> Option<(Place, String, Stri
 }
 
 /// The place from the first of some values to the last, or of the first alone where they stand on several lines.
-fn across(items: &[Value<'_>]) -> Option<Place> {
-    let (first, last) = (&items.first()?.node.place, &items.last()?.node.place);
+fn across(items: &[&Node]) -> Option<Place> {
+    let (first, last) = (&items.first()?.place, &items.last()?.place);
     let mut place = first.clone();
     if first.line == last.line {
         place.length = (last.column + last.length).checked_sub(first.column)?;

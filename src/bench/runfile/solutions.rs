@@ -1,6 +1,7 @@
 //! The solutions and how each came to be.
 
 use super::apparatus::Bench;
+use super::conditions::Surroundings;
 use super::fields::{Fields, Value};
 use super::instrument::{about, states, ware, written};
 use super::model::{
@@ -8,7 +9,6 @@ use super::model::{
     WeighedReadings,
 };
 use super::name_table::NameTable;
-use super::sections::Surroundings;
 use super::vocabulary::{Deliveries, Form, Key, Section};
 use super::words;
 use crate::problem::{Code, Place, Problem};

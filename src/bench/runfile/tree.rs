@@ -3,13 +3,10 @@
 //! `serde_yaml` would turn `5.00` into the float 5.0 wherever it is free to choose a type. So each node is asked for by
 //! what the shape says it is, and a scalar always as a string, which `serde_yaml` hands over as it was written.
 
-use super::recovery;
 use super::shape::{Form, Shapes};
-use super::syntax;
-use crate::problem::{Place, Problem};
+use crate::problem::Place;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::fmt;
-use std::sync::Arc;
 
 /// A node of the file.
 #[derive(Debug)]
@@ -112,36 +109,6 @@ impl Node {
             Content::List(_) => "a list",
             Content::Map(_) => "a section of keys and values",
         }
-    }
-}
-
-/// A text as a tree, with what kept parts of it from being read.
-pub(super) type Grown = (Option<Node>, Vec<Problem>);
-
-/// Reads `text` into a tree.
-///
-/// # Errors
-/// The one problem that keeps all of the text from being read.
-pub(super) fn read(file: &Arc<str>, text: &str) -> Result<Grown, Problem> {
-    use super::shape::{NoShape, find};
-    let problem = match find(file, text, 0) {
-        Ok(None) => return Ok((None, Vec::new())),
-        Ok(Some(shapes)) => match build(&shapes, text) {
-            Ok(node) if matches!(node.content, Content::Scalar { .. }) => {
-                let salvaged = recovery::read(file, text);
-                return Ok(
-                    salvaged.map_or((Some(node), Vec::new()), |s| (Some(s.root), s.problems))
-                );
-            }
-            Ok(node) => return Ok((Some(node), syntax::lost_words(&shapes.lost))),
-            Err(error) => syntax::explain_value(file, text, &error, 0),
-        },
-        Err(NoShape::Refused(problem)) => return Err(problem),
-        Err(NoShape::Syntax(error)) => syntax::explain(file, text, &error, 0),
-    };
-    match recovery::read(file, text) {
-        Some(salvaged) => Ok((Some(salvaged.root), salvaged.problems)),
-        None => Err(problem),
     }
 }
 

@@ -1,11 +1,11 @@
 //! Ware calibrated by weighing the water it delivers or holds.
 
 use super::apparatus::{Bench, word};
+use super::conditions::{HERE_OR_THERE, Surroundings};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::instrument::{about, states, written};
 use super::model::{At, Reading, Ref, WareCalibration, WaterWeighing};
-use super::sections::{HERE_OR_THERE, Surroundings};
 use super::words;
 use crate::problem::{Code, Problem};
 

@@ -1,10 +1,12 @@
 //! Known volumes weighed.
 
-use super::densities::Section;
-use super::fields::Value;
+use super::apparatus::Bench;
+use super::conditions::{HERE_OR_THERE, Surroundings};
+use super::fields::{Fields, Value};
 use super::instrument::{Instrument, about, states, ware};
 use super::meant;
-use super::model::{Reading, Replicate};
+use super::model::{Reading, Ref, Replicate};
+use super::solutions::Solutions;
 use super::tree::Content;
 use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::words::{self, DENSITIES};
@@ -149,6 +151,31 @@ fn replicate(section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
         left_out,
         entry: value.entry(),
     })
+}
+
+/// What holds for the whole section unless an entry says otherwise.
+pub(super) struct Section<'b> {
+    pub(super) bench: &'b Bench,
+    pub(super) solutions: &'b Solutions,
+    pub(super) balance: Instrument,
+    pub(super) pipette: Instrument,
+    pub(super) conditions: &'b Surroundings,
+}
+
+impl Section<'_> {
+    /// The balance of an entry: its own, the section's, or the only one.
+    pub(super) fn balance(&self, own: Instrument, stated: bool, entry: &Value<'_>) -> Option<Ref> {
+        let balance = own_or(own, &self.balance);
+        self.bench.balance(balance, stated, entry)
+    }
+
+    /// Notes where the temperature of a liquid is stated neither with an entry nor under the conditions.
+    pub(super) fn temperature(&self, fields: &Fields<'_>, entry: &Value<'_>) {
+        if !fields.has(&words::LIQUID) {
+            self.conditions
+                .temperature(entry, &entry.node.place, "liquid", HERE_OR_THERE);
+        }
+    }
 }
 
 pub(super) fn own_or(own: Instrument, section: &Instrument) -> Instrument {

@@ -10,6 +10,7 @@ use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
+use super::write_object::whole;
 use super::{PdfError, write_object};
 
 /// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
@@ -132,8 +133,8 @@ impl Writer {
             content.extend_from_slice(&loose.bytes[*first..end]);
             let entries = dictionary! {
                 "Type" => "ObjStm",
-                "N" => super::structure::whole(group.len()),
-                "First" => super::structure::whole(heading),
+                "N" => whole(group.len()),
+                "First" => whole(heading),
             };
             self.stream(stream, Stream::new(entries, content))?;
         }
@@ -150,7 +151,7 @@ impl Writer {
         let digest = Object::String(digest, StringFormat::Hexadecimal);
         let mut entries = trailer.clone();
         entries.set("Type", "XRef");
-        entries.set("Size", super::structure::whole(self.places.len()));
+        entries.set("Size", whole(self.places.len()));
         entries.set("W", vec![1.into(), 4.into(), 2.into()]);
         entries.set("ID", vec![digest.clone(), digest]);
         let rows = self.places.iter().map(|place| match *place {
@@ -172,9 +173,7 @@ impl Writer {
 
     fn stream(&mut self, number: u32, mut stream: Stream) -> Result<(), PdfError> {
         self.pack(&mut stream)?;
-        stream
-            .dict
-            .set("Length", super::structure::whole(stream.content.len()));
+        stream.dict.set("Length", whole(stream.content.len()));
         self.begin(number);
         write_object::dictionary(&mut self.bytes, &stream.dict);
         self.bytes.extend_from_slice(b"stream\n");

@@ -3,6 +3,7 @@
 use lopdf::{Object, ObjectId, dictionary};
 
 use super::PdfError;
+use super::write_object::whole;
 use crate::print::page::{Document, OutlineEntry};
 
 /// A link as an annotation.
@@ -143,7 +144,7 @@ impl Tree {
         if let (Some((first, last)), count) = self.below[of.unwrap_or(ids.len())] {
             object.set("First", ids[first]);
             object.set("Last", ids[last]);
-            object.set("Count", super::structure::whole(count));
+            object.set("Count", whole(count));
         }
     }
 }

@@ -5,6 +5,7 @@ use lopdf::{Object, ObjectId, dictionary};
 use super::attributes::ElementFacts;
 use super::finish::ObjectStreamBuilder;
 use super::navigation::Annotation;
+use super::write_object::whole;
 use super::{PdfError, write_object};
 use crate::print::page::{Document, Role};
 
@@ -262,9 +263,4 @@ fn first_pieces(document: &Document, marked: &Marked) -> Vec<Option<(usize, usiz
         }
     }
     firsts
-}
-
-/// A count as a PDF integer.
-pub(super) fn whole(count: usize) -> Object {
-    Object::Integer(i64::try_from(count).unwrap_or(i64::MAX))
 }
