@@ -366,3 +366,124 @@ fn no_source_is_too_long() {
         );
     }
 }
+
+/// The modules of all sources, by their paths in the crate, with their texts.
+fn modules() -> BTreeMap<String, String> {
+    let sources = files("src", "rs").into_iter().filter_map(|file| {
+        let within = file.strip_prefix(path("src")).expect("a source");
+        let name = within
+            .with_extension("")
+            .to_string_lossy()
+            .replace('/', "::");
+        let name = name.strip_suffix("::mod").unwrap_or(&name).to_owned();
+        let is_test = name.contains("tests") || ["lib", "main"].contains(&name.as_str());
+        let text = code(&read(&file));
+        let text = text.split("#[cfg(test)]").next().unwrap_or_default();
+        (!is_test).then(|| (name, text.to_owned()))
+    });
+    sources.collect()
+}
+
+/// The module that a path leads to from another one, if it is one of these.
+fn module_of<'m>(path: &str, from: &str, modules: &'m BTreeMap<String, String>) -> Option<&'m str> {
+    let mut at: Vec<&str> = from.split("::").collect();
+    let mut names = path.split("::").peekable();
+    match names.peek() {
+        Some(&"crate") => {
+            at.clear();
+            names.next();
+        }
+        Some(&"super") => {
+            while names.next_if_eq(&"super").is_some() {
+                at.pop();
+            }
+        }
+        _ => return None,
+    }
+    for name in names {
+        let below = [&at[..], &[name]].concat();
+        if !modules.contains_key(&below.join("::")) {
+            break;
+        }
+        at = below;
+    }
+    let (name, _) = modules.get_key_value(&at.join("::"))?;
+    Some(name)
+}
+
+/// A module may use what its own folder's `mod.rs` declares for the files in it, and that file hands on to them; beside
+/// this, what a file uses stands below it.
+#[test]
+fn no_files_import_each_other_in_a_circle() {
+    let modules = modules();
+    let mut below: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for (name, text) in &modules {
+        for start in ["crate::", "super::"] {
+            for (at, _) in text.match_indices(start) {
+                if text[..at].ends_with([':', '_']) {
+                    continue;
+                }
+                // Three names lead to a file of a room, and one more to one of a folder in it.
+                for path in long_paths(&text[at..]) {
+                    let Some(other) = module_of(&path, name, &modules) else {
+                        continue;
+                    };
+                    if other != name && !other.starts_with(&format!("{name}::")) {
+                        below.entry(name).or_default().insert(other);
+                    }
+                }
+            }
+        }
+    }
+    assert!(below.len() > 200, "imports are not seen");
+    let reached = |from: &str| {
+        let mut seen = BTreeSet::new();
+        let mut open = vec![from.to_owned()];
+        while let Some(one) = open.pop() {
+            for other in below.get(one.as_str()).into_iter().flatten() {
+                if seen.insert(*other) {
+                    open.push((*other).to_owned());
+                }
+            }
+        }
+        seen
+    };
+    let in_circles: Vec<&String> = modules
+        .keys()
+        .filter(|name| reached(name).contains(name.as_str()))
+        .collect();
+    assert!(in_circles.is_empty(), "{in_circles:#?}");
+}
+
+/// The paths that a text begins with, each of the names in braces by itself, in full.
+fn long_paths(text: &str) -> Vec<String> {
+    let end = text.find(|c: char| !(c.is_alphanumeric() || c == '_' || c == ':'));
+    let (path, rest) = text.split_at(end.unwrap_or(text.len()));
+    let Some(start) = path.strip_suffix("::") else {
+        return vec![path.to_owned()];
+    };
+    let Some(inside) = rest.strip_prefix('{') else {
+        return vec![start.to_owned()];
+    };
+    let mut all = Vec::new();
+    let mut depth = 0;
+    let mut begins = 0;
+    for (at, c) in inside.char_indices() {
+        match c {
+            '{' => depth += 1,
+            '}' if depth > 0 => depth -= 1,
+            '}' | ',' if depth == 0 => {
+                all.push(inside[begins..at].trim().to_owned());
+                begins = at + 1;
+                if c == '}' {
+                    break;
+                }
+            }
+            _ => {}
+        }
+    }
+    all.iter()
+        .filter(|one| !one.is_empty())
+        .flat_map(|one| long_paths(&format!("{start}::{one}")))
+        .collect()
+}

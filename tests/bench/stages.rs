@@ -1,5 +1,10 @@
 //! How long a report takes, whole and stage by stage: `cargo bench --bench stages`. Figures for people; nothing depends on
 //! them.
+//!
+//! Of the instructions of a report of the creamery sample, 17 % go into compression and output; 13 % go into shaping of
+//! words; 12 % go into setting of formulas; 14 % go into other layout, plots among it; 10 % go into page contents,
+//! structure tree, objects; 8 % go into subsetting of fonts; 11 % go into template values, plans of plots, reading of
+//! Markdown; 7 % go into run file, reduction, flags; 7 % go into compiling and rendering of templates.
 
 #![allow(clippy::print_stdout, reason = "its figures are what it is run for")]
 

@@ -1,7 +1,7 @@
 //! What is in the way in a plot, and names beside points that keep clear of it.
 
 use super::geometry::{Area, At};
-use super::plan::Plan;
+use super::scale::Axes;
 use super::style;
 use super::text::Line;
 use crate::print::manuscript::plot::{Point, Series, SeriesShape};
@@ -71,9 +71,9 @@ struct Cross {
 }
 
 impl Cross {
-    fn measured(point: &Point, plan: &Plan) -> Self {
-        let middle = plan.at((point.x, point.y));
-        let end = plan.at((point.x + point.half_x, point.y + point.half_y));
+    fn measured(point: &Point, axes: Axes<'_>) -> Self {
+        let middle = axes.at((point.x, point.y));
+        let end = axes.at((point.x + point.half_x, point.y + point.half_y));
         Self {
             middle,
             arms: ((end.0 - middle.0).abs(), (end.1 - middle.1).abs()),
@@ -82,9 +82,9 @@ impl Cross {
     }
 
     /// The interval of a value read back stands on the axes, not at its marker.
-    fn read_back(point: &Point, plan: &Plan) -> Self {
+    fn read_back(point: &Point, axes: Axes<'_>) -> Self {
         Self {
-            middle: plan.at((point.x, point.y)),
+            middle: axes.at((point.x, point.y)),
             arms: (0.0, 0.0),
             radius: style::DIAMOND,
         }
@@ -126,38 +126,38 @@ pub(super) struct Obstacles {
 
 impl Obstacles {
     /// All that the plot draws inside its frame.
-    pub(super) fn of(drawn: &[Series], plan: &Plan) -> Self {
+    pub(super) fn of(drawn: &[Series], axes: Axes<'_>) -> Self {
         let mut all = Self::default();
         for series in drawn {
             match &series.shape {
                 SeriesShape::Points(points) => {
                     for point in points {
-                        all.add_point(point, plan);
+                        all.add_point(point, axes);
                     }
                 }
                 SeriesShape::Curve { points, .. } | SeriesShape::Outline(points) => {
-                    all.add_curve(points.iter().copied(), CROSSED, plan);
+                    all.add_curve(points.iter().copied(), CROSSED, axes);
                 }
                 SeriesShape::Band(points) | SeriesShape::Bounds(points) => {
                     all.add_curve(
                         points.iter().map(|&(x, low, _)| (x, low)),
                         EDGE_CROSSED,
-                        plan,
+                        axes,
                     );
                     all.add_curve(
                         points.iter().map(|&(x, _, high)| (x, high)),
                         EDGE_CROSSED,
-                        plan,
+                        axes,
                     );
                 }
-                SeriesShape::ReadBack(point) => all.add_read_back(point, plan),
+                SeriesShape::ReadBack(point) => all.add_read_back(point, axes),
             }
         }
         all
     }
 
-    fn add_point(&mut self, point: &Point, plan: &Plan) {
-        let cross = Cross::measured(point, plan);
+    fn add_point(&mut self, point: &Point, axes: Axes<'_>) {
+        let cross = Cross::measured(point, axes);
         self.marked.push(cross);
         let (size, cap) = (2.0 * style::MARKER + style::BAR, 2.0 * style::CAP);
         self.boxes.push(Area::about(cross.middle, size, size));
@@ -167,22 +167,22 @@ impl Obstacles {
             .push(Area::about(cross.middle, cap, 2.0 * cross.arms.1));
     }
 
-    fn add_curve(&mut self, points: impl Iterator<Item = At>, cost: f64, plan: &Plan) {
-        let points: Vec<At> = points.map(|point| plan.at(point)).collect();
+    fn add_curve(&mut self, points: impl Iterator<Item = At>, cost: f64, axes: Axes<'_>) {
+        let points: Vec<At> = points.map(|point| axes.at(point)).collect();
         let parts = points
             .windows(2)
-            .filter_map(|pair| plan.frame.clip(pair[0], pair[1]));
+            .filter_map(|pair| axes.frame.clip(pair[0], pair[1]));
         self.lines.extend(parts.map(|(from, to)| (from, to, cost)));
     }
 
-    fn add_read_back(&mut self, point: &Point, plan: &Plan) {
-        let cross = Cross::read_back(point, plan);
+    fn add_read_back(&mut self, point: &Point, axes: Axes<'_>) {
+        let cross = Cross::read_back(point, axes);
         let at = cross.middle;
         self.marked.push(cross);
         self.boxes
             .push(Area::about(at, 2.0 * style::DIAMOND, 2.0 * style::DIAMOND));
-        self.lines.push(((plan.frame.x0, at.1), at, CROSSED));
-        self.lines.push((at, (at.0, plan.frame.y1), CROSSED));
+        self.lines.push(((axes.frame.x0, at.1), at, CROSSED));
+        self.lines.push((at, (at.0, axes.frame.y1), CROSSED));
     }
 
     /// What it costs to set something there; 0 where it hides nothing.
@@ -230,7 +230,7 @@ struct Seeker {
 /// name where every place would hide something. Labels of bars stand at their ends.
 pub(super) fn place_names(
     all: &[Series],
-    plan: &Plan,
+    axes: Axes<'_>,
     obstacles: &mut Obstacles,
     typefaces: &Typefaces,
 ) -> Vec<Name> {
@@ -240,7 +240,7 @@ pub(super) fn place_names(
         f64::from(heights.capital) * size,
         f64::from(heights.descent) * size,
     );
-    let mut seekers = seekers(all, plan, typefaces);
+    let mut seekers = seekers(all, axes, typefaces);
     if seekers.iter().filter(|seeker| !seeker.read_back).count() > MOST_NAMED {
         seekers.retain(|seeker| seeker.read_back);
     }
@@ -253,7 +253,7 @@ pub(super) fn place_names(
                 .filter(|(other, _)| *other != index)
                 .map(|(_, area)| *area)
                 .collect();
-            let area = best_place(seeker, above + below, plan, obstacles, &others);
+            let area = best_place(seeker, above + below, axes, obstacles, &others);
             if round == 0 {
                 areas.push(area);
             } else {
@@ -261,7 +261,7 @@ pub(super) fn place_names(
             }
         }
     }
-    let placed = clear_of_each_other(seekers, areas, above + below, plan, obstacles);
+    let placed = clear_of_each_other(seekers, areas, above + below, axes, obstacles);
     obstacles.boxes.extend(placed.iter().map(|(_, area)| area));
     placed
         .into_iter()
@@ -280,7 +280,7 @@ fn clear_of_each_other(
     seekers: Vec<Seeker>,
     areas: Vec<Area>,
     height: f64,
-    plan: &Plan,
+    axes: Axes<'_>,
     obstacles: &Obstacles,
 ) -> Vec<(Seeker, Area)> {
     let mut places: Vec<Option<Area>> = areas.into_iter().map(Some).collect();
@@ -298,7 +298,7 @@ fn clear_of_each_other(
             continue;
         }
         let others = others(&places, index);
-        let area = best_place(&seekers[index], height, plan, obstacles, &others);
+        let area = best_place(&seekers[index], height, axes, obstacles, &others);
         if !obstacles.hides(&area, others) {
             places[index] = Some(area);
         }
@@ -320,7 +320,7 @@ fn others(places: &[Option<Area>], index: usize) -> Vec<Area> {
 }
 
 /// All names of points. Of points close together with one name, the first alone bears it: replicates of one solution.
-fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
+fn seekers(all: &[Series], axes: Axes<'_>, typefaces: &Typefaces) -> Vec<Seeker> {
     let named = all.iter().flat_map(|series| {
         let (points, read_back) = match &series.shape {
             SeriesShape::Points(points) => (points.as_slice(), false),
@@ -336,9 +336,9 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
     let mut seekers = Vec::new();
     for (point, read_back) in named.filter(|(point, _)| !point.label.is_empty()) {
         let cross = if read_back {
-            Cross::read_back(point, plan)
+            Cross::read_back(point, axes)
         } else {
-            Cross::measured(point, plan)
+            Cross::measured(point, axes)
         };
         let label = point.label.as_str();
         let near = |place| distance(cross.middle, place) < REPLICATES;
@@ -353,7 +353,7 @@ fn seekers(all: &[Series], plan: &Plan, typefaces: &Typefaces) -> Vec<Seeker> {
             typefaces,
             label,
             style::SMALL_TEXT,
-            plan.frame.width() * NAME_SHARE,
+            axes.frame.width() * NAME_SHARE,
         );
         seekers.push(Seeker {
             line,
@@ -372,11 +372,11 @@ fn distance(one: At, other: At) -> f64 {
 fn best_place(
     seeker: &Seeker,
     height: f64,
-    plan: &Plan,
+    axes: Axes<'_>,
     obstacles: &Obstacles,
     names: &[Area],
 ) -> Area {
-    let inside = plan.frame.grown(-(style::TICK + 1.0));
+    let inside = axes.frame.grown(-(style::TICK + 1.0));
     let Seeker { cross, line, .. } = seeker;
     let width = line.width();
     let mut best = (f64::INFINITY, Area::about(cross.middle, width, height));

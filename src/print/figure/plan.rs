@@ -5,7 +5,7 @@ use super::extent::extent;
 use super::geometry::{Area, At};
 use super::legend::{self, Legend};
 use super::place::{Name, Obstacles, place_names};
-use super::scale::Scale;
+use super::scale::{Axes, Scale};
 use super::style;
 use super::text::{Line, axis_label};
 use crate::print::manuscript::plot::{Axis, Plot, Vertical};
@@ -324,8 +324,8 @@ impl<'a> Setting<'a> {
             .iter_mut()
             .zip(std::iter::once(&self.plot.series).chain(lower))
         {
-            let mut obstacles = Obstacles::of(series, plan);
-            plan.names = place_names(series, plan, &mut obstacles, self.typefaces);
+            let mut obstacles = Obstacles::of(series, plan.axes());
+            plan.names = place_names(series, plan.axes(), &mut obstacles, self.typefaces);
             first.get_or_insert(obstacles);
         }
         first.unwrap_or_default()
@@ -344,13 +344,18 @@ impl Plan {
         }
     }
 
+    /// Its axes alone.
+    pub(super) fn axes(&self) -> Axes<'_> {
+        Axes {
+            frame: &self.frame,
+            x: &self.x.scale,
+            y: &self.y.scale,
+        }
+    }
+
     /// Where a pair of values falls.
-    pub(super) fn at(&self, (x, y): At) -> At {
-        let frame = &self.frame;
-        (
-            self.x.scale.at(x, frame.x0, frame.x1),
-            self.y.scale.at(y, frame.y1, frame.y0),
-        )
+    pub(super) fn at(&self, point: At) -> At {
+        self.axes().at(point)
     }
 
     /// The left end of a line of that width centred on `middle`, moved so that the line stays in the drawing's width.

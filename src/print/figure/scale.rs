@@ -3,6 +3,7 @@
 //! Ticks stand at whole multiples of 1, 2 or 5 times a power of ten. All of them are kept as whole numbers of the
 //! smallest step, so that a label has exactly the digits its step needs and never a digit of binary rounding.
 
+use super::geometry::{Area, At};
 use std::ops::Range;
 
 use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
@@ -279,6 +280,25 @@ impl Ranged for Scale {
 
     fn range(&self) -> Range<f64> {
         self.low()..self.high()
+    }
+}
+
+/// The scales of a panel in the box of its axes.
+#[derive(Clone, Copy)]
+pub(super) struct Axes<'p> {
+    pub(super) frame: &'p Area,
+    pub(super) x: &'p Scale,
+    pub(super) y: &'p Scale,
+}
+
+impl Axes<'_> {
+    /// Where a pair of values falls.
+    pub(super) fn at(&self, (x, y): At) -> At {
+        let frame = self.frame;
+        (
+            self.x.at(x, frame.x0, frame.x1),
+            self.y.at(y, frame.y1, frame.y0),
+        )
     }
 }
 
