@@ -16,7 +16,6 @@ const RESULTS: &str = "the results";
 const MOST_FILES: usize = 100;
 
 /// The paths of the photographs that a run file names: a report does not carry them.
-#[must_use]
 pub fn photos_not_carried(run_file: &Carried) -> Vec<String> {
     let none = BTreeMap::new();
     let nothing = Attachments {

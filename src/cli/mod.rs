@@ -153,7 +153,6 @@ impl Ending {
 }
 
 /// Runs the command that the process was started with.
-#[must_use]
 pub fn run() -> ExitCode {
     let mut command = help::with_examples();
     let matches = command.try_get_matches_from_mut(std::env::args_os());

@@ -215,7 +215,6 @@ impl Math {
     }
 
     /// About how wide it is, in em: faces differ.
-    #[must_use]
     pub fn ems(&self) -> f32 {
         let all = |parts: &[Self]| parts.iter().map(Self::ems).sum::<f32>();
         let some = |part: &Option<Self>| part.as_ref().map_or(0.0, Self::ems);

@@ -18,13 +18,11 @@ const RAISED: [(char, char); 11] = [
 ];
 
 /// Whether it is a raised digit or minus.
-#[must_use]
 pub fn is_raised(c: char) -> bool {
     RAISED.iter().any(|(_, raised)| *raised == c)
 }
 
 /// Digits and a minus, U+2212 or a hyphen, as raised ones: `⁻³` for `-3`. Other characters stay.
-#[must_use]
 pub fn raised(plain: &str) -> SmolStr {
     let raised = |c| {
         let sign = if c == '-' { '−' } else { c };

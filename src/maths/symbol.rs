@@ -42,7 +42,6 @@ fn mark() -> Math {
 
 impl Math {
     /// Whether it is no more than marks that tell a symbol from others of its letter.
-    #[must_use]
     pub fn is_mark(&self) -> bool {
         matches!(self, Self::Upright(text) if text.chars().all(|c| c == '′'))
     }

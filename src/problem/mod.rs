@@ -50,7 +50,6 @@ pub struct Lines<'t> {
 
 impl<'t> Lines<'t> {
     /// The lines of a text.
-    #[must_use]
     pub fn of(text: &'t str) -> Self {
         let ends = text.match_indices('\n').map(|(at, _)| at + 1);
         Self {
@@ -60,7 +59,6 @@ impl<'t> Lines<'t> {
     }
 
     /// The place of a byte and of so many characters from it on, as far as its line goes; one at least.
-    #[must_use]
     pub fn place(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
         let line = self.starts.partition_point(|start| *start <= byte);
         let start = self.starts[line.saturating_sub(1)];
@@ -118,7 +116,6 @@ const LONGEST_READ: usize = 200;
 const LONGEST_SENTENCE: usize = 2_000;
 
 /// The beginning of a text that is longer than so many characters; any other as it is.
-#[must_use]
 pub fn shortened(text: impl Into<String>, longest: usize) -> String {
     let mut text = text.into();
     if let Some((at, _)) = text.char_indices().nth(longest) {
@@ -144,7 +141,6 @@ impl DerefMut for Problem {
 
 impl Problem {
     /// An error with a code and a headline; the rest is added by the methods below.
-    #[must_use]
     pub fn error(code: Code, headline: impl Into<String>) -> Self {
         Self(Box::new(Details {
             code,
@@ -160,7 +156,6 @@ impl Problem {
     }
 
     /// A warning with a code and a headline.
-    #[must_use]
     pub fn warning(code: Code, headline: impl Into<String>) -> Self {
         let mut problem = Self::error(code, headline);
         problem.severity = Severity::Warning;

@@ -4,7 +4,6 @@
 ///
 /// Case, quotes around it, and the choice between space, hyphen and underscore do not count. Swapped neighbours count as one slip; a slip
 /// for every three letters is allowed.
-#[must_use]
 pub fn nearest<'c>(name: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     /// Longer ones are not names, and the comparison takes the product of both lengths.
     const LONGEST: usize = 100;

@@ -26,7 +26,6 @@ const BEFORE: usize = 40;
 ///   right  more than 31.204 g
 ///   code   filled-not-heavier
 /// ```
-#[must_use]
 pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,
@@ -81,7 +80,6 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
 }
 
 /// One problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-not-heavier]`.
-#[must_use]
 pub fn render_line(problem: &Problem) -> String {
     let word = match problem.severity {
         Severity::Error => "error",
@@ -141,7 +139,6 @@ fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, to
 }
 
 /// Text on one line that cannot move a terminal's cursor, change its state or turn the order of what is read.
-#[must_use]
 pub fn on_a_terminal(text: &str) -> String {
     safe(text)
 }
@@ -159,7 +156,6 @@ fn safe_char(c: char) -> char {
 }
 
 /// JSON as it may reach a terminal: the same values, with characters that are not seen written by their numbers.
-#[must_use]
 pub fn json_on_a_terminal(json: &str) -> String {
     let mut safe = String::with_capacity(json.len());
     for c in json.chars() {
@@ -178,7 +174,6 @@ pub fn json_on_a_terminal(json: &str) -> String {
 /// Whether a character is a control, ends a line, turns the order of the text around it, or is there without being seen
 /// (general categories Cc, Zl, Zp and Cf of Unicode 16, without those of Cf that are signs of their own and the two that
 /// join letters or keep them apart).
-#[must_use]
 pub fn is_unseen(c: char) -> bool {
     c.is_control()
         || matches!(c,
@@ -216,7 +211,6 @@ impl Paint {
 }
 
 /// A word that asks for attention.
-#[must_use]
 pub fn warned(word: &str, rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,
@@ -232,7 +226,6 @@ pub fn warned(word: &str, rendering: Rendering) -> String {
 ///   apparatus
 ///    20  balance.readability: Step of the display. In g where no unit is written.
 /// ```
-#[must_use]
 pub fn render_blanks(blanks: &[&Problem], rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,

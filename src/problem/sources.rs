@@ -10,13 +10,11 @@ pub struct Sources<'t> {
 
 impl<'t> Sources<'t> {
     /// Of no file: places are named, but no line is shown.
-    #[must_use]
     pub fn none() -> Self {
         Self::default()
     }
 
     /// Of one file.
-    #[must_use]
     pub fn of(file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
         Self::none().with(file, text)
     }
@@ -29,7 +27,6 @@ impl<'t> Sources<'t> {
     }
 
     /// The same, borrowing nothing.
-    #[must_use]
     pub fn into_owned(self) -> Sources<'static> {
         let owned = |(file, text): (String, Cow<'t, str>)| (file, Cow::Owned(text.into_owned()));
         Sources {
@@ -38,7 +35,6 @@ impl<'t> Sources<'t> {
     }
 
     /// The text of a file, without a byte order mark; nothing if it is not known.
-    #[must_use]
     pub fn text(&self, file: &str) -> Option<&str> {
         let (_, text) = self.texts.iter().find(|(name, _)| name == file)?;
         Some(text.strip_prefix('\u{feff}').unwrap_or(text))

@@ -31,7 +31,6 @@ const MOST_REMEMBERED: usize = 1024;
 /// assert!((fillmark::bench::fit::student_t(0.95, 4.0) - 2.776_445).abs() < 1e-6);
 /// assert!((fillmark::bench::fit::student_t(0.95, f64::INFINITY) - 1.959_964).abs() < 1e-6);
 /// ```
-#[must_use]
 pub fn student_t(probability: f64, dof: f64) -> f64 {
     student_t_tail(0.5 * (1.0 - probability), dof)
 }
@@ -39,7 +38,6 @@ pub fn student_t(probability: f64, dof: f64) -> f64 {
 /// The t that is exceeded, on the upper side alone, with probability `tail` ≤ 1/2.
 ///
 /// A small tail is taken as such, since 1 − `tail` would lose its digits.
-#[must_use]
 pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
     thread_local! {
         static FOUND: RefCell<HashMap<[u64; 2], f64>> = RefCell::default();
@@ -66,7 +64,6 @@ pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
 /// assert!((fillmark::bench::fit::shifted_t(0.95, f64::INFINITY, 0.0) - 1.959_964).abs() < 1e-6);
 /// assert!((fillmark::bench::fit::shifted_t(0.95, f64::INFINITY, -10.0) - 11.644_854).abs() < 1e-6);
 /// ```
-#[must_use]
 pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
     let without = student_t(probability, dof);
     let shift = shift.abs();
@@ -108,7 +105,6 @@ fn two_tails(
 /// let half_width = fillmark::bench::fit::rectangular_and_normal(0.95, 10.0 * 3f64.sqrt(), 3f64.sqrt());
 /// assert!((half_width - 17.0).abs() < 0.05);
 /// ```
-#[must_use]
 pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f64 {
     let Ok(normal) = Normal::new(0.0, 1.0) else {
         return f64::NAN;
@@ -125,7 +121,6 @@ pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f
 }
 
 /// The distribution function of Student's t; of the normal distribution for infinitely many degrees of freedom.
-#[must_use]
 pub fn student_t_below(t: f64, dof: f64) -> f64 {
     if dof < MANY_DEGREES {
         return StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| d.cdf(t));
@@ -135,7 +130,6 @@ pub fn student_t_below(t: f64, dof: f64) -> f64 {
 
 /// The probability that the sum of a rectangular error within ±`limit` and a normal one of standard deviation `deviation`
 /// is less than a number.
-#[must_use]
 pub fn rectangular_and_normal_below(x: f64, limit: f64, deviation: f64) -> f64 {
     let Ok(normal) = Normal::new(0.0, 1.0) else {
         return f64::NAN;
@@ -173,7 +167,6 @@ fn near_normal(z: f64, dof: f64) -> f64 {
 }
 
 /// The χ² that is not exceeded with `probability`, for `dof` degrees of freedom.
-#[must_use]
 pub fn chi_squared_quantile(probability: f64, dof: f64) -> f64 {
     if !dof.is_finite() {
         return f64::NAN;
@@ -182,7 +175,6 @@ pub fn chi_squared_quantile(probability: f64, dof: f64) -> f64 {
 }
 
 /// The probability that χ² with `dof` degrees of freedom exceeds `observed`: the p-value of a χ² test.
-#[must_use]
 pub fn chi_squared_tail(observed: f64, dof: f64) -> f64 {
     if !(observed >= 0.0 && dof.is_finite()) {
         return f64::NAN;
@@ -191,14 +183,12 @@ pub fn chi_squared_tail(observed: f64, dof: f64) -> f64 {
 }
 
 /// The F that is not exceeded with `probability`, for degrees of freedom of numerator and denominator.
-#[must_use]
 pub fn f_quantile(probability: f64, numerator: f64, denominator: f64) -> f64 {
     FisherSnedecor::new(numerator, denominator)
         .map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
 }
 
 /// The probability that F exceeds `observed`: the p-value of an F test.
-#[must_use]
 pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
     if observed.is_nan() || observed < 0.0 {
         return f64::NAN;

@@ -69,7 +69,6 @@ pub enum Allowance {
 
 impl Allowance {
     /// What χ² is divided by to be compared with F, a pure number.
-    #[must_use]
     pub fn factor(&self) -> f64 {
         match *self {
             Self::Several { factor, .. } => factor,
@@ -78,7 +77,6 @@ impl Allowance {
     }
 
     /// Degrees of freedom of F, numbers.
-    #[must_use]
     pub fn dof(&self) -> (f64, f64) {
         match *self {
             Self::Several { dof, .. } | Self::One { dof } => dof,
@@ -94,7 +92,6 @@ impl Fitted {
     /// of freedom (Johansen 1980). Where one sample tells of all points, c = p, and ν (p/tr P)² degrees of freedom: F itself
     /// where nothing else makes the points uncertain, and else Satterthwaite's approximation to it (F. E. Satterthwaite,
     /// Biometrics Bulletin 2 (1946) 110–114).
-    #[must_use]
     pub fn allowance(&self, sampled: &[Sampled]) -> Option<Allowance> {
         let p = self.dof as f64;
         self.chi_squared.filter(|_| self.dof > 0)?;

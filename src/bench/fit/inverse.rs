@@ -19,7 +19,6 @@ pub struct Fieller {
 /// `reading` is y₀, `line` is b₀ and b₁, `covariance` that of y₀, b₀ and b₁ in this order, so that a reading which
 /// shares sources of error with the line is treated rightly; `factor` is k. None where no finite interval exists: the
 /// slope does not differ from zero at this k, or a number is not finite.
-#[must_use]
 pub fn fieller(
     reading: f64,
     line: [f64; 2],

@@ -63,7 +63,6 @@ pub enum Model {
 
 impl Model {
     /// How many coefficients it has.
-    #[must_use]
     pub fn coefficients(self) -> usize {
         match self {
             Self::Straight => 2,
@@ -171,7 +170,6 @@ pub struct Fitted {
 
 impl Fitted {
     /// Slope of the function at an abscissa.
-    #[must_use]
     pub fn slope(&self, x: f64) -> f64 {
         let powers = self.coefficients.iter().enumerate().skip(1);
         powers

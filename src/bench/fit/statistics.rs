@@ -5,13 +5,11 @@ use super::{Fitted, f_tail, student_t_tail};
 use std::collections::BTreeMap;
 
 /// The arithmetic mean of numbers in any one unit; NaN of none.
-#[must_use]
 pub fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
 /// The sample standard deviation (n − 1), in the unit of the values; NaN of fewer than two.
-#[must_use]
 pub fn standard_deviation(values: &[f64]) -> f64 {
     let mean = mean(values);
     let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
@@ -41,7 +39,6 @@ pub struct LackOfFit {
 /// `groups` labels each point; points of one label must share their x. Meant for ordinary fits, in whose terms every
 /// point has the same variance. None where the labels do not match the points, nothing is replicated, or there are no
 /// more groups than coefficients.
-#[must_use]
 pub fn lack_of_fit(fitted: &Fitted, groups: &[usize]) -> Option<LackOfFit> {
     let residuals = &fitted.residuals;
     if groups.len() != residuals.len() {
@@ -89,7 +86,6 @@ pub struct Extreme {
 /// of numbers in any one unit.
 ///
 /// None for fewer than three values, values all equal, or values not finite. Of equal distances, the first counts.
-#[must_use]
 pub fn grubbs(values: &[f64]) -> Option<Extreme> {
     let [low, high] = grubbs_sides(values)?;
     let order = high.statistic.total_cmp(&low.statistic);
@@ -103,7 +99,6 @@ pub fn grubbs(values: &[f64]) -> Option<Extreme> {
 /// Grubbs' statistic of the smallest value, then of the largest, of numbers in any one unit; both are positive.
 ///
 /// None as [`grubbs`]; of equal values, the first counts.
-#[must_use]
 pub fn grubbs_sides(values: &[f64]) -> Option<[Extreme; 2]> {
     if values.len() < 3 {
         return None;
@@ -132,7 +127,6 @@ pub fn grubbs_sides(values: &[f64]) -> Option<[Extreme; 2]> {
 /// [`standardised_critical`] with the tail `significance`/(2n) (Grubbs 1969).
 ///
 /// NaN for fewer than three values, or a significance outside ]0, 1[.
-#[must_use]
 pub fn grubbs_critical(count: usize, significance: f64) -> f64 {
     if !(significance > 0.0 && significance < 1.0) {
         return f64::NAN;
@@ -144,7 +138,6 @@ pub fn grubbs_critical(count: usize, significance: f64) -> f64 {
 /// the standard deviation of all: (n − 1)/√n · √(t²/(n − 2 + t²)) with t exceeded with probability `tail`.
 ///
 /// NaN for fewer than three values, or a tail outside ]0, 1/2].
-#[must_use]
 pub fn standardised_critical(count: usize, tail: f64) -> f64 {
     if count < 3 {
         return f64::NAN;
@@ -159,7 +152,6 @@ pub fn standardised_critical(count: usize, tail: f64) -> f64 {
 /// which it is [`grubbs_critical`].
 ///
 /// NaN for fewer than three values.
-#[must_use]
 pub fn grubbs_tail(statistic: f64, count: usize) -> f64 {
     if count < 3 {
         return f64::NAN;
@@ -202,7 +194,6 @@ pub struct LargestVariance {
 /// probability divided by their number.
 ///
 /// None for fewer than two.
-#[must_use]
 pub fn cochran(variances: &[SampleVariance]) -> Option<LargestVariance> {
     let count = variances.len();
     let (squares, dof) = variances.iter().fold((0.0, 0.0), |(squares, dof), each| {

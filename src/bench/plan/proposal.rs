@@ -143,7 +143,6 @@ pub struct Counts {
 
 impl Proposal {
     /// The largest expanded uncertainty of the unknown, in the unit of its strength.
-    #[must_use]
     pub fn answer(&self) -> f64 {
         let each = self.unknown.iter().map(|u| u.expanded_uncertainty);
         each.fold(0.0, f64::max)

@@ -6,7 +6,6 @@ use super::proposal::Proposal;
 use crate::bench::quantity::rounding::{shortest, significant};
 
 /// The proposal for people, lines that end each.
-#[must_use]
 pub fn text(proposal: &Proposal) -> String {
     let two = |x: f64| significant(x, 2).unwrap_or_default();
     let mut text = format!("{}\n\nHow to make it\n", proposal.title);

@@ -65,7 +65,6 @@ pub struct OfClass {
 
 impl Traces {
     /// Of a run.
-    #[must_use]
     pub fn of(run: &RunFile, reduction: &Reduction, results: &Results) -> Self {
         let bench = Bench {
             run,
@@ -113,7 +112,6 @@ impl Traces {
 /// The slips that would explain why some liquids of a run stand apart from its class, the likeliest first. `suspects` are
 /// these liquids by name, the one that is off most first, each with whether its readings scatter more than the class lets
 /// expect. A slip behind any of them must explain the first one, too.
-#[must_use]
 pub fn slips_in_class(
     run: &RunFile,
     reduction: &Reduction,

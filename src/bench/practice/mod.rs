@@ -248,7 +248,6 @@ impl Slips {
 
 /// The flags of a run that cannot be reduced, from its reduction without the unknowns: a slip in a calibration point can
 /// leave a sound unknown without a place on the curve. Only flags with candidates are returned.
-#[must_use]
 pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
     let without = RunFile {
         calibration: None,

@@ -29,7 +29,6 @@ pub struct Quantity {
 
 impl Quantity {
     /// Half of the last written digit's place, in the base unit: how far the true display may lie from what was written.
-    #[must_use]
     pub fn half_last_place(&self) -> f64 {
         0.5 * 10f64.powi(self.number.last_place) * self.unit.factor
     }

@@ -15,7 +15,6 @@ impl Unit {
     ///
     /// It refuses a unit of another dimension, what is no number, an uncertainty that is not more than zero and, where
     /// the quantity must be `positive`, a value that is not; it does not tell whether a number has too many digits.
-    #[must_use]
     pub fn pattern(&self, positive: bool) -> String {
         let units: Vec<String> = spellings(self.dimension).map(escaped).collect();
         let unit = format!("(?:\\s*(?:{}))?", units.join("|"));

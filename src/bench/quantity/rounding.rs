@@ -8,7 +8,6 @@ use crate::maths::superscript::raised;
 use std::fmt;
 
 /// A probability in per cent as printed, never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
-#[must_use]
 pub fn probability(p: f64) -> String {
     let percent = 100.0 * p;
     if percent > 99.9 {
@@ -164,7 +163,6 @@ fn times_ten_to(exponent: i32) -> String {
 
 /// A decimal number as it is printed: with a true minus, and with a power of ten for its exponent, e.g. `−1.2 × 10⁻³` for
 /// `-1.2e-3`.
-#[must_use]
 pub fn printed(decimal: &str) -> String {
     let (digits, exponent) = match decimal.split_once(['e', 'E']) {
         Some((digits, exponent)) => (digits, exponent.parse().ok()),
@@ -177,7 +175,6 @@ pub fn printed(decimal: &str) -> String {
 ///
 /// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones. Zero has
 /// no significant figure and is `0`.
-#[must_use]
 pub fn significant(value: f64, figures: u32) -> Option<String> {
     if value == 0.0 {
         return Some("0".into());
@@ -208,13 +205,11 @@ pub fn without_last_zeros(decimal: &str) -> &str {
 }
 
 /// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
-#[must_use]
 pub fn to_place(value: f64, place: i32) -> Option<String> {
     Some(Decimal::of(value)?.at(within_range(place)).plain(0))
 }
 
 /// A value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
-#[must_use]
 pub fn signed(value: f64) -> String {
     let text = to_place(value, -2).unwrap_or_else(|| value.to_string());
     if value > 0.0 && text != "0.00" {
@@ -226,7 +221,6 @@ pub fn signed(value: f64) -> String {
 
 /// Power of ten of the first digit of a value rounded to the power of ten `last`; none where that leaves nothing, and
 /// where the value is not finite.
-#[must_use]
 pub fn first_place(value: f64, last: i32) -> Option<i32> {
     let rounded = Decimal::of(value)?.at(within_range(last));
     (!rounded.digits.is_empty()).then(|| rounded.first_place())
@@ -254,7 +248,6 @@ impl Rounded {
     /// advises two figures at most). With a zero uncertainty the value keeps all its digits.
     ///
     /// None where either is not finite or the uncertainty is negative.
-    #[must_use]
     pub fn new(value: f64, uncertainty: f64, figures: u32) -> Option<Self> {
         let value = Decimal::of(value)?;
         let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
@@ -279,7 +272,6 @@ impl Rounded {
     /// the first digit of the larger is kept (common practice, no source).
     ///
     /// Returns `None` if either is not finite or the uncertainty is negative.
-    #[must_use]
     pub fn at(value: f64, uncertainty: f64, place: i32) -> Option<Self> {
         let exceeds = value.abs() > uncertainty;
         let size = Decimal::of(uncertainty).filter(|u| !u.negative)?;
@@ -305,26 +297,22 @@ impl Rounded {
     }
 
     /// Power of ten of the last digit shown.
-    #[must_use]
     pub fn place(&self) -> i32 {
         self.value.place
     }
 
     /// The value's digits alone, e.g. `1.1286`; whole however large.
-    #[must_use]
     pub fn value(&self) -> String {
         self.value.plain(0)
     }
 
     /// The uncertainty's digits alone, e.g. `0.0021`; `None` if it is not shown.
-    #[must_use]
     pub fn uncertainty(&self) -> Option<String> {
         Some(self.uncertainty.as_ref()?.plain(0))
     }
 
     /// With the uncertainty of the last digits in parentheses, e.g. `1.1286(21)` (JCGM 100:2008, 7.2.2); the value alone if its
     /// uncertainty is not shown.
-    #[must_use]
     pub fn parenthesis(&self) -> String {
         let exponent = self.exponent();
         let last = self.uncertainty.as_ref().map(|uncertainty| {

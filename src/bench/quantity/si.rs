@@ -60,7 +60,6 @@ impl SiUnit {
     }
 
     /// Returns the square root of the unit; `None` if a power is odd.
-    #[must_use]
     pub fn root(self) -> Option<Self> {
         self.powers
             .iter()

@@ -18,13 +18,11 @@ pub enum NumberSlip {
 impl Quantity {
     /// Every quantity that a single slip would have turned into this one, with the slip, likelier kinds first. Numbers that
     /// nobody writes, such as 08.12, are left out.
-    #[must_use]
     pub fn meant(&self) -> Vec<(NumberSlip, Self)> {
         meant(self)
     }
 
     /// The same quantity with another number in the same unit; `None` if the text is no number, or zero.
-    #[must_use]
     pub fn with_number(&self, text: &str) -> Option<Self> {
         let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
         let unit = self.unit;
@@ -36,7 +34,6 @@ impl Quantity {
     }
 
     /// Its number and unit, as written.
-    #[must_use]
     pub fn as_written(&self) -> String {
         format!("{} {}", self.number.text, self.unit.symbol)
     }

@@ -171,13 +171,11 @@ impl Unit {
     pub const PERCENT_SATURATION: Self = unit("% saturation", Dimension::Saturation, 1.0);
 
     /// Returns a unit of formulas only, printed as `symbol`: the product of units, each with its power.
-    #[must_use]
     pub const fn derived(symbol: &'static str, parts: &'static [(Self, i8)]) -> Self {
         product(symbol, Dimension::Derived, 1.0, parts)
     }
 
     /// Returns the unit in base units of the SI; the offset of a temperature scale is not part of it.
-    #[must_use]
     pub fn in_si(&self) -> SiUnit {
         if !self.parts.is_empty() {
             let powers = self.parts.iter();
@@ -199,7 +197,6 @@ impl Unit {
     }
 
     /// Returns the unit as the divisor of a quantity: a product or quotient of units stands in brackets.
-    #[must_use]
     pub fn as_divisor(&self) -> String {
         match self.parts {
             [] | [_] => self.symbol.to_owned(),
@@ -209,7 +206,6 @@ impl Unit {
 
     /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
     /// that measures something else.
-    #[must_use]
     pub fn named(symbol: &str, wanted: Dimension) -> Option<&'static Self> {
         let spelt = || {
             TABLE
@@ -231,19 +227,16 @@ impl Unit {
     }
 
     /// Every spelling of the units of a dimension; a bare ratio has none.
-    #[must_use]
     pub fn all_spellings(dimension: Dimension) -> Vec<&'static str> {
         spellings(dimension).collect()
     }
 
     /// What is written in this unit for a value in the base unit.
-    #[must_use]
     pub fn from_base(&self, value: f64) -> f64 {
         value / self.factor - self.offset
     }
 
     /// A written value in the base unit.
-    #[must_use]
     pub fn to_base(&self, written: f64) -> f64 {
         (written + self.offset) * self.factor
     }

@@ -161,7 +161,6 @@ fn comma(text: &str) -> String {
 }
 
 /// Why a number with commas is refused, of which some of the numbers that it may mean are `meant`.
-#[must_use]
 pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
     match meant {
         [_, _, ..] => "the comma is ambiguous",
@@ -177,7 +176,6 @@ pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
 
 /// The numbers that digits with commas among them may mean, the likelier first: `12,34` is 12.34; `1,012` may be 1.012 or
 /// 1012.
-#[must_use]
 pub fn commas_meant(text: &str) -> Vec<String> {
     let plain = text.replace(',', "");
     match (text.split_once(','), text.rfind('.')) {

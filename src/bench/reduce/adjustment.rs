@@ -31,7 +31,6 @@ pub enum Adding {
 
 impl Adding {
     /// In words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::Salt => "salt",

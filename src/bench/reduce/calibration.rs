@@ -262,13 +262,11 @@ pub(super) fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Ve
 
 impl CalibrationResult {
     /// The fitted density at a composition on the calibration's scale, g/mL.
-    #[must_use]
     pub fn density_at(&self, x: f64) -> f64 {
         value_at(&self.fitted.coefficients, x)
     }
 
     /// The lowest and highest composition of the points, on the calibration's scale.
-    #[must_use]
     pub fn range(&self, ws: &Worksheet) -> (f64, f64) {
         let outermost = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
         self.points

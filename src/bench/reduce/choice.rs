@@ -44,7 +44,6 @@ pub enum Choice {
 
 impl Choice {
     /// Its name in the results file.
-    #[must_use]
     pub fn key(self) -> &'static str {
         match self {
             Self::Asked => "asked",

@@ -44,7 +44,6 @@ impl RelativeStated {
     }
 
     /// With its unit, e.g. `0.12 ± 0.35 %`.
-    #[must_use]
     pub fn in_percent(&self) -> String {
         self.rounded
             .as_ref()

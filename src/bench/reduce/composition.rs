@@ -23,7 +23,6 @@ pub struct Composition {
 
 impl Composition {
     /// The composition on a scale.
-    #[must_use]
     pub fn on(&self, scale: Scale) -> Option<NodeId> {
         match scale {
             Scale::MassPercent => self.mass_percent,

@@ -27,7 +27,6 @@ pub enum Conforms {
 
 impl Conforms {
     /// In words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::Within => "within limits",

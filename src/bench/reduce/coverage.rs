@@ -13,7 +13,6 @@ use super::coverage_factor::{self, coverage_factor};
 /// Half-width of the interval about an uncorrected value, in the unit of the uncertainty.
 ///
 /// Where estimates of few degrees of freedom make k larger than Student's t ([`coverage_factor()`]), T is as much wider.
-#[must_use]
 pub fn expanded(uncertainty: Uncertainty, coverage: f64) -> f64 {
     let Uncertainty { dof, bias, .. } = uncertainty;
     let without = coverage_factor(coverage, &uncertainty) * uncertainty.standard;
@@ -26,7 +25,6 @@ pub fn expanded(uncertainty: Uncertainty, coverage: f64) -> f64 {
 }
 
 /// What bias adds to the expanded uncertainty on either side, in the unit of the uncertainty.
-#[must_use]
 pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
     expanded(uncertainty, coverage)
         - expanded(
@@ -42,7 +40,6 @@ pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
 ///
 /// The distribution is the one that [`expanded`] uses at this coverage probability. The bias from effects that were not
 /// corrected is taken into account.
-#[must_use]
 pub fn probability_below(uncertainty: Uncertainty, coverage: f64, apart: f64) -> f64 {
     let apart = apart - uncertainty.bias;
     if uncertainty.standard > 0.0 {

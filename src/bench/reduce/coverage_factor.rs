@@ -24,7 +24,6 @@ const DOMINANT: f64 = 0.6;
 const FEW: f64 = 3.0;
 
 /// The factor by which a standard uncertainty is expanded to hold the truth with probability `coverage`.
-#[must_use]
 pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
     Shape::of(coverage, of).factor(coverage)
 }
@@ -33,7 +32,6 @@ pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
 ///
 /// The distribution is the one that [`coverage_factor`] uses, so that an error lies within ± the factor with the coverage
 /// probability.
-#[must_use]
 pub(super) fn probability_below(coverage: f64, of: &Uncertainty, x: f64) -> f64 {
     match Shape::of(coverage, of) {
         Shape::StudentsT { dof, scale } => student_t_below(x / scale, dof),

@@ -105,7 +105,6 @@ pub(super) struct Measured {
 
 impl DensityResult {
     /// The density that is set against composition, g/mL.
-    #[must_use]
     pub fn compared(&self) -> NodeId {
         let at_reference = self.at_reference.map(|at| at.density);
         at_reference.or(self.in_line).unwrap_or(self.density)

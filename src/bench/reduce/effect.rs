@@ -25,13 +25,11 @@ impl Effect {
     ];
 
     /// The key under `allow_for` that corrects it.
-    #[must_use]
     pub fn key(self) -> &'static str {
         self.entry().split(':').next().unwrap_or_default()
     }
 
     /// The entry under `allow_for` that corrects it.
-    #[must_use]
     pub fn entry(self) -> &'static str {
         match self {
             Self::AirBuoyancy => "air_buoyancy: true",
@@ -41,7 +39,6 @@ impl Effect {
     }
 
     /// The effect in words.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::AirBuoyancy => "air buoyancy",

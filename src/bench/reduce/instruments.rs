@@ -321,7 +321,6 @@ fn customary_delivery(ware: &Apparatus) -> Option<f64> {
 
 /// How one delivery of ware (mL), or what a balance shows of one load (g), scatters: its standard deviation as stated, or
 /// else by custom; `None` where there is neither.
-#[must_use]
 pub fn scatter(item: &Apparatus) -> Option<f64> {
     let stated = item.repeatability.as_ref();
     stated.map(|sd| sd.value.value).or_else(|| match item.kind {

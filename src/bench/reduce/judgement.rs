@@ -41,7 +41,6 @@ pub struct Test {
 
 impl Test {
     /// Whether the value observed stays within the limit.
-    #[must_use]
     pub fn passed(&self) -> bool {
         self.observed <= self.limit
     }
@@ -76,7 +75,6 @@ impl Course {
     const ALL: [Self; 4] = [Self::OneSide, Self::Trend, Self::Bend, Self::Wave];
 
     /// Its name in the results file.
-    #[must_use]
     pub fn key(self) -> &'static str {
         match self {
             Self::OneSide => "one side",
@@ -87,7 +85,6 @@ impl Course {
     }
 
     /// What residuals of this course do, as a sentence about them goes on.
-    #[must_use]
     pub fn in_words(self) -> &'static str {
         match self {
             Self::OneSide => "lie on one side",
@@ -152,7 +149,6 @@ impl Agreement {
     /// degrees of freedom.
     ///
     /// [`Fitted::allowance`]: crate::bench::fit::Fitted::allowance
-    #[must_use]
     pub fn chi_squared_test(&self) -> Option<Test> {
         let Consistency {
             chi_squared,
@@ -190,7 +186,6 @@ impl Agreement {
     }
 
     /// Whether the points refuse the line, by one of the tests.
-    #[must_use]
     pub fn refused(&self) -> bool {
         let patterns = self.pattern_tests().map(|(_, test)| test);
         let mut tests = self.chi_squared_test().into_iter().chain(patterns);
@@ -200,7 +195,6 @@ impl Agreement {
 
 impl CalibrationResult {
     /// Whether all residuals lie on one side of the line.
-    #[must_use]
     pub fn on_one_side(&self) -> bool {
         let residuals = &self.fitted.residuals;
         residuals.len() >= FEWEST_ON_ONE_SIDE
@@ -370,7 +364,6 @@ fn consistency(
 
 /// What makes each point's distance from the line uncertain: every source with the part of the standard uncertainty due to
 /// it, signed, g/mL, by rising place.
-#[must_use]
 pub fn residual_influences(
     ws: &Worksheet,
     fitted: &Fitted,
@@ -396,7 +389,6 @@ pub fn residual_influences(
 }
 
 /// How many points each source of error reaches.
-#[must_use]
 pub fn points_reached(influences: &[Vec<(NodeId, f64)>]) -> BTreeMap<NodeId, usize> {
     let mut reached = BTreeMap::new();
     for (source, _) in influences.iter().flatten() {

@@ -119,7 +119,6 @@ pub struct KnownStated {
 
 impl KnownStated {
     /// States a result with its known value at a coverage probability.
-    #[must_use]
     pub fn of(found: &KnownResult, ws: &Worksheet, manner: &Manner, coverage: f64) -> Self {
         let [result, known, difference] =
             [found.result, found.known, found.difference].map(|id| manner.state(ws, id));

@@ -136,7 +136,6 @@ pub struct Reduction {
 
 impl Reduction {
     /// The scale on which unknowns are answered, if anything answers them.
-    #[must_use]
     pub fn against(&self) -> Option<Scale> {
         let calibration = self.calibration.as_ref().map(|c| c.against);
         let earlier = self.earlier.as_ref().map(|earlier| earlier.against);
@@ -145,7 +144,6 @@ impl Reduction {
 
     /// The lowest and highest composition of the points that unknowns are read from, where a composition on their scale
     /// lies beyond them.
-    #[must_use]
     pub fn beyond(&self, x: f64) -> Option<(f64, f64)> {
         let calibration = self.calibration.as_ref();
         let range = calibration.map(|calibration| calibration.range(&self.worksheet));

@@ -66,7 +66,6 @@ pub struct CheckStated {
 
 impl CheckStated {
     /// A value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
-    #[must_use]
     pub fn round(&self, value: f64) -> String {
         let place =
             Rounded::new(value, self.standard_uncertainty, 2).map_or(0, |rounded| rounded.place());
@@ -74,7 +73,6 @@ impl CheckStated {
     }
 
     /// The ends of the interval by Monte Carlo, with as much left out below as above.
-    #[must_use]
     pub fn interval(&self) -> [String; 2] {
         [self.low, self.high].map(|end| self.round(end))
     }
@@ -92,7 +90,6 @@ impl MonteCarloStated {
     /// Checks every density, every mass percent, and every unknown's composition on the calibration's scale.
     ///
     /// `threads`: as many as there are processors where none are named. The numbers do not depend on it.
-    #[must_use]
     pub fn of(
         run: &RunFile,
         reduction: &Reduction,

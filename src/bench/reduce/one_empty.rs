@@ -40,7 +40,6 @@ impl<'w> OneEmpty<'w> {
 }
 
 /// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
-#[must_use]
 pub fn has_one_empty(weighings: &Weighings) -> bool {
     OneEmpty::of(weighings).is_some()
 }

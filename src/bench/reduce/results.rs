@@ -103,7 +103,6 @@ pub struct CompositionStated {
 
 impl CompositionStated {
     /// The composition on a scale.
-    #[must_use]
     pub fn on(&self, scale: Scale) -> Option<&Stated> {
         match scale {
             Scale::MassPercent => self.mass_percent.as_ref(),
@@ -125,7 +124,6 @@ pub struct DepartureStated {
 
 impl DepartureStated {
     /// Two digits of it.
-    #[must_use]
     pub fn shown(&self) -> String {
         let rounded = Rounded::new(self.composition, self.composition, UNCERTAINTY_DIGITS);
         rounded.map_or_else(|| self.composition.to_string(), |rounded| rounded.value())

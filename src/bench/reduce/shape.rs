@@ -24,7 +24,6 @@ pub struct PublishedShape {
 impl PublishedShape {
     /// The shape at the mean temperature of a calibration's points; `None` without points, or if the salt's density is not
     /// published at that temperature.
-    #[must_use]
     pub fn new(
         ws: &Worksheet,
         salt: &'static Salt,
@@ -42,7 +41,6 @@ impl PublishedShape {
     }
 
     /// The shape at a temperature in °C, for a molar mass in g/mol; `None` if the salt's density is not published there.
-    #[must_use]
     pub fn at(salt: &'static Salt, temperature: f64, molar_mass: f64) -> Option<Self> {
         salt.covers(0.0, temperature).then_some(Self {
             salt,
@@ -52,13 +50,11 @@ impl PublishedShape {
     }
 
     /// The largest mass fraction with a published density.
-    #[must_use]
     pub fn largest_mass_fraction(&self) -> f64 {
         self.salt.largest_mass_fraction
     }
 
     /// Density in g/mL at a mass fraction.
-    #[must_use]
     pub fn at_mass_fraction(&self, fraction: f64) -> f64 {
         let (w, t) = (Expr::number(fraction), Expr::number(self.temperature));
         let apparent = self.salt.apparent_density(w.clone(), t.clone());
@@ -69,7 +65,6 @@ impl PublishedShape {
     }
 
     /// A mass fraction on a scale of composition, in that scale's unit.
-    #[must_use]
     pub fn on_scale(&self, scale: Scale, fraction: f64) -> f64 {
         match scale {
             Scale::MassPercent => 100.0 * fraction,
@@ -82,13 +77,11 @@ impl PublishedShape {
     }
 
     /// Density in g/mL at a composition on a scale; `None` outside the published range.
-    #[must_use]
     pub fn density(&self, scale: Scale, x: f64) -> Option<f64> {
         Some(self.at_mass_fraction(self.mass_fraction(scale, x)?))
     }
 
     /// The mass fraction of a composition on a scale; `None` outside the published range.
-    #[must_use]
     pub fn mass_fraction(&self, scale: Scale, x: f64) -> Option<f64> {
         // Every scale rises with the mass fraction.
         let (mut low, mut high) = (0.0, self.salt.largest_mass_fraction);
@@ -108,7 +101,6 @@ impl PublishedShape {
 
     /// The coefficients of the same fit, its weights held, through published densities at the points' compositions; `None` if
     /// a point lies outside the published range, or nothing can be fitted.
-    #[must_use]
     pub fn fitted(&self, scale: Scale, points: &[Point], like: &Fitted) -> Option<Vec<f64>> {
         let x: Vec<f64> = points.iter().map(|point| point.x).collect();
         let y: Option<Vec<f64>> = x.iter().map(|x| self.density(scale, *x)).collect();

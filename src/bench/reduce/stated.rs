@@ -75,7 +75,6 @@ pub struct Manner {
 
 impl Manner {
     /// The manner that a run file asks for.
-    #[must_use]
     pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
         let manner = Self {
             neglected: reduction.neglected.clone(),
@@ -91,7 +90,6 @@ impl Manner {
     }
 
     /// Two digits of the expanded uncertainty at a coverage probability (0 to 1), the value to match.
-    #[must_use]
     pub fn by_uncertainty(coverage: f64) -> Self {
         Self {
             coverage,
@@ -102,7 +100,6 @@ impl Manner {
 
     /// A value and its expanded uncertainty in this manner's digits: two of the uncertainty, or the value's significant
     /// figures. A value without uncertainty, or exact, has no last place by the other rule and is printed by the first.
-    #[must_use]
     pub fn round(&self, id: NodeId, value: f64, expanded: f64) -> Option<Rounded> {
         match self.last_place(id) {
             Some(place) => Rounded::at(value, expanded, place),
@@ -111,7 +108,6 @@ impl Manner {
     }
 
     /// The last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
-    #[must_use]
     pub fn last_place(&self, id: NodeId) -> Option<i32> {
         self.figures.as_ref().and_then(|places| places.of(id))
     }
@@ -143,7 +139,6 @@ impl Manner {
     }
 
     /// States a quantity of the worksheet.
-    #[must_use]
     pub fn state(&self, ws: &Worksheet, id: NodeId) -> Stated {
         let node = ws.node(id);
         let uncertainty = ws.uncertainty(id);

@@ -64,7 +64,6 @@ pub enum Verdict {
 
 impl Verdict {
     /// Its word in reports and results.
-    #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::Inside => "inside",
@@ -77,7 +76,6 @@ impl Verdict {
 impl WareResult {
     /// Whether the departure keeps to its limit, given its expanded uncertainty (mL) (the decision rule of JCGM 106:2012,
     /// 8.3, with a guard band of the expanded uncertainty); none without a limit.
-    #[must_use]
     pub fn verdict(&self, ws: &Worksheet, expanded: f64) -> Option<Verdict> {
         let (limit, departure) = (self.tolerance?, ws.value(self.departure).abs());
         Some(if departure + expanded <= limit {

@@ -224,13 +224,11 @@ impl Solubility {
     }
 
     /// Mass percent of the saturated solution at a temperature in °C, as a number.
-    #[must_use]
     pub fn at(&self, t: f64) -> f64 {
         self.mass_percent(Expr::number(t)).value(&|_| f64::NAN)
     }
 
     /// How far the curve is from the table that differs most from it, in % by mass: a limit of its error.
-    #[must_use]
     pub fn limit(&self) -> f64 {
         *self.limit.get_or_init(|| {
             let rows = self.tables.iter().flat_map(|table| table.rows);

@@ -61,7 +61,6 @@ pub struct EntryChange {
 
 impl EntryChange {
     /// Whether a value was replaced without a reason.
-    #[must_use]
     pub fn is_unexplained(&self) -> bool {
         self.was.is_some() && self.now.is_some() && self.reason.is_none()
     }
@@ -110,7 +109,6 @@ pub struct FlagAt {
 
 impl Changes {
     /// What the later state has other than the earlier one.
-    #[must_use]
     pub fn between(was: State<'_>, now: State<'_>) -> Self {
         Self {
             entries: entries(was.run, now.run),
@@ -121,7 +119,6 @@ impl Changes {
     }
 
     /// Whether nothing differs.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
@@ -226,7 +223,6 @@ fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
 }
 
 /// A warning for every correction of a changed entry that tells otherwise what it was.
-#[must_use]
 pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
     let mut problems = Vec::new();
     for change in entries(was, now).iter().filter(|c| c.is_unexplained()) {
@@ -257,7 +253,6 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
 }
 
 /// A warning for every value replaced that no correction tells of.
-#[must_use]
 pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
     let recorded = |change: &EntryChange| {
         let mut all = now.corrections.iter();

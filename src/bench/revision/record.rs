@@ -57,7 +57,6 @@ const LONGEST: usize = 2_000;
 
 impl Record {
     /// The number of the report's last issue.
-    #[must_use]
     pub fn number(&self) -> u32 {
         let listed = self.issues.last().map(|issue| issue.number);
         listed.or(self.not_listed).unwrap_or(1)
@@ -117,13 +116,11 @@ impl Record {
     }
 
     /// Whether it says nothing: one issue, and no draft of the next.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
 
     /// As JSON, ending with a line end; none where it cannot be written, a number being no number.
-    #[must_use]
     pub fn json(&self) -> Option<String> {
         serde_json::to_string_pretty(self)
             .ok()

@@ -54,7 +54,6 @@ pub struct Table {
 }
 
 /// Whether a run file says that its runs stand in a table.
-#[must_use]
 pub fn has_benches(bytes: &[u8]) -> bool {
     let key = format!("{}:", words::RUNS.name);
     let text = String::from_utf8_lossy(bytes);
@@ -512,7 +511,6 @@ impl<'r> Lines<'r> {
 }
 
 /// A name as part of the name of a file, on whatever system.
-#[must_use]
 pub fn file_part(name: &str) -> String {
     let kept = |c: char| {
         if c.is_alphanumeric() || c == '-' {

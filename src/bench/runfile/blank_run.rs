@@ -21,19 +21,16 @@ impl DensityMethod {
     }
 
     /// Its key in the density section.
-    #[must_use]
     pub fn name(self) -> &'static str {
         self.key().name()
     }
 
     /// What it is, in a sentence.
-    #[must_use]
     pub fn about(self) -> &'static str {
         self.key().about()
     }
 
     /// The fewest readings of a solution: a slope needs two deliveries.
-    #[must_use]
     pub fn least_replicates(self) -> u8 {
         if self == Self::Cumulative { 2 } else { 1 }
     }
@@ -114,7 +111,6 @@ const HEAD: &str = "\
 
 impl BlankRun {
     /// The run file.
-    #[must_use]
     pub fn text(&self) -> String {
         let mut form = Lines::default();
         form.ask(0, &words::TITLE);

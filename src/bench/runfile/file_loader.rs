@@ -83,7 +83,6 @@ const NUMBERED_DEVICES: [&str; 2] = ["com", "lpt"];
 
 /// Whether a name, without folders, is one that a file may be given on every system and that shows what it is: not hidden,
 /// no device's, without controls and marks that turn the order of what is read.
-#[must_use]
 pub fn is_plain_name(name: &str) -> bool {
     let odd = |c: char| matches!(c, '/' | '\\' | ':') || is_unseen(c);
     let stem = name

@@ -39,7 +39,6 @@ pub(super) struct Hole {
 
 impl Bench {
     /// Returns the text of its run file.
-    #[must_use]
     pub fn text(&self) -> String {
         let common = &self.common.text;
         let mut text = String::with_capacity(common.len() + 32 * self.values.len());
@@ -64,13 +63,11 @@ impl Bench {
 
     /// Returns the text that the run files of all benches have in common: that in which problems have their places, unless
     /// they have them in the table.
-    #[must_use]
     pub fn common_text(&self) -> &str {
         &self.common.text
     }
 
     /// Reads its run file, with or without the section `known`, and the files that it names.
-    #[must_use]
     pub fn read(&self, without_known: bool, beside: &dyn FileLoader) -> Reading {
         let common = &self.common;
         let values = self.values.iter().map(|(hole, cell)| (hole.at, cell));

@@ -19,7 +19,6 @@ macro_rules! flags {
             pub const WORDS: &[(&'static str, Self)] = &[$((Code::$flag.name(), Self::$flag)),+];
 
             /// Its entry in the table of codes.
-            #[must_use]
             pub fn code(self) -> Code {
                 match self {
                     $(Self::$flag => Code::$flag,)+
@@ -28,7 +27,6 @@ macro_rules! flags {
 
             /// Whether it judges: whether it says that chance does not explain what was found. At most one honest run in
             /// twenty carries such a flag. The others say what was written down, or what follows from it.
-            #[must_use]
             pub fn judges(self) -> bool {
                 match self {
                     $(Self::$flag => $judges,)+
@@ -58,7 +56,6 @@ flags! {
 
 impl FlagCode {
     /// The word for it.
-    #[must_use]
     pub fn word(self) -> &'static str {
         self.code().name()
     }

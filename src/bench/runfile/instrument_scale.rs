@@ -18,7 +18,6 @@ pub enum ScaleKind {
 
 impl ScaleKind {
     /// The dimension of what it shows.
-    #[must_use]
     pub fn dimension(self) -> Dimension {
         match self {
             Self::Density => Dimension::Density,
@@ -55,7 +54,6 @@ pub enum Shows {
 
 impl Shows {
     /// What it shows, without more.
-    #[must_use]
     pub fn kind(&self) -> ScaleKind {
         match self {
             Self::Density => ScaleKind::Density,

@@ -8,13 +8,11 @@ use super::vocabulary::{Form, KeyInfo, Section, Short};
 use super::words;
 
 /// The keys of a run file.
-#[must_use]
 pub fn run_file() -> String {
     List::of(&words::RUN, &[])
 }
 
 /// The keys of a plan file, apart from the sections that it has in common with a run file.
-#[must_use]
 pub fn plan_file() -> String {
     let shared: Vec<&'static Section> = all_below(&words::RUN);
     List::of(&words::PLAN_FILE, &shared)

@@ -103,7 +103,6 @@ pub struct Reading {
 }
 
 /// Reads a run file that stands alone: as [`read_beside`], with no other file there.
-#[must_use]
 pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
     let reading = read_beside(file, bytes, &BTreeMap::new());
     (reading.run, reading.problems)
@@ -113,7 +112,6 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
 ///
 /// `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no run file; with
 /// warnings alone there is.
-#[must_use]
 pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let file: Arc<str> = file.into();
     let refused = |problem| Reading {
@@ -181,7 +179,6 @@ fn read_root(
 
 /// Whether a text has a key at the beginning of a line that a run file has and a plan file has not. A style file, or any
 /// other YAML file in a folder of run files, has none.
-#[must_use]
 pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
     let of_a_plan = |key: &str| PLAN_FILE.keys.iter().any(|known| known.name() == key);
@@ -196,7 +193,6 @@ pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
 
 /// Reads a plan file; `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no
 /// plan.
-#[must_use]
 pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     let file: Arc<str> = file.into();
     let (root, found) = match root(&file, bytes) {

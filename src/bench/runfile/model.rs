@@ -100,20 +100,17 @@ pub struct RunFile {
 
 impl RunFile {
     /// Its name without folders.
-    #[must_use]
     pub fn file_name(&self) -> &str {
         self.file.rsplit(['/', '\\']).next().unwrap_or_default()
     }
 
     /// Returns the name of the solution that a photograph shows.
-    #[must_use]
     pub fn shown_on(&self, photo: &Photo) -> Option<&str> {
         let solution = self.solutions.get(photo.shows.as_ref()?.value)?;
         Some(&solution.name.value)
     }
 
     /// Where an entry stands: its own value, or the first below it.
-    #[must_use]
     pub fn place_of(&self, entry: &str) -> Option<&Place> {
         let names = |at: &&At<String>| {
             let rest = at.entry.name.strip_prefix(entry);
@@ -209,7 +206,6 @@ pub struct Solute {
 impl Solute {
     /// Its published record, found by name or formula. A name in common use counts only if neither formula nor molar mass is
     /// stated.
-    #[must_use]
     pub fn salt(&self) -> Option<&'static Salt> {
         let name = &self.name.value;
         if self.formula.is_none() && self.molar_mass.is_none() {
@@ -245,7 +241,6 @@ pub enum ApparatusKind {
 
 impl ApparatusKind {
     /// Whether it measures one volume only, its capacity.
-    #[must_use]
     pub fn has_one_mark(self) -> bool {
         matches!(self, Self::Pipette | Self::Flask)
     }
@@ -337,7 +332,6 @@ pub struct Weighings {
 
 impl Weighings {
     /// How many of them count: those not left out.
-    #[must_use]
     pub fn counted(&self) -> usize {
         self.replicates
             .iter()

@@ -96,7 +96,6 @@ const HEAD: &str = "\
 
 impl PlannedRun<'_> {
     /// The run file.
-    #[must_use]
     pub fn text(&self, readings: Readings) -> String {
         let mut sheet = Sheet {
             lines: Lines::default(),

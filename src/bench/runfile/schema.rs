@@ -18,14 +18,12 @@ use serde_json::{Map, Value, json};
 const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|[12][0-9])";
 
 /// The schema of a run file.
-#[must_use]
 pub fn schema() -> Value {
     let about = "The readings of a bench run, from which `fillmark report` makes its report.";
     whole(&words::RUN, "Fillmark run file", about)
 }
 
 /// The schema of a plan file.
-#[must_use]
 pub fn plan_schema() -> Value {
     let about = "The targets of a series, from which `fillmark plan` proposes how to make it.";
     whole(&words::PLAN_FILE, "Fillmark plan file", about)

@@ -136,13 +136,11 @@ pub struct Unfinished {
 
 impl Part {
     /// The part at a key or name.
-    #[must_use]
     pub fn get(&self, key: &str) -> Option<&Self> {
         self.parts().iter().find(|part| part.key == key)
     }
 
     /// The parts of a section; none of a single entry.
-    #[must_use]
     pub fn parts(&self) -> &[Self] {
         match &self.holds {
             Holds::Parts(parts) => parts,
@@ -151,7 +149,6 @@ impl Part {
     }
 
     /// What is written at it.
-    #[must_use]
     pub fn written(&self) -> Option<&str> {
         match &self.holds {
             Holds::Written(text) => Some(text),
@@ -160,25 +157,21 @@ impl Part {
     }
 
     /// What is written at a key of a section.
-    #[must_use]
     pub fn written_at(&self, key: &str) -> Option<&str> {
         self.get(key)?.written()
     }
 
     /// The kind of a piece of apparatus.
-    #[must_use]
     pub fn kind(&self) -> Option<ApparatusKind> {
         apparatus::kind(self.written_at(keys::KIND)?)
     }
 
     /// The volumes written at it, mL; `None` if there are none.
-    #[must_use]
     pub fn volumes(&self) -> Option<Vec<f64>> {
         deliveries::volumes(self.written()?)
     }
 
     /// The blank that it is.
-    #[must_use]
     pub fn blank(&self) -> Option<&Blank> {
         match &self.holds {
             Holds::Blank(blank) => Some(blank),
@@ -187,7 +180,6 @@ impl Part {
     }
 
     /// Every single entry in it, in the order of the file.
-    #[must_use]
     pub fn entries(&self) -> Vec<&Self> {
         let mut all = Vec::new();
         let mut open = vec![self];
@@ -202,13 +194,11 @@ impl Part {
 }
 
 /// The instrument of some kinds that is used if none is named.
-#[must_use]
 pub fn only<'u>(apparatus: &'u [Part], kinds: &[ApparatusKind]) -> Option<&'u Part> {
     fitting::only(&pieces(apparatus)?, kinds)
 }
 
 /// The ware at a key that is used for volumes (mL) if none is named.
-#[must_use]
 pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u Part> {
     let keys = [&words::IN, &words::WITH, &words::PIPETTE];
     let key = keys.into_iter().find(|known| known.name == key)?;
@@ -230,7 +220,6 @@ fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
 
 /// Reads a run file with blanks; `file` is the name the user knows it by. Without errors other than blanks that can be
 /// filled there is one; warnings come in any case.
-#[must_use]
 pub fn read_unfinished(
     file: &str,
     bytes: &[u8],

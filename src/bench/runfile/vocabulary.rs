@@ -61,7 +61,6 @@ pub enum Short {
 
 impl Section {
     /// A section that needs its required keys and no others.
-    #[must_use]
     pub const fn of(what: &'static str, keys: &'static [&'static dyn KeyInfo]) -> Self {
         Self {
             what,
@@ -308,7 +307,6 @@ impl<T> Choice<T> {
 
 impl Measure {
     /// The words before a number of this measure, of a scale without a unit.
-    #[must_use]
     pub fn prefix(&self) -> Option<&'static str> {
         (self.unit == Unit::SPECIFIC_GRAVITY).then_some("specific gravity")
     }
@@ -322,7 +320,6 @@ impl Measure {
     }
 
     /// Whether a value in the base unit keeps to the limits.
-    #[must_use]
     pub fn allows(&self, value: f64) -> bool {
         value <= self.high && (value > self.low || (self.low_allowed && value >= self.low))
     }

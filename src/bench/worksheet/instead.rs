@@ -9,7 +9,6 @@ pub type Instead = BTreeMap<NodeId, f64>;
 
 impl Worksheet {
     /// The value that a quantity would have with others replaced: see [`Worksheet::values_with`].
-    #[must_use]
     pub fn value_with(&self, of: NodeId, instead: &Instead) -> f64 {
         self.values_with(&[of], instead)[0]
     }
@@ -17,7 +16,6 @@ impl Worksheet {
     /// The values that quantities would have with others replaced, each in its unit; one that is replaced itself has that
     /// value. Not a number where the formulas give none. The cost grows with the number of quantities that those asked for
     /// rest on, of those on the worksheet from the first one replaced on.
-    #[must_use]
     pub fn values_with(&self, of: &[NodeId], instead: &Instead) -> Vec<f64> {
         let (first, last) = (instead.keys().next(), of.iter().max());
         let (Some(first), Some(last)) = (first, last) else {

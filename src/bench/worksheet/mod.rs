@@ -60,7 +60,6 @@ pub enum Distribution {
 impl Distribution {
     /// Standard uncertainty of an error within ±`limit` (JCGM 100:2008, 4.3.7 and 4.3.9). A normal error's limit is
     /// taken as its standard uncertainty.
-    #[must_use]
     pub fn standard_uncertainty(self, limit: f64) -> f64 {
         match self {
             Self::Normal => limit,
@@ -159,7 +158,6 @@ pub struct Input {
 
 impl Input {
     /// Standard uncertainty of the input, in its unit.
-    #[must_use]
     pub fn standard_uncertainty(&self) -> f64 {
         self.components
             .iter()

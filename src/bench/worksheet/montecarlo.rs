@@ -94,7 +94,6 @@ pub struct Validation {
 impl Validation {
     /// Compares an interval of half-width `expanded` about `value` with a Monte Carlo run; `standard` is the first-order
     /// standard uncertainty, above 0.
-    #[must_use]
     pub fn of(value: f64, standard: f64, expanded: f64, simulated: &Simulated) -> Self {
         let tolerance = tolerance(standard);
         let low = (value - expanded - simulated.symmetric.low).abs();
@@ -129,7 +128,6 @@ fn tolerance(standard: f64) -> f64 {
 
 impl Worksheet {
     /// Propagates the distributions of the inputs to some results, told in their order.
-    #[must_use]
     pub fn monte_carlo(&self, results: &[NodeId], plan: &Plan) -> Vec<Simulated> {
         let program = Program::new(self, results);
         let blocks = plan.draws.div_ceil(BLOCK).max(1);

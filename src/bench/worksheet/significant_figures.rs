@@ -24,7 +24,6 @@ pub struct LastPlaces {
 
 impl LastPlaces {
     /// Power of ten of the quantity's last significant digit; none for an exact number.
-    #[must_use]
     pub fn of(&self, id: NodeId) -> Option<i32> {
         self.places.get(id.0).copied().flatten()
     }
@@ -81,7 +80,6 @@ fn magnitude(value: f64) -> Option<i32> {
 
 impl Worksheet {
     /// The last significant place of every quantity, by the rules at the head of this module's source.
-    #[must_use]
     pub fn last_places(&self) -> LastPlaces {
         let mut places = Vec::with_capacity(self.nodes.len());
         for node in &self.nodes {
@@ -104,7 +102,6 @@ impl Worksheet {
 
     /// Power of ten of the last digit read: of a reading, or the coarsest of those that a quantity is calculated from;
     /// `None` if there is no reading among them.
-    #[must_use]
     pub fn last_place_read(&self, id: NodeId) -> Option<i32> {
         // Estimates of what is neglected are not calculated with.
         let (mut waiting, mut seen) = (vec![id], BTreeSet::new());
@@ -120,7 +117,6 @@ impl Worksheet {
 
     /// Power of ten of the last digit of a quantity that has no more: a reading with its digits, or sums and differences
     /// of such and of constants; unknown errors have none. `None` for any other quantity.
-    #[must_use]
     pub fn exact_place(&self, id: NodeId) -> Option<i32> {
         self.node(id)
             .exact_place

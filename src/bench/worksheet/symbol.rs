@@ -55,7 +55,6 @@ impl Label {
     }
 
     /// A label of no solution and no ware, with a condition in words.
-    #[must_use]
     pub fn under(condition: &str) -> Self {
         Self {
             numbers: condition.into(),
@@ -144,13 +143,11 @@ impl Symbol {
     }
 
     /// What the subscript tells of the subject.
-    #[must_use]
     pub fn label(&self) -> &Label {
         &self.label
     }
 
     /// The whole symbol, e.g. `ρ_A,1`.
-    #[must_use]
     pub fn whole(&self) -> Math {
         let whole = self.under(&self.label.to_string());
         match &self.argument {
@@ -160,19 +157,16 @@ impl Symbol {
     }
 
     /// The symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
-    #[must_use]
     pub fn kind(&self) -> Math {
         self.under(self.state())
     }
 
     /// Whether both have the same [`Symbol::kind`].
-    #[must_use]
     pub fn is_of_kind(&self, other: &Self) -> bool {
         self.has_letter_of(other) && self.kind == other.kind && self.state() == other.state()
     }
 
     /// Whether both have the same letter and primes.
-    #[must_use]
     pub fn has_letter_of(&self, other: &Self) -> bool {
         self.primes == other.primes && self.letter == other.letter
     }

@@ -101,19 +101,16 @@ pub use table::Code;
 
 impl Code {
     /// The code as it is printed: stable, in kebab case, named for the fault and not for its cure.
-    #[must_use]
     pub const fn name(self) -> &'static str {
         table::ENTRIES[self as usize].name
     }
 
     /// What it means, in a sentence or two.
-    #[must_use]
     pub fn meaning(self) -> &'static str {
         table::ENTRIES[self as usize].meaning
     }
 
     /// An example of the mistake.
-    #[must_use]
     pub fn example(self) -> &'static Example {
         &table::ENTRIES[self as usize].example
     }

@@ -43,7 +43,6 @@ impl SlipKind {
     ];
 
     /// The word for it.
-    #[must_use]
     pub fn word(self) -> &'static str {
         let listed = Self::WORDS.iter().find(|(_, kind)| *kind == self);
         listed.map_or("", |(word, _)| word)
@@ -110,7 +109,6 @@ pub struct Candidate {
 
 impl Candidate {
     /// In words; `opening` names the entry, as in `weighings.A.1.filled was`.
-    #[must_use]
     pub fn in_words(&self, opening: &str) -> String {
         let Self {
             kind, read, meant, ..

@@ -147,7 +147,6 @@ pub struct EarlierCalibration {
 
 impl EarlierCalibration {
     /// The difference of the published density from the line at a composition, g/mL; zero if none is published.
-    #[must_use]
     pub fn departure(&self, x: f64) -> f64 {
         let after = self.departures.partition_point(|(at, _)| *at < x);
         let before = after.saturating_sub(1);

@@ -29,7 +29,6 @@ impl DensityMethod {
     ];
 
     /// Returns the name of the entry that lists its solutions.
-    #[must_use]
     pub fn section(self) -> &'static str {
         match self {
             Self::Weighings => "weighings",
@@ -40,7 +39,6 @@ impl DensityMethod {
     }
 
     /// Returns what one of its measurements is called.
-    #[must_use]
     pub fn single(self) -> &'static str {
         match self {
             Self::Weighings => "weighing",
@@ -89,7 +87,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the way to its density.
-    #[must_use]
     pub fn method(self) -> DensityMethod {
         match self {
             Self::Weighings(_) => DensityMethod::Weighings,
@@ -100,7 +97,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the solution, an index into [`RunFile::solutions`]; `None` for the water in a pycnometer.
-    #[must_use]
     pub fn solution(self) -> Option<&'a Ref> {
         match self {
             Self::Weighings(of) => Some(&of.solution),
@@ -112,7 +108,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the empty vessel, if it was read once for all measurements; that of a pycnometer counts with the water.
-    #[must_use]
     pub fn vessel(self) -> Option<ReadWith<'a>> {
         match self {
             Self::Cumulative(of) => Some((of.empty.as_ref()?, of.balance.as_ref())),
@@ -122,7 +117,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the temperature of all measurements, if it differs from the conditions.
-    #[must_use]
     pub fn liquid(self) -> Option<&'a Reading> {
         match self {
             Self::Cumulative(of) => of.liquid.as_ref(),
@@ -132,7 +126,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the single measurements in order.
-    #[must_use]
     pub fn singles(self) -> Vec<Single<'a>> {
         let mut all = Vec::new();
         let mut add = |entry, readings, liquid: &'a Option<_>, left_out: &'a Option<_>| {
@@ -182,7 +175,6 @@ impl<'a> Measurements<'a> {
     }
 
     /// Returns the single measurements that are not left out, in order.
-    #[must_use]
     pub fn counted(self) -> Vec<Single<'a>> {
         let mut all = self.singles();
         all.retain(|single| single.left_out.is_none());
@@ -205,13 +197,11 @@ pub struct Single<'a> {
 
 impl Single<'_> {
     /// Whether a reading, by its index, is one of a vessel that is emptied between weighings.
-    #[must_use]
     pub fn is_empty_vessel(&self, index: usize) -> bool {
         index == 0 && self.volume().is_some()
     }
 
     /// Returns the volume weighed, mL; `None` if it is not measured out.
-    #[must_use]
     pub fn volume(&self) -> Option<f64> {
         let volumes = self
             .readings
@@ -242,7 +232,6 @@ impl RunFile {
     }
 
     /// Returns every mass read in the order of the sections, each with its balance.
-    #[must_use]
     pub fn masses(&self) -> Vec<ReadWith<'_>> {
         let mut all = Vec::new();
         for calibration in &self.ware_calibrations {
