@@ -49,7 +49,7 @@ fn each_mistake_is_told() {
                 problems.len()
             );
         }
-        let sources = Sources::of(name, String::from_utf8_lossy(bytes));
+        let sources = Sources::new(name, String::from_utf8_lossy(bytes));
         writeln!(told, "==== {name}").unwrap();
         for problem in &problems {
             told += &render(problem, &sources, Rendering { colour: false });

@@ -418,7 +418,7 @@ fn bands_of_a_line_and_of_a_further_density() {
     );
     let run = read(&text).unwrap();
     let calibration = run.reduction.calibration.as_ref().unwrap();
-    let bands = fillmark::bench::reduce::Bands::of(&run.reduction.worksheet, calibration);
+    let bands = fillmark::bench::reduce::Bands::new(&run.reduction.worksheet, calibration);
     let s = 0.002;
     for x in [0.0, 7.0, 10.0, 30.0_f64] {
         let line = 1.0 / 5.0 + (x - 10.0).powi(2) / 250.0;

@@ -44,7 +44,7 @@ fn rows(run: &str, table: &str) -> Vec<Row> {
     let row = |bench: benches::Bench| {
         let (run, problems) = pipeline::read("class.yaml", bench.text().as_bytes());
         match run {
-            Some(run) => Row::of(
+            Some(run) => Row::new(
                 bench.name,
                 &run.file,
                 &run.reduction,
@@ -72,7 +72,7 @@ pub(crate) fn material() -> Vec<Value> {
         });
         let group = Group {
             class,
-            ..Group::of(&rows, &BTreeMap::new())
+            ..Group::new(&rows, &BTreeMap::new())
         };
         serde_json::to_value(values("Class", &rows, &group)).expect("values")
     };

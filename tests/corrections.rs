@@ -12,7 +12,7 @@ fn reduced(text: &str) -> (Reduction, Results) {
     assert_eq!(problems, [], "problems");
     let run = run.unwrap();
     let reduction = reduce(&run).unwrap();
-    let results = Results::of(&run, &reduction);
+    let results = Results::new(&run, &reduction);
     (reduction, results)
 }
 

@@ -109,7 +109,7 @@ fn rates(bench: Bench, runs: usize) -> (f64, f64) {
         let (run, problems) = fillmark::bench::runfile::read("run.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("{problems:?}"));
         let reduction = fillmark::bench::reduce::reduce(&run).unwrap_or_else(|p| panic!("{p:?}"));
-        let results = Results::of(&run, &reduction);
+        let results = Results::new(&run, &reduction);
         let found = results.unknowns[0]
             .1
             .composition

@@ -267,7 +267,7 @@ fn wishes_that_cannot_be_met_are_told() {
             problems.iter().any(|p| p.severity == Severity::Error),
             "{name}"
         );
-        let sources = Sources::of(&name, text);
+        let sources = Sources::new(&name, text);
         writeln!(told, "==== {name}").unwrap();
         for problem in &problems {
             let place = problem.place.as_ref();

@@ -89,7 +89,7 @@ fn sum_of_four(id: &str, distribution: Distribution) -> Validation {
     let length = |interval: Interval| interval.high - interval.low;
     let excess = length(symmetric) - length(found.shortest);
     assert!((0.0..0.03).contains(&excess), "{found:?}");
-    Validation::of(0.0, 2.0, 1.96 * 2.0, &found)
+    Validation::compare(0.0, 2.0, 1.96 * 2.0, &found)
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn mass_calibrated() {
         "first-order u",
     );
     // The standard's own verdict: at two digits, first order is not valid here.
-    let validation = Validation::of(ws.value(mass), u, 1.959_964 * u, &found);
+    let validation = Validation::compare(ws.value(mass), u, 1.959_964 * u, &found);
     assert!(
         !validation.validated && validation.settled,
         "{validation:?}"
@@ -358,7 +358,7 @@ fn sample() -> pipeline::Run {
 fn threads_do_not_matter() {
     let run = sample();
     let [one, two] = [1, 2].map(|threads| {
-        let check = MonteCarloStated::of(
+        let check = MonteCarloStated::check(
             &run.file,
             &run.reduction,
             &run.results,

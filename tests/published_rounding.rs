@@ -82,7 +82,7 @@ fn significant_figures_as_printed() {
             _ => panic!("{operation} is not known"),
         };
         let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
-        let last = ws.last_places().of(id).unwrap();
+        let last = ws.last_places().last_place(id).unwrap();
         let found = to_place(ws.value(id), last).unwrap();
         assert_eq!(
             found,

@@ -460,7 +460,7 @@ fn without_files_beside_it_says_so() {
     assert!(run.is_none(), "it needs its table");
     let shown = render(
         &problems[0],
-        &Sources::of("run.yaml", text),
+        &Sources::new("run.yaml", text),
         Rendering { colour: false },
     );
     assert!(shown.contains("readings.csv cannot be read"), "{shown}");

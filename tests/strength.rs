@@ -30,7 +30,7 @@ report: {{scales: [specific gravity, degrees Baumé, per cent of saturation]}}
     assert_eq!(problems, [], "problems");
     let run = run.unwrap();
     let reduction = reduce(&run)?;
-    let (_, stated) = Results::of(&run, &reduction).solutions.remove(0);
+    let (_, stated) = Results::new(&run, &reduction).solutions.remove(0);
     Ok(stated.strength)
 }
 

@@ -185,7 +185,7 @@ fn held(bench: &Bench, runs: u64) -> [u64; 3] {
         assert_eq!(problems, [], "{text}");
         let run = run.unwrap();
         let reduction = reduce(&run).unwrap();
-        let results = Results::of(&run, &reduction);
+        let results = Results::new(&run, &reduction);
         let of = |list: &[(String, SolutionStated)], name: &str| {
             let found = list.iter().find(|(n, _)| n == name);
             found.map(|(_, stated)| stated.clone()).unwrap()

@@ -735,7 +735,7 @@ impl Report {
         );
         for temperature in temperatures {
             if let Some((_, digits, unit)) = by_name(&format!("ρ_w(t_{})", &t[2..])) {
-                let function = Math::from("ρ_w").of(Math::Row(temperature.clone()));
+                let function = Math::from("ρ_w").applied_to(Math::Row(temperature.clone()));
                 symbols.push((
                     function.parts().to_vec(),
                     self.reader(&[]).amount(digits, unit),
@@ -817,7 +817,7 @@ impl Report {
             // The density of water is a function of the temperature.
             let mean = Math::Row(of(&[Math::from("t").bar()], name, None));
             for t in [Math::from("t"), mean] {
-                let function = Math::Row(head.kind.clone()).of(t);
+                let function = Math::Row(head.kind.clone()).applied_to(t);
                 symbols.push((function.parts().to_vec(), value));
             }
             if head.words.starts_with('t') {

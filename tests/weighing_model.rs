@@ -19,7 +19,7 @@ fn run(balance: &str, ware: &str, solutions: &str, density: &str) -> (Reduction,
     assert_eq!(problems, [], "{text}");
     let run = run.unwrap();
     let reduction = reduce(&run).unwrap();
-    let results = Results::of(&run, &reduction).in_full(&reduction);
+    let results = Results::new(&run, &reduction).in_full(&reduction);
     (reduction, results)
 }
 

@@ -54,7 +54,7 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
         return Err("is not a PDF file".into());
     }
     let unreadable = |why: String| format!("cannot be read as a PDF file: {why}");
-    let file = Reading::of(pdf, limit).map_err(unreadable)?;
+    let file = Reading::new(pdf, limit).map_err(unreadable)?;
     let list = file.catalogue().map_err(unreadable)?;
     let list = list.get("AF").ok_or("carries no files")?;
     let list = file.resolved(list).map_err(unreadable)?;

@@ -177,7 +177,7 @@ fn row(order: &Target, made: &Outcome) -> Row {
         name: order.run.shown(),
         outcome,
         result,
-        entry: Entry::of(order, made),
+        entry: Entry::new(order, made),
     }
 }
 

@@ -59,7 +59,7 @@ impl Totals {
         self.flagged += usize::from(flags > 0);
     }
 
-    fn told(&self) -> String {
+    fn describe(&self) -> String {
         let Self {
             files,
             good,
@@ -76,7 +76,7 @@ impl Check {
 
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
         let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
-        let results = Results::of(self.results.as_deref(), runs.len());
+        let results = Results::new(self.results.as_deref(), runs.len());
         let results = results.map_err(|refusal| refusal.tell(terminal))?;
         self.go_together(&runs, results)
             .map_err(|refusal| refusal.tell(terminal))?;
@@ -112,7 +112,7 @@ impl Check {
             ending = ending.max(table.write(path, terminal));
         }
         match self.format {
-            Format::Text if runs.len() > 1 => terminal.say(&totals.told()),
+            Format::Text if runs.len() > 1 => terminal.say(&totals.describe()),
             Format::Text => {}
             Format::Json => ending = ending.max(document(&all, terminal)),
         }
@@ -158,7 +158,7 @@ impl Check {
             self.monte_carlo.check(run);
         }
         Found {
-            outcome: Outcome::of(run.as_ref(), &problems),
+            outcome: Outcome::from_problems(run.as_ref(), &problems),
             sources: sources.into_owned(),
             name,
             problems,
@@ -191,7 +191,7 @@ fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
     let files = all
         .iter()
         .map(|found| {
-            FileCheck::of(
+            FileCheck::new(
                 &found.name,
                 found.outcome,
                 &found.problems,
@@ -209,7 +209,7 @@ impl Found {
         terminal.problems(&self.problems, &self.sources);
         let Some(run) = &self.run else {
             if self.outcome != Outcome::NotRead {
-                terminal.complain(&format!("{name}: {}", self.counted()));
+                terminal.complain(&format!("{name}: {}", self.count_problems()));
             }
             return;
         };
@@ -250,7 +250,7 @@ impl Found {
     }
 
     /// How many problems of each sort there are.
-    fn counted(&self) -> String {
+    fn count_problems(&self) -> String {
         let of = |is: &dyn Fn(&Problem) -> bool, one: &str, many: &str| {
             let count = self.problems.iter().filter(|problem| is(problem)).count();
             match count {

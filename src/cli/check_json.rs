@@ -36,7 +36,7 @@ pub(super) enum Outcome {
 
 impl Outcome {
     /// Of a file that was read, by whether there is a run and by its problems.
-    pub(super) fn of(run: Option<&Run>, problems: &[Problem]) -> Self {
+    pub(super) fn from_problems(run: Option<&Run>, problems: &[Problem]) -> Self {
         let mut errors = problems
             .iter()
             .filter(|problem| problem.severity == Severity::Error);
@@ -77,7 +77,7 @@ pub(super) struct FileCheck<'a> {
 }
 
 impl<'a> FileCheck<'a> {
-    pub(super) fn of(
+    pub(super) fn new(
         file: &'a str,
         outcome: Outcome,
         problems: &'a [Problem],
@@ -87,7 +87,7 @@ impl<'a> FileCheck<'a> {
             problems
                 .iter()
                 .filter(|problem| problem.severity == severity)
-                .map(PlainProblem::of)
+                .map(PlainProblem::new)
                 .collect()
         };
         Self {
@@ -97,7 +97,7 @@ impl<'a> FileCheck<'a> {
             warnings: of_severity(Severity::Warning),
             flags: run.map_or_else(Vec::new, |run| {
                 let flags = run.flags.iter();
-                flags.map(|flag| PlainFlag::of(flag, run)).collect()
+                flags.map(|flag| PlainFlag::new(flag, run)).collect()
             }),
             monte_carlo: run.and_then(|run| run.monte_carlo.as_ref()),
         }
@@ -114,8 +114,8 @@ struct PlainFlag<'a> {
 }
 
 impl<'a> PlainFlag<'a> {
-    fn of(flag: &'a Flag, run: &'a Run) -> Self {
-        let place = run.file.place_of(&flag.entry).map(PlainPlace::of);
+    fn new(flag: &'a Flag, run: &'a Run) -> Self {
+        let place = run.file.place_of(&flag.entry).map(PlainPlace::new);
         Self { flag, place }
     }
 }
@@ -168,7 +168,7 @@ struct Also<'a> {
 }
 
 impl<'a> PlainProblem<'a> {
-    fn of(problem: &'a Problem) -> Self {
+    fn new(problem: &'a Problem) -> Self {
         Self {
             code: problem.code.name(),
             severity: match problem.severity {
@@ -180,12 +180,12 @@ impl<'a> PlainProblem<'a> {
             read: problem.read.as_deref(),
             right: problem.right.as_deref(),
             nearest: problem.nearest.as_deref(),
-            place: problem.place.as_ref().map(PlainPlace::of),
+            place: problem.place.as_ref().map(PlainPlace::new),
             also: problem
                 .also
                 .iter()
                 .map(|(place, why)| Also {
-                    place: PlainPlace::of(place),
+                    place: PlainPlace::new(place),
                     why,
                 })
                 .collect(),
@@ -194,7 +194,7 @@ impl<'a> PlainProblem<'a> {
 }
 
 impl<'a> PlainPlace<'a> {
-    fn of(place: &'a Place) -> Self {
+    fn new(place: &'a Place) -> Self {
         Self {
             file: &place.file,
             line: place.line,

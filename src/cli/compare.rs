@@ -136,7 +136,7 @@ impl Compare {
         let key = self.codes.as_ref().map(|_| coded(&mut rows));
         let group = Group {
             class,
-            ..Group::of(&rows, &known)
+            ..Group::new(&rows, &known)
         };
         let templates = Templates::comparison();
         let made = set(&title, &rows, &group, &templates, &style, &word);
@@ -246,7 +246,7 @@ impl Compare {
         let answers = rows.iter().filter_map(|row| row.found.as_ref());
         for answer in answers.flat_map(|found| &found.answers) {
             let solution = all().find(|(name, _)| *name == answer.name);
-            let stated = solution.and_then(|(_, solution)| on(answer.scale, solution));
+            let stated = solution.and_then(|(_, solution)| composition_on(answer.scale, solution));
             if let Some(measured) = stated {
                 known.insert(answer.name.clone(), measured);
             }
@@ -332,11 +332,13 @@ fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
 }
 
 /// The composition of a solution on a scale: the known one, or the one that was found.
-fn on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
+fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
     let key = crate::bench::reduce::composition::key(scale);
     let known = solution.known.iter().find(|known| known.quantity == key);
     let known = known.map(|known| &known.known);
-    known.or(solution.composition.on(scale)).map(Measured::of)
+    known
+        .or(solution.composition.get(scale))
+        .map(Measured::from_stated)
 }
 
 /// Every run as a row, on all cores; the title of the first that could be read, and a word for what they were read from.
@@ -385,7 +387,7 @@ fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> 
 fn row(named: &Named) -> (Row, String, String) {
     let name = named.bench();
     let found = with_run(named, |run, word| {
-        let row = Row::of(
+        let row = Row::new(
             name.clone(),
             &run.file,
             &run.reduction,

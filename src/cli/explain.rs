@@ -26,7 +26,7 @@ impl Explain {
         };
         match Code::of_name(&name) {
             Ok(code) => {
-                let (name, meaning, example) = (code.name(), code.meaning(), shown(code.example()));
+                let (name, meaning, example) = (code.name(), code.meaning(), show(code.example()));
                 terminal.document(&format!("{name}: {meaning}\n\n{example}"))
             }
             Err(like) => {
@@ -53,7 +53,7 @@ fn line(code: Code) -> String {
     textwrap::fill(code.meaning(), options) + "\n"
 }
 
-fn shown(example: &Example) -> String {
+fn show(example: &Example) -> String {
     let (typed, before) = match example.place {
         Place::RunFile => ("As typed in a run file or its table:", None),
         Place::ChangedRunFile { before } => ("As typed in the run file:", Some(before)),

@@ -28,7 +28,7 @@ pub(super) struct Manual {
 
 impl Manual {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        match self.written() {
+        match self.write_pages() {
             Ok(count) => {
                 terminal.say(&format!("{}: {count} manual pages", self.into.display()));
                 Ending::Done
@@ -41,7 +41,7 @@ impl Manual {
     }
 
     /// How many pages were written.
-    fn written(&self) -> Result<usize, Refusal> {
+    fn write_pages(&self) -> Result<usize, Refusal> {
         let not_written = |path: &Path| {
             let path = path.to_path_buf();
             move |error: io::Error| Refusal::not_written(&path, &error)

@@ -160,7 +160,7 @@ pub fn run() -> ExitCode {
         Arguments::from_arg_matches(&matches).map_err(|said| said.format(&mut command))
     }) {
         Ok(arguments) => arguments,
-        Err(said) => return told(&said),
+        Err(said) => return tell_usage(&said),
     };
     let mut terminal = Terminal::new(arguments.quiet);
     let ending = match arguments.command {
@@ -183,7 +183,7 @@ pub fn run() -> ExitCode {
 }
 
 /// What there is to say of arguments that are wrong, or of those that ask for help.
-fn told(said: &clap::Error) -> ExitCode {
+fn tell_usage(said: &clap::Error) -> ExitCode {
     let text = terminal::harmless(&said.render().to_string());
     let mut terminal = Terminal::new(false);
     if said.use_stderr() {

@@ -178,7 +178,7 @@ pub(super) fn runs(
         let name = path.to_string_lossy();
         let mut found = benches::read(&name, &bytes, &BesideOnDisk(&path));
         found.problems.sort_by_key(|problem| problem.severity);
-        let mut sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        let mut sources = Sources::new(&*name, String::from_utf8_lossy(&bytes));
         if let Some(table) = &found.table {
             sources = sources.with(&*table.name, &*table.text);
         }

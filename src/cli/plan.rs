@@ -34,7 +34,7 @@ impl Plan {
                 return Ending::Machine;
             }
         };
-        let sources = Sources::of(&name, String::from_utf8_lossy(&bytes));
+        let sources = Sources::new(&name, String::from_utf8_lossy(&bytes));
         let (proposal, problems) = proposal(&name, &bytes);
         terminal.problems(&problems, &sources);
         let Some(proposal) = proposal else {

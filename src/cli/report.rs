@@ -75,7 +75,7 @@ impl Report {
         if runs.is_empty() {
             return Err(read);
         }
-        let results = Results::of(self.results.as_deref(), runs.len());
+        let results = Results::new(self.results.as_deref(), runs.len());
         let results = results.map_err(|refusal| refusal.tell(terminal))?;
         self.go_together(&runs, results)
             .map_err(|refusal| refusal.tell(terminal))?;
@@ -127,7 +127,7 @@ impl Report {
                 [order] => {
                     let made = making.make(order, Before::AsItStands, terminal);
                     made.tell(order, terminal);
-                    table.add(&Entry::of(order, &made));
+                    table.add(&Entry::new(order, &made));
                     made.ending
                 }
                 several => batch::make(&making, several, &mut table, terminal),

@@ -154,7 +154,7 @@ impl ReportJob<'_> {
             terminal.complain(&format!("{name}: no report is made"));
             return Outcome::failed(Ending::Problems, None);
         };
-        match self.made(order, before, &bytes, &mut run, &sources, terminal) {
+        match self.make_report(order, before, &bytes, &mut run, &sources, terminal) {
             Ok(written) => Outcome {
                 ending: Ending::Done,
                 run: Some(run),
@@ -167,7 +167,7 @@ impl ReportJob<'_> {
     }
 
     /// Makes and writes the report; what was written, or none if it is unchanged.
-    fn made(
+    fn make_report(
         &self,
         order: &Target,
         before: Before,
@@ -210,7 +210,7 @@ impl ReportJob<'_> {
         let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
         let same = files::read(output, pipeline::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
         self.free(order, &paths, &inputs)
-            .and_then(|()| written(order, &pdf, results.as_deref(), &forms))
+            .and_then(|()| write_files(order, &pdf, results.as_deref(), &forms))
             .map_err(|refusal| refusal.tell(terminal))?;
         let streams = [
             (order.results, results.as_deref().map(str::as_bytes)),
@@ -357,7 +357,7 @@ impl ReportJob<'_> {
 
 /// Writes all or nothing: the report, by which it is known that all the others are there, comes last. What goes to stdout is
 /// no file.
-fn written(
+fn write_files(
     order: &Target,
     pdf: &[u8],
     results: Option<&str>,

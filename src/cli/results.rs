@@ -48,7 +48,7 @@ impl<'p> Results<'p> {
     ///
     /// # Errors
     /// Where several runs would be written to one JSON file.
-    pub(super) fn of(path: Option<&'p Path>, runs: usize) -> Result<Self, Refusal> {
+    pub(super) fn new(path: Option<&'p Path>, runs: usize) -> Result<Self, Refusal> {
         let Some(path) = path else {
             return Ok(Self::Nowhere);
         };
@@ -123,11 +123,11 @@ pub(super) fn write(run: &Run, path: &Path, inputs: &Inputs, terminal: &mut Term
     }
     let written = outputs::apart([(path, path)], [inputs, &Inputs::default()])
         .and_then(|()| outputs::free(path, pipeline::is_results, false))
-        .and_then(|()| put(path, json.as_bytes()));
-    told(written, terminal)
+        .and_then(|()| write_file(path, json.as_bytes()));
+    tell(written, terminal)
 }
 
-fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
     files::clear(files::folder_of(path));
     let mut set = files::Set::default();
     set.add(path, bytes)
@@ -136,7 +136,7 @@ fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
         .map_err(|(path, error)| Refusal::not_written(&path, &error))
 }
 
-fn told(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
+fn tell(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
     written.map_or_else(|refusal| refusal.tell(terminal), |()| Ending::Done)
 }
 
@@ -154,7 +154,7 @@ pub(super) struct Entry {
 
 impl Entry {
     /// Of a report that was made, or is unchanged; a run that could not be reported has no lines.
-    pub(super) fn of(order: &Target, made: &Outcome) -> Self {
+    pub(super) fn new(order: &Target, made: &Outcome) -> Self {
         let Some(run) = &made.run else {
             return Self::default();
         };
@@ -202,8 +202,8 @@ impl Table {
     /// Writes the table.
     pub(super) fn write(&self, path: &Path, terminal: &mut Terminal) -> Ending {
         let written = outputs::apart([(path, path)], [&self.inputs, &Inputs::default()])
-            .and_then(|()| put(path, self.text.as_bytes()));
-        told(written, terminal)
+            .and_then(|()| write_file(path, self.text.as_bytes()));
+        tell(written, terminal)
     }
 }
 

@@ -49,10 +49,10 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.made(terminal).unwrap_or_else(|ending| ending)
+        self.make(terminal).unwrap_or_else(|ending| ending)
     }
 
-    fn made(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+    fn make(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
         let mut inputs = Inputs::default();
         inputs.add(&self.run, "a run file");
         let templates = match &self.template {
@@ -74,7 +74,7 @@ impl Sheet {
         let name = self.run.to_string_lossy();
         let beside = BesideOnDisk(&self.run);
         let (run, problems) = read_unfinished(&name, &bytes, &beside);
-        let sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        let sources = Sources::new(&*name, String::from_utf8_lossy(&bytes));
         terminal.problems(&problems, &sources);
         let Some(run) = run else {
             terminal.complain(&format!("{name}: no sheet is made"));
@@ -94,7 +94,7 @@ impl Sheet {
                 Ending::Problems
             })?;
         terminal.problems(&warnings, &sources);
-        written(&output, &made).map_err(|refusal| refusal.tell(terminal))?;
+        write_file(&output, &made).map_err(|refusal| refusal.tell(terminal))?;
         let (blank, required) = sheet::blanks(&run);
         let told = match (blank, required) {
             (0, _) => "no entry is blank".to_owned(),
@@ -179,7 +179,7 @@ fn is_sheet(bytes: &[u8]) -> bool {
     said.is_some_and(|said| said.starts_with(SHEET))
 }
 
-fn written(output: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+fn write_file(output: &Path, bytes: &[u8]) -> Result<(), Refusal> {
     files::clear(files::folder_of(output));
     let _claim = files::claim(output).map_err(|error| Refusal::not_written(output, &error))?;
     let mut set = files::Set::default();

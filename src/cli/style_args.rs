@@ -48,7 +48,7 @@ pub(super) fn styled(
         files::read_beside(path, Path::new(logo), LARGEST_LOGO).map_err(|error| error.to_string())
     };
     house_style::read(&name, &bytes, &beside).map_err(|problem| {
-        let sources = Sources::of(&*name, String::from_utf8_lossy(&bytes));
+        let sources = Sources::new(&*name, String::from_utf8_lossy(&bytes));
         terminal.problems(&[problem], &sources);
         Ending::Problems
     })

@@ -143,11 +143,11 @@ pub fn make_folder(path: &Path) -> io::Result<()> {
 
 /// The folder that a file stands in.
 pub fn folder_of(path: &Path) -> &Path {
-    named(path.parent().unwrap_or(Path::new("")))
+    name_folder(path.parent().unwrap_or(Path::new("")))
 }
 
 /// A folder by a name that the system knows: the one that a command is given in has an empty path.
-fn named(folder: &Path) -> &Path {
+fn name_folder(folder: &Path) -> &Path {
     if folder.as_os_str().is_empty() {
         Path::new(".")
     } else {
@@ -160,7 +160,7 @@ fn named(folder: &Path) -> &Path {
 /// # Errors
 /// Those of [`write_new`]; `InvalidInput` where the way leads out of `folder`, be it by a link.
 pub fn write_new_below(folder: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = named(folder);
+    let folder = name_folder(folder);
     fs::create_dir_all(folder)?;
     let top = fs::canonicalize(folder)?;
     let mut parts: Vec<_> = path.components().collect();

@@ -10,7 +10,7 @@ use std::fs::{self, File, Metadata, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use super::{folder_of, named};
+use super::{folder_of, name_folder};
 
 /// Ends the name of every part, and of the file by which a claim is laid.
 pub(super) const UNFINISHED: &str = ".fillmark-part";
@@ -81,7 +81,7 @@ struct Part {
 
 impl Part {
     /// Writes a part of the file at `path` by `fill`. Nobody may read it who may not read what stands there now.
-    fn written(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<Self> {
+    fn write(path: &Path, fill: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<Self> {
         let standing = fs::symlink_metadata(path).ok();
         let mut part = Self::created(path, standing.as_ref())?;
         fill(&mut part.file)?;
@@ -172,7 +172,7 @@ impl<'p> Set<'p> {
         path: &'p Path,
         fill: impl FnOnce(&mut File) -> io::Result<()>,
     ) -> io::Result<()> {
-        self.parts.push((path, Part::written(path, fill)?));
+        self.parts.push((path, Part::write(path, fill)?));
         Ok(())
     }
 
@@ -229,7 +229,7 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     if fs::symlink_metadata(path).is_ok() {
         return Err(io::ErrorKind::AlreadyExists.into());
     }
-    let mut part = Part::written(path, |file| file.write_all(bytes))?;
+    let mut part = Part::write(path, |file| file.write_all(bytes))?;
     // A second name for a file is never given over another file, as renaming would.
     match fs::hard_link(&part.beside, path) {
         Ok(()) => {}
@@ -245,7 +245,7 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// Removes from a folder what processes left behind that were killed: regular files of such names that nobody holds.
 pub fn clear(folder: &Path) {
     // What cannot be listed, opened or removed stays: nearly always there is nothing.
-    let Ok(entries) = fs::read_dir(named(folder)) else {
+    let Ok(entries) = fs::read_dir(name_folder(folder)) else {
         return;
     };
     let is_unfinished = |name: &OsStr| name.as_encoded_bytes().ends_with(UNFINISHED.as_bytes());

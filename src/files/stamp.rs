@@ -25,15 +25,15 @@ enum Seen {
 
 /// The stamp of a file, or of the files of a folder; none where nothing is there.
 pub fn stamp(path: &Path) -> Option<Stamp> {
-    let mut all = vec![seen(path.to_path_buf())?];
+    let mut all = vec![observe(path.to_path_buf())?];
     if let Ok(folder) = fs::read_dir(path) {
-        all.extend(folder.filter_map(|entry| seen(entry.ok()?.path())));
+        all.extend(folder.filter_map(|entry| observe(entry.ok()?.path())));
         all.sort();
     }
     Some(Stamp(all))
 }
 
-fn seen(path: PathBuf) -> Option<(PathBuf, Seen)> {
+fn observe(path: PathBuf) -> Option<(PathBuf, Seen)> {
     let data = fs::metadata(&path).ok()?;
     let seen = match read(&path, COMPARED) {
         Ok(bytes) => Seen::Contents(Md5::digest(&bytes).into()),

@@ -142,7 +142,7 @@ impl Alphabet {
     }
 
     /// What a styled letter or digit is without its style.
-    pub fn of(styled: char) -> Option<(Self, char)> {
+    pub fn from_styled(styled: char) -> Option<(Self, char)> {
         // Most letters are plain.
         if !matches!(styled, '\u{2100}'..='\u{214F}' | '\u{1D400}'..='\u{1D7FF}') {
             return None;
@@ -213,13 +213,17 @@ mod tests {
             assert_eq!(alphabet.styled(plain), Some(styled));
         }
         assert_eq!(Alphabet::Italic.styled('7'), None);
-        assert_eq!(Alphabet::of('ρ'), None);
+        assert_eq!(Alphabet::from_styled('ρ'), None);
         for alphabet in ALL {
             for plain in [
                 'A', 'B', 'C', 'Z', 'a', 'e', 'g', 'h', 'z', '0', '9', 'Α', 'Ω', 'α', 'ω',
             ] {
                 if let Some(styled) = alphabet.styled(plain) {
-                    assert_eq!(Alphabet::of(styled), Some((alphabet, plain)), "{styled}");
+                    assert_eq!(
+                        Alphabet::from_styled(styled),
+                        Some((alphabet, plain)),
+                        "{styled}"
+                    );
                 }
             }
         }

@@ -64,7 +64,7 @@ impl Math {
 
     /// As a function of another.
     #[must_use]
-    pub fn of(self, argument: Self) -> Self {
+    pub fn applied_to(self, argument: Self) -> Self {
         let [open, close] = [("(", Class::Open(0)), (")", Class::Close(0))]
             .map(|(sign, class)| Self::Sign(sign.into(), class));
         self.then([open]).then(argument.into_parts()).then([close])

@@ -163,7 +163,7 @@ fn accent(mark: char) -> Option<&'static str> {
 
 /// A letter without its style.
 fn plain(letter: char) -> char {
-    Alphabet::of(letter).map_or(letter, |(_, plain)| plain)
+    Alphabet::from_styled(letter).map_or(letter, |(_, plain)| plain)
 }
 
 /// One space between words, none after a sign that belongs to what follows.

@@ -93,7 +93,7 @@ fn reduced<'b>(
     text: Cow<'b, str>,
     reading: runfile::Reading,
 ) -> (Option<Run>, Vec<Problem>, Sources<'b>) {
-    let sources = Sources::of(name, text);
+    let sources = Sources::new(name, text);
     let sources = reading.beside.iter().fold(sources, |sources, beside| {
         let text = String::from_utf8_lossy(&beside.bytes).into_owned();
         sources.with(&*beside.file, text)
@@ -106,10 +106,10 @@ fn reduced<'b>(
     problems.extend(of_photos);
     let run = reading.run.and_then(|file| match reduce(&file) {
         Ok(reduction) => {
-            let results = Results::of(&file, &reduction);
+            let results = Results::new(&file, &reduction);
             let flags = flags(&file, &reduction, &results);
             problems.extend(unmatched_acknowledgements(&file, &flags));
-            let photos = photos::shown(&file, &pictures);
+            let photos = photos::show(&file, &pictures);
             let claims = claims::judge(&file, &reduction, &results);
             Some(Run {
                 file,
@@ -141,7 +141,8 @@ impl Run {
     /// Checks the main results by a Monte Carlo run of so many draws, for report and results file to state; where it does
     /// not confirm an answer's interval, its own interval replaces it.
     pub fn check_by_monte_carlo(&mut self, draws: usize) {
-        let check = MonteCarloStated::of(&self.file, &self.reduction, &self.results, draws, None);
+        let check =
+            MonteCarloStated::check(&self.file, &self.reduction, &self.results, draws, None);
         if let Some(against) = self.reduction.against() {
             check.replace_unconfirmed(against, &mut self.results);
         }
@@ -324,7 +325,7 @@ impl Run {
         }
         let (pictures, problems) = photos::pictures(&self.file.photos, room);
         if problems.is_empty() {
-            Ok(Cow::Owned(photos::shown(&self.file, &pictures)))
+            Ok(Cow::Owned(photos::show(&self.file, &pictures)))
         } else {
             Err(problems)
         }
@@ -337,7 +338,7 @@ impl Run {
         if let Some(scale) = self.reduction.against() {
             let label = crate::bench::reduce::composition::label(scale);
             for (name, solution) in &self.results.unknowns {
-                if let Some(stated) = solution.composition.on(scale) {
+                if let Some(stated) = solution.composition.get(scale) {
                     let rounded = stated.rounded.as_ref();
                     let by = if stated.monte_carlo_interval.is_some() {
                         "interval by Monte Carlo".to_owned()
@@ -406,7 +407,7 @@ impl Run {
 
     /// What speaks against an unknown's result on the calibration's scale.
     fn doubts(&self, scale: Scale, name: &str, solution: &SolutionStated) -> Vec<String> {
-        let value = solution.composition.on(scale).map(|stated| stated.value);
+        let value = solution.composition.get(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
         let calibration = self.reduction.calibration.as_ref();
         if calibration.is_some_and(|line| line.agreement.refused()) {

@@ -41,7 +41,7 @@ pub(super) fn pictures(
 }
 
 /// The photographs as a manuscript shows them; none where one of them has no picture.
-pub(super) fn shown(
+pub(super) fn show(
     run: &RunFile,
     pictures: &BTreeMap<String, Arc<Pixels>>,
 ) -> Vec<manuscript::Photo> {
@@ -86,7 +86,7 @@ fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Probl
 /// That a file is of one kind, and its name says another.
 fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Problem> {
     let path = &photo.path.value;
-    let format = Format::of(bytes).ok()?;
+    let format = Format::detect(bytes).ok()?;
     if Format::by_name(path) == Some(format) {
         return None;
     }

@@ -50,7 +50,7 @@ pub struct Lines<'t> {
 
 impl<'t> Lines<'t> {
     /// The lines of a text.
-    pub fn of(text: &'t str) -> Self {
+    pub fn new(text: &'t str) -> Self {
         let ends = text.match_indices('\n').map(|(at, _)| at + 1);
         Self {
             text,
@@ -59,7 +59,7 @@ impl<'t> Lines<'t> {
     }
 
     /// The place of a byte and of so many characters from it on, as far as its line goes; one at least.
-    pub fn place(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
+    pub fn locate(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
         let line = self.starts.partition_point(|start| *start <= byte);
         let start = self.starts[line.saturating_sub(1)];
         let before = self.text.get(start..byte).unwrap_or_default();

@@ -272,7 +272,7 @@ mod tests {
     use crate::problem::Code;
 
     fn source(text: &str) -> Sources<'_> {
-        Sources::of("bench.yaml", text)
+        Sources::new("bench.yaml", text)
     }
 
     fn problem(line: usize, column: usize, length: usize) -> Problem {

@@ -15,7 +15,7 @@ impl<'t> Sources<'t> {
     }
 
     /// Of one file.
-    pub fn of(file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
+    pub fn new(file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
         Self::none().with(file, text)
     }
 

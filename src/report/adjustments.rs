@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Material;
 use super::shown::ResultShown;
-use super::words::written;
+use super::words::write_quantity;
 
 /// The salt or water that brings a solution to another strength.
 #[derive(Debug, Serialize)]
@@ -28,21 +28,21 @@ pub(super) struct AdjustmentShown {
 }
 
 /// The adjustments of a run.
-pub(super) fn shown(material: &Material) -> Vec<AdjustmentShown> {
+pub(super) fn show(material: &Material) -> Vec<AdjustmentShown> {
     let reduction = material.reduction;
     let ws = &reduction.worksheet;
-    let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    let show = |id| ResultShown::new(&material.results.manner.state(ws, id));
     let all = reduction.adjustments.iter().zip(&material.run.adjustments);
     let shown = all.map(|(found, wanted)| {
         let amount = material.results.manner.state(ws, found.amount);
         AdjustmentShown {
             solution: reduction.solutions[found.solution].name.clone(),
-            to: written(&wanted.to.value),
-            volume: written(&wanted.volume.value),
+            to: write_quantity(&wanted.to.value),
+            volume: write_quantity(&wanted.volume.value),
             mass: show(found.mass),
             add: found.adding.words(),
             within_uncertainty: amount.value <= amount.expanded_uncertainty,
-            amount: ResultShown::of(&amount),
+            amount: ResultShown::new(&amount),
             litres: found.litres.map(show),
         }
     });

@@ -8,7 +8,7 @@ use crate::bench::runfile::model::{Origin, RunFile};
 use super::Material;
 use super::effects::{self, EffectShown};
 use super::shown::{ResultShown, celsius};
-use super::words::{figures, plain, with_unit, written};
+use super::words::{figures, with_unit, write_plain, write_quantity};
 
 /// The corrections of a run.
 #[derive(Debug, Serialize)]
@@ -47,7 +47,7 @@ struct Brought {
 }
 
 impl Allowances {
-    pub(super) fn of(material: &Material) -> Self {
+    pub(super) fn new(material: &Material) -> Self {
         let Material { run, reduction, .. } = *material;
         let ws = &reduction.worksheet;
         let asked = &run.allow_for;
@@ -59,8 +59,8 @@ impl Allowances {
                 figures(ws.value(id), 5),
                 air::SOURCE,
                 buoyancy.weights.as_ref().map_or_else(
-                    || with_unit(&plain(air::CONVENTIONAL_WEIGHTS), "g/mL"),
-                    |weights| written(&weights.value)
+                    || with_unit(&write_plain(air::CONVENTIONAL_WEIGHTS), "g/mL"),
+                    |weights| write_quantity(&weights.value)
                 ),
             ));
         }
@@ -73,13 +73,13 @@ impl Allowances {
         if let Some(at) = &asked.density_at {
             made.push(format!(
                 "the temperature of the liquids, by converting densities to {}",
-                written(&at.value)
+                write_quantity(&at.value)
             ));
         }
         match &run.solute.moisture {
             Some(moisture) => made.push(format!(
                 "a moisture of the salt of {}",
-                written(&moisture.value)
+                write_quantity(&moisture.value)
             )),
             None if weighs_salt(run) => not_made.push("moisture of the salt"),
             None => {}
@@ -88,8 +88,11 @@ impl Allowances {
             made,
             ware_temperature: asked.ware_temperature.is_some(),
             not_made,
-            effects: effects::shown(material),
-            reference_temperature: asked.density_at.as_ref().map(|at| written(&at.value)),
+            effects: effects::show(material),
+            reference_temperature: asked
+                .density_at
+                .as_ref()
+                .map(|at| write_quantity(&at.value)),
             brought: Vec::new(),
             not_brought: Vec::new(),
             sources: Vec::new(),
@@ -101,7 +104,7 @@ impl Allowances {
                 };
                 match &density.at_reference {
                     Some(at) => {
-                        let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+                        let show = |id| ResultShown::new(&material.results.manner.state(ws, id));
                         allowances.brought.push(Brought {
                             solution: solution.name.clone(),
                             liquid: celsius(ws, density.liquid),

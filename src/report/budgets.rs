@@ -74,7 +74,7 @@ fn main_results(reduction: &Reduction) -> Vec<NodeId> {
         .solutions
         .iter()
         .filter(|s| s.preparation == Preparation::Unknown)
-        .filter_map(|s| s.composition.on(reduction.against()?))
+        .filter_map(|s| s.composition.get(reduction.against()?))
         .collect();
     if !unknowns.is_empty() {
         return unknowns;

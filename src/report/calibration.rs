@@ -94,7 +94,7 @@ struct PatternShown {
 fn patterns(calibration: &CalibrationResult) -> Vec<PatternShown> {
     let shown = |(course, test): (Course, Test)| PatternShown {
         course: course.in_words(),
-        test: TestShown::of(test, String::new()),
+        test: TestShown::new(test, String::new()),
     };
     calibration.agreement.pattern_tests().map(shown).collect()
 }
@@ -104,7 +104,7 @@ fn chi_squared(calibration: &CalibrationResult) -> Option<TestShown> {
     let test = calibration.agreement.chi_squared_test()?;
     Some(TestShown {
         few_weighings: consistency.allowance.is_some(),
-        ..TestShown::of(test, consistency.dof.to_string())
+        ..TestShown::new(test, consistency.dof.to_string())
     })
 }
 
@@ -131,7 +131,7 @@ struct TestShown {
 }
 
 impl TestShown {
-    fn of(test: Test, dof: String) -> Self {
+    fn new(test: Test, dof: String) -> Self {
         Self {
             few_weighings: false,
             observed: figures(test.observed, 3),
@@ -242,7 +242,7 @@ pub(super) fn calibration(
     } = *material;
     let ws = &reduction.worksheet;
     let fitted = &calibration.fitted;
-    let state = |id| ResultShown::of(&results.manner.state(ws, id));
+    let state = |id| ResultShown::new(&results.manner.state(ws, id));
     let unit = composition::unit(calibration.against);
     CalibrationShown {
         against: composition::label(calibration.against),
@@ -303,7 +303,7 @@ pub(super) fn calibration(
         level: figures(100.0 * REFUSAL_LEVEL, 1),
         refused: calibration.agreement.refused(),
         remarks: remarks(material, calibration),
-        own_deviation: figures(1000.0 * Bands::of(ws, calibration).own().standard, 2),
+        own_deviation: figures(1000.0 * Bands::new(ws, calibration).own().standard, 2),
         ordinary: calibration.ordinary.as_ref().map(coefficients),
         ordinary_differs: calibration
             .ordinary
@@ -361,12 +361,12 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
         };
         let (Some(density), Some(x), Some(measured)) = (
             &stated.density,
-            solution.composition.on(against),
+            solution.composition.get(against),
             &solution.density,
         ) else {
             continue;
         };
-        let Some(headline) = stated.composition.on(against) else {
+        let Some(headline) = stated.composition.get(against) else {
             continue;
         };
         let on_line = stated.density_at_reference.as_ref().map(|at| &at.density);
@@ -384,16 +384,16 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                 low: figures(low, 4),
                 high: figures(high, 4),
             }),
-            by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::of),
+            by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::new),
             departure: stated.departure.map(|departure| DepartureShown {
                 size: departure.shown(),
                 counted: departure.counted,
             }),
             solution: solution.name.clone(),
-            density: ResultShown::of(on_line.unwrap_or(density)),
+            density: ResultShown::new(on_line.unwrap_or(density)),
             liquid: celsius(ws, measured.liquid),
-            composition: CompositionShown::of(&stated.composition),
-            headline: ResultShown::of(headline),
+            composition: CompositionShown::new(&stated.composition),
+            headline: ResultShown::new(headline),
             headline_name: composition::label(against),
             headline_symbol: composition::symbol(against),
         });
@@ -440,6 +440,6 @@ fn determination(r_squared: f64) -> String {
     let place = Rounded::new(lacking, lacking.abs(), 2).filter(|_| lacking > 1e-12);
     place.map_or_else(
         || figures(r_squared, 6),
-        |lacking| words::decimals(r_squared, lacking.place().min(0).unsigned_abs()),
+        |lacking| words::decimals(r_squared, lacking.last_place().min(0).unsigned_abs()),
     )
 }

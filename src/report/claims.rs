@@ -6,7 +6,7 @@ use crate::bench::claims::{Judged, Judgement};
 use crate::bench::quantity::rounding::{signed, without_last_zeros};
 
 use super::Material;
-use super::words::{decimals, with_unit, written};
+use super::words::{decimals, with_unit, write_quantity};
 
 /// The claimed results of a run.
 #[derive(Debug, Serialize)]
@@ -43,25 +43,25 @@ pub(super) struct ClaimShown {
 }
 
 /// The claimed results of a run; none where nothing is claimed.
-pub(super) fn shown(material: &Material) -> Option<ClaimsShown> {
+pub(super) fn show(material: &Material) -> Option<ClaimsShown> {
     let claims = material.claims;
     if claims.is_empty() {
         return None;
     }
     Some(ClaimsShown {
         summary: sentence(&summary(claims)),
-        results: claims.iter().map(ClaimShown::of).collect(),
+        results: claims.iter().map(ClaimShown::new).collect(),
         points: points(claims),
     })
 }
 
 impl ClaimShown {
-    fn of(judged: &Judged) -> Self {
+    fn new(judged: &Judged) -> Self {
         let awarded = judged.awarded.map(|a| of_points(a.points, a.of));
         Self {
             step: judged.step.clone(),
             claimed: claimed(judged),
-            found: found(judged),
+            found: show_found(judged),
             percent: signed(judged.difference_percent),
             judged: judged.judgement.in_words(),
             incorrect: judged.judgement == Judgement::Incorrect,
@@ -74,11 +74,11 @@ impl ClaimShown {
 
 /// A claimed result as written.
 pub fn claimed(judged: &Judged) -> String {
-    written(&judged.claimed)
+    write_quantity(&judged.claimed)
 }
 
 /// The result from the readings, with its unit.
-pub fn found(judged: &Judged) -> String {
+pub fn show_found(judged: &Judged) -> String {
     with_unit(&judged.shown, judged.unit)
 }
 

@@ -65,9 +65,9 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
             correction: compared
                 .correction
                 .map_or_else(String::new, |id| amount(ws.value(id), "")),
-            measured: ResultShown::of(&results.manner.state(ws, density.density)),
-            published: ResultShown::of(&stated.published),
-            difference: ResultShown::of(&stated.difference),
+            measured: ResultShown::new(&results.manner.state(ws, density.density)),
+            published: ResultShown::new(&stated.published),
+            difference: ResultShown::new(&stated.difference),
             en: decimals(stated.en, 2),
             size: decimals(stated.en.abs(), 2),
             agrees: stated.en.abs() <= 1.0,

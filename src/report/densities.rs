@@ -11,7 +11,7 @@ use crate::bench::worksheet::{NodeId, Worksheet};
 use super::Material;
 use super::flags::{Mark, Marks};
 use super::shown::ResultShown;
-use super::words::{decimals, delivered, digits, figures, joined, written};
+use super::words::{decimals, delivered, digits, figures, joined, write_quantity};
 
 /// A weighing of a known volume.
 #[derive(Debug, Serialize)]
@@ -196,7 +196,7 @@ pub(super) fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown
 pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     let Material { run, reduction, .. } = *material;
     let ws = &reduction.worksheet;
-    let show = |id| ResultShown::of(&material.results.manner.state(ws, id));
+    let show = |id| ResultShown::new(&material.results.manner.state(ws, id));
     let mut shown = Vec::new();
     for written in &run.cumulative {
         let solution = written.solution.value;
@@ -249,7 +249,7 @@ fn volume(ws: &Worksheet, id: NodeId) -> String {
     let value = ws.value(id);
     let place = ws.exact_place(id).or_else(|| {
         let rounded = Rounded::new(value, ws.uncertainty(id).standard, 2);
-        Some(rounded?.place())
+        Some(rounded?.last_place())
     });
     place
         .and_then(|place| to_place(value, place))
@@ -259,9 +259,9 @@ fn volume(ws: &Worksheet, id: NodeId) -> String {
 pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
     let pycnometer = material.run.pycnometer.as_ref()?;
     let water = pycnometer.water.iter().filter(|f| f.left_out.is_none());
-    let water = water.map(|filling| written(&filling.filled.value));
+    let water = water.map(|filling| write_quantity(&filling.filled.value));
     Some(PycnometerShown {
-        empty: written(&pycnometer.empty.value),
+        empty: write_quantity(&pycnometer.empty.value),
         water: joined(&water.collect::<Vec<_>>()),
         water_liquid: liquid(material, pycnometer.water_liquid.as_ref()),
         fillings: readings(material, DensityMethod::Pycnometer),
@@ -284,7 +284,7 @@ pub(super) fn readings(material: &Material, method: DensityMethod) -> Vec<Readin
             let (read, with) = single.readings[0];
             let with = with.filter(|_| !is_filling);
             let with = with.map(|with| &run.apparatus[with.value]);
-            let shows = if is_filling { digits } else { written };
+            let shows = if is_filling { digits } else { write_quantity };
             shown.push(ReadingShown {
                 solution: reduction.solutions[solution].name.clone(),
                 number: i + 1,

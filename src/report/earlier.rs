@@ -52,7 +52,7 @@ struct CoefficientShown {
     standard_uncertainty: String,
 }
 
-pub(super) fn shown(material: &Material, handles: &Handles) -> Option<EarlierShown> {
+pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShown> {
     let reduction = material.reduction;
     let (ws, manner) = (&reduction.worksheet, &material.results.manner);
     let (found, earlier) = (
@@ -62,7 +62,7 @@ pub(super) fn shown(material: &Material, handles: &Handles) -> Option<EarlierSho
     let coefficients = found.coefficients.iter().map(|id| CoefficientShown {
         name: ws.node(*id).name.clone(),
         symbol: handles.text(ws.node(*id).symbol.whole()),
-        result: ResultShown::of(&manner.state(ws, *id)),
+        result: ResultShown::new(&manner.state(ws, *id)),
         standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
     });
     Some(EarlierShown {

@@ -50,7 +50,7 @@ struct Lacking<'a> {
 }
 
 impl<'a> Lacking<'a> {
-    fn of(
+    fn new(
         what: &'static str,
         solution: &'a str,
         stated: Option<&'a Stated>,
@@ -70,7 +70,7 @@ impl<'a> Lacking<'a> {
         self.amount.abs() / self.stated.expanded_uncertainty
     }
 
-    fn shown(&self) -> LackingShown {
+    fn show(&self) -> LackingShown {
         LackingShown {
             of: format!("{} of {}", self.what, self.solution),
             amount: amount(self.amount, self.stated.unit),
@@ -86,7 +86,7 @@ pub(super) fn amount(lacking: f64, unit: &str) -> String {
 }
 
 /// The effects that were not corrected, in their order.
-pub(super) fn shown(material: &Material) -> Vec<EffectShown> {
+pub(super) fn show(material: &Material) -> Vec<EffectShown> {
     Effect::ALL
         .into_iter()
         .filter_map(|effect| of_effect(material, effect))
@@ -99,13 +99,13 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
         .unknowns
         .iter()
         .filter_map(|(name, stated)| {
-            let stated = stated.composition.on(material.reduction.against()?);
-            Lacking::of("composition", name, stated, effect)
+            let stated = stated.composition.get(material.reduction.against()?);
+            Lacking::new("composition", name, stated, effect)
         })
         .collect();
     let all = || results.solutions.iter().chain(&results.unknowns);
     let densities: Vec<Lacking> = all()
-        .filter_map(|(name, s)| Lacking::of("density", name, s.density.as_ref(), effect))
+        .filter_map(|(name, s)| Lacking::new("density", name, s.density.as_ref(), effect))
         .collect();
     let compositions: Vec<Lacking> = results
         .solutions
@@ -113,7 +113,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
         .filter_map(|(name, s)| {
             let c = &s.composition;
             let stated = c.mass_percent.as_ref().or(c.mass_concentration.as_ref());
-            Lacking::of("composition", name, stated, effect)
+            Lacking::new("composition", name, stated, effect)
         })
         .collect();
     let most: Vec<&Lacking> = [&densities, &compositions, &unknowns]
@@ -137,9 +137,9 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
         main: answers
             .into_iter()
             .filter(|lacking| matters(lacking))
-            .map(Lacking::shown)
+            .map(Lacking::show)
             .collect(),
         negligible: !most.iter().any(|lacking| matters(lacking)),
-        most: most.into_iter().map(Lacking::shown).collect(),
+        most: most.into_iter().map(Lacking::show).collect(),
     })
 }

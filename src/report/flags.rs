@@ -39,7 +39,7 @@ struct AcknowledgedShown {
 }
 
 impl FlagShown {
-    pub(super) fn of(flag: &Flag, words: &EntryWords<'_>) -> Self {
+    pub(super) fn new(flag: &Flag, words: &EntryWords<'_>) -> Self {
         Self {
             code: flag.code.word(),
             entry: flag.entry.clone(),
@@ -74,7 +74,7 @@ pub(super) struct Mark {
 pub(super) struct Marks(BTreeMap<String, Vec<usize>>);
 
 impl Marks {
-    pub(super) fn of<'a>(entries: impl Iterator<Item = &'a str>) -> Self {
+    pub(super) fn new<'a>(entries: impl Iterator<Item = &'a str>) -> Self {
         let mut by_entry: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (index, entry) in entries.enumerate() {
             let ends = entry.match_indices('.').map(|(at, _)| at);
@@ -109,7 +109,7 @@ mod tests {
             "weighings.A",
             "solutions.AB",
         ];
-        let marks = Marks::of(entries.into_iter());
+        let marks = Marks::new(entries.into_iter());
         let at = |entries: &[&str]| {
             let entries: Vec<String> = entries.iter().map(|&entry| entry.to_owned()).collect();
             let marks = marks.at(&entries).into_iter();

@@ -31,18 +31,18 @@ pub(super) struct KnownShown {
 }
 
 /// The known compositions of a run.
-pub(super) fn shown(material: &Material) -> Vec<KnownShown> {
+pub(super) fn show(material: &Material) -> Vec<KnownShown> {
     let reduction = material.reduction;
     let (ws, manner) = (&reduction.worksheet, &material.results.manner);
     let coverage = material.run.report.coverage;
     let shown = reduction.known.iter().map(|found| {
-        let stated = KnownStated::of(found, ws, manner, coverage);
+        let stated = KnownStated::new(found, ws, manner, coverage);
         KnownShown {
             solution: reduction.solutions[found.solution].name.clone(),
             of: composition::label(found.scale),
-            result: ResultShown::of(&manner.state(ws, found.result)),
-            known: ResultShown::of(&stated.known),
-            difference: ResultShown::of(&stated.difference),
+            result: ResultShown::new(&manner.state(ws, found.result)),
+            known: ResultShown::new(&stated.known),
+            difference: ResultShown::new(&stated.difference),
             percent: stated.relative.in_percent(),
             en: stated.en.map(|en| decimals(en, 2)),
             agrees: stated.en.is_none_or(|en| en.abs() <= 1.0),

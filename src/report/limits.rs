@@ -10,7 +10,7 @@ use super::Material;
 use super::derivation::Step;
 use super::printed::Printed;
 use super::shown::ResultShown;
-use super::words::{plain, with_unit, written};
+use super::words::{with_unit, write_plain, write_quantity};
 
 /// Probabilities nearer to 1 or 0 than this are not printed.
 const MOST_PRINTED: f64 = 0.9999;
@@ -36,7 +36,7 @@ pub(super) struct LimitShown {
 
 /// Limits in words: `18.0 % to 20.0 %`, `at least 18.0 %`.
 fn in_words(limits: &Limits) -> String {
-    let end = |end: &Reading| written(&end.value);
+    let end = |end: &Reading| write_quantity(&end.value);
     match (&limits.low, &limits.high) {
         (Some(low), Some(high)) => format!("{} to {}", end(low), end(high)),
         (Some(low), None) => format!("at least {}", end(low)),
@@ -46,14 +46,14 @@ fn in_words(limits: &Limits) -> String {
 }
 
 /// The verdicts of a run.
-pub(super) fn shown(material: &Material) -> Vec<LimitShown> {
+pub(super) fn show(material: &Material) -> Vec<LimitShown> {
     let reduction = material.reduction;
     let ws = &reduction.worksheet;
     let all = reduction.conformity.iter().zip(&material.run.limits);
     let shown = all.map(|(judged, limits)| {
         let rule = judged.rule;
         let rule = if judged.guard > 0.0 {
-            let guard = significant(judged.guard, 2).unwrap_or_else(|| plain(judged.guard));
+            let guard = significant(judged.guard, 2).unwrap_or_else(|| write_plain(judged.guard));
             let guard = with_unit(&guard, composition::unit(judged.scale).symbol);
             format!("{rule} with a guard band of {guard}")
         } else {
@@ -63,7 +63,7 @@ pub(super) fn shown(material: &Material) -> Vec<LimitShown> {
             solution: reduction.solutions[judged.solution].name.clone(),
             of: composition::label(judged.scale),
             limits: in_words(limits),
-            result: ResultShown::of(&material.results.manner.state(ws, judged.result)),
+            result: ResultShown::new(&material.results.manner.state(ws, judged.result)),
             verdict: judged.verdict.words(),
             rule,
             probability: probability(judged.probability),
@@ -98,7 +98,7 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
         let p = if judged.probability > MOST_PRINTED {
             format!("> {MOST_PRINTED}")
         } else if judged.probability < 1.0 - MOST_PRINTED {
-            format!("< {}", plain(1.0 - MOST_PRINTED))
+            format!("< {}", write_plain(1.0 - MOST_PRINTED))
         } else {
             format!("= {}", printed.number(judged.probability, 4))
         };

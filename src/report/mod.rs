@@ -83,7 +83,7 @@ pub struct Material<'a> {
 
 /// The values that templates may use, by the names listed in `templates/VALUES.md`.
 pub fn values(material: &Material) -> impl serde::Serialize + use<> {
-    values::Values::of(material, &plots::plots(material), &Handles::default())
+    values::Values::new(material, &plots::plots(material), &Handles::default())
 }
 
 /// Writes the manuscript of a report.
@@ -94,8 +94,8 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     let run = material.run;
     let plots = plots::plots(material);
     let handles = Arc::new(Handles::default());
-    let values = values::Values::of(material, &plots, &handles);
-    let limits = template_limits::Limits::of(material);
+    let values = values::Values::new(material, &plots, &handles);
+    let limits = template_limits::Limits::new(material);
     let text = templates
         .render(&values, &handles, limits)
         .map_err(|problem| vec![problem])?;

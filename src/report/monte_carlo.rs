@@ -39,7 +39,7 @@ struct Row {
 }
 
 impl CheckShown {
-    pub(super) fn of(check: &MonteCarloStated) -> Self {
+    pub(super) fn new(check: &MonteCarloStated) -> Self {
         let rows: Vec<Row> = check.results.iter().map(row).collect();
         Self {
             draws: grouped(check.draws),

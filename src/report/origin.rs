@@ -32,20 +32,20 @@ impl<'a> Origin<'a> {
                 .map(|line| line.trim().to_owned())
                 .filter(|line| !line.is_empty());
         }
-        problem.place = Some(self.place(&place));
+        problem.place = Some(self.locate(&place));
         for (also, _) in &mut problem.also {
-            *also = self.place(also);
+            *also = self.locate(also);
         }
         problem
     }
 
     /// Where what stands at a place of the rendered text was written.
-    fn place(&self, rendered: &Place) -> Place {
-        self.at(offset(self.text, rendered), rendered.length)
+    fn locate(&self, rendered: &Place) -> Place {
+        self.locate_byte(offset(self.text, rendered), rendered.length)
     }
 
     /// Where what stands at a byte of the rendered text was written.
-    pub(super) fn at(&self, at: usize, length: usize) -> Place {
+    pub(super) fn locate_byte(&self, at: usize, length: usize) -> Place {
         let index = self
             .spans
             .partition_point(|span| span.output_range().end <= at);
@@ -55,9 +55,9 @@ impl<'a> Origin<'a> {
             Some(match span.kind() {
                 OutputSpanKind::Raw => {
                     let within = at.saturating_sub(span.output_range().start);
-                    place(template, source.start + within, length)
+                    locate_bytes(template, source.start + within, length)
                 }
-                _ => place(template, source.start, source.len()),
+                _ => locate_bytes(template, source.start, source.len()),
             })
         });
         // Without a piece that it came from, the text is that of the template which orders the others.
@@ -88,8 +88,8 @@ fn offset(text: &str, place: &Place) -> usize {
 
 /// The place of bytes of a template, as far as they stand on one line; `length` counts bytes or characters of something
 /// that may be longer.
-pub(super) fn place(template: &Template, at: usize, length: usize) -> Place {
-    Lines::of(&template.text).place(&template.file.as_str().into(), at, length)
+pub(super) fn locate_bytes(template: &Template, at: usize, length: usize) -> Place {
+    Lines::new(&template.text).locate(&template.file.as_str().into(), at, length)
 }
 
 /// A whole line of a template.

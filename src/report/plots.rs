@@ -16,7 +16,7 @@ use crate::print::manuscript::plot::{
 use super::Material;
 use super::calibration::has_bands;
 use super::rows;
-use super::words::{figures, plain, scale_title};
+use super::words::{figures, scale_title, write_plain};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
@@ -97,7 +97,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         else {
             continue;
         };
-        let Some(x) = solution.composition.on(calibration.against) else {
+        let Some(x) = solution.composition.get(calibration.against) else {
             continue;
         };
         let answer = material.results.manner.state(ws, x);
@@ -139,7 +139,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         name: name.into(),
         shape,
     };
-    let percent = plain(100.0 * coverage);
+    let percent = write_plain(100.0 * coverage);
     let mut all = Vec::new();
     if has_bands(calibration) {
         all.push(series(
@@ -213,7 +213,7 @@ impl Drawn {
         calibration: &CalibrationResult,
         (low, high): (f64, f64),
     ) -> Self {
-        let bands = Bands::of(&material.reduction.worksheet, calibration);
+        let bands = Bands::new(&material.reduction.worksheet, calibration);
         let coverage = material.run.report.coverage;
         let half = |at: Uncertainty| expanded(at, coverage);
         let mut drawn = Self {

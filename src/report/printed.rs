@@ -41,7 +41,7 @@ impl Printed<'_> {
     }
 
     /// A quantity as it enters other calculations.
-    pub(super) fn given(&self, id: NodeId) -> Given {
+    pub(super) fn as_input(&self, id: NodeId) -> Given {
         Given {
             symbol: self.symbol(id),
             value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit.symbol),
@@ -63,7 +63,11 @@ impl Printed<'_> {
             None => value,
             Some(digits) => value
                 .then(comma_and_room())
-                .then(Math::Variable('u').of(node.symbol.whole()).into_parts())
+                .then(
+                    Math::Variable('u')
+                        .applied_to(node.symbol.whole())
+                        .into_parts(),
+                )
                 .then([Math::relation("=")])
                 .then(Math::quantity(&digits, node.unit.symbol).into_parts()),
         }

@@ -65,7 +65,7 @@ struct ResultShown {
 }
 
 /// The issues after the first, the latest first.
-pub(super) fn shown(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
+pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
     let against = material.reduction.against();
     let answer = against.map(composition::label);
     let unknowns = &material.results.unknowns;
@@ -79,16 +79,16 @@ pub(super) fn shown(material: &Material, words: &EntryWords<'_>) -> Vec<IssueSho
             number: *number,
             before: number.saturating_sub(1),
             entries: (changes.entries.iter())
-                .map(|change| EntryShown::of(words, change))
+                .map(|change| EntryShown::new(words, change))
                 .collect(),
             unexplained: changes.unexplained().count(),
             answers: changes
                 .results
                 .iter()
                 .filter(|result| is_answer(result))
-                .map(ResultShown::of)
+                .map(ResultShown::new)
                 .collect(),
-            results: changes.results.iter().map(ResultShown::of).collect(),
+            results: changes.results.iter().map(ResultShown::new).collect(),
             flags_gone: changes.flags_gone.iter().map(flag).collect(),
             flags_new: changes.flags_new.iter().map(flag).collect(),
         })
@@ -100,7 +100,7 @@ fn flag(flag: &FlagAt) -> String {
 }
 
 impl EntryShown {
-    fn of(words: &EntryWords<'_>, change: &EntryChange) -> Self {
+    fn new(words: &EntryWords<'_>, change: &EntryChange) -> Self {
         let written = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".into());
         let (why, by) = match &change.reason {
             Some(reason) => (
@@ -128,7 +128,7 @@ impl EntryShown {
 }
 
 impl ResultShown {
-    fn of(change: &ResultChange) -> Self {
+    fn new(change: &ResultChange) -> Self {
         Self {
             solution: change.solution.clone(),
             of: change.of.clone(),

@@ -8,7 +8,7 @@ use crate::bench::reduce::results::{CompositionStated, Stated};
 use crate::bench::worksheet::{NodeId, Worksheet};
 
 use super::Material;
-use super::words::plain;
+use super::words::write_plain;
 
 /// A result as printed.
 #[derive(Debug, Serialize)]
@@ -28,12 +28,12 @@ pub(super) struct ResultShown {
 }
 
 impl ResultShown {
-    pub(super) fn of(stated: &Stated) -> Self {
+    pub(super) fn new(stated: &Stated) -> Self {
         let (value, expanded) = match &stated.rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
                 (rounded.value(), rounded.uncertainty())
             }
-            _ => (plain(stated.value), Some("0".into())),
+            _ => (write_plain(stated.value), Some("0".into())),
         };
         Self {
             shown: stated.shown.clone(),
@@ -60,8 +60,8 @@ pub(super) struct CompositionShown {
 }
 
 impl CompositionShown {
-    pub(super) fn of(composition: &CompositionStated) -> Self {
-        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+    pub(super) fn new(composition: &CompositionStated) -> Self {
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::new);
         Self {
             mass_percent: show(&composition.mass_percent),
             mass_concentration: show(&composition.mass_concentration),

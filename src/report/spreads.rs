@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::Material;
 use super::derivation::Step;
 use super::printed::Printed;
-use super::words::{figures, joined, plain, with_unit};
+use super::words::{figures, joined, with_unit, write_plain};
 use crate::bench::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::bench::runfile::model::ApparatusKind;
 use crate::maths::Math;
@@ -47,7 +47,7 @@ pub(super) struct CochranShown {
 }
 
 /// The spreads as the report states them.
-pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
+pub(super) fn show(material: &Material) -> Vec<SpreadShown> {
     let reduction = material.reduction;
     let each = reduction.spreads.iter().map(|spread| {
         let (stated, combined) = match spread.stated {
@@ -68,7 +68,7 @@ pub(super) fn shown(material: &Material) -> Vec<SpreadShown> {
                 Grounds::Customary => "customary",
             },
             spread: figures(spread.standard_deviation, 2),
-            dof: spread.dof.is_finite().then(|| plain(spread.dof)),
+            dof: spread.dof.is_finite().then(|| write_plain(spread.dof)),
             stated: stated.map(|sd| figures(sd, 2)),
             combined,
             test: spread.test.map(|test| CochranShown {
@@ -212,13 +212,13 @@ fn pooled(spread: &Spread, symbol: &str, printed: Printed) -> Vec<String> {
     }
     rows.push(match spread.stated {
         StatedSpread::Combined(stated) => {
-            let known = plain(spread.dof - n as f64);
+            let known = write_plain(spread.dof - n as f64);
             format!(
                 "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\,{unit}\\right)^{{2}}}}{{{n} + {known}}}}} \
                  = {}\\,{unit} ,\\quad \\nu = {}",
                 printed.number(stated, 4),
                 printed.number(spread.standard_deviation, 4),
-                plain(spread.dof)
+                write_plain(spread.dof)
             )
         }
         StatedSpread::None | StatedSpread::Exceeded(_) => {

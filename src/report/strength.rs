@@ -22,12 +22,12 @@ pub(super) struct StrengthShown {
     percent_saturation: Option<ResultShown>,
 }
 
-pub(super) fn shown(material: &Material) -> Vec<StrengthShown> {
+pub(super) fn show(material: &Material) -> Vec<StrengthShown> {
     let results = material.results;
     let all = results.solutions.iter().chain(&results.unknowns);
     all.filter_map(|(name, stated)| {
         let strength = &stated.strength;
-        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::of);
+        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::new);
         (*strength != StrengthStated::default()).then(|| StrengthShown {
             solution: name.clone(),
             specific_gravity: show(&strength.specific_gravity_20_20),

@@ -19,7 +19,7 @@ pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Li
     let what = inside
         .detail()
         .map_or_else(|| inside.kind().to_string(), str::to_owned);
-    let place = place(inside, templates);
+    let place = locate(inside, templates);
     if what == FULL {
         return too_long(place, limits);
     }
@@ -161,7 +161,7 @@ fn innermost(error: &Error) -> &Error {
 }
 
 /// What the error is about, or its whole line.
-fn place(error: &Error, templates: &Texts) -> Option<Place> {
+fn locate(error: &Error, templates: &Texts) -> Option<Place> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);
     let Some(template) = templates.get(name) else {
@@ -173,7 +173,7 @@ fn place(error: &Error, templates: &Texts) -> Option<Place> {
         });
     };
     let range = error.range().unwrap_or_default();
-    let exact = origin::place(template, range.start, range.len());
+    let exact = origin::locate_bytes(template, range.start, range.len());
     Some(if !range.is_empty() && exact.line == line {
         exact
     } else {

@@ -26,7 +26,7 @@ pub(super) struct Limits {
 
 impl Limits {
     /// In proportion to what there is to report.
-    pub(super) fn of(material: &Material) -> Self {
+    pub(super) fn new(material: &Material) -> Self {
         let quantities = material.reduction.worksheet.nodes().count();
         let beside = material.run.beside.iter().map(|file| file.bytes.len());
         let record = material.record.json().map_or(0, |json| json.len());

@@ -197,7 +197,7 @@ impl Templates {
             let rendered = environment
                 .get_template(ORDER)?
                 .render_with_spans(root.clone())?;
-            Ok(Origin::new(&rendered.0, &rendered.1, &self.texts).at(limits.text, 1))
+            Ok(Origin::new(&rendered.0, &rendered.1, &self.texts).locate_byte(limits.text, 1))
         });
         match again {
             Ok(place) => template_error::too_long(Some(place), limits),
@@ -236,7 +236,7 @@ impl Templates {
                     "a template contains a character for private use (U+{:04X})",
                     c as u32
                 );
-                let place = origin::place(template, at, c.len_utf8());
+                let place = origin::locate_bytes(template, at, c.len_utf8());
                 return Err(Problem::error(Code::TemplateFails, why)
                     .at("", Some(place))
                     .right("a standard character"));

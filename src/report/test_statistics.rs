@@ -10,7 +10,7 @@ use crate::bench::reduce::{
 use super::calibration::NOT_NEGLIGIBLE;
 use super::derivation::Step;
 use super::printed::Printed;
-use super::words::plain;
+use super::words::write_plain;
 
 /// The tests of a calibration.
 pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<Step> {
@@ -57,7 +57,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
         printed.number(test.limit, 4),
         printed.number(test.p_value, 4),
     );
-    let at = plain(100.0 * Agreement::PROBABILITY);
+    let at = write_plain(100.0 * Agreement::PROBABILITY);
     // Another fit makes another sum least.
     let of_all = match calibration.fitted.method {
         Method::Generalised => String::new(),
@@ -140,7 +140,7 @@ fn interval_of(
     let ws = &reduction.worksheet;
     let calibration = reduction.calibration.as_ref()?;
     let density = solution.density.as_ref()?.compared();
-    let x = solution.composition.on(calibration.against)?;
+    let x = solution.composition.get(calibration.against)?;
     let uncertainty = ws.uncertainty(x);
     let k = coverage_factor(coverage, &uncertainty);
     let departure = solution.left_out.and_then(|left_out| left_out.counted);

@@ -394,7 +394,7 @@ impl Builder<'_> {
         }
         shared.sort();
         shared.dedup();
-        let shared = shared.into_iter().map(|id| self.printed.given(id));
+        let shared = shared.into_iter().map(|id| self.printed.as_input(id));
         // Columns of one value, where a formula of the table uses it.
         let constant = constants.iter().enumerate().filter_map(|(column, value)| {
             let head = &self.heads[column];

@@ -35,7 +35,7 @@ use super::shown::{CompositionShown, ResultShown, temperature};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
-use super::words::{self, EntryWords, figures, plain, written};
+use super::words::{self, EntryWords, figures, write_plain, write_quantity};
 
 /// Values that every template may use.
 #[derive(Debug, Serialize)]
@@ -274,7 +274,7 @@ struct CorrectionShown {
 }
 
 impl BesideShown {
-    fn of(beside: &FileBeside) -> Self {
+    fn new(beside: &FileBeside) -> Self {
         let text = String::from_utf8_lossy(&beside.bytes);
         Self {
             file: beside.path.clone(),
@@ -284,7 +284,7 @@ impl BesideShown {
 }
 
 impl Values {
-    pub(super) fn of(
+    pub(super) fn new(
         material: &Material,
         plots: &BTreeMap<String, Plot>,
         handles: &Handles,
@@ -296,7 +296,7 @@ impl Values {
             ..
         } = *material;
         let coverage = run.report.coverage;
-        let entry_words = EntryWords::of(run, reduction);
+        let entry_words = EntryWords::new(run, reduction);
         let tables = run
             .beside
             .iter()
@@ -314,7 +314,7 @@ impl Values {
             }
             seen
         };
-        let marks = Marks::of(material.flags.iter().map(|flag| flag.entry.as_str()));
+        let marks = Marks::new(material.flags.iter().map(|flag| flag.entry.as_str()));
         Self {
             title: run.title.value.clone(),
             date: run.date.value.to_string(),
@@ -324,7 +324,7 @@ impl Values {
             procedure: run.procedure.clone(),
             notes: run.notes.clone(),
             draft: run.draft,
-            coverage: words::with_unit(&plain(100.0 * coverage), "%"),
+            coverage: words::with_unit(&write_plain(100.0 * coverage), "%"),
             conditions: conditions(material),
             solute: solute(material),
             apparatus: run
@@ -342,8 +342,8 @@ impl Values {
                         .map_or_else(|| words::errors(a), |w| ware::errors(material, w)),
                 })
                 .collect(),
-            allowances: Allowances::of(material),
-            ware: ware::shown(material),
+            allowances: Allowances::new(material),
+            ware: ware::show(material),
             ware_air: ware::air(material),
             solutions: solutions(material, &marks),
             weighings: densities::weighings(material, &marks),
@@ -351,7 +351,7 @@ impl Values {
             pycnometer: densities::pycnometer(material),
             readings: densities::readings(material, DensityMethod::Readings),
             densities: densities(material, &marks),
-            spreads: spreads::shown(material),
+            spreads: spreads::show(material),
             customary: spreads::customary(material),
             calibration: reduction
                 .calibration
@@ -359,32 +359,32 @@ impl Values {
                 .map(|c| calibration(material, c, handles)),
             unknowns: unknowns(material),
             from_published: from_published(material),
-            earlier_calibration: earlier::shown(material, handles),
+            earlier_calibration: earlier::show(material, handles),
             made: reduction
                 .solutions
                 .iter()
                 .any(|s| s.preparation != Preparation::Unknown),
-            limits: limits::shown(material),
-            adjustments: adjustments::shown(material),
-            known_compositions: known::shown(material),
-            claims: claims::shown(material),
-            strength: strength::shown(material),
+            limits: limits::show(material),
+            adjustments: adjustments::show(material),
+            known_compositions: known::show(material),
+            claims: claims::show(material),
+            strength: strength::show(material),
             strength_sources: strength::sources(material),
             comparison: comparison(material),
             not_compared: not_compared(material),
             sources,
             budgets: budgets(reduction, &material.results.manner),
-            monte_carlo: material.monte_carlo.map(CheckShown::of),
+            monte_carlo: material.monte_carlo.map(CheckShown::new),
             significant_figures: run.report.digits == Digits::SignificantFigures,
             flags: material
                 .flags
                 .iter()
-                .map(|flag| FlagShown::of(flag, &entry_words))
+                .map(|flag| FlagShown::new(flag, &entry_words))
                 .collect(),
             left_out: densities::left_out(material),
             issue: material.record.number(),
             issues_not_listed: material.record.not_listed,
-            issues: record::shown(material, &entry_words),
+            issues: record::show(material, &entry_words),
             corrections: run
                 .corrections
                 .iter()
@@ -401,7 +401,7 @@ impl Values {
             calculations: parts(reduction, &run.report, handles),
             file: material.run.file_name().to_owned(),
             entries: text.trim_start_matches('\u{feff}').to_owned(),
-            beside: tables.map(BesideShown::of).collect(),
+            beside: tables.map(BesideShown::new).collect(),
             photos: photos(material),
             plots: plots.keys().cloned().collect(),
         }
@@ -432,7 +432,7 @@ fn conditions(material: &Material) -> Vec<Condition> {
     .filter_map(|(name, reading)| {
         Some(Condition {
             name,
-            shown: written(&reading.as_ref()?.value),
+            shown: write_quantity(&reading.as_ref()?.value),
         })
     })
     .collect()
@@ -452,13 +452,17 @@ fn solute(material: &Material) -> SoluteShown {
     SoluteShown {
         name: run.solute.name.value.clone(),
         formula: formula.or(reduction.salt.map(|s| s.formula.into())),
-        molar_mass: ResultShown::of(&molar_mass),
+        molar_mass: ResultShown::new(&molar_mass),
         molar_mass_source: match run.solute.molar_mass {
             Some(_) => "as stated in the run file".into(),
             None => atomic_weights::SOURCE.into(),
         },
-        purity: run.solute.purity.as_ref().map(|p| written(&p.value)),
-        moisture: run.solute.moisture.as_ref().map(|m| written(&m.value)),
+        purity: run.solute.purity.as_ref().map(|p| write_quantity(&p.value)),
+        moisture: run
+            .solute
+            .moisture
+            .as_ref()
+            .map(|m| write_quantity(&m.value)),
     }
 }
 
@@ -495,9 +499,9 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
                 note: written.note.clone(),
                 pure: reduced.preparation == Preparation::Pure,
                 unknown: reduced.preparation == Preparation::Unknown,
-                density: stated.density.as_ref().map(ResultShown::of),
-                composition: CompositionShown::of(&stated.composition),
-                published: compared.map(|c| ResultShown::of(&c.published)),
+                density: stated.density.as_ref().map(ResultShown::new),
+                composition: CompositionShown::new(&stated.composition),
+                published: compared.map(|c| ResultShown::new(&c.published)),
                 difference: compared.and_then(|c| Some(c.relative.rounded.as_ref()?.to_string())),
             })
         })
@@ -517,7 +521,7 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         marks: marks.at(std::slice::from_ref(&d.entry)),
         used: d.used,
         liquid: temperature(material, d),
-        density: ResultShown::of(&results.manner.state(ws, d.density)),
+        density: ResultShown::new(&results.manner.state(ws, d.density)),
         carried: by_uncertainty.then(|| {
             let u = figures(ws.uncertainty(d.density).standard, 2);
             format!("{} ± {u}", ws.printed(d.density))

@@ -9,7 +9,7 @@ use crate::bench::worksheet::Source;
 use super::Material;
 use super::densities::single;
 use super::shown::{ResultShown, celsius};
-use super::words::{digits, figures, plain, with_unit};
+use super::words::{digits, figures, with_unit, write_plain};
 
 /// A piece of ware, calibrated with water.
 #[derive(Debug, Serialize)]
@@ -49,7 +49,7 @@ struct WareWeighingShown {
     left_out: Option<String>,
 }
 
-pub(super) fn shown(material: &Material) -> Vec<WareShown> {
+pub(super) fn show(material: &Material) -> Vec<WareShown> {
     let Material { run, reduction, .. } = *material;
     let ws = &reduction.worksheet;
     run.ware_calibrations
@@ -75,13 +75,13 @@ pub(super) fn shown(material: &Material) -> Vec<WareShown> {
                 used: found.used,
                 liquid: celsius(ws, found.liquid),
                 weighings: weighings.collect(),
-                volume: ResultShown::of(&material.results.manner.state(ws, found.volume)),
+                volume: ResultShown::new(&material.results.manner.state(ws, found.volume)),
                 spread: found.standard_deviation.map(|sd| figures(sd, 2)),
-                tolerance: found.tolerance.map(plain),
+                tolerance: found.tolerance.map(write_plain),
                 verdict: found
                     .verdict(ws, departure.expanded_uncertainty)
                     .map(Verdict::word),
-                departure: ResultShown::of(&departure),
+                departure: ResultShown::new(&departure),
             })
         })
         .collect()

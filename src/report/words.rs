@@ -21,7 +21,7 @@ const THIN: char = '\u{202f}';
 pub(super) struct EntryWords<'w>(BTreeMap<&'w str, Cow<'w, str>>);
 
 impl<'w> EntryWords<'w> {
-    pub(super) fn of(run: &'w RunFile, reduction: &'w Reduction) -> Self {
+    pub(super) fn new(run: &'w RunFile, reduction: &'w Reduction) -> Self {
         let ws = &reduction.worksheet;
         let mut words: BTreeMap<&str, Cow<str>> = BTreeMap::new();
         for (_, node) in ws.nodes() {
@@ -97,10 +97,10 @@ pub(super) fn with_unit(digits: &str, unit: &str) -> String {
 }
 
 /// A quantity as it was written: digits, unit and stated uncertainty.
-pub(super) fn written(quantity: &Quantity) -> String {
+pub(super) fn write_quantity(quantity: &Quantity) -> String {
     let digits = quantity.number.text.replace('-', "−");
     let stated = match quantity.standard_uncertainty {
-        Some(u) => format!(" ± {}", plain(u / quantity.unit.factor)),
+        Some(u) => format!(" ± {}", write_plain(u / quantity.unit.factor)),
         None => String::new(),
     };
     let scale = match quantity.unit.dimension {
@@ -116,7 +116,7 @@ pub(super) fn digits(quantity: &Quantity) -> String {
 }
 
 /// A number in as few digits as tell it, true minus, at most six figures.
-pub(super) fn plain(value: f64) -> String {
+pub(super) fn write_plain(value: f64) -> String {
     rounding::shortest(value, 6).unwrap_or_else(|| value.to_string())
 }
 
@@ -180,10 +180,10 @@ pub(super) fn kind(kind: ApparatusKind) -> &'static str {
 pub(super) fn details(apparatus: &Apparatus) -> String {
     let mut parts = Vec::new();
     if let Some(capacity) = &apparatus.capacity {
-        parts.push(written(&capacity.value));
+        parts.push(write_quantity(&capacity.value));
     }
     if let Some(division) = &apparatus.division {
-        parts.push(format!("divided to {}", written(&division.value)));
+        parts.push(format!("divided to {}", write_quantity(&division.value)));
     }
     if let Some(class) = &apparatus.class {
         parts.push(match class.value {
@@ -195,7 +195,7 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
         parts.push(scale_in_words(scale));
     }
     if let Some(step) = &apparatus.readability {
-        parts.push(format!("reads to {}", written(&step.value)));
+        parts.push(format!("reads to {}", write_quantity(&step.value)));
     }
     if let Some(note) = &apparatus.note {
         parts.push(note.clone());
@@ -205,14 +205,14 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
 
 /// What a scale shows, by its definition, and at what temperature it holds.
 fn scale_in_words(scale: &InstrumentScale) -> String {
-    let standard = written(&scale.standard.value);
+    let standard = write_quantity(&scale.standard.value);
     match &scale.shows {
         Shows::Density => format!("scale of density at {standard}"),
         Shows::SpecificGravity(water) => format!(
             "scale of specific gravity at {standard} over water at {}",
             water
                 .as_ref()
-                .map_or(standard.clone(), |water| written(&water.value))
+                .map_or(standard.clone(), |water| write_quantity(&water.value))
         ),
         Shows::DegreesBaume(modulus) => format!(
             "degrees Baumé by the modulus {}, at {standard} over water at {standard}",
@@ -220,7 +220,7 @@ fn scale_in_words(scale: &InstrumentScale) -> String {
         ),
         Shows::Saturation(saturated) => format!(
             "percent of saturation, relative to {} by mass, at {standard}",
-            written(&saturated.value)
+            write_quantity(&saturated.value)
         ),
     }
 }
@@ -239,17 +239,17 @@ pub(super) fn errors(apparatus: &Apparatus) -> String {
         };
         parts.push(format!(
             "±{} ({from}, {spread})",
-            with_unit(&plain(limit), "mL")
+            with_unit(&write_plain(limit), "mL")
         ));
     }
     if let Some(limit) = &apparatus.accuracy {
-        parts.push(format!("accuracy ±{}", written(&limit.value)));
+        parts.push(format!("accuracy ±{}", write_quantity(&limit.value)));
     }
     if let Some(limit) = &apparatus.linearity {
-        parts.push(format!("linearity ±{}", written(&limit.value)));
+        parts.push(format!("linearity ±{}", write_quantity(&limit.value)));
     }
     if let Some(sd) = &apparatus.repeatability {
-        parts.push(format!("repeatability {}", written(&sd.value)));
+        parts.push(format!("repeatability {}", write_quantity(&sd.value)));
     }
     if parts.is_empty() {
         "readability only".into()
@@ -287,9 +287,13 @@ fn salt(weighed: &Weighed) -> String {
 
 fn mass(weighed: &Weighed) -> String {
     match &weighed.readings {
-        WeighedReadings::Tared { mass } => written(&mass.value),
+        WeighedReadings::Tared { mass } => write_quantity(&mass.value),
         WeighedReadings::Difference { before, after } => {
-            format!("{} − {}", digits(&before.value), written(&after.value))
+            format!(
+                "{} − {}",
+                digits(&before.value),
+                write_quantity(&after.value)
+            )
         }
     }
 }
@@ -301,7 +305,7 @@ fn filled(run: &RunFile, made_up: &MadeUp) -> String {
         .map(|v| format!(" in {}", run.apparatus[v.value].name.value));
     format!(
         "made up to {}{}",
-        written(&made_up.to.value),
+        write_quantity(&made_up.to.value),
         vessel.unwrap_or_default()
     )
 }
@@ -319,13 +323,13 @@ fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>)
     let alike = |a: &Reading, b: &Reading| a.value.number.text == b.value.number.text;
     let volume = match deliveries {
         [] => String::new(),
-        [one] => written(&one.value),
+        [one] => write_quantity(&one.value),
         [first, rest @ ..] if rest.iter().all(|d| alike(first, d)) => {
-            format!("{} × {}", rest.len() + 1, written(&first.value))
+            format!("{} × {}", rest.len() + 1, write_quantity(&first.value))
         }
         many => many
             .iter()
-            .map(|d| written(&d.value))
+            .map(|d| write_quantity(&d.value))
             .collect::<Vec<_>>()
             .join(" + "),
     };

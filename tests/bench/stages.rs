@@ -144,7 +144,7 @@ fn stages() {
     });
     time("pdf", || pdf::write(black_box(&laid.document), &typefaces));
     time("Monte Carlo, a million draws", || {
-        MonteCarloStated::of(&run.file, &run.reduction, &run.results, 1_000_000, None)
+        MonteCarloStated::check(&run.file, &run.reduction, &run.results, 1_000_000, None)
     });
     time("one report, whole", || {
         let (run, _) = pipeline::read(NAME, black_box(SAMPLE));

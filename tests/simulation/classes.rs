@@ -234,9 +234,9 @@ fn row(book: &Notebook) -> Option<Row> {
     let (file, _) = runfile::read("run.yaml", book.text().as_bytes());
     let file = file?;
     let reduction = reduce(&file).ok()?;
-    let results = Results::of(&file, &reduction);
+    let results = Results::new(&file, &reduction);
     let flags = practice::flags(&file, &reduction, &results);
-    Some(Row::of(
+    Some(Row::new(
         String::new(),
         &file,
         &reduction,
@@ -263,7 +263,7 @@ impl Reduced {
             let (file, _) = runfile::read("run.yaml", self.books[bench].text().as_bytes());
             let file = file?;
             let reduction = reduce(&file).ok()?;
-            let results = Results::of(&file, &reduction);
+            let results = Results::new(&file, &reduction);
             Some(slips_in_class(&file, &reduction, &results, class, suspects))
         };
         compare::judge(&mut rows, &mut |class, suspects| {

@@ -52,7 +52,7 @@ pub(crate) fn results(text: &str) -> Result<Results, String> {
     let (file, problems) = runfile::read("run.yaml", text.as_bytes());
     let file = file.ok_or_else(|| format!("{problems:?}"))?;
     let reduction = reduce(&file).map_err(|problems| format!("{problems:?}"))?;
-    Ok(Results::of(&file, &reduction))
+    Ok(Results::new(&file, &reduction))
 }
 
 /// Judges one run.

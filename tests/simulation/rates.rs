@@ -23,7 +23,7 @@ pub(crate) fn concluded(text: &str) -> Option<Vec<Flag>> {
     let file = file?;
     Some(match reduce(&file) {
         Ok(reduction) => {
-            let results = Results::of(&file, &reduction);
+            let results = Results::new(&file, &reduction);
             practice::flags(&file, &reduction, &results)
         }
         Err(_) => practice::flags_of_unreduced(&file),

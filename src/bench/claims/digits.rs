@@ -48,7 +48,7 @@ pub(super) fn digits(
             return Some(DigitsJudged::Adequate);
         }
     }
-    let finest = Rounded::new(claimed.value, uncertainty?, 2)?.place();
+    let finest = Rounded::new(claimed.value, uncertainty?, 2)?.last_place();
     let on_the_way = !matches!(claimed.claim.of, Step::Density(_) | Step::Composition(..));
     Some(if last > finest + 1 {
         DigitsJudged::TooFew

@@ -453,7 +453,7 @@ impl List<'_> {
             results.push((density.density, format!("the density of {name}")));
         }
         for scale in [Scale::MassConcentration, Scale::MassPercent] {
-            if let Some(id) = solution.composition.on(scale) {
+            if let Some(id) = solution.composition.get(scale) {
                 results.push((id, format!("the {} of {name}", composition::label(scale))));
             }
         }
@@ -516,11 +516,11 @@ impl List<'_> {
         };
         let on = Scale::ALL
             .into_iter()
-            .find(|on| own.composition.on(*on) == Some(id));
+            .find(|on| own.composition.get(*on) == Some(id));
         let others = solutions.iter().filter(|other| other.name != own.name);
         for other in others.take(MOST_SEARCHED) {
             let result = match on {
-                Some(scale) => other.composition.on(scale),
+                Some(scale) => other.composition.get(scale),
                 None => density(other),
             };
             if let Some(result) = result {

@@ -155,7 +155,7 @@ impl<'a> Steps<'a> {
                 let x = match solution.preparation {
                     // It stands at zero on every scale.
                     Preparation::Pure => point.x,
-                    _ => solution.composition.on(against)?,
+                    _ => solution.composition.get(against)?,
                 };
                 Some([x, point.y])
             })
@@ -173,7 +173,7 @@ impl<'a> Steps<'a> {
             let mut scales = solution.composition.all();
             solution.preparation == Preparation::Unknown && scales.any(|on| on == id)
         })?;
-        let on = unknown.composition.on(calibration.against)?;
+        let on = unknown.composition.get(calibration.against)?;
         Some((on, unknown.density.as_ref()?.compared()))
     }
 

@@ -40,7 +40,7 @@ fn range(values: impl Iterator<Item = f64>) -> (f64, f64) {
 
 impl Frame {
     /// The frame of the points; fails where their x do not spread.
-    pub(super) fn of(points: &[Point]) -> Result<Self, FitError> {
+    pub(super) fn new(points: &[Point]) -> Result<Self, FitError> {
         let (x_middle, x_scale) = range(points.iter().map(|p| p.x));
         let (y_middle, y_spread) = range(points.iter().map(|p| p.y));
         let largest = x_middle.abs() + x_scale;

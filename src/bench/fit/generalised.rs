@@ -25,7 +25,7 @@ const ROUNDING: f64 = 1e-9;
 
 /// A polynomial of so many coefficients, all covariances heeded.
 pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estimate, FitError> {
-    let sources = Sources::of(points, frame)?;
+    let sources = Sources::new(points, frame)?;
     let x = DVector::from_iterator(points.len(), points.iter().map(|p| frame.x(p.x)));
     let y = DVector::from_iterator(points.len(), points.iter().map(|p| frame.y(p.y)));
     let mut coefficients =

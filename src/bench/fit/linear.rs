@@ -124,7 +124,7 @@ mod tests {
                 ..Point::default()
             })
             .collect();
-        let frame = Frame::of(&points).unwrap();
+        let frame = Frame::new(&points).unwrap();
         let estimate = fit(&points, &frame, 6, &[1.0; 21]).unwrap();
         let certified = numbers(&case["expected"]["coefficients_ascending"]);
         let found = frame.coefficients(&estimate.coefficients);

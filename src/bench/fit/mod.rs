@@ -234,7 +234,7 @@ pub fn fit(points: &[Point], model: Model, method: Method) -> Result<Fitted, Fit
     {
         return Err(FitError::NotFinite);
     }
-    let frame = Frame::of(points)?;
+    let frame = Frame::new(points)?;
     let abscissae: Vec<f64> = points.iter().map(|p| frame.x(p.x)).collect();
     frame::require_spread(&abscissae, count)?;
     let estimate = match method {

@@ -76,7 +76,7 @@ impl Sources {
     ///
     /// # Errors
     /// [`FitError::TooManyShared`].
-    pub(super) fn of(points: &[Point], frame: &Frame) -> Result<Self, FitError> {
+    pub(super) fn new(points: &[Point], frame: &Frame) -> Result<Self, FitError> {
         let mut entries: Vec<(u32, usize, f64, f64)> = Vec::new();
         for (i, point) in points.iter().enumerate() {
             entries.extend(

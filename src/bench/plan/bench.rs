@@ -122,7 +122,7 @@ pub(super) struct Bench<'p> {
 
 impl<'p> Bench<'p> {
     /// The bench with such apparatus; `None` if a strength wanted has no published density.
-    pub(super) fn of(
+    pub(super) fn new(
         plan: &'p PlanFile,
         apparatus: &'p [Apparatus],
         shape: PublishedShape,
@@ -191,7 +191,7 @@ impl<'p> Bench<'p> {
     }
 
     /// A mass as a balance shows it: rounded to its step.
-    pub(super) fn shown(&self, balance: usize, mass: f64) -> Mass {
+    pub(super) fn round_to_step(&self, balance: usize, mass: f64) -> Mass {
         let step = self.step(balance);
         let grams = (mass / step).round() * step;
         let text = to_place(grams, last_place(step).min(0));

@@ -66,7 +66,7 @@ pub(super) fn cheapest(
     sets.sort_by_key(cost);
     sets.truncate(MOST_TRIED);
     let found = sets.iter().find_map(|set| {
-        let answer = with(bench, series, weighing, set, wanted)?;
+        let answer = try_changes(bench, series, weighing, set, wanted)?;
         (answer <= wanted).then(|| Found {
             words: in_words(set),
             answer,
@@ -80,7 +80,7 @@ pub(super) fn cheapest(
                 together.push(change);
             }
         }
-        let answer = with(bench, series, weighing, &together, f64::INFINITY)?;
+        let answer = try_changes(bench, series, weighing, &together, f64::INFINITY)?;
         Some(Found {
             words: in_words(&together),
             answer,
@@ -105,7 +105,7 @@ fn apart(one: &Change, other: &Change) -> bool {
 
 /// The largest uncertainty of the unknown with changes made; `None` if the run cannot be made so, or has one that is
 /// larger than `most` at some strength.
-fn with(
+fn try_changes(
     bench: &Bench,
     series: &Series,
     weighing: &Weighing,
@@ -125,7 +125,7 @@ fn with(
             }
         }
     }
-    let changed = Bench::of(bench.plan, &apparatus, bench.shape)?;
+    let changed = Bench::new(bench.plan, &apparatus, bench.shape)?;
     weighing.ware = changed
         .deliver
         .iter()
@@ -134,7 +134,7 @@ fn with(
     if !weighing.is_possible(&changed) {
         return None;
     }
-    let series = series.on(bench, &changed)?;
+    let series = series.transfer(bench, &changed)?;
     let mut largest = 0.0_f64;
     for part in WITHIN {
         let (.., answer) = reduced(&changed, &series, &weighing, part).ok()?;

@@ -59,9 +59,9 @@ pub(super) fn reduced(
     let (run, problems) = runfile::read(&bench.plan.file, text.as_bytes());
     let run = run.ok_or(problems)?;
     let reduction = reduce(&run)?;
-    let results = Results::of(&run, &reduction);
+    let results = Results::new(&run, &reduction);
     let found = results.unknowns.first();
-    let answer = found.and_then(|(_, unknown)| unknown.composition.on(scale).cloned());
+    let answer = found.and_then(|(_, unknown)| unknown.composition.get(scale).cloned());
     match answer {
         Some(answer) => Ok((reduction, results, answer)),
         None => Err(Vec::new()),

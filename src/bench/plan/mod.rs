@@ -73,7 +73,7 @@ pub fn propose(plan: &PlanFile) -> Result<Proposal, Vec<Problem>> {
     if !problems.is_empty() {
         return Err(problems);
     }
-    let Some(bench) = Bench::of(plan, &plan.apparatus, shape) else {
+    let Some(bench) = Bench::new(plan, &plan.apparatus, shape) else {
         return Err(Vec::new());
     };
     let problems = wishes::too_little(&bench);
@@ -82,7 +82,7 @@ pub fn propose(plan: &PlanFile) -> Result<Proposal, Vec<Problem>> {
     }
     let mut tried = Tried::default();
     let found = candidates(&bench, wishes::strongest(plan, &shape), &mut tried)?;
-    Ok(proposal::of(&bench, found, &tried))
+    Ok(proposal::propose(&bench, found, &tried))
 }
 
 /// The series foretold, the best first.

@@ -150,7 +150,7 @@ impl Proposal {
 }
 
 /// The proposal that the candidates make; the best stands first.
-pub(super) fn of(bench: &Bench, candidates: Vec<Candidate>, tried: &Tried) -> Proposal {
+pub(super) fn propose(bench: &Bench, candidates: Vec<Candidate>, tried: &Tried) -> Proposal {
     let series_tried = candidates.len();
     let mut candidates = candidates.into_iter();
     let Some(best) = candidates.next() else {
@@ -234,7 +234,7 @@ fn solutions(bench: &Bench, foretold: &Foretold) -> Vec<SolutionForetold> {
     let each = wanted.filter_map(|wanted| {
         let name = &wanted.name.value;
         let (_, found) = foretold.solutions.iter().find(|(of, _)| of == name)?;
-        let strength = found.composition.on(wanted.scale)?;
+        let strength = found.composition.get(wanted.scale)?;
         let density = found.density.as_ref()?;
         Some(SolutionForetold {
             name: name.clone(),
@@ -267,7 +267,7 @@ fn shares(reduction: &Reduction, scale: Scale) -> Vec<Share> {
         .solutions
         .iter()
         .find(|solution| solution.preparation == Preparation::Unknown);
-    let Some(id) = unknown.and_then(|unknown| unknown.composition.on(scale)) else {
+    let Some(id) = unknown.and_then(|unknown| unknown.composition.get(scale)) else {
         return Vec::new();
     };
     let mut by_kind: BTreeMap<String, f64> = BTreeMap::new();

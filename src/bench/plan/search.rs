@@ -45,7 +45,7 @@ impl Criterion {
     const ALL: [Self; 4] = [Self::Certainty, Self::Work, Self::Volume, Self::FewWeighed];
 
     /// The lower, the better; what comes first counts first.
-    fn of(self, begun: &Begun) -> [f64; 4] {
+    fn rank(self, begun: &Begun) -> [f64; 4] {
         let certainty: f64 = begun.variances.iter().sum();
         let work = work(begun.deliveries, begun.weighed, begun.volume);
         match self {
@@ -76,7 +76,7 @@ fn best(mut all: Vec<Begun>, kept: usize) -> Vec<Begun> {
     }
     let mut chosen = vec![false; all.len()];
     for criterion in Criterion::ALL {
-        let keys: Vec<[f64; 4]> = all.iter().map(|begun| criterion.of(begun)).collect();
+        let keys: Vec<[f64; 4]> = all.iter().map(|begun| criterion.rank(begun)).collect();
         let mut order: Vec<usize> = (0..all.len()).collect();
         order.sort_by(|a, b| in_turn(&keys[*a], &keys[*b]).then(a.cmp(b)));
         for at in order.into_iter().take(kept) {

@@ -62,7 +62,7 @@ pub(super) struct Series {
 
 impl Series {
     /// The same on a bench with other ware besides; `None` if a piece of it is not there.
-    pub(super) fn on(&self, from: &Bench, to: &Bench) -> Option<Self> {
+    pub(super) fn transfer(&self, from: &Bench, to: &Bench) -> Option<Self> {
         let place = |of: &[Ware], index: usize| of.iter().position(|ware| ware.index == index);
         let vessel_on = |vessel: usize| place(&to.vessels, from.vessels[vessel].index);
         let steps = self.steps.iter().map(|step| {
@@ -159,7 +159,7 @@ pub(super) struct Names {
 }
 
 impl Names {
-    pub(super) fn of(bench: &Bench) -> Self {
+    pub(super) fn new(bench: &Bench) -> Self {
         let free = |name: &str| {
             let taken = |name: &str| {
                 let mut wanted = bench.plan.solutions.iter();
@@ -196,7 +196,7 @@ pub(super) fn run_text(
     unknown: f64,
     readings: Readings,
 ) -> Option<String> {
-    let names = Names::of(bench);
+    let names = Names::new(bench);
     let mut owed = 0.0;
     let mut weighed = |gamma: f64| {
         let density = bench.density(gamma)?;
@@ -295,7 +295,8 @@ fn weighings(bench: &Bench, weighing: &Weighing, density: f64, owed: &mut f64) -
     let reading = |i: usize, difference: f64| {
         // Vessels differ, as what drains from them does.
         let empty = VESSEL + 10.0 * step * i as f64;
-        [empty, empty + difference * step].map(|mass| bench.shown(weighing.balance, mass).written)
+        [empty, empty + difference * step]
+            .map(|mass| bench.round_to_step(weighing.balance, mass).written)
     };
     let each = best.into_iter().enumerate();
     each.map(|(i, difference)| reading(i, difference)).collect()

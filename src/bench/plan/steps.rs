@@ -14,7 +14,7 @@ const MOST_NAMED: usize = 8;
 
 /// What is to be done, in order.
 pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<String> {
-    let names = Names::of(bench);
+    let names = Names::new(bench);
     let salt = &bench.plan.solute.name.value;
     // What each piece of ware last held.
     let mut held: BTreeMap<usize, String> = BTreeMap::new();
@@ -85,7 +85,7 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
 
 /// What of a series is weighed out, and whether the rest is a chain: what tells one sort of way from another.
 pub(super) fn weighed_out(bench: &Bench, series: &Series) -> (Vec<String>, bool) {
-    let names = Names::of(bench);
+    let names = Names::new(bench);
     let weighed = series.steps.iter().filter_map(|step| match step.making {
         Making::Weighed { .. } if step.target.is_none() => {
             let gamma = significant(step.gamma, 4).unwrap_or_default();

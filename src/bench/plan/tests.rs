@@ -35,7 +35,7 @@ fn no_way_at_all_is_better_than_the_best() {
     let plan = plan.unwrap_or_else(|| panic!("{problems:#?}"));
     let molar_mass = molar_mass_of(&plan.solute).expect("a molar mass");
     let shape = wishes::shape(&plan, molar_mass).expect("a published density");
-    let bench = Bench::of(&plan, &plan.apparatus, shape).expect("strengths that there are");
+    let bench = Bench::new(&plan, &plan.apparatus, shape).expect("strengths that there are");
     let nodes = nodes(&bench);
     let per_gram = ways::per_gram(&bench).expect("a run");
     let all = ways::all(&bench, per_gram, &nodes, None).expect("ways");

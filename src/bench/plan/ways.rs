@@ -141,7 +141,7 @@ fn weighed_out(bench: &Bench, per_gram: f64, node: &Node) -> Vec<Way> {
     for vessel in vessels(bench, node) {
         for balance in &bench.balances {
             let volume = bench.vessels[vessel].capacity;
-            let mass = bench.shown(*balance, node.gamma * volume / per_gram);
+            let mass = bench.round_to_step(*balance, node.gamma * volume / per_gram);
             if mass.grams > 0.0 {
                 ways.push(Way {
                     of: None,

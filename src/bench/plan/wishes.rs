@@ -13,7 +13,7 @@ use crate::bench::runfile::plan::{PlanFile, Wanted};
 use crate::problem::{Code, Problem};
 
 /// An error at a reading.
-fn at(reading: &Reading, code: Code, headline: String) -> Problem {
+fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
     Problem::error(code, headline)
         .at_entry(entry)
@@ -38,7 +38,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
     PublishedShape::at(salt, t, molar_mass).ok_or_else(|| {
         let headline = "No densities are published at the temperature of the liquids.".to_owned();
         let problem = match liquid {
-            Some(liquid) => at(liquid, Code::NoPublishedDensity, headline),
+            Some(liquid) => problem_at(liquid, Code::NoPublishedDensity, headline),
             None => Problem::error(Code::NoPublishedDensity, headline),
         };
         let (low, high) = (salt.temperatures.start(), salt.temperatures.end());
@@ -171,13 +171,14 @@ fn strength(
     {
         let headline = format!("{name} is more {salt} than is certain to dissolve at {t}.");
         return Some(
-            at(wanted, Code::BeyondSaturation, headline).right(most((saturated - limit) / 100.0)),
+            problem_at(wanted, Code::BeyondSaturation, headline)
+                .right(most((saturated - limit) / 100.0)),
         );
     }
     if fraction.is_none() {
         let headline = format!("{name} is beyond the range of published densities.");
         return Some(
-            at(wanted, Code::NoPublishedDensity, headline)
+            problem_at(wanted, Code::NoPublishedDensity, headline)
                 .right(most(shape.largest_mass_fraction())),
         );
     }
@@ -198,7 +199,7 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
         let name = &wanted.name.value;
         let headline = format!("No flask or cylinder holds the volume of {name} wanted.");
         let right = format!("{largest} mL at most; or a larger flask under `apparatus`");
-        at(&wanted.volume, Code::NoVessel, headline).right(right)
+        problem_at(&wanted.volume, Code::NoVessel, headline).right(right)
     };
     let wanted = plan.solutions.iter();
     wanted.filter(too_large).map(problem).collect()
@@ -220,7 +221,7 @@ pub(super) fn too_little(bench: &Bench) -> Vec<Problem> {
                 "There is too little of {} to weigh it {times} times with {name}, the smallest pipette.",
                 wanted.name.value
             );
-            at(&wanted.volume, Code::TooLittleToWeigh, headline).right(format!(
+            problem_at(&wanted.volume, Code::TooLittleToWeigh, headline).right(format!(
                 "{least} mL or more, conditioning included; fewer weighings, or a smaller pipette"
             ))
         })
@@ -252,7 +253,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
                 "{} cannot be diluted from {name}, which is not stronger.",
                 wanted.name.value
             );
-            at(&wanted.strength, Code::StrongerThanStock, headline)
+            problem_at(&wanted.strength, Code::StrongerThanStock, headline)
                 .right(format!(
                     "less than the strength of {name}; or another stock"
                 ))
@@ -278,12 +279,16 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     };
     if stuck.for_want_of_stock {
         let headline = format!("There is not enough of the solution that {name} is diluted from.");
-        return beside(at(&wanted.volume, Code::MoreThanTheStockGives, headline)).right(
+        return beside(problem_at(&wanted.volume, Code::MoreThanTheStockGives, headline)).right(
             "a smaller volume of it or of the others, a larger flask for the stock, or no `stock`, so that salt may be weighed for it",
         );
     }
     let headline = format!("No ware at hand makes {name} at the strength wanted.");
-    let problem = beside(at(&wanted.strength, Code::NotToBeMeasured, headline));
+    let problem = beside(problem_at(
+        &wanted.strength,
+        Code::NotToBeMeasured,
+        headline,
+    ));
     problem.right(nearest(bench, nodes, stuck.node, target))
 }
 

@@ -99,7 +99,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
             "{:.2} % of its mass cannot be in solution.",
             salted.w - salted.saturated
         ));
-        Some(flag.with_candidates(slips.of(*of)))
+        Some(flag.with_candidates(slips.candidates(*of)))
     });
     each.collect()
 }

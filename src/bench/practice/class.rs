@@ -65,13 +65,13 @@ pub struct OfClass {
 
 impl Traces {
     /// Of a run.
-    pub fn of(run: &RunFile, reduction: &Reduction, results: &Results) -> Self {
+    pub fn new(run: &RunFile, reduction: &Reduction, results: &Results) -> Self {
         let bench = Bench {
             run,
             reduction,
             results,
         };
-        let scene = Scene::of(&bench);
+        let scene = Scene::new(&bench);
         let at_once = |of: usize| -> Option<f64> {
             match scene.stands[of] {
                 Stand::Differs(by) => Some(by),
@@ -124,7 +124,7 @@ pub fn slips_in_class(
         reduction,
         results,
     };
-    let scene = Scene::of(&bench);
+    let scene = Scene::new(&bench);
     let usually: Vec<Option<Usually>> = (reduction.solutions.iter().enumerate())
         .map(|(of, solution)| {
             let known = class.iter().find(|known| known.name == solution.name)?;

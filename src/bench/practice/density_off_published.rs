@@ -177,7 +177,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         if compared.is_none_or(|comparison| comparison.en.abs() <= 1.0) {
             message += &beyond_shared(&beside, &families, *of);
         }
-        let slips = slips.of(*of);
+        let slips = slips.candidates(*of);
         if slips.is_empty() {
             message += &cause(scene, refused, *of, bench_off && !pure(*of));
         }

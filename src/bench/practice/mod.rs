@@ -104,7 +104,7 @@ impl Flag {
 
     /// With the slips that would explain it, in its message as well.
     fn with_candidates(mut self, candidates: &[Candidate]) -> Self {
-        self.message += &slip::told(candidates);
+        self.message += &slip::describe(candidates);
         self.candidates = candidates.to_vec();
         self
     }
@@ -241,7 +241,7 @@ impl Slips {
     }
 
     /// Those of a solution.
-    fn of(&self, solution: usize) -> &[Candidate] {
+    fn candidates(&self, solution: usize) -> &[Candidate] {
         self.0.get(&solution).map_or(&[], Vec::as_slice)
     }
 }
@@ -256,7 +256,7 @@ pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
     let Ok(reduction) = reduce(&without) else {
         return Vec::new();
     };
-    let results = Results::of(&without, &reduction);
+    let results = Results::new(&without, &reduction);
     let mut flags = flags(&without, &reduction, &results);
     flags.retain(|flag| !flag.candidates.is_empty());
     flags
@@ -269,7 +269,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         reduction,
         results,
     };
-    let scene = Scene::of(&bench);
+    let scene = Scene::new(&bench);
     let judges = CHECKS.iter().filter_map(|check| match check {
         Check::Judged(judge) => Some(judge),
         Check::Seen(_) => None,
@@ -311,7 +311,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     // The first that means a flag, be it at its entry or everywhere.
     let mut known_at = BTreeMap::new();
     for (index, known) in run.acknowledged.iter().enumerate() {
-        known_at.entry(meant(known)).or_insert(index);
+        known_at.entry(acknowledged_flag(known)).or_insert(index);
     }
     for flag in &mut flags {
         let at = |entry| known_at.get(&(flag.code, entry));
@@ -337,7 +337,7 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
         .iter()
         .map(|flag| (flag.code, flag.entry.as_str()))
         .collect();
-    let vain = |known: &&Acknowledged| match meant(known) {
+    let vain = |known: &&Acknowledged| match acknowledged_flag(known) {
         (code, None) => !raised.contains_key(&code),
         (code, Some(entry)) => !places.contains(&(code, entry)),
     };
@@ -372,7 +372,7 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
 }
 
 /// The flag that an acknowledgement means, and the entry if it means only one.
-fn meant(known: &Acknowledged) -> (FlagCode, Option<&str>) {
+fn acknowledged_flag(known: &Acknowledged) -> (FlagCode, Option<&str>) {
     let at = known.at.as_ref().map(|at| at.value.as_str());
     (known.flag.value, at)
 }

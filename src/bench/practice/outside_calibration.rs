@@ -18,7 +18,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     let all = bench.reduction.solutions.iter();
     for solution in all.filter(|s| s.preparation == Preparation::Unknown) {
         let (name, entry) = (&solution.name, format!("solutions.{}", solution.name));
-        let x = solution.composition.on(against).map(|id| ws.value(id));
+        let x = solution.composition.get(against).map(|id| ws.value(id));
         if let Some((x, (low, high))) = x.and_then(|x| Some((x, bench.reduction.beyond(x)?))) {
             let message = format!(
                 "{name} is found at {x:.4} {unit}, outside the calibrated range of {low:.4} to {high:.4} {unit}; \

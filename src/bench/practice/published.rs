@@ -25,7 +25,7 @@ struct Model {
 }
 
 impl Published {
-    pub(super) fn of(salt: Option<&'static Salt>) -> Self {
+    pub(super) fn new(salt: Option<&'static Salt>) -> Self {
         let mut ws = Worksheet::new();
         let over = array::from_fn(|_| {
             ws.input(

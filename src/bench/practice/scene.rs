@@ -140,10 +140,10 @@ pub(super) struct Scene<'a> {
 }
 
 impl<'a> Scene<'a> {
-    pub(super) fn of(bench: &'a Bench<'a>) -> Self {
+    pub(super) fn new(bench: &'a Bench<'a>) -> Self {
         let ws = &bench.reduction.worksheet;
         let count = bench.run.solutions.len();
-        let series: Vec<Option<Series>> = (0..count).map(|i| Series::of(bench, i)).collect();
+        let series: Vec<Option<Series>> = (0..count).map(|i| Series::build(bench, i)).collect();
         let solutions = || bench.reduction.solutions.iter().zip(&bench.run.solutions);
         let liquids: Vec<Liquid> = solutions()
             .map(|(found, written)| {
@@ -171,7 +171,7 @@ impl<'a> Scene<'a> {
             Some(Err(_)) | None => Stand::Open,
         });
         let stands: Vec<Stand> = stands.collect();
-        let published = Published::of(bench.reduction.salt);
+        let published = Published::new(bench.reduction.salt);
         let expected = liquids.iter().map(|liquid| liquid.difference(&published));
         Self {
             bench,
@@ -185,7 +185,7 @@ impl<'a> Scene<'a> {
                 .collect(),
             expected: expected.collect(),
             published,
-            usual: Usual::of(bench.run),
+            usual: Usual::new(bench.run),
             stands,
             series,
             liquids,
@@ -503,7 +503,7 @@ pub(super) struct Together {
 }
 
 impl Together {
-    pub(super) fn place(&self, solution: usize) -> Option<usize> {
+    pub(super) fn index(&self, solution: usize) -> Option<usize> {
         self.members.iter().position(|member| *member == solution)
     }
 
@@ -548,7 +548,7 @@ pub(super) struct Usual {
 }
 
 impl Usual {
-    fn of(run: &RunFile) -> Self {
+    fn new(run: &RunFile) -> Self {
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
         for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
             let mass = replicate.empty.value.value;

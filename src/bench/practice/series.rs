@@ -70,7 +70,7 @@ impl Series {
     }
 
     /// The series of a solution, by its place in the run; none without a density.
-    pub(super) fn of(bench: &Bench, solution: usize) -> Option<Self> {
+    pub(super) fn build(bench: &Bench, solution: usize) -> Option<Self> {
         let density = bench.reduction.solutions[solution].density.as_ref()?;
         match (bench.run.measurements_of(solution).next()?, &density.line) {
             (Measurements::Cumulative(written), Some(line)) => steps(bench, written, line),

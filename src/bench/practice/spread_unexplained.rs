@@ -72,5 +72,5 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
         size(spread / root),
         size(explained / root)
     ))
-    .with_candidates(slips.of(solution))
+    .with_candidates(slips.candidates(solution))
 }

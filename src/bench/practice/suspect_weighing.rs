@@ -99,5 +99,5 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
         "Without it the density of {name} would be {:.5} g/mL, not {:.5} g/mL.",
         far.without, far.mean
     ));
-    Some(flag.with_candidates(slips.of(solution)))
+    Some(flag.with_candidates(slips.candidates(solution)))
 }

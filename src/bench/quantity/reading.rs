@@ -151,7 +151,7 @@ fn find_unit(symbol: &str, default: &'static Unit) -> Result<&'static Unit, NotA
         return Ok(default);
     }
     let wanted = default.dimension;
-    match Unit::named(symbol, wanted) {
+    match Unit::from_symbol(symbol, wanted) {
         None => Err(NotAQuantity::UnknownUnit {
             unit: symbol.to_owned(),
             wanted,

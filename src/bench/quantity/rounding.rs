@@ -36,7 +36,7 @@ struct Decimal {
 
 impl Decimal {
     /// The shortest decimal that names `value`; none for infinities and NaN.
-    fn of(value: f64) -> Option<Self> {
+    fn from_f64(value: f64) -> Option<Self> {
         if !value.is_finite() {
             return None;
         }
@@ -179,7 +179,7 @@ pub fn significant(value: f64, figures: u32) -> Option<String> {
     if value == 0.0 {
         return Some("0".into());
     }
-    let rounded = Decimal::of(value)?.significant(figures);
+    let rounded = Decimal::from_f64(value)?.significant(figures);
     Some(
         match power_of_ten(rounded.first_place(), rounded.place)
             .filter(|_| !rounded.digits.is_empty())
@@ -206,7 +206,7 @@ pub fn without_last_zeros(decimal: &str) -> &str {
 
 /// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
 pub fn to_place(value: f64, place: i32) -> Option<String> {
-    Some(Decimal::of(value)?.at(within_range(place)).plain(0))
+    Some(Decimal::from_f64(value)?.at(within_range(place)).plain(0))
 }
 
 /// A value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
@@ -222,7 +222,7 @@ pub fn signed(value: f64) -> String {
 /// Power of ten of the first digit of a value rounded to the power of ten `last`; none where that leaves nothing, and
 /// where the value is not finite.
 pub fn first_place(value: f64, last: i32) -> Option<i32> {
-    let rounded = Decimal::of(value)?.at(within_range(last));
+    let rounded = Decimal::from_f64(value)?.at(within_range(last));
     (!rounded.digits.is_empty()).then(|| rounded.first_place())
 }
 
@@ -249,8 +249,8 @@ impl Rounded {
     ///
     /// None where either is not finite or the uncertainty is negative.
     pub fn new(value: f64, uncertainty: f64, figures: u32) -> Option<Self> {
-        let value = Decimal::of(value)?;
-        let uncertainty = Decimal::of(uncertainty).filter(|u| !u.negative)?;
+        let value = Decimal::from_f64(value)?;
+        let uncertainty = Decimal::from_f64(uncertainty).filter(|u| !u.negative)?;
         if uncertainty.digits.is_empty() {
             return Some(Self {
                 value,
@@ -274,8 +274,8 @@ impl Rounded {
     /// Returns `None` if either is not finite or the uncertainty is negative.
     pub fn at(value: f64, uncertainty: f64, place: i32) -> Option<Self> {
         let exceeds = value.abs() > uncertainty;
-        let size = Decimal::of(uncertainty).filter(|u| !u.negative)?;
-        let value = Decimal::of(value)?;
+        let size = Decimal::from_f64(uncertainty).filter(|u| !u.negative)?;
+        let value = Decimal::from_f64(value)?;
         let mut place = within_range(place);
         if value.clone().at(place).digits.is_empty()
             && (exceeds || size.clone().at(place).digits.is_empty())
@@ -297,7 +297,7 @@ impl Rounded {
     }
 
     /// Power of ten of the last digit shown.
-    pub fn place(&self) -> i32 {
+    pub fn last_place(&self) -> i32 {
         self.value.place
     }
 

@@ -18,8 +18,8 @@ pub enum NumberSlip {
 impl Quantity {
     /// Every quantity that a single slip would have turned into this one, with the slip, likelier kinds first. Numbers that
     /// nobody writes, such as 08.12, are left out.
-    pub fn meant(&self) -> Vec<(NumberSlip, Self)> {
-        meant(self)
+    pub fn suggest(&self) -> Vec<(NumberSlip, Self)> {
+        find_slips(self)
     }
 
     /// The same quantity with another number in the same unit; `None` if the text is no number, or zero.
@@ -39,7 +39,7 @@ impl Quantity {
     }
 }
 
-fn meant(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
+fn find_slips(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
     let text = quantity.number.text.as_str();
     let unsigned = text.strip_prefix(['+', '-']).unwrap_or(text);
     if unsigned.contains(['e', 'E']) {
@@ -131,7 +131,7 @@ mod tests {
 
     fn tried(text: &str) -> Vec<(NumberSlip, String)> {
         let quantity = Quantity::parse(text, &Unit::GRAM).expect("a mass");
-        let all = meant(&quantity).into_iter();
+        let all = find_slips(&quantity).into_iter();
         all.map(|(kind, other)| (kind, other.number.text)).collect()
     }
 

@@ -206,7 +206,7 @@ impl Unit {
 
     /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
     /// that measures something else.
-    pub fn named(symbol: &str, wanted: Dimension) -> Option<&'static Self> {
+    pub fn from_symbol(symbol: &str, wanted: Dimension) -> Option<&'static Self> {
         let spelt = || {
             TABLE
                 .iter()
@@ -339,19 +339,19 @@ mod tests {
                     "{spelling} stands twice"
                 );
                 assert_eq!(
-                    Unit::named(spelling, unit.dimension),
+                    Unit::from_symbol(spelling, unit.dimension),
                     Some(unit),
                     "{spelling}"
                 );
             }
         }
         assert_eq!(
-            Unit::named("stone", Dimension::Mass),
+            Unit::from_symbol("stone", Dimension::Mass),
             None,
             "not a unit of this bench"
         );
         assert_eq!(
-            Unit::named("mL", Dimension::Mass),
+            Unit::from_symbol("mL", Dimension::Mass),
             Some(&Unit::MILLILITRE),
             "another dimension"
         );
@@ -385,7 +385,7 @@ mod tests {
     #[test]
     fn scales_convert() {
         let in_base = |value: f64, symbol: &str| {
-            Unit::named(symbol, Dimension::Temperature)
+            Unit::from_symbol(symbol, Dimension::Temperature)
                 .unwrap()
                 .to_base(value)
         };

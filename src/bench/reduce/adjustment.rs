@@ -273,7 +273,7 @@ pub struct AdjustmentStated {
 }
 
 impl AdjustmentStated {
-    pub(super) fn of(found: &AdjustmentResult, ws: &Worksheet, manner: &Manner) -> Self {
+    pub(super) fn new(found: &AdjustmentResult, ws: &Worksheet, manner: &Manner) -> Self {
         let amount = manner.state(ws, found.amount);
         Self {
             to: ws.value(found.to),

@@ -29,7 +29,7 @@ pub(super) struct Apart<'a> {
 
 impl<'a> Apart<'a> {
     /// None where all temperatures are one reading, and where no published densities tell what they do.
-    pub(super) fn of(
+    pub(super) fn new(
         ws: &mut Worksheet,
         salt: Option<&'a Salt>,
         solutions: &[SolutionResult],

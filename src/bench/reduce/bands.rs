@@ -18,7 +18,7 @@ pub struct Bands<'a> {
 
 impl<'a> Bands<'a> {
     /// The bands of a calibration.
-    pub fn of(ws: &'a Worksheet, calibration: &CalibrationResult) -> Self {
+    pub fn new(ws: &'a Worksheet, calibration: &CalibrationResult) -> Self {
         let count = calibration.coefficients.len();
         let mut line: BTreeMap<NodeId, Vec<f64>> = BTreeMap::new();
         for (power, coefficient) in calibration.coefficients.iter().enumerate() {

@@ -155,7 +155,7 @@ impl ByEarlier<'_> {
         let (run, earlier) = (self.run, self.earlier);
         let here = &run.solute.name.value;
         let salts =
-            [here, &earlier.solute].map(|name| crate::bench::reference::brine::called(name));
+            [here, &earlier.solute].map(|name| crate::bench::reference::brine::find_by_name(name));
         let same = match salts {
             [Some(here), Some(there)] => std::ptr::eq(here, there),
             [None, None] => here.to_lowercase() == earlier.solute.to_lowercase(),

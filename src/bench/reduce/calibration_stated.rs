@@ -73,7 +73,7 @@ pub struct TemperatureStated {
 
 impl TemperatureStated {
     /// The temperature of the points of a calibration.
-    fn of(reduction: &Reduction, c: &CalibrationResult) -> Self {
+    fn new(reduction: &Reduction, c: &CalibrationResult) -> Self {
         let ws = &reduction.worksheet;
         let densities = c
             .points
@@ -167,7 +167,7 @@ pub(super) fn calibrated(
         },
         coefficients: c.coefficients.iter().map(|id| state(*id)).collect(),
         range: c.range(ws),
-        temperature: TemperatureStated::of(reduction, c),
+        temperature: TemperatureStated::new(reduction, c),
         line_dof: None,
         published_departures: Vec::new(),
         residual_sd: Some(c.fitted.residual_sd).filter(|sd| sd.is_finite()),

@@ -49,7 +49,7 @@ fn target(
             let replicates = &solution(of).density.as_ref()?.replicates;
             replicates.get(number - 1).map(|single| single.density)
         }
-        Step::Composition(of, scale) => solution(of).composition.on(*scale),
+        Step::Composition(of, scale) => solution(of).composition.get(*scale),
         Step::Intercept => return calibration.map(|_| Target::Coefficient(0)),
         Step::Slope => return calibration.map(|_| Target::Coefficient(1)),
     };

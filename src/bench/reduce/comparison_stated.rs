@@ -28,7 +28,7 @@ pub struct RelativeStated {
 
 impl RelativeStated {
     /// In the digits of the difference; the uncertainty of the published density is in that of the difference already.
-    pub(super) fn of(difference: &Stated, published: &Stated, last_place: Option<i32>) -> Self {
+    pub(super) fn new(difference: &Stated, published: &Stated, last_place: Option<i32>) -> Self {
         let percent = |amount: f64| 100.0 * amount / published.value;
         let (value, expanded) = (
             percent(difference.value),

@@ -23,7 +23,7 @@ pub struct Composition {
 
 impl Composition {
     /// The composition on a scale.
-    pub fn on(&self, scale: Scale) -> Option<NodeId> {
+    pub fn get(&self, scale: Scale) -> Option<NodeId> {
         match scale {
             Scale::MassPercent => self.mass_percent,
             Scale::MassConcentration => self.mass_concentration,
@@ -34,7 +34,7 @@ impl Composition {
 
     /// The composition on each scale that is reached.
     pub fn all(&self) -> impl Iterator<Item = NodeId> + '_ {
-        Scale::ALL.into_iter().filter_map(|scale| self.on(scale))
+        Scale::ALL.into_iter().filter_map(|scale| self.get(scale))
     }
 
     /// The same composition with one scale known.
@@ -150,7 +150,7 @@ fn fill(
 ) -> Composition {
     let name = name.into();
     let mut add = |composition: Composition, scale: Scale, formula: Option<Expr>| match formula {
-        Some(formula) if composition.on(scale).is_none() => {
+        Some(formula) if composition.get(scale).is_none() => {
             let id = ws.calculate(title(scale, &name), formula);
             composition.with(scale, id)
         }

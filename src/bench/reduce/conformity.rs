@@ -69,7 +69,7 @@ pub(super) fn judge(
     let mut all = Vec::new();
     for limits in &run.limits {
         let solution = &solutions[limits.solution.value];
-        match solution.composition.on(limits.scale) {
+        match solution.composition.get(limits.scale) {
             Some(result) => all.push(of_result(ws, limits, result, run.report.coverage)),
             None => problems.push(without_result(limits, &solution.name)),
         }
@@ -155,7 +155,7 @@ pub struct ConformityStated {
 }
 
 impl ConformityStated {
-    pub(super) fn of(conformity: &Conformity) -> Self {
+    pub(super) fn new(conformity: &Conformity) -> Self {
         Self {
             quantity: composition::key(conformity.scale),
             label: composition::label(conformity.scale),

@@ -25,7 +25,7 @@ const FEW: f64 = 3.0;
 
 /// The factor by which a standard uncertainty is expanded to hold the truth with probability `coverage`.
 pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
-    Shape::of(coverage, of).factor(coverage)
+    Shape::new(coverage, of).factor(coverage)
 }
 
 /// The probability that an error is less than `x` standard uncertainties.
@@ -33,7 +33,7 @@ pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
 /// The distribution is the one that [`coverage_factor`] uses, so that an error lies within ± the factor with the coverage
 /// probability.
 pub(super) fn probability_below(coverage: f64, of: &Uncertainty, x: f64) -> f64 {
-    match Shape::of(coverage, of) {
+    match Shape::new(coverage, of) {
         Shape::StudentsT { dof, scale } => student_t_below(x / scale, dof),
         Shape::RectangularAndNormal { limit, deviation } => {
             rectangular_and_normal_below(x, limit, deviation)
@@ -51,7 +51,7 @@ enum Shape {
 }
 
 impl Shape {
-    fn of(coverage: f64, of: &Uncertainty) -> Self {
+    fn new(coverage: f64, of: &Uncertainty) -> Self {
         let welch = Self::StudentsT {
             dof: of.dof,
             scale: 1.0,

@@ -25,7 +25,7 @@ use super::instruments::{Instruments, Repeatability, at_temperature};
 impl Walk {
     /// From the readings that count: each increment of mass less the mean slope times its volume, squared and divided by
     /// the number of its deliveries; none where fewer than two increments are left.
-    fn of(deliveries: &Cumulative) -> Option<Self> {
+    fn estimate(deliveries: &Cumulative) -> Option<Self> {
         let (mut so_far, mut count) = (0.0, 0.0);
         let empty = deliveries.empty.iter().map(|m| (0.0, 0.0, m.value.value));
         let mut read: Vec<(f64, f64, f64)> = empty.collect();
@@ -67,7 +67,7 @@ pub(super) fn density(
         .pipette
         .as_ref()
         .map(|p| instruments.delivery(p.value));
-    let walk = Walk::of(deliveries).filter(|_| !all_stated && matches!(told, Some(None)));
+    let walk = Walk::estimate(deliveries).filter(|_| !all_stated && matches!(told, Some(None)));
     let (mut points, own) = points(ws, instruments, deliveries, (name, liquid), walk);
     let used: Vec<CalibrationPoint> = points
         .iter()
@@ -204,7 +204,7 @@ fn points(
             walk.standard_deviation,
             walk.dof as f64,
         )
-        .by(ws.estimate())
+        .with_estimate(ws.estimate())
     });
     let mut points = Vec::with_capacity(deliveries.deliveries.len() + 1);
     let balance = deliveries.balance.as_ref();

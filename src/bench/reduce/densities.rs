@@ -15,7 +15,7 @@ pub(super) fn all(
     let run = instruments.run;
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     let mut measured = Vec::new();
-    let seen = spread::seen(run);
+    let seen = spread::find_kinds(run);
     for weighings in &run.weighings {
         let solution = weighings.solution.value;
         let replicates = density::weigh(ws, instruments, weighings, &seen);

@@ -125,7 +125,7 @@ pub(super) fn weigh(
     let repeatability = if seen.contains(&kind) {
         Repeatability::SeenInSpread
     } else {
-        Repeatability::of(
+        Repeatability::choose(
             weighings.replicates.iter().map(|r| r.left_out.as_ref()),
             Repeatability::Single,
         )
@@ -137,7 +137,7 @@ pub(super) fn weigh(
         repeatability
     };
     let several = weighings.replicates.len() > 1;
-    let mut one_empty = OneEmpty::of(weighings);
+    let mut one_empty = OneEmpty::new(weighings);
     let mut replicates = Vec::with_capacity(weighings.replicates.len());
     for (i, replicate) in weighings.replicates.iter().enumerate() {
         let (label, spoken) = numbered(name, "weighing", several.then_some(i));
@@ -252,7 +252,7 @@ pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (Label, 
 }
 
 /// Those of some weighings or readings that count.
-pub(super) fn kept(replicates: &[ReplicateResult]) -> Vec<&ReplicateResult> {
+pub(super) fn select_counted(replicates: &[ReplicateResult]) -> Vec<&ReplicateResult> {
     replicates.iter().filter(|r| r.left_out.is_none()).collect()
 }
 
@@ -263,7 +263,7 @@ pub(super) fn sample(
     kind: Kind,
     replicates: &[ReplicateResult],
 ) -> Sample {
-    let kept = kept(replicates);
+    let kept = select_counted(replicates);
     Sample {
         of,
         kind,
@@ -282,7 +282,7 @@ pub(super) fn combine(
     replicates: Vec<ReplicateResult>,
     spreads: &[Spread],
 ) -> Option<DensityResult> {
-    let kept = kept(&replicates);
+    let kept = select_counted(&replicates);
     if kept.is_empty() {
         return None;
     }

@@ -16,7 +16,7 @@ pub(super) fn read(
 ) -> Option<Measured> {
     let run = instruments.run;
     let name = &run.solutions[written.solution.value].name.value;
-    let repeatability = Repeatability::of(
+    let repeatability = Repeatability::choose(
         written.readings.iter().map(|r| r.left_out.as_ref()),
         Repeatability::Stated,
     );

@@ -44,7 +44,7 @@ pub(super) enum Repeatability {
 
 impl Repeatability {
     /// As several of some weighings or readings count or one `alone`, given why each is left out.
-    pub(super) fn of<'r>(
+    pub(super) fn choose<'r>(
         left_out: impl Iterator<Item = Option<&'r At<String>>>,
         alone: Self,
     ) -> Self {
@@ -101,7 +101,7 @@ impl<'a> Instruments<'a> {
             allowances: Allowances::default(),
             definitions: Definitions::default(),
             shared: BTreeMap::new(),
-            loads: Loads::of(run),
+            loads: Loads::new(run),
             calibrated: BTreeMap::new(),
             customary: BTreeMap::new(),
             problems: Vec::new(),

@@ -37,7 +37,7 @@ pub(super) fn compare(
     let mut all = Vec::new();
     for known in &run.known {
         let solution = &solutions[known.solution.value];
-        match solution.composition.on(known.scale) {
+        match solution.composition.get(known.scale) {
             Some(result) => all.push(with_known(ws, known, result, &solution.name)),
             None => problems.push(not_measured(known, &solution.name)),
         }
@@ -119,13 +119,13 @@ pub struct KnownStated {
 
 impl KnownStated {
     /// States a result with its known value at a coverage probability.
-    pub fn of(found: &KnownResult, ws: &Worksheet, manner: &Manner, coverage: f64) -> Self {
+    pub fn new(found: &KnownResult, ws: &Worksheet, manner: &Manner, coverage: f64) -> Self {
         let [result, known, difference] =
             [found.result, found.known, found.difference].map(|id| manner.state(ws, id));
         // The error of the known value is assumed to be normal.
         let reference = student_t(coverage, f64::INFINITY) * known.standard_uncertainty;
         let expanded = result.expanded_uncertainty.hypot(reference);
-        let relative = RelativeStated::of(&difference, &known, None);
+        let relative = RelativeStated::new(&difference, &known, None);
         Self {
             quantity: composition::key(found.scale),
             difference_percent: 100.0 * difference.value / known.value,

@@ -23,7 +23,7 @@ pub(super) struct Loads {
 }
 
 impl Loads {
-    pub(super) fn of(run: &RunFile) -> Self {
+    pub(super) fn new(run: &RunFile) -> Self {
         let mut readings: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
         for (reading, balance) in run.masses() {
             if let Some(balance) = balance {

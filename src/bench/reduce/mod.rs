@@ -211,7 +211,7 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut solutions = bench.solutions(densities, &proper);
     bench.problems.append(&mut bench.instruments.problems);
     bench.compare(&mut solutions);
-    let bringing = Bringing::of(&mut bench.ws, run, salt, molar_mass);
+    let bringing = Bringing::new(&mut bench.ws, run, salt, molar_mass);
     if let (Some(bringing), true) = (&bringing, bench.problems.is_empty()) {
         bringing.bring_known(
             &mut bench.ws,
@@ -378,7 +378,7 @@ impl Bench<'_> {
         if self.run.allow_for.density_at.is_some() || !self.problems.is_empty() {
             return None;
         }
-        let apart = Apart::of(&mut self.ws, self.salt, solutions)?;
+        let apart = Apart::new(&mut self.ws, self.salt, solutions)?;
         let allowances = &mut self.instruments.allowances;
         apart.of_known(&mut self.ws, &mut self.published, allowances, solutions);
         Some(apart)
@@ -422,7 +422,7 @@ impl Bench<'_> {
             return;
         };
         let wanted = asked.iter().map(|scale| scale.value).collect();
-        let Some(scales) = Scales::of(&mut self.ws, self.salt, wanted) else {
+        let Some(scales) = Scales::new(&mut self.ws, self.salt, wanted) else {
             let problem = Problem::error(
                 Code::NoSuchScale,
                 "The trade units of strength are for sodium chloride brine.",
@@ -481,7 +481,7 @@ fn calibration_points(
                 };
                 Some(ws.input(composition::title(against, &solution.name), 0.0, exact))
             }
-            _ => solution.composition.on(against),
+            _ => solution.composition.get(against),
         };
         if let Some(x) = x {
             points.push(CalibrationPoint {

@@ -67,8 +67,8 @@ pub struct CheckStated {
 impl CheckStated {
     /// A value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
     pub fn round(&self, value: f64) -> String {
-        let place =
-            Rounded::new(value, self.standard_uncertainty, 2).map_or(0, |rounded| rounded.place());
+        let place = Rounded::new(value, self.standard_uncertainty, 2)
+            .map_or(0, |rounded| rounded.last_place());
         to_place(value, place).unwrap_or_else(|| value.to_string())
     }
 
@@ -90,7 +90,7 @@ impl MonteCarloStated {
     /// Checks every density, every mass percent, and every unknown's composition on the calibration's scale.
     ///
     /// `threads`: as many as there are processors where none are named. The numbers do not depend on it.
-    pub fn of(
+    pub fn check(
         run: &RunFile,
         reduction: &Reduction,
         results: &Results,
@@ -161,7 +161,7 @@ fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static st
     let against = reduction.against();
     let headline = against.filter(|_| solution.preparation == Preparation::Unknown);
     let density = solution.density.as_ref().map(|d| ("density", d.density));
-    let on = |scale: Scale| Some((composition::key(scale), solution.composition.on(scale)?));
+    let on = |scale: Scale| Some((composition::key(scale), solution.composition.get(scale)?));
     let percent = on(Scale::MassPercent);
     let headline = headline
         .filter(|scale| *scale != Scale::MassPercent)
@@ -189,7 +189,7 @@ fn state(
         stated.standard_uncertainty,
         stated.expanded_uncertainty,
     );
-    let validation = Validation::of(value, u, expanded, simulated);
+    let validation = Validation::compare(value, u, expanded, simulated);
     let ends = |interval: Interval| [interval.low, interval.high];
     CheckStated {
         name: solution.name.clone(),

@@ -15,7 +15,7 @@ pub(super) struct OneEmpty<'w> {
 }
 
 impl<'w> OneEmpty<'w> {
-    pub(super) fn of(weighings: &'w Weighings) -> Option<Self> {
+    pub(super) fn new(weighings: &'w Weighings) -> Option<Self> {
         let mut counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
         let first = counted.next()?;
         let one = Self {
@@ -41,5 +41,5 @@ impl<'w> OneEmpty<'w> {
 
 /// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
 pub fn has_one_empty(weighings: &Weighings) -> bool {
-    OneEmpty::of(weighings).is_some()
+    OneEmpty::new(weighings).is_some()
 }

@@ -94,5 +94,5 @@ impl Published {
 
 /// The symbol of a quantity as a function of a temperature.
 fn of_temperature(ws: &Worksheet, kind: &str, t: NodeId) -> Symbol {
-    Symbol::from(kind).of(ws.node(t).symbol.whole())
+    Symbol::from(kind).applied_to(ws.node(t).symbol.whole())
 }

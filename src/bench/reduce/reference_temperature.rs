@@ -53,7 +53,7 @@ pub(super) fn bring(
     liquid: Liquid<'_>,
     (from, to): (NodeId, NodeId),
 ) -> Option<AtReference> {
-    let shown = label.state(&format!("at {} °C", plain(ws.value(to))));
+    let shown = label.state(&format!("at {} °C", write_plain(ws.value(to))));
     let (change, source) = change(ws, published, (label, &shown), liquid, (from, to))?;
     let title = Title::new(
         format!("density of {shown}"),
@@ -144,7 +144,7 @@ pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> N
     ws.calculate(title, Expr::from(density) + correction)
 }
 
-fn plain(value: f64) -> String {
+fn write_plain(value: f64) -> String {
     without_last_zeros(&format!("{value:.2}")).to_owned()
 }
 
@@ -158,7 +158,7 @@ pub(super) struct Bringing<'a> {
 
 impl<'a> Bringing<'a> {
     /// None where the run does not ask for it.
-    pub(super) fn of(
+    pub(super) fn new(
         ws: &mut Worksheet,
         run: &'a RunFile,
         salt: Option<&'static Salt>,
@@ -241,7 +241,7 @@ impl<'a> Bringing<'a> {
                     if let Liquid::Brine(..) = liquid {
                         solution.composition = composition::at_density(
                             ws,
-                            name.state(&format!("at {} °C", plain(ws.value(self.to)))),
+                            name.state(&format!("at {} °C", write_plain(ws.value(self.to)))),
                             &solution.composition,
                             at.density,
                             self.molar_mass,

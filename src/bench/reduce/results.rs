@@ -103,7 +103,7 @@ pub struct CompositionStated {
 
 impl CompositionStated {
     /// The composition on a scale.
-    pub fn on(&self, scale: Scale) -> Option<&Stated> {
+    pub fn get(&self, scale: Scale) -> Option<&Stated> {
         match scale {
             Scale::MassPercent => self.mass_percent.as_ref(),
             Scale::MassConcentration => self.mass_concentration.as_ref(),
@@ -177,9 +177,9 @@ fn as_map<S: serde::Serializer, T: Serialize>(
 
 impl Results {
     /// The results of a reduction.
-    pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
+    pub fn new(run: &RunFile, reduction: &Reduction) -> Self {
         let ws = &reduction.worksheet;
-        let manner = Manner::of(run, reduction);
+        let manner = Manner::new(run, reduction);
         let state = |id: NodeId| manner.state(ws, id);
         let ware = |w: &WareResult| {
             let departure = state(w.departure);
@@ -238,14 +238,14 @@ impl Results {
                 }),
                 limits: (reduction.conformity.iter())
                     .filter(|judged| judged.solution == index)
-                    .map(ConformityStated::of)
+                    .map(ConformityStated::new)
                     .collect(),
                 adjustment: (reduction.adjustments.iter())
                     .find(|found| found.solution == index)
-                    .map(|found| AdjustmentStated::of(found, ws, &manner)),
+                    .map(|found| AdjustmentStated::new(found, ws, &manner)),
                 known: (reduction.known.iter())
                     .filter(|found| found.solution == index)
-                    .map(|found| KnownStated::of(found, ws, &manner, run.report.coverage))
+                    .map(|found| KnownStated::new(found, ws, &manner, run.report.coverage))
                     .collect(),
             };
             let list = match solution.preparation {
@@ -258,7 +258,7 @@ impl Results {
                 let en = difference.value / difference.expanded_uncertainty;
                 let published = state(comparison.published);
                 let last_place = manner.last_place(comparison.difference);
-                let relative = RelativeStated::of(&difference, &published, last_place);
+                let relative = RelativeStated::new(&difference, &published, last_place);
                 results.comparison.push((
                     solution.name.clone(),
                     ComparisonStated {
@@ -358,7 +358,7 @@ fn fieller_interval(
         return None;
     }
     let ws = &reduction.worksheet;
-    let uncertainty = ws.uncertainty(solution.composition.on(calibration.against)?);
+    let uncertainty = ws.uncertainty(solution.composition.get(calibration.against)?);
     let factor = coverage_factor(coverage, &uncertainty);
     let found = fieller(ws, calibration, read, factor)?;
     let wider = widening(uncertainty, coverage);
@@ -370,7 +370,7 @@ fn fieller_interval(
 }
 
 fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> CompositionStated {
-    let on = |scale| composition.on(scale).map(state);
+    let on = |scale| composition.get(scale).map(state);
     CompositionStated {
         mass_percent: on(Scale::MassPercent),
         mass_concentration: on(Scale::MassConcentration),

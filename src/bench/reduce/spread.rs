@@ -50,7 +50,7 @@ impl Kind {
     /// The kind of the weighings of a solution that count, where those of some kinds are `seen` to scatter. One weighing alone
     /// is of either kind of vessel, best of those emptied and weighed each time.
     pub(super) fn among(weighings: &Weighings, seen: &BTreeSet<Self>) -> Self {
-        let kind = Self::of(weighings);
+        let kind = Self::from_weighings(weighings);
         match kind {
             Self::Weighings { each, .. } if weighings.counted() == 1 => {
                 let [every_time, once] = [false, true].map(|one_empty| Self::Weighings {
@@ -79,7 +79,7 @@ impl Kind {
     }
 
     /// The kind of the weighings of a solution that count.
-    fn of(weighings: &Weighings) -> Self {
+    fn from_weighings(weighings: &Weighings) -> Self {
         let counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
         let mut each: Vec<_> = counted
             .map(|r| {
@@ -102,10 +102,10 @@ impl Kind {
 
 /// The kinds of weighings whose spread is seen in some that were done several times, and serves one alone as well; none where
 /// the run file wants each solution's own.
-pub(super) fn seen(run: &RunFile) -> BTreeSet<Kind> {
+pub(super) fn find_kinds(run: &RunFile) -> BTreeSet<Kind> {
     let pooled = run.replicate_spread != Some(ReplicateSpread::Own);
     let several = run.weighings.iter().filter(|w| pooled && w.counted() > 1);
-    several.map(Kind::of).collect()
+    several.map(Kind::from_weighings).collect()
 }
 
 /// What was weighed, filled or read of one liquid.
@@ -222,7 +222,7 @@ impl Spread {
         let standard = self.standard_deviation / (count as f64).sqrt();
         let component = Component::sampled(self.cause(), standard, self.dof);
         match self.estimate {
-            Some(estimate) => component.by(estimate),
+            Some(estimate) => component.with_estimate(estimate),
             None => component,
         }
     }
@@ -254,7 +254,7 @@ impl Spread {
     }
 
     /// From some samples for some liquids.
-    fn of(
+    fn new(
         ws: &mut Worksheet,
         from: &[&Sample],
         serves: Vec<Liquid>,
@@ -319,7 +319,7 @@ pub(super) fn spreads(
             continue;
         }
         let own = |ws: &mut Worksheet, sample: &Sample, grounds, test| {
-            Spread::of(ws, &[sample], vec![sample.of], grounds, test)
+            Spread::new(ws, &[sample], vec![sample.of], grounds, test)
         };
         if wanted == Some(ReplicateSpread::Own) {
             found.extend(several.iter().map(|s| own(ws, s, Grounds::Chosen, None)));
@@ -338,7 +338,7 @@ pub(super) fn spreads(
             (None, _) => Grounds::Alike,
         };
         let serves = several.iter().map(|s| s.of).chain(once).collect();
-        found.push(Spread::of(ws, &several, serves, grounds, test));
+        found.push(Spread::new(ws, &several, serves, grounds, test));
     }
     found.sort_by(|a, b| a.serves.cmp(&b.serves));
     found

@@ -75,7 +75,7 @@ pub struct Manner {
 
 impl Manner {
     /// The manner that a run file asks for.
-    pub fn of(run: &RunFile, reduction: &Reduction) -> Self {
+    pub fn new(run: &RunFile, reduction: &Reduction) -> Self {
         let manner = Self {
             neglected: reduction.neglected.clone(),
             ..Self::by_uncertainty(run.report.coverage)
@@ -109,7 +109,9 @@ impl Manner {
 
     /// The last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
     pub fn last_place(&self, id: NodeId) -> Option<i32> {
-        self.figures.as_ref().and_then(|places| places.of(id))
+        self.figures
+            .as_ref()
+            .and_then(|places| places.last_place(id))
     }
 
     /// What a quantity lacks for each effect not corrected, in the order of the effects.

@@ -45,7 +45,7 @@ pub(super) struct Scales {
 
 impl Scales {
     /// None for a solute other than sodium chloride.
-    pub(super) fn of(
+    pub(super) fn new(
         ws: &mut Worksheet,
         salt: Option<&'static Salt>,
         wanted: Vec<TradeScale>,

@@ -99,7 +99,7 @@ pub(super) fn calibrate(
     let index = wanted.ware.value;
     let apparatus = &run.apparatus[index];
     let name = &apparatus.name.value;
-    let repeatability = Repeatability::of(
+    let repeatability = Repeatability::choose(
         wanted.weighings.iter().map(|w| w.left_out.as_ref()),
         Repeatability::Stated,
     );
@@ -145,7 +145,7 @@ pub(super) fn calibrate(
         .filter(|w| w.left_out.is_none())
         .map(|w| w.volume)
         .collect();
-    let scatter = Scatter::of(ws, &kept);
+    let scatter = Scatter::estimate(ws, &kept);
     let of_mean = match &scatter {
         Some(scatter) => Some(scatter.component(kept.len())),
         // One weighing is of one delivery, which scatters as stated.
@@ -194,7 +194,7 @@ struct Scatter {
 
 impl Scatter {
     /// The scatter of two volumes or more.
-    fn of(ws: &mut Worksheet, kept: &[NodeId]) -> Option<Self> {
+    fn estimate(ws: &mut Worksheet, kept: &[NodeId]) -> Option<Self> {
         let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
         (values.len() > 1).then(|| Self {
             standard_deviation: standard_deviation(&values),
@@ -207,7 +207,7 @@ impl Scatter {
     fn component(&self, count: usize) -> Component {
         let standard = self.standard_deviation / (count as f64).sqrt();
         Component::sampled("scatter in the ware's calibration", standard, self.dof)
-            .by(self.estimate)
+            .with_estimate(self.estimate)
     }
 }
 

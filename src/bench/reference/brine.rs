@@ -106,7 +106,7 @@ pub fn salt(name: &str) -> Option<&'static Salt> {
 }
 
 /// The salt with a name, also one in common use such as `salt`, ignoring case.
-pub fn called(name: &str) -> Option<&'static Salt> {
+pub fn find_by_name(name: &str) -> Option<&'static Salt> {
     let is = |known: &&str| known.eq_ignore_ascii_case(name.trim());
     let also = || SALTS.iter().find(|salt| salt.also.iter().any(is));
     salt(name).or_else(also)

@@ -18,7 +18,7 @@ pub(super) type Bench = NameTable<Apparatus>;
 pub(super) fn read(run: &Fields<'_>) -> Bench {
     let named = run
         .value(&words::APPARATUS)
-        .map(|section| section.named("apparatus"))
+        .map(|section| section.read_named("apparatus"))
         .unwrap_or_default();
     let complete = !run.has(&words::APPARATUS)
         || run
@@ -29,13 +29,13 @@ pub(super) fn read(run: &Fields<'_>) -> Bench {
         complete,
     );
     for (name, value) in named {
-        let item = one(name, &value);
+        let item = read_one(name, &value);
         bench.items.push(item);
     }
     bench
 }
 
-fn one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
+fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     let kind = kind_of(value)?;
     let (section, _) = words::APPARATUS_KEYS
         .iter()
@@ -266,13 +266,13 @@ pub(super) fn another_scale(found: &Diagnostics, reading: &Reading, apparatus: &
 fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
     static KIND_ALONE: super::vocabulary::Section =
-        super::vocabulary::Section::of("apparatus", &[&words::KIND]);
+        super::vocabulary::Section::new("apparatus", &[&words::KIND]);
     let Content::Map(pairs) = &value.node.content else {
         return value.fields(&KIND_ALONE).and(None);
     };
     let Some((key, node)) = pairs.iter().find(|(key, _)| key.text == words::KIND.name) else {
         let slip =
-            (0..pairs.len()).find_map(|index| slips::at(&value.name, pairs, index, &KIND_ALONE));
+            (0..pairs.len()).find_map(|index| slips::find(&value.name, pairs, index, &KIND_ALONE));
         if let Some(slip) = slip {
             value.found.add(|| slip.problem);
             return None;

@@ -91,7 +91,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
         Err(problem) => return refused(vec![problem]),
     };
     let mut table = None;
-    let reader = Lines::of(&unfinished, common);
+    let reader = Lines::new(&unfinished, common);
     let benches = runs(&found, &name, &root, &reader, beside, &mut table);
     let problems = found.into_problems(&name);
     let failed = problems.iter().any(|p| p.severity == Severity::Error);
@@ -182,7 +182,7 @@ struct Named {
 impl Named {
     fn read(fields: &Fields<'_>) -> Self {
         let columns = fields.value(&words::ENTRY_COLUMNS);
-        let columns = columns.map(|value| value.named("entries"));
+        let columns = columns.map(|value| value.read_named("entries"));
         let columns = columns
             .unwrap_or_default()
             .into_iter()
@@ -243,7 +243,7 @@ fn divided<'t>(
     let mut best: Option<(usize, u8, Row, Rows<'t>)> = None;
     let mut broken = None;
     for (divider, _) in DIVIDERS {
-        let mut rows = Rows::of(file, text, divider);
+        let mut rows = Rows::new(file, text, divider);
         match rows.next() {
             Some(Ok(heading)) => {
                 let cells = heading.cells.iter();
@@ -408,7 +408,7 @@ struct Lines<'r> {
 }
 
 impl<'r> Lines<'r> {
-    fn of(run: &'r Unfinished, common: Common) -> Self {
+    fn new(run: &'r Unfinished, common: Common) -> Self {
         let ends = run.text.match_indices('\n').map(|(at, _)| at + 1);
         let mut lines = Self {
             run,
@@ -421,7 +421,7 @@ impl<'r> Lines<'r> {
         for part in entries {
             let bytes = match &part.holds {
                 Holds::Blank(blank) => Some(blank.hole.clone()),
-                Holds::Written(text) => lines.written(&part.place, text),
+                Holds::Written(text) => lines.find_written(&part.place, text),
                 Holds::Parts(_) => None,
             };
             // An alias stands where its anchor does, and others with it.
@@ -434,7 +434,7 @@ impl<'r> Lines<'r> {
     }
 
     /// Where a value that is written in one piece stands.
-    fn written(&self, place: &Place, text: &str) -> Option<Range<usize>> {
+    fn find_written(&self, place: &Place, text: &str) -> Option<Range<usize>> {
         let start = *self.starts.get(place.line.checked_sub(1)?)?;
         let rest = self.run.text.get(start..)?;
         let at = |column: usize| {

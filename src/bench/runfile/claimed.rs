@@ -20,7 +20,7 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
         return Vec::new();
     };
     let mut claims = Vec::new();
-    for (name, value) in named(&fields, &words::SALT_MASSES) {
+    for (name, value) in read_named(&fields, &words::SALT_MASSES) {
         let solution = find(solutions, &value, &name);
         let read = named_quantity(&value, &words::SALT_MASS);
         claims.extend(solution.zip(read).map(|(of, value)| Claim {
@@ -28,13 +28,13 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
             value,
         }));
     }
-    for (name, value) in named(&fields, &words::DENSITIES_CLAIMED) {
+    for (name, value) in read_named(&fields, &words::DENSITIES_CLAIMED) {
         let of = density(solutions, &value, &name);
         let read = named_quantity(&value, &words::DENSITY_CLAIMED);
         claims.extend(of.zip(read).map(|(of, value)| Claim { of, value }));
     }
     for (key, of_one, scale) in &words::CLAIMS_ON_SCALES {
-        for (name, value) in named(&fields, key) {
+        for (name, value) in read_named(&fields, key) {
             let solution = find(solutions, &value, &name);
             let read = named_quantity(&value, of_one);
             claims.extend(solution.zip(read).map(|(of, value)| Claim {
@@ -50,7 +50,7 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
         let read = fields.measure(key);
         claims.extend(read.map(|value| Claim { of, value }));
     }
-    for (name, value) in named(&fields, &words::UNKNOWNS) {
+    for (name, value) in read_named(&fields, &words::UNKNOWNS) {
         let solution = find(solutions, &value, &name);
         let read = named_on_scale(&value, &words::UNKNOWN_CLAIMED);
         claims.extend(solution.zip(read).map(|(of, (measure, value))| Claim {
@@ -71,9 +71,9 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
 }
 
 /// The values by name at a key that are not blank.
-fn named<'n>(fields: &Fields<'n>, key: &Key<Form>) -> Vec<(At<String>, Value<'n>)> {
+fn read_named<'n>(fields: &Fields<'n>, key: &Key<Form>) -> Vec<(At<String>, Value<'n>)> {
     let value = fields.value(key);
-    let mut named = value.map_or_else(Vec::new, |value| value.named("solutions"));
+    let mut named = value.map_or_else(Vec::new, |value| value.read_named("solutions"));
     named.retain(|(_, value)| !value.node.is_empty());
     named
 }

@@ -6,7 +6,10 @@ use crate::problem::{Code, Problem};
 
 /// What a quantity whose number has commas may mean, the whole of it, without what would be refused here; and the reason
 /// why it is not read.
-pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(Vec<String>, &'static str)> {
+pub(super) fn suggest(
+    text: &str,
+    measure: &'static Measure,
+) -> Option<(Vec<String>, &'static str)> {
     let of_number = |c: char| c.is_ascii_digit() || matches!(c, ',' | '.');
     let comma = text.find(',')?;
     let start = text[..comma].rfind(|c: char| !of_number(c));
@@ -18,7 +21,7 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(Vec<String
         .map_or(text.len(), |at| comma + at);
     let number = &text[start..end];
     let fits = |candidate: &String| {
-        let quantity = Quantity::parse(&whole(text, start, end, candidate), &measure.unit);
+        let quantity = Quantity::parse(&replace_number(text, start, end, candidate), &measure.unit);
         quantity.is_ok_and(|quantity| measure.allows(quantity.value))
     };
     let mut numbers = commas_meant(number);
@@ -26,19 +29,19 @@ pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(Vec<String
     let why = why_no_comma(number, &numbers);
     let numbers = numbers
         .iter()
-        .map(|one| whole(text, start, end, one))
+        .map(|one| replace_number(text, start, end, one))
         .collect();
     Some((numbers, why))
 }
 
-fn whole(text: &str, start: usize, end: usize, number: &str) -> String {
+fn replace_number(text: &str, start: usize, end: usize, number: &str) -> String {
     format!("{}{number}{}", &text[..start], &text[end..])
 }
 
 /// A quantity that a comma has parted in two.
 pub(super) fn refused(name: &str, text: &str, measure: &'static Measure) -> Problem {
     let (numbers, why) =
-        meant(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
+        suggest(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
     let headline = format!("{name} contains a comma; {why}.");
     Problem::error(Code::DecimalComma, headline).right(match numbers.as_slice() {
         [] => format!("a decimal number{}", measure.unless_written()),

@@ -70,7 +70,7 @@ pub(super) fn read(run: &Fields<'_>, bench: &Bench) -> Surroundings {
     };
     let liquid = fields.measure(&words::LIQUID);
     let is_one = |item: &Apparatus| item.kind == ApparatusKind::Thermometer;
-    let thermometer = match bench.named(&fields, &words::THERMOMETER) {
+    let thermometer = match bench.find_named(&fields, &words::THERMOMETER) {
         // A temperature may be known without its thermometer: its last digit then tells how well.
         Ok(None) if bench.items.iter().flatten().any(is_one) => {
             let stated = liquid.as_ref().is_none_or(states);

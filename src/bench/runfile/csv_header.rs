@@ -189,7 +189,7 @@ impl<'t> Table<'t> {
         let mut single = None;
         let mut divided = Vec::new();
         for (divider, name) in DIVIDERS {
-            let mut rows = Rows::of(file, text, divider);
+            let mut rows = Rows::new(file, text, divider);
             match rows.next() {
                 None => {
                     let problem =

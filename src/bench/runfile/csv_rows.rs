@@ -51,7 +51,7 @@ pub(super) struct Rows<'t> {
 }
 
 impl<'t> Rows<'t> {
-    pub(super) fn of(file: &Arc<str>, text: &'t str, divider: u8) -> Self {
+    pub(super) fn new(file: &Arc<str>, text: &'t str, divider: u8) -> Self {
         Self {
             text,
             reader: ReaderBuilder::new().delimiter(divider).build(),
@@ -138,7 +138,7 @@ impl<'t> Rows<'t> {
             "" => 0,
             _ => inner.len() - inner.trim_start().len(),
         };
-        let place = self.cursor.place(begun + skipped + blank, written);
+        let place = self.cursor.locate(begun + skipped + blank, written);
         let quoted = inner.starts_with('"');
         let closed = written.len() > 1
             && written.ends_with('"')
@@ -190,7 +190,7 @@ struct Cursor<'t> {
 
 impl Cursor<'_> {
     /// The place of what is written from a byte on.
-    fn place(&mut self, start: usize, written: &str) -> Place {
+    fn locate(&mut self, start: usize, written: &str) -> Place {
         for c in self.text[self.at..start].chars() {
             if c == '\n' {
                 self.line += 1;
@@ -215,7 +215,7 @@ mod tests {
     use super::*;
 
     fn rows(text: &str, divider: u8) -> Vec<Row> {
-        Rows::of(&"t.csv".into(), text, divider)
+        Rows::new(&"t.csv".into(), text, divider)
             .collect::<Result<_, _>>()
             .unwrap()
     }
@@ -260,7 +260,7 @@ mod tests {
             "\"",
             "a,b\n\"\"\",1",
         ] {
-            let rows: Vec<_> = Rows::of(&"t.csv".into(), text, b',').collect();
+            let rows: Vec<_> = Rows::new(&"t.csv".into(), text, b',').collect();
             let problem = rows.last().unwrap().as_ref().unwrap_err();
             assert_eq!(problem.code.name(), "quote-not-closed", "{text}");
         }

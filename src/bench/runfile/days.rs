@@ -20,7 +20,7 @@ pub(super) fn day(text: &str) -> Option<Date> {
 
 /// The day that a text means which is written otherwise, where it can mean one only: `2026-3-4`, `04.03.2026` (a point
 /// follows the day first), `4 March 2026`, `2026/03/04`, `25/12/2026`.
-pub(super) fn meant(text: &str) -> Option<Date> {
+pub(super) fn suggest(text: &str) -> Option<Date> {
     const MONTHS: [&str; 12] = [
         "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
     ];
@@ -105,7 +105,7 @@ mod tests {
             ("March", None),
         ] {
             assert_eq!(
-                meant(text).map(|day| day.to_string()).as_deref(),
+                suggest(text).map(|day| day.to_string()).as_deref(),
                 day,
                 "{text}"
             );

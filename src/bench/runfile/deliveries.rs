@@ -19,7 +19,7 @@ impl Fields<'_> {
         let value = self.value(key)?;
         if let Content::Scalar { text, .. } = &value.node.content {
             if let Some((amiss, right)) =
-                quantity_suggestions::deliveries_meant(text.trim(), measure)
+                quantity_suggestions::suggest_deliveries(text.trim(), measure)
             {
                 self.found.add(|| {
                     value

@@ -75,8 +75,8 @@ pub(super) fn read(
     let section = Section {
         bench,
         solutions,
-        balance: bench.named(&fields, &words::BALANCE),
-        pipette: bench.named(&fields, &words::PIPETTE),
+        balance: bench.find_named(&fields, &words::BALANCE),
+        pipette: bench.find_named(&fields, &words::PIPETTE),
         conditions,
     };
     let weighings = match tabled {
@@ -102,7 +102,7 @@ pub(super) fn read(
 
 /// Notes a section with more readings than one run has: their covariances would cost without bound.
 fn bounded(value: &Value<'_>) -> Option<()> {
-    let count = value.node.listed();
+    let count = value.node.count_items();
     if count <= MOST_WEIGHINGS {
         return Some(());
     }
@@ -185,7 +185,7 @@ impl Section<'_> {
             return None;
         }
         let mut all = whole.then(Vec::new);
-        for (name, value) in list.named("solutions weighed") {
+        for (name, value) in list.read_named("solutions weighed") {
             let solution = find(self.solutions, &value, &name);
             if value.node.is_empty() {
                 list.found.add(|| value.blank(readings_wanted(key)));
@@ -217,8 +217,8 @@ impl Section<'_> {
         let empty = fields.measure(&words::VESSEL_EMPTY);
         let liquid = fields.measure(&words::LIQUID);
         self.temperature(&fields, value);
-        let own_balance = self.bench.named(&fields, &words::BALANCE);
-        let own_pipette = self.bench.named(&fields, &words::PIPETTE);
+        let own_balance = self.bench.find_named(&fields, &words::BALANCE);
+        let own_pipette = self.bench.find_named(&fields, &words::PIPETTE);
         let rinsed = fields.count(&words::RINSED);
         let list = fields.value(&words::DELIVERIES)?;
         let deliveries: Vec<Option<Delivery>> =
@@ -286,7 +286,7 @@ impl Section<'_> {
         let glass = fields
             .choice(&words::GLASS)
             .map_or(Glass::Borosilicate, |glass| glass.value);
-        let own_balance = self.bench.named(&fields, &words::BALANCE);
+        let own_balance = self.bench.find_named(&fields, &words::BALANCE);
         let water = fields
             .value(&words::WATER)
             .and_then(|value| value.fields(&words::WATER_KEYS));
@@ -305,7 +305,7 @@ impl Section<'_> {
                 .collect();
             Some(Fillings {
                 solution,
-                fillings: counted(value, read, |f| f.left_out.is_some())?,
+                fillings: require_counted(value, read, |f| f.left_out.is_some())?,
             })
         });
         let (empty, water) = (empty?, water_fillings?);
@@ -358,7 +358,7 @@ impl Section<'_> {
         let read = items.map(|item| self.reading(&item)).collect();
         Some(DensityReadings {
             solution,
-            readings: counted(value, read, |r| r.left_out.is_some())?,
+            readings: require_counted(value, read, |r| r.left_out.is_some())?,
         })
     }
 
@@ -368,7 +368,7 @@ impl Section<'_> {
         let liquid = fields.measure(&words::LIQUID);
         let left_out = fields.explanation(&words::LEFT_OUT);
         self.temperature(&fields, value);
-        let named = self.bench.named(&fields, &words::WITH_INSTRUMENT);
+        let named = self.bench.find_named(&fields, &words::WITH_INSTRUMENT);
         let density = density?;
         let mut named = named.ok()?;
         if named.is_none() && !states(&density) {
@@ -464,7 +464,7 @@ fn water_fillings_of(water: &Fields<'_>) -> Option<Vec<PycnometerFilling>> {
         })
     });
     let read = read.collect();
-    counted(list, read, |f: &PycnometerFilling| f.left_out.is_some())
+    require_counted(list, read, |f: &PycnometerFilling| f.left_out.is_some())
 }
 
 fn delivery(value: &Value<'_>) -> Option<Delivery> {
@@ -481,7 +481,7 @@ fn delivery(value: &Value<'_>) -> Option<Delivery> {
 }
 
 /// Readings, all of which could be read; noted and none where none of them counts.
-fn counted<T>(
+fn require_counted<T>(
     value: &Value<'_>,
     read: Vec<Option<T>>,
     left_out: impl Fn(&T) -> bool,

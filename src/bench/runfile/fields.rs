@@ -114,7 +114,7 @@ impl<'n> Value<'n> {
     }
 
     /// The keys and values of a section whose keys are names; a name used twice is noted and kept once.
-    pub(super) fn named(&self, what: &str) -> Vec<(At<String>, Value<'n>)> {
+    pub(super) fn read_named(&self, what: &str) -> Vec<(At<String>, Value<'n>)> {
         let Content::Map(pairs) = &self.node.content else {
             self.found.add(|| {
                 self.wrong_shape(&format!("names of {what}, each with a section of its own"))
@@ -215,7 +215,7 @@ impl<'n> Value<'n> {
                 if strays.contains(&index) {
                     continue;
                 }
-                if let Some(slip) = slips::at(&self.name, pairs, index, section) {
+                if let Some(slip) = slips::find(&self.name, pairs, index, section) {
                     strays.extend(slip.strays);
                     self.found.add(|| slip.problem);
                     // What stands there is no value, and yet is given.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::csv_rows::Cell;
 use super::file_loader::FileLoader;
 use super::tree::{Content, Node};
-use super::{Reading, noted, read_root, words};
+use super::{Reading, check_texts, read_root, words};
 use crate::problem::Problem;
 
 /// The run of one bench.
@@ -75,7 +75,7 @@ impl Bench {
         if let (true, Content::Map(pairs)) = (without_known, &mut root.content) {
             pairs.retain(|(key, _)| key.text != words::KNOWN.name);
         }
-        let found = noted(&root, &common.text, common.faults.clone());
+        let found = check_texts(&root, &common.text, common.faults.clone());
         let file = Arc::clone(&root.place.file);
         read_root(&file, root, found, beside)
     }

@@ -13,7 +13,7 @@ pub(super) type Instrument = Result<Option<Ref>, Reported>;
 
 impl Bench {
     /// The instrument named at a key.
-    pub(super) fn named(&self, fields: &Fields<'_>, key: &Key<ApparatusName>) -> Instrument {
+    pub(super) fn find_named(&self, fields: &Fields<'_>, key: &Key<ApparatusName>) -> Instrument {
         if !fields.has(key) {
             return Ok(None);
         }
@@ -192,7 +192,7 @@ impl Bench {
                     )
                     .right(format!(
                         "{}; or other ware for that volume",
-                        self::written(volume)
+                        self::write_reading(volume)
                     ))
                     .also(volume.entry.place.clone(), "the volume")
                 },
@@ -273,11 +273,11 @@ pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
 pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
     Problem::error(code, headline)
         .at_entry(&reading.entry)
-        .read(written(reading))
+        .read(write_reading(reading))
 }
 
 /// A reading's number and unit.
-pub(super) fn written(reading: &Reading) -> String {
+pub(super) fn write_reading(reading: &Reading) -> String {
     reading.value.as_written()
 }
 

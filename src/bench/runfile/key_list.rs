@@ -9,13 +9,13 @@ use super::words;
 
 /// The keys of a run file.
 pub fn run_file() -> String {
-    List::of(&words::RUN, &[])
+    List::write(&words::RUN, &[])
 }
 
 /// The keys of a plan file, apart from the sections that it has in common with a run file.
 pub fn plan_file() -> String {
     let shared: Vec<&'static Section> = all_below(&words::RUN);
-    List::of(&words::PLAN_FILE, &shared)
+    List::write(&words::PLAN_FILE, &shared)
 }
 
 /// Every section that a section leads to, itself included, each once, in the order of its keys.
@@ -60,7 +60,7 @@ fn parts(form: &Form) -> Vec<(&'static Section, &'static [ApparatusKind])> {
 struct List(String);
 
 impl List {
-    fn of(file: &'static Section, passed_over: &[&'static Section]) -> String {
+    fn write(file: &'static Section, passed_over: &[&'static Section]) -> String {
         let mut list = Self(String::new());
         let known: BTreeSet<&str> = passed_over.iter().map(|section| section.what).collect();
         for section in all_below(file) {
@@ -84,7 +84,7 @@ impl List {
         }
         for key in section.keys {
             let (name, must) = (key.name(), if key.required() { " (required)" } else { "" });
-            self.0 += &format!("- `{name}`{must}: {}\n", told(*key));
+            self.0 += &format!("- `{name}`{must}: {}\n", describe(*key));
         }
         let ways: Vec<String> = section.ways.iter().map(|way| names(way)).collect();
         if let [one] = ways.as_slice() {
@@ -104,7 +104,7 @@ fn names(way: &[&'static dyn KeyInfo]) -> String {
 }
 
 /// What a key means, and where its parts are described.
-fn told(key: &'static dyn KeyInfo) -> String {
+fn describe(key: &'static dyn KeyInfo) -> String {
     let form = key.form();
     let sections = parts(&form).into_iter().map(|(section, kinds)| {
         let named = words::KIND.form.0.iter();

@@ -69,7 +69,7 @@ fn sound(found: &Diagnostics, limits: &Limits) -> bool {
     if let Some(stated) = stated {
         let headline = format!("{} states the uncertainty of a limit.", stated.entry.name);
         found.add(|| {
-            at(stated, Code::LimitWithUncertainty, headline)
+            problem_at(stated, Code::LimitWithUncertainty, headline)
                 .right("limits without ±; the result has the uncertainty")
         });
         return false;
@@ -81,7 +81,7 @@ fn sound(found: &Diagnostics, limits: &Limits) -> bool {
     if let Some(end) = ends.iter().find(other) {
         let headline = format!("{} is not in the unit of the limits.", guard.entry.name);
         found.add(|| {
-            at(guard, Code::WrongDimension, headline)
+            problem_at(guard, Code::WrongDimension, headline)
                 .right(format!("a guard band in {}", end.value.unit.symbol))
         });
         return false;
@@ -94,7 +94,7 @@ fn sound(found: &Diagnostics, limits: &Limits) -> bool {
             limits.entry.name
         );
         found.add(|| {
-            at(guard, Code::NoRoomBetweenLimits, headline)
+            problem_at(guard, Code::NoRoomBetweenLimits, headline)
                 .right("a guard band of less than half the distance between the limits")
         });
         return false;
@@ -103,7 +103,7 @@ fn sound(found: &Diagnostics, limits: &Limits) -> bool {
 }
 
 /// A problem at a reading.
-fn at(reading: &Reading, code: Code, headline: String) -> Problem {
+fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     Problem::error(code, headline)
         .at_entry(&reading.entry)
         .read(format!(

@@ -52,7 +52,7 @@ pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String>
 
 /// The corrections of a reading that fit, each as it would be written under its key.
 fn instead(key: &str, reading: &Reading, fits: impl Fn(&Quantity) -> bool) -> Vec<String> {
-    let meant = reading.value.meant().into_iter();
+    let meant = reading.value.suggest().into_iter();
     let meant = meant.filter(|(_, other)| fits(other));
     meant
         .map(|(_, other)| format!("{key}: {}", other.as_written()))

@@ -243,7 +243,7 @@ fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Prob
 /// A file as a tree, with the problems of its texts.
 fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
     let (root, faults) = root_of(file, bytes)?;
-    let found = noted(&root, syntax::text(file, bytes)?, faults);
+    let found = check_texts(&root, syntax::text(file, bytes)?, faults);
     Ok((root, found))
 }
 
@@ -257,7 +257,7 @@ fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Proble
 }
 
 /// The problems of the texts in a tree that was read from `text`, and what kept parts of it from being read.
-fn noted(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
+fn check_texts(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
     let found = Diagnostics::default();
     for fault in faults {
         found.add(|| fault);

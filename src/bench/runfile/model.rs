@@ -14,7 +14,7 @@ pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
 pub use super::records::{Acknowledged, Correction, Practice};
 pub use super::scale::Scale;
-use crate::bench::reference::brine::{Salt, called, salt};
+use crate::bench::reference::brine::{Salt, find_by_name, salt};
 use crate::problem::Place;
 pub use asked::{
     Adjustment, Claim, EarlierCalibration, KnownComposition, Limits, Photo, Points, Rule, Step,
@@ -209,7 +209,7 @@ impl Solute {
     pub fn salt(&self) -> Option<&'static Salt> {
         let name = &self.name.value;
         if self.formula.is_none() && self.molar_mass.is_none() {
-            return called(name);
+            return find_by_name(name);
         }
         let by_formula = || salt(&self.formula.as_ref()?.value);
         salt(name).or_else(by_formula)

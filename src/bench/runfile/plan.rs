@@ -90,7 +90,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     }
     let section = fields.value(&words::PLAN)?;
     let plan = section.fields(&words::PLAN_KEYS)?;
-    let solutions = wanted(&plan);
+    let solutions = read_wanted(&plan);
     let stock = stock(&plan, &solutions);
     let expected = expected(&plan);
     let weighings = plan.count(&words::WEIGHINGS_PLANNED);
@@ -147,11 +147,11 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
 }
 
 /// The solutions wanted.
-fn wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
+fn read_wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
     let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
         return NameTable::new(Vec::new(), false);
     };
-    let named = section.named("solutions wanted");
+    let named = section.read_named("solutions wanted");
     if named.len() > MOST_WANTED {
         plan.found.add(|| {
             section
@@ -168,13 +168,13 @@ fn wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
     let names = named.iter().map(|(name, _)| name.clone()).collect();
     let mut all = NameTable::new(names, section.has_all_names());
     for (name, value) in named {
-        let one = one(name, &value);
+        let one = read_one(name, &value);
         all.items.push(one);
     }
     all
 }
 
-fn one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
+fn read_one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
     let fields = value.fields(&words::WANTED_KEYS)?;
     let volume = fields.measure(&words::VOLUME_WANTED);
     let given = fields.given_of_ways(&words::WANTED_KEYS);

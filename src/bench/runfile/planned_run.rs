@@ -143,7 +143,7 @@ impl PlannedRun<'_> {
         let conditions = &self.plan.conditions;
         sheet.open(0, &words::CONDITIONS);
         if let Some(liquid) = &conditions.liquid {
-            sheet.read_as_planned(1, &words::LIQUID, &written(liquid));
+            sheet.read_as_planned(1, &words::LIQUID, &write_reading(liquid));
         }
         if let Some(thermometer) = &conditions.thermometer {
             let name = self.name_of(thermometer.value);
@@ -156,7 +156,7 @@ impl PlannedRun<'_> {
         ];
         for (key, reading) in others {
             if let Some(reading) = reading {
-                sheet.read_as_planned(1, key, &written(reading));
+                sheet.read_as_planned(1, key, &write_reading(reading));
             }
         }
     }
@@ -301,7 +301,7 @@ impl Sheet {
 
     fn give_if(&mut self, depth: usize, key: &'static dyn KeyInfo, reading: Option<&Reading>) {
         if let Some(reading) = reading {
-            self.give(depth, key, &written(reading));
+            self.give(depth, key, &write_reading(reading));
         }
     }
 
@@ -311,7 +311,7 @@ impl Sheet {
         let mut add = |key: &'static str, value: Option<String>| {
             pairs.extend(value.map(|value| (key, value)));
         };
-        let number = |reading: &Option<Reading>| reading.as_ref().map(written);
+        let number = |reading: &Option<Reading>| reading.as_ref().map(write_reading);
         add(words::CAPACITY.name, number(&item.capacity));
         add(words::DIVISION.name, number(&item.division));
         let class = item.class.as_ref();
@@ -351,7 +351,7 @@ fn word_of<T: PartialEq + Copy>(key: &Key<Choice<T>>, meant: T) -> &'static str 
 }
 
 /// A reading with its unit and the uncertainty that it states.
-fn written(reading: &Reading) -> String {
+fn write_reading(reading: &Reading) -> String {
     let quantity = &reading.value;
     let (number, unit) = (&quantity.number.text, quantity.unit.symbol);
     let stated = quantity.standard_uncertainty.map(|u| {

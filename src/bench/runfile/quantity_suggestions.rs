@@ -44,7 +44,7 @@ pub(super) fn unit_named(name: &str) -> Option<&'static str> {
 }
 
 /// What is amiss with a quantity that cannot be read, to follow its name, and what would be right.
-pub(super) fn meant(text: &str, measure: &'static Measure) -> Option<(String, String)> {
+pub(super) fn suggest(text: &str, measure: &'static Measure) -> Option<(String, String)> {
     let fits = |text: &str| {
         Quantity::parse(text, &measure.unit).is_ok_and(|read| measure.allows(read.value))
     };
@@ -113,7 +113,7 @@ fn digits_meant(word: &str) -> Option<(char, String)> {
 
 /// What is amiss with deliveries that are written otherwise than as a count and a volume, or as a list, to follow their
 /// name, and what would be right.
-pub(super) fn deliveries_meant(
+pub(super) fn suggest_deliveries(
     text: &str,
     measure: &'static Measure,
 ) -> Option<(&'static str, String)> {

@@ -177,7 +177,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
         Ok(Some(shapes)) => match tree::build(&shapes, part.text) {
             Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
             Ok(node) => {
-                let fault = told(file, part).unwrap_or_else(|| {
+                let fault = find_fault(file, part).unwrap_or_else(|| {
                     Problem::error(
                         Code::NotYaml,
                         "The lines have no key with a colon after it.",
@@ -199,7 +199,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
             .split('*')
             .skip(1)
             .any(|after| anchored(text, after));
-    let told = told(file, part);
+    let told = find_fault(file, part);
     if told.is_none() && alien {
         return Err(None);
     }
@@ -218,7 +218,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
     }))
 }
 
-fn told(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {
+fn find_fault(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {
     let fault = yaml_error::find(part.text)?;
     Some(fault.problem(file, part.lines_before))
 }

@@ -82,7 +82,7 @@ pub(super) fn dilutions(found: &Diagnostics, solutions: &Solutions) {
 }
 
 /// `is one`, `are 2`.
-fn counted(points: usize) -> String {
+fn spell_count(points: usize) -> String {
     match points {
         0 => "is none".to_owned(),
         1 => "is one".to_owned(),
@@ -309,7 +309,7 @@ pub(super) fn calibration(
             if points < needed {
                 let Entry { name, place } = calibration.entry.clone();
                 found.add(|| {
-                    Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", counted(points)))
+                    Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", spell_count(points)))
                         .at(name, Some(place))
                         .right(MORE_POINTS)
                 });
@@ -335,7 +335,7 @@ pub(super) fn calibration(
                 found.add(|| {
                     Problem::error(
                         Code::TooFewPoints,
-                        format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, counted(points)),
+                        format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, spell_count(points)),
                     )
                     .at_entry(&name.entry)
                     .right(MORE_POINTS)

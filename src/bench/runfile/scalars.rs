@@ -87,7 +87,7 @@ impl Fields<'_> {
         let text = value.scalar("a date, YYYY-MM-DD")?;
         let day = days::day(text);
         if day.is_none() {
-            self.found.add(|| match days::meant(text) {
+            self.found.add(|| match days::suggest(text) {
                 Some(day) => value
                     .problem(
                         Code::NotADay,
@@ -346,14 +346,14 @@ pub(super) fn quantity(
         Err(error) => {
             value.found.add(|| {
                 let units = || Unit::symbols(wanted).collect::<Vec<_>>().join(", ");
-                if let Some((amiss, right)) = quantity_suggestions::meant(text, measure) {
+                if let Some((amiss, right)) = quantity_suggestions::suggest(text, measure) {
                     return value
                         .problem(Code::NotANumber, format!("{name} {amiss}."))
                         .right(right);
                 }
                 match &error {
                     NotAQuantity::Number(_) if text.contains(',') => {
-                        let (numbers, why) = commas::meant(text, measure).unwrap_or_default();
+                        let (numbers, why) = commas::suggest(text, measure).unwrap_or_default();
                         let why = if numbers.is_empty() {
                             error.to_string()
                         } else {

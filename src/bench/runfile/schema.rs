@@ -20,16 +20,16 @@ const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-
 /// The schema of a run file.
 pub fn schema() -> Value {
     let about = "The readings of a bench run, from which `fillmark report` makes its report.";
-    whole(&words::RUN, "Fillmark run file", about)
+    describe_file(&words::RUN, "Fillmark run file", about)
 }
 
 /// The schema of a plan file.
 pub fn plan_schema() -> Value {
     let about = "The targets of a series, from which `fillmark plan` proposes how to make it.";
-    whole(&words::PLAN_FILE, "Fillmark plan file", about)
+    describe_file(&words::PLAN_FILE, "Fillmark plan file", about)
 }
 
-fn whole(file: &'static Section, title: &str, about: &str) -> Value {
+fn describe_file(file: &'static Section, title: &str, about: &str) -> Value {
     let mut definitions = Definitions::default();
     let mut root = object(file, &mut definitions);
     let head = json!({
@@ -220,11 +220,11 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
             json!({ "anyOf": [one, { "type": "array", "items": one }] })
         }
         Form::Section(section) => definitions.section(section),
-        Form::Named(section) => named(&definitions.section(section)),
-        Form::NamedByKind(sections) => named(&by_kind(sections, definitions)),
-        Form::NamedLists(section) => named(&one_or_more(section, definitions)),
+        Form::Named(section) => describe_named(&definitions.section(section)),
+        Form::NamedByKind(sections) => describe_named(&by_kind(sections, definitions)),
+        Form::NamedLists(section) => describe_named(&one_or_more(section, definitions)),
         Form::NamedListsOrSection(lists, section) => {
-            let lists = named(&one_or_more(lists, definitions));
+            let lists = describe_named(&one_or_more(lists, definitions));
             let first = section.keys[0].name();
             json!({
                 "type": ["object"],
@@ -233,7 +233,7 @@ fn value(form: &Form, required: bool, definitions: &mut Definitions) -> Value {
                 "else": { "if": { "type": "object" }, "then": lists },
             })
         }
-        Form::NamedValues(word) => named(&property(*word, definitions)),
+        Form::NamedValues(word) => describe_named(&property(*word, definitions)),
         Form::List(section) => one_or_more(section, definitions),
         Form::WordOrSection(words, section) => {
             let plain = |word: &&str| match *word {
@@ -290,7 +290,7 @@ fn explained(account: &Account) -> Value {
 }
 
 /// A section of names.
-fn named(each: &Value) -> Value {
+fn describe_named(each: &Value) -> Value {
     json!({
         "type": ["object"],
         "propertyNames": { "pattern": "\\S" },

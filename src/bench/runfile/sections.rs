@@ -322,7 +322,7 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
         let begins = text.trim_start().starts_with(|c: char| c.is_ascii_digit());
         let symbol = text.trim_start_matches(of_number).trim();
         begins
-            .then(|| Unit::named(symbol, Dimension::Mass))
+            .then(|| Unit::from_symbol(symbol, Dimension::Mass))
             .flatten()
     };
     let (Some(before), Some(after)) = (unit(&was.value), unit(&now.value)) else {

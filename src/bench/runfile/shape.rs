@@ -92,7 +92,7 @@ pub(super) fn find(
                         Code::SeveralDocuments,
                         "The file contains more than one YAML document.",
                     )
-                    .at("", Some(builder.place(&span)))
+                    .at("", Some(builder.locate(&span)))
                     .right("one run in one file, without a line of --- inside it")
                     .into());
                 }
@@ -105,7 +105,7 @@ pub(super) fn find(
                         Code::MergeKey,
                         "Merge keys (<<) are not allowed in a run file.",
                     )
-                    .at("", Some(builder.place(&span)))
+                    .at("", Some(builder.locate(&span)))
                     .right("the keys written out, or an alias for the whole value")
                     .into());
                 }
@@ -123,7 +123,7 @@ pub(super) fn find(
                         Code::AliasInItself,
                         "An alias stands inside the value that it names.",
                     )
-                    .at("", Some(builder.place(&span)))
+                    .at("", Some(builder.locate(&span)))
                     .right("an alias after the end of the value it stands for")
                     .into());
                 };
@@ -200,7 +200,7 @@ impl Builder<'_> {
         }
     }
 
-    fn place(&self, span: &Span) -> Place {
+    fn locate(&self, span: &Span) -> Place {
         self.place_at(span.start.line(), span.start.col(), span.len())
     }
 
@@ -212,7 +212,7 @@ impl Builder<'_> {
             Code::TaggedValue,
             "A value has a YAML tag (!), which has no meaning in a run file.",
         )
-        .at("", Some(self.place(span)))
+        .at("", Some(self.locate(span)))
         .right("the value without its tag; text that begins with ! in quotes")
         .into())
     }
@@ -224,7 +224,7 @@ impl Builder<'_> {
     }
 
     fn add(&mut self, form: Form, text: usize, span: &Span) -> usize {
-        let place = self.place(span);
+        let place = self.locate(span);
         let size = text + ENTRY;
         self.written += size;
         self.nodes.push(Shape { form, place, size });
@@ -250,7 +250,7 @@ impl Builder<'_> {
     ) -> Result<(), NoShape> {
         self.refuse_tag(tagged, span)?;
         if self.open.len() >= DEEPEST {
-            return Err(too_deep(self.place(span)));
+            return Err(too_deep(self.locate(span)));
         }
         let id = self.add(form, 0, span);
         self.open.push(Open {

@@ -32,12 +32,12 @@ pub(super) fn write_out(node: &mut Node, section: &'static Section) {
 
 fn one_or_more(node: &mut Node, section: &'static Section) {
     match &mut node.content {
-        Content::List(items) => items.iter_mut().for_each(|item| one(item, section)),
-        _ => one(node, section),
+        Content::List(items) => items.iter_mut().for_each(|item| expand(item, section)),
+        _ => expand(node, section),
     }
 }
 
-fn one(node: &mut Node, section: &'static Section) {
+fn expand(node: &mut Node, section: &'static Section) {
     if let (Some(short), Content::Scalar { text, .. }) = (section.short, &node.content)
         && text.contains(|c: char| c.is_ascii_digit())
         && !node.is_empty()

@@ -17,7 +17,7 @@ pub(super) struct Slip {
 }
 
 /// The slip that made the key of a pair, if it was one of these.
-pub(super) fn at(
+pub(super) fn find(
     section_name: &str,
     pairs: &[(Key, Node)],
     index: usize,

@@ -3,7 +3,7 @@
 use super::apparatus::Bench;
 use super::conditions::Surroundings;
 use super::fields::{Fields, Value};
-use super::instrument::{about, states, ware, written};
+use super::instrument::{about, states, ware, write_reading};
 use super::model::{
     Aliquot, At, Delivered, MadeUp, Origin, Reading, Ref, Solution, Solvent, Weighed,
     WeighedReadings,
@@ -21,7 +21,7 @@ const ORIGINS: &str = "`pure: true`; `unknown: true`; `weighed` and `made_up`; `
 pub(super) fn read(run: &Fields<'_>, bench: &Bench, conditions: &Surroundings) -> Solutions {
     let named = run
         .value(&words::SOLUTIONS)
-        .map(|section| section.named("solutions"))
+        .map(|section| section.read_named("solutions"))
         .unwrap_or_default();
     let complete = run
         .value(&words::SOLUTIONS)
@@ -31,7 +31,7 @@ pub(super) fn read(run: &Fields<'_>, bench: &Bench, conditions: &Surroundings) -
         complete,
     );
     for (name, value) in named {
-        let solution = one(name, &value, (bench, conditions), &solutions);
+        let solution = read_one(name, &value, (bench, conditions), &solutions);
         solutions.items.push(solution);
     }
     solutions
@@ -84,7 +84,7 @@ pub(super) fn by_solution<T>(
     keys: &'static Section,
     one: impl Fn(&Ref, &Fields<'_>, &Value<'_>) -> Option<T>,
 ) -> Vec<T> {
-    let named = section.map(|section| section.named("solutions"));
+    let named = section.map(|section| section.read_named("solutions"));
     let read = named.into_iter().flatten().filter_map(|(name, value)| {
         let solution = find(solutions, &value, &name);
         let fields = value.fields(keys)?;
@@ -93,7 +93,7 @@ pub(super) fn by_solution<T>(
     read.collect()
 }
 
-fn one(
+fn read_one(
     name: At<String>,
     value: &Value<'_>,
     (bench, conditions): (&Bench, &Surroundings),
@@ -230,7 +230,7 @@ fn delivered(
     volume: &'static Key<Deliveries>,
     bench: &Bench,
 ) -> Option<(Vec<Reading>, Option<Ref>)> {
-    let named = bench.named(fields, &words::WITH);
+    let named = bench.find_named(fields, &words::WITH);
     let deliveries = fields.deliveries(volume)?;
     let volumes: Vec<&Reading> = deliveries.iter().collect();
     let with = ware(named, &volumes, value, &words::WITH, bench).ok()?;
@@ -254,7 +254,7 @@ fn weighing(
     section: &'static Section,
     bench: &Bench,
 ) -> Option<Weighed> {
-    let named = bench.named(fields, &words::BALANCE);
+    let named = bench.find_named(fields, &words::BALANCE);
     let mass = fields.measure(&words::MASS);
     let before = fields.measure(&words::BEFORE);
     let after = fields.measure(&words::AFTER);
@@ -273,7 +273,7 @@ fn weighing(
                         Code::NothingTaken,
                         format!("{} is not less than the reading before.", after.entry.name),
                     )
-                    .right(format!("less than {}", written(&before)))
+                    .right(format!("less than {}", write_reading(&before)))
                     .also(before.entry.place.clone(), "the reading before")
                 });
                 return None;
@@ -306,7 +306,7 @@ fn weighing(
 
 fn made_up(value: &Value<'_>, bench: &Bench) -> Option<MadeUp> {
     let fields = value.fields(&words::MADE_UP_KEYS)?;
-    let named = bench.named(&fields, &words::IN);
+    let named = bench.find_named(&fields, &words::IN);
     let rinsed = fields.count(&words::RINSED);
     let over_mark = fields.measure(&words::OVER_MARK);
     let to = fields.measure(&words::TO)?;

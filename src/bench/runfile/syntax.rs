@@ -37,7 +37,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Prob
             };
             return Err(
                 Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
-                    .at("", Some(Lines::of(good).place(file, good.len(), 1)))
+                    .at("", Some(Lines::new(good).locate(file, good.len(), 1)))
                     .right(right),
             );
         }
@@ -48,7 +48,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Prob
             Code::ControlCharacter,
             format!("The file contains {} (U+{:04X}).", kind(c), c as u32),
         )
-        .at("", Some(Lines::of(text).place(file, at, 1)))
+        .at("", Some(Lines::new(text).locate(file, at, 1)))
         .right(if c == '\0' {
             "plain text, saved as UTF-8; the file may be UTF-16 or not text"
         } else {
@@ -61,7 +61,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Prob
             Code::LoneCarriageReturn,
             "The file contains a carriage return without a line feed after it.",
         )
-        .at("", Some(Lines::of(text).place(file, at, 1)))
+        .at("", Some(Lines::new(text).locate(file, at, 1)))
         .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"));
     }
     Ok(text)
@@ -165,7 +165,7 @@ pub(super) fn empty(file: &Arc<str>) -> Problem {
 
 /// The place of a file's first character.
 pub(super) fn start_of(file: &Arc<str>) -> Place {
-    Lines::of("").place(file, 0, 1)
+    Lines::new("").locate(file, 0, 1)
 }
 
 /// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;

@@ -78,11 +78,11 @@ impl Node {
     }
 
     /// How many items its lists have, those of the lists inside them left aside.
-    pub(super) fn listed(&self) -> usize {
+    pub(super) fn count_items(&self) -> usize {
         match &self.content {
             Content::Scalar { .. } | Content::Unread => 0,
             Content::List(items) => items.len(),
-            Content::Map(pairs) => pairs.iter().map(|(_, value)| value.listed()).sum(),
+            Content::Map(pairs) => pairs.iter().map(|(_, value)| value.count_items()).sum(),
         }
     }
 

@@ -61,7 +61,7 @@ pub enum Short {
 
 impl Section {
     /// A section that needs its required keys and no others.
-    pub const fn of(what: &'static str, keys: &'static [&'static dyn KeyInfo]) -> Self {
+    pub const fn new(what: &'static str, keys: &'static [&'static dyn KeyInfo]) -> Self {
         Self {
             what,
             keys,

@@ -4,7 +4,7 @@ use super::apparatus::{Bench, word};
 use super::conditions::{HERE_OR_THERE, Surroundings};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::instrument::{about, states, written};
+use super::instrument::{about, states, write_reading};
 use super::model::{At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::words;
 use crate::problem::{Code, Problem};
@@ -19,8 +19,8 @@ pub(super) fn read(
         return (!run.has(&words::WARE_CALIBRATION)).then(Vec::new);
     };
     let mut all = Some(Vec::new());
-    for (name, value) in section.named("ware calibrated") {
-        let one = one(&name, &value, bench, conditions);
+    for (name, value) in section.read_named("ware calibrated") {
+        let one = read_one(&name, &value, bench, conditions);
         match (one, &mut all) {
             (Some(one), Some(all)) => all.push(one),
             _ => all = None,
@@ -29,7 +29,7 @@ pub(super) fn read(
     all
 }
 
-fn one(
+fn read_one(
     name: &At<String>,
     value: &Value<'_>,
     bench: &Bench,
@@ -43,7 +43,7 @@ fn one(
         conditions.temperature(value, place, "water", HERE_OR_THERE);
     }
     let volume = fields.measure(&words::CALIBRATED_VOLUME);
-    let named = bench.named(&fields, &words::BALANCE);
+    let named = bench.find_named(&fields, &words::BALANCE);
     let list = fields.value(&words::WATER_WEIGHINGS)?;
     let weighings: Vec<Option<WaterWeighing>> =
         list.items().iter().map(|item| weighing(item)).collect();
@@ -149,7 +149,7 @@ pub(super) fn heavier(
             Code::FilledNotHeavier,
             format!("{} is not heavier than {called}.", filled.entry.name),
         )
-        .right(format!("more than {}{perhaps}", written(before)))
+        .right(format!("more than {}{perhaps}", write_reading(before)))
         .also(before.entry.place.clone(), called)
     });
     None

@@ -98,8 +98,8 @@ fn replicate(section: &Section<'_>, value: &Value<'_>) -> Option<Replicate> {
     let volumes = fields.deliveries(&words::VOLUME_WEIGHED);
     let liquid = fields.measure(&words::LIQUID);
     let left_out = fields.explanation(&words::LEFT_OUT);
-    let own_balance = section.bench.named(&fields, &words::BALANCE);
-    let own_pipette = section.bench.named(&fields, &words::PIPETTE);
+    let own_balance = section.bench.find_named(&fields, &words::BALANCE);
+    let own_pipette = section.bench.find_named(&fields, &words::PIPETTE);
     let rinsed = fields.count(&words::RINSED);
     section.temperature(&fields, value);
     let (empty, filled, volumes) = (empty?, filled?, volumes?);

@@ -133,7 +133,7 @@ impl Component {
 
     /// The same error, its size known by an estimate that others share.
     #[must_use]
-    pub fn by(self, estimate: Estimate) -> Self {
+    pub fn with_estimate(self, estimate: Estimate) -> Self {
         Self {
             estimate: Some(estimate),
             ..self

@@ -94,7 +94,7 @@ pub struct Validation {
 impl Validation {
     /// Compares an interval of half-width `expanded` about `value` with a Monte Carlo run; `standard` is the first-order
     /// standard uncertainty, above 0.
-    pub fn of(value: f64, standard: f64, expanded: f64, simulated: &Simulated) -> Self {
+    pub fn compare(value: f64, standard: f64, expanded: f64, simulated: &Simulated) -> Self {
         let tolerance = tolerance(standard);
         let low = (value - expanded - simulated.symmetric.low).abs();
         let high = (value + expanded - simulated.symmetric.high).abs();

@@ -298,7 +298,7 @@ mod tests {
             let component = Component::sampled("spread", u, 5.0);
             let input = Input {
                 components: vec![if shared {
-                    component.by(estimate)
+                    component.with_estimate(estimate)
                 } else {
                     component
                 }],
@@ -332,7 +332,8 @@ mod tests {
         let estimate = ws.estimate();
         let errors = (0..16)
             .map(|_| {
-                let components = vec![Component::sampled("spread", 1.0, 5.0).by(estimate)];
+                let components =
+                    vec![Component::sampled("spread", 1.0, 5.0).with_estimate(estimate)];
                 let input = Input {
                     components,
                     ..Input::default()

@@ -61,11 +61,11 @@ impl Worksheet {
 
     /// The quantities that a quantity's calculation, as it is shown, goes by; of what is neglected, none.
     pub fn leading_to(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
-        let shown = !self.unseen(id);
+        let shown = !self.is_unseen(id);
         self.dependencies(id).filter(move |_| shown)
     }
 
-    fn unseen(&self, id: NodeId) -> bool {
+    fn is_unseen(&self, id: NodeId) -> bool {
         match &self.node(id).source {
             Source::Input(input) => input.unseen,
             Source::Neglected(_) => true,
@@ -86,7 +86,7 @@ impl Worksheet {
         let seen = |part: &Expr| self.shown_form(part);
         let boxed = |part: Expr| Box::new(part);
         match tree {
-            Expr::Node(id) if self.unseen(*id) => Expr::number(0.0),
+            Expr::Node(id) if self.is_unseen(*id) => Expr::number(0.0),
             Expr::Constant(Constant {
                 role: Role::Conversion(_),
                 ..

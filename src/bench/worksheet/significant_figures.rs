@@ -24,7 +24,7 @@ pub struct LastPlaces {
 
 impl LastPlaces {
     /// Power of ten of the quantity's last significant digit; none for an exact number.
-    pub fn of(&self, id: NodeId) -> Option<i32> {
+    pub fn last_place(&self, id: NodeId) -> Option<i32> {
         self.places.get(id.0).copied().flatten()
     }
 }
@@ -280,7 +280,7 @@ mod tests {
     /// The result as written to its last significant place.
     fn written(ws: &mut Worksheet, formula: Expr) -> String {
         let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
-        let last = ws.last_places().of(id);
+        let last = ws.last_places().last_place(id);
         last.map_or("exact".into(), |last| to_place(ws.value(id), last).unwrap())
     }
 
@@ -335,7 +335,7 @@ mod tests {
             ..Input::default()
         };
         let id = ws.input(Title::new("V", "V", &Unit::MILLILITRE), 250.0, input);
-        assert_eq!(ws.last_places().of(id), Some(0));
+        assert_eq!(ws.last_places().last_place(id), Some(0));
     }
 
     #[test]
@@ -358,6 +358,6 @@ mod tests {
                 coefficient: 0,
             },
         );
-        assert_eq!(ws.last_places().of(id), Some(-3));
+        assert_eq!(ws.last_places().last_place(id), Some(-3));
     }
 }

@@ -135,7 +135,7 @@ impl Symbol {
 
     /// The symbol as a function of another quantity.
     #[must_use]
-    pub fn of(self, argument: Math) -> Self {
+    pub fn applied_to(self, argument: Math) -> Self {
         Self {
             argument: Some(argument),
             ..self
@@ -151,7 +151,7 @@ impl Symbol {
     pub fn whole(&self) -> Math {
         let whole = self.under(&self.label.to_string());
         match &self.argument {
-            Some(argument) => whole.of(argument.clone()),
+            Some(argument) => whole.applied_to(argument.clone()),
             None => whole,
         }
     }

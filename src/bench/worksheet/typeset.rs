@@ -166,7 +166,7 @@ impl Worksheet {
                     Expr::Sum(terms) if terms.len() > LONGEST_FRACTION => {
                         let above = self.set(a, form, outermost).0;
                         let share = Math::fraction(Math::Number("1".into()), below);
-                        (share.of(above), Precedence::Product)
+                        (share.applied_to(above), Precedence::Product)
                     }
                     _ => {
                         let above = self.set(a, form, false).0;

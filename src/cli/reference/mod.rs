@@ -21,7 +21,7 @@ pub(super) struct Reference {
 
 impl Reference {
     pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        let text = whole();
+        let text = write_reference();
         let Some(word) = &self.word else {
             return terminal.document(&text);
         };
@@ -37,7 +37,7 @@ impl Reference {
 }
 
 /// The whole reference.
-fn whole() -> String {
+fn write_reference() -> String {
     let generated = [
         ("{keys of the run file}", key_list::run_file()),
         ("{keys of the plan file}", key_list::plan_file()),

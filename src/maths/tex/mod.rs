@@ -160,12 +160,12 @@ impl Writer {
         while let Some(c) = rest.next() {
             if rest.next_if_eq(&'\u{338}').is_some() {
                 self.close(&mut within);
-                let (_, plain) = Alphabet::of(c).unwrap_or((Alphabet::Italic, c));
+                let (_, plain) = Alphabet::from_styled(c).unwrap_or((Alphabet::Italic, c));
                 self.command("not");
                 self.letter(plain);
                 continue;
             }
-            let (font, plain) = match Alphabet::of(c) {
+            let (font, plain) = match Alphabet::from_styled(c) {
                 Some((alphabet, plain)) => (command(alphabet), plain),
                 None => ("mathrm", c),
             };
@@ -230,10 +230,10 @@ impl Writer {
 
     /// Digits in their alphabet; those of two numbers stand apart.
     fn number(&mut self, digits: &str) {
-        let alphabet = digits.chars().find_map(Alphabet::of);
+        let alphabet = digits.chars().find_map(Alphabet::from_styled);
         let plain: String = digits
             .chars()
-            .map(|digit| Alphabet::of(digit).map_or(digit, |(_, plain)| plain))
+            .map(|digit| Alphabet::from_styled(digit).map_or(digit, |(_, plain)| plain))
             .collect();
         if let Some((alphabet, _)) = alphabet {
             self.command(command(alphabet));
@@ -387,7 +387,7 @@ impl Writer {
         }
         match base {
             // Of several alphabets, each would be a base of its own.
-            Math::Upright(text) if text.chars().any(|c| Alphabet::of(c).is_some()) => {
+            Math::Upright(text) if text.chars().any(|c| Alphabet::from_styled(c).is_some()) => {
                 self.braced(base);
             }
             Math::Variable(_)
@@ -454,7 +454,7 @@ fn is_unit(parts: &[Math]) -> bool {
         && parts.iter().all(|part| match part {
             Math::Upright(text) => !text
                 .chars()
-                .any(|c| c == '\u{338}' || Alphabet::of(c).is_some()),
+                .any(|c| c == '\u{338}' || Alphabet::from_styled(c).is_some()),
             Math::Sign(sign, Class::Operator) => sign == "/",
             _ => false,
         })

@@ -257,7 +257,7 @@ impl DrawingBackend for Canvas<'_> {
             pos.1 + (down * cos - right * sin).round() as i32,
         );
         let size = (style.size() / UNITS_PER_POINT) as f32;
-        let line = Line::of(self.typefaces, &[(face(style.style()), text)], size);
+        let line = Line::new(self.typefaces, &[(face(style.style()), text)], size);
         self.set(&line, Baseline { start, turn }, style.color());
         Ok(())
     }
@@ -269,7 +269,7 @@ impl DrawingBackend for Canvas<'_> {
     ) -> Result<(u32, u32), DrawingErrorKind<Infallible>> {
         let face = face(style.style());
         let size = style.size() / UNITS_PER_POINT;
-        let width = Line::of(self.typefaces, &[(face, text)], size as f32).width();
+        let width = Line::new(self.typefaces, &[(face, text)], size as f32).width();
         let height = f64::from(self.typefaces.heights(face).capital) * size;
         Ok((units(width).unsigned_abs(), units(height).unsigned_abs()))
     }

@@ -190,7 +190,7 @@ impl Painter<'_, '_> {
 
     /// A filled circle, or a hollow one, struck through, that hides what is behind it.
     fn marker(&self, at: At, hollow: bool) -> Drawn {
-        let (place, radius) = (whole(at), units(style::MARKER));
+        let (place, radius) = (to_backend(at), units(style::MARKER));
         if !hollow {
             return self.paper.draw(&Circle::new(place, radius, DARK.filled()));
         }
@@ -209,7 +209,7 @@ impl Painter<'_, '_> {
         let around: Vec<BackendCoord> = corners
             .into_iter()
             .chain([corners[0], corners[1]])
-            .map(whole)
+            .map(to_backend)
             .collect();
         self.paper.draw(&Polygon::new(&around[..4], WHITE))?;
         self.paper.draw(&PathElement::new(
@@ -282,7 +282,10 @@ impl Painter<'_, '_> {
             }
         }
         self.paper.draw(&Rectangle::new(
-            [whole((frame.x0, frame.y0)), whole((frame.x1, frame.y1))],
+            [
+                to_backend((frame.x0, frame.y0)),
+                to_backend((frame.x1, frame.y1)),
+            ],
             ink,
         ))?;
 
@@ -307,7 +310,7 @@ impl Painter<'_, '_> {
             let start = (f64::midpoint(frame.y0, frame.y1) + half)
                 .max(2.0 * half)
                 .min(self.plan.size.1);
-            let start = whole((self.plan.y_label_baseline, start));
+            let start = to_backend((self.plan.y_label_baseline, start));
             self.paper.draw(&Set {
                 line: label,
                 start,
@@ -343,7 +346,7 @@ impl Painter<'_, '_> {
                 )?;
             }
             Key::Curve(Pen::Thin) => {
-                let points = vec![whole((x, y)), whole((end, y))];
+                let points = vec![to_backend((x, y)), to_backend((end, y))];
                 self.paper.draw(&Dashed {
                     points,
                     ink: DARK,
@@ -351,7 +354,7 @@ impl Painter<'_, '_> {
                 })?;
             }
             Key::Band => {
-                let corners = [whole((x, y - 3.0)), whole((end, y + 3.0))];
+                let corners = [to_backend((x, y - 3.0)), to_backend((end, y + 3.0))];
                 self.paper.draw(&Rectangle::new(
                     corners,
                     self.accent.mix(style::TINT).filled(),
@@ -366,7 +369,7 @@ impl Painter<'_, '_> {
                 }
             }
             Key::ReadBack => {
-                let points = vec![whole((x, y)), whole((end, y))];
+                let points = vec![to_backend((x, y)), to_backend((end, y))];
                 self.paper.draw(&Dashed {
                     points,
                     ink: self.accent,
@@ -380,14 +383,14 @@ impl Painter<'_, '_> {
     }
 
     fn path(&self, points: &[At], ink: ShapeStyle) -> Drawn {
-        let points: Vec<BackendCoord> = points.iter().copied().map(whole).collect();
+        let points: Vec<BackendCoord> = points.iter().copied().map(to_backend).collect();
         self.paper.draw(&PathElement::new(points, ink))
     }
 
     fn text(&self, line: &Line, start: At, ink: RGBColor) -> Drawn {
         self.paper.draw(&Set {
             line,
-            start: whole(start),
+            start: to_backend(start),
             turn: 0.0,
             ink,
         })
@@ -395,7 +398,7 @@ impl Painter<'_, '_> {
 }
 
 /// Points of the paper in backend units.
-fn whole((x, y): At) -> BackendCoord {
+fn to_backend((x, y): At) -> BackendCoord {
     (units(x), units(y))
 }
 

@@ -126,7 +126,7 @@ pub(super) struct Obstacles {
 
 impl Obstacles {
     /// All that the plot draws inside its frame.
-    pub(super) fn of(drawn: &[Series], axes: Axes<'_>) -> Self {
+    pub(super) fn new(drawn: &[Series], axes: Axes<'_>) -> Self {
         let mut all = Self::default();
         for series in drawn {
             match &series.shape {

@@ -71,7 +71,7 @@ pub(super) fn planned(
     width: f64,
     typefaces: &Typefaces,
 ) -> Result<Planned, FigureError> {
-    let setting = Setting::of(plot, width, typefaces)?;
+    let setting = Setting::new(plot, width, typefaces)?;
     let size = setting.size;
     let mut panels = setting.panels(0.0)?;
     let entries = legend::entries(&plot.series, typefaces, panels[0].frame.width());
@@ -104,7 +104,7 @@ struct Setting<'a> {
 }
 
 impl<'a> Setting<'a> {
-    fn of(plot: &'a Plot, width: f64, typefaces: &'a Typefaces) -> Result<Self, FigureError> {
+    fn new(plot: &'a Plot, width: f64, typefaces: &'a Typefaces) -> Result<Self, FigureError> {
         let heights = typefaces.heights(Face::Regular);
         let (small, text) = (f64::from(style::SMALL_TEXT), f64::from(style::TEXT));
         let mut setting = Self {
@@ -306,7 +306,7 @@ impl<'a> Setting<'a> {
                 .into_iter()
                 .map(|(value, label)| {
                     let pieces = [(Face::Regular, label.as_str())];
-                    (value, Line::of(self.typefaces, &pieces, style::SMALL_TEXT))
+                    (value, Line::new(self.typefaces, &pieces, style::SMALL_TEXT))
                 })
                 .collect();
             if most <= 2 || fits(&ticks, &scale) {
@@ -324,7 +324,7 @@ impl<'a> Setting<'a> {
             .iter_mut()
             .zip(std::iter::once(&self.plot.series).chain(lower))
         {
-            let mut obstacles = Obstacles::of(series, plan.axes());
+            let mut obstacles = Obstacles::new(series, plan.axes());
             plan.names = place_names(series, plan.axes(), &mut obstacles, self.typefaces);
             first.get_or_insert(obstacles);
         }

@@ -20,7 +20,7 @@ pub(super) struct Line {
 
 impl Line {
     /// The pieces, each in its face, one after the other.
-    pub(super) fn of(typefaces: &Typefaces, pieces: &[(Face, &str)], size: f32) -> Self {
+    pub(super) fn new(typefaces: &Typefaces, pieces: &[(Face, &str)], size: f32) -> Self {
         let runs = pieces
             .iter()
             .flat_map(|(face, text)| typefaces.shape_shown(*face, Forms::default(), text).0)
@@ -36,7 +36,7 @@ impl Line {
             // Of a longer one, what cannot be kept anyway.
             characters.drain(MOST_CHARACTERS / 2..characters.len() - MOST_CHARACTERS / 2);
         } else {
-            let whole = Self::of(typefaces, &[(Face::Regular, text)], size);
+            let whole = Self::new(typefaces, &[(Face::Regular, text)], size);
             if whole.width() <= room {
                 return whole;
             }
@@ -49,7 +49,7 @@ impl Line {
             let start: String = characters[..first].iter().collect();
             let end: String = characters[characters.len() - last..].iter().collect();
             let cut = format!("{}…{}", start.trim_end(), end.trim_start());
-            let line = Self::of(typefaces, &[(Face::Regular, &cut)], size);
+            let line = Self::new(typefaces, &[(Face::Regular, &cut)], size);
             if line.width() <= room || kept == 0 {
                 return line;
             }
@@ -107,7 +107,7 @@ pub(super) fn axis_label(typefaces: &Typefaces, axis: &Axis, scale: &Scale, room
         .filter(|(_, text)| !text.is_empty())
         .map(|(face, text)| (*face, text.as_str()))
         .collect();
-    Line::of(typefaces, &pieces, style::TEXT).shrunk(room)
+    Line::new(typefaces, &pieces, style::TEXT).shrunk(room)
 }
 
 /// `10⁻³`; empty for the power 0.

@@ -58,15 +58,15 @@ pub fn read(
     beside: &dyn Fn(&str) -> Result<Vec<u8>, String>,
 ) -> Result<Style, Problem> {
     if bytes.len() > LONGEST {
-        let problem = whole(file, Code::FileTooLarge, "is too large");
+        let problem = refuse(file, Code::FileTooLarge, "is too large");
         let right = format!("at most {LONGEST} bytes");
         return Err(problem.right(right));
     }
     let text = std::str::from_utf8(bytes)
-        .map_err(|_| whole(file, Code::NotUtf8, "is not UTF-8"))?
+        .map_err(|_| refuse(file, Code::NotUtf8, "is not UTF-8"))?
         .trim_start_matches('\u{feff}');
     if text.trim().is_empty() {
-        return Err(whole(file, Code::EmptyFile, "is empty"));
+        return Err(refuse(file, Code::EmptyFile, "is empty"));
     }
     let said: StyleFile =
         serde_yaml::from_str(text).map_err(|error| not_read(file, text, &error))?;
@@ -93,7 +93,7 @@ pub fn read(
         }
     }
     if style.measure() < LEAST || style.text_height() < LEAST {
-        let problem = whole(
+        let problem = refuse(
             file,
             Code::NoRoom,
             "leaves too little room between the margins",
@@ -132,7 +132,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Proble
     };
     let colour = text.lines().find_map(after).filter(|_| no_accent)?;
     let word = colour.split_whitespace().next().unwrap_or_default();
-    let problem = whole(
+    let problem = refuse(
         file,
         Code::TextTakenForAComment,
         "gives a colour without quotes, which YAML reads as a comment",
@@ -142,7 +142,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Proble
     Some(problem.read(word).right(right))
 }
 
-fn whole(file: &str, code: Code, what: &str) -> Problem {
+fn refuse(file: &str, code: Code, what: &str) -> Problem {
     Problem::error(code, format!("the style file `{file}` {what}"))
 }
 

@@ -49,7 +49,7 @@ pub(super) fn section_label(number: usize) -> String {
 }
 
 /// What lists of contents name.
-pub(super) fn listed(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
+pub(super) fn list(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
     sections
         .into_iter()
         .map(|(number, heading)| Listed {

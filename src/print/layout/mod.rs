@@ -110,7 +110,7 @@ pub fn set(
         missing: BTreeSet::new(),
         panels: 0,
         sections: 0,
-        listed: contents::listed(said::contents(&manuscript.blocks)),
+        listed: contents::list(said::contents(&manuscript.blocks)),
         lists: Vec::new(),
         spaces: [const { OnceCell::new() }; 5],
     };

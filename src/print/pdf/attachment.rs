@@ -3,7 +3,7 @@
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::write_object::whole;
+use super::write_object::integer_object;
 use super::{PdfError, metadata};
 use crate::print::page::{Carried, Document};
 
@@ -22,7 +22,7 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
             Carried::Data => ("application/json", "Data"),
         };
         let mut parameters = dictionary! {
-            "Size" => whole(attachment.bytes.len()),
+            "Size" => integer_object(attachment.bytes.len()),
             "CheckSum" => Object::String(Md5::digest(&attachment.bytes).to_vec(), StringFormat::Hexadecimal),
         };
         if let Some(date) = document.about.date.map(metadata::pdf_date) {

@@ -10,7 +10,7 @@ use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::write_object::whole;
+use super::write_object::integer_object;
 use super::{PdfError, write_object};
 
 /// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
@@ -133,8 +133,8 @@ impl Writer {
             content.extend_from_slice(&loose.bytes[*first..end]);
             let entries = dictionary! {
                 "Type" => "ObjStm",
-                "N" => whole(group.len()),
-                "First" => whole(heading),
+                "N" => integer_object(group.len()),
+                "First" => integer_object(heading),
             };
             self.stream(stream, Stream::new(entries, content))?;
         }
@@ -151,7 +151,7 @@ impl Writer {
         let digest = Object::String(digest, StringFormat::Hexadecimal);
         let mut entries = trailer.clone();
         entries.set("Type", "XRef");
-        entries.set("Size", whole(self.places.len()));
+        entries.set("Size", integer_object(self.places.len()));
         entries.set("W", vec![1.into(), 4.into(), 2.into()]);
         entries.set("ID", vec![digest.clone(), digest]);
         let rows = self.places.iter().map(|place| match *place {
@@ -173,7 +173,9 @@ impl Writer {
 
     fn stream(&mut self, number: u32, mut stream: Stream) -> Result<(), PdfError> {
         self.pack(&mut stream)?;
-        stream.dict.set("Length", whole(stream.content.len()));
+        stream
+            .dict
+            .set("Length", integer_object(stream.content.len()));
         self.begin(number);
         write_object::dictionary(&mut self.bytes, &stream.dict);
         self.bytes.extend_from_slice(b"stream\n");

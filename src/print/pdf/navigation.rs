@@ -3,7 +3,7 @@
 use lopdf::{Object, ObjectId, dictionary};
 
 use super::PdfError;
-use super::write_object::whole;
+use super::write_object::integer_object;
 use crate::print::page::{Document, OutlineEntry};
 
 /// A link as an annotation.
@@ -69,7 +69,7 @@ pub(super) fn write_outline(
     let entries = &document.outline;
     let root = file.new_object_id();
     let ids: Vec<ObjectId> = entries.iter().map(|_| file.new_object_id()).collect();
-    let tree = Tree::of(entries);
+    let tree = Tree::new(entries);
     let id_of = |parent: Option<usize>| parent.map_or(root, |index| ids[index]);
     for (index, entry) in entries.iter().enumerate() {
         let mut object = dictionary! {
@@ -106,7 +106,7 @@ struct Tree {
 
 impl Tree {
     /// An entry belongs to the nearest one before it of a lower level, whatever levels are left out between.
-    fn of(entries: &[OutlineEntry]) -> Self {
+    fn new(entries: &[OutlineEntry]) -> Self {
         let count = entries.len();
         let mut tree = Self {
             parents: Vec::with_capacity(count),
@@ -144,7 +144,7 @@ impl Tree {
         if let (Some((first, last)), count) = self.below[of.unwrap_or(ids.len())] {
             object.set("First", ids[first]);
             object.set("Last", ids[last]);
-            object.set("Count", whole(count));
+            object.set("Count", integer_object(count));
         }
     }
 }

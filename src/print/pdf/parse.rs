@@ -39,7 +39,7 @@ impl Entries {
     }
 
     /// The value of a key where it is a whole number.
-    pub(super) fn whole(&self, key: &str) -> Option<usize> {
+    pub(super) fn integer(&self, key: &str) -> Option<usize> {
         self.get(key)?.as_whole()
     }
 
@@ -191,7 +191,7 @@ impl<'b, 'l> Parser<'b, 'l> {
     }
 
     /// A whole number from 0, if one follows; it is then passed.
-    pub(super) fn whole(&mut self) -> Option<usize> {
+    pub(super) fn take_integer(&mut self) -> Option<usize> {
         let before = self.at;
         let token = self.token();
         let number = std::str::from_utf8(token)
@@ -205,9 +205,9 @@ impl<'b, 'l> Parser<'b, 'l> {
 
     /// The number that an object is: `7 0 obj 1234`.
     pub(super) fn length(&mut self) -> Option<usize> {
-        self.whole()?;
-        self.whole()?;
-        self.word("obj").then(|| self.whole()).flatten()
+        self.take_integer()?;
+        self.take_integer()?;
+        self.word("obj").then(|| self.take_integer()).flatten()
     }
 
     /// Where what comes next begins, after blanks.
@@ -364,14 +364,14 @@ impl<'b, 'l> Parser<'b, 'l> {
 
     /// A number, a reference, or a word.
     fn number(&mut self) -> Result<Value, String> {
-        let Some(number) = self.whole() else {
+        let Some(number) = self.take_integer() else {
             if self.token().is_empty() {
                 return Err("a value in it is damaged".into());
             }
             return Ok(Value::Null);
         };
         let after = self.at;
-        if self.whole().is_some() && self.token() == b"R" {
+        if self.take_integer().is_some() && self.token() == b"R" {
             let number = u32::try_from(number).map_err(|_| "a reference in it leads nowhere")?;
             return Ok(Value::Reference(number));
         }

@@ -82,7 +82,7 @@ impl<'p> Reading<'p> {
     ///
     /// # Errors
     /// Why it is no PDF file that can be read, in words to follow "cannot be read as a PDF file: ".
-    pub fn of(bytes: &'p [u8], room: usize) -> Result<Self, String> {
+    pub fn new(bytes: &'p [u8], room: usize) -> Result<Self, String> {
         let tail = &bytes[bytes.len().saturating_sub(TAIL)..];
         let word = b"startxref";
         let at = tail.windows(word.len()).rposition(|part| part == word);
@@ -97,7 +97,7 @@ impl<'p> Reading<'p> {
             },
             unpacked: RefCell::default(),
         };
-        let mut next = reading.parser(&tail[at + word.len()..]).whole();
+        let mut next = reading.parser(&tail[at + word.len()..]).take_integer();
         let mut seen = Vec::new();
         while let Some(start) = next {
             if seen.contains(&start) || seen.len() > MOST_SECTIONS {
@@ -105,8 +105,8 @@ impl<'p> Reading<'p> {
             }
             seen.push(start);
             let trailer = reading.table(start)?;
-            next = trailer.whole("Prev");
-            if let Some(hybrid) = trailer.whole("XRefStm") {
+            next = trailer.integer("Prev");
+            if let Some(hybrid) = trailer.integer("XRefStm") {
                 reading.table(hybrid)?;
             }
             if reading.trailer.is_empty() {
@@ -134,8 +134,8 @@ impl<'p> Reading<'p> {
             return self.table_in_stream(start);
         }
         let mut sections = Vec::new();
-        while let Some(first) = parser.whole() {
-            let count = parser.whole().ok_or_else(wrong)?;
+        while let Some(first) = parser.take_integer() {
+            let count = parser.take_integer().ok_or_else(wrong)?;
             let length = count.checked_mul(20).ok_or_else(wrong)?;
             at += parser.position();
             let end = at.checked_add(length).ok_or_else(wrong)?;
@@ -176,7 +176,7 @@ impl<'p> Reading<'p> {
         let row: usize = widths.iter().sum();
         let index = match entries.get("Index") {
             Some(_) => numbers("Index").ok_or_else(wrong)?,
-            None => vec![0, entries.whole("Size").ok_or_else(wrong)?],
+            None => vec![0, entries.integer("Size").ok_or_else(wrong)?],
         };
         let mut begin = 0_usize;
         for pair in index.chunks_exact(2).take(MOST_SECTIONS) {
@@ -201,10 +201,10 @@ impl<'p> Reading<'p> {
         Ok(entries)
     }
 
-    fn place(&self, number: u32) -> Option<Place> {
+    fn locate(&self, number: u32) -> Option<Place> {
         let section = self.sections.iter().find_map(|section| {
             let row = number.checked_sub(section.first)?;
-            (row < section.count).then(|| section.place(row as usize))
+            (row < section.count).then(|| section.locate(row as usize))
         });
         section.flatten()
     }
@@ -245,7 +245,7 @@ impl<'p> Reading<'p> {
             let Value::Reference(number) = value else {
                 return Ok((value, raw));
             };
-            (value, raw) = match self.place(number) {
+            (value, raw) = match self.locate(number) {
                 None => (Value::Null, None),
                 Some(Place::At(start)) => {
                     let (found, value, raw) = self.object_at(start)?;
@@ -265,9 +265,11 @@ impl<'p> Reading<'p> {
         let wrong = || format!("there is no object at byte {start}");
         let bytes = self.bytes.get(start..).ok_or_else(wrong)?;
         let mut parser = self.parser(bytes);
-        let number = parser.whole().and_then(|number| u32::try_from(number).ok());
+        let number = parser
+            .take_integer()
+            .and_then(|number| u32::try_from(number).ok());
         let number = number.ok_or_else(wrong)?;
-        parser.whole().ok_or_else(wrong)?;
+        parser.take_integer().ok_or_else(wrong)?;
         if !parser.word("obj") {
             return Err(wrong());
         }
@@ -277,7 +279,7 @@ impl<'p> Reading<'p> {
         };
         let begin = start + parser.after_line_end();
         let length = match entries.get("Length") {
-            Some(Value::Reference(number)) => match self.place(*number) {
+            Some(Value::Reference(number)) => match self.locate(*number) {
                 // A length is one number, and no stream.
                 Some(Place::At(at)) if at != start => self
                     .parser(&self.bytes[at.min(self.bytes.len())..])
@@ -301,15 +303,15 @@ impl<'p> Reading<'p> {
             packed
         } else {
             // A stream does not stand within another (7.5.7).
-            let Some(Place::At(start)) = self.place(stream) else {
+            let Some(Place::At(start)) = self.locate(stream) else {
                 return Err(wrong());
             };
             let (_, value, raw) = self.object_at(start)?;
             let entries = value.into_entries().ok_or_else(wrong)?;
             let packed = Rc::new(Packed {
                 bytes: self.decoded(&entries, raw.ok_or_else(wrong)?)?,
-                first: entries.whole("First").ok_or_else(wrong)?,
-                count: entries.whole("N").ok_or_else(wrong)?,
+                first: entries.integer("First").ok_or_else(wrong)?,
+                count: entries.integer("N").ok_or_else(wrong)?,
             });
             let mut unpacked = self.unpacked.borrow_mut();
             unpacked.insert(stream, Rc::clone(&packed));
@@ -320,7 +322,7 @@ impl<'p> Reading<'p> {
             return Err(wrong());
         }
         let mut parser = self.parser(heading);
-        let numbers = (0..=2 * index + 1).map(|_| parser.whole()).last();
+        let numbers = (0..=2 * index + 1).map(|_| parser.take_integer()).last();
         let offset = numbers
             .flatten()
             .and_then(|offset| packed.first.checked_add(offset));
@@ -342,7 +344,7 @@ impl<'p> Reading<'p> {
             if let Some(parameters) = parameters.as_entries() {
                 let mut predictor = Dictionary::new();
                 for key in ["Predictor", "Columns", "Colors", "BitsPerComponent"] {
-                    if let Some(number) = parameters.whole(key) {
+                    if let Some(number) = parameters.integer(key) {
                         let number = i64::try_from(number).unwrap_or(i64::MAX);
                         if number > MOST_COLUMNS {
                             return Err("a stream in it has too wide rows".into());
@@ -373,7 +375,7 @@ impl<'p> Reading<'p> {
 }
 
 impl Section<'_> {
-    fn place(&self, row: usize) -> Option<Place> {
+    fn locate(&self, row: usize) -> Option<Place> {
         match &self.rows {
             Rows::Lines(lines) => {
                 let line = lines.get(20 * row..20 * row + 20)?;

@@ -5,7 +5,7 @@ use lopdf::{Object, ObjectId, dictionary};
 use super::attributes::ElementFacts;
 use super::finish::ObjectStreamBuilder;
 use super::navigation::Annotation;
-use super::write_object::whole;
+use super::write_object::integer_object;
 use super::{PdfError, write_object};
 use crate::print::page::{Document, Role};
 
@@ -109,7 +109,7 @@ pub(super) fn write(
         "Type" => "StructTreeRoot",
         "K" => ids[0],
         "ParentTree" => parents,
-        "ParentTreeNextKey" => whole(pages.len() + annotations.len()),
+        "ParentTreeNextKey" => integer_object(pages.len() + annotations.len()),
     };
     file.set_object(root, tree);
     let catalogue = file.catalog_mut()?;
@@ -217,13 +217,13 @@ fn write_parents(
             .map(|index| ids[*index].into())
             .collect();
         let elements = file.add_object(elements);
-        numbers.extend([whole(number), elements.into()]);
+        numbers.extend([integer_object(number), elements.into()]);
         let page = file.get_dictionary_mut(*page)?;
-        page.set("StructParents", whole(number));
+        page.set("StructParents", integer_object(number));
         page.set("Tabs", "S");
     }
     for (at, annotation) in annotations.iter().enumerate() {
-        let key = whole(pages.len() + at);
+        let key = integer_object(pages.len() + at);
         numbers.extend([key.clone(), ids[annotation.element].into()]);
         file.get_dictionary_mut(annotation.id)?
             .set("StructParent", key);

@@ -133,7 +133,7 @@ fn digits(byte: u8) -> [u8; 2] {
 }
 
 /// A count as a PDF integer.
-pub(super) fn whole(count: usize) -> Object {
+pub(super) fn integer_object(count: usize) -> Object {
     Object::Integer(i64::try_from(count).unwrap_or(i64::MAX))
 }
 

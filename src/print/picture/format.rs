@@ -33,7 +33,7 @@ impl Format {
     ///
     /// # Errors
     /// What it is instead, to follow "is", where that is known.
-    pub fn of(bytes: &[u8]) -> Result<Self, Option<&'static str>> {
+    pub fn detect(bytes: &[u8]) -> Result<Self, Option<&'static str>> {
         if bytes.starts_with(b"\x89PNG\r\n\x1a\n") {
             return Ok(Self::Png);
         }
@@ -101,14 +101,14 @@ mod tests {
 
     #[test]
     fn files_are_known_by_their_first_bytes() {
-        let foreign = |bytes: &[u8]| Format::of(bytes).err().flatten();
+        let foreign = |bytes: &[u8]| Format::detect(bytes).err().flatten();
         assert_eq!(foreign(b"GIF89a"), Some("a GIF picture"));
         assert_eq!(foreign(b"\0\0\0\x18ftypheic"), Some("a HEIC picture"));
         assert_eq!(foreign(b"RIFF\0\0\0\0WEBPVP8 "), Some("a WebP picture"));
         assert_eq!(foreign(b"MM\0*"), Some("a TIFF or raw picture"));
         assert_eq!(foreign(b"%PDF-1.7"), Some("a PDF file"));
         assert_eq!(foreign(b"title: A"), None);
-        assert_eq!(Format::of(b"\xff\xd8\xff\xe0"), Ok(Format::Jpeg));
+        assert_eq!(Format::detect(b"\xff\xd8\xff\xe0"), Ok(Format::Jpeg));
     }
 
     #[test]

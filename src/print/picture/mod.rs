@@ -145,7 +145,7 @@ fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), Fault> {
     if bytes.len() as u64 > MOST_BYTES {
         return Err(Fault::Long);
     }
-    let format = Format::of(bytes).map_err(Fault::Foreign)?;
+    let format = Format::detect(bytes).map_err(Fault::Foreign)?;
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format.of_library());
     let mut limits = Limits::default();
     // The decoder's own needs beside the picture are small.

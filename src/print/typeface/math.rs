@@ -21,7 +21,7 @@ pub(super) struct GlyphCharacters(Vec<Option<char>>);
 impl GlyphCharacters {
     /// Reads the character map backwards, then gives the size variants and the parts of stretched glyphs (OpenType
     /// specification, `MATH` table, `MathVariants`) the character of the glyph they enlarge.
-    pub(super) fn of(face: &Face) -> Self {
+    pub(super) fn new(face: &Face) -> Self {
         let mut characters = Self(vec![None; usize::from(face.number_of_glyphs())]);
         characters.read_character_map(face);
         characters.read_variants(face);

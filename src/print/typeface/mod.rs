@@ -135,7 +135,7 @@ impl Typefaces {
     #[must_use]
     pub fn math_text(&self, glyph: u16) -> SmolStr {
         self.math_characters
-            .get_or_init(|| GlyphCharacters::of(self.loaded(Face::Math).parsed()))
+            .get_or_init(|| GlyphCharacters::new(self.loaded(Face::Math).parsed()))
             .get(glyph)
             .map(|character| SmolStr::new(character.encode_utf8(&mut [0; 4])))
             .unwrap_or_default()

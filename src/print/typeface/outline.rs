@@ -14,7 +14,7 @@ pub(super) struct Pen {
 }
 
 impl Pen {
-    fn place(&self, x: f32, y: f32) -> (f32, f32) {
+    fn to_page(&self, x: f32, y: f32) -> (f32, f32) {
         (x * self.scale, -y * self.scale)
     }
 }
@@ -22,13 +22,13 @@ impl Pen {
 impl OutlineBuilder for Pen {
     fn move_to(&mut self, x: f32, y: f32) {
         self.at = (x, y);
-        let (x, y) = self.place(x, y);
+        let (x, y) = self.to_page(x, y);
         self.steps.push(Step::Move(x, y));
     }
 
     fn line_to(&mut self, x: f32, y: f32) {
         self.at = (x, y);
-        let (x, y) = self.place(x, y);
+        let (x, y) = self.to_page(x, y);
         self.steps.push(Step::Line(x, y));
     }
 
@@ -47,8 +47,8 @@ impl OutlineBuilder for Pen {
 
     fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
         self.at = (x, y);
-        let ((x1, y1), (x2, y2)) = (self.place(x1, y1), self.place(x2, y2));
-        let (x, y) = self.place(x, y);
+        let ((x1, y1), (x2, y2)) = (self.to_page(x1, y1), self.to_page(x2, y2));
+        let (x, y) = self.to_page(x, y);
         self.steps.push(Step::Curve(x1, y1, x2, y2, x, y));
     }
 

@@ -44,7 +44,7 @@ struct Entry {
     example: Example,
 }
 
-const fn at(place: Place, typed: &'static str, mended: &'static str) -> Example {
+const fn example(place: Place, typed: &'static str, mended: &'static str) -> Example {
     Example {
         place,
         typed,
@@ -53,27 +53,27 @@ const fn at(place: Place, typed: &'static str, mended: &'static str) -> Example 
 }
 
 const fn run(typed: &'static str, mended: &'static str) -> Example {
-    at(Place::RunFile, typed, mended)
+    example(Place::RunFile, typed, mended)
 }
 
 const fn since(before: &'static str, typed: &'static str, mended: &'static str) -> Example {
-    at(Place::ChangedRunFile { before }, typed, mended)
+    example(Place::ChangedRunFile { before }, typed, mended)
 }
 
 const fn plan(typed: &'static str, mended: &'static str) -> Example {
-    at(Place::PlanFile, typed, mended)
+    example(Place::PlanFile, typed, mended)
 }
 
 const fn style(typed: &'static str, mended: &'static str) -> Example {
-    at(Place::StyleFile, typed, mended)
+    example(Place::StyleFile, typed, mended)
 }
 
 const fn template(typed: &'static str, mended: &'static str) -> Example {
-    at(Place::Template, typed, mended)
+    example(Place::Template, typed, mended)
 }
 
 const fn words(typed: &'static str, mended: &'static str) -> Example {
-    at(Place::Elsewhere, typed, mended)
+    example(Place::Elsewhere, typed, mended)
 }
 
 /// Makes the type of the codes and the table of what is known of each.

@@ -60,7 +60,7 @@ pub type Look<'l> = dyn FnMut(&[OfClass], &[Suspect<'_>]) -> Vec<Vec<String>> + 
 
 /// Judges the benches by each other, and notes in their rows why they stand apart.
 pub fn judge(rows: &mut [Row], look: &mut Look) -> Class {
-    let names = Names::of(rows);
+    let names = Names::new(rows);
     let (at, values): (Vec<usize>, Vec<Values>) = rows
         .iter()
         .enumerate()
@@ -131,7 +131,7 @@ struct Names {
 }
 
 impl Names {
-    fn of(rows: &[Row]) -> Self {
+    fn new(rows: &[Row]) -> Self {
         let traces = rows.iter().filter_map(|row| row.found.as_ref());
         let traces = || traces.clone().map(|found| &found.traces);
         let (mut liquids, mut places) = (Vec::new(), BTreeMap::new());

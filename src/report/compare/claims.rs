@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::found::Row;
 use crate::bench::claims::{Judged, Judgement, Mistake};
-use crate::report::claims::{claimed, found, points};
+use crate::report::claims::{claimed, points, show_found};
 
 /// The claimed results of the runs compared.
 #[derive(Debug, Serialize)]
@@ -69,7 +69,7 @@ struct Counts {
 }
 
 impl Counts {
-    fn of<'j>(all: impl Iterator<Item = &'j Judged>) -> Self {
+    fn new<'j>(all: impl Iterator<Item = &'j Judged>) -> Self {
         let mut counts = Self::default();
         for judged in all {
             *match judged.judgement {
@@ -104,32 +104,35 @@ pub(super) fn steps(rows: &[Row]) -> Vec<&str> {
 }
 
 /// What a row claims at a step.
-pub(super) fn at<'r>(row: &'r Row, step: &str) -> Option<&'r Judged> {
+pub(super) fn find_claim<'r>(row: &'r Row, step: &str) -> Option<&'r Judged> {
     claims(row).iter().find(|judged| judged.step == step)
 }
 
 /// The claims of the runs; none where nothing is claimed.
-pub(super) fn shown(rows: &[Row]) -> Option<ComparedClaimsShown> {
+pub(super) fn show(rows: &[Row]) -> Option<ComparedClaimsShown> {
     let steps = steps(rows);
     if steps.is_empty() {
         return None;
     }
     let claiming = rows.iter().filter(|row| !claims(row).is_empty());
-    let benches: Vec<ClaimingBenchShown> = claiming.map(ClaimingBenchShown::of).collect();
+    let benches: Vec<ClaimingBenchShown> = claiming.map(ClaimingBenchShown::new).collect();
     Some(ComparedClaimsShown {
         points: benches.iter().any(|bench| !bench.points.is_empty()),
         steps: steps
             .into_iter()
-            .map(|step| ClaimedStepShown::of(step, rows))
+            .map(|step| ClaimedStepShown::new(step, rows))
             .collect(),
         benches,
     })
 }
 
 impl ClaimedStepShown {
-    fn of(step: &str, rows: &[Row]) -> Self {
-        let all: Vec<&Judged> = rows.iter().filter_map(|row| at(row, step)).collect();
-        let counts = Counts::of(all.iter().copied());
+    fn new(step: &str, rows: &[Row]) -> Self {
+        let all: Vec<&Judged> = rows
+            .iter()
+            .filter_map(|row| find_claim(row, step))
+            .collect();
+        let counts = Counts::new(all.iter().copied());
         let wrong = all.iter().filter(|j| j.judgement == Judgement::Incorrect);
         let mut times: BTreeMap<&Mistake, usize> = BTreeMap::new();
         for mistake in wrong.flat_map(|judged| &judged.mistakes) {
@@ -155,9 +158,9 @@ impl ClaimedStepShown {
 }
 
 impl ClaimingBenchShown {
-    fn of(row: &Row) -> Self {
+    fn new(row: &Row) -> Self {
         let claims = claims(row);
-        let counts = Counts::of(claims.iter());
+        let counts = Counts::new(claims.iter());
         let wrong = claims.iter();
         let wrong = wrong.filter(|judged| judged.judgement == Judgement::Incorrect);
         Self {
@@ -184,6 +187,6 @@ fn in_words(judged: &Judged) -> String {
         [one] => (*one).to_owned(),
         many => format!("one of: {}", many.join("; ")),
     };
-    let (claimed, found) = (claimed(judged), found(judged));
+    let (claimed, found) = (claimed(judged), show_found(judged));
     format!("{}, {claimed} instead of {found}: {led}", judged.step)
 }

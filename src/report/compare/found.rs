@@ -111,7 +111,7 @@ pub struct Measured {
 impl Measured {
     /// Of a stated result.
     #[must_use]
-    pub fn of(stated: &Stated) -> Self {
+    pub fn from_stated(stated: &Stated) -> Self {
         Self {
             value: stated.value,
             standard_uncertainty: stated.standard_uncertainty,
@@ -134,7 +134,7 @@ impl Measured {
 /// Slips of a run in words.
 #[must_use]
 pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate]) -> Vec<String> {
-    let words = EntryWords::of(run, reduction);
+    let words = EntryWords::new(run, reduction);
     slips.iter().map(|slip| words.slip(slip)).collect()
 }
 
@@ -187,7 +187,7 @@ impl Row {
 
     /// Of a run that was reduced.
     #[must_use]
-    pub fn of(
+    pub fn new(
         name: String,
         run: &RunFile,
         reduction: &Reduction,
@@ -197,7 +197,7 @@ impl Row {
     ) -> Self {
         let open = || flags.iter().filter(|flag| flag.acknowledged.is_none());
         let slips = open().flat_map(|flag| &flag.candidates);
-        let words = EntryWords::of(run, reduction);
+        let words = EntryWords::new(run, reduction);
         let found = Found {
             liquids: liquids(reduction, results),
             answers: answers(reduction, results),
@@ -209,7 +209,7 @@ impl Row {
                 .collect(),
             slips: slips.map(|slip| words.slip(slip)).collect(),
             claims: claims.to_vec(),
-            traces: Traces::of(run, reduction, results),
+            traces: Traces::new(run, reduction, results),
             apart: None,
         };
         Self {
@@ -242,8 +242,9 @@ fn liquids(reduction: &Reduction, results: &Results) -> Vec<Liquid> {
         };
         liquids.push(Liquid {
             name: solution.name.clone(),
-            density: Measured::of(stated),
-            departure: compared.map(|compared| Measured::of(&compared.difference).times(MG)),
+            density: Measured::from_stated(stated),
+            departure: compared
+                .map(|compared| Measured::from_stated(&compared.difference).times(MG)),
             repeats: used
                 .map(|replicate| MG * (ws.value(replicate.density) - published))
                 .collect(),
@@ -257,7 +258,7 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
         return Vec::new();
     };
     let answer = |(name, solution): &(String, SolutionStated)| {
-        let stated = solution.composition.on(scale)?;
+        let stated = solution.composition.get(scale)?;
         let known = solution
             .known
             .iter()
@@ -272,8 +273,8 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
             scale,
             quantity: composition::label(scale),
             unit: stated.unit,
-            measured: Measured::of(stated),
-            known: known.map(|known| Measured::of(&known.known)),
+            measured: Measured::from_stated(stated),
+            known: known.map(|known| Measured::from_stated(&known.known)),
         })
     };
     results.unknowns.iter().filter_map(answer).collect()

@@ -190,7 +190,7 @@ impl Group {
     /// Of some rows. `known` has compositions of unknowns, by name, in the unit of the answers; for others, those under `known` in the
     /// run files count.
     #[must_use]
-    pub fn of(rows: &[Row], known: &BTreeMap<String, Measured>) -> Self {
+    pub fn new(rows: &[Row], known: &BTreeMap<String, Measured>) -> Self {
         let mut gathered = Gathered::default();
         for (index, row) in rows.iter().enumerate() {
             if let Some(found) = &row.found {
@@ -200,7 +200,7 @@ impl Group {
         let answers = gathered.answers.iter().map(|answered| {
             let first = answered.first;
             let known = known.get(&first.name).or(first.known.as_ref());
-            Quantity::of(
+            Quantity::new(
                 &first.name,
                 first.quantity,
                 first.unit,
@@ -209,7 +209,7 @@ impl Group {
             )
         });
         let liquids = gathered.liquids.iter().map(|weighed| {
-            let quantity = Quantity::of(
+            let quantity = Quantity::new(
                 weighed.name,
                 DEPARTURE,
                 MG_PER_ML,
@@ -218,14 +218,14 @@ impl Group {
             );
             Quantity {
                 is_answer: false,
-                precision: Precise::of(&weighed.repeats),
+                precision: Precise::estimate(&weighed.repeats),
                 ..quantity
             }
         });
         let shared = |quantity: &Quantity| quantity.count > 1 || quantity.precision.is_some();
         let quantities: Vec<Quantity> = answers.chain(liquids.filter(shared)).collect();
         Self {
-            pairs: Pairs::of(&quantities),
+            pairs: Pairs::new(&quantities),
             quantities,
             class: Class::default(),
         }
@@ -234,7 +234,7 @@ impl Group {
 
 impl Pairs {
     /// Pairs of the last two liquids with departures: solutions, where there are two of them.
-    fn of(quantities: &[Quantity]) -> Option<Self> {
+    fn new(quantities: &[Quantity]) -> Option<Self> {
         let departures = quantities.iter().enumerate();
         let departures =
             departures.filter(|(_, quantity)| !quantity.is_answer && quantity.count > 0);
@@ -277,7 +277,7 @@ impl Quantity {
         far.map(|(row, _)| *row).collect()
     }
 
-    fn of(
+    fn new(
         solution: &str,
         name: &'static str,
         unit: &'static str,
@@ -344,7 +344,7 @@ impl Quantity {
 }
 
 impl Precise {
-    fn of(repeats: &[(usize, &[f64])]) -> Option<Self> {
+    fn estimate(repeats: &[(usize, &[f64])]) -> Option<Self> {
         let cells: Vec<Vec<f64>> = repeats.iter().map(|(_, values)| values.to_vec()).collect();
         let precision = precision(&cells).ok()?;
         let row = |cell: usize| repeats[cell].0;

@@ -26,7 +26,7 @@ use values::ComparisonValues;
 
 /// The values that the templates of a comparison may use, by the names listed in `templates/VALUES.md`.
 pub fn values(title: &str, rows: &[Row], group: &Group) -> impl serde::Serialize + use<> {
-    ComparisonValues::of(title, rows, group, &plots::plots(rows, group))
+    ComparisonValues::new(title, rows, group, &plots::plots(rows, group))
 }
 
 /// Writes the manuscript of a comparison.
@@ -40,7 +40,7 @@ pub fn manuscript(
     templates: &Templates,
 ) -> Result<Manuscript, Vec<Problem>> {
     let plots = plots::plots(rows, group);
-    let values = ComparisonValues::of(title, rows, group, &plots);
+    let values = ComparisonValues::new(title, rows, group, &plots);
     let blocks = report::blocks_with(
         &values,
         templates,

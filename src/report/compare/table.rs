@@ -65,7 +65,7 @@ pub fn table(rows: &[Row], group: &Group) -> String {
             );
         }
         for step in &steps {
-            let Some(judged) = claims::at(row, step) else {
+            let Some(judged) = claims::find_claim(row, step) else {
                 text += ",,,,";
                 continue;
             };

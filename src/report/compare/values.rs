@@ -223,7 +223,7 @@ pub(super) struct BenchResultShown {
 }
 
 impl ComparisonValues {
-    pub(super) fn of(
+    pub(super) fn new(
         title: &str,
         rows: &[Row],
         group: &Group,
@@ -235,14 +235,14 @@ impl ComparisonValues {
         };
         let shown = |is_answer: bool| -> Vec<ComparedQuantityShown> {
             let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
-            all.map(|(index, quantity)| ComparedQuantityShown::of(index, quantity, rows, plots))
+            all.map(|(index, quantity)| ComparedQuantityShown::new(index, quantity, rows, plots))
                 .collect()
         };
         let bench = |(index, row): (usize, &Row)| {
             let found = row.found.as_ref();
             let results = |is_answer: bool| {
                 let all = of_kind(is_answer).filter(|(_, quantity)| quantity.count > 0);
-                all.map(|(_, quantity)| BenchResultShown::of(quantity, index, row))
+                all.map(|(_, quantity)| BenchResultShown::new(quantity, index, row))
                     .collect()
             };
             ComparedBenchShown {
@@ -265,25 +265,25 @@ impl ComparisonValues {
             precisions: group
                 .quantities
                 .iter()
-                .filter_map(|quantity| DensityPrecisionShown::of(quantity, rows))
+                .filter_map(|quantity| DensityPrecisionShown::new(quantity, rows))
                 .collect(),
             charts: by_date(rows, group)
                 .iter()
-                .map(|chart| ControlChartShown::of(chart, rows, group))
+                .map(|chart| ControlChartShown::new(chart, rows, group))
                 .collect(),
-            apart: rows.iter().filter_map(BenchApartShown::of).collect(),
+            apart: rows.iter().filter_map(BenchApartShown::new).collect(),
             visible: group
                 .class
                 .liquids
                 .iter()
-                .map(VisibleSlipShown::of)
+                .map(VisibleSlipShown::new)
                 .collect(),
             fewest: FEWEST,
             pairs: group
                 .pairs
                 .as_ref()
-                .map(|pairs| YoudenShown::of(pairs, rows, group)),
-            claims: claims::shown(rows),
+                .map(|pairs| YoudenShown::new(pairs, rows, group)),
+            claims: claims::show(rows),
             benches: rows.iter().enumerate().map(bench).collect(),
             plots: plots.keys().cloned().collect(),
         }
@@ -304,7 +304,12 @@ pub(super) fn chart_name(index: usize) -> String {
 pub(super) const YOUDEN: &str = "two_liquids";
 
 impl ComparedQuantityShown {
-    fn of(index: usize, quantity: &Quantity, rows: &[Row], plots: &BTreeMap<String, Plot>) -> Self {
+    fn new(
+        index: usize,
+        quantity: &Quantity,
+        rows: &[Row],
+        plots: &BTreeMap<String, Plot>,
+    ) -> Self {
         let far = quantity.scores.iter().filter_map(|(row, score)| {
             let says = score
                 .says()
@@ -346,7 +351,7 @@ impl ComparedQuantityShown {
 }
 
 impl ControlChartShown {
-    fn of(by_date: &ByDate, rows: &[Row], group: &Group) -> Self {
+    fn new(by_date: &ByDate, rows: &[Row], group: &Group) -> Self {
         let quantity = &group.quantities[by_date.quantity];
         let chart = &by_date.chart;
         let shown = |value: f64| {
@@ -379,7 +384,7 @@ impl ControlChartShown {
 }
 
 impl BenchApartShown {
-    fn of(row: &Row) -> Option<Self> {
+    fn new(row: &Row) -> Option<Self> {
         let apart = row.found.as_ref()?.apart.as_ref()?;
         Some(Self {
             name: row.name.clone(),
@@ -393,7 +398,7 @@ impl BenchApartShown {
 }
 
 impl VisibleSlipShown {
-    fn of(liquid: &ClassLiquid) -> Self {
+    fn new(liquid: &ClassLiquid) -> Self {
         let shown = |value: Option<f64>| value.map_or_else(String::new, two_digits);
         Self {
             solution: liquid.name.clone(),
@@ -408,7 +413,7 @@ impl VisibleSlipShown {
 }
 
 impl YoudenShown {
-    fn of(pairs: &Pairs, rows: &[Row], group: &Group) -> Self {
+    fn new(pairs: &Pairs, rows: &[Row], group: &Group) -> Self {
         let [first, second] = pairs
             .quantities
             .map(|index| group.quantities[index].solution.clone());
@@ -432,7 +437,7 @@ impl YoudenShown {
 }
 
 impl DensityPrecisionShown {
-    fn of(quantity: &Quantity, rows: &[Row]) -> Option<Self> {
+    fn new(quantity: &Quantity, rows: &[Row]) -> Option<Self> {
         let precise = quantity.precision.as_ref()?;
         let mut outliers = Vec::new();
         let mut note = |row: usize, standing: Standing, what: &str| {
@@ -468,7 +473,7 @@ impl DensityPrecisionShown {
 }
 
 impl BenchResultShown {
-    fn of(quantity: &Quantity, index: usize, row: &Row) -> Self {
+    fn new(quantity: &Quantity, index: usize, row: &Row) -> Self {
         let Some(measured) = quantity.values.get(&index) else {
             return Self::default();
         };

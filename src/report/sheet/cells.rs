@@ -50,7 +50,7 @@ impl<'u> Cells<'u> {
                 .unwrap_or_default(),
             written: part.written().map(str::to_owned),
             boxes: self.boxes(part),
-            said: self.said(part),
+            said: self.describe(part),
             required: part.blank().is_some_and(|blank| blank.required),
         }
     }
@@ -97,12 +97,12 @@ impl<'u> Cells<'u> {
     }
 
     /// "Reading of A, weighing 1: the vessel empty, in g."
-    fn said(&self, part: &Part) -> String {
+    fn describe(&self, part: &Part) -> String {
         let word = part.word.map(KeyInfo::about).unwrap_or_default();
         let word = word.split([';', '.']).next().unwrap_or_default().trim();
         let about = self
             .facts
-            .at(&part.entry)
+            .get(&part.entry)
             .map_or("", |facts| facts.about.as_str());
         let section = part.entry.split('.').next().unwrap_or_default();
         let of = match (about, part.key.as_str()) {

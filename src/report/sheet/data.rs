@@ -97,7 +97,7 @@ struct Order<'u> {
 
 impl<'u> Data<'u> {
     /// `key` identifies the run file.
-    pub(super) fn of(
+    pub(super) fn new(
         run: &'u Unfinished,
         file: &'u str,
         key: String,
@@ -165,7 +165,7 @@ fn field<'u>(
     let is_meant = measure
         .zip(first)
         .is_some_and(|(measure, first)| measure.unit == first.unit && measure.unit != Unit::ONE);
-    let item = facts.at(&part.entry).and_then(|facts| facts.shown_by);
+    let item = facts.get(&part.entry).and_then(|facts| facts.shown_by);
     let shown = item.zip(measure).and_then(|(item, measure)| {
         let step = facts.step(&part.entry, &measure.unit);
         let step_at = item

@@ -75,7 +75,7 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
             let Some(part) = row.get(keys::DENSITY_READ).filter(|p| p.blank().is_some()) else {
                 continue;
             };
-            let instrument = facts.at(&part.entry).and_then(|facts| facts.shown_by);
+            let instrument = facts.get(&part.entry).and_then(|facts| facts.shown_by);
             // What a scale of the trade shows is another quantity.
             if instrument.is_some_and(|item| item.get(keys::SCALE).is_some()) {
                 continue;
@@ -136,7 +136,7 @@ fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
         } else {
             let scales = [Scale::MassPercent, Scale::MassConcentration];
             scales.into_iter().find_map(|scale| {
-                let id = result.composition.on(scale)?;
+                let id = result.composition.get(scale)?;
                 shape.density(scale, ws.value(id))
             })?
         };

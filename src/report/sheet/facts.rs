@@ -44,7 +44,7 @@ struct Around<'u> {
 }
 
 impl<'u> AllFacts<'u> {
-    pub(super) fn of(run: &'u Unfinished) -> Self {
+    pub(super) fn new(run: &'u Unfinished) -> Self {
         let items = run.root.get(keys::APPARATUS).map_or(&[][..], Part::parts);
         let conditions = run.root.get(keys::CONDITIONS);
         let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
@@ -67,10 +67,10 @@ impl<'u> AllFacts<'u> {
                 instrument: None,
             };
             match part.key.as_str() {
-                keys::APPARATUS => all.named(part, &around, str::to_owned),
-                keys::SOLUTIONS => all.named(part, &around, |name| format!("solution {name}")),
+                keys::APPARATUS => all.add_named(part, &around, str::to_owned),
+                keys::SOLUTIONS => all.add_named(part, &around, |name| format!("solution {name}")),
                 keys::WARE_CALIBRATION => {
-                    all.named(part, &around, |name| format!("calibration of {name}"));
+                    all.add_named(part, &around, |name| format!("calibration of {name}"));
                 }
                 keys::DENSITY => all.densities(
                     part,
@@ -86,7 +86,7 @@ impl<'u> AllFacts<'u> {
     }
 
     /// What is known of an entry.
-    pub(super) fn at(&self, entry: &str) -> Option<&Facts<'u>> {
+    pub(super) fn get(&self, entry: &str) -> Option<&Facts<'u>> {
         self.by_entry.get(entry)
     }
 
@@ -106,12 +106,12 @@ impl<'u> AllFacts<'u> {
 
     /// The measure that an entry is written in.
     pub(super) fn measure(&self, entry: &str) -> Option<&'static Measure> {
-        self.at(entry)?.measure
+        self.get(entry)?.measure
     }
 
     /// The step of what shows an entry, in the unit that is meant at it.
     pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
-        let item = self.at(entry)?.shown_by?;
+        let item = self.get(entry)?.shown_by?;
         let written = item.written_at(keys::READABILITY)?;
         let (_, number) = scale_of(written, std::slice::from_ref(self.measure(entry)?))?;
         // A step of temperature has no zero.
@@ -133,7 +133,12 @@ impl<'u> AllFacts<'u> {
         })
     }
 
-    fn named(&mut self, section: &'u Part, around: &Around<'u>, about: impl Fn(&str) -> String) {
+    fn add_named(
+        &mut self,
+        section: &'u Part,
+        around: &Around<'u>,
+        about: impl Fn(&str) -> String,
+    ) {
         let in_apparatus = section.key == keys::APPARATUS;
         for part in section.parts() {
             let around = Around {

@@ -47,7 +47,7 @@ const HEADING: [&str; 3] = [keys::TITLE, keys::DATE, keys::ANALYSTS];
 /// The values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is the run file's
 /// name without folders.
 pub fn values(run: &Unfinished, file: &str, wish: Wish) -> impl serde::Serialize + use<> {
-    of(run, file, wish)
+    build_values(run, file, wish)
 }
 
 /// Writes the manuscript of a sheet.
@@ -61,7 +61,7 @@ pub fn manuscript(
     templates: &Templates,
 ) -> Result<Manuscript, Vec<Problem>> {
     let entries = run.root.entries().len();
-    let values = of(run, file, wish);
+    let values = build_values(run, file, wish);
     let blocks = report::blocks(&values, templates, entries, run.text.len())?;
     let title = match values.title.as_str() {
         "" => "Bench sheet".to_owned(),
@@ -83,8 +83,8 @@ pub fn manuscript(
 /// # Errors
 /// A number that JSON has no form for.
 pub fn data(run: &Unfinished, file: &str, key: String) -> Result<String, serde_json::Error> {
-    let facts = AllFacts::of(run);
-    serde_json::to_string(&Data::of(run, file, key, &facts))
+    let facts = AllFacts::new(run);
+    serde_json::to_string(&Data::new(run, file, key, &facts))
 }
 
 /// How many entries are blank, and how many of these a report needs.
@@ -96,8 +96,8 @@ pub fn blanks(run: &Unfinished) -> (usize, usize) {
     (blanks.clone().count(), required.count())
 }
 
-fn of(run: &Unfinished, file: &str, wish: Wish) -> SheetValues {
-    let facts = AllFacts::of(run);
+fn build_values(run: &Unfinished, file: &str, wish: Wish) -> SheetValues {
+    let facts = AllFacts::new(run);
     let expected = if wish.expected {
         expected::expected(run, &facts)
     } else {

@@ -204,7 +204,7 @@ impl<'u, 'c> Steps<'u, 'c> {
             let first = solution.parts().first();
             let named = first.and_then(|row| row.written_at(keys::WITH));
             let entry = first.and_then(|row| row.get(keys::DENSITY_READ));
-            let meant = entry.and_then(|part| facts.at(&part.entry)?.shown_by);
+            let meant = entry.and_then(|part| facts.get(&part.entry)?.shown_by);
             let ware = named.or(meant.map(|item| item.key.as_str()));
             all.push(self.measured(solution, keys::READINGS, ware, solution.parts()));
         }

@@ -77,7 +77,7 @@ impl From<NumberSlip> for SlipKind {
 
 /// The same number in degrees Fahrenheit, if that is a likely temperature at a bench and the one written is not.
 pub(in crate::bench::practice) fn in_fahrenheit(written: &Quantity) -> Option<Quantity> {
-    let fahrenheit = Unit::named("°F", written.unit.dimension)?;
+    let fahrenheit = Unit::from_symbol("°F", written.unit.dimension)?;
     let meant = Quantity {
         unit: fahrenheit,
         ..written.clone()
@@ -125,7 +125,7 @@ impl Candidate {
 const MOST_TOLD: usize = 8;
 
 /// All candidates in a sentence or two; empty without any.
-pub(in crate::bench::practice) fn told(candidates: &[Candidate]) -> String {
+pub(in crate::bench::practice) fn describe(candidates: &[Candidate]) -> String {
     let told = |candidate: &Candidate| candidate.in_words(&format!("{} was", candidate.entry));
     let each = || candidates.iter().take(MOST_TOLD).map(told);
     match candidates {

@@ -67,14 +67,14 @@ impl Search<'_> {
         let was = mass(readings);
         for (reading, sign) in [(Some(first), 1.0), (second, -1.0)] {
             let Some(reading) = reading else { continue };
-            for (kind, other) in reading.value.meant() {
+            for (kind, other) in reading.value.suggest() {
                 let is = was + sign * (other.value - reading.value.value);
                 // Salt is not less than nothing.
                 if is <= 0.0 {
                     continue;
                 }
                 self.made(maker, liquid, kind.into(), made(is), || {
-                    named(reading, other.as_written())
+                    describe(reading, other.as_written())
                 });
             }
         }
@@ -97,7 +97,7 @@ impl Search<'_> {
             let made = Made::ByVolume(gamma * volume / whole);
             self.made(maker, liquid, SlipKind::DeliveryCount, made, || {
                 let entry = format!("solutions.{name}.aliquot.volume");
-                (entry, counted(count), counted(other))
+                (entry, spell_count(count), spell_count(other))
             });
         }
     }
@@ -127,7 +127,7 @@ impl Search<'_> {
         for other in capacities.into_iter().filter(|other| !same(*other, own)) {
             let made = Made::ByVolume(gamma * own / other);
             self.made(maker, liquid, SlipKind::OtherMark, made, || {
-                named(&made_up.to, format!("{other} mL"))
+                describe(&made_up.to, format!("{other} mL"))
             });
         }
     }
@@ -150,7 +150,7 @@ impl Search<'_> {
 }
 
 /// Entry, what is written there, and what was meant.
-pub(super) fn named(reading: &Reading, meant: String) -> (String, String, String) {
+pub(super) fn describe(reading: &Reading, meant: String) -> (String, String, String) {
     (
         reading.entry.name.clone(),
         reading.value.as_written(),
@@ -159,7 +159,7 @@ pub(super) fn named(reading: &Reading, meant: String) -> (String, String, String
 }
 
 /// A number of deliveries in words.
-pub(super) fn counted(count: usize) -> String {
+pub(super) fn spell_count(count: usize) -> String {
     match count {
         1 => "1 delivery".to_owned(),
         n => format!("{n} deliveries"),

@@ -2,7 +2,7 @@
 
 use super::super::scene::Liquid;
 use super::super::series::{Instead, Of, sensitivity};
-use super::making::{counted, named};
+use super::making::{describe, spell_count};
 use super::{AT_A_BENCH, Search, SlipKind, Undone, in_fahrenheit};
 use crate::bench::quantity::Dimension;
 use crate::bench::runfile::model::{Measurements, Reading, Ref, RunFile, Single};
@@ -39,7 +39,7 @@ impl Search<'_> {
             for (index, (reading, with)) in single.readings.iter().enumerate() {
                 let c = sensitivity(ws, sensitivities, reading);
                 let was = &reading.value;
-                for (kind, other) in was.meant() {
+                for (kind, other) in was.suggest() {
                     if was.unit.dimension == Dimension::Volume
                         && !measures(scene.bench.run, *with, other.value)
                     {
@@ -60,7 +60,7 @@ impl Search<'_> {
                     let instead = [(place, value, item.deviation)];
                     let changed = liquid.denser((value - item.value) / count);
                     self.measured(solution, changed, kind.into(), &instead, || {
-                        named(reading, other.as_written())
+                        describe(reading, other.as_written())
                     });
                 }
             }
@@ -90,7 +90,7 @@ impl Search<'_> {
             let kind = SlipKind::DeliveryCount;
             self.measured(solution, changed, kind, &instead, || {
                 let entry = format!("{}.volume", item.entry);
-                (entry, counted(count), counted(other))
+                (entry, spell_count(count), spell_count(other))
             });
         }
     }
@@ -120,7 +120,7 @@ impl Search<'_> {
             .chain(kept.clone().map(|d| &d.mass))
             .collect();
         for (place, reading) in readings.iter().enumerate() {
-            for (kind, other) in reading.value.meant() {
+            for (kind, other) in reading.value.suggest() {
                 let by = other.value - reading.value.value;
                 let mut instead: Vec<Instead> = Vec::with_capacity(2);
                 if let Some(before) = place.checked_sub(1) {
@@ -131,7 +131,7 @@ impl Search<'_> {
                     instead.push((place, item.value - by / item.volume, item.deviation));
                 }
                 self.measured(solution, then(&instead), kind.into(), &instead, || {
-                    named(reading, other.as_written())
+                    describe(reading, other.as_written())
                 });
             }
         }
@@ -217,7 +217,7 @@ impl Search<'_> {
     }
 
     fn temperature(&mut self, reading: &Reading, of: &[(usize, f64)]) {
-        let written = reading.value.meant().into_iter();
+        let written = reading.value.suggest().into_iter();
         let written = written.map(|(slip, other)| (slip.into(), other));
         let other_scale = in_fahrenheit(&reading.value).map(|other| (SlipKind::OtherScale, other));
         for (kind, other) in written.chain(other_scale) {
@@ -237,7 +237,7 @@ impl Search<'_> {
                 liquids: &liquids,
                 instead: &[],
             };
-            self.attempt(&undone, || named(reading, other.as_written()));
+            self.attempt(&undone, || describe(reading, other.as_written()));
         }
     }
 }

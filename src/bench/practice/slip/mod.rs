@@ -25,7 +25,7 @@ mod making;
 mod measuring;
 
 pub use candidate::{Candidate, SlipKind};
-pub(super) use candidate::{in_fahrenheit, told};
+pub(super) use candidate::{describe, in_fahrenheit};
 
 use std::collections::BTreeMap;
 
@@ -115,7 +115,7 @@ pub(super) fn explaining(
     for partner in partners {
         search.exchanged(partner);
     }
-    search.found()
+    search.finish()
 }
 
 /// The solutions whose density is most like what is published of another, itself left out.
@@ -207,7 +207,7 @@ impl Search<'_> {
             if stand == Stand::Open && liquid.is_measured() && !self.possible(&liquid) {
                 return None;
             }
-            let Some(place) = self.together.place(touched) else {
+            let Some(place) = self.together.index(touched) else {
                 continue;
             };
             let agrees = agrees * self.together.deviations[place];
@@ -220,7 +220,7 @@ impl Search<'_> {
             explains |= touched == self.solution;
         }
         for of in [self.solution, self.most] {
-            let Some(place) = self.together.place(of) else {
+            let Some(place) = self.together.index(of) else {
                 continue;
             };
             let departure = self.together.departure(place, &differences);
@@ -265,7 +265,7 @@ impl Search<'_> {
     }
 
     /// The candidates that fit, the likeliest first.
-    fn found(self) -> Found {
+    fn finish(self) -> Found {
         let trials = self.trials.values().sum();
         let mut scored: Vec<(f64, Candidate)> = self
             .fitting
@@ -323,13 +323,13 @@ mod tests {
         let (run, problems) = crate::bench::runfile::read("run.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("{problems:#?}"));
         let reduction = reduce(&run).unwrap_or_else(|problems| panic!("{problems:#?}"));
-        let results = Results::of(&run, &reduction);
+        let results = Results::new(&run, &reduction);
         let bench = Bench {
             run: &run,
             reduction: &reduction,
             results: &results,
         };
-        explaining(&Scene::of(&bench), (0, 0), true, &[0])
+        explaining(&Scene::new(&bench), (0, 0), true, &[0])
     }
 
     #[test]

@@ -18,7 +18,7 @@ macro_rules! section {
     ) => {
         $(#[$doc])*
         pub(in crate::bench::runfile) static $section: Section =
-            Section::of($what, &[$(&$key),*])$(.$rule($($given),*))*;
+            Section::new($what, &[$(&$key),*])$(.$rule($($given),*))*;
         $($(keys! { $key: $form = $made; })?)*
     };
 }

@@ -83,7 +83,7 @@ impl Reader<'_> {
         let shows = match self.shown(address) {
             Ok(shows) => shows,
             Err(problem) => {
-                let place = self.place(range);
+                let place = self.locate(range);
                 self.problems
                     .push(problem.at("", Some(place)).read(address));
                 return Read::Nothing;
@@ -150,7 +150,7 @@ impl Reader<'_> {
         }
         let what = if fewer { "fewer" } else { "more" };
         let headline = format!("a row of a table has {what} cells than its heading");
-        let place = self.place(row);
+        let place = self.locate(row);
         self.problems.push(
             Problem::error(Code::CellsDiffer, headline)
                 .at("", Some(place))

@@ -100,7 +100,7 @@ impl<'a> Reader<'a> {
                 }
                 match dest_url.strip_prefix('#') {
                     Some(label) => {
-                        let place = self.place(range);
+                        let place = self.locate(range);
                         self.numbering.reference(label, place);
                         let label = label.to_owned();
                         inlines.push(if text.is_empty() {

@@ -76,7 +76,7 @@ pub fn read(
     let mut reader = Reader {
         events: Parser::new_ext(text, options).into_offset_iter().peekable(),
         text,
-        lines: Lines::of(text),
+        lines: Lines::new(text),
         file: Arc::from(file),
         plots,
         photos,
@@ -117,14 +117,14 @@ struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    fn place(&self, range: &Range<usize>) -> Place {
+    fn locate(&self, range: &Range<usize>) -> Place {
         let meant = self.text.get(range.clone()).unwrap_or_default();
         let meant = meant.lines().next().unwrap_or_default().chars().count();
-        self.lines.place(&self.file, range.start, meant)
+        self.lines.locate(&self.file, range.start, meant)
     }
 
     fn problem(&mut self, code: Code, headline: impl Into<String>, range: &Range<usize>) {
-        let place = self.place(range);
+        let place = self.locate(range);
         self.problems
             .push(Problem::error(code, headline).at("", Some(place)));
     }
@@ -225,7 +225,7 @@ impl<'a> Reader<'a> {
 
     fn label(&mut self, label: Option<&str>, range: &Range<usize>) {
         if let Some(label) = label {
-            let place = self.place(range);
+            let place = self.locate(range);
             self.problems.extend(self.numbering.label(label, &place));
         }
     }
@@ -287,7 +287,7 @@ impl<'a> Reader<'a> {
         Read::Caption(Caption {
             opening,
             text,
-            place: self.place(range),
+            place: self.locate(range),
         })
     }
 

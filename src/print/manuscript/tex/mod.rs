@@ -358,14 +358,15 @@ fn content_part(content: Content<'_>, font: Option<Font>) -> Math {
 /// A letter in a font: italic by itself, as TeX has it, but for capitals that are not Latin.
 fn letter(letter: char, font: Option<Font>) -> Math {
     let upright = |letter: char| Math::Upright(SmolStr::from_iter([letter]));
-    let variable = |letter: char| match Alphabet::of(letter) {
+    let variable = |letter: char| match Alphabet::from_styled(letter) {
         Some((Alphabet::Italic, plain)) => Math::Variable(plain),
         // The parser takes the unit's prefix for the letter.
         None if letter == 'µ' => Math::Variable('μ'),
         None if Alphabet::Italic.styled(letter).is_some() => Math::Variable(letter),
         _ => upright(letter),
     };
-    let capital = letter.is_uppercase() && !letter.is_ascii() && Alphabet::of(letter).is_none();
+    let capital =
+        letter.is_uppercase() && !letter.is_ascii() && Alphabet::from_styled(letter).is_none();
     match font {
         None if capital => upright(letter),
         None | Some(Font::Italic) => variable(letter),
