@@ -6,7 +6,7 @@ use fillmark::pipeline::{self, Run};
 use fillmark::print::house_style;
 use fillmark::print::layout::{self, Style};
 use fillmark::print::page::{Document, Mark, Picture, Pixels, Role, Samples};
-use fillmark::print::picture::{Fault, MOST_BYTES, Room, drawing, photograph};
+use fillmark::print::picture::{MOST_BYTES, PictureError, Room, drawing, photograph};
 use fillmark::print::typeface::Typefaces;
 use fillmark::problem::{Problem, Rendering, render};
 use fillmark::report::templates::Templates;
@@ -465,7 +465,7 @@ fn a_photograph_of_any_length_but_the_whole_is_cut_short() {
         let longest = whole.len() - if format == ImageFormat::Png { 13 } else { 1 };
         for length in (12..=longest).step_by(7) {
             let fault = photograph(&whole[..length], ROOM).expect_err("a part");
-            let short = matches!(fault, Fault::CutShort | Fault::Damaged(_));
+            let short = matches!(fault, PictureError::CutShort | PictureError::Damaged(_));
             assert!(short, "{format:?} {length}: {fault:?}");
         }
     }
@@ -479,7 +479,7 @@ fn a_photograph_of_any_length_but_the_whole_is_cut_short() {
 fn what_a_head_claims_takes_no_memory() {
     for (columns, rows) in [(50_000, 50_000), (8_001, 8_000)] {
         let fault = photograph(&claims(columns, rows), ROOM).expect_err("too large");
-        assert_eq!(fault, Fault::Pixels { columns, rows });
+        assert_eq!(fault, PictureError::Pixels { columns, rows });
     }
 }
 

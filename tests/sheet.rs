@@ -11,12 +11,12 @@ use fillmark::bench::runfile::unfinished::{Unfinished, read_unfinished};
 use fillmark::print::layout;
 use fillmark::print::page::{Document, Mark, Role, Step};
 use fillmark::print::typeface::Typefaces;
-use fillmark::report::sheet::{self, Wish};
+use fillmark::report::sheet::{self, Request};
 use fillmark::report::templates::Templates;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
-const FULL: Wish = Wish {
+const FULL: Request = Request {
     expected: true,
     page: false,
 };
@@ -57,7 +57,7 @@ fn unfinished(text: &str) -> Unfinished {
     run.expect("a run file with blanks")
 }
 
-fn values(text: &str, wish: Wish) -> Value {
+fn values(text: &str, wish: Request) -> Value {
     serde_json::to_value(sheet::values(&unfinished(text), "run.yaml", wish)).expect("values")
 }
 
@@ -71,7 +71,7 @@ pub(crate) fn material() -> Vec<Value> {
     let started = DensityMethod::ALL
         .map(started)
         .map(|text| values(&text, FULL));
-    let page = Wish { page: true, ..FULL };
+    let page = Request { page: true, ..FULL };
     started
         .into_iter()
         .chain([values(&blank(), page)])
@@ -92,7 +92,7 @@ fn cells(value: &Value, all: &mut BTreeMap<String, Value>) {
     }
 }
 
-fn cells_of(text: &str, wish: Wish) -> BTreeMap<String, Value> {
+fn cells_of(text: &str, wish: Request) -> BTreeMap<String, Value> {
     let mut all = BTreeMap::new();
     cells(&values(text, wish), &mut all);
     all
@@ -223,7 +223,7 @@ fn what_is_expected_is_what_is_planned_and_published() {
     let all = cells_of(&partly, FULL);
     assert_eq!(all["weighings.water.1.filled"]["boxes"], "###.## g ≈ 56.15");
     assert_eq!(all["weighings.water.1.empty"]["written"], "31.20");
-    let bare = Wish {
+    let bare = Request {
         expected: false,
         ..FULL
     };

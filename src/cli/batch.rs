@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use super::report_job::{Before, Outcome, ReportJob, Target};
+use super::report_job::{Outcome, Previous, ReportJob, Target};
 use super::results::{Entry, Table};
 use super::terminal::Terminal;
 use super::{Ending, stop};
@@ -70,7 +70,7 @@ pub(super) fn make(
             move || {
                 while let Some((index, order)) = taken(next, orders) {
                     let mut kept = pattern.keeping();
-                    let made = making.make(order, Before::AsItStands, &mut kept);
+                    let made = making.make(order, Previous::AsItStands, &mut kept);
                     // All that is left of a run is its line: memory does not grow with their number.
                     let row = row(order, &made);
                     if sender.send((index, made.ending, row, kept)).is_err() {

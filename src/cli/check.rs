@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::check_json::{Checks, FileCheck, Outcome};
-use super::named::{self, Named, Takes};
+use super::named::{self, NamedRun, Takes};
 use super::outputs::{Inputs, Refusal};
 use super::results::{self, Entry, Results, Table};
 use super::terminal::Terminal;
@@ -35,7 +35,7 @@ pub(super) struct Check {
 }
 
 /// What was found in a run file.
-struct Found {
+struct Checked {
     name: String,
     outcome: Outcome,
     sources: Sources<'static>,
@@ -52,7 +52,7 @@ struct Totals {
 }
 
 impl Totals {
-    fn add(&mut self, found: &Found) {
+    fn add(&mut self, found: &Checked) {
         self.files += 1;
         self.good += usize::from(found.run.is_some());
         let flags = found.run.as_ref().map_or(0, |run| run.flags.len());
@@ -120,12 +120,12 @@ impl Check {
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[Named], results: Results) -> Result<(), Refusal> {
+    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), Refusal> {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if self.since.is_some() && runs.len() > 1 {
             return refused("`--since` takes one file and needs exactly one run file");
         }
-        if runs.len() > 1 && runs.iter().any(Named::is_stream) {
+        if runs.len() > 1 && runs.iter().any(NamedRun::is_stream) {
             return refused("`-` reads one run file from stdin and cannot be combined with others");
         }
         if results.to_stdout() && self.format == Format::Json {
@@ -134,12 +134,12 @@ impl Check {
         Ok(())
     }
 
-    fn check(&self, named: &Named) -> Found {
+    fn check(&self, named: &NamedRun) -> Checked {
         let name = named.shown();
         let bytes = match named.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
-                return Found {
+                return Checked {
                     name,
                     outcome: Outcome::NotRead,
                     sources: Sources::none(),
@@ -157,7 +157,7 @@ impl Check {
         if let Some(run) = &mut run {
             self.monte_carlo.check(run);
         }
-        Found {
+        Checked {
             outcome: Outcome::from_problems(run.as_ref(), &problems),
             sources: sources.into_owned(),
             name,
@@ -187,7 +187,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
 }
 
 /// What was found in all files as one document on stdout.
-fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
+fn document(all: &[Checked], terminal: &mut Terminal) -> Ending {
     let files = all
         .iter()
         .map(|found| {
@@ -202,7 +202,7 @@ fn document(all: &[Found], terminal: &mut Terminal) -> Ending {
     terminal.json(&Checks { files }, "the problems")
 }
 
-impl Found {
+impl Checked {
     /// In words: problems on stderr, the rest on stdout.
     fn tell(&self, terminal: &mut Terminal) {
         let name = &self.name;

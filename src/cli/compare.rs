@@ -11,7 +11,7 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::fingerprint::word_of;
-use super::named::{self, Named, Takes};
+use super::named::{self, NamedRun, Takes};
 use super::outputs::{self, Inputs, Refusal};
 use super::style_args::styled;
 use super::terminal::Terminal;
@@ -342,7 +342,7 @@ fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
 }
 
 /// Every run as a row, on all cores; the title of the first that could be read, and a word for what they were read from.
-fn reduced(runs: &[Named]) -> (Vec<Row>, String, String) {
+fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     let mut rows = Vec::new();
     let (mut first_title, mut words) = (None, String::new());
     for (row, title, word) in on_all_cores(runs, row) {
@@ -384,7 +384,7 @@ fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> 
 }
 
 /// A run as a row, its title, and a word for what it was read from.
-fn row(named: &Named) -> (Row, String, String) {
+fn row(named: &NamedRun) -> (Row, String, String) {
     let name = named.bench();
     let found = with_run(named, |run, word| {
         let row = Row::new(
@@ -401,7 +401,7 @@ fn row(named: &Named) -> (Row, String, String) {
 }
 
 /// Judges the benches by each other; `runs` are where the rows came from.
-fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
+fn judged(rows: &mut [Row], runs: &[NamedRun]) -> compare::Class {
     compare::judge(rows, &mut |class, suspects| {
         on_all_cores(suspects, |suspect| {
             let slips = with_run(&runs[suspect.row], |run, _| {
@@ -416,7 +416,7 @@ fn judged(rows: &mut [Row], runs: &[Named]) -> compare::Class {
 }
 
 /// What is made of a run, and of a word for what it was read from.
-fn with_run<T>(named: &Named, make: impl FnOnce(&Run, String) -> T) -> Result<T, Vec<Problem>> {
+fn with_run<T>(named: &NamedRun, make: impl FnOnce(&Run, String) -> T) -> Result<T, Vec<Problem>> {
     let path = named.path();
     if path.extension().is_some_and(|ending| ending == "pdf") {
         let report = previous_report::read(path).map_err(|why| {

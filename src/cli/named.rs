@@ -46,7 +46,7 @@ pub(super) fn as_file(path: &Path) -> &Path {
 
 /// A run that a command line names: a run file, or a line of the table of runs that a run file names.
 #[derive(Debug)]
-pub(super) struct Named {
+pub(super) struct NamedRun {
     /// The run file, or what stands for stdin.
     path: PathBuf,
     line: Option<Line>,
@@ -61,7 +61,7 @@ struct Line {
     table: Arc<Table>,
 }
 
-impl Named {
+impl NamedRun {
     /// The run file, or what stands for stdin.
     pub(super) fn path(&self) -> &Path {
         &self.path
@@ -158,7 +158,7 @@ pub(super) fn runs(
     named: &[PathBuf],
     takes: Takes,
     terminal: &mut Terminal,
-) -> Result<(Vec<Named>, Ending), Ending> {
+) -> Result<(Vec<NamedRun>, Ending), Ending> {
     let (mut all, mut ending) = (Vec::new(), Ending::Done);
     for path in run_files(named, takes, terminal)? {
         let bytes = if is_stream(&path) {
@@ -168,7 +168,7 @@ pub(super) fn runs(
             files::read(&path, LARGEST_RUN_FILE).unwrap_or_default()
         };
         if !has_benches(&bytes) {
-            all.push(Named {
+            all.push(NamedRun {
                 path,
                 line: None,
                 without_known: false,
@@ -188,7 +188,7 @@ pub(super) fn runs(
             continue;
         };
         let table = Arc::new(table);
-        all.extend(benches.into_iter().map(|bench| Named {
+        all.extend(benches.into_iter().map(|bench| NamedRun {
             path: path.clone(),
             line: Some(Line {
                 bench,

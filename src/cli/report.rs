@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::fingerprint::Options;
-use super::named::{self, Named, Takes};
+use super::named::{self, NamedRun, Takes};
 use super::other_formats::Form;
 use super::outputs::{self, Inputs, Refusal};
-use super::report_job::{Before, ReportJob, Target};
+use super::report_job::{Previous, ReportJob, Target};
 use super::results::{Entry, Results, Table};
 use super::style_args::{chosen, styled};
 use super::terminal::Terminal;
@@ -70,7 +70,7 @@ impl Report {
     fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
         let (mut runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
         if self.without_known {
-            runs.iter_mut().for_each(Named::leave_out_known);
+            runs.iter_mut().for_each(NamedRun::leave_out_known);
         }
         if runs.is_empty() {
             return Err(read);
@@ -106,7 +106,7 @@ impl Report {
             terminal.hush();
         }
         if self.watch {
-            let make = |terminal: &mut Terminal, order: &Target, before: Before<'_>| {
+            let make = |terminal: &mut Terminal, order: &Target, before: Previous<'_>| {
                 self.with_making(&runs, None, terminal, |making, terminal| {
                     making.make(order, before, terminal)
                 })
@@ -125,7 +125,7 @@ impl Report {
             let mut table = Table::new();
             let ending = match orders.as_slice() {
                 [order] => {
-                    let made = making.make(order, Before::AsItStands, terminal);
+                    let made = making.make(order, Previous::AsItStands, terminal);
                     made.tell(order, terminal);
                     table.add(&Entry::new(order, &made));
                     made.ending
@@ -138,7 +138,7 @@ impl Report {
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[Named], results: Results) -> Result<(), Refusal> {
+    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), Refusal> {
         let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
         if runs.len() > 1 && (self.pdf.is_some() || self.since.is_some()) {
             return refused(
@@ -151,7 +151,7 @@ impl Report {
             );
         }
         let is_pdf = |run: &&Path| run.extension().is_some_and(|ending| ending == "pdf");
-        if let Some(pdf) = runs.iter().map(Named::path).find(is_pdf) {
+        if let Some(pdf) = runs.iter().map(NamedRun::path).find(is_pdf) {
             let pdf = pdf.display();
             return refused(&format!(
                 "`{pdf}` is named as a run file but is a PDF file; `fillmark extract {pdf}` gives the run file of a report"
@@ -196,7 +196,7 @@ impl Report {
     /// Reads what reports are made with, and does something with it.
     fn with_making<T>(
         &self,
-        runs: &[Named],
+        runs: &[NamedRun],
         table: Option<&Path>,
         terminal: &mut Terminal,
         does: impl FnOnce(ReportJob, &mut Terminal) -> T,
@@ -229,7 +229,7 @@ impl Report {
     }
 
     /// The files that the command line names to be read.
-    fn inputs(&self, runs: &[Named]) -> Inputs {
+    fn inputs(&self, runs: &[NamedRun]) -> Inputs {
         let mut inputs = Inputs::default();
         for run in runs.iter().filter(|run| !run.is_stream()) {
             inputs.add(run.path(), "a run file");
@@ -258,7 +258,7 @@ impl Report {
     }
 
     /// Where a run's report goes.
-    fn output(&self, run: &Named) -> PathBuf {
+    fn output(&self, run: &NamedRun) -> PathBuf {
         if run.is_stream() && self.into.is_none() && self.pdf.is_none() {
             return run.path().to_path_buf();
         }

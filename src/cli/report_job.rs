@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::fingerprint::{Options, all_stand, made_from};
-use super::named::Named;
+use super::named::NamedRun;
 use super::other_formats;
 use super::outputs::{self, Inputs, Refusal};
 use super::previous_report::{self, Earlier};
@@ -19,7 +19,7 @@ use crate::problem::{Code, Sources};
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Target<'a> {
     /// The run.
-    pub(super) run: &'a Named,
+    pub(super) run: &'a NamedRun,
     /// Where its report goes.
     pub(super) output: &'a Path,
     /// Where its results go, where they are asked for.
@@ -47,7 +47,7 @@ type InMemory = (Vec<u8>, Option<String>, Vec<(String, String)>);
 
 /// What a report is compared with.
 #[derive(Clone, Copy)]
-pub(super) enum Before<'e> {
+pub(super) enum Previous<'e> {
     /// The report that stands there now, or what the command line names.
     AsItStands,
     /// This, or nothing.
@@ -135,7 +135,12 @@ impl Outcome {
 
 impl ReportJob<'_> {
     /// Makes one report; what is wrong is said on the terminal.
-    pub(super) fn make(&self, order: &Target, before: Before, terminal: &mut Terminal) -> Outcome {
+    pub(super) fn make(
+        &self,
+        order: &Target,
+        before: Previous,
+        terminal: &mut Terminal,
+    ) -> Outcome {
         let bytes = match order.run.read() {
             Ok(bytes) => bytes,
             Err(problem) => {
@@ -170,7 +175,7 @@ impl ReportJob<'_> {
     fn make_report(
         &self,
         order: &Target,
-        before: Before,
+        before: Previous,
         bytes: &[u8],
         run: &mut Run,
         sources: &Sources,
@@ -287,7 +292,7 @@ impl ReportJob<'_> {
     fn compared(
         &self,
         order: &Target,
-        before: Before,
+        before: Previous,
         bytes: &[u8],
         run: &mut Run,
         sources: &Sources,
@@ -295,8 +300,8 @@ impl ReportJob<'_> {
     ) -> Result<(), Ending> {
         let standing = self.standing(order.output, before, terminal)?;
         let earlier = match before {
-            Before::Fixed(earlier) => earlier,
-            Before::AsItStands => standing.as_ref(),
+            Previous::Fixed(earlier) => earlier,
+            Previous::AsItStands => standing.as_ref(),
         };
         if let Some(earlier) = earlier {
             let otherwise = corrections_otherwise(&earlier.run.file, &run.file);
@@ -321,7 +326,7 @@ impl ReportJob<'_> {
     fn standing(
         &self,
         output: &Path,
-        before: Before,
+        before: Previous,
         terminal: &mut Terminal,
     ) -> Result<Option<Earlier>, Ending> {
         let stands = if named::is_stream(output) {
@@ -344,7 +349,10 @@ impl ReportJob<'_> {
                 return Err(Ending::Usage);
             }
         };
-        match self.since.filter(|_| matches!(before, Before::AsItStands)) {
+        match self
+            .since
+            .filter(|_| matches!(before, Previous::AsItStands))
+        {
             None => Ok(written_over),
             Some(since) => previous_report::read(since).map(Some).map_err(|why| {
                 let since = since.display();
@@ -378,7 +386,7 @@ fn write_files(
 }
 
 /// The files beside a run file that its report is made from, and what each of them holds.
-pub(super) fn beside(named: &Named, run: &Run) -> Vec<(PathBuf, &'static str)> {
+pub(super) fn beside(named: &NamedRun, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
     let tables = tables.map(|table| (&table.source, "a file that it reads"));
     let photos = run.file.photos.iter();

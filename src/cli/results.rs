@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::named::Named;
+use super::named::NamedRun;
 use super::outputs::{self, Inputs, Refusal};
 use super::report_job::{self, Outcome, Target};
 use super::terminal::Terminal;
@@ -67,7 +67,7 @@ impl<'p> Results<'p> {
     }
 
     /// The JSON file of a run.
-    pub(super) fn file_of(self, run: &Named) -> Option<PathBuf> {
+    pub(super) fn file_of(self, run: &NamedRun) -> Option<PathBuf> {
         match self {
             Self::Nowhere | Self::Table(_) => None,
             Self::File(path) => Some(path.to_path_buf()),
@@ -166,7 +166,7 @@ impl Entry {
     }
 
     /// Of a run that was checked.
-    pub(super) fn checked(named: &Named, run: &Run) -> Self {
+    pub(super) fn checked(named: &NamedRun, run: &Run) -> Self {
         let beside = report_job::beside(named, run).into_iter();
         Self {
             lines: lines(run),

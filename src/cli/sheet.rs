@@ -18,7 +18,7 @@ use crate::print::markup::{self, Form, Look};
 use crate::print::pdf;
 use crate::print::typeface::Typefaces;
 use crate::problem::{Problem, Sources};
-use crate::report::sheet::{self, Wish};
+use crate::report::sheet::{self, Request};
 use crate::report::templates::Templates;
 
 /// A sheet says what it was made from after this word; a report says it without.
@@ -123,7 +123,7 @@ impl Sheet {
         let manuscript = sheet::manuscript(
             run,
             &file,
-            Wish {
+            Request {
                 expected: !self.without_expected,
                 page: self.html,
             },

@@ -9,7 +9,7 @@ use std::thread;
 use std::time::Duration;
 
 use super::previous_report::{self, Earlier};
-use super::report_job::{Before, Outcome, Target, beside};
+use super::report_job::{Outcome, Previous, Target, beside};
 use super::terminal::Terminal;
 use super::{Ending, changes, stop};
 use crate::bench::revision::stated_results;
@@ -20,7 +20,7 @@ use crate::pipeline::Run;
 const PAUSE: Duration = Duration::from_millis(150);
 
 /// A report that is kept up to date.
-struct Kept<'a> {
+struct Watched<'a> {
     order: Target<'a>,
     /// What it is compared with: the report that stood there at the start, or what the command line names. However often
     /// a file is saved, that is one new issue.
@@ -38,13 +38,13 @@ pub(super) fn watch(
     orders: &[Target<'_>],
     looks: &[&Path],
     since: Option<&Path>,
-    make: impl Fn(&mut Terminal, &Target, Before) -> Result<Outcome, Ending>,
+    make: impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, Ending>,
     terminal: &mut Terminal,
 ) -> Ending {
     stop::listen();
-    let mut all: Vec<Kept> = orders
+    let mut all: Vec<Watched> = orders
         .iter()
-        .map(|order| Kept {
+        .map(|order| Watched {
             order: *order,
             earlier: match since {
                 Some(since) => previous_report::read(since).ok(),
@@ -65,12 +65,12 @@ pub(super) fn watch(
     Ending::Done
 }
 
-impl Kept<'_> {
+impl Watched<'_> {
     /// Makes the report, if a file has changed since it was made, and has stopped changing.
     fn look(
         &mut self,
         looks: &[&Path],
-        make: &impl Fn(&mut Terminal, &Target, Before) -> Result<Outcome, Ending>,
+        make: &impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, Ending>,
         terminal: &mut Terminal,
     ) {
         let now = self.stamps_now(looks);
@@ -93,8 +93,8 @@ impl Kept<'_> {
         }
         // Nothing to compare with yet: the first report is a beginning, not a change.
         let before = match &self.earlier {
-            None if self.last.is_none() && self.stamps.is_empty() => Before::AsItStands,
-            earlier => Before::Fixed(earlier.as_ref()),
+            None if self.last.is_none() && self.stamps.is_empty() => Previous::AsItStands,
+            earlier => Previous::Fixed(earlier.as_ref()),
         };
         match make(terminal, &self.order, before) {
             Ok(made) => self.tell(made, terminal),

@@ -13,10 +13,10 @@ const COMPARED: u64 = 1_000_000;
 
 /// What tells a file, or the files of a folder, from what stood there before.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stamp(Vec<(PathBuf, Seen)>);
+pub struct Stamp(Vec<(PathBuf, Observation)>);
 
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-enum Seen {
+enum Observation {
     /// The digest of its contents.
     Contents([u8; 16]),
     /// Length, time of the last change, and what else the system notes.
@@ -33,11 +33,11 @@ pub fn stamp(path: &Path) -> Option<Stamp> {
     Some(Stamp(all))
 }
 
-fn observe(path: PathBuf) -> Option<(PathBuf, Seen)> {
+fn observe(path: PathBuf) -> Option<(PathBuf, Observation)> {
     let data = fs::metadata(&path).ok()?;
     let seen = match read(&path, COMPARED) {
-        Ok(bytes) => Seen::Contents(Md5::digest(&bytes).into()),
-        Err(_) => Seen::Noted(data.len(), data.modified().ok(), noted(&data)),
+        Ok(bytes) => Observation::Contents(Md5::digest(&bytes).into()),
+        Err(_) => Observation::Noted(data.len(), data.modified().ok(), noted(&data)),
     };
     Some((path, seen))
 }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::bench::runfile::model::{Photo, RunFile};
 use crate::print::manuscript;
 use crate::print::page::Pixels;
-use crate::print::picture::{Fault, Format, Room, photograph};
+use crate::print::picture::{Format, PictureError, Room, photograph};
 use crate::problem::{Code, Problem};
 
 /// The pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with every
@@ -60,16 +60,16 @@ pub(super) fn show(
 fn picture(photo: &Photo, bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Problem> {
     photograph(bytes, room).map_err(|fault| {
         let (code, right) = match &fault {
-            Fault::Empty => (Code::PhotoEmpty, "a JPEG or PNG picture"),
-            Fault::Foreign(_) => (Code::PhotoOfOtherKind, "a JPEG or PNG picture"),
-            Fault::Long | Fault::Pixels { .. } | Fault::Memory => (
+            PictureError::Empty => (Code::PhotoEmpty, "a JPEG or PNG picture"),
+            PictureError::Foreign(_) => (Code::PhotoOfOtherKind, "a JPEG or PNG picture"),
+            PictureError::Long | PictureError::Pixels { .. } | PictureError::Memory => (
                 Code::PhotoTooLarge,
                 "the same picture, made smaller; print needs 300 pixels per inch",
             ),
-            Fault::CutShort => (Code::PhotoCutShort, "a complete copy of the file"),
-            Fault::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
+            PictureError::CutShort => (Code::PhotoCutShort, "a complete copy of the file"),
+            PictureError::Damaged(_) => (Code::PhotoDamaged, "a picture that can be decoded"),
         };
-        let end = if matches!(fault, Fault::Damaged(_)) {
+        let end = if matches!(fault, PictureError::Damaged(_)) {
             ""
         } else {
             "."

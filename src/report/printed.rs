@@ -10,7 +10,7 @@ use crate::maths::{Class, Math};
 
 /// A symbol and its value.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Given {
+pub(super) struct Operand {
     /// Formula of the symbol.
     pub(super) symbol: String,
     /// The value, with unit.
@@ -41,8 +41,8 @@ impl Printed<'_> {
     }
 
     /// A quantity as it enters other calculations.
-    pub(super) fn as_input(&self, id: NodeId) -> Given {
-        Given {
+    pub(super) fn as_input(&self, id: NodeId) -> Operand {
+        Operand {
             symbol: self.symbol(id),
             value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit.symbol),
         }

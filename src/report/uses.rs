@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use smol_str::SmolStr;
 
-use super::printed::{Given, Printed};
+use super::printed::{Operand, Printed};
 use super::words::with_unit;
 use crate::bench::worksheet::NodeId;
 use crate::maths::{Class, Math};
@@ -55,7 +55,7 @@ pub(super) struct Uses {
     /// Labels of tables of the report that list further inputs.
     outside: Vec<String>,
     /// Inputs that all uses share.
-    shared: Vec<Given>,
+    shared: Vec<Operand>,
     /// The columns after the first.
     columns: Vec<Column>,
     /// The lines.
@@ -403,7 +403,7 @@ impl Builder<'_> {
             };
             let used = |of: &usize| self.heads[*of].example == Some(example);
             let value = value.filter(|_| columns.iter().any(used))?;
-            Some(Given {
+            Some(Operand {
                 symbol: self.head(column).symbol,
                 value: with_unit(value, self.printed.ws.node(head.like).unit.symbol),
             })

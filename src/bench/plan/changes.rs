@@ -21,11 +21,11 @@ struct Change {
     words: String,
     /// The lower, the cheaper: weighings before ware, ware before instruments (common practice, no source).
     cost: u32,
-    what: What,
+    what: ChangeKind,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-enum What {
+enum ChangeKind {
     /// So many weighings.
     Weighings(u32),
     /// Other apparatus in the place of that of this index.
@@ -36,7 +36,7 @@ enum What {
 
 /// The cheapest of the changes that reaches what is wanted; or the best that they all together reach.
 #[derive(Debug)]
-pub(super) struct Found {
+pub(super) struct Trial {
     /// What is changed, in words.
     pub(super) words: String,
     /// The answer then, on the scale expected.
@@ -52,7 +52,7 @@ pub(super) fn cheapest(
     series: &Series,
     weighing: &Weighing,
     wanted: f64,
-) -> Option<Found> {
+) -> Option<Trial> {
     let changes = all(bench, series, weighing);
     let mut sets: Vec<Vec<&Change>> = changes.iter().map(|change| vec![change]).collect();
     for (i, one) in changes.iter().enumerate() {
@@ -67,7 +67,7 @@ pub(super) fn cheapest(
     sets.truncate(MOST_TRIED);
     let found = sets.iter().find_map(|set| {
         let answer = try_changes(bench, series, weighing, set, wanted)?;
-        (answer <= wanted).then(|| Found {
+        (answer <= wanted).then(|| Trial {
             words: in_words(set),
             answer,
             reaches: true,
@@ -81,7 +81,7 @@ pub(super) fn cheapest(
             }
         }
         let answer = try_changes(bench, series, weighing, &together, f64::INFINITY)?;
-        Some(Found {
+        Some(Trial {
             words: in_words(&together),
             answer,
             reaches: answer <= wanted,
@@ -97,8 +97,9 @@ fn in_words(set: &[&Change]) -> String {
 /// Whether two changes can be made together.
 fn apart(one: &Change, other: &Change) -> bool {
     match (&one.what, &other.what) {
-        (What::Instead(one, _), What::Instead(other, _)) => one != other,
-        (What::Weighings(_), What::Weighings(_)) | (What::Besides(_), What::Besides(_)) => false,
+        (ChangeKind::Instead(one, _), ChangeKind::Instead(other, _)) => one != other,
+        (ChangeKind::Weighings(_), ChangeKind::Weighings(_))
+        | (ChangeKind::Besides(_), ChangeKind::Besides(_)) => false,
         _ => true,
     }
 }
@@ -117,9 +118,9 @@ fn try_changes(
     let mut measures = bench.deliver[weighing.ware].index;
     for change in changes {
         match &change.what {
-            What::Weighings(times) => weighing.times = *times,
-            What::Instead(index, item) => apparatus[*index] = (**item).clone(),
-            What::Besides(item) => {
+            ChangeKind::Weighings(times) => weighing.times = *times,
+            ChangeKind::Instead(index, item) => apparatus[*index] = (**item).clone(),
+            ChangeKind::Besides(item) => {
                 measures = apparatus.len();
                 apparatus.push((**item).clone());
             }
@@ -153,7 +154,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
         changes.push(Change {
             words: format!("{times} weighings of each solution"),
             cost: times - weighing.times,
-            what: What::Weighings(times),
+            what: ChangeKind::Weighings(times),
         });
     }
     let pipette = bench.deliver[weighing.ware].index;
@@ -164,7 +165,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
             changes.push(Change {
                 words: format!("{name} of class A"),
                 cost,
-                what: What::Instead(index, Box::new(of_class_a(item))),
+                what: ChangeKind::Instead(index, Box::new(of_class_a(item))),
             });
         }
         if item.kind == ApparatusKind::Balance && index == weighing.balance {
@@ -185,7 +186,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
                 changes.push(Change {
                     words: format!("a balance that shows {step} in place of {name}"),
                     cost,
-                    what: What::Instead(index, Box::new(balance)),
+                    what: ChangeKind::Instead(index, Box::new(balance)),
                 });
             }
         }
@@ -200,7 +201,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
             changes.push(Change {
                 words: format!("a thermometer ten times as accurate as {name}"),
                 cost: 20,
-                what: What::Instead(index, Box::new(thermometer)),
+                what: ChangeKind::Instead(index, Box::new(thermometer)),
             });
         }
     }
@@ -233,7 +234,7 @@ fn larger_pipettes(bench: &Bench, pipette: usize) -> Vec<Change> {
             changes.push(Change {
                 words: format!("a {size} mL pipette of class {class} for the weighings"),
                 cost,
-                what: What::Besides(Box::new(item)),
+                what: ChangeKind::Besides(Box::new(item)),
             });
         };
         let cost = 14 + rank as u32;

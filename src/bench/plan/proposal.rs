@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::bench::Bench;
 use super::changes;
 use super::foretell::Foretold;
-use super::series::{Making, Series, run_text};
+use super::series::{Recipe, Series, run_text};
 use super::steps::{in_short, steps, weighed_out};
 use super::weighing::Weighing;
 use super::{Candidate, Tried, wishes};
@@ -306,8 +306,8 @@ fn kind(input: &Input, name: &str) -> String {
 /// Salt weighed out, g.
 fn salt(series: &Series) -> f64 {
     let each = series.steps.iter().filter_map(|step| match &step.making {
-        Making::Weighed { mass, .. } => Some(mass.grams),
-        Making::Diluted { .. } => None,
+        Recipe::Weighed { mass, .. } => Some(mass.grams),
+        Recipe::Diluted { .. } => None,
     });
     each.sum()
 }
@@ -315,8 +315,8 @@ fn salt(series: &Series) -> f64 {
 /// Water used, mL, to three digits: for making up, weighing and rinsing the pipette.
 fn water(bench: &Bench, series: &Series, weighing: &Weighing) -> f64 {
     let taken = series.steps.iter().map(|step| match &step.making {
-        Making::Weighed { .. } => 0.0,
-        Making::Diluted { aliquot, .. } => aliquot.total,
+        Recipe::Weighed { .. } => 0.0,
+        Recipe::Diluted { aliquot, .. } => aliquot.total,
     });
     let made = series.volume(bench) - taken.sum::<f64>();
     let weighed = f64::from(weighing.times) * weighing.deliveries.total;

@@ -7,7 +7,7 @@
 use std::cmp::Ordering;
 
 use super::bench::{Bench, last_place};
-use super::series::{Making, Series, Step, work};
+use super::series::{Recipe, Series, Step, work};
 use super::ways::{By, DEPARTURE, MOST_DELIVERIES, Node, Way, Ways};
 
 /// Series begun that go on, by each criterion.
@@ -153,7 +153,7 @@ impl Begun {
             } => {
                 next.departure += (gamma / node.gamma - 1.0).abs();
                 next.weighed += 1;
-                let making = Making::Weighed {
+                let making = Recipe::Weighed {
                     mass: mass.clone(),
                     balance: *balance,
                     vessel: way.vessel,
@@ -172,7 +172,7 @@ impl Begun {
                 next.spare[of] -= taken;
                 next.deliveries += aliquot.count;
                 next.departure += departure;
-                let making = Making::Diluted {
+                let making = Recipe::Diluted {
                     of,
                     with: *with,
                     aliquot: aliquot.clone(),
@@ -195,7 +195,7 @@ impl Begun {
     fn uses_its_stock(&self) -> bool {
         let used = |stock: usize| {
             let mut steps = self.steps.iter();
-            steps.any(|step| matches!(step.making, Making::Diluted { of, .. } if of == stock))
+            steps.any(|step| matches!(step.making, Recipe::Diluted { of, .. } if of == stock))
         };
         (0..self.steps.len()).all(|at| self.steps[at].target.is_some() || used(at))
     }

@@ -21,7 +21,7 @@ pub(super) fn work(deliveries: u32, weighed: u32, volume: f64) -> f64 {
 
 /// How a solution is made.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Making {
+pub(super) enum Recipe {
     /// Salt is weighed and made up.
     Weighed {
         /// The mass as the balance is to show it.
@@ -49,7 +49,7 @@ pub(super) enum Making {
 pub(super) struct Step {
     /// Which of those wanted it is; none: a stock that is only diluted.
     pub(super) target: Option<usize>,
-    pub(super) making: Making,
+    pub(super) making: Recipe,
     /// Its mass concentration by the nominal volumes, g/L.
     pub(super) gamma: f64,
 }
@@ -68,8 +68,8 @@ impl Series {
         let steps = self.steps.iter().map(|step| {
             let mut step = step.clone();
             match &mut step.making {
-                Making::Weighed { vessel, .. } => *vessel = vessel_on(*vessel)?,
-                Making::Diluted { vessel, with, .. } => {
+                Recipe::Weighed { vessel, .. } => *vessel = vessel_on(*vessel)?,
+                Recipe::Diluted { vessel, with, .. } => {
                     *vessel = vessel_on(*vessel)?;
                     *with = place(&to.deliver, from.deliver[*with].index)?;
                 }
@@ -83,8 +83,8 @@ impl Series {
     /// How often something is delivered from ware into a vessel.
     pub(super) fn deliveries(&self) -> u32 {
         let each = self.steps.iter().map(|step| match &step.making {
-            Making::Weighed { .. } => 0,
-            Making::Diluted { aliquot, .. } => aliquot.count,
+            Recipe::Weighed { .. } => 0,
+            Recipe::Diluted { aliquot, .. } => aliquot.count,
         });
         each.sum()
     }
@@ -107,8 +107,8 @@ impl Series {
     pub(super) fn uses(&self, bench: &Bench, item: usize) -> bool {
         self.steps.iter().any(|step| {
             let delivers = match &step.making {
-                Making::Weighed { .. } => false,
-                Making::Diluted { with, .. } => bench.deliver[*with].index == item,
+                Recipe::Weighed { .. } => false,
+                Recipe::Diluted { with, .. } => bench.deliver[*with].index == item,
             };
             delivers || bench.vessels[step.vessel()].index == item
         })
@@ -116,17 +116,17 @@ impl Series {
 
     /// How many of the solutions are weighed out.
     pub(super) fn weighed(&self) -> usize {
-        let weighed = |step: &&Step| matches!(step.making, Making::Weighed { .. });
+        let weighed = |step: &&Step| matches!(step.making, Recipe::Weighed { .. });
         self.steps.iter().filter(weighed).count()
     }
 
     /// Whether a solution is diluted from one that is itself a dilution.
     pub(super) fn is_chain(&self) -> bool {
         self.steps.iter().any(|step| match step.making {
-            Making::Diluted { of, .. } => {
-                matches!(self.steps[of].making, Making::Diluted { .. })
+            Recipe::Diluted { of, .. } => {
+                matches!(self.steps[of].making, Recipe::Diluted { .. })
             }
-            Making::Weighed { .. } => false,
+            Recipe::Weighed { .. } => false,
         })
     }
 
@@ -140,7 +140,7 @@ impl Series {
 impl Step {
     pub(super) fn vessel(&self) -> usize {
         match self.making {
-            Making::Weighed { vessel, .. } | Making::Diluted { vessel, .. } => vessel,
+            Recipe::Weighed { vessel, .. } | Recipe::Diluted { vessel, .. } => vessel,
         }
     }
 
@@ -210,13 +210,13 @@ pub(super) fn run_text(
     for step in &series.steps {
         let vessel = &bench.vessels[step.vessel()];
         let made = match &step.making {
-            Making::Weighed { mass, balance, .. } => PlannedMade::Weighed {
+            Recipe::Weighed { mass, balance, .. } => PlannedMade::Weighed {
                 mass: mass.written.clone(),
                 balance: Some(*balance),
                 to: vessel.written.clone(),
                 vessel: Some(vessel.index),
             },
-            Making::Diluted {
+            Recipe::Diluted {
                 of, with, aliquot, ..
             } => PlannedMade::Diluted {
                 of: names.step(bench, &series.steps[*of]).to_owned(),

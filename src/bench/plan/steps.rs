@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::bench::Bench;
-use super::series::{Making, Names, Series};
+use super::series::{Names, Recipe, Series};
 use super::weighing::Weighing;
 use crate::bench::practice::conditioning::COMMON;
 use crate::bench::quantity::rounding::significant;
@@ -24,7 +24,7 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
         let vessel = &bench.vessels[step.vessel()];
         let mut text = format!("{name}: ");
         match &step.making {
-            Making::Weighed { mass, balance, .. } => {
+            Recipe::Weighed { mass, balance, .. } => {
                 let on = match bench.balances.len() {
                     1 => String::new(),
                     _ => format!(" on {}", bench.name(*balance)),
@@ -35,7 +35,7 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
                     mass.written
                 );
             }
-            Making::Diluted {
+            Recipe::Diluted {
                 of, with, aliquot, ..
             } => {
                 let ware = &bench.deliver[*with];
@@ -87,12 +87,12 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
 pub(super) fn weighed_out(bench: &Bench, series: &Series) -> (Vec<String>, bool) {
     let names = Names::new(bench);
     let weighed = series.steps.iter().filter_map(|step| match step.making {
-        Making::Weighed { .. } if step.target.is_none() => {
+        Recipe::Weighed { .. } if step.target.is_none() => {
             let gamma = significant(step.gamma, 4).unwrap_or_default();
             Some(format!("a stock of {gamma} g/L"))
         }
-        Making::Weighed { .. } => Some(names.step(bench, step).to_owned()),
-        Making::Diluted { .. } => None,
+        Recipe::Weighed { .. } => Some(names.step(bench, step).to_owned()),
+        Recipe::Diluted { .. } => None,
     });
     (weighed.collect(), series.is_chain())
 }

@@ -9,7 +9,7 @@ use crate::bench::reduce::composition::{in_unit, unit};
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
 use crate::bench::reference::solubility;
 use crate::bench::runfile::model::{ApparatusKind, Reading, Scale};
-use crate::bench::runfile::plan::{PlanFile, Wanted};
+use crate::bench::runfile::plan::{PlanFile, WantedSolution};
 use crate::problem::{Code, Problem};
 
 /// An error at a reading.
@@ -194,8 +194,8 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
     let Some(largest) = capacities.max_by(f64::total_cmp) else {
         return Vec::new();
     };
-    let too_large = |wanted: &&Wanted| wanted.volume.value.value > largest * (1.0 + 1e-9);
-    let problem = |wanted: &Wanted| {
+    let too_large = |wanted: &&WantedSolution| wanted.volume.value.value > largest * (1.0 + 1e-9);
+    let problem = |wanted: &WantedSolution| {
         let name = &wanted.name.value;
         let headline = format!("No flask or cylinder holds the volume of {name} wanted.");
         let right = format!("{largest} mL at most; or a larger flask under `apparatus`");

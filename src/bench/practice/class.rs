@@ -6,8 +6,8 @@
 //! Slips are then looked for as in a run by itself ([`super::slip`]), with means and scatter of the class in place of
 //! the run's own uncertainty.
 
-use super::scene::{Made, Scene, Stand, Usually};
-use super::series::{Of, sensitivity};
+use super::scene::{ClassFindings, Comparison, NominalComposition, Scene};
+use super::series::{Measured, sensitivity};
 pub use super::slip::MARGIN;
 use super::{Bench, Candidate, slip};
 use crate::bench::quantity::Dimension;
@@ -74,9 +74,9 @@ impl Traces {
         let scene = Scene::new(&bench);
         let at_once = |of: usize| -> Option<f64> {
             match scene.stands[of] {
-                Stand::Differs(by) => Some(by),
-                Stand::Beyond => None,
-                Stand::Open => density_of_unknown(&scene, of),
+                Comparison::Differs(by) => Some(by),
+                Comparison::Beyond => None,
+                Comparison::Open => density_of_unknown(&scene, of),
             }
         };
         let count = scene.liquids.len();
@@ -93,7 +93,7 @@ impl Traces {
                 .iter()
                 .find(|(other, _)| other == of)
                 .map_or(f64::NAN, |(_, by)| *by),
-            is_unknown: scene.liquids[*of].made == Made::Unknown,
+            is_unknown: scene.liquids[*of].made == NominalComposition::Unknown,
             own,
             readings: readings(&scene, *of),
             by_gram: by_gram(&scene, *of),
@@ -125,16 +125,16 @@ pub fn slips_in_class(
         results,
     };
     let scene = Scene::new(&bench);
-    let usually: Vec<Option<Usually>> = (reduction.solutions.iter().enumerate())
+    let usually: Vec<Option<ClassFindings>> = (reduction.solutions.iter().enumerate())
         .map(|(of, solution)| {
             let known = class.iter().find(|known| known.name == solution.name)?;
-            let is_unknown = scene.liquids[of].made == Made::Unknown;
+            let is_unknown = scene.liquids[of].made == NominalComposition::Unknown;
             let fraction = if is_unknown {
                 Some(fraction_of(&scene, known.mean, AT)?)
             } else {
                 None
             };
-            Some(Usually {
+            Some(ClassFindings {
                 difference: known.mean,
                 fraction,
                 own: known.own,
@@ -173,7 +173,7 @@ pub fn slips_in_class(
 /// The density of an unknown at 20 °C, g/mL; none where none is published.
 fn density_of_unknown(scene: &Scene, of: usize) -> Option<f64> {
     let liquid = scene.liquids[of];
-    if liquid.made != Made::Unknown || !liquid.is_measured() {
+    if liquid.made != NominalComposition::Unknown || !liquid.is_measured() {
         return None;
     }
     let fraction = fraction_of(scene, liquid.density, liquid.temperature)?;
@@ -201,7 +201,7 @@ fn fraction_of(scene: &Scene, density: f64, t: f64) -> Option<f64> {
 
 fn readings(scene: &Scene, of: usize) -> Vec<[f64; 2]> {
     let series = scene.series[of].as_ref();
-    let Some(series) = series.filter(|series| series.of == Of::Singles) else {
+    let Some(series) = series.filter(|series| series.of == Measured::Singles) else {
         return Vec::new();
     };
     let count = series.items.len() as f64;

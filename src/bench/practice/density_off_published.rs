@@ -11,7 +11,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::level::Tested;
-use super::scene::{MOST_TOGETHER, Scene, Stand, Together};
+use super::scene::{Comparison, MOST_TOGETHER, Scene, Together};
 use super::{Flag, Judge, Slips, SlipsBehind};
 use crate::bench::fit::{chi_squared_tail, f_tail};
 use crate::bench::reduce::Preparation;
@@ -63,7 +63,7 @@ fn is_pure(scene: &Scene, of: usize) -> bool {
 /// Solutions with a published density.
 fn compared(scene: &Scene) -> Vec<usize> {
     let stands = scene.stands.iter().enumerate();
-    let known = stands.filter(|(_, stand)| matches!(stand, Stand::Differs(_)));
+    let known = stands.filter(|(_, stand)| matches!(stand, Comparison::Differs(_)));
     known.map(|(of, _)| of).collect()
 }
 

@@ -23,7 +23,7 @@ const IMPOSSIBLE: f64 = 50.0;
 
 /// What of a solution's composition is known by its making.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Made {
+pub(super) enum NominalComposition {
     /// It is pure water.
     Pure,
     /// Mass concentration, g/L.
@@ -41,7 +41,7 @@ pub(super) struct Liquid {
     pub(super) density: f64,
     /// Its temperature, °C; not a number where its density was not measured.
     pub(super) temperature: f64,
-    pub(super) made: Made,
+    pub(super) made: NominalComposition,
 }
 
 impl Liquid {
@@ -68,7 +68,7 @@ impl Liquid {
     /// The same made from a solution of so many times the mass concentration.
     pub(super) fn times(self, ratio: f64) -> Self {
         let made = match self.made {
-            Made::ByVolume(gamma) => Made::ByVolume(gamma * ratio),
+            NominalComposition::ByVolume(gamma) => NominalComposition::ByVolume(gamma * ratio),
             other => other,
         };
         Self { made, ..self }
@@ -77,20 +77,22 @@ impl Liquid {
     /// Mass concentration, g/L.
     pub(super) fn mass_concentration(&self) -> Option<f64> {
         match self.made {
-            Made::Pure => Some(0.0),
-            Made::ByVolume(gamma) => Some(gamma),
-            Made::ByMass(w) => Some(10.0 * w * self.density),
-            Made::Unknown => None,
+            NominalComposition::Pure => Some(0.0),
+            NominalComposition::ByVolume(gamma) => Some(gamma),
+            NominalComposition::ByMass(w) => Some(10.0 * w * self.density),
+            NominalComposition::Unknown => None,
         }
     }
 
     /// Measured less published density, g/mL; none beyond what is published.
     fn difference(&self, published: &Published) -> Option<f64> {
         let fraction = match self.made {
-            Made::Pure => return Some(self.density - published.water(self.temperature)?),
-            Made::ByVolume(gamma) => gamma / (1000.0 * self.density),
-            Made::ByMass(w) => w / 100.0,
-            Made::Unknown => return None,
+            NominalComposition::Pure => {
+                return Some(self.density - published.water(self.temperature)?);
+            }
+            NominalComposition::ByVolume(gamma) => gamma / (1000.0 * self.density),
+            NominalComposition::ByMass(w) => w / 100.0,
+            NominalComposition::Unknown => return None,
         };
         Some(self.density - published.brine(fraction, self.temperature)?)
     }
@@ -98,7 +100,7 @@ impl Liquid {
 
 /// How a solution compares with the published density.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Stand {
+pub(super) enum Comparison {
     /// It differs by so much, g/mL.
     Differs(f64),
     /// Its composition or temperature is beyond what is published.
@@ -109,7 +111,7 @@ pub(super) enum Stand {
 
 /// What a class has found of a solution.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Usually {
+pub(super) struct ClassFindings {
     /// The mean of the differences from the published density, g/mL.
     pub(super) difference: f64,
     /// Mass fraction of an unknown by the mean of its densities.
@@ -126,7 +128,7 @@ pub(super) struct Scene<'a> {
     /// The solutions, by their places in the run.
     pub(super) liquids: Vec<Liquid>,
     pub(super) series: Vec<Option<Series>>,
-    pub(super) stands: Vec<Stand>,
+    pub(super) stands: Vec<Comparison>,
     /// By what factor the variance of each solution's series is larger than the yardstick: at least one, and that of all
     /// series together, the worst left out; or as its class has it.
     pub(super) inflation: Vec<f64>,
@@ -155,22 +157,23 @@ impl<'a> Scene<'a> {
                     density: density.map_or(f64::NAN, |d| ws.value(d.density)),
                     temperature: density.map_or(f64::NAN, |d| ws.value(d.liquid)),
                     made: match written.origin {
-                        Origin::Pure => Made::Pure,
-                        Origin::Unknown => Made::Unknown,
-                        Origin::ByMass { .. } => by_mass.map_or(Made::Unknown, Made::ByMass),
-                        Origin::MadeUp { .. } | Origin::Dilution { .. } => {
-                            by_volume.map_or(Made::Unknown, Made::ByVolume)
+                        Origin::Pure => NominalComposition::Pure,
+                        Origin::Unknown => NominalComposition::Unknown,
+                        Origin::ByMass { .. } => {
+                            by_mass.map_or(NominalComposition::Unknown, NominalComposition::ByMass)
                         }
+                        Origin::MadeUp { .. } | Origin::Dilution { .. } => by_volume
+                            .map_or(NominalComposition::Unknown, NominalComposition::ByVolume),
                     },
                 }
             })
             .collect();
         let stands = solutions().map(|(found, _)| match &found.comparison {
-            Some(Ok(comparison)) => Stand::Differs(ws.value(comparison.difference)),
-            Some(Err(NotCompared::OutOfRange)) => Stand::Beyond,
-            Some(Err(_)) | None => Stand::Open,
+            Some(Ok(comparison)) => Comparison::Differs(ws.value(comparison.difference)),
+            Some(Err(NotCompared::OutOfRange)) => Comparison::Beyond,
+            Some(Err(_)) | None => Comparison::Open,
         });
-        let stands: Vec<Stand> = stands.collect();
+        let stands: Vec<Comparison> = stands.collect();
         let published = Published::new(bench.reduction.salt);
         let expected = liquids.iter().map(|liquid| liquid.difference(&published));
         Self {
@@ -194,22 +197,22 @@ impl<'a> Scene<'a> {
 
     /// The same run as its class sees it: differences less those that all benches have, and scatter as it is in the class.
     /// An unknown of which the class knows what it is counts as a solution of that composition.
-    pub(super) fn among(mut self, class: &[Option<Usually>]) -> Self {
+    pub(super) fn among(mut self, class: &[Option<ClassFindings>]) -> Self {
         let mut own = self.inflation.clone();
         for (solution, usually) in class.iter().enumerate() {
             let Some(usually) = usually else {
-                self.stands[solution] = Stand::Open;
+                self.stands[solution] = Comparison::Open;
                 continue;
             };
             own[solution] = usually.own;
             self.inflation[solution] = usually.scatter;
             if let Some(fraction) = usually.fraction {
                 let liquid = &mut self.liquids[solution];
-                liquid.made = Made::ByMass(100.0 * fraction);
+                liquid.made = NominalComposition::ByMass(100.0 * fraction);
                 let difference = liquid.difference(&self.published);
                 self.expected[solution] = difference;
-                self.stands[solution] = difference.map_or(Stand::Beyond, Stand::Differs);
-            } else if let Stand::Differs(by) = &mut self.stands[solution] {
+                self.stands[solution] = difference.map_or(Comparison::Beyond, Comparison::Differs);
+            } else if let Comparison::Differs(by) = &mut self.stands[solution] {
                 *by -= usually.difference;
             }
         }
@@ -240,13 +243,13 @@ impl<'a> Scene<'a> {
     }
 
     /// How a solution would compare with the published density if it were another liquid.
-    pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Stand {
+    pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Comparison {
         match (self.stands[solution], liquid.difference(&self.published)) {
-            (Stand::Open, _) => Stand::Open,
-            (_, None) => Stand::Beyond,
-            (Stand::Beyond, Some(now)) => Stand::Differs(now),
-            (Stand::Differs(was), Some(now)) => {
-                Stand::Differs(was + now - self.expected[solution].unwrap_or(now))
+            (Comparison::Open, _) => Comparison::Open,
+            (_, None) => Comparison::Beyond,
+            (Comparison::Beyond, Some(now)) => Comparison::Differs(now),
+            (Comparison::Differs(was), Some(now)) => {
+                Comparison::Differs(was + now - self.expected[solution].unwrap_or(now))
             }
         }
     }
@@ -257,8 +260,10 @@ impl<'a> Scene<'a> {
         const STEP: f64 = 1e-4;
         let liquid = self.liquids[solution];
         let made = match liquid.made {
-            Made::ByVolume(gamma) => Made::ByVolume(gamma * (1.0 - STEP)),
-            Made::ByMass(w) => Made::ByMass(w * (1.0 - STEP)),
+            NominalComposition::ByVolume(gamma) => {
+                NominalComposition::ByVolume(gamma * (1.0 - STEP))
+            }
+            NominalComposition::ByMass(w) => NominalComposition::ByMass(w * (1.0 - STEP)),
             other => other,
         };
         let weaker = Liquid { made, ..liquid };
@@ -276,7 +281,7 @@ impl<'a> Scene<'a> {
     /// A group of solutions, of which subsets are compared with published densities.
     pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
         let compared = of.iter().copied();
-        let compared = compared.filter(|i| self.stands[*i] != Stand::Open);
+        let compared = compared.filter(|i| self.stands[*i] != Comparison::Open);
         self.group_of_all(&compared.collect::<Vec<_>>())
     }
 
@@ -483,11 +488,11 @@ fn diagonal(deviations: &[f64]) -> DMatrix<f64> {
     DMatrix::from_diagonal(&DVector::from_iterator(deviations.len(), variances))
 }
 
-fn in_numbers(stand: Stand, deviation: f64) -> f64 {
+fn in_numbers(stand: Comparison, deviation: f64) -> f64 {
     match stand {
-        Stand::Differs(by) => by,
-        Stand::Beyond => IMPOSSIBLE * deviation,
-        Stand::Open => 0.0,
+        Comparison::Differs(by) => by,
+        Comparison::Beyond => IMPOSSIBLE * deviation,
+        Comparison::Open => 0.0,
     }
 }
 
@@ -514,7 +519,7 @@ impl Together {
     }
 
     /// A member's difference with another stand, g/mL.
-    pub(super) fn with(&self, place: usize, stand: Stand) -> f64 {
+    pub(super) fn with(&self, place: usize, stand: Comparison) -> f64 {
         in_numbers(stand, self.deviations[place])
     }
 

@@ -33,7 +33,7 @@ pub(super) struct Item {
 
 /// What the densities are of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Of {
+pub(super) enum Measured {
     /// Weighings of a known volume, fillings of a pycnometer, readings of an instrument.
     Singles,
     /// The steps of a cumulative series.
@@ -46,7 +46,7 @@ pub(super) struct Series {
     pub(super) items: Vec<Item>,
     /// Whether a deviation is by common practice and not by what is stated.
     pub(super) common: bool,
-    pub(super) of: Of,
+    pub(super) of: Measured,
     /// Sums of weights, of weighted values and of weighted squares, the values less that of the first item.
     sums: [f64; 3],
 }
@@ -55,7 +55,7 @@ pub(super) struct Series {
 pub(super) type Instead = (usize, f64, f64);
 
 impl Series {
-    fn new(items: Vec<Item>, common: bool, of: Of) -> Option<Self> {
+    fn new(items: Vec<Item>, common: bool, of: Measured) -> Option<Self> {
         let first = items.first()?.value;
         let mut sums = [0.0; 3];
         for item in &items {
@@ -168,7 +168,7 @@ fn singles(bench: &Bench, written: Measurements<'_>, density: &DensityResult) ->
             volume: 1.0,
         });
     }
-    Series::new(items, by_practice, Of::Singles)
+    Series::new(items, by_practice, Measured::Singles)
 }
 
 /// By how much what an instrument shows or delivers scatters by common practice, in its unit; none where it is stated.
@@ -253,5 +253,5 @@ fn steps(bench: &Bench, written: &Cumulative, found: &CumulativeResult) -> Optio
         last = Some(place);
         delivered = 0.0;
     }
-    Series::new(items, by_practice, Of::Steps)
+    Series::new(items, by_practice, Measured::Steps)
 }

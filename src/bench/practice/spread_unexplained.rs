@@ -7,7 +7,7 @@
 
 use super::level::Tested;
 use super::scene::Scene;
-use super::series::{Of, Series};
+use super::series::{Measured, Series};
 use super::{Flag, Judge, Slips, SlipsBehind, size};
 use crate::bench::fit::chi_squared_tail;
 use crate::bench::runfile::model::FlagCode;
@@ -41,8 +41,8 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
     let found = &scene.bench.reduction.solutions[solution];
     let name = &found.name;
     let what = match series.of {
-        Of::Singles => "weighings",
-        Of::Steps => "steps of the series",
+        Measured::Singles => "weighings",
+        Measured::Steps => "steps of the series",
     };
     let by = if series.common {
         "common practice with such a balance and ware (no source; state their `repeatability`) explains"

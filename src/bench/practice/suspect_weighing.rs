@@ -10,7 +10,7 @@
 
 use super::level::{NEGLIGIBLE, Tested};
 use super::scene::Scene;
-use super::series::{Of, Series};
+use super::series::{Measured, Series};
 use super::{Flag, Judge, Slips, SlipsBehind};
 use crate::bench::fit::{grubbs, grubbs_tail};
 use crate::bench::runfile::model::FlagCode;
@@ -81,8 +81,10 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
     let item = &series.items[far.place];
     let name = &found.name;
     let leave = match series.of {
-        Of::Singles => " It is still included; if there is a reason, leave it out with `left_out`.",
-        Of::Steps => "",
+        Measured::Singles => {
+            " It is still included; if there is a reason, leave it out with `left_out`."
+        }
+        Measured::Steps => "",
     };
     let flag = Flag::new(
         FlagCode::SuspectWeighing,

@@ -119,7 +119,7 @@ fn runs(
     };
     let fields = section.fields(&words::RUNS_KEYS)?;
     let path = fields.text(&words::RUNS_FROM)?;
-    let named = Named::read(&fields);
+    let named = NamedColumns::read(&fields);
     let bytes = match refused(&path.value) {
         Some(why) => Err(why.to_owned()),
         None => beside.read(&path.value),
@@ -171,7 +171,7 @@ fn runs(
 }
 
 /// What the run file says of the table's columns.
-struct Named {
+struct NamedColumns {
     /// The column with the names of the benches.
     bench: Option<At<String>>,
     /// Columns by the entries that they hold.
@@ -179,7 +179,7 @@ struct Named {
     unread: BTreeSet<String>,
 }
 
-impl Named {
+impl NamedColumns {
     fn read(fields: &Fields<'_>) -> Self {
         let columns = fields.value(&words::ENTRY_COLUMNS);
         let columns = columns.map(|value| value.read_named("entries"));
@@ -237,7 +237,7 @@ fn divided<'t>(
     found: &Diagnostics,
     file: &Arc<str>,
     text: &'t str,
-    named: &Named,
+    named: &NamedColumns,
     entries: &BTreeMap<&str, &Part>,
 ) -> Option<(u8, Row, Rows<'t>)> {
     let mut best: Option<(usize, u8, Row, Rows<'t>)> = None;
@@ -276,7 +276,7 @@ fn divided<'t>(
 fn columns<'e>(
     found: &Diagnostics,
     heading: &Row,
-    named: &'e Named,
+    named: &'e NamedColumns,
     entries: &BTreeMap<&'e str, &Part>,
 ) -> Option<Vec<Column<'e>>> {
     let before = found.count();

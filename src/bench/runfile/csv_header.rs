@@ -59,12 +59,12 @@ impl Column {
 }
 
 /// The columns looked for, and those to be passed over.
-pub(super) struct Wanted {
+pub(super) struct WantedColumns {
     columns: Vec<Column>,
     unread: Vec<At<String>>,
 }
 
-impl Wanted {
+impl WantedColumns {
     pub(super) fn read(fields: &Fields<'_>) -> Option<Self> {
         let named = match fields.value(&words::COLUMNS) {
             Some(value) => {
@@ -183,7 +183,7 @@ impl<'t> Table<'t> {
     pub(super) fn begun(
         file: &'t Arc<str>,
         text: &'t str,
-        wanted: &Wanted,
+        wanted: &WantedColumns,
     ) -> Result<Self, Problem> {
         let mut broken = None;
         let mut single = None;
@@ -249,7 +249,7 @@ impl<'t> Table<'t> {
     pub(super) fn columns(
         &self,
         found: &Diagnostics,
-        wanted: &Wanted,
+        wanted: &WantedColumns,
     ) -> Option<Vec<Option<&'static str>>> {
         let header = &self.header;
         let mut keys: Vec<Option<&'static str>> = vec![None; header.cells.len()];

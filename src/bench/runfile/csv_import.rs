@@ -1,7 +1,7 @@
 //! Weighings from a table beside the run file: made into the same tree that they would have in the run file, so that
 //! they are read, named and judged by the same code.
 
-use super::csv_header::{Table, Wanted};
+use super::csv_header::{Table, WantedColumns};
 use super::csv_rows::{Cell, DIVIDERS, Row};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
@@ -18,7 +18,7 @@ use std::sync::Arc;
 pub(super) const MOST_WEIGHINGS: usize = 10_000;
 
 /// Weighings that stand in a file of their own.
-pub(super) struct Tabled {
+pub(super) struct TabledWeighings {
     /// As in the run file: by solution, lists of sections; none where the table could not be made out.
     pub(super) weighings: Option<Node>,
     /// Whether every line of it is in there.
@@ -39,7 +39,7 @@ pub(super) fn read(
     run: &Arc<str>,
     root: &Node,
     beside: &dyn FileLoader,
-) -> Option<Tabled> {
+) -> Option<TabledWeighings> {
     let (_, density) = root.get(words::DENSITY.name)?;
     let (key, section) = density.get(words::WEIGHINGS.name)?;
     if !names_a_file(section) {
@@ -51,7 +51,7 @@ pub(super) fn read(
         name: words::WEIGHINGS.name.to_owned(),
         key_place: Some(key.place.clone()),
     };
-    let mut tabled = Tabled {
+    let mut tabled = TabledWeighings {
         weighings: None,
         complete: true,
         file: None,
@@ -60,7 +60,7 @@ pub(super) fn read(
         return Some(tabled);
     };
     tabled.file = file(run, &fields, beside);
-    let Some(wanted) = Wanted::read(&fields) else {
+    let Some(wanted) = WantedColumns::read(&fields) else {
         return Some(tabled);
     };
     if let Some(file) = tabled.file.clone() {
@@ -119,7 +119,12 @@ fn file(run: &Arc<str>, fields: &Fields<'_>, beside: &dyn FileLoader) -> Option<
 }
 
 /// Reads the lines below the heading.
-fn weighings(found: &Diagnostics, table: Table<'_>, wanted: &Wanted, tabled: &mut Tabled) {
+fn weighings(
+    found: &Diagnostics,
+    table: Table<'_>,
+    wanted: &WantedColumns,
+    tabled: &mut TabledWeighings,
+) {
     let Some(columns) = table.columns(found, wanted) else {
         return;
     };

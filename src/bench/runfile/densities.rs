@@ -2,7 +2,7 @@
 
 use super::apparatus::{self, Bench};
 use super::conditions::Surroundings;
-use super::csv_import::{MOST_WEIGHINGS, Tabled};
+use super::csv_import::{MOST_WEIGHINGS, TabledWeighings};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value, key_names};
 use super::instrument::{no_instrument, states, ware};
@@ -50,7 +50,7 @@ pub(super) fn read(
     bench: &Bench,
     solutions: &Solutions,
     conditions: &Surroundings,
-    tabled: Option<&Tabled>,
+    tabled: Option<&TabledWeighings>,
 ) -> Option<Densities> {
     if !run.has(&words::DENSITY) {
         return Some(Densities::default());
@@ -162,7 +162,7 @@ impl Section<'_> {
     }
 
     /// The weighings of a table; none where a line of it could not be read.
-    fn tabled(&self, found: &Diagnostics, tabled: &Tabled) -> Option<Vec<Weighings>> {
+    fn tabled(&self, found: &Diagnostics, tabled: &TabledWeighings) -> Option<Vec<Weighings>> {
         let list = Value {
             found,
             node: tabled.weighings.as_ref()?,

@@ -9,14 +9,14 @@ const MOST_PROBLEMS: usize = 200;
 
 /// The problems found so far. Whatever reads shares them, so that a reader returns a value or none, and why is here.
 #[derive(Default)]
-pub(super) struct Diagnostics(RefCell<Found>);
+pub(super) struct Diagnostics(RefCell<Gathered>);
 
 /// Says that what is wrong stands in the diagnostics.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Reported;
 
 #[derive(Default)]
-struct Found {
+struct Gathered {
     problems: Vec<Problem>,
     unlisted: usize,
     /// The problem of each cause that shows in many places.
@@ -78,7 +78,7 @@ impl Diagnostics {
 
     /// All of them, in the order of the run file, then of the files beside it.
     pub(super) fn into_problems(self, run: &str) -> Vec<Problem> {
-        let Found {
+        let Gathered {
             mut problems,
             unlisted,
             ..

@@ -1,6 +1,6 @@
 //! Every single value of a file, by name, in the order of the file.
 
-use super::csv_import::{Tabled, names_a_file};
+use super::csv_import::{TabledWeighings, names_a_file};
 use super::fields::Value;
 use super::model::{At, DensityMethod, Entry};
 use super::tree::{Content, Node};
@@ -15,7 +15,7 @@ pub(super) fn lists_singles(section: &str) -> bool {
 }
 
 /// Every single value below `root`, as written, and after them those of the table beside it.
-pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> {
+pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<String>> {
     let mut entries = Vec::new();
     walk(root, &mut entries);
     if let Some(node) = tabled.and_then(|tabled| tabled.weighings.as_ref()) {
@@ -35,7 +35,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&Tabled>) -> Vec<At<String>> 
 }
 
 /// Whether an entry of this name would be found if the file had it: what should hold it could be read.
-pub(super) fn entry_exists(root: &Node, tabled: Option<&Tabled>, name: &str) -> bool {
+pub(super) fn entry_exists(root: &Node, tabled: Option<&TabledWeighings>, name: &str) -> bool {
     // A key that is not recognised may be the section by another name.
     let holds = |node: &Node, section: &'static Section, key: &str| match &node.content {
         Content::Map(pairs) => {

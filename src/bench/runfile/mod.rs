@@ -79,7 +79,7 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 pub const DRAFT: &str = words::DRAFT.name;
 
 use crate::problem::{Code, Problem, Severity};
-use csv_import::Tabled;
+use csv_import::TabledWeighings;
 use diagnostics::Diagnostics;
 use fields::Value;
 use model::{FileBeside, Photo, RunFile};
@@ -144,7 +144,7 @@ fn read_root(
     let tabled = csv_import::read(&found, file, &root, beside);
     let mut files: Vec<FileBeside> = tabled.iter().filter_map(|t| t.file.clone()).collect();
     let mut photos = Vec::new();
-    let around = Around {
+    let around = FilesBeside {
         beside,
         files: &mut files,
         photos: &mut photos,
@@ -277,7 +277,7 @@ fn check_texts(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
 }
 
 /// The files beside a run file: how they are read, and those read so far.
-struct Around<'a> {
+struct FilesBeside<'a> {
     beside: &'a dyn FileLoader,
     files: &'a mut Vec<FileBeside>,
     photos: &'a mut Vec<Photo>,
@@ -286,12 +286,12 @@ struct Around<'a> {
 fn run_file(
     file: &Arc<str>,
     root: &Value<'_>,
-    tabled: Option<&Tabled>,
-    Around {
+    tabled: Option<&TabledWeighings>,
+    FilesBeside {
         beside,
         files,
         photos,
-    }: Around<'_>,
+    }: FilesBeside<'_>,
 ) -> Option<RunFile> {
     let fields = root.fields(RUN)?;
     let title = fields.text(&words::TITLE);

@@ -29,7 +29,7 @@ pub struct PlanFile {
     /// Vessels and instruments at hand, in the order of the file.
     pub apparatus: Vec<Apparatus>,
     /// The solutions wanted, in the order of the file; one or more.
-    pub solutions: Vec<Wanted>,
+    pub solutions: Vec<WantedSolution>,
     /// The only one whose salt is weighed, an index into `solutions`.
     pub stock: Option<Ref>,
     /// The strengths between which the unknown is expected.
@@ -46,7 +46,7 @@ pub struct PlanFile {
 
 /// A solution wanted.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Wanted {
+pub struct WantedSolution {
     /// Its name.
     pub name: At<String>,
     /// The scale that its strength is given on.
@@ -147,7 +147,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
 }
 
 /// The solutions wanted.
-fn read_wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
+fn read_wanted(plan: &Fields<'_>) -> NameTable<WantedSolution> {
     let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
         return NameTable::new(Vec::new(), false);
     };
@@ -174,7 +174,7 @@ fn read_wanted(plan: &Fields<'_>) -> NameTable<Wanted> {
     all
 }
 
-fn read_one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
+fn read_one(name: At<String>, value: &Value<'_>) -> Option<WantedSolution> {
     let fields = value.fields(&words::WANTED_KEYS)?;
     let volume = fields.measure(&words::VOLUME_WANTED);
     let given = fields.given_of_ways(&words::WANTED_KEYS);
@@ -185,7 +185,7 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
         .collect();
     let mut strengths = strengths.into_iter();
     match (strengths.next(), strengths.next()) {
-        (Some((scale, strength)), None) => Some(Wanted {
+        (Some((scale, strength)), None) => Some(WantedSolution {
             name,
             scale,
             strength: strength?,
@@ -215,7 +215,7 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Wanted> {
     }
 }
 
-fn stock(plan: &Fields<'_>, wanted: &NameTable<Wanted>) -> Option<Ref> {
+fn stock(plan: &Fields<'_>, wanted: &NameTable<WantedSolution>) -> Option<Ref> {
     let name = plan.name(&words::STOCK)?;
     let index = wanted.find(&name.value);
     if index.is_none() && wanted.complete {

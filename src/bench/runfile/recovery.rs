@@ -49,13 +49,13 @@ struct Part<'t> {
 }
 
 /// What could be read, and the faults.
-struct Salvaged {
+struct Recovered {
     root: Node,
     problems: Vec<Problem>,
 }
 
 /// Reads the sections of a text one by one; none where that tells nothing.
-fn sections(file: &Arc<str>, text: &str) -> Option<Salvaged> {
+fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
     let parts = parts(text)?;
     let mut pairs: Vec<(Key, Node)> = Vec::new();
     let mut problems = Vec::new();
@@ -137,7 +137,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Salvaged> {
         }
     }
     let place = syntax::start_of(file);
-    (!problems.is_empty()).then_some(Salvaged {
+    (!problems.is_empty()).then_some(Recovered {
         root: Node {
             content: Content::Map(pairs),
             place,

@@ -6,7 +6,7 @@ use super::fields::{Fields, Value};
 use super::model::{At, Reading};
 use super::quantity_suggestions;
 use super::vocabulary::{
-    Account, Choice, Choices, Count, Day, Interval, Key, KeyInfo, Mark, Measure, Range, Scaled,
+    Choice, Choices, Count, Day, Explanation, Interval, Key, KeyInfo, Mark, Measure, Range, Scaled,
     SolutionName, SolutionNames, Strength, Text, Texts,
 };
 use super::words;
@@ -25,7 +25,7 @@ impl Fields<'_> {
 
     /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
     /// was meant.
-    pub(super) fn explanation(&self, key: &'static Key<Account>) -> Option<At<String>> {
+    pub(super) fn explanation(&self, key: &'static Key<Explanation>) -> Option<At<String>> {
         if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
             self.found.add(|| value.blank(key.form.right));
         }

@@ -9,7 +9,7 @@
 //! That keyword, `errorMessage` and `doNotSuggest` are theirs; validators pass over them. `tests/editor` holds all this.
 
 use super::model::ApparatusKind;
-use super::vocabulary::{Account, Form, KeyInfo, Measure, Section};
+use super::vocabulary::{Explanation, Form, KeyInfo, Measure, Section};
 use super::words;
 use crate::bench::quantity::{Dimension, Unit};
 use serde_json::{Map, Value, json};
@@ -275,7 +275,7 @@ fn quoted_true() -> Value {
 }
 
 /// Text that says how or why: none of the words that do not.
-fn explained(account: &Account) -> Value {
+fn explained(account: &Explanation) -> Value {
     let words: Vec<String> = account.not.iter().map(|word| any_spelling(word)).collect();
     let booleans: Vec<bool> = account.not.iter().filter_map(|w| w.parse().ok()).collect();
     // A blank text is no text.

@@ -167,7 +167,7 @@ fn too_deep(place: Place) -> NoShape {
 }
 
 /// A list or map whose end has not come yet.
-struct Open {
+struct OpenNode {
     id: usize,
     anchor: usize,
     /// In a map, the key whose value comes next.
@@ -178,7 +178,7 @@ struct Builder<'f> {
     file: &'f Arc<str>,
     lines_before: usize,
     nodes: Vec<Shape>,
-    open: Vec<Open>,
+    open: Vec<OpenNode>,
     /// The node of each anchor, by the parser's number for it; none before the node has ended.
     anchors: Vec<Option<usize>>,
     root: Option<usize>,
@@ -253,7 +253,7 @@ impl Builder<'_> {
             return Err(too_deep(self.locate(span)));
         }
         let id = self.add(form, 0, span);
-        self.open.push(Open {
+        self.open.push(OpenNode {
             id,
             anchor,
             key: None,

@@ -151,7 +151,7 @@ pub enum Form {
     /// Text.
     Text,
     /// Text that says how or why something is so, which some words do not.
-    Account(&'static Account),
+    Account(&'static Explanation),
     /// One text or a list of texts.
     Texts,
     /// A day, `YYYY-MM-DD`.
@@ -228,7 +228,7 @@ impl<F: Writable> KeyInfo for Key<F> {
 pub struct Text;
 /// Text that says how or why something is so; that it is so, its key says already.
 #[derive(Debug)]
-pub struct Account {
+pub struct Explanation {
     /// What it says, to follow "does not say ".
     pub asks: &'static str,
     /// Words that do not say it, in small letters.
@@ -339,7 +339,7 @@ macro_rules! writable {
 
 writable! {
     Text: |_this| Form::Text;
-    Account: |this| Form::Account(this);
+    Explanation: |this| Form::Account(this);
     Texts: |_this| Form::Texts;
     Day: |_this| Form::Day;
     Mark: |_this| Form::Mark;

@@ -10,7 +10,7 @@ use crate::problem::{Code, Place, Problem};
 use std::sync::Arc;
 
 /// A fault of the text at one place, counted from 0.
-pub(super) struct Fault {
+pub(super) struct YamlFault {
     line: usize,
     column: usize,
     length: usize,
@@ -19,7 +19,7 @@ pub(super) struct Fault {
     right: String,
 }
 
-impl Fault {
+impl YamlFault {
     fn new(at: At, length: usize, headline: impl Into<String>, right: impl Into<String>) -> Self {
         Self {
             line: at.line,
@@ -53,7 +53,7 @@ struct At {
 }
 
 /// The first fault of a text that is not YAML.
-pub(super) fn find(text: &str) -> Option<Fault> {
+pub(super) fn find(text: &str) -> Option<YamlFault> {
     let mut scan = Scan {
         lines: text.lines().map(|line| line.chars().collect()).collect(),
         at: At { line: 0, column: 0 },
@@ -122,7 +122,7 @@ impl Scan {
     }
 
     /// Reads a text in quotes, over lines where it goes on.
-    fn quoted(&mut self) -> Result<(), Fault> {
+    fn quoted(&mut self) -> Result<(), YamlFault> {
         let opening = self.at;
         let quote = self.peek();
         self.at.column += 1;
@@ -131,7 +131,7 @@ impl Scan {
                 None => {
                     self.next_line();
                     if self.ended() {
-                        return Err(Fault::new(
+                        return Err(YamlFault::new(
                             opening,
                             1,
                             "A text begins with a quote but does not end with one.",
@@ -155,13 +155,13 @@ impl Scan {
     }
 
     /// That a text goes on after what seemed to be the whole of it.
-    fn goes_on(&self, opening: At) -> Fault {
+    fn goes_on(&self, opening: At) -> YamlFault {
         let length = if opening.line == self.at.line {
             self.at.column - opening.column
         } else {
             1
         };
-        Fault::new(
+        YamlFault::new(
             opening,
             length,
             "A text continues after its closing quote.",

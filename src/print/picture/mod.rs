@@ -32,7 +32,7 @@ const QUALITY: u8 = 88;
 
 /// Why a picture cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Fault {
+pub enum PictureError {
     /// The file has no bytes.
     Empty,
     /// The file has more bytes than [`MOST_BYTES`].
@@ -54,7 +54,7 @@ pub enum Fault {
     Damaged(String),
 }
 
-impl std::fmt::Display for Fault {
+impl std::fmt::Display for PictureError {
     /// In words to follow the picture's name or "it".
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -103,7 +103,7 @@ impl Room {
 ///
 /// # Errors
 /// Why it cannot be used.
-pub fn photograph(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Fault> {
+pub fn photograph(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, PictureError> {
     let (format, upright) = decoded(bytes, room)?;
     let (columns, rows) = upright.dimensions();
     let samples = match format {
@@ -112,7 +112,7 @@ pub fn photograph(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Fault> {
             let mut written = Vec::new();
             JpegEncoder::new_with_quality(&mut written, QUALITY)
                 .encode_image(&upright)
-                .map_err(|error| Fault::Damaged(error.to_string()))?;
+                .map_err(|error| PictureError::Damaged(error.to_string()))?;
             Samples::Jpeg(written)
         }
     };
@@ -127,7 +127,7 @@ pub fn photograph(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Fault> {
 ///
 /// # Errors
 /// Why it cannot be used.
-pub fn drawing(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Fault> {
+pub fn drawing(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, PictureError> {
     let (_, upright) = decoded(bytes, room)?;
     let (columns, rows) = upright.dimensions();
     Ok(Arc::new(Pixels {
@@ -138,14 +138,14 @@ pub fn drawing(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, Fault> {
 }
 
 /// The picture upright on white, made smaller to fit into the room.
-fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), Fault> {
+fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), PictureError> {
     if bytes.is_empty() {
-        return Err(Fault::Empty);
+        return Err(PictureError::Empty);
     }
     if bytes.len() as u64 > MOST_BYTES {
-        return Err(Fault::Long);
+        return Err(PictureError::Long);
     }
-    let format = Format::detect(bytes).map_err(Fault::Foreign)?;
+    let format = Format::detect(bytes).map_err(PictureError::Foreign)?;
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format.of_library());
     let mut limits = Limits::default();
     // The decoder's own needs beside the picture are small.
@@ -154,14 +154,14 @@ fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), Fault> {
     let mut decoder = reader.into_decoder().map_err(|error| fault(&error))?;
     let (columns, rows) = decoder.dimensions();
     if u64::from(columns) * u64::from(rows) > MOST_PIXELS {
-        return Err(Fault::Pixels { columns, rows });
+        return Err(PictureError::Pixels { columns, rows });
     }
     if decoder.total_bytes() > MOST_MEMORY {
-        return Err(Fault::Memory);
+        return Err(PictureError::Memory);
     }
     // A decoder fills up what a picture lacks.
     if format == Format::Jpeg && !whole::jpeg(bytes) {
-        return Err(Fault::CutShort);
+        return Err(PictureError::CutShort);
     }
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let room = if on_its_side(orientation) {
@@ -191,20 +191,20 @@ fn on_its_side(orientation: Orientation) -> bool {
     )
 }
 
-fn fault(error: &ImageError) -> Fault {
+fn fault(error: &ImageError) -> PictureError {
     let mut cause: Option<&(dyn std::error::Error + 'static)> = Some(error);
     while let Some(error) = cause {
         let io = error.downcast_ref::<std::io::Error>();
         if io.is_some_and(|error| error.kind() == std::io::ErrorKind::UnexpectedEof) {
-            return Fault::CutShort;
+            return PictureError::CutShort;
         }
         cause = error.source();
     }
     match error {
-        ImageError::Limits(_) => Fault::Memory,
+        ImageError::Limits(_) => PictureError::Memory,
         ImageError::IoError(io) if io.kind() == std::io::ErrorKind::UnexpectedEof => {
-            Fault::CutShort
+            PictureError::CutShort
         }
-        other => Fault::Damaged(other.to_string()),
+        other => PictureError::Damaged(other.to_string()),
     }
 }

@@ -30,7 +30,7 @@ pub struct Row {
     pub date: Option<Date>,
     /// Its results; absent if the run has errors.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub found: Option<Found>,
+    pub found: Option<Findings>,
     /// The first of its errors, and where.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub problem: Option<String>,
@@ -38,7 +38,7 @@ pub struct Row {
 
 /// What a run found.
 #[derive(Debug, Clone, Serialize)]
-pub struct Found {
+pub struct Findings {
     /// The liquids whose density was measured.
     pub liquids: Vec<Liquid>,
     /// Its unknowns.
@@ -198,7 +198,7 @@ impl Row {
         let open = || flags.iter().filter(|flag| flag.acknowledged.is_none());
         let slips = open().flat_map(|flag| &flag.candidates);
         let words = EntryWords::new(run, reduction);
-        let found = Found {
+        let found = Findings {
             liquids: liquids(reduction, results),
             answers: answers(reduction, results),
             flags: open()

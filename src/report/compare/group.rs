@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::against_class::Class;
-use super::found::{Answer, Found, Measured, Row};
+use super::found::{Answer, Findings, Measured, Row};
 use crate::bench::interlaboratory::{
     Performance, Precision, Robust, Standing, Youden, algorithm_a, cochran_test, consistency, e_n,
     grubbs_test, is_negligible, precision, youden, z_prime, zeta,
@@ -144,7 +144,7 @@ struct Gathered<'r> {
 }
 
 impl<'r> Gathered<'r> {
-    fn add(&mut self, index: usize, found: &'r Found) {
+    fn add(&mut self, index: usize, found: &'r Findings) {
         for answer in &found.answers {
             let of = (index, &answer.measured);
             let same = |known: &&mut Answered| {

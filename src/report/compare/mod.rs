@@ -14,7 +14,7 @@ mod table;
 mod values;
 
 pub use against_class::{Class, ClassLiquid, Look, Suspect, judge};
-pub use found::{Answer, Apart, Found, Liquid, Measured, Row, slips_in_words, with_uncertainty};
+pub use found::{Answer, Apart, Findings, Liquid, Measured, Row, slips_in_words, with_uncertainty};
 pub use group::{Group, Pairs, Quantity, Score};
 pub use table::{BEGINNING, cell, table};
 

@@ -37,7 +37,7 @@ pub(super) struct AllFacts<'u> {
 
 /// What the sections around an entry say.
 #[derive(Clone)]
-struct Around<'u> {
+struct Context<'u> {
     about: String,
     balance: Option<&'u Part>,
     instrument: Option<&'u Part>,
@@ -61,7 +61,7 @@ impl<'u> AllFacts<'u> {
         let shows_density = [ApparatusKind::Hydrometer, ApparatusKind::DensityMeter];
         let instrument = only(items, &shows_density);
         for part in run.root.parts() {
-            let around = Around {
+            let around = Context {
                 about: String::new(),
                 balance,
                 instrument: None,
@@ -74,7 +74,7 @@ impl<'u> AllFacts<'u> {
                 }
                 keys::DENSITY => all.densities(
                     part,
-                    Around {
+                    Context {
                         instrument,
                         ..around
                     },
@@ -136,12 +136,12 @@ impl<'u> AllFacts<'u> {
     fn add_named(
         &mut self,
         section: &'u Part,
-        around: &Around<'u>,
+        around: &Context<'u>,
         about: impl Fn(&str) -> String,
     ) {
         let in_apparatus = section.key == keys::APPARATUS;
         for part in section.parts() {
-            let around = Around {
+            let around = Context {
                 about: about(&part.key),
                 // What describes a balance is not read from one.
                 balance: around.balance.filter(|_| !in_apparatus),
@@ -151,7 +151,7 @@ impl<'u> AllFacts<'u> {
         }
     }
 
-    fn densities(&mut self, density: &'u Part, around: Around<'u>) {
+    fn densities(&mut self, density: &'u Part, around: Context<'u>) {
         let around = self.inside(density, around);
         for way in density.parts() {
             let mut methods = DensityMethod::ALL.into_iter();
@@ -164,7 +164,7 @@ impl<'u> AllFacts<'u> {
                             keys::READINGS => self.replicates(part, method.single(), &around),
                             _ => self.enter(
                                 part,
-                                &Around {
+                                &Context {
                                     about: ["pycnometer", of].join(" ").trim().to_owned(),
                                     ..around.clone()
                                 },
@@ -179,7 +179,7 @@ impl<'u> AllFacts<'u> {
     }
 
     /// The weighings, deliveries, fillings or readings of each solution.
-    fn replicates(&mut self, section: &'u Part, single: &str, around: &Around<'u>) {
+    fn replicates(&mut self, section: &'u Part, single: &str, around: &Context<'u>) {
         for solution in section.parts() {
             let around = self.inside(solution, around.clone());
             for part in solution.parts() {
@@ -194,7 +194,7 @@ impl<'u> AllFacts<'u> {
                     };
                     self.enter(
                         item,
-                        &Around {
+                        &Context {
                             about,
                             ..around.clone()
                         },
@@ -205,19 +205,19 @@ impl<'u> AllFacts<'u> {
     }
 
     /// What holds inside a section that may name its own balance or instrument.
-    fn inside(&self, part: &'u Part, around: Around<'u>) -> Around<'u> {
+    fn inside(&self, part: &'u Part, around: Context<'u>) -> Context<'u> {
         let named = |key: &str| {
             let name = part.written_at(key)?;
             self.apparatus.get(name).copied()
         };
-        Around {
+        Context {
             balance: named(keys::BALANCE).or(around.balance),
             instrument: named(keys::WITH).or(around.instrument),
             ..around
         }
     }
 
-    fn enter(&mut self, part: &'u Part, around: &Around<'u>) {
+    fn enter(&mut self, part: &'u Part, around: &Context<'u>) {
         let mut open = vec![(part, around.clone())];
         while let Some((part, around)) = open.pop() {
             if !part.parts().is_empty() {

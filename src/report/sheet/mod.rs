@@ -34,7 +34,7 @@ pub const SCRIPT: &str = include_str!("page.js");
 
 /// What is wanted.
 #[derive(Debug, Clone, Copy)]
-pub struct Wish {
+pub struct Request {
     /// Whether to say what is expected.
     pub expected: bool,
     /// Whether it is to be a page to fill in.
@@ -46,7 +46,7 @@ const HEADING: [&str; 3] = [keys::TITLE, keys::DATE, keys::ANALYSTS];
 
 /// The values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is the run file's
 /// name without folders.
-pub fn values(run: &Unfinished, file: &str, wish: Wish) -> impl serde::Serialize + use<> {
+pub fn values(run: &Unfinished, file: &str, wish: Request) -> impl serde::Serialize + use<> {
     build_values(run, file, wish)
 }
 
@@ -57,7 +57,7 @@ pub fn values(run: &Unfinished, file: &str, wish: Wish) -> impl serde::Serialize
 pub fn manuscript(
     run: &Unfinished,
     file: &str,
-    wish: Wish,
+    wish: Request,
     templates: &Templates,
 ) -> Result<Manuscript, Vec<Problem>> {
     let entries = run.root.entries().len();
@@ -96,7 +96,7 @@ pub fn blanks(run: &Unfinished) -> (usize, usize) {
     (blanks.clone().count(), required.count())
 }
 
-fn build_values(run: &Unfinished, file: &str, wish: Wish) -> SheetValues {
+fn build_values(run: &Unfinished, file: &str, wish: Request) -> SheetValues {
     let facts = AllFacts::new(run);
     let expected = if wish.expected {
         expected::expected(run, &facts)

@@ -1,6 +1,6 @@
 //! Slips in making a solution: in a mass, in counting deliveries, in the mark.
 
-use super::super::scene::{Liquid, Made};
+use super::super::scene::{Liquid, NominalComposition};
 use super::{Search, SlipKind, Undone};
 use crate::bench::reference::glassware::Ware;
 use crate::bench::runfile::model::{
@@ -37,8 +37,10 @@ impl Search<'_> {
     fn masses(&mut self, maker: usize, liquid: &Liquid, readings: &WeighedReadings, water: f64) {
         let was = mass(readings);
         self.weighed(maker, liquid, readings, |is| match liquid.made {
-            Made::ByMass(w) => Made::ByMass(w * is / was * (was + water) / (is + water)),
-            Made::ByVolume(gamma) => Made::ByVolume(gamma * is / was),
+            NominalComposition::ByMass(w) => {
+                NominalComposition::ByMass(w * is / was * (was + water) / (is + water))
+            }
+            NominalComposition::ByVolume(gamma) => NominalComposition::ByVolume(gamma * is / was),
             other => other,
         });
     }
@@ -47,7 +49,9 @@ impl Search<'_> {
     fn water(&mut self, maker: usize, liquid: &Liquid, readings: &WeighedReadings, salt: f64) {
         let was = mass(readings);
         self.weighed(maker, liquid, readings, |is| match liquid.made {
-            Made::ByMass(w) => Made::ByMass(w * (salt + was) / (salt + is)),
+            NominalComposition::ByMass(w) => {
+                NominalComposition::ByMass(w * (salt + was) / (salt + is))
+            }
             other => other,
         });
     }
@@ -58,7 +62,7 @@ impl Search<'_> {
         maker: usize,
         liquid: &Liquid,
         readings: &WeighedReadings,
-        made: impl Fn(f64) -> Made,
+        made: impl Fn(f64) -> NominalComposition,
     ) {
         let (first, second) = match readings {
             WeighedReadings::Tared { mass } => (mass, None),
@@ -81,7 +85,7 @@ impl Search<'_> {
     }
 
     fn deliveries(&mut self, maker: usize, liquid: &Liquid, aliquot: &Aliquot) {
-        let Made::ByVolume(gamma) = liquid.made else {
+        let NominalComposition::ByVolume(gamma) = liquid.made else {
             return;
         };
         let count = aliquot.deliveries.len();
@@ -94,7 +98,7 @@ impl Search<'_> {
             if other == 0 {
                 continue;
             }
-            let made = Made::ByVolume(gamma * volume / whole);
+            let made = NominalComposition::ByVolume(gamma * volume / whole);
             self.made(maker, liquid, SlipKind::DeliveryCount, made, || {
                 let entry = format!("solutions.{name}.aliquot.volume");
                 (entry, spell_count(count), spell_count(other))
@@ -104,7 +108,7 @@ impl Search<'_> {
 
     /// The marks of the run's vessels, and of vessels of half and double the volume that the standard lists.
     fn mark(&mut self, maker: usize, liquid: &Liquid, made_up: &MadeUp) {
-        let Made::ByVolume(gamma) = liquid.made else {
+        let NominalComposition::ByVolume(gamma) = liquid.made else {
             return;
         };
         let own = made_up.to.value.value;
@@ -125,7 +129,7 @@ impl Search<'_> {
         capacities.sort_by(f64::total_cmp);
         capacities.dedup_by(|a, b| same(*a, *b));
         for other in capacities.into_iter().filter(|other| !same(*other, own)) {
-            let made = Made::ByVolume(gamma * own / other);
+            let made = NominalComposition::ByVolume(gamma * own / other);
             self.made(maker, liquid, SlipKind::OtherMark, made, || {
                 describe(&made_up.to, format!("{other} mL"))
             });
@@ -137,7 +141,7 @@ impl Search<'_> {
         maker: usize,
         liquid: &Liquid,
         kind: SlipKind,
-        made: Made,
+        made: NominalComposition,
         name: impl FnOnce() -> (String, String, String),
     ) {
         let undone = Undone {

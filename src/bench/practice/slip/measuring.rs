@@ -1,7 +1,7 @@
 //! Slips in measuring the density of a solution: in a reading, in a temperature, in which solution it was.
 
 use super::super::scene::Liquid;
-use super::super::series::{Instead, Of, sensitivity};
+use super::super::series::{Instead, Measured, sensitivity};
 use super::making::{describe, spell_count};
 use super::{AT_A_BENCH, Search, SlipKind, Undone, in_fahrenheit};
 use crate::bench::quantity::Dimension;
@@ -11,7 +11,7 @@ impl Search<'_> {
     /// Tries the slips in the readings of a solution: the one searched for, or one that it was taken from.
     pub(super) fn measuring(&mut self, solution: usize) {
         match &self.scene.series[solution] {
-            Some(series) if series.of == Of::Singles => self.singles(solution),
+            Some(series) if series.of == Measured::Singles => self.singles(solution),
             Some(_) => self.steps(solution),
             None => {}
         }

@@ -29,7 +29,7 @@ pub(super) use candidate::{describe, in_fahrenheit};
 
 use std::collections::BTreeMap;
 
-use super::scene::{Liquid, Scene, Stand, Together};
+use super::scene::{Comparison, Liquid, Scene, Together};
 use super::series::Instead;
 use crate::bench::fit::chi_squared_tail;
 
@@ -54,7 +54,7 @@ pub const AT_A_BENCH: std::ops::RangeInclusive<f64> = 5.0..=45.0;
 
 /// What a search found.
 #[derive(Debug, Default)]
-pub(super) struct Found {
+pub(super) struct Explained {
     /// The candidates that fit, the likeliest first.
     pub(super) candidates: Vec<Candidate>,
     /// How likely they are: twice the logarithm of that, but for a constant.
@@ -72,7 +72,7 @@ pub(super) fn explaining(
     (solution, most): (usize, usize),
     scatters: bool,
     off: &[usize],
-) -> Found {
+) -> Explained {
     let mut makers = vec![solution];
     while let Some(parent) = makers.last().and_then(|last| scene.parent(*last)) {
         if makers.len() > MOST_RELATED {
@@ -122,8 +122,8 @@ pub(super) fn explaining(
 fn partners(scene: &Scene, solution: usize) -> Vec<usize> {
     let own = &scene.liquids[solution];
     let wanted = match scene.stands[solution] {
-        Stand::Differs(by) => own.density - by,
-        Stand::Beyond | Stand::Open => return Vec::new(),
+        Comparison::Differs(by) => own.density - by,
+        Comparison::Beyond | Comparison::Open => return Vec::new(),
     };
     let others = scene.liquids.iter().enumerate();
     let mut others: Vec<(usize, f64)> = others
@@ -204,7 +204,7 @@ impl Search<'_> {
         let mut explains = first == self.solution;
         for (touched, liquid) in self.touched(undone.liquids) {
             let stand = scene.stand(touched, &liquid);
-            if stand == Stand::Open && liquid.is_measured() && !self.possible(&liquid) {
+            if stand == Comparison::Open && liquid.is_measured() && !self.possible(&liquid) {
                 return None;
             }
             let Some(place) = self.together.index(touched) else {
@@ -265,7 +265,7 @@ impl Search<'_> {
     }
 
     /// The candidates that fit, the likeliest first.
-    fn finish(self) -> Found {
+    fn finish(self) -> Explained {
         let trials = self.trials.values().sum();
         let mut scored: Vec<(f64, Candidate)> = self
             .fitting
@@ -284,7 +284,7 @@ impl Search<'_> {
         };
         let named = scored.into_iter().take_while(|(score, _)| *score >= least);
         let (scores, candidates) = named.unzip();
-        Found {
+        Explained {
             candidates,
             scores,
             trials,
@@ -318,7 +318,7 @@ mod tests {
         text
     }
 
-    fn tried(count: usize) -> Found {
+    fn tried(count: usize) -> Explained {
         let text = weighed(count);
         let (run, problems) = crate::bench::runfile::read("run.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("{problems:#?}"));

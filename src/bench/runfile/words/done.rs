@@ -2,7 +2,7 @@
 
 use super::super::model::FlagCode;
 use super::super::vocabulary::{
-    Account, Choice, Count, Form, Key, Measure, Section, SolutionName, Text,
+    Choice, Count, Explanation, Form, Key, Measure, Section, SolutionName, Text,
 };
 use super::{BY, ON, WHY, optional, positive, required};
 use crate::bench::quantity::Unit;
@@ -19,8 +19,8 @@ section! {
     PRACTICE_KEYS = "the practice";
     RINSED: Count = optional("rinsed", Count(MOST_RINSES),
         "Number of times ware was rinsed with the next liquid; a flask, with water.");
-    MIXED: Account = optional("mixed",
-        Account {
+    MIXED: Explanation = optional("mixed",
+        Explanation {
             asks: "how",
             not: &["no", "n", "false", "0", "none", "never", "not", "not mixed", "unmixed", "-"],
             right: "how it was mixed, such as inverted ten times; or no such key, if it was not",

@@ -2,8 +2,8 @@
 
 use super::super::model::{ApparatusKind as Kind, ReplicateSpread};
 use super::super::vocabulary::{
-    Account, ApparatusName, Choice, Deliveries, Form, Key, Mark, Measure, Scaled, Section, Short,
-    SolutionName, Stranger, Text, Texts,
+    ApparatusName, Choice, Deliveries, Explanation, Form, Key, Mark, Measure, Scaled, Section,
+    Short, SolutionName, Stranger, Text, Texts,
 };
 use super::bench::{GLASS, NOTE, SHOWN};
 use super::done::{MIXED, OVER_MARK, RINSED};
@@ -148,8 +148,8 @@ section! {
     VOLUME_WEIGHED: Deliveries = required("volume", Deliveries(positive(Unit::MILLILITRE)),
         "The volume delivered, or one for each delivery: 2 × 5.00 mL. Deliveries weighed one by one into one vessel go under cumulative.");
     LIQUID; BALANCE; PIPETTE; RINSED;
-    LEFT_OUT: Account = optional("left_out",
-        Account {
+    LEFT_OUT: Explanation = optional("left_out",
+        Explanation {
             asks: "why",
             not: &["true", "yes", "y", "x", "1", "false", "no", "n", "0", "none", "-"],
             right: "the reason why it is left out, such as bubble in the pipette; or no such key, to include it",

@@ -1,10 +1,10 @@
 //! Lists and sections in brackets.
 
 use super::lines::colon_in_text;
-use super::{At, Fault, Scan};
+use super::{At, Scan, YamlFault};
 
 /// A bracket not closed yet.
-struct Open {
+struct OpenBracket {
     at: At,
     sign: char,
     /// Whether the entry that is read has had its colon.
@@ -13,8 +13,8 @@ struct Open {
 
 impl Scan {
     /// Reads what stands in brackets, to the closing one; it stands in a line indented so far.
-    pub(super) fn brackets(&mut self, indent: usize) -> Result<(), Fault> {
-        let mut open: Vec<Open> = Vec::new();
+    pub(super) fn brackets(&mut self, indent: usize) -> Result<(), YamlFault> {
+        let mut open: Vec<OpenBracket> = Vec::new();
         // Whether an entry or a value may begin here.
         let mut fresh = true;
         loop {
@@ -33,7 +33,7 @@ impl Scan {
             }
             match c {
                 '[' | '{' => {
-                    open.push(Open {
+                    open.push(OpenBracket {
                         at: self.at,
                         sign: c,
                         had_colon: false,
@@ -46,7 +46,7 @@ impl Scan {
                     };
                     if (last.sign == '[') != (c == ']') {
                         let end = if last.sign == '[' { ']' } else { '}' };
-                        return Err(Fault::new(
+                        return Err(YamlFault::new(
                             last.at,
                             1,
                             format!("This {} is not closed before a {c}.", last.sign),
@@ -93,7 +93,7 @@ impl Scan {
                         return Err(colon_in_text(start, &text));
                     }
                     if matches!(self.peek(), Some('[' | '{')) && fresh {
-                        return Err(Fault::new(
+                        return Err(YamlFault::new(
                             start,
                             text.chars().count(),
                             format!("{text} has no colon."),
@@ -135,14 +135,14 @@ impl Scan {
     }
 }
 
-fn unclosed(open: &[Open]) -> Fault {
+fn unclosed(open: &[OpenBracket]) -> YamlFault {
     let (at, sign) = open
         .last()
         .map_or((At { line: 0, column: 0 }, '['), |last| {
             (last.at, last.sign)
         });
     let end = if sign == '[' { ']' } else { '}' };
-    Fault::new(
+    YamlFault::new(
         at,
         1,
         format!("This {sign} is not closed."),

@@ -1,20 +1,20 @@
 //! Lines of keys and values, and of list items.
 
 use super::super::words;
-use super::{At, Fault, Scan};
+use super::{At, Scan, YamlFault};
 use crate::problem::{Code, nearest};
 
 /// What the last key or item has, and where it stands.
-struct Before {
+struct LastLine {
     indent: usize,
     /// Whether it has a value on its line, so that nothing can stand below it.
     valued: bool,
 }
 
 impl Scan {
-    pub(super) fn run(&mut self) -> Result<(), Fault> {
+    pub(super) fn run(&mut self) -> Result<(), YamlFault> {
         let mut levels: Vec<usize> = Vec::new();
-        let mut before: Option<Before> = None;
+        let mut before: Option<LastLine> = None;
         while !self.ended() {
             self.indent()?;
             if self.peek().is_none() || self.at_comment() {
@@ -41,7 +41,7 @@ impl Scan {
                 continue;
             }
             if below_value {
-                return Err(Fault::new(
+                return Err(YamlFault::new(
                     line,
                     self.rest().trim().chars().count(),
                     "The line is indented further than the one before it, which already has a value.",
@@ -54,7 +54,7 @@ impl Scan {
             let known = levels.last() == Some(&indent);
             let deeper = before.as_ref().is_none_or(|before| indent > before.indent);
             if !known && !deeper {
-                return Err(Fault::new(
+                return Err(YamlFault::new(
                     line,
                     self.rest().trim().chars().count(),
                     "The indentation of the line matches no line before it.",
@@ -70,14 +70,14 @@ impl Scan {
     }
 
     /// Reads the blanks that a line begins with.
-    fn indent(&mut self) -> Result<(), Fault> {
+    fn indent(&mut self) -> Result<(), YamlFault> {
         while let Some(c) = self.peek() {
             match c {
                 ' ' => self.at.column += 1,
                 '\t' if self.rest().trim().is_empty() => self.at.column += 1,
                 '\t' => self.refuse_tab()?,
                 c if c.is_whitespace() || c == '\u{200b}' => {
-                    return Err(Fault::new(
+                    return Err(YamlFault::new(
                         self.at,
                         1,
                         format!(
@@ -94,7 +94,7 @@ impl Scan {
     }
 
     /// Refuses a tab among the blanks that the line begins with.
-    pub(super) fn refuse_tab(&self) -> Result<(), Fault> {
+    pub(super) fn refuse_tab(&self) -> Result<(), YamlFault> {
         let Some(line) = self.lines.get(self.at.line) else {
             return Ok(());
         };
@@ -106,13 +106,13 @@ impl Scan {
             return Ok(());
         };
         let at = At { column, ..self.at };
-        let fault = Fault::new(
+        let fault = YamlFault::new(
             at,
             1,
             "A line is indented with a tab, which YAML does not allow.",
             "spaces at the start of the line",
         );
-        Err(Fault {
+        Err(YamlFault {
             code: Code::TabIndent,
             ..fault
         })
@@ -130,7 +130,7 @@ impl Scan {
     }
 
     /// Reads a line of keys and values from its first character on.
-    fn line(&mut self, levels: &mut Vec<usize>) -> Result<Before, Fault> {
+    fn line(&mut self, levels: &mut Vec<usize>) -> Result<LastLine, YamlFault> {
         let mut indent = self.at.column;
         let outer = indent;
         let mut item = false;
@@ -141,7 +141,7 @@ impl Scan {
             self.skip_blanks();
             if self.peek().is_none() || self.at_comment() {
                 self.next_line();
-                return Ok(Before {
+                return Ok(LastLine {
                     indent,
                     valued: false,
                 });
@@ -153,7 +153,7 @@ impl Scan {
         loop {
             if self.at_comment() || self.peek().is_none() {
                 self.next_line();
-                return Ok(Before {
+                return Ok(LastLine {
                     indent: if had_key { start.column } else { indent },
                     valued: false,
                 });
@@ -170,7 +170,7 @@ impl Scan {
                 }
                 Some('|' | '>') => {
                     self.block_text(start.column);
-                    return Ok(Before {
+                    return Ok(LastLine {
                         indent: start.column,
                         valued: true,
                     });
@@ -186,7 +186,7 @@ impl Scan {
                     } else if text.starts_with('-')
                         && !text[1..].starts_with(|c: char| c.is_ascii_digit())
                     {
-                        return Err(Fault::new(
+                        return Err(YamlFault::new(
                             opening,
                             1,
                             "The dash of an item needs a space after it.",
@@ -203,7 +203,7 @@ impl Scan {
                 had_key = true;
                 self.at.column += 1;
                 if self.peek() == Some('\t') {
-                    return Err(Fault::new(
+                    return Err(YamlFault::new(
                         self.at,
                         1,
                         "A tab follows the colon of a key.",
@@ -214,7 +214,7 @@ impl Scan {
                 continue;
             }
             self.next_line();
-            return Ok(Before {
+            return Ok(LastLine {
                 indent: if had_key { start.column } else { indent },
                 valued: true,
             });
@@ -235,7 +235,7 @@ impl Scan {
     }
 
     /// What may follow a text in quotes or in brackets: nothing, a comment, or the colon of a key.
-    fn after_whole(&mut self, opening: At, sign: &str) -> Result<(), Fault> {
+    fn after_whole(&mut self, opening: At, sign: &str) -> Result<(), YamlFault> {
         self.skip_blanks();
         if self.peek().is_none() || self.at_comment() || self.at_colon(false) {
             return Ok(());
@@ -243,7 +243,7 @@ impl Scan {
         if matches!(sign, "\"" | "'") {
             return Err(self.goes_on(opening));
         }
-        Err(Fault::new(
+        Err(YamlFault::new(
             opening,
             1,
             format!("A value that begins with {sign} continues after its closing bracket."),
@@ -268,7 +268,7 @@ impl Scan {
 }
 
 /// A line that is a text and no key.
-fn colonless(at: At, text: &str) -> Fault {
+fn colonless(at: At, text: &str) -> YamlFault {
     let end = text.find(|c: char| c.is_whitespace() || c == ':');
     let (word, rest) = text.split_at(end.unwrap_or(text.len()));
     let value = rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ':' | '='));
@@ -289,11 +289,11 @@ fn colonless(at: At, text: &str) -> Fault {
         ),
     };
     let length = text.chars().count();
-    Fault::new(at, length, headline, right)
+    YamlFault::new(at, length, headline, right)
 }
 
-pub(super) fn colon_in_text(at: At, text: &str) -> Fault {
-    Fault::new(
+pub(super) fn colon_in_text(at: At, text: &str) -> YamlFault {
+    YamlFault::new(
         at,
         text.chars().count(),
         "A text contains a colon and a space, which begin a value.",
