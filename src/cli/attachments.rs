@@ -15,7 +15,7 @@ const RESULTS: &str = "the results";
 /// More files than this are more than any report carries.
 const MOST_FILES: usize = 100;
 
-/// The paths of the photographs that a run file names: a report does not carry them.
+/// Returns the paths of the photographs that a run file names: a report does not carry them.
 pub fn photos_not_carried(run_file: &Carried) -> Vec<String> {
     let none = BTreeMap::new();
     let nothing = Attachments {
@@ -43,8 +43,8 @@ pub struct Carried {
     pub bytes: Vec<u8>,
 }
 
-/// The files that the report in `pdf` carries: the run file first, then those it takes readings from, then the rest. No
-/// more than `limit` bytes are unpacked in all.
+/// Returns the files that the report in `pdf` carries: the run file first, then those it takes readings from, then the
+/// rest. No more than `limit` bytes are unpacked in all.
 ///
 /// # Errors
 /// Why there are none, in words to follow the report's name: it is not a PDF file, it carries no run file, or what it
@@ -84,7 +84,7 @@ pub fn read(pdf: &[u8], limit: usize) -> Result<Vec<Carried>, String> {
     placed(name, bytes, others)
 }
 
-/// The results that a report carries.
+/// Returns the results that a report carries.
 ///
 /// # Errors
 /// As [`read`].

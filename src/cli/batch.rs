@@ -116,7 +116,7 @@ pub(super) fn make(
     summary(&told, terminal)
 }
 
-/// The next order, unless it was asked to stop.
+/// Returns the next order, unless it was asked to stop.
 fn taken<'o>(next: &AtomicUsize, orders: &'o [Target]) -> Option<(usize, &'o Target<'o>)> {
     if stop::asked() {
         return None;
@@ -181,7 +181,7 @@ fn row(order: &Target, made: &Outcome) -> Row {
     }
 }
 
-/// A line for each run, and how many there are of each sort.
+/// Returns a line for each run, and how many there are of each sort.
 fn summary(told: &[Option<(Ending, Row)>], terminal: &mut Terminal) -> Ending {
     let widest = |of: &dyn Fn(&Row) -> usize| {
         let all = told.iter().flatten().map(|(_, row)| of(row));

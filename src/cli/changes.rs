@@ -96,7 +96,7 @@ pub(super) fn tell(changes: &Differences, terminal: &mut Terminal) {
     }
 }
 
-/// A change of a result in words.
+/// Returns a change of a result in words.
 pub(super) fn result(change: &ResultChange) -> String {
     format!(
         "{} of {}: {} → {} {} ({} U)",

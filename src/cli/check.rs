@@ -167,7 +167,7 @@ impl Check {
     }
 }
 
-/// What a comparison with an earlier state finds wrong.
+/// Returns what a comparison with an earlier state finds wrong.
 fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
     match previous_report::read(since) {
         Ok(earlier) => {
@@ -186,7 +186,7 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
     }
 }
 
-/// What was found in all files as one document on stdout.
+/// Returns what was found in all files as one document on stdout.
 fn document(all: &[Checked], terminal: &mut Terminal) -> Ending {
     let files = all
         .iter()
@@ -249,7 +249,7 @@ impl Checked {
         terminal.say(&format!("{name}: can be reported, {flags}"));
     }
 
-    /// How many problems of each sort there are.
+    /// Returns how many problems of each sort there are.
     fn count_problems(&self) -> String {
         let of = |is: &dyn Fn(&Problem) -> bool, one: &str, many: &str| {
             let count = self.problems.iter().filter(|problem| is(problem)).count();

@@ -218,7 +218,7 @@ impl Compare {
         free(&self.codes, &is_key)
     }
 
-    /// The run that is the key, if one is named.
+    /// Returns the run that is the key, if one is named.
     fn key_run(&self, terminal: &mut Terminal) -> Result<Option<Run>, Ending> {
         let Some(path) = &self.key else {
             return Ok(None);
@@ -230,7 +230,7 @@ impl Compare {
         Ok(Some(key.run))
     }
 
-    /// What the key says of the unknowns of all runs, in their unit.
+    /// Returns what the key says of the unknowns of all runs, in their unit.
     fn known(
         &self,
         key: Option<&Run>,
@@ -331,7 +331,7 @@ fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
     }
 }
 
-/// The composition of a solution on a scale: the known one, or the one that was found.
+/// Returns the composition of a solution on a scale: the known one, or the one that was found.
 fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
     let key = crate::bench::reduce::composition::key(scale);
     let known = solution.known.iter().find(|known| known.quantity == key);
@@ -341,7 +341,8 @@ fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
         .map(Measured::from_stated)
 }
 
-/// Every run as a row, on all cores; the title of the first that could be read, and a word for what they were read from.
+/// Returns every run as a row, on all cores; the title of the first that could be read, and a word for what they were
+/// read from.
 fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     let mut rows = Vec::new();
     let (mut first_title, mut words) = (None, String::new());
@@ -356,7 +357,7 @@ fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     (rows, title, word_of(words.as_bytes()))
 }
 
-/// What `make` makes of each, in their order.
+/// Returns what `make` makes of each, in their order.
 fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> Vec<T> {
     let next = AtomicUsize::new(0);
     let done = Mutex::new(Vec::with_capacity(each.len()));
@@ -383,7 +384,7 @@ fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> 
     done.into_iter().map(|(_, made)| made).collect()
 }
 
-/// A run as a row, its title, and a word for what it was read from.
+/// Returns a run as a row, its title, and a word for what it was read from.
 fn row(named: &NamedRun) -> (Row, String, String) {
     let name = named.bench();
     let found = with_run(named, |run, word| {
@@ -415,7 +416,7 @@ fn judged(rows: &mut [Row], runs: &[NamedRun]) -> compare::Class {
     })
 }
 
-/// What is made of a run, and of a word for what it was read from.
+/// Returns what is made of a run, and of a word for what it was read from.
 fn with_run<T>(named: &NamedRun, make: impl FnOnce(&Run, String) -> T) -> Result<T, Vec<Problem>> {
     let path = named.path();
     if path.extension().is_some_and(|ending| ending == "pdf") {
@@ -459,7 +460,7 @@ fn coded(rows: &mut [Row]) -> String {
     key
 }
 
-/// The bytes of the comparison.
+/// Returns the bytes of the comparison.
 fn set(
     title: &str,
     rows: &[Row],

@@ -44,7 +44,7 @@ impl Explain {
     }
 }
 
-/// A code in the list of all.
+/// Returns a code in the list of all.
 fn line(code: Code) -> String {
     let (first, others) = (format!("{:<MEANINGS$}", code.name()), " ".repeat(MEANINGS));
     let options = textwrap::Options::new(WIDTH)

@@ -34,7 +34,7 @@ pub(super) struct Options<'a> {
 }
 
 impl Options<'_> {
-    /// A digest of the means and this program's version.
+    /// Returns a digest of the means and this program's version.
     fn digest(&self) -> Md5 {
         let mut digest = Md5::new();
         digest.update(env!("CARGO_PKG_VERSION"));
@@ -56,8 +56,8 @@ impl Options<'_> {
         digest
     }
 
-    /// The word for what a report of a run file is made from, apart from the record of its issues; `bytes` is the run
-    /// file's text.
+    /// Returns the word for what a report of a run file is made from, apart from the record of its issues; `bytes` is
+    /// the run file's text.
     pub(super) fn word(&self, file: &RunFile, bytes: &[u8]) -> String {
         let mut digest = self.digest();
         // The report names the file without its folders.
@@ -83,7 +83,7 @@ impl Options<'_> {
     }
 }
 
-/// A word that tells one file from another, by all that is in it.
+/// Returns a word that tells one file from another, by all that is in it.
 pub(super) fn word_of(bytes: &[u8]) -> String {
     hexadecimal(Md5::new_with_prefix(bytes))
 }
@@ -96,8 +96,8 @@ fn hexadecimal(digest: Md5) -> String {
     word
 }
 
-/// All that a report and the files beside it are made from: the word for the inputs, and one for the record of issues.
-/// Files that say the same belong together.
+/// Returns all that a report and the files beside it are made from: the word for the inputs, and one for the record of
+/// issues. Files that say the same belong together.
 pub(super) fn made_from(word: &str, record: &Record) -> String {
     let record = record.json().unwrap_or_default();
     format!("{word}{}", hexadecimal(Md5::new_with_prefix(record)))
@@ -109,8 +109,8 @@ fn part(digest: &mut Md5, bytes: &[u8]) {
     digest.update(bytes);
 }
 
-/// Whether the report exists, whole and made from the inputs that the word identifies, and with it all forms asked for, and
-/// the results if asked for, each whole and of the same issue.
+/// Returns whether the report exists, whole and made from the inputs that the word identifies, and with it all forms
+/// asked for, and the results if asked for, each whole and of the same issue.
 pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Option<&Path>) -> bool {
     let Some(made_from) = says(report, word) else {
         return false;
@@ -132,7 +132,7 @@ pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Opti
         })
 }
 
-/// What a whole report says that it was made from, if the inputs are those that the word says.
+/// Returns what a whole report says that it was made from, if the inputs are those that the word says.
 fn says(report: &Path, word: &str) -> Option<String> {
     if files::standing(report).ok()? != files::Standing::File {
         return None;

@@ -207,7 +207,7 @@ const EXAMPLES: [(&str, &[Example]); 15] = [
     ),
 ];
 
-/// The command line with examples and exit codes below the help of every command.
+/// Returns the command line with examples and exit codes below the help of every command.
 pub(super) fn with_examples() -> Command {
     Arguments::command()
         .after_help(below(""))
@@ -217,13 +217,13 @@ pub(super) fn with_examples() -> Command {
         })
 }
 
-/// The examples of a command; of the program itself those of no name.
+/// Returns the examples of a command; of the program itself those of no name.
 pub(super) fn examples(command: &str) -> &'static [Example] {
     let found = EXAMPLES.iter().find(|(name, _)| *name == command);
     found.map_or(&[], |(_, examples)| examples)
 }
 
-/// What stands below the options of a command.
+/// Returns what stands below the options of a command.
 fn below(command: &str) -> String {
     let examples = examples(command).iter();
     let examples = examples.map(|(line, does)| format!("  {line}\n      {does}\n"));

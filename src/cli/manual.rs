@@ -40,7 +40,7 @@ impl Manual {
         }
     }
 
-    /// How many pages were written.
+    /// Returns how many pages were written.
     fn write_pages(&self) -> Result<usize, Refusal> {
         let not_written = |path: &Path| {
             let path = path.to_path_buf();
@@ -66,7 +66,7 @@ impl Manual {
     }
 }
 
-/// The pages by the names of their files.
+/// Returns the pages by the names of their files.
 fn pages() -> io::Result<Vec<(String, Vec<u8>)>> {
     let mut whole = help::with_examples().disable_help_subcommand(true);
     whole.build();
@@ -80,7 +80,7 @@ fn pages() -> io::Result<Vec<(String, Vec<u8>)>> {
     all.map(|(command, name)| page(command, &name)).collect()
 }
 
-/// The page of a command; of the program itself that of no name.
+/// Returns the page of a command; of the program itself that of no name.
 fn page(command: Command, name: &str) -> io::Result<(String, Vec<u8>)> {
     let has_commands = command.has_subcommands();
     let man = Man::new(command)

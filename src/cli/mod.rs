@@ -141,7 +141,7 @@ impl Ending {
     /// All of them.
     const ALL: [Self; 4] = [Self::Done, Self::Problems, Self::Usage, Self::Machine];
 
-    /// What it means, for people.
+    /// Returns what it means, for people.
     const fn meaning(self) -> &'static str {
         match self {
             Self::Done => "done",
@@ -182,7 +182,7 @@ pub fn run() -> ExitCode {
     ExitCode::from(ending as u8)
 }
 
-/// What there is to say of arguments that are wrong, or of those that ask for help.
+/// Returns what there is to say of arguments that are wrong, or of those that ask for help.
 fn tell_usage(said: &clap::Error) -> ExitCode {
     let text = terminal::harmless(&said.render().to_string());
     let mut terminal = Terminal::new(false);

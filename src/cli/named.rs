@@ -30,12 +30,12 @@ pub(super) enum Takes {
     RunsOrReports,
 }
 
-/// Whether a path stands for stdin or stdout.
+/// Returns whether a path stands for stdin or stdout.
 pub(super) fn is_stream(path: &Path) -> bool {
     path.as_os_str() == STREAM
 }
 
-/// The file that a run file would be, were it no stream.
+/// Returns the file that a run file would be, were it no stream.
 pub(super) fn as_file(path: &Path) -> &Path {
     if is_stream(path) {
         Path::new(FROM_STDIN)
@@ -62,23 +62,23 @@ struct Line {
 }
 
 impl NamedRun {
-    /// The run file, or what stands for stdin.
+    /// Returns the run file, or what stands for stdin.
     pub(super) fn path(&self) -> &Path {
         &self.path
     }
 
-    /// The table that has its run in a line.
+    /// Returns the table that has its run in a line.
     pub(super) fn table(&self) -> Option<PathBuf> {
         let line = self.line.as_ref()?;
         Some(self.path.with_file_name(&line.table.path))
     }
 
-    /// Whether it comes from stdin.
+    /// Returns whether it comes from stdin.
     pub(super) fn is_stream(&self) -> bool {
         is_stream(&self.path)
     }
 
-    /// The run file that it would be if it stood in a file of its own, by which its report is named.
+    /// Returns the run file that it would be if it stood in a file of its own, by which its report is named.
     pub(super) fn file(&self) -> PathBuf {
         let Some(line) = &self.line else {
             return as_file(&self.path).to_path_buf();
@@ -91,7 +91,7 @@ impl NamedRun {
         self.path.with_file_name(name)
     }
 
-    /// The bench, or the file's name without its ending.
+    /// Returns the bench, or the file's name without its ending.
     pub(super) fn bench(&self) -> String {
         self.line.as_ref().map_or_else(
             || {
@@ -105,7 +105,7 @@ impl NamedRun {
         )
     }
 
-    /// Its name in messages.
+    /// Returns its name in messages.
     pub(super) fn shown(&self) -> String {
         self.file().to_string_lossy().into_owned()
     }
@@ -115,7 +115,7 @@ impl NamedRun {
         self.without_known = true;
     }
 
-    /// The text of its run file.
+    /// Returns the text of its run file.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -130,7 +130,7 @@ impl NamedRun {
         Ok(text)
     }
 
-    /// Its run, read and reduced from its text; what is wrong, and where.
+    /// Returns its run, read and reduced from its text; what is wrong, and where.
     pub(super) fn reduced<'b>(
         &'b self,
         bytes: &'b [u8],
@@ -149,8 +149,8 @@ impl NamedRun {
     }
 }
 
-/// The runs named, each file once: folders and patterns are replaced by their run files, in the order of their names, and a
-/// run file with a table of runs by the runs of its lines.
+/// Returns the runs named, each file once: folders and patterns are replaced by their run files, in the order of their
+/// names, and a run file with a table of runs by the runs of its lines.
 ///
 /// # Errors
 /// How the command ends where a folder cannot be read, or holds no run file, or a pattern matches none.
@@ -229,7 +229,7 @@ fn refused(message: &str, terminal: &mut Terminal) -> Ending {
     Ending::Usage
 }
 
-/// The run files of a folder; files that have no key of a run file, such as a style file, are passed over.
+/// Returns the run files of a folder; files that have no key of a run file, such as a style file, are passed over.
 fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
     let shown = folder.display();
     let not_read = |error: &std::io::Error, terminal: &mut Terminal| {
@@ -274,7 +274,7 @@ fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec
     Ok(runs)
 }
 
-/// Whether a path that names no file is a pattern, which a shell has left as it was.
+/// Returns whether a path that names no file is a pattern, which a shell has left as it was.
 fn is_pattern(path: &Path) -> bool {
     !path.exists() && path.to_string_lossy().contains(['*', '?', '['])
 }

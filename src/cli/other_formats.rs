@@ -22,7 +22,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// What the name of its file has after the stem.
+    /// Returns what the name of its file has after the stem.
     fn ending(self) -> &'static str {
         match self {
             Self::Markdown => "md",
@@ -30,13 +30,13 @@ impl Form {
         }
     }
 
-    /// Where the form of a report stands.
+    /// Returns where the form of a report stands.
     pub(super) fn path(self, output: &Path) -> PathBuf {
         beside(output, self.ending())
     }
 }
 
-/// Where a file of another form stands, by what its name has after the stem that it shares with the report.
+/// Returns where a file of another form stands, by what its name has after the stem that it shares with the report.
 pub(super) fn beside(output: &Path, ending: &str) -> PathBuf {
     let mut name = stem(output).to_owned();
     name.push(".");
@@ -44,13 +44,13 @@ pub(super) fn beside(output: &Path, ending: &str) -> PathBuf {
     output.with_file_name(name)
 }
 
-/// The stem that the files of other forms share with a report.
+/// Returns the stem that the files of other forms share with a report.
 pub(super) fn stem(output: &Path) -> &OsStr {
     output.file_stem().unwrap_or_default()
 }
 
-/// A manuscript in other forms than the PDF: what the names of files have after `stem` and a point, and what is in them.
-/// Each says that it was `made_from` that, a word of letters and digits, if it is not empty.
+/// Returns a manuscript in other forms than the PDF: what the names of files have after `stem` and a point, and what is
+/// in them. Each says that it was `made_from` that, a word of letters and digits, if it is not empty.
 ///
 /// # Errors
 /// The first thing that cannot be set.

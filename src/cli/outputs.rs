@@ -30,7 +30,7 @@ impl Refusal {
         self.ending
     }
 
-    /// What the system says of a file that is to be written.
+    /// Returns what the system says of a file that is to be written.
     pub(super) fn not_written(path: &Path, error: &std::io::Error) -> Self {
         Self {
             message: format!("`{}` cannot be written: {error}", path.display()),
@@ -78,7 +78,8 @@ pub(super) fn apart<'p>(
     Ok(())
 }
 
-/// Whether a file stands where an output goes. Links, folders, pipes and devices are refused, whatever is forced.
+/// Returns whether a file stands where an output goes. Links, folders, pipes and devices are refused, whatever is
+/// forced.
 pub(super) fn stands(path: &Path) -> Result<bool, Refusal> {
     let shown = path.display();
     match files::standing(path) {

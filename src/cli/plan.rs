@@ -55,7 +55,7 @@ impl Plan {
     }
 }
 
-/// The proposal for a plan file, and what is wrong with it.
+/// Returns the proposal for a plan file, and what is wrong with it.
 fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
     let (plan, mut problems) = runfile::read_plan(name, bytes);
     let found = plan.and_then(|plan| match propose(&plan) {

@@ -44,8 +44,8 @@ pub(super) fn read(path: &Path) -> Result<Earlier, String> {
     })
 }
 
-/// The last issue counted of a report that is to be written over: of a draft, the issue that it was made over, `None` if
-/// there was none.
+/// Returns the last issue counted of a report that is to be written over: of a draft, the issue that it was made over,
+/// `None` if there was none.
 ///
 /// # Errors
 /// As [`read`]; anything but a report is one.

@@ -12,7 +12,7 @@ pub(super) struct Questions<R, W> {
 }
 
 impl<R: BufRead, W: Write> Questions<R, W> {
-    /// The answer to a question, which is asked again as long as `read` refuses the answer and says why.
+    /// Returns the answer to a question, which is asked again as long as `read` refuses the answer and says why.
     ///
     /// # Errors
     /// What the system says; `UnexpectedEof` where the answers end.

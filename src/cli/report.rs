@@ -222,13 +222,13 @@ impl Report {
         Ok(does(making, terminal))
     }
 
-    /// The forms asked for, each once.
+    /// Returns the forms asked for, each once.
     fn forms(&self) -> Vec<Form> {
         let forms: BTreeSet<Form> = self.also.iter().copied().collect();
         forms.into_iter().collect()
     }
 
-    /// The files that the command line names to be read.
+    /// Returns the files that the command line names to be read.
     fn inputs(&self, runs: &[NamedRun]) -> Inputs {
         let mut inputs = Inputs::default();
         for run in runs.iter().filter(|run| !run.is_stream()) {
@@ -257,7 +257,7 @@ impl Report {
         )
     }
 
-    /// Where a run's report goes.
+    /// Returns where a run's report goes.
     fn output(&self, run: &NamedRun) -> PathBuf {
         if run.is_stream() && self.into.is_none() && self.pdf.is_none() {
             return run.path().to_path_buf();

@@ -255,7 +255,7 @@ impl ReportJob<'_> {
         })
     }
 
-    /// The report, the results where they are asked for, and the other forms, in memory.
+    /// Returns the report, the results where they are asked for, and the other forms, in memory.
     fn set(
         &self,
         order: &Target,
@@ -321,8 +321,8 @@ impl ReportJob<'_> {
         Ok(())
     }
 
-    /// What the report is compared with, unless something else is fixed: what `--since` names, or the report that is
-    /// written over, if any. A file that is not Fillmark's is not written over, whatever is compared.
+    /// Returns what the report is compared with, unless something else is fixed: what `--since` names, or the report
+    /// that is written over, if any. A file that is not Fillmark's is not written over, whatever is compared.
     fn standing(
         &self,
         output: &Path,
@@ -385,7 +385,7 @@ fn write_files(
         .map_err(|(path, error)| Refusal::not_written(&path, &error))
 }
 
-/// The files beside a run file that its report is made from, and what each of them holds.
+/// Returns the files beside a run file that its report is made from, and what each of them holds.
 pub(super) fn beside(named: &NamedRun, run: &Run) -> Vec<(PathBuf, &'static str)> {
     let tables = run.file.beside.iter();
     let tables = tables.map(|table| (&table.source, "a file that it reads"));

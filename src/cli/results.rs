@@ -44,7 +44,7 @@ pub(super) enum Results<'p> {
 }
 
 impl<'p> Results<'p> {
-    /// What the option asks for, with so many runs.
+    /// Returns what the option asks for, with so many runs.
     ///
     /// # Errors
     /// Where several runs would be written to one JSON file.
@@ -66,7 +66,7 @@ impl<'p> Results<'p> {
         }
     }
 
-    /// The JSON file of a run.
+    /// Returns the JSON file of a run.
     pub(super) fn file_of(self, run: &NamedRun) -> Option<PathBuf> {
         match self {
             Self::Nowhere | Self::Table(_) => None,
@@ -78,7 +78,8 @@ impl<'p> Results<'p> {
         }
     }
 
-    /// The folder made, and the place of the table looked at, before any work is done; a table is never an input.
+    /// Returns the folder made, and the place of the table looked at, before any work is done; a table is never an
+    /// input.
     ///
     /// # Errors
     /// Why it cannot be written.
@@ -95,7 +96,7 @@ impl<'p> Results<'p> {
         }
     }
 
-    /// The table, where it is one.
+    /// Returns the table, where it is one.
     pub(super) fn table(self) -> Option<&'p Path> {
         match self {
             Self::Table(path) => Some(path),
@@ -103,7 +104,7 @@ impl<'p> Results<'p> {
         }
     }
 
-    /// Whether results are written to stdout, where nothing else may stand then.
+    /// Returns whether results are written to stdout, where nothing else may stand then.
     pub(super) fn to_stdout(self) -> bool {
         matches!(self, Self::File(path) if named::is_stream(path))
     }
@@ -140,7 +141,7 @@ fn tell(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
     written.map_or_else(|refusal| refusal.tell(terminal), |()| Ending::Done)
 }
 
-/// Whether a file's beginning is that of a table written here.
+/// Returns whether a file's beginning is that of a table written here.
 fn is_table(bytes: &[u8]) -> bool {
     bytes.starts_with(HEADING.join(",").as_bytes())
 }
@@ -207,7 +208,7 @@ impl Table {
     }
 }
 
-/// The lines of a run in the table of all.
+/// Returns the lines of a run in the table of all.
 fn lines(run: &Run) -> String {
     let head = [
         cell(&run.file.file),

@@ -111,7 +111,7 @@ impl Sheet {
         outputs::free(output, is_sheet, self.force)
     }
 
-    /// The bytes of the sheet or of the page, and warnings met on the way.
+    /// Returns the bytes of the sheet or of the page, and warnings met on the way.
     fn set(
         &self,
         run: &Unfinished,
@@ -144,7 +144,7 @@ impl Sheet {
     }
 }
 
-/// The page to fill in.
+/// Returns the page to fill in.
 fn page(
     run: &Unfinished,
     file: &str,
@@ -172,7 +172,7 @@ fn page(
         .map_err(|failure| vec![not_set(&failure)])
 }
 
-/// Whether a file's bytes are those of a sheet or page written here.
+/// Returns whether a file's bytes are those of a sheet or page written here.
 fn is_sheet(bytes: &[u8]) -> bool {
     let page = || Some(markup::written(bytes)?.made_from);
     let said = pdf::made_from(bytes).or_else(page);

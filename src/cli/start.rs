@@ -51,7 +51,7 @@ const UNKNOWNS: u8 = 1;
 const REPLICATES: u8 = 3;
 const WAY: DensityMethod = DensityMethod::Weighings;
 
-/// The ways to a density by their keys in a run file.
+/// Returns the ways to a density by their keys in a run file.
 fn way() -> impl TypedValueParser<Value = DensityMethod> {
     let values = DensityMethod::ALL.map(|way| PossibleValue::new(way.name()).help(way.about()));
     PossibleValuesParser::new(values).try_map(|name| {
@@ -99,7 +99,7 @@ impl Start {
         written
     }
 
-    /// What is given, and for the rest what is usual.
+    /// Returns what is given, and for the rest what is usual.
     fn with_usual(self) -> BlankRun {
         BlankRun {
             dilutions: self.dilutions.unwrap_or(DILUTIONS),
@@ -114,7 +114,7 @@ impl Start {
         }
     }
 
-    /// What is given, and for the rest what is answered.
+    /// Returns what is given, and for the rest what is answered.
     ///
     /// # Errors
     /// Where the answers end.
@@ -181,7 +181,7 @@ impl Start {
     }
 }
 
-/// A number that is given, or asked for.
+/// Returns a number that is given, or asked for.
 fn count<R: BufRead, W: Write>(
     ask: &mut Questions<R, W>,
     given: Option<u8>,

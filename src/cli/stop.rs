@@ -15,7 +15,7 @@ pub(super) fn listen() {
     });
 }
 
-/// Whether it was asked for.
+/// Returns whether it was asked for.
 pub(super) fn asked() -> bool {
     ASKED.load(Ordering::SeqCst)
 }

@@ -22,7 +22,7 @@ const VALUES: &str = "VALUES.md";
 const LARGEST_STYLE: u64 = 1_000_000;
 const LARGEST_LOGO: u64 = 8_000_000;
 
-/// The style of a style file, the usual one where none is named; enters what is read among the inputs.
+/// Returns the style of a style file, the usual one where none is named; enters what is read among the inputs.
 ///
 /// # Errors
 /// How the command ends, after what is wrong was said.
@@ -54,8 +54,8 @@ pub(super) fn styled(
     })
 }
 
-/// The templates chosen; those of the full report where none are. A set's own name comes before a folder of that name,
-/// which `./NAME` still names. Enters what is read among the inputs.
+/// Returns the templates chosen; those of the full report where none are. A set's own name comes before a folder of
+/// that name, which `./NAME` still names. Enters what is read among the inputs.
 ///
 /// # Errors
 /// How the command ends, after what is wrong was said.

@@ -54,7 +54,7 @@ impl Terminal {
         }
     }
 
-    /// One that speaks alike but keeps what it is told, for work that is done beside other work.
+    /// Returns one that speaks alike but keeps what it is told, for work that is done beside other work.
     pub(super) fn keeping(&self) -> Self {
         Self {
             quiet: self.quiet,
@@ -79,7 +79,7 @@ impl Terminal {
         self.quiet = true;
     }
 
-    /// Whether nobody wants to hear but what is wrong.
+    /// Returns whether nobody wants to hear but what is wrong.
     pub(super) fn is_quiet(&self) -> bool {
         self.quiet
     }
@@ -118,12 +118,12 @@ impl Terminal {
         }
     }
 
-    /// A whole document on stdout, asked for and therefore written even when quiet.
+    /// Returns a whole document on stdout, asked for and therefore written even when quiet.
     pub(super) fn document(&mut self, text: &str) -> Ending {
         self.bytes(text.as_bytes())
     }
 
-    /// The same of a document that is no text.
+    /// Returns the same of a document that is no text.
     pub(super) fn bytes(&mut self, document: &[u8]) -> Ending {
         let mut stdout = io::stdout();
         let written = stdout.write_all(document);
@@ -137,7 +137,7 @@ impl Terminal {
         }
     }
 
-    /// The same of a document for other programs, as JSON; `what` it is, in words.
+    /// Returns the same of a document for other programs, as JSON; `what` it is, in words.
     pub(super) fn json(&mut self, document: &impl Serialize, what: &str) -> Ending {
         match serde_json::to_string_pretty(document) {
             Ok(json) => self.document(&(json_on_a_terminal(&json) + "\n")),

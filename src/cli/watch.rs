@@ -146,7 +146,7 @@ impl Watched<'_> {
         }
     }
 
-    /// Everything the report is made from, as it stands on the disk.
+    /// Returns everything the report is made from, as it stands on the disk.
     fn stamps_now(&self, looks: &[&Path]) -> BTreeMap<PathBuf, Option<Stamp>> {
         let own = [self.order.run.path()]
             .into_iter()
@@ -158,7 +158,7 @@ impl Watched<'_> {
     }
 }
 
-/// What differs between two states of a run, in lines: results, flags, and what speaks against an answer.
+/// Returns what differs between two states of a run, in lines: results, flags, and what speaks against an answer.
 fn changed(was: &Run, now: &Run) -> Vec<String> {
     let changes = now.changes_since(was);
     let mut lines: Vec<String> = changes.results.iter().map(changes::result).collect();

@@ -87,7 +87,7 @@ pub fn read_folder(folder: &Path, ending: &str, limit: u64) -> io::Result<Vec<(S
     named.collect()
 }
 
-/// A path by which a file is known however it was named, whether it exists already or not.
+/// Returns a path by which a file is known however it was named, whether it exists already or not.
 pub fn resolved(path: &Path) -> PathBuf {
     let beside = || {
         let folder = fs::canonicalize(folder_of(path)).ok()?;
@@ -112,7 +112,7 @@ pub enum Standing {
     Other(&'static str),
 }
 
-/// What stands at a path.
+/// Returns what stands at a path.
 ///
 /// # Errors
 /// What the system says, unless it says that nothing is there.
@@ -141,12 +141,12 @@ pub fn make_folder(path: &Path) -> io::Result<()> {
     fs::create_dir_all(path)
 }
 
-/// The folder that a file stands in.
+/// Returns the folder that a file stands in.
 pub fn folder_of(path: &Path) -> &Path {
     name_folder(path.parent().unwrap_or(Path::new("")))
 }
 
-/// A folder by a name that the system knows: the one that a command is given in has an empty path.
+/// Returns a folder by a name that the system knows: the one that a command is given in has an empty path.
 fn name_folder(folder: &Path) -> &Path {
     if folder.as_os_str().is_empty() {
         Path::new(".")

@@ -18,7 +18,7 @@ pub(super) const UNFINISHED: &str = ".fillmark-part";
 /// More parts of one file than this are not left by accident.
 const MOST: u32 = 100;
 
-/// A file beside another, whose name is that of the other with an ending.
+/// Returns a file beside another, whose name is that of the other with an ending.
 pub(super) fn beside(path: &Path, ending: &str) -> io::Result<PathBuf> {
     let name = path
         .file_name()
@@ -51,7 +51,7 @@ pub(super) fn hold(file: &File, path: &Path) -> Held {
     }
 }
 
-/// Whether a path leads to this open file, not by a link.
+/// Returns whether a path leads to this open file, not by a link.
 pub(super) fn is_at(file: &File, path: &Path) -> bool {
     let (Ok(open), Ok(there)) = (file.metadata(), fs::symlink_metadata(path)) else {
         return false;
@@ -159,7 +159,7 @@ pub struct Set<'p> {
 }
 
 impl<'p> Set<'p> {
-    /// One more file, written beside its place.
+    /// Returns one more file, written beside its place.
     ///
     /// # Errors
     /// What the system says. Nothing is left then of this one; the others are as they were.

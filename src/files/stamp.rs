@@ -23,7 +23,7 @@ enum Observation {
     Noted(u64, Option<SystemTime>, [i64; 3]),
 }
 
-/// The stamp of a file, or of the files of a folder; none where nothing is there.
+/// Returns the stamp of a file, or of the files of a folder; none where nothing is there.
 pub fn stamp(path: &Path) -> Option<Stamp> {
     let mut all = vec![observe(path.to_path_buf())?];
     if let Ok(folder) = fs::read_dir(path) {
@@ -42,7 +42,7 @@ fn observe(path: PathBuf) -> Option<(PathBuf, Observation)> {
     Some((path, seen))
 }
 
-/// The file's number and the time of its last change of any kind, which no program can set.
+/// Returns the file's number and the time of its last change of any kind, which no program can set.
 #[cfg(unix)]
 fn noted(data: &Metadata) -> [i64; 3] {
     use std::os::unix::fs::MetadataExt;

@@ -131,7 +131,7 @@ impl Alphabet {
         }
     }
 
-    /// The letter or digit `plain` in this style, if there is one.
+    /// Returns the letter or digit `plain` in this style, if there is one.
     pub fn styled(self, plain: char) -> Option<char> {
         let plane = self.plane();
         if let Some((_, styled)) = plane.apart.iter().find(|(letter, _)| *letter == plain) {
@@ -141,7 +141,7 @@ impl Alphabet {
         char::from_u32(start + (u32::from(plain) - u32::from(first)))
     }
 
-    /// What a styled letter or digit is without its style.
+    /// Returns what a styled letter or digit is without its style.
     pub fn from_styled(styled: char) -> Option<(Self, char)> {
         // Most letters are plain.
         if !matches!(styled, '\u{2100}'..='\u{214F}' | '\u{1D400}'..='\u{1D7FF}') {
@@ -168,7 +168,7 @@ impl Plane {
         ]
     }
 
-    /// Where the block of a letter starts, and its first letter.
+    /// Returns where the block of a letter starts, and its first letter.
     fn block(&self, plain: char) -> Option<(u32, char)> {
         let blocks = self.starts().into_iter().zip(BLOCKS);
         blocks

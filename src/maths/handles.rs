@@ -8,7 +8,7 @@ use super::Math;
 /// The characters that stand for formulas: planes 15 and 16, which are for private use and which no text of a user's has.
 const HANDLES: [std::ops::RangeInclusive<u32>; 2] = [0xF_0000..=0xF_FFFD, 0x10_0000..=0x10_FFFD];
 
-/// Whether a character may stand for a formula.
+/// Returns whether a character may stand for a formula.
 pub fn is_handle(c: char) -> bool {
     HANDLES.iter().any(|plane| plane.contains(&u32::from(c)))
 }
@@ -29,7 +29,8 @@ impl Handles {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// What stands for a formula in a text between signs of mathematics: a character, or its TeX if there are no more.
+    /// Returns what stands for a formula in a text between signs of mathematics: a character, or its TeX if there are
+    /// no more.
     pub fn text(&self, math: impl Into<Math>) -> String {
         let math = math.into();
         let mut held = self.held();
@@ -56,7 +57,7 @@ impl Handles {
         }
     }
 
-    /// The formula that a character stands for.
+    /// Returns the formula that a character stands for.
     pub fn get(&self, handle: char) -> Option<Arc<Math>> {
         let code = u32::from(handle);
         let mut before = 0;
@@ -70,7 +71,7 @@ impl Handles {
         None
     }
 
-    /// A text with the TeX of each formula in place of what stands for it.
+    /// Returns a text with the TeX of each formula in place of what stands for it.
     pub fn spelled_out(&self, text: &str) -> String {
         let mut spelled = String::with_capacity(text.len());
         for c in text.chars() {

@@ -186,12 +186,12 @@ impl Math {
         }
     }
 
-    /// Whether it is a formula only beside others.
+    /// Returns whether it is a formula only beside others.
     fn is_loose(&self) -> bool {
         matches!(self, Self::Sign(..) | Self::Space(_) | Self::Break)
     }
 
-    /// The parts of the outermost row.
+    /// Returns the parts of the outermost row.
     pub fn parts(&self) -> &[Self] {
         match self {
             Self::Row(parts) => parts,
@@ -199,17 +199,17 @@ impl Math {
         }
     }
 
-    /// Whether there is nothing in it.
+    /// Returns whether there is nothing in it.
     pub fn is_empty(&self) -> bool {
         self.parts().is_empty()
     }
 
-    /// An operator.
+    /// Returns an operator.
     pub fn operator(sign: &str) -> Self {
         Self::Sign(sign.into(), Class::Operator)
     }
 
-    /// A relation.
+    /// Returns a relation.
     pub fn relation(sign: &str) -> Self {
         Self::Sign(sign.into(), Class::Relation)
     }
@@ -245,7 +245,7 @@ impl Math {
         }
     }
 
-    /// How many leaves it has.
+    /// Returns how many leaves it has.
     pub fn leaves(&self) -> usize {
         let all = |parts: &[Self]| parts.iter().map(Self::leaves).sum();
         let some = |part: &Option<Self>| part.as_ref().map_or(0, Self::leaves);

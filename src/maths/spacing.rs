@@ -38,7 +38,7 @@ enum Atom {
     Punctuation,
 }
 
-/// The parts of a row, each with how its neighbours take it; `continued` if an operand stands before the first.
+/// Returns the parts of a row, each with how its neighbours take it; `continued` if an operand stands before the first.
 pub fn fitted(row: &[Math], continued: bool) -> Vec<Fitted<'_>> {
     let mut before = continued.then_some(Atom::Operand);
     let mut parts = Vec::with_capacity(row.len());
@@ -82,7 +82,7 @@ pub fn fitted(row: &[Math], continued: bool) -> Vec<Fitted<'_>> {
     parts
 }
 
-/// What a part is to its neighbours; room is nothing to them.
+/// Returns what a part is to its neighbours; room is nothing to them.
 fn atom(part: &Math) -> Option<Atom> {
     Some(match part {
         Math::Space(_) | Math::Break => return None,
@@ -104,7 +104,7 @@ fn atom(part: &Math) -> Option<Atom> {
     })
 }
 
-/// Whether a part is a function's name, with scripts or without.
+/// Returns whether a part is a function's name, with scripts or without.
 fn is_named(part: &Math) -> bool {
     match part {
         Math::Function(_) => true,

@@ -17,7 +17,7 @@ const RAISED: [(char, char); 11] = [
     ('9', '⁹'),
 ];
 
-/// Whether it is a raised digit or minus.
+/// Returns whether it is a raised digit or minus.
 pub fn is_raised(c: char) -> bool {
     RAISED.iter().any(|(_, raised)| *raised == c)
 }

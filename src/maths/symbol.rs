@@ -23,7 +23,7 @@ impl From<&str> for Math {
     }
 }
 
-/// A letter of a symbol: Greek capitals are upright.
+/// Returns a letter of a symbol: Greek capitals are upright.
 fn letter(letter: char) -> Math {
     match letter {
         '\'' => mark(),
@@ -41,18 +41,18 @@ fn mark() -> Math {
 }
 
 impl Math {
-    /// Whether it is no more than marks that tell a symbol from others of its letter.
+    /// Returns whether it is no more than marks that tell a symbol from others of its letter.
     pub fn is_mark(&self) -> bool {
         matches!(self, Self::Upright(text) if text.chars().all(|c| c == '′'))
     }
 
-    /// The symbol of another quantity of the kind: with a mark.
+    /// Returns the symbol of another quantity of the kind: with a mark.
     #[must_use]
     pub fn prime(self) -> Self {
         self.then([mark()])
     }
 
-    /// The symbol of a mean.
+    /// Returns the symbol of a mean.
     #[must_use]
     pub fn bar(self) -> Self {
         Self::Accent {
@@ -70,7 +70,7 @@ impl Math {
         self.then([open]).then(argument.into_parts()).then([close])
     }
 
-    /// Its parts, to go on with in another row.
+    /// Returns its parts, to go on with in another row.
     pub fn into_parts(self) -> Vec<Self> {
         match self {
             Self::Row(parts) => parts,
@@ -111,7 +111,7 @@ impl Math {
         Self::row(before)
     }
 
-    /// What stands before its last letter with the marks behind it, and these.
+    /// Returns what stands before its last letter with the marks behind it, and these.
     fn last_letter(self) -> (Vec<Self>, Self) {
         match self {
             Self::Row(mut parts) => {
@@ -144,7 +144,7 @@ impl Math {
         Self::row(parts)
     }
 
-    /// A unit's plain characters, `g/mL`.
+    /// Returns a unit's plain characters, `g/mL`.
     pub fn unit(unit: &str) -> Self {
         let mut parts = Vec::new();
         for (at, piece) in unit.split('/').enumerate() {
@@ -166,7 +166,7 @@ impl Math {
         Self::row(parts)
     }
 
-    /// A decimal number: `-1.2e-3` or `−1.2 × 10⁻³` is one times a power of ten.
+    /// Returns a decimal number: `-1.2e-3` or `−1.2 × 10⁻³` is one times a power of ten.
     pub fn number(text: &str) -> Self {
         let (mantissa, exponent) = match text.split_once("× 10") {
             Some((mantissa, raised)) => (mantissa.trim_end(), lowered(raised)),
@@ -187,7 +187,7 @@ impl Math {
         Self::row(parts)
     }
 
-    /// A number with its unit, if it has one.
+    /// Returns a number with its unit, if it has one.
     pub fn quantity(text: &str, unit: &str) -> Self {
         let number = Self::number(text);
         if unit.is_empty() {
@@ -207,7 +207,7 @@ impl Math {
         }
     }
 
-    /// One over the other.
+    /// Returns one over the other.
     pub fn fraction(above: impl Into<Self>, below: impl Into<Self>) -> Self {
         Self::Fraction {
             above: Box::new(above.into()),
@@ -216,7 +216,7 @@ impl Math {
         }
     }
 
-    /// Its square root.
+    /// Returns its square root.
     #[must_use]
     pub fn root(self) -> Self {
         Self::Root {
@@ -226,7 +226,7 @@ impl Math {
     }
 }
 
-/// A number's sign and digits.
+/// Returns a number's sign and digits.
 fn signed(text: &str) -> impl Iterator<Item = Math> {
     let digits = text.trim_start_matches(['-', '−']);
     let sign = (digits.len() < text.len()).then(|| Math::operator("−"));

@@ -4,7 +4,7 @@ use super::alphabet::Alphabet;
 use super::{Class, Math, Placement, Scripts};
 
 impl Math {
-    /// The formula for those who cannot see it: a fraction is `(a)/(b)`, a subscript `ρ_A`.
+    /// Returns the formula for those who cannot see it: a fraction is `(a)/(b)`, a subscript `ρ_A`.
     pub fn words(&self) -> String {
         let mut said = String::new();
         say(self, &mut said);
@@ -68,7 +68,7 @@ fn say(part: &Math, said: &mut String) {
     }
 }
 
-/// A part by itself, without the spaces around it.
+/// Returns a part by itself, without the spaces around it.
 fn one(part: &Math) -> String {
     let mut said = String::new();
     say(part, &mut said);
@@ -122,7 +122,7 @@ fn say_scripts(scripts: &Scripts, said: &mut String) {
     }
 }
 
-/// A sign with something below it and nothing above.
+/// Returns a sign with something below it and nothing above.
 fn over_all(base: &str, below: &str) -> String {
     let range = below.contains(['=', '<', '>', '≤', '≥', '→']);
     match base {
@@ -135,7 +135,7 @@ fn over_all(base: &str, below: &str) -> String {
     }
 }
 
-/// A script as it is said: in parentheses unless it is one word.
+/// Returns a script as it is said: in parentheses unless it is one word.
 fn grouped(script: &str) -> String {
     if script.chars().all(char::is_alphanumeric) {
         script.to_owned()
@@ -161,12 +161,12 @@ fn accent(mark: char) -> Option<&'static str> {
     })
 }
 
-/// A letter without its style.
+/// Returns a letter without its style.
 fn plain(letter: char) -> char {
     Alphabet::from_styled(letter).map_or(letter, |(_, plain)| plain)
 }
 
-/// One space between words, none after a sign that belongs to what follows.
+/// Returns one space between words, none after a sign that belongs to what follows.
 fn spaced(said: &str) -> String {
     let mut text = String::with_capacity(said.len());
     let mut glued = true;

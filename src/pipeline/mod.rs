@@ -77,7 +77,7 @@ pub fn read_beside<'b>(
     reduced(name, String::from_utf8_lossy(bytes), reading)
 }
 
-/// The same of a bench of a table of runs, with or without the section `known` of its run file.
+/// Returns the same of a bench of a table of runs, with or without the section `known` of its run file.
 pub fn read_bench<'b>(
     name: &str,
     bench: &'b Bench,
@@ -149,7 +149,7 @@ impl Run {
         self.monte_carlo = Some(check);
     }
 
-    /// What the report is made from; `text` is the run file's.
+    /// Returns what the report is made from; `text` is the run file's.
     #[must_use]
     pub fn material<'a>(&'a self, text: &'a str) -> Material<'a> {
         Material {
@@ -165,7 +165,7 @@ impl Run {
         }
     }
 
-    /// What this run has other than an earlier one.
+    /// Returns what this run has other than an earlier one.
     #[must_use]
     pub fn changes_since(&self, earlier: &Self) -> Changes {
         let flags = |run: &Self| -> BTreeSet<FlagAt> {
@@ -187,7 +187,7 @@ impl Run {
         }
     }
 
-    /// The report in the style that is used unless another is asked for: see [`Run::report_in`].
+    /// Returns the report in the style that is used unless another is asked for: see [`Run::report_in`].
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -199,9 +199,9 @@ impl Run {
         self.report_in(bytes, templates, &layout::Style::default(), "")
     }
 
-    /// The report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries with the
-    /// files beside it and the results; `made_from` is a word of letters and digits that the file says near its beginning,
-    /// empty for none.
+    /// Returns the report: the bytes of its PDF, and warnings met on the way. `bytes` is the run file, which it carries
+    /// with the files beside it and the results; `made_from` is a word of letters and digits that the file says near
+    /// its beginning, empty for none.
     ///
     /// # Errors
     /// Every problem of templates and layout.
@@ -216,7 +216,7 @@ impl Run {
         self.set(&manuscript, bytes, style, made_from)
     }
 
-    /// What the report says; `bytes` is the run file.
+    /// Returns what the report says; `bytes` is the run file.
     ///
     /// # Errors
     /// Every problem of the templates.
@@ -235,7 +235,7 @@ impl Run {
         manuscript(&material, templates)
     }
 
-    /// The report of a manuscript: see [`Run::report_in`].
+    /// Returns the report of a manuscript: see [`Run::report_in`].
     ///
     /// # Errors
     /// Every problem of layout.
@@ -260,7 +260,7 @@ impl Run {
         Ok((pdf, laid.warnings))
     }
 
-    /// The files that the report carries.
+    /// Returns the files that the report carries.
     fn attachments(&self, bytes: &[u8], made_from: &str) -> Result<Vec<Attachment>, Vec<Problem>> {
         let text = String::from_utf8_lossy(bytes);
         let material = self.material(&text);
@@ -317,7 +317,7 @@ impl Run {
         Ok(attachments)
     }
 
-    /// The photographs as a style prints them.
+    /// Returns the photographs as a style prints them.
     fn photos_in(&self, style: &layout::Style) -> Result<Cow<'_, [Photo]>, Vec<Problem>> {
         let room = room(style);
         if self.photos.is_empty() || room == self::room(&layout::Style::default()) {
@@ -331,8 +331,8 @@ impl Run {
         }
     }
 
-    /// The answer in a line for each unknown, with what speaks against it; of a run without unknowns, a line for each solution
-    /// with a result, up to [`MOST_ANSWERS`].
+    /// Returns the answer in a line for each unknown, with what speaks against it; of a run without unknowns, a line
+    /// for each solution with a result, up to [`MOST_ANSWERS`].
     pub fn headlines(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if let Some(scale) = self.reduction.against() {
@@ -380,7 +380,8 @@ impl Run {
         lines
     }
 
-    /// A solution's density and composition, and how far the density is from the published one; `None` if it has neither.
+    /// Returns a solution's density and composition, and how far the density is from the published one; `None` if it
+    /// has neither.
     fn answer(&self, name: &str, solution: &SolutionStated) -> Option<String> {
         let composition = &solution.composition;
         let results = [
@@ -405,7 +406,7 @@ impl Run {
         (!parts.is_empty()).then(|| format!("{name}: {}", parts.join(", ")))
     }
 
-    /// What speaks against an unknown's result on the calibration's scale.
+    /// Returns what speaks against an unknown's result on the calibration's scale.
     fn doubts(&self, scale: Scale, name: &str, solution: &SolutionStated) -> Vec<String> {
         let value = solution.composition.get(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
@@ -478,13 +479,13 @@ fn verdicts(solution: &SolutionStated) -> Vec<String> {
 /// The most solutions that have a line each where there is no unknown.
 const MOST_ANSWERS: usize = 12;
 
-/// The most pixels of a photograph that a style prints.
+/// Returns the most pixels of a photograph that a style prints.
 fn room(style: &layout::Style) -> Room {
     Room::printed(style.photograph())
 }
 
-/// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
-/// nothing, unless the run file itself is called so.
+/// Returns the name of a file beside the run file among the attachments: without its folders, of which readers of PDF
+/// files make nothing, unless the run file itself is called so.
 pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     match path.rsplit('/').next() {
         Some(name) if name != run_file => name.to_owned(),
@@ -495,8 +496,8 @@ pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     }
 }
 
-/// The name of the run file among the attachments: its own, or where that is hidden or not one that every system gives to
-/// files, one like it.
+/// Returns the name of the run file among the attachments: its own, or where that is hidden or not one that every
+/// system gives to files, one like it.
 fn carried_as(name: &str) -> String {
     let plain: String = name
         .chars()
@@ -515,7 +516,7 @@ fn carried_as(name: &str) -> String {
     fit.unwrap_or_else(|| "run.yaml".to_owned())
 }
 
-/// A report that could not be read again.
+/// Returns a report that could not be read again.
 fn too_much(what: &str, limit: u64) -> Problem {
     let limit = limit / 1_000_000;
     Problem::error(
@@ -525,7 +526,7 @@ fn too_much(what: &str, limit: u64) -> Problem {
     .right("fewer or smaller readings, files beside the run file, and photographs")
 }
 
-/// The name of the results file among the attachments: that of the run file, ending in `.results.json`.
+/// Returns the name of the results file among the attachments: that of the run file, ending in `.results.json`.
 fn results_name(run_file: &str, others: &[Attachment]) -> String {
     let stem = run_file.rsplit_once('.').map_or(run_file, |(stem, _)| stem);
     let mut name = format!("{stem}.results.json");
@@ -535,7 +536,7 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
     name
 }
 
-/// A failure of the print side as a problem of no certain place.
+/// Returns a failure of the print side as a problem of no certain place.
 pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
     Problem::error(
         Code::ReportNotSet,
@@ -543,7 +544,7 @@ pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
     )
 }
 
-/// Whether any of some problems is an error.
+/// Returns whether any of some problems is an error.
 #[must_use]
 pub fn any_error(problems: &[Problem]) -> bool {
     problems

@@ -12,8 +12,8 @@ use crate::print::page::Pixels;
 use crate::print::picture::{Format, PictureError, Room, photograph};
 use crate::problem::{Code, Problem};
 
-/// The pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with every
-/// problem of theirs, at the entry that names them.
+/// Returns the pictures of a run's photographs by their paths, each of no more pixels than are printed in `room`; with
+/// every problem of theirs, at the entry that names them.
 pub(super) fn pictures(
     photos: &[Photo],
     room: Room,
@@ -40,7 +40,7 @@ pub(super) fn pictures(
     (pictures, problems)
 }
 
-/// The photographs as a manuscript shows them; none where one of them has no picture.
+/// Returns the photographs as a manuscript shows them; none where one of them has no picture.
 pub(super) fn show(
     run: &RunFile,
     pictures: &BTreeMap<String, Arc<Pixels>>,

@@ -12,12 +12,12 @@ use crate::problem::{Code, Problem};
 /// Who writes results.
 const WRITTEN_BY: &str = concat!("Fillmark ", env!("CARGO_PKG_VERSION"));
 
-/// Whether a file's beginning is that of a results file written here, of whatever version.
+/// Returns whether a file's beginning is that of a results file written here, of whatever version.
 pub(crate) fn is_results(bytes: &[u8]) -> bool {
     bytes.starts_with(b"{\n  \"written_by\": \"Fillmark ")
 }
 
-/// What whole results say that they were made from.
+/// Returns what whole results say that they were made from.
 pub(crate) fn results_made_from(bytes: &[u8]) -> Option<String> {
     #[derive(serde::Deserialize)]
     struct Said {
@@ -52,7 +52,7 @@ struct ResultsFile<'a> {
 }
 
 impl Run {
-    /// The results file: JSON, ending with a line end.
+    /// Returns the results file: JSON, ending with a line end.
     ///
     /// # Errors
     /// A problem, where a result is no finite number.
@@ -60,7 +60,7 @@ impl Run {
         self.results_json_from("")
     }
 
-    /// The same, which says what it was `made_from`, a word of letters and digits, if that is not empty.
+    /// Returns the same, which says what it was `made_from`, a word of letters and digits, if that is not empty.
     ///
     /// # Errors
     /// As [`Run::results_json`].

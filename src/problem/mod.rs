@@ -49,7 +49,7 @@ pub struct Lines<'t> {
 }
 
 impl<'t> Lines<'t> {
-    /// The lines of a text.
+    /// Returns the lines of a text.
     pub fn new(text: &'t str) -> Self {
         let ends = text.match_indices('\n').map(|(at, _)| at + 1);
         Self {
@@ -58,7 +58,7 @@ impl<'t> Lines<'t> {
         }
     }
 
-    /// The place of a byte and of so many characters from it on, as far as its line goes; one at least.
+    /// Returns the place of a byte and of so many characters from it on, as far as its line goes; one at least.
     pub fn locate(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
         let line = self.starts.partition_point(|start| *start <= byte);
         let start = self.starts[line.saturating_sub(1)];
@@ -115,7 +115,7 @@ const LONGEST_READ: usize = 200;
 /// And of a sentence, which may quote several.
 const LONGEST_SENTENCE: usize = 2_000;
 
-/// The beginning of a text that is longer than so many characters; any other as it is.
+/// Returns the beginning of a text that is longer than so many characters; any other as it is.
 pub fn shortened(text: impl Into<String>, longest: usize) -> String {
     let mut text = text.into();
     if let Some((at, _)) = text.char_indices().nth(longest) {
@@ -140,7 +140,7 @@ impl DerefMut for Problem {
 }
 
 impl Problem {
-    /// An error with a code and a headline; the rest is added by the methods below.
+    /// Returns an error with a code and a headline; the rest is added by the methods below.
     pub fn error(code: Code, headline: impl Into<String>) -> Self {
         Self(Box::new(Details {
             code,
@@ -155,14 +155,14 @@ impl Problem {
         }))
     }
 
-    /// A warning with a code and a headline.
+    /// Returns a warning with a code and a headline.
     pub fn warning(code: Code, headline: impl Into<String>) -> Self {
         let mut problem = Self::error(code, headline);
         problem.severity = Severity::Warning;
         problem
     }
 
-    /// The same problem, at an entry.
+    /// Returns the same problem, at an entry.
     #[must_use]
     pub fn at(mut self, entry: impl Into<String>, place: Option<Place>) -> Self {
         self.entry = shortened(entry, LONGEST_READ);
@@ -170,27 +170,28 @@ impl Problem {
         self
     }
 
-    /// The same problem, at an entry that stands in a file.
+    /// Returns the same problem, at an entry that stands in a file.
     #[must_use]
     pub fn at_entry(self, entry: &Entry) -> Self {
         self.at(entry.name.clone(), Some(entry.place.clone()))
     }
 
-    /// The same problem, with what was read.
+    /// Returns the same problem, with what was read.
     #[must_use]
     pub fn read(mut self, read: impl Into<String>) -> Self {
         self.read = Some(shortened(read, LONGEST_READ));
         self
     }
 
-    /// The same problem, with what would be right.
+    /// Returns the same problem, with what would be right.
     #[must_use]
     pub fn right(mut self, right: impl Into<String>) -> Self {
         self.right = Some(shortened(right, LONGEST_SENTENCE));
         self
     }
 
-    /// The same problem, with what would be right: the known word that was `meant`, where there is one, or one of those
+    /// Returns the same problem, with what would be right: the known word that was `meant`, where there is one, or one
+    /// of those
     /// `known`.
     #[must_use]
     pub fn perhaps(mut self, meant: Option<&str>, known: &str) -> Self {
@@ -202,7 +203,7 @@ impl Problem {
         self
     }
 
-    /// The same problem, with another place that matters.
+    /// Returns the same problem, with another place that matters.
     #[must_use]
     pub fn also(mut self, place: Place, why: impl Into<String>) -> Self {
         self.also.push((place, shortened(why, LONGEST_SENTENCE)));

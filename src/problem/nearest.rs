@@ -1,6 +1,6 @@
 //! What a misspelt name may have meant.
 
-/// The candidate most like `name`, if one is like it at all. Of equals the first is taken.
+/// Returns the candidate most like `name`, if one is like it at all. Of equals the first is taken.
 ///
 /// Case, quotes around it, and the choice between space, hyphen and underscore do not count. Swapped neighbours count as one slip; a slip
 /// for every three letters is allowed.

@@ -15,7 +15,7 @@ const WIDEST: usize = 100;
 /// Where a line is cut, so many characters before the place are kept.
 const BEFORE: usize = 40;
 
-/// One problem as text of several lines, with the lines it speaks of shown from `sources`.
+/// Returns one problem as text of several lines, with the lines it speaks of shown from `sources`.
 ///
 /// ```text
 /// Error: The vessel is lighter filled than empty.
@@ -79,7 +79,7 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
     out
 }
 
-/// One problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-not-heavier]`.
+/// Returns one problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-not-heavier]`.
 pub fn render_line(problem: &Problem) -> String {
     let word = match problem.severity {
         Severity::Error => "error",
@@ -171,9 +171,9 @@ pub fn json_on_a_terminal(json: &str) -> String {
     safe
 }
 
-/// Whether a character is a control, ends a line, turns the order of the text around it, or is there without being seen
-/// (general categories Cc, Zl, Zp and Cf of Unicode 16, without those of Cf that are signs of their own and the two that
-/// join letters or keep them apart).
+/// Returns whether a character is a control, ends a line, turns the order of the text around it, or is there without
+/// being seen (general categories Cc, Zl, Zp and Cf of Unicode 16, without those of Cf that are signs of their own and
+/// the two that join letters or keep them apart).
 pub fn is_unseen(c: char) -> bool {
     c.is_control()
         || matches!(c,
@@ -210,7 +210,7 @@ impl Paint {
     }
 }
 
-/// A word that asks for attention.
+/// Returns a word that asks for attention.
 pub fn warned(word: &str, rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,

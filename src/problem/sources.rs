@@ -19,14 +19,14 @@ impl<'t> Sources<'t> {
         Self::none().with(file, text)
     }
 
-    /// The same, with one more file.
+    /// Returns the same, with one more file.
     #[must_use]
     pub fn with(mut self, file: impl Into<String>, text: impl Into<Cow<'t, str>>) -> Self {
         self.texts.push((file.into(), text.into()));
         self
     }
 
-    /// The same, borrowing nothing.
+    /// Returns the same, borrowing nothing.
     pub fn into_owned(self) -> Sources<'static> {
         let owned = |(file, text): (String, Cow<'t, str>)| (file, Cow::Owned(text.into_owned()));
         Sources {
@@ -34,7 +34,7 @@ impl<'t> Sources<'t> {
         }
     }
 
-    /// The text of a file, without a byte order mark; nothing if it is not known.
+    /// Returns the text of a file, without a byte order mark; nothing if it is not known.
     pub fn text(&self, file: &str) -> Option<&str> {
         let (_, text) = self.texts.iter().find(|(name, _)| name == file)?;
         Some(text.strip_prefix('\u{feff}').unwrap_or(text))

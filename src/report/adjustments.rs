@@ -27,7 +27,7 @@ pub(super) struct AdjustmentShown {
     within_uncertainty: bool,
 }
 
-/// The adjustments of a run.
+/// Returns the adjustments of a run.
 pub(super) fn show(material: &Material) -> Vec<AdjustmentShown> {
     let reduction = material.reduction;
     let ws = &reduction.worksheet;

@@ -124,7 +124,7 @@ impl Allowances {
     }
 }
 
-/// Whether a solution was made from salt that was weighed.
+/// Returns whether a solution was made from salt that was weighed.
 fn weighs_salt(run: &RunFile) -> bool {
     let mut all = run.solutions.iter();
     all.any(|s| {

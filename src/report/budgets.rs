@@ -66,8 +66,8 @@ struct Row {
     per_mille: u32,
 }
 
-/// The results whose budgets are shown: the unknowns' compositions; where there is none, that of the strongest solution,
-/// or the highest density.
+/// Returns the results whose budgets are shown: the unknowns' compositions; where there is none, that of the strongest
+/// solution, or the highest density.
 fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     let ws = &reduction.worksheet;
     let unknowns: Vec<NodeId> = reduction
@@ -93,7 +93,7 @@ fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     .collect()
 }
 
-/// The budgets of the [`main_results`].
+/// Returns the budgets of the [`main_results`].
 pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
     main_results(reduction)
         .into_iter()

@@ -29,7 +29,7 @@ pub(super) struct Part {
     constants: Vec<Constants>,
 }
 
-/// The appendix's parts, from the readings to the trade's scales.
+/// Returns the appendix's parts, from the readings to the trade's scales.
 pub(super) fn parts(
     reduction: &Reduction,
     choices: &ReportChoices,
@@ -223,7 +223,7 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 }
 
 impl Writer<'_> {
-    /// The densities from single weighings, their standard deviations and means; slopes of mass against volume.
+    /// Returns the densities from single weighings, their standard deviations and means; slopes of mass against volume.
     fn densities(&mut self, reduction: &Reduction) -> Vec<Step> {
         let densities = || {
             reduction
@@ -245,7 +245,7 @@ impl Writer<'_> {
         steps
     }
 
-    /// The sums of volumes and the line of mass against volume; the sum that it minimises for the `first`.
+    /// Returns the sums of volumes and the line of mass against volume; the sum that it minimises for the `first`.
     fn slope(&mut self, line: &CumulativeResult, first: bool) -> Vec<Step> {
         let volumes: Vec<NodeId> = line.points.iter().map(|p| p.volume).collect();
         let mut steps = self.up_to(&volumes);
@@ -287,7 +287,7 @@ impl Writer<'_> {
         steps
     }
 
-    /// A row for each coefficient of a fit.
+    /// Returns a row for each coefficient of a fit.
     fn coefficients(&mut self, ids: &[NodeId]) -> String {
         let rows = ids.iter().map(|id| {
             self.write(*id);
@@ -300,7 +300,7 @@ impl Writer<'_> {
         rows.collect::<Vec<_>>().join(" \\\\ ")
     }
 
-    /// The sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
+    /// Returns the sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
         let value = if straight {
@@ -323,7 +323,7 @@ impl Writer<'_> {
         )
     }
 
-    /// The sums from which an ordinary straight line is calculated by hand.
+    /// Returns the sums from which an ordinary straight line is calculated by hand.
     fn ordinary_sums(&self, calibration: &CalibrationResult) -> String {
         let points: Vec<(f64, f64)> = calibration
             .points

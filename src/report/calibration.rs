@@ -317,7 +317,7 @@ pub(super) fn calibration(
     }
 }
 
-/// What is to be said of residuals and bars that seem to disagree.
+/// Returns what is to be said of residuals and bars that seem to disagree.
 fn remarks(material: &Material, calibration: &CalibrationResult) -> Vec<String> {
     let on_one_side = calibration
         .on_one_side()
@@ -326,8 +326,8 @@ fn remarks(material: &Material, calibration: &CalibrationResult) -> Vec<String> 
     on_one_side.into_iter().chain(shared).collect()
 }
 
-/// Whether a calibration has points enough for bands: a line through two or three points is not shown as if its course
-/// between them had been tested.
+/// Returns whether a calibration has points enough for bands: a line through two or three points is not shown as if its
+/// course between them had been tested.
 pub(super) fn has_bands(calibration: &CalibrationResult) -> bool {
     calibration.points.len() > 3
 }
@@ -434,7 +434,7 @@ fn fieller(found: &FiellerStated, round: impl Fn(f64) -> Option<Rounded>) -> Fie
     }
 }
 
-/// A coefficient of determination, with two digits of what it lacks of one.
+/// Returns a coefficient of determination, with two digits of what it lacks of one.
 fn determination(r_squared: f64) -> String {
     let lacking = 1.0 - r_squared;
     let place = Rounded::new(lacking, lacking.abs(), 2).filter(|_| lacking > 1e-12);

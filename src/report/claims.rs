@@ -42,7 +42,7 @@ pub(super) struct ClaimShown {
     mistakes: Vec<String>,
 }
 
-/// The claimed results of a run; none where nothing is claimed.
+/// Returns the claimed results of a run; none where nothing is claimed.
 pub(super) fn show(material: &Material) -> Option<ClaimsShown> {
     let claims = material.claims;
     if claims.is_empty() {
@@ -72,17 +72,18 @@ impl ClaimShown {
     }
 }
 
-/// A claimed result as written.
+/// Returns a claimed result as written.
 pub fn claimed(judged: &Judged) -> String {
     write_quantity(&judged.claimed)
 }
 
-/// The result from the readings, with its unit.
+/// Returns the result from the readings, with its unit.
 pub fn show_found(judged: &Judged) -> String {
     with_unit(&judged.shown, judged.unit)
 }
 
-/// How claimed results are judged together: `of 9 claimed results, 8 are correct, 1 is incorrect (density of A)`.
+/// Returns how claimed results are judged together: `of 9 claimed results, 8 are correct, 1 is incorrect (density of
+/// A)`.
 pub fn summary(claims: &[Judged]) -> String {
     let incorrect = claims.iter();
     let incorrect = incorrect.filter(|judged| judged.judgement == Judgement::Incorrect);
@@ -112,7 +113,7 @@ pub fn summary(claims: &[Judged]) -> String {
     )
 }
 
-/// A text with a capital at its beginning.
+/// Returns a text with a capital at its beginning.
 fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars.next().map(char::to_uppercase);

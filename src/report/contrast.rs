@@ -51,7 +51,7 @@ impl<'a> Errors<'a> {
         Self { own, shared }
     }
 
-    /// The largest source that points share, and the share of all that they share in the variance; `None` below
+    /// Returns the largest source that points share, and the share of all that they share in the variance; `None` below
     /// [`NOTABLE`].
     fn foremost(&self) -> Option<(NodeId, f64)> {
         let in_common: f64 = self.shared.values().sum();
@@ -64,7 +64,8 @@ impl<'a> Errors<'a> {
     }
 }
 
-/// Which errors the points share and what they do to bars and residuals; `None` where bars and residuals tell the same.
+/// Returns which errors the points share and what they do to bars and residuals; `None` where bars and residuals tell
+/// the same.
 pub(super) fn shared_in_words(
     reduction: &Reduction,
     calibration: &CalibrationResult,
@@ -85,7 +86,8 @@ pub(super) fn shared_in_words(
     })
 }
 
-/// One sentence: which points count most and least, and what they share. None where every line meets every point.
+/// Returns one sentence: which points count most and least, and what they share. None where every line meets every
+/// point.
 pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -> Option<String> {
     if calibration.fitted.dof == 0 {
         return None;

@@ -131,7 +131,7 @@ fn liquid(material: &Material, own: Option<&Reading>) -> String {
         .unwrap_or_default()
 }
 
-/// The place of the digit that changes if the last digit of a mass or density that was read changes by one.
+/// Returns the place of the digit that changes if the last digit of a mass or density that was read changes by one.
 fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
     let read = ws.sensitivities(id).iter();
     let steps = read.filter_map(|&(id, sensitivity)| {
@@ -145,7 +145,8 @@ fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
     Some((finest.log10() + 1e-9).floor() as i32)
 }
 
-/// A density or volume from one weighing or reading, to the digit that a step of the balance or instrument changes.
+/// Returns a density or volume from one weighing or reading, to the digit that a step of the balance or instrument
+/// changes.
 pub(super) fn single(ws: &Worksheet, id: NodeId) -> String {
     let value = ws.value(id);
     place_moved(ws, id)
@@ -153,7 +154,7 @@ pub(super) fn single(ws: &Worksheet, id: NodeId) -> String {
         .unwrap_or_else(|| figures(value, 6))
 }
 
-/// A density from one weighing or reading: as [`single`], or in its significant figures.
+/// Returns a density from one weighing or reading: as [`single`], or in its significant figures.
 pub(super) fn alone(material: &Material, density: NodeId) -> String {
     let ws = &material.reduction.worksheet;
     match material.results.manner.last_place(density) {
@@ -162,7 +163,7 @@ pub(super) fn alone(material: &Material, density: NodeId) -> String {
     }
 }
 
-/// The weighings of known volumes.
+/// Returns the weighings of known volumes.
 pub(super) fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
     let Material { run, reduction, .. } = *material;
     let mut rows = Vec::new();
@@ -243,8 +244,8 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     shown
 }
 
-/// A volume delivered so far, mL: a sum of readings as these were read, and what was corrected to two digits of its
-/// standard uncertainty.
+/// Returns a volume delivered so far, mL: a sum of readings as these were read, and what was corrected to two digits of
+/// its standard uncertainty.
 fn volume(ws: &Worksheet, id: NodeId) -> String {
     let value = ws.value(id);
     let place = ws.exact_place(id).or_else(|| {
@@ -268,7 +269,7 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
     })
 }
 
-/// The measurements of one reading each: fillings, or readings of instruments.
+/// Returns the measurements of one reading each: fillings, or readings of instruments.
 pub(super) fn readings(material: &Material, method: DensityMethod) -> Vec<ReadingShown> {
     let Material { run, reduction, .. } = *material;
     let is_filling = method == DensityMethod::Pycnometer;
@@ -300,7 +301,7 @@ pub(super) fn readings(material: &Material, method: DensityMethod) -> Vec<Readin
     shown
 }
 
-/// Everything left out of the densities, with the reasons.
+/// Returns everything left out of the densities, with the reasons.
 pub(super) fn left_out(material: &Material) -> Vec<LeftOut> {
     let run = material.run;
     let name = |solution: &Ref| run.solutions[solution.value].name.value.as_str();

@@ -50,7 +50,7 @@ pub(super) struct Constants {
 }
 
 impl Step {
-    /// A chain of equations.
+    /// Returns a chain of equations.
     pub(super) fn chain(name: impl Into<String>, tex: impl Into<String>) -> Self {
         Self {
             name: name.into(),
@@ -59,7 +59,7 @@ impl Step {
         }
     }
 
-    /// A table of uses.
+    /// Returns a table of uses.
     pub(super) fn table(table: Uses) -> Self {
         Self {
             table: Some(table),
@@ -67,7 +67,7 @@ impl Step {
         }
     }
 
-    /// The same, with the other uses of its formula in a table of the body.
+    /// Returns the same, with the other uses of its formula in a table of the body.
     pub(super) fn and_in(self, label: &str) -> Self {
         Self {
             elsewhere: vec![label.to_owned()],
@@ -104,8 +104,8 @@ pub(super) struct Writer<'a> {
 }
 
 impl<'a> Writer<'a> {
-    /// A writer that has written nothing yet. `outside` are quantities that the body's tables list, by label; `left_out` are
-    /// densities and volumes from weighings that are left out.
+    /// Returns a writer that has written nothing yet. `outside` are quantities that the body's tables list, by label;
+    /// `left_out` are densities and volumes from weighings that are left out.
     pub(super) fn new(
         printed: Printed<'a>,
         outside: BTreeMap<NodeId, String>,
@@ -133,12 +133,12 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The number of passes of the iteration for a solution; none without an iteration.
+    /// Returns the number of passes of the iteration for a solution; none without an iteration.
     pub(super) fn passes(&self, of: &str) -> Option<usize> {
         self.passes.get(of).copied()
     }
 
-    /// The constants of the published equations written since the last call.
+    /// Returns the constants of the published equations written since the last call.
     pub(super) fn constants(&mut self) -> Vec<Constants> {
         std::mem::take(&mut self.constants)
     }
@@ -148,8 +148,8 @@ impl<'a> Writer<'a> {
         std::mem::replace(&mut self.written[self.printed.ws.index(id)], true)
     }
 
-    /// The calculations that lead to some results and have not been written yet: formulas in the order of calculation, and
-    /// tables of their uses. Of an iteration only the last pass is written.
+    /// Returns the calculations that lead to some results and have not been written yet: formulas in the order of
+    /// calculation, and tables of their uses. Of an iteration only the last pass is written.
     pub(super) fn up_to(&mut self, results: &[NodeId]) -> Vec<Step> {
         let mut needed: Vec<NodeId> = Vec::new();
         let mut stack: Vec<NodeId> = results.to_vec();
@@ -252,7 +252,7 @@ impl<'a> Writer<'a> {
         made
     }
 
-    /// The uses of a formula, given by its example, for quantities of one kind.
+    /// Returns the uses of a formula, given by its example, for quantities of one kind.
     fn used(&self, example: NodeId, uses: &[NodeId]) -> Vec<Use> {
         let places: Vec<Vec<Vec<NodeId>>> =
             uses.iter().map(|id| self.printed.ws.places(*id)).collect();
@@ -289,7 +289,7 @@ impl<'a> Writer<'a> {
         each.collect()
     }
 
-    /// The example of a quantity's formula, and whether the quantity itself becomes it.
+    /// Returns the example of a quantity's formula, and whether the quantity itself becomes it.
     fn example(&mut self, id: NodeId) -> (NodeId, bool) {
         let node = self.printed.ws.node(id);
         let Some(shown) = self.printed.ws.shown_formula(id) else {
@@ -317,12 +317,12 @@ impl<'a> Writer<'a> {
         (id, true)
     }
 
-    /// The label of the chain that calculates a quantity.
+    /// Returns the label of the chain that calculates a quantity.
     fn label(&self, id: NodeId) -> String {
         format!("equation-{}", self.printed.ws.index(id) + 1)
     }
 
-    /// The input quantities of a calculation that have not been introduced, which introduces them.
+    /// Returns the input quantities of a calculation that have not been introduced, which introduces them.
     fn terms(&mut self, id: NodeId) -> Vec<Term> {
         let mut terms = Vec::new();
         for place in self.printed.ws.places(id) {

@@ -79,13 +79,13 @@ impl<'a> Lacking<'a> {
     }
 }
 
-/// What a result lacks, to two figures, signed, with its unit.
+/// Returns what a result lacks, to two figures, signed, with its unit.
 pub(super) fn amount(lacking: f64, unit: &str) -> String {
     let sign = if lacking > 0.0 { "+" } else { "" };
     with_unit(&format!("{sign}{}", figures(lacking, 2)), unit)
 }
 
-/// The effects that were not corrected, in their order.
+/// Returns the effects that were not corrected, in their order.
 pub(super) fn show(material: &Material) -> Vec<EffectShown> {
     Effect::ALL
         .into_iter()

@@ -86,7 +86,7 @@ impl Marks {
         Self(by_entry)
     }
 
-    /// The numbers of some entries' flags.
+    /// Returns the numbers of some entries' flags.
     pub(super) fn at(&self, entries: &[String]) -> Vec<Mark> {
         let numbers = entries.iter().filter_map(|entry| self.0.get(entry));
         let marks = numbers.flatten().map(|&number| Mark {

@@ -30,7 +30,7 @@ pub(super) struct KnownShown {
     agrees: bool,
 }
 
-/// The known compositions of a run.
+/// Returns the known compositions of a run.
 pub(super) fn show(material: &Material) -> Vec<KnownShown> {
     let reduction = material.reduction;
     let (ws, manner) = (&reduction.worksheet, &material.results.manner);

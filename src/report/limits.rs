@@ -45,7 +45,7 @@ fn in_words(limits: &Limits) -> String {
     }
 }
 
-/// The verdicts of a run.
+/// Returns the verdicts of a run.
 pub(super) fn show(material: &Material) -> Vec<LimitShown> {
     let reduction = material.reduction;
     let ws = &reduction.worksheet;
@@ -72,7 +72,7 @@ pub(super) fn show(material: &Material) -> Vec<LimitShown> {
     shown.collect()
 }
 
-/// The probability of conformity of each result that has limits, with its numbers.
+/// Returns the probability of conformity of each result that has limits, with its numbers.
 pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
     let step = |judged: &Conformity| {
         let ws = printed.ws;

@@ -94,7 +94,7 @@ impl ChoiceShown {
     }
 }
 
-/// A share in words: percent below one, else times.
+/// Returns a share in words: percent below one, else times.
 fn parts(share: f64) -> String {
     if share < 1.0 {
         format!("{} % of", figures(100.0 * share, 2))

@@ -81,7 +81,7 @@ pub struct Material<'a> {
     pub record: &'a Record,
 }
 
-/// The values that templates may use, by the names listed in `templates/VALUES.md`.
+/// Returns the values that templates may use, by the names listed in `templates/VALUES.md`.
 pub fn values(material: &Material) -> impl serde::Serialize + use<> {
     values::Values::new(material, &plots::plots(material), &Handles::default())
 }
@@ -114,8 +114,8 @@ pub fn manuscript(material: &Material, templates: &Templates) -> Result<Manuscri
     })
 }
 
-/// What templates write of other values than those of a report: the blocks of another document. It may be as long as one
-/// of so many `quantities` and so many bytes of `entries`.
+/// Returns what templates write of other values than those of a report: the blocks of another document. It may be as
+/// long as one of so many `quantities` and so many bytes of `entries`.
 ///
 /// # Errors
 /// As [`manuscript`].
@@ -128,7 +128,7 @@ pub fn blocks(
     blocks_with(values, templates, quantities, entries, &BTreeMap::new())
 }
 
-/// The same, with plots by name.
+/// Returns the same, with plots by name.
 ///
 /// # Errors
 /// As [`manuscript`].
@@ -148,7 +148,7 @@ pub fn blocks_with(
         .map_err(|problems| templates.traced(problems, values, &handles, limits))
 }
 
-/// One line on what the report is.
+/// Returns one line on what the report is.
 fn subject(run: &RunFile) -> String {
     let place = run
         .place

@@ -79,7 +79,7 @@ fn row(result: &CheckStated) -> Row {
     }
 }
 
-/// A count with its digits in groups of three.
+/// Returns a count with its digits in groups of three.
 fn grouped(count: usize) -> String {
     let digits = count.to_string();
     let mut text = String::new();

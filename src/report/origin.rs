@@ -21,7 +21,8 @@ impl<'a> Origin<'a> {
         }
     }
 
-    /// A problem of the rendered text at the place of the template that wrote it, with the line as it was rendered.
+    /// Returns a problem of the rendered text at the place of the template that wrote it, with the line as it was
+    /// rendered.
     pub(super) fn traced(&self, mut problem: Problem) -> Problem {
         let Some(place) = problem.place.take() else {
             return problem;
@@ -39,12 +40,12 @@ impl<'a> Origin<'a> {
         problem
     }
 
-    /// Where what stands at a place of the rendered text was written.
+    /// Returns where what stands at a place of the rendered text was written.
     fn locate(&self, rendered: &Place) -> Place {
         self.locate_byte(offset(self.text, rendered), rendered.length)
     }
 
-    /// Where what stands at a byte of the rendered text was written.
+    /// Returns where what stands at a byte of the rendered text was written.
     pub(super) fn locate_byte(&self, at: usize, length: usize) -> Place {
         let index = self
             .spans
@@ -73,7 +74,7 @@ impl<'a> Origin<'a> {
     }
 }
 
-/// How many bytes of a text stand before a place in it.
+/// Returns how many bytes of a text stand before a place in it.
 fn offset(text: &str, place: &Place) -> usize {
     let lines = text.split_inclusive('\n');
     let before: usize = lines
@@ -86,13 +87,13 @@ fn offset(text: &str, place: &Place) -> usize {
     before + within.map_or(0, |(at, _)| at)
 }
 
-/// The place of bytes of a template, as far as they stand on one line; `length` counts bytes or characters of something
-/// that may be longer.
+/// Returns the place of bytes of a template, as far as they stand on one line; `length` counts bytes or characters of
+/// something that may be longer.
 pub(super) fn locate_bytes(template: &Template, at: usize, length: usize) -> Place {
     Lines::new(&template.text).locate(&template.file.as_str().into(), at, length)
 }
 
-/// A whole line of a template.
+/// Returns a whole line of a template.
 pub(super) fn line(template: &Template, number: usize) -> Place {
     let text = template.text.lines().nth(number.saturating_sub(1));
     Place {

@@ -21,7 +21,7 @@ use super::words::{figures, scale_title, write_plain};
 /// Steps of a drawn curve; enough for the eye at a column's width.
 const STEPS: usize = 60;
 
-/// The plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
+/// Returns the plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
 /// calibration; `spread`, where weighings can be set side by side.
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
@@ -233,7 +233,7 @@ impl Drawn {
     }
 }
 
-/// What is fitted, in a word.
+/// Returns what is fitted, in a word.
 fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
     match calibration.fitted.model {
         Model::Quadratic => "curve",
@@ -241,7 +241,7 @@ fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
     }
 }
 
-/// What the calibration plot shows of the points, in a sentence or two.
+/// Returns what the calibration plot shows of the points, in a sentence or two.
 fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
     let unit = composition::unit(calibration.against);
     let Some((low, high)) = ends(points) else {
@@ -261,7 +261,7 @@ fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
     )
 }
 
-/// The points farthest left and right.
+/// Returns the points farthest left and right.
 fn ends(points: &[Point]) -> Option<(&Point, &Point)> {
     Some((
         points.iter().min_by(|a, b| a.x.total_cmp(&b.x))?,
@@ -277,7 +277,7 @@ fn kept_out_in_words(kept_out: &[Point]) -> String {
     format!(" Not in the fit: {}.", names.join(", "))
 }
 
-/// How the published curve lies to the fitted one between the points.
+/// Returns how the published curve lies to the fitted one between the points.
 fn published_in_words(
     calibration: &CalibrationResult,
     points: &[Point],
@@ -303,7 +303,8 @@ fn published_in_words(
     )
 }
 
-/// The published density of the salt's solutions at the calibration's mean temperature, on the calibration's scale.
+/// Returns the published density of the salt's solutions at the calibration's mean temperature, on the calibration's
+/// scale.
 fn published_curve(
     reduction: &Reduction,
     calibration: &CalibrationResult,
@@ -322,7 +323,8 @@ fn published_curve(
     (curve.len() > 1).then_some(curve)
 }
 
-/// The same densities less the fitted line, where their scatter, the bands and the published curve can be told apart.
+/// Returns the same densities less the fitted line, where their scatter, the bands and the published curve can be told
+/// apart.
 fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
     let less = |x: f64, y: f64| 1000.0 * (y - calibration.density_at(x));
     let lines = |points: &[(f64, f64)]| points.iter().map(|&(x, y)| (x, less(x, y))).collect();

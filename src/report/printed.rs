@@ -25,22 +25,22 @@ pub(super) struct Printed<'a> {
 }
 
 impl Printed<'_> {
-    /// A quantity's symbol.
+    /// Returns a quantity's symbol.
     pub(super) fn symbol(&self, id: NodeId) -> String {
         self.handles.text(self.ws.node(id).symbol.whole())
     }
 
-    /// A unit, as a formula.
+    /// Returns a unit, as a formula.
     pub(super) fn unit(&self, unit: &str) -> String {
         self.handles.text(Math::unit(unit))
     }
 
-    /// A number to so many significant figures, as a formula.
+    /// Returns a number to so many significant figures, as a formula.
     pub(super) fn number(&self, value: f64, to: u32) -> String {
         self.handles.text(Math::number(&figures(value, to)))
     }
 
-    /// A quantity as it enters other calculations.
+    /// Returns a quantity as it enters other calculations.
     pub(super) fn as_input(&self, id: NodeId) -> Operand {
         Operand {
             symbol: self.symbol(id),
@@ -48,14 +48,14 @@ impl Printed<'_> {
         }
     }
 
-    /// The digits of the standard uncertainty; none of an exact value.
+    /// Returns the digits of the standard uncertainty; none of an exact value.
     pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
         let u = self.ws.uncertainty(id).standard;
         let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
         rounded.uncertainty()
     }
 
-    /// The value of a result, with its standard uncertainty, as a formula.
+    /// Returns the value of a result, with its standard uncertainty, as a formula.
     pub(super) fn result(&self, id: NodeId) -> Math {
         let node = self.ws.node(id);
         let value = self.ws.with_unit(id);

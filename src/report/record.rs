@@ -64,7 +64,7 @@ struct ResultShown {
     in_uncertainties: String,
 }
 
-/// The issues after the first, the latest first.
+/// Returns the issues after the first, the latest first.
 pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
     let against = material.reduction.against();
     let answer = against.map(composition::label);

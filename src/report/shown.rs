@@ -71,12 +71,12 @@ impl CompositionShown {
     }
 }
 
-/// The mean temperature of a density, °C.
+/// Returns the mean temperature of a density, °C.
 pub(super) fn temperature(material: &Material, density: &DensityResult) -> String {
     celsius(&material.reduction.worksheet, density.liquid)
 }
 
-/// A temperature, °C, to the last place read; to the hundredth if it was calculated from no reading.
+/// Returns a temperature, °C, to the last place read; to the hundredth if it was calculated from no reading.
 pub(super) fn celsius(ws: &Worksheet, temperature: NodeId) -> String {
     let place = ws.last_place_read(temperature).unwrap_or(-2);
     to_place(ws.value(temperature), place).unwrap_or_default()

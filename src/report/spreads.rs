@@ -46,7 +46,7 @@ pub(super) struct CochranShown {
     passed: bool,
 }
 
-/// The spreads as the report states them.
+/// Returns the spreads as the report states them.
 pub(super) fn show(material: &Material) -> Vec<SpreadShown> {
     let reduction = material.reduction;
     let each = reduction.spreads.iter().map(|spread| {
@@ -82,7 +82,7 @@ pub(super) fn show(material: &Material) -> Vec<SpreadShown> {
     each.collect()
 }
 
-/// The apparatus whose repeatability is a customary one, each with its size and unit.
+/// Returns the apparatus whose repeatability is a customary one, each with its size and unit.
 pub(super) fn customary(material: &Material) -> Vec<String> {
     let each = material.reduction.customary.iter().map(|(at, deviation)| {
         let apparatus = &material.run.apparatus[*at];
@@ -96,7 +96,7 @@ pub(super) fn customary(material: &Material) -> Vec<String> {
     each.collect()
 }
 
-/// The names of some liquids; of very many, the first and how many more there are.
+/// Returns the names of some liquids; of very many, the first and how many more there are.
 fn names(reduction: &Reduction, of: impl Iterator<Item = Liquid>) -> String {
     const MOST: usize = 12;
     let mut all: Vec<String> = of.map(|of| name(reduction, of)).collect();
@@ -115,7 +115,7 @@ fn name(reduction: &Reduction, of: Liquid) -> String {
     }
 }
 
-/// Whether a spread is no more than the standard deviation of one solution's own replicates.
+/// Returns whether a spread is no more than the standard deviation of one solution's own replicates.
 fn is_own(spread: &Spread) -> bool {
     spread.from.len() == 1
         && spread.serves.len() == 1
@@ -125,7 +125,7 @@ fn is_own(spread: &Spread) -> bool {
 /// No more spreads than this are written out; the others have the same formulas.
 const WRITTEN_OUT: usize = 12;
 
-/// The standard deviations of single densities and of means; none unless a liquid was measured several times.
+/// Returns the standard deviations of single densities and of means; none unless a liquid was measured several times.
 pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
     let unit = printed.unit("g/mL");
     let first = reduction.spreads.iter().find(|s| !s.serves.is_empty())?;
@@ -186,7 +186,7 @@ pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
     })
 }
 
-/// The rows of a standard deviation that is not one solution's own.
+/// Returns the rows of a standard deviation that is not one solution's own.
 fn pooled(spread: &Spread, symbol: &str, printed: Printed) -> Vec<String> {
     let unit = printed.unit("g/mL");
     if spread.from.is_empty() {

@@ -13,7 +13,7 @@ use crate::problem::{Code, Place, Problem, nearest};
 /// Where the values are told, for those who are to mend a template.
 const VALUES: &str = "the values listed in templates/VALUES.md";
 
-/// An error of the engine as a problem.
+/// Returns an error of the engine as a problem.
 pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Limits) -> Problem {
     let inside = innermost(error);
     let what = inside
@@ -48,7 +48,7 @@ pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Li
     }
 }
 
-/// The problem of templates that make more text than there is room for.
+/// Returns the problem of templates that make more text than there is room for.
 pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Problem {
     let headline = format!(
         "the templates produce more than {:.1} MB of text, far more than this run can need, and are stopped",
@@ -59,7 +59,7 @@ pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Problem {
         .right("loops over the values of the run only")
 }
 
-/// What would be right instead of what has no end; none if it is something else that is wrong.
+/// Returns what would be right instead of what has no end; none if it is something else that is wrong.
 fn endless(error: &Error, what: &str) -> Option<&'static str> {
     if error.kind() == ErrorKind::OutOfFuel {
         return Some("loops over the values of the run, and no value that grows in each pass");
@@ -135,7 +135,7 @@ fn names_within(value: &Value, names: &mut BTreeSet<String>) {
     }
 }
 
-/// The names that a template gives itself, in loops and by setting.
+/// Returns the names that a template gives itself, in loops and by setting.
 fn names_given(template: &Template) -> Vec<String> {
     let mut names = Vec::new();
     for opening in ["for ", "set ", "with ", "macro "] {
@@ -149,7 +149,7 @@ fn names_given(template: &Template) -> Vec<String> {
     names
 }
 
-/// The error of the innermost template is the one to be mended; an include wraps it in its own.
+/// Returns the error of the innermost template is the one to be mended; an include wraps it in its own.
 fn innermost(error: &Error) -> &Error {
     let mut innermost = error;
     while let Some(inner) =
@@ -160,7 +160,7 @@ fn innermost(error: &Error) -> &Error {
     innermost
 }
 
-/// What the error is about, or its whole line.
+/// Returns what the error is about, or its whole line.
 fn locate(error: &Error, templates: &Texts) -> Option<Place> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);

@@ -37,7 +37,7 @@ pub struct Templates {
 }
 
 impl Default for Templates {
-    /// Those of the full report.
+    /// Returns those of the full report.
     fn default() -> Self {
         let mut templates = Self {
             texts: BTreeMap::new(),
@@ -48,7 +48,7 @@ impl Default for Templates {
 }
 
 impl Templates {
-    /// A set that comes with the program, by its name.
+    /// Returns a set that comes with the program, by its name.
     #[must_use]
     pub fn shipped(name: &str) -> Option<Self> {
         let set = SHIPPED.iter().find(|set| set.name == name)?;
@@ -57,7 +57,7 @@ impl Templates {
         Some(templates)
     }
 
-    /// Those of the bench sheet.
+    /// Returns those of the bench sheet.
     #[must_use]
     pub fn sheet() -> Self {
         let mut templates = Self::default();
@@ -65,7 +65,7 @@ impl Templates {
         templates
     }
 
-    /// Those of the comparison of several benches.
+    /// Returns those of the comparison of several benches.
     #[must_use]
     pub fn comparison() -> Self {
         let mut templates = Self::default();
@@ -73,7 +73,7 @@ impl Templates {
         templates
     }
 
-    /// Those of the full report, with those of a folder: see [`Templates::and`].
+    /// Returns those of the full report, with those of a folder: see [`Templates::and`].
     pub fn with(folder: &str, own: impl IntoIterator<Item = (String, String)>) -> Self {
         Self::default().and(folder, own)
     }
@@ -108,7 +108,7 @@ impl Templates {
         all.map(|(name, template)| (name.as_str(), template.text.as_str()))
     }
 
-    /// The texts, for showing the lines of problems.
+    /// Returns the texts, for showing the lines of problems.
     #[must_use]
     pub fn sources(&self) -> Sources<'_> {
         let all = self.texts.values();
@@ -190,8 +190,8 @@ impl Templates {
         })
     }
 
-    /// The problem of too long a text, at what was written last: the engine does not tell where it was when it was
-    /// refused, so that all is rendered once more, as far as it goes.
+    /// Returns the problem of too long a text, at what was written last: the engine does not tell where it was when it
+    /// was refused, so that all is rendered once more, as far as it goes.
     fn too_long(&self, root: &Value, handles: &Arc<Handles>, limits: Limits) -> Problem {
         let again = self.environment(handles, limits).and_then(|environment| {
             let rendered = environment
@@ -276,7 +276,7 @@ impl Templates {
     }
 }
 
-/// The engine as every report has it, with the templates of the full report.
+/// Returns the engine as every report has it, with the templates of the full report.
 fn engine() -> Result<Environment<'static>, Error> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
@@ -385,7 +385,8 @@ fn listing(text: &str) -> Value {
     Value::from_safe_string(format!("{fence}\n{text}{end}{fence}\n"))
 }
 
-/// Whether a text is what is typed into a run file: a key, and perhaps its value. Names that hold backticks are not.
+/// Returns whether a text is what is typed into a run file: a key, and perhaps its value. Names that hold backticks are
+/// not.
 fn is_typed(text: &str) -> bool {
     const LONGEST: usize = 60;
     let (key, value) = text.split_once(": ").unwrap_or((text, "x"));
@@ -419,13 +420,13 @@ fn code_marked(text: &str) -> Value {
     Value::from_safe_string(marked)
 }
 
-/// A piece of a sentence as Markdown, with the blanks at its ends.
+/// Returns a piece of a sentence as Markdown, with the blanks at its ends.
 fn sentence(text: &str) -> String {
     let end = if text.ends_with(' ') { " " } else { "" };
     escape(text) + end
 }
 
-/// A sentence's first letter large, the rest as it is.
+/// Returns a sentence's first letter large, the rest as it is.
 fn capitalize_first(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| {

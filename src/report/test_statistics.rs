@@ -12,13 +12,13 @@ use super::derivation::Step;
 use super::printed::Printed;
 use super::words::write_plain;
 
-/// The tests of a calibration.
+/// Returns the tests of a calibration.
 pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<Step> {
     let steps = chi_squared(calibration, printed).into_iter();
     steps.chain(patterns(calibration, printed)).collect()
 }
 
-/// The components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
+/// Returns the components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
 fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let agreement = &calibration.agreement;
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
@@ -130,7 +130,7 @@ pub(super) fn fieller<'s>(
     })
 }
 
-/// The row of an unknown; none where the interval is not stated.
+/// Returns the row of an unknown; none where the interval is not stated.
 fn interval_of(
     reduction: &Reduction,
     solution: &SolutionResult,
@@ -168,7 +168,7 @@ fn interval_of(
     ))
 }
 
-/// The sum that a method of fitting minimises, of the residuals r; TeX.
+/// Returns the sum that a method of fitting minimises, of the residuals r; TeX.
 pub(super) fn least(method: Method) -> &'static str {
     match method {
         Method::Ordinary => "Q = \\sum_i r_i^{2}",

@@ -135,7 +135,7 @@ struct Row {
 }
 
 impl Row {
-    /// The column that holds just these quantities.
+    /// Returns the column that holds just these quantities.
     fn column_of(&self, ids: &[NodeId]) -> Option<usize> {
         let found = self.cells.iter().find(|(_, (there, _))| there == ids);
         found.map(|(column, _)| *column)
@@ -268,7 +268,8 @@ impl Builder<'_> {
         self.rows[row].cells.insert(column, (ids, text));
     }
 
-    /// A free column of a row for some quantities: of their kind, or of their place in the formula, or else a new one.
+    /// Returns a free column of a row for some quantities: of their kind, or of their place in the formula, or else a
+    /// new one.
     fn column(&mut self, row: usize, content: Content, ids: &[NodeId]) -> usize {
         let free = |column: &usize| !self.rows[row].cells.contains_key(column);
         let own = self.is_own(row, ids[0]);
@@ -301,7 +302,7 @@ impl Builder<'_> {
         self.heads.len() - 1
     }
 
-    /// Whether a quantity belongs to the subject of a row.
+    /// Returns whether a quantity belongs to the subject of a row.
     fn is_own(&self, row: usize, id: NodeId) -> bool {
         let symbol = &self.printed.ws.node(id).symbol;
         match &self.rows[row].subject {
@@ -312,7 +313,7 @@ impl Builder<'_> {
         }
     }
 
-    /// The key that sorts rows in the order of the run file.
+    /// Returns the key that sorts rows in the order of the run file.
     fn position(&self, row: &Row) -> (Option<NodeId>, usize) {
         match &row.subject {
             Subject::Whole(of) => (self.order.get(of).copied(), 0),
@@ -321,8 +322,8 @@ impl Builder<'_> {
         }
     }
 
-    /// The digits of input quantities: equal terms of a sum by their number, and with the name of another subject than the
-    /// row's.
+    /// Returns the digits of input quantities: equal terms of a sum by their number, and with the name of another
+    /// subject than the row's.
     fn inputs(&self, ids: &[NodeId], row: usize) -> String {
         let ws = self.printed.ws;
         let digits: Vec<String> = ids.iter().map(|id| ws.printed_in(*id)).collect();
@@ -372,7 +373,7 @@ impl Builder<'_> {
         }
     }
 
-    /// The one value of a column of input quantities that has the same in all of several rows.
+    /// Returns the one value of a column of input quantities that has the same in all of several rows.
     fn constant(&self, column: usize) -> Option<&str> {
         let head = &self.heads[column];
         let mut cells = self.rows.iter().filter_map(|row| row.cells.get(&column));
@@ -440,7 +441,7 @@ impl Builder<'_> {
         }
     }
 
-    /// A row as a line of some columns; none if all its cells there are empty.
+    /// Returns a row as a line of some columns; none if all its cells there are empty.
     fn line(&self, row: &Row, columns: &[usize]) -> Option<Line> {
         if !columns.iter().any(|column| row.cells.contains_key(column)) {
             return None;

@@ -408,7 +408,7 @@ impl Values {
     }
 }
 
-/// Those that there are pictures of.
+/// Returns those that there are pictures of.
 fn photos(material: &Material) -> Vec<PhotoShown> {
     let shown = material.run.photos.iter().zip(material.photos);
     shown

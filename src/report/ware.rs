@@ -87,7 +87,7 @@ pub(super) fn show(material: &Material) -> Vec<WareShown> {
         .collect()
 }
 
-/// The air that weighings of water were corrected by.
+/// Returns the air that weighings of water were corrected by.
 pub(super) fn air(material: &Material) -> String {
     let Some(id) = material.reduction.air else {
         return String::new();
@@ -100,7 +100,7 @@ pub(super) fn air(material: &Material) -> String {
     }
 }
 
-/// What stands for the errors of a piece of ware that was calibrated.
+/// Returns what stands for the errors of a piece of ware that was calibrated.
 pub(super) fn errors(material: &Material, ware: &WareResult) -> String {
     let ws = &material.reduction.worksheet;
     let departure = material.results.manner.state(ws, ware.departure);

@@ -61,19 +61,19 @@ impl<'w> EntryWords<'w> {
         Self(words)
     }
 
-    /// An entry in words; its name if it has none.
+    /// Returns an entry in words; its name if it has none.
     pub(super) fn name(&self, entry: &str) -> String {
         let words = self.0.get(entry).filter(|words| !words.is_empty());
         words.map_or(entry, |words| words).to_owned()
     }
 
-    /// A slip in words.
+    /// Returns a slip in words.
     pub(super) fn slip(&self, slip: &Candidate) -> String {
         slip.in_words(&format!("{}:", self.name(&slip.entry)))
     }
 }
 
-/// The words that two names share, such as `delivery into B` of two deliveries.
+/// Returns the words that two names share, such as `delivery into B` of two deliveries.
 fn shared_words(one: &str, other: &str) -> String {
     let mut rest = other.split(' ');
     let shared = one.split(' ').filter(|word| {
@@ -87,7 +87,7 @@ fn shared_words(one: &str, other: &str) -> String {
     shared.collect::<Vec<_>>().join(" ")
 }
 
-/// A value's digits with its unit.
+/// Returns a value's digits with its unit.
 pub(super) fn with_unit(digits: &str, unit: &str) -> String {
     if unit.is_empty() {
         digits.to_owned()
@@ -96,7 +96,7 @@ pub(super) fn with_unit(digits: &str, unit: &str) -> String {
     }
 }
 
-/// A quantity as it was written: digits, unit and stated uncertainty.
+/// Returns a quantity as it was written: digits, unit and stated uncertainty.
 pub(super) fn write_quantity(quantity: &Quantity) -> String {
     let digits = quantity.number.text.replace('-', "−");
     let stated = match quantity.standard_uncertainty {
@@ -110,23 +110,23 @@ pub(super) fn write_quantity(quantity: &Quantity) -> String {
     with_unit(&format!("{scale}{digits}{stated}"), quantity.unit.symbol)
 }
 
-/// The digits of a reading alone.
+/// Returns the digits of a reading alone.
 pub(super) fn digits(quantity: &Quantity) -> String {
     quantity.number.text.replace('-', "−")
 }
 
-/// A number in as few digits as tell it, true minus, at most six figures.
+/// Returns a number in as few digits as tell it, true minus, at most six figures.
 pub(super) fn write_plain(value: f64) -> String {
     rounding::shortest(value, 6).unwrap_or_else(|| value.to_string())
 }
 
-/// A number to some decimals: true minus, no minus before zero.
+/// Returns a number to some decimals: true minus, no minus before zero.
 pub(super) fn decimals(value: f64, count: u32) -> String {
     let place = i32::try_from(count).map_or(0, |count| -count);
     rounding::to_place(value, place).unwrap_or_else(|| value.to_string())
 }
 
-/// A share in per cent, to the tenth; less than half of that is `< 0.1`.
+/// Returns a share in per cent, to the tenth; less than half of that is `< 0.1`.
 pub(super) fn percent(share: f64) -> String {
     let percent = 100.0 * share;
     if percent > 0.0 && percent < 0.05 {
@@ -136,12 +136,12 @@ pub(super) fn percent(share: f64) -> String {
     }
 }
 
-/// A number to some significant figures.
+/// Returns a number to some significant figures.
 pub(super) fn figures(value: f64, count: u32) -> String {
     rounding::significant(value, count).unwrap_or_else(|| value.to_string())
 }
 
-/// A volume by one delivery or several, without unit: `5.00`, `2 × 5.00` or `5.00 + 4.00`.
+/// Returns a volume by one delivery or several, without unit: `5.00`, `2 × 5.00` or `5.00 + 4.00`.
 pub(super) fn delivered(volumes: &[Reading]) -> String {
     let each: Vec<String> = volumes.iter().map(|volume| digits(&volume.value)).collect();
     match each.as_slice() {
@@ -161,7 +161,7 @@ pub(super) fn joined(names: &[String]) -> String {
     }
 }
 
-/// A kind of apparatus in words.
+/// Returns a kind of apparatus in words.
 pub(super) fn kind(kind: ApparatusKind) -> &'static str {
     match kind {
         ApparatusKind::Balance => "balance",
@@ -176,7 +176,7 @@ pub(super) fn kind(kind: ApparatusKind) -> &'static str {
     }
 }
 
-/// What a piece of apparatus is: capacity and class, or what it shows.
+/// Returns what a piece of apparatus is: capacity and class, or what it shows.
 pub(super) fn details(apparatus: &Apparatus) -> String {
     let mut parts = Vec::new();
     if let Some(capacity) = &apparatus.capacity {
@@ -203,7 +203,7 @@ pub(super) fn details(apparatus: &Apparatus) -> String {
     parts.join(", ")
 }
 
-/// What a scale shows, by its definition, and at what temperature it holds.
+/// Returns what a scale shows, by its definition, and at what temperature it holds.
 fn scale_in_words(scale: &InstrumentScale) -> String {
     let standard = write_quantity(&scale.standard.value);
     match &scale.shows {
@@ -225,7 +225,7 @@ fn scale_in_words(scale: &InstrumentScale) -> String {
     }
 }
 
-/// Where the errors of a piece of apparatus lie.
+/// Returns where the errors of a piece of apparatus lie.
 pub(super) fn errors(apparatus: &Apparatus) -> String {
     let mut parts = Vec::new();
     if let (Some(kind), Ok(limit)) = (standard_kind(apparatus.kind), tolerance(apparatus)) {
@@ -258,7 +258,7 @@ pub(super) fn errors(apparatus: &Apparatus) -> String {
     }
 }
 
-/// How a solution was made.
+/// Returns how a solution was made.
 pub(super) fn preparation(run: &RunFile, origin: &Origin) -> String {
     match origin {
         Origin::Pure => "pure water".into(),
@@ -310,13 +310,13 @@ fn filled(run: &RunFile, made_up: &MadeUp) -> String {
     )
 }
 
-/// An aliquot: deliveries alike in digits are counted, others listed.
+/// Returns an aliquot: deliveries alike in digits are counted, others listed.
 fn taken(run: &RunFile, aliquot: &Aliquot) -> String {
     let of = &run.solutions[aliquot.of.value].name.value;
     measured(run, &aliquot.deliveries, of, aliquot.with.as_ref())
 }
 
-/// A volume of something, as measured out.
+/// Returns a volume of something, as measured out.
 fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>) -> String {
     let with = with.map(|w| format!(" with {}", run.apparatus[w.value].name.value));
     let with = with.unwrap_or_default();
@@ -336,7 +336,7 @@ fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>)
     format!("{volume} of {of}{with}")
 }
 
-/// A scale in words, for the beginning of a sentence or axis.
+/// Returns a scale in words, for the beginning of a sentence or axis.
 pub(super) fn scale_title(scale: Scale) -> String {
     let label = composition::label(scale);
     let mut letters = label.chars();

@@ -35,7 +35,7 @@ pub fn student_t(probability: f64, dof: f64) -> f64 {
     student_t_tail(0.5 * (1.0 - probability), dof)
 }
 
-/// The t that is exceeded, on the upper side alone, with probability `tail` ≤ 1/2.
+/// Returns the t that is exceeded, on the upper side alone, with probability `tail` ≤ 1/2.
 ///
 /// A small tail is taken as such, since 1 − `tail` would lose its digits.
 pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
@@ -56,8 +56,9 @@ pub fn student_t_tail(tail: f64, dof: f64) -> f64 {
     t
 }
 
-/// The h with P(|T + `shift`| ≤ h) = `probability`, T being Student's t of `dof` degrees of freedom: the half-width, in
-/// standard uncertainties, of an interval about a value that is known to lie `shift` of them beside the best estimate.
+/// Returns the h with P(|T + `shift`| ≤ h) = `probability`, T being Student's t of `dof` degrees of freedom: the
+/// half-width, in standard uncertainties, of an interval about a value that is known to lie `shift` of them beside the
+/// best estimate.
 /// [`student_t`] without a shift, and the one-sided factor beyond a large one.
 ///
 /// ```
@@ -82,7 +83,7 @@ pub fn shifted_t(probability: f64, dof: f64, shift: f64) -> f64 {
     found.max(near)
 }
 
-/// The h beyond ±h of which a symmetric distribution, shifted, has the probability `tail`.
+/// Returns the h beyond ±h of which a symmetric distribution, shifted, has the probability `tail`.
 fn two_tails(
     tail: f64,
     near: f64,
@@ -97,7 +98,8 @@ fn two_tails(
     )
 }
 
-/// The half-width about zero that holds the sum of a rectangular error within ±`limit` and a normal one of standard deviation
+/// Returns the half-width about zero that holds the sum of a rectangular error within ±`limit` and a normal one of
+/// standard deviation
 /// `deviation` with some probability.
 ///
 /// ```
@@ -120,7 +122,7 @@ pub fn rectangular_and_normal(probability: f64, limit: f64, deviation: f64) -> f
     })
 }
 
-/// The distribution function of Student's t; of the normal distribution for infinitely many degrees of freedom.
+/// Returns the distribution function of Student's t; of the normal distribution for infinitely many degrees of freedom.
 pub fn student_t_below(t: f64, dof: f64) -> f64 {
     if dof < MANY_DEGREES {
         return StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |d| d.cdf(t));
@@ -128,8 +130,8 @@ pub fn student_t_below(t: f64, dof: f64) -> f64 {
     Normal::new(0.0, 1.0).map_or(f64::NAN, |normal| normal.cdf(t))
 }
 
-/// The probability that the sum of a rectangular error within ±`limit` and a normal one of standard deviation `deviation`
-/// is less than a number.
+/// Returns the probability that the sum of a rectangular error within ±`limit` and a normal one of standard deviation
+/// `deviation` is less than a number.
 pub fn rectangular_and_normal_below(x: f64, limit: f64, deviation: f64) -> f64 {
     let Ok(normal) = Normal::new(0.0, 1.0) else {
         return f64::NAN;
@@ -160,13 +162,13 @@ fn find_student_t_tail(tail: f64, dof: f64) -> f64 {
     solve(tail, near, |x| t.sf(x), |x| t.pdf(x))
 }
 
-/// The t of many degrees of freedom that belongs to the normal factor z (Abramowitz and Stegun 1964, 26.7.5).
+/// Returns the t of many degrees of freedom that belongs to the normal factor z (Abramowitz and Stegun 1964, 26.7.5).
 fn near_normal(z: f64, dof: f64) -> f64 {
     z + (z.powi(3) + z) / (4.0 * dof)
         + (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / (96.0 * dof * dof)
 }
 
-/// The χ² that is not exceeded with `probability`, for `dof` degrees of freedom.
+/// Returns the χ² that is not exceeded with `probability`, for `dof` degrees of freedom.
 pub fn chi_squared_quantile(probability: f64, dof: f64) -> f64 {
     if !dof.is_finite() {
         return f64::NAN;
@@ -174,7 +176,7 @@ pub fn chi_squared_quantile(probability: f64, dof: f64) -> f64 {
     ChiSquared::new(dof).map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
 }
 
-/// The probability that χ² with `dof` degrees of freedom exceeds `observed`: the p-value of a χ² test.
+/// Returns the probability that χ² with `dof` degrees of freedom exceeds `observed`: the p-value of a χ² test.
 pub fn chi_squared_tail(observed: f64, dof: f64) -> f64 {
     if !(observed >= 0.0 && dof.is_finite()) {
         return f64::NAN;
@@ -182,13 +184,13 @@ pub fn chi_squared_tail(observed: f64, dof: f64) -> f64 {
     ChiSquared::new(dof).map_or(f64::NAN, |d| d.sf(observed))
 }
 
-/// The F that is not exceeded with `probability`, for degrees of freedom of numerator and denominator.
+/// Returns the F that is not exceeded with `probability`, for degrees of freedom of numerator and denominator.
 pub fn f_quantile(probability: f64, numerator: f64, denominator: f64) -> f64 {
     FisherSnedecor::new(numerator, denominator)
         .map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
 }
 
-/// The probability that F exceeds `observed`: the p-value of an F test.
+/// Returns the probability that F exceeds `observed`: the p-value of an F test.
 pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
     if observed.is_nan() || observed < 0.0 {
         return f64::NAN;
@@ -199,8 +201,8 @@ pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
     FisherSnedecor::new(numerator, denominator).map_or(f64::NAN, |d| d.sf(observed))
 }
 
-/// The x ≥ 0 whose falling `upper_tail` is `tail`, where its derivative, `density`, is known: by Newton's method on the
-/// logarithm of the tail, from a value `near` it, or else by [`quantile`].
+/// Returns the x ≥ 0 whose falling `upper_tail` is `tail`, where its derivative, `density`, is known: by Newton's
+/// method on the logarithm of the tail, from a value `near` it, or else by [`quantile`].
 fn solve(
     tail: f64,
     near: f64,
@@ -224,7 +226,8 @@ fn solve(
     quantile(tail, upper_tail)
 }
 
-/// The x ≥ 0 whose falling `upper_tail` is `tail`; NaN unless 0 < `tail` < 1, infinite where no finite x is far enough.
+/// Returns the x ≥ 0 whose falling `upper_tail` is `tail`; NaN unless 0 < `tail` < 1, infinite where no finite x is far
+/// enough.
 ///
 /// False position in the Illinois form (Dowell and Jarratt 1971) on the logarithm of the tail, which is nearly straight
 /// between two points that differ by a factor of two.

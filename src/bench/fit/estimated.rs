@@ -68,7 +68,7 @@ pub enum Allowance {
 }
 
 impl Allowance {
-    /// What χ² is divided by to be compared with F, a pure number.
+    /// Returns what χ² is divided by to be compared with F, a pure number.
     pub fn factor(&self) -> f64 {
         match *self {
             Self::Several { factor, .. } => factor,
@@ -85,7 +85,8 @@ impl Allowance {
 }
 
 impl Fitted {
-    /// What is to be allowed for sampled variances in judging χ²; none where nothing is, or without degrees of freedom.
+    /// Returns what is to be allowed for sampled variances in judging χ²; none where nothing is, or without degrees of
+    /// freedom.
     ///
     /// With Pₖ the part of the residuals' projector that falls to the variance of the k-th sample, νₖ its degrees of freedom
     /// and p those of the residuals: A = Σ (tr Pₖ² + (tr Pₖ)²)/(2 νₖ), c = p + 2A − 6A/(p + 2), and p (p + 2)/(3A) degrees

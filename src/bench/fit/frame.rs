@@ -25,7 +25,7 @@ pub(super) struct Frame {
     pub(super) y_scale: f64,
 }
 
-/// A power of a small exponent.
+/// Returns a power of a small exponent.
 pub(super) fn power(base: f64, exponent: usize) -> f64 {
     (0..exponent).fold(1.0, |product, _| product * base)
 }
@@ -39,7 +39,7 @@ fn range(values: impl Iterator<Item = f64>) -> (f64, f64) {
 }
 
 impl Frame {
-    /// The frame of the points; fails where their x do not spread.
+    /// Returns the frame of the points; fails where their x do not spread.
     pub(super) fn new(points: &[Point]) -> Result<Self, FitError> {
         let (x_middle, x_scale) = range(points.iter().map(|p| p.x));
         let (y_middle, y_spread) = range(points.iter().map(|p| p.y));
@@ -79,7 +79,7 @@ impl Frame {
             * (2.0 + (self.x_middle / self.x_scale).abs() + (self.y_middle / self.y_scale).abs())
     }
 
-    /// The matrix that takes framed coefficients, but for the shift of y, to those in the points' units:
+    /// Returns the matrix that takes framed coefficients, but for the shift of y, to those in the points' units:
     /// y = q Σ βⱼ ((x − c)/h)ʲ, expanded by the binomial theorem.
     pub(super) fn expansion(&self, count: usize) -> DMatrix<f64> {
         let step = -self.x_middle / self.x_scale;
@@ -127,7 +127,7 @@ impl Frame {
     }
 }
 
-/// The design of a polynomial of so many coefficients: powers 0, 1, … of each abscissa, one row a point.
+/// Returns the design of a polynomial of so many coefficients: powers 0, 1, … of each abscissa, one row a point.
 pub(super) fn design(abscissae: &[f64], count: usize) -> DMatrix<f64> {
     DMatrix::from_fn(abscissae.len(), count, |i, k| power(abscissae[i], k))
 }

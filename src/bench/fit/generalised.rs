@@ -23,7 +23,7 @@ const SETTLED: f64 = 1e-13;
 /// A step that is this small and no longer falls is rounding.
 const ROUNDING: f64 = 1e-9;
 
-/// A polynomial of so many coefficients, all covariances heeded.
+/// Returns a polynomial of so many coefficients, all covariances heeded.
 pub(super) fn fit(points: &[Point], frame: &Frame, count: usize) -> Result<Estimate, FitError> {
     let sources = Sources::new(points, frame)?;
     let x = DVector::from_iterator(points.len(), points.iter().map(|p| frame.x(p.x)));

@@ -13,8 +13,8 @@ pub struct Fieller {
     pub g: f64,
 }
 
-/// The interval of all x for which y₀ differs from b₀ + b₁x by at most k standard uncertainties of the difference
-/// (Fieller, J. R. Stat. Soc. B 16 (1954) 175).
+/// Returns the interval of all x for which y₀ differs from b₀ + b₁x by at most k standard uncertainties of the
+/// difference (Fieller, J. R. Stat. Soc. B 16 (1954) 175).
 ///
 /// `reading` is y₀, `line` is b₀ and b₁, `covariance` that of y₀, b₀ and b₁ in this order, so that a reading which
 /// shares sources of error with the line is treated rightly; `factor` is k. None where no finite interval exists: the

@@ -20,7 +20,8 @@ pub(super) fn uncertainties(points: &[Point], frame: &Frame) -> Result<Vec<f64>,
     points.iter().enumerate().map(framed).collect()
 }
 
-/// A polynomial of so many coefficients through points whose framed ordinates have these standard uncertainties.
+/// Returns a polynomial of so many coefficients through points whose framed ordinates have these standard
+/// uncertainties.
 pub(super) fn fit(
     points: &[Point],
     frame: &Frame,

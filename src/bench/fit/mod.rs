@@ -62,7 +62,7 @@ pub enum Model {
 }
 
 impl Model {
-    /// How many coefficients it has.
+    /// Returns how many coefficients it has.
     pub fn coefficients(self) -> usize {
         match self {
             Self::Straight => 2,

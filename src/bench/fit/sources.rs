@@ -19,8 +19,8 @@ pub(super) struct Private {
 }
 
 impl Private {
-    /// The two sources that stand for many of influence (x, y): a Gram–Schmidt step, which keeps a correlation of ±1
-    /// exact where differences of variances would not.
+    /// Returns the two sources that stand for many of influence (x, y): a Gram–Schmidt step, which keeps a correlation
+    /// of ±1 exact where differences of variances would not.
     fn standing_for(influences: &[(f64, f64)]) -> Self {
         let x = influences.iter().fold(0.0_f64, |sum, (a, _)| sum.hypot(*a));
         if x == 0.0 {

@@ -4,12 +4,12 @@
 use super::{Fitted, f_tail, student_t_tail};
 use std::collections::BTreeMap;
 
-/// The arithmetic mean of numbers in any one unit; NaN of none.
+/// Returns the arithmetic mean of numbers in any one unit; NaN of none.
 pub fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// The sample standard deviation (n − 1), in the unit of the values; NaN of fewer than two.
+/// Returns the sample standard deviation (n − 1), in the unit of the values; NaN of fewer than two.
 pub fn standard_deviation(values: &[f64]) -> f64 {
     let mean = mean(values);
     let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
@@ -123,7 +123,8 @@ pub fn grubbs_sides(values: &[f64]) -> Option<[Extreme; 2]> {
     }))
 }
 
-/// The value that Grubbs' statistic of `count` values exceeds with probability at most `significance`, on either side:
+/// Returns the value that Grubbs' statistic of `count` values exceeds with probability at most `significance`, on
+/// either side:
 /// [`standardised_critical`] with the tail `significance`/(2n) (Grubbs 1969).
 ///
 /// NaN for fewer than three values, or a significance outside ]0, 1[.
@@ -134,8 +135,9 @@ pub fn grubbs_critical(count: usize, significance: f64) -> f64 {
     standardised_critical(count, significance / (2.0 * count as f64))
 }
 
-/// The value that one of `count` values, named beforehand, exceeds with probability `tail`, in distances from the mean over
-/// the standard deviation of all: (n − 1)/√n · √(t²/(n − 2 + t²)) with t exceeded with probability `tail`.
+/// Returns the value that one of `count` values, named beforehand, exceeds with probability `tail`, in distances from
+/// the mean over the standard deviation of all: (n − 1)/√n · √(t²/(n − 2 + t²)) with t exceeded with probability
+/// `tail`.
 ///
 /// NaN for fewer than three values, or a tail outside ]0, 1/2].
 pub fn standardised_critical(count: usize, tail: f64) -> f64 {
@@ -148,8 +150,8 @@ pub fn standardised_critical(count: usize, tail: f64) -> f64 {
     (n - 1.0) / n.sqrt() / (1.0 + (n - 2.0) / t / t).sqrt()
 }
 
-/// The probability that Grubbs' statistic of `count` values is as large or larger by chance, at most: the significance at
-/// which it is [`grubbs_critical`].
+/// Returns the probability that Grubbs' statistic of `count` values is as large or larger by chance, at most: the
+/// significance at which it is [`grubbs_critical`].
 ///
 /// NaN for fewer than three values.
 pub fn grubbs_tail(statistic: f64, count: usize) -> f64 {

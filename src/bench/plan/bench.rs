@@ -70,7 +70,7 @@ impl Ware {
         (each > 0.0).then(|| deliveries(count as u32, each, format!("{written} mL")))
     }
 
-    /// What its conditioning takes of the liquid that it is to deliver, mL.
+    /// Returns what its conditioning takes of the liquid that it is to deliver, mL.
     pub(super) fn conditioning(&self) -> f64 {
         f64::from(COMMON) * RINSE * self.capacity
     }
@@ -88,7 +88,7 @@ fn deliveries(count: u32, each: f64, written: String) -> Deliveries {
     }
 }
 
-/// The power of ten of the last digit of a step.
+/// Returns the power of ten of the last digit of a step.
 pub(super) fn last_place(step: f64) -> i32 {
     // 0.05 is 5 × 10⁻², and 0.1 is not quite ten to the minus first.
     (step * (1.0 + 1e-9)).log10().floor() as i32
@@ -121,7 +121,7 @@ pub(super) struct Bench<'p> {
 }
 
 impl<'p> Bench<'p> {
-    /// The bench with such apparatus; `None` if a strength wanted has no published density.
+    /// Returns the bench with such apparatus; `None` if a strength wanted has no published density.
     pub(super) fn new(
         plan: &'p PlanFile,
         apparatus: &'p [Apparatus],
@@ -176,7 +176,7 @@ impl<'p> Bench<'p> {
         })
     }
 
-    /// The published density, g/mL, at a mass concentration (g/L).
+    /// Returns the published density, g/mL, at a mass concentration (g/L).
     pub(super) fn density(&self, gamma: f64) -> Option<f64> {
         let mut known = self.densities.borrow_mut();
         *known
@@ -184,13 +184,13 @@ impl<'p> Bench<'p> {
             .or_insert_with(|| self.shape.density(Scale::MassConcentration, gamma))
     }
 
-    /// The step of a balance, g.
+    /// Returns the step of a balance, g.
     pub(super) fn step(&self, balance: usize) -> f64 {
         let step = self.apparatus[balance].readability.as_ref();
         step.map_or(f64::NAN, |step| step.value.value)
     }
 
-    /// A mass as a balance shows it: rounded to its step.
+    /// Returns a mass as a balance shows it: rounded to its step.
     pub(super) fn round_to_step(&self, balance: usize, mass: f64) -> Mass {
         let step = self.step(balance);
         let grams = (mass / step).round() * step;
@@ -201,13 +201,13 @@ impl<'p> Bench<'p> {
         }
     }
 
-    /// The name of a piece of apparatus.
+    /// Returns the name of a piece of apparatus.
     pub(super) fn name(&self, item: usize) -> &'p str {
         &self.apparatus[item].name.value
     }
 }
 
-/// The mass concentration, g/L, of a strength on a scale, in the unit that results have on it.
+/// Returns the mass concentration, g/L, of a strength on a scale, in the unit that results have on it.
 pub(super) fn gamma(shape: &PublishedShape, scale: Scale, x: f64) -> Option<f64> {
     let fraction = shape.mass_fraction(scale, x)?;
     Some(shape.on_scale(Scale::MassConcentration, fraction))

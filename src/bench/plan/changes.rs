@@ -94,7 +94,7 @@ fn in_words(set: &[&Change]) -> String {
     words.join(" and ")
 }
 
-/// Whether two changes can be made together.
+/// Returns whether two changes can be made together.
 fn apart(one: &Change, other: &Change) -> bool {
     match (&one.what, &other.what) {
         (ChangeKind::Instead(one, _), ChangeKind::Instead(other, _)) => one != other,
@@ -104,8 +104,8 @@ fn apart(one: &Change, other: &Change) -> bool {
     }
 }
 
-/// The largest uncertainty of the unknown with changes made; `None` if the run cannot be made so, or has one that is
-/// larger than `most` at some strength.
+/// Returns the largest uncertainty of the unknown with changes made; `None` if the run cannot be made so, or has one
+/// that is larger than `most` at some strength.
 fn try_changes(
     bench: &Bench,
     series: &Series,
@@ -147,7 +147,7 @@ fn try_changes(
     Some(largest)
 }
 
-/// The changes that are tried, the cheapest first.
+/// Returns the changes that are tried, the cheapest first.
 fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
     let mut changes = Vec::new();
     for times in weighing.times + 1..=MOST_WEIGHINGS {
@@ -246,7 +246,7 @@ fn larger_pipettes(bench: &Bench, pipette: usize) -> Vec<Change> {
     changes
 }
 
-/// Whether ware is of class B, so that there is better.
+/// Returns whether ware is of class B, so that there is better.
 fn better_class(item: &Apparatus) -> bool {
     let class = item.class.as_ref();
     item.tolerance.is_none() && class.is_some_and(|class| class.value == Class::B)
@@ -260,7 +260,7 @@ fn of_class_a(item: &Apparatus) -> Apparatus {
     better
 }
 
-/// A reading so many times as large, in a unit.
+/// Returns a reading so many times as large, in a unit.
 fn scaled(reading: &Reading, factor: f64, unit: &'static Unit) -> Reading {
     let text = shortest(reading.value.value * factor, 6).unwrap_or_default();
     let mut scaled = reading.clone();

@@ -25,7 +25,7 @@ pub(super) struct Foretold {
 }
 
 impl Foretold {
-    /// The largest expanded uncertainty of the unknown, on the scale expected.
+    /// Returns the largest expanded uncertainty of the unknown, on the scale expected.
     pub(super) fn answer(&self) -> f64 {
         let each = self.unknown.iter();
         each.map(|(_, stated)| stated.expanded_uncertainty)
@@ -33,12 +33,12 @@ impl Foretold {
     }
 }
 
-/// An uncertainty in the two digits that are printed.
+/// Returns an uncertainty in the two digits that are printed.
 pub(super) fn printed(uncertainty: f64) -> f64 {
     format!("{uncertainty:.1e}").parse().unwrap_or(uncertainty)
 }
 
-/// The strength of the unknown at a place of its range, on the scale expected.
+/// Returns the strength of the unknown at a place of its range, on the scale expected.
 pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
     let expected = &bench.plan.expected;
     let [low, high] =
@@ -46,7 +46,7 @@ pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
     low + part * (high - low)
 }
 
-/// One run, reduced: its results, the unknown's apart.
+/// Returns one run, reduced: its results, the unknown's apart.
 pub(super) fn reduced(
     bench: &Bench,
     series: &Series,

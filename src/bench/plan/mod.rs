@@ -85,7 +85,7 @@ pub fn propose(plan: &PlanFile) -> Result<Proposal, Vec<Problem>> {
     Ok(proposal::propose(&bench, found, &tried))
 }
 
-/// The series foretold, the best first.
+/// Returns the series foretold, the best first.
 fn candidates(
     bench: &Bench,
     saturated: f64,
@@ -116,7 +116,8 @@ fn candidates(
     Ok(found)
 }
 
-/// The better one: by the uncertainty of the answer as it is printed, then by the work and solution that it takes.
+/// Returns the better one: by the uncertainty of the answer as it is printed, then by the work and solution that it
+/// takes.
 fn ranked(bench: &Bench, a: &Candidate, b: &Candidate) -> Ordering {
     // What differs by rounding alone does not differ.
     let nine_digits = |x: f64| format!("{x:.8e}").parse().unwrap_or(x);

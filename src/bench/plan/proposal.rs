@@ -142,14 +142,14 @@ pub struct Counts {
 }
 
 impl Proposal {
-    /// The largest expanded uncertainty of the unknown, in the unit of its strength.
+    /// Returns the largest expanded uncertainty of the unknown, in the unit of its strength.
     pub fn answer(&self) -> f64 {
         let each = self.unknown.iter().map(|u| u.expanded_uncertainty);
         each.fold(0.0, f64::max)
     }
 }
 
-/// The proposal that the candidates make; the best stands first.
+/// Returns the proposal that the candidates make; the best stands first.
 pub(super) fn propose(bench: &Bench, candidates: Vec<Candidate>, tried: &Tried) -> Proposal {
     let series_tried = candidates.len();
     let mut candidates = candidates.into_iter();
@@ -288,7 +288,7 @@ fn shares(reduction: &Reduction, scale: Scale) -> Vec<Share> {
     shares
 }
 
-/// What an input is one of.
+/// Returns what an input is one of.
 fn kind(input: &Input, name: &str) -> String {
     let component = input.components.first();
     let cause = component.map(|component| component.cause);

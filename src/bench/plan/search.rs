@@ -44,7 +44,7 @@ enum Criterion {
 impl Criterion {
     const ALL: [Self; 4] = [Self::Certainty, Self::Work, Self::Volume, Self::FewWeighed];
 
-    /// The lower, the better; what comes first counts first.
+    /// Returns the lower, the better; what comes first counts first.
     fn rank(self, begun: &Begun) -> [f64; 4] {
         let certainty: f64 = begun.variances.iter().sum();
         let work = work(begun.deliveries, begun.weighed, begun.volume);
@@ -69,7 +69,7 @@ pub(super) fn in_turn(one: &[f64], other: &[f64]) -> Ordering {
     orderings.find(|o| o.is_ne()).unwrap_or(Ordering::Equal)
 }
 
-/// The best of some series by each criterion, each once.
+/// Returns the best of some series by each criterion, each once.
 fn best(mut all: Vec<Begun>, kept: usize) -> Vec<Begun> {
     if all.len() <= kept * Criterion::ALL.len() {
         return all;
@@ -140,8 +140,8 @@ pub(super) fn series(
 }
 
 impl Begun {
-    /// The same with another solution; `None` if there is not enough of what it is diluted from, or its strength would be
-    /// off by more than is allowed.
+    /// Returns the same with another solution; `None` if there is not enough of what it is diluted from, or its
+    /// strength would be off by more than is allowed.
     fn with(&self, bench: &Bench, node: &Node, way: &Way) -> Option<Self> {
         let mut next = self.clone();
         let volume = bench.vessels[way.vessel].capacity;
@@ -201,7 +201,7 @@ impl Begun {
     }
 }
 
-/// The solutions wanted as nodes, the strongest first; of equals, the earlier.
+/// Returns the solutions wanted as nodes, the strongest first; of equals, the earlier.
 pub(super) fn nodes(bench: &Bench) -> Vec<Node> {
     let targets = bench.targets.iter().enumerate();
     let mut nodes: Vec<Node> = targets

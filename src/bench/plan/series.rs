@@ -14,7 +14,8 @@ const WEIGHING_OUT: f64 = 3.0;
 /// So much solution, mL, is as much to be spared as a delivery (common practice, no source).
 const SPARED: f64 = 100.0;
 
-/// The work of a series in deliveries: those that there are, the weighings out of salt, and the volume made up, mL.
+/// Returns the work of a series in deliveries: those that there are, the weighings out of salt, and the volume made up,
+/// mL.
 pub(super) fn work(deliveries: u32, weighed: u32, volume: f64) -> f64 {
     f64::from(deliveries) + WEIGHING_OUT * f64::from(weighed) + volume / SPARED
 }
@@ -61,7 +62,7 @@ pub(super) struct Series {
 }
 
 impl Series {
-    /// The same on a bench with other ware besides; `None` if a piece of it is not there.
+    /// Returns the same on a bench with other ware besides; `None` if a piece of it is not there.
     pub(super) fn transfer(&self, from: &Bench, to: &Bench) -> Option<Self> {
         let place = |of: &[Ware], index: usize| of.iter().position(|ware| ware.index == index);
         let vessel_on = |vessel: usize| place(&to.vessels, from.vessels[vessel].index);
@@ -80,7 +81,7 @@ impl Series {
         Some(Self { steps })
     }
 
-    /// How often something is delivered from ware into a vessel.
+    /// Returns how often something is delivered from ware into a vessel.
     pub(super) fn deliveries(&self) -> u32 {
         let each = self.steps.iter().map(|step| match &step.making {
             Recipe::Weighed { .. } => 0,
@@ -89,12 +90,12 @@ impl Series {
         each.sum()
     }
 
-    /// The work of it, in deliveries: see [`work`].
+    /// Returns the work of it, in deliveries: see [`work`].
     pub(super) fn work(&self, bench: &Bench) -> f64 {
         work(self.deliveries(), self.weighed() as u32, self.volume(bench))
     }
 
-    /// The sum of the relative departures from the strengths wanted.
+    /// Returns the sum of the relative departures from the strengths wanted.
     pub(super) fn departure(&self, bench: &Bench) -> f64 {
         let each = self.steps.iter().filter_map(|step| {
             let wanted = bench.targets[step.target?].gamma;
@@ -103,7 +104,7 @@ impl Series {
         each.sum()
     }
 
-    /// Whether a piece of apparatus holds or delivers something of it.
+    /// Returns whether a piece of apparatus holds or delivers something of it.
     pub(super) fn uses(&self, bench: &Bench, item: usize) -> bool {
         self.steps.iter().any(|step| {
             let delivers = match &step.making {
@@ -114,13 +115,13 @@ impl Series {
         })
     }
 
-    /// How many of the solutions are weighed out.
+    /// Returns how many of the solutions are weighed out.
     pub(super) fn weighed(&self) -> usize {
         let weighed = |step: &&Step| matches!(step.making, Recipe::Weighed { .. });
         self.steps.iter().filter(weighed).count()
     }
 
-    /// Whether a solution is diluted from one that is itself a dilution.
+    /// Returns whether a solution is diluted from one that is itself a dilution.
     pub(super) fn is_chain(&self) -> bool {
         self.steps.iter().any(|step| match step.making {
             Recipe::Diluted { of, .. } => {
@@ -130,7 +131,7 @@ impl Series {
         })
     }
 
-    /// All that is made up, mL.
+    /// Returns all that is made up, mL.
     pub(super) fn volume(&self, bench: &Bench) -> f64 {
         let each = self.steps.iter().map(|step| step.made_up(bench));
         each.sum()
@@ -144,7 +145,7 @@ impl Step {
         }
     }
 
-    /// The volume made up to, mL.
+    /// Returns the volume made up to, mL.
     pub(super) fn made_up(&self, bench: &Bench) -> f64 {
         bench.vessels[self.vessel()].capacity
     }
@@ -180,7 +181,7 @@ impl Names {
         }
     }
 
-    /// The name of a step's solution.
+    /// Returns the name of a step's solution.
     pub(super) fn step<'n>(&'n self, bench: &'n Bench, step: &Step) -> &'n str {
         step.target.map_or(self.stock.as_str(), |target| {
             &bench.plan.solutions[target].name.value
@@ -188,7 +189,7 @@ impl Names {
     }
 }
 
-/// A run file of a series whose unknown has a mass concentration (g/L); `None` if a density is not published.
+/// Returns a run file of a series whose unknown has a mass concentration (g/L); `None` if a density is not published.
 pub(super) fn run_text(
     bench: &Bench,
     series: &Series,
@@ -256,7 +257,8 @@ pub(super) fn run_text(
     Some(run.text(readings))
 }
 
-/// The readings expected of the weighings of a liquid: they scatter as balance and ware are stated to, or do by custom.
+/// Returns the readings expected of the weighings of a liquid: they scatter as balance and ware are stated to, or do by
+/// custom.
 ///
 /// Readings are steps of the balance, so that their standard deviation cannot be just that; what it lacks is `owed` to the
 /// next solution, and all together scatter as they should.

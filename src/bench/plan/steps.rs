@@ -12,7 +12,7 @@ use crate::bench::quantity::rounding::significant;
 /// The largest number of solutions that are listed by name.
 const MOST_NAMED: usize = 8;
 
-/// What is to be done, in order.
+/// Returns what is to be done, in order.
 pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<String> {
     let names = Names::new(bench);
     let salt = &bench.plan.solute.name.value;
@@ -83,7 +83,7 @@ pub(super) fn steps(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<
     steps
 }
 
-/// What of a series is weighed out, and whether the rest is a chain: what tells one sort of way from another.
+/// Returns what of a series is weighed out, and whether the rest is a chain: what tells one sort of way from another.
 pub(super) fn weighed_out(bench: &Bench, series: &Series) -> (Vec<String>, bool) {
     let names = Names::new(bench);
     let weighed = series.steps.iter().filter_map(|step| match step.making {
@@ -97,7 +97,7 @@ pub(super) fn weighed_out(bench: &Bench, series: &Series) -> (Vec<String>, bool)
     (weighed.collect(), series.is_chain())
 }
 
-/// A series in a few words.
+/// Returns a series in a few words.
 pub(super) fn in_short(bench: &Bench, series: &Series) -> String {
     let (weighed, is_chain) = weighed_out(bench, series);
     let weighed = if weighed.len() > MOST_NAMED {

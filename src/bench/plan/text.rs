@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::proposal::Proposal;
 use crate::bench::quantity::rounding::{shortest, significant};
 
-/// The proposal for people, lines that end each.
+/// Returns the proposal for people, lines that end each.
 pub fn text(proposal: &Proposal) -> String {
     let two = |x: f64| significant(x, 2).unwrap_or_default();
     let mut text = format!("{}\n\nHow to make it\n", proposal.title);
@@ -81,7 +81,7 @@ pub fn text(proposal: &Proposal) -> String {
     text
 }
 
-/// Whether what is wanted is reached, and what would reach it.
+/// Returns whether what is wanted is reached, and what would reach it.
 fn wish(proposal: &Proposal, wanted: f64) -> String {
     let two = |x: f64| significant(x, 2).unwrap_or_default();
     let unit = proposal.unknown.first().map_or("", |unknown| unknown.unit);
@@ -106,7 +106,7 @@ fn wish(proposal: &Proposal, wanted: f64) -> String {
     }
 }
 
-/// A number as short as it can be written, to six digits.
+/// Returns a number as short as it can be written, to six digits.
 fn short(x: f64) -> String {
     shortest(x, 6).unwrap_or_default()
 }

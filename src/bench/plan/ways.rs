@@ -70,8 +70,8 @@ pub(super) struct Ways {
     pub(super) cut: bool,
 }
 
-/// The aliquots of ware that make a node of a stronger one in a vessel as strong as is wanted, deliveries and all; of ware
-/// with one mark the nearest number of deliveries.
+/// Returns the aliquots of ware that make a node of a stronger one in a vessel as strong as is wanted, deliveries and
+/// all; of ware with one mark the nearest number of deliveries.
 pub(super) fn aliquot(
     bench: &Bench,
     with: usize,
@@ -84,7 +84,7 @@ pub(super) fn aliquot(
     (aliquot.count <= MOST_DELIVERIES && aliquot.total < volume).then_some((aliquot, reached))
 }
 
-/// The nodes that one may be diluted from: the nodes stand in the order of their strength, the strongest first.
+/// Returns the nodes that one may be diluted from: the nodes stand in the order of their strength, the strongest first.
 pub(super) fn sources(nodes: &[Node], node: usize) -> impl Iterator<Item = usize> {
     let stronger = (0..node).filter({
         let gamma = nodes[node].gamma;
@@ -94,7 +94,7 @@ pub(super) fn sources(nodes: &[Node], node: usize) -> impl Iterator<Item = usize
     stronger.filter(move |other| *other < STRONGEST || *other + NEAREST >= node)
 }
 
-/// All ways of the nodes; `only`: the one node whose salt may be weighed.
+/// Returns all ways of the nodes; `only`: the one node whose salt may be weighed.
 ///
 /// # Errors
 /// What the reduction finds wrong with the bench.
@@ -129,13 +129,13 @@ pub(super) fn all(
     Ok(Ways { of: ways, cut })
 }
 
-/// The vessels that hold what is needed of a solution.
+/// Returns the vessels that hold what is needed of a solution.
 fn vessels(bench: &Bench, node: &Node) -> impl Iterator<Item = usize> {
     let least = node.volume * (1.0 - 1e-9);
     (0..bench.vessels.len()).filter(move |vessel| bench.vessels[*vessel].capacity >= least)
 }
 
-/// The ways to weigh out a solution, the smallest vessel first.
+/// Returns the ways to weigh out a solution, the smallest vessel first.
 fn weighed_out(bench: &Bench, per_gram: f64, node: &Node) -> Vec<Way> {
     let mut ways = Vec::new();
     for vessel in vessels(bench, node) {
@@ -159,7 +159,7 @@ fn weighed_out(bench: &Bench, per_gram: f64, node: &Node) -> Vec<Way> {
     ways
 }
 
-/// The ways to dilute a stronger node to one, those first that come nearest.
+/// Returns the ways to dilute a stronger node to one, those first that come nearest.
 fn diluted_from(bench: &Bench, nodes: &[Node], at: usize) -> Vec<Way> {
     let node = &nodes[at];
     let mut ways = Vec::new();
@@ -185,7 +185,7 @@ fn diluted_from(bench: &Bench, nodes: &[Node], at: usize) -> Vec<Way> {
     ways.into_iter().map(|(_, way)| way).collect()
 }
 
-/// How many g/L a gram of the salt makes in a millilitre.
+/// Returns how many g/L a gram of the salt makes in a millilitre.
 ///
 /// # Errors
 /// What the reduction finds wrong with the bench.
@@ -245,7 +245,7 @@ fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
     Ok(())
 }
 
-/// The mass concentration of a solution of a run, g/L, and its standard uncertainty.
+/// Returns the mass concentration of a solution of a run, g/L, and its standard uncertainty.
 fn gamma(reduction: &Reduction, solution: usize) -> (f64, f64) {
     let found = reduction.solutions.get(solution);
     found

@@ -17,8 +17,8 @@ pub(super) struct Weighing {
 }
 
 impl Weighing {
-    /// How the mass of the volume scatters from weighing to weighing, g, at a density (g/mL): two readings and the
-    /// deliveries.
+    /// Returns how the mass of the volume scatters from weighing to weighing, g, at a density (g/mL): two readings and
+    /// the deliveries.
     pub(super) fn scatter(&self, bench: &Bench, density: f64) -> f64 {
         let of = |item: usize| scatter(&bench.apparatus[item]).unwrap_or(0.0);
         let balance = of(self.balance);
@@ -26,7 +26,7 @@ impl Weighing {
         (2.0 * balance.powi(2) + f64::from(self.deliveries.count) * delivered.powi(2)).sqrt()
     }
 
-    /// Whether there is enough of every solution for its weighings.
+    /// Returns whether there is enough of every solution for its weighings.
     pub(super) fn is_possible(&self, bench: &Bench) -> bool {
         let each = f64::from(self.times) * self.deliveries.total;
         let needed = each + bench.deliver[self.ware].conditioning();

@@ -12,7 +12,7 @@ use crate::bench::runfile::model::{ApparatusKind, Reading, Scale};
 use crate::bench::runfile::plan::{PlanFile, WantedSolution};
 use crate::problem::{Code, Problem};
 
-/// An error at a reading.
+/// Returns an error at a reading.
 fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
     Problem::error(code, headline)
@@ -20,7 +20,7 @@ fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
         .read(reading.value.as_written())
 }
 
-/// The published density of the salt at the temperature of the plan.
+/// Returns the published density of the salt at the temperature of the plan.
 pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, Problem> {
     let name = &plan.solute.name;
     let salt = plan.solute.salt().ok_or_else(|| {
@@ -46,8 +46,8 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
     })
 }
 
-/// What saturates the salt's solutions at the temperature of the plan, mass percent, and how far that is known; `None` where
-/// it is not.
+/// Returns what saturates the salt's solutions at the temperature of the plan, mass percent, and how far that is known;
+/// `None` where it is not.
 fn saturation(plan: &PlanFile) -> Option<(f64, f64)> {
     let known = plan.solute.salt()?.solubility;
     let t = plan.conditions.liquid.as_ref()?.value.value;
@@ -55,14 +55,14 @@ fn saturation(plan: &PlanFile) -> Option<(f64, f64)> {
     within.then(|| (known.at(t), known.limit()))
 }
 
-/// The mass concentration of the strongest solution that can be made, g/L.
+/// Returns the mass concentration of the strongest solution that can be made, g/L.
 pub(super) fn strongest(plan: &PlanFile, shape: &PublishedShape) -> f64 {
     let published = shape.largest_mass_fraction();
     let fraction = saturation(plan).map_or(published, |(w, _)| published.min(w / 100.0));
     shape.on_scale(Scale::MassConcentration, fraction)
 }
 
-/// Everything that can be told without a search.
+/// Returns everything that can be told without a search.
 pub(super) fn impossible(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> {
     let mut problems = ware(plan);
     for wanted in &plan.solutions {
@@ -81,7 +81,7 @@ pub(super) fn impossible(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem
     problems
 }
 
-/// What can be done, and yet should be thought over.
+/// Returns what can be done, and yet should be thought over.
 pub(super) fn cautions(bench: &Bench) -> Vec<String> {
     let expected = &bench.plan.expected;
     let strongest = bench.targets.iter().map(|target| target.gamma);
@@ -146,7 +146,7 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
     problems
 }
 
-/// A strength that cannot be.
+/// Returns a strength that cannot be.
 fn strength(
     plan: &PlanFile,
     shape: &PublishedShape,
@@ -205,7 +205,8 @@ fn volumes(plan: &PlanFile) -> Vec<Problem> {
     wanted.filter(too_large).map(problem).collect()
 }
 
-/// What one weighing takes at least, with all weighings and the conditioning, is more than there is of a solution.
+/// Returns what one weighing takes at least, with all weighings and the conditioning, is more than there is of a
+/// solution.
 pub(super) fn too_little(bench: &Bench) -> Vec<Problem> {
     let Some(smallest) = bench.deliver.first() else {
         return Vec::new();
@@ -262,7 +263,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
         .collect()
 }
 
-/// Why no series was found, as a problem.
+/// Returns why no series was found, as a problem.
 pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let plan = bench.plan;
     let node = &nodes[stuck.node];
@@ -292,7 +293,7 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     problem.right(nearest(bench, nodes, stuck.node, target))
 }
 
-/// The strengths next to a wanted one that the ware makes, in words.
+/// Returns the strengths next to a wanted one that the ware makes, in words.
 fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
     let node = &nodes[at];
     let mut reached: Vec<f64> = Vec::new();

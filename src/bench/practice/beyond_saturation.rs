@@ -61,7 +61,7 @@ fn salted(bench: &Bench, solution: &SolutionResult) -> Option<Salted> {
     })
 }
 
-/// What a solution holds, beside what saturates it.
+/// Returns what a solution holds, beside what saturates it.
 fn beside(bench: &Bench, solution: &SolutionResult, salted: &Salted) -> String {
     let Salted {
         t, w, saturated, ..

@@ -109,9 +109,9 @@ impl Traces {
     }
 }
 
-/// The slips that would explain why some liquids of a run stand apart from its class, the likeliest first. `suspects` are
-/// these liquids by name, the one that is off most first, each with whether its readings scatter more than the class lets
-/// expect. A slip behind any of them must explain the first one, too.
+/// Returns the slips that would explain why some liquids of a run stand apart from its class, the likeliest first.
+/// `suspects` are these liquids by name, the one that is off most first, each with whether its readings scatter more
+/// than the class lets expect. A slip behind any of them must explain the first one, too.
 pub fn slips_in_class(
     run: &RunFile,
     reduction: &Reduction,
@@ -170,7 +170,7 @@ pub fn slips_in_class(
     named.map(|(_, candidate)| candidate).collect()
 }
 
-/// The density of an unknown at 20 °C, g/mL; none where none is published.
+/// Returns the density of an unknown at 20 °C, g/mL; none where none is published.
 fn density_of_unknown(scene: &Scene, of: usize) -> Option<f64> {
     let liquid = scene.liquids[of];
     if liquid.made != NominalComposition::Unknown || !liquid.is_measured() {
@@ -181,8 +181,8 @@ fn density_of_unknown(scene: &Scene, of: usize) -> Option<f64> {
     Some(liquid.density + published(AT)? - published(liquid.temperature)?)
 }
 
-/// The mass fraction of which a density, g/mL, is published at a temperature, °C; of a density beyond all that is
-/// published, as a slip may make it, that of the end.
+/// Returns the mass fraction of which a density, g/mL, is published at a temperature, °C; of a density beyond all that
+/// is published, as a slip may make it, that of the end.
 fn fraction_of(scene: &Scene, density: f64, t: f64) -> Option<f64> {
     let salt = scene.bench.reduction.salt?;
     let published = |fraction: f64| scene.published.brine(fraction, t);
@@ -211,7 +211,7 @@ fn readings(scene: &Scene, of: usize) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// What one density of a solution changes by for a reading of mass 1 g larger, g/mL.
+/// Returns what one density of a solution changes by for a reading of mass 1 g larger, g/mL.
 fn by_gram(scene: &Scene, of: usize) -> Option<f64> {
     let reduction = scene.bench.reduction;
     let ws = &reduction.worksheet;
@@ -225,8 +225,8 @@ fn by_gram(scene: &Scene, of: usize) -> Option<f64> {
     (by != 0.0).then_some(by)
 }
 
-/// The solutions from which others were taken, with the change of each member's difference for a relative change of their
-/// composition of one.
+/// Returns the solutions from which others were taken, with the change of each member's difference for a relative
+/// change of their composition of one.
 fn families(scene: &Scene, members: &[usize]) -> Vec<(String, Vec<f64>)> {
     let mut makers: Vec<usize> = members.iter().filter_map(|of| scene.parent(*of)).collect();
     makers.sort_unstable();

@@ -39,13 +39,13 @@ enum Way {
     Filled,
 }
 
-/// The next use of ware after its last, with another liquid.
+/// Returns the next use of ware after its last, with another liquid.
 fn changes<'u, 'a>(uses: &'u [Use<'a>]) -> impl Iterator<Item = (&'u Use<'a>, &'u Use<'a>)> {
     let pairs = uses.windows(2).map(|pair| (&pair[0], &pair[1]));
     pairs.filter(|(last, next)| last.liquid != next.liquid)
 }
 
-/// The names of ware that took another liquid than its last with no rinsing recorded.
+/// Returns the names of ware that took another liquid than its last with no rinsing recorded.
 pub(super) fn not_recorded<'a>(bench: &'a Bench) -> Vec<&'a str> {
     let uses = uses(bench).into_iter();
     uses.filter(|(_, uses)| changes(uses).any(|(_, next)| next.rinsed.is_none()))
@@ -64,7 +64,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     }
 }
 
-/// One flag for all changes of one piece of ware, with the effect of the worst; none where that is negligible.
+/// Returns one flag for all changes of one piece of ware, with the effect of the worst; none where that is negligible.
 fn flag(bench: &Bench, ware: &str, few: &[(&Use, &Use)]) -> Option<Flag> {
     let name = |i: usize| bench.run.solutions[i].name.value.as_str();
     let told: Vec<String> = few
@@ -90,7 +90,7 @@ fn flag(bench: &Bench, ware: &str, few: &[(&Use, &Use)]) -> Option<Flag> {
     }
 }
 
-/// The effect of the film of the previous liquid: its share of the result's expanded uncertainty, and in words.
+/// Returns the effect of the film of the previous liquid: its share of the result's expanded uncertainty, and in words.
 fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
     let ws = &bench.reduction.worksheet;
     let solution = |i: usize| &bench.reduction.solutions[i];
@@ -155,7 +155,7 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
     }
 }
 
-/// The uses of each piece of ware in the order of the file: solutions made, then volumes weighed.
+/// Returns the uses of each piece of ware in the order of the file: solutions made, then volumes weighed.
 fn uses<'a>(bench: &'a Bench) -> BTreeMap<usize, Vec<Use<'a>>> {
     let run = bench.run;
     let all = run.practice.rinsed.as_ref();

@@ -67,15 +67,15 @@ fn compared(scene: &Scene) -> Vec<usize> {
     known.map(|(of, _)| of).collect()
 }
 
-/// How far each solution departs from what the others let expect, in its standard deviation.
+/// Returns how far each solution departs from what the others let expect, in its standard deviation.
 fn beside_others(scene: &Scene) -> Vec<(usize, f64)> {
     let groups = compared(scene);
     let groups = groups.chunks(MOST_TOGETHER);
     groups.flat_map(|some| departures(scene, some)).collect()
 }
 
-/// The same of some solutions: what departs most is left out, time and again, until none of the others departs, so that
-/// one that is far off does not make the others look so.
+/// Returns the same of some solutions: what departs most is left out, time and again, until none of the others departs,
+/// so that one that is far off does not make the others look so.
 fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
     let group = scene.group(some);
     let mut kept: Vec<usize> = (0..group.members.len()).collect();
@@ -104,9 +104,9 @@ fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
     each.collect()
 }
 
-/// How far each solution that others were taken from, and they, depart together from the published densities: as they
-/// would if its mass concentration were wrong. In standard deviations, given what the other solutions let expect, and with
-/// that solution left out without which it is least, so that one alone does not make a family.
+/// Returns how far each solution that others were taken from, and they, depart together from the published densities:
+/// as they would if its mass concentration were wrong. In standard deviations, given what the other solutions let
+/// expect, and with that solution left out without which it is least, so that one alone does not make a family.
 fn families(scene: &Scene) -> Vec<(usize, f64)> {
     let compared = compared(scene);
     let some = &compared[..compared.len().min(MOST_TOGETHER)];
@@ -135,8 +135,9 @@ fn families(scene: &Scene) -> Vec<(usize, f64)> {
     least.into_iter().collect()
 }
 
-/// The common departure of a solution and of those made from it, in standard deviations. `slopes` are the changes of the
-/// members' differences for a relative change of composition of one. `None` if fewer than two of the family are members.
+/// Returns the common departure of a solution and of those made from it, in standard deviations. `slopes` are the
+/// changes of the members' differences for a relative change of composition of one. `None` if fewer than two of the
+/// family are members.
 fn along_family(
     scene: &Scene,
     together: &Together,
@@ -206,7 +207,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
     flags
 }
 
-/// Why a density is flagged although it agrees with the published one within its uncertainty.
+/// Returns why a density is flagged although it agrees with the published one within its uncertainty.
 fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) -> String {
     let departs = |all: &[(usize, f64)]| {
         let own = all.iter().find(|(other, _)| *other == of);
@@ -226,7 +227,7 @@ fn beyond_shared(beside: &[(usize, f64)], families: &[(usize, f64)], of: usize) 
     }
 }
 
-/// What else may be the cause where no slip explains a density.
+/// Returns what else may be the cause where no slip explains a density.
 fn cause(scene: &Scene, refused: &[usize], of: usize, bench_off: bool) -> String {
     let solutions = &scene.bench.reduction.solutions;
     let stock = scene.parent(of).filter(|stock| refused.contains(stock));

@@ -21,7 +21,7 @@ pub(super) const JUDGE: Judge = Judge {
     slips: SlipsBehind::None,
 };
 
-/// The last digits of the readings of each balance whose display counts in ones, with the readings' entries.
+/// Returns the last digits of the readings of each balance whose display counts in ones, with the readings' entries.
 fn last_digits<'a>(bench: &'a Bench) -> BTreeMap<usize, Vec<(&'a str, char)>> {
     let mut last: BTreeMap<usize, Vec<(&str, char)>> = BTreeMap::new();
     for (balance, reading) in of_balances(bench.run) {

@@ -38,7 +38,7 @@ pub(super) struct Tested {
     pub(super) p: f64,
 }
 
-/// Which of some tests are refused at [`LEVEL`] for all of them together.
+/// Returns which of some tests are refused at [`LEVEL`] for all of them together.
 pub(super) fn refused(p: &[f64]) -> Vec<bool> {
     let mut order: Vec<usize> = (0..p.len()).filter(|i| !p[*i].is_nan()).collect();
     order.sort_by(|a, b| p[*a].total_cmp(&p[*b]).then(a.cmp(b)));

@@ -53,7 +53,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     ));
 }
 
-/// The tests that refuse a fit, with their numbers.
+/// Returns the tests that refuse a fit, with their numbers.
 fn findings(agreement: &Agreement) -> Vec<String> {
     let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
     let chi_squared =

@@ -141,8 +141,8 @@ impl Bench<'_> {
             .map(|(_, stated)| stated)
     }
 
-    /// The largest share of the expanded uncertainty of a density or mass concentration by which it moves if one of some
-    /// readings moves by so much, in its own unit; none where none of them reaches a result.
+    /// Returns the largest share of the expanded uncertainty of a density or mass concentration by which it moves if
+    /// one of some readings moves by so much, in its own unit; none where none of them reaches a result.
     fn share(&self, readings: &BTreeMap<&str, f64>) -> Option<f64> {
         let ws = &self.reduction.worksheet;
         let mut largest: Option<f64> = None;
@@ -240,14 +240,14 @@ impl Slips {
         Self(all)
     }
 
-    /// Those of a solution.
+    /// Returns those of a solution.
     fn candidates(&self, solution: usize) -> &[Candidate] {
         self.0.get(&solution).map_or(&[], Vec::as_slice)
     }
 }
 
-/// The flags of a run that cannot be reduced, from its reduction without the unknowns: a slip in a calibration point can
-/// leave a sound unknown without a place on the curve. Only flags with candidates are returned.
+/// Returns the flags of a run that cannot be reduced, from its reduction without the unknowns: a slip in a calibration
+/// point can leave a sound unknown without a place on the curve. Only flags with candidates are returned.
 pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
     let without = RunFile {
         calibration: None,
@@ -262,7 +262,7 @@ pub fn flags_of_unreduced(run: &RunFile) -> Vec<Flag> {
     flags
 }
 
-/// All flags of a run, in the order of the checks and of the run's solutions.
+/// Returns all flags of a run, in the order of the checks and of the run's solutions.
 pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Flag> {
     let bench = Bench {
         run,
@@ -327,7 +327,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
     flags
 }
 
-/// A warning for every acknowledgement of what is not flagged.
+/// Returns a warning for every acknowledgement of what is not flagged.
 pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem> {
     let mut raised: BTreeMap<FlagCode, Vec<&str>> = BTreeMap::new();
     for flag in flags {
@@ -371,13 +371,13 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
     run.acknowledged.iter().filter(vain).map(warning).collect()
 }
 
-/// The flag that an acknowledgement means, and the entry if it means only one.
+/// Returns the flag that an acknowledgement means, and the entry if it means only one.
 fn acknowledged_flag(known: &Acknowledged) -> (FlagCode, Option<&str>) {
     let at = known.at.as_ref().map(|at| at.value.as_str());
     (known.flag.value, at)
 }
 
-/// A size to two significant figures.
+/// Returns a size to two significant figures.
 fn size(value: f64) -> String {
     significant(value, 2).unwrap_or_default()
 }

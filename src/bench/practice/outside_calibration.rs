@@ -44,8 +44,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     }
 }
 
-/// An unknown read by the calibration of an earlier report at another temperature, where no published densities bring it
-/// there.
+/// Returns an unknown read by the calibration of an earlier report at another temperature, where no published densities
+/// bring it there.
 fn at_another_temperature(bench: &Bench, solution: &SolutionResult) -> Option<String> {
     /// A temperature difference that a bench thermometer resolves, °C.
     const APART: f64 = 0.5;

@@ -2,7 +2,7 @@
 
 use crate::bench::runfile::model::{Reading, RunFile};
 
-/// Every reading of a balance in the order of the file, with the balance, an index into the run's apparatus.
+/// Returns every reading of a balance in the order of the file, with the balance, an index into the run's apparatus.
 pub(super) fn of_balances(run: &RunFile) -> impl Iterator<Item = (usize, &Reading)> {
     let masses = run.masses().into_iter();
     masses.filter_map(|(mass, balance)| Some((balance?.value, mass)))

@@ -49,7 +49,7 @@ impl Liquid {
         self.density.is_finite()
     }
 
-    /// The same with a density greater by so much, g/mL.
+    /// Returns the same with a density greater by so much, g/mL.
     pub(super) fn denser(self, by: f64) -> Self {
         Self {
             density: self.density + by,
@@ -57,7 +57,7 @@ impl Liquid {
         }
     }
 
-    /// The same, warmer by so much, °C.
+    /// Returns the same, warmer by so much, °C.
     pub(super) fn warmer(self, by: f64) -> Self {
         Self {
             temperature: self.temperature + by,
@@ -65,7 +65,7 @@ impl Liquid {
         }
     }
 
-    /// The same made from a solution of so many times the mass concentration.
+    /// Returns the same made from a solution of so many times the mass concentration.
     pub(super) fn times(self, ratio: f64) -> Self {
         let made = match self.made {
             NominalComposition::ByVolume(gamma) => NominalComposition::ByVolume(gamma * ratio),
@@ -195,8 +195,8 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// The same run as its class sees it: differences less those that all benches have, and scatter as it is in the class.
-    /// An unknown of which the class knows what it is counts as a solution of that composition.
+    /// Returns the same run as its class sees it: differences less those that all benches have, and scatter as it is in
+    /// the class. An unknown of which the class knows what it is counts as a solution of that composition.
     pub(super) fn among(mut self, class: &[Option<ClassFindings>]) -> Self {
         let mut own = self.inflation.clone();
         for (solution, usually) in class.iter().enumerate() {
@@ -220,17 +220,17 @@ impl<'a> Scene<'a> {
         self
     }
 
-    /// Whether it is seen as its class sees it.
+    /// Returns whether it is seen as its class sees it.
     pub(super) fn is_in_class(&self) -> bool {
         self.own.is_some()
     }
 
-    /// The solution one was taken from.
+    /// Returns the solution one was taken from.
     pub(super) fn parent(&self, solution: usize) -> Option<usize> {
         self.parents[solution]
     }
 
-    /// Whether a solution was taken from another, directly or through others.
+    /// Returns whether a solution was taken from another, directly or through others.
     pub(super) fn descends(&self, solution: usize, from: usize) -> bool {
         let mut next = self.parents[solution];
         while let Some(parent) = next {
@@ -242,7 +242,7 @@ impl<'a> Scene<'a> {
         false
     }
 
-    /// How a solution would compare with the published density if it were another liquid.
+    /// Returns how a solution would compare with the published density if it were another liquid.
     pub(super) fn stand(&self, solution: usize, liquid: &Liquid) -> Comparison {
         match (self.stands[solution], liquid.difference(&self.published)) {
             (Comparison::Open, _) => Comparison::Open,
@@ -254,8 +254,8 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// What a solution's difference from the published density changes by, g/mL, for a relative change of its composition
-    /// of one; none where that is not published.
+    /// Returns what a solution's difference from the published density changes by, g/mL, for a relative change of its
+    /// composition of one; none where that is not published.
     pub(super) fn by_concentration(&self, solution: usize) -> Option<f64> {
         const STEP: f64 = 1e-4;
         let liquid = self.liquids[solution];
@@ -278,14 +278,14 @@ impl<'a> Scene<'a> {
         group.together(&all)
     }
 
-    /// A group of solutions, of which subsets are compared with published densities.
+    /// Returns a group of solutions, of which subsets are compared with published densities.
     pub(super) fn group(&self, of: &[usize]) -> Group<'_> {
         let compared = of.iter().copied();
         let compared = compared.filter(|i| self.stands[*i] != Comparison::Open);
         self.group_of_all(&compared.collect::<Vec<_>>())
     }
 
-    /// The same, those among them of which nothing is published as well.
+    /// Returns the same, those among them of which nothing is published as well.
     pub(super) fn group_of_all(&self, of: &[usize]) -> Group<'_> {
         let members: Vec<usize> = of.iter().copied().take(MOST_TOGETHER).collect();
         let errors: Vec<Vec<Part>> = members.iter().map(|i| self.errors(*i)).collect();
@@ -306,7 +306,7 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// The errors of a solution's difference from the published density, by rising place of their sources.
+    /// Returns the errors of a solution's difference from the published density, by rising place of their sources.
     fn errors(&self, solution: usize) -> Vec<Part> {
         let ws = &self.bench.reduction.worksheet;
         let found = &self.bench.reduction.solutions[solution];
@@ -349,7 +349,7 @@ struct Part {
     sampled: f64,
 }
 
-/// The covariance of two differences, (g/mL)².
+/// Returns the covariance of two differences, (g/mL)².
 fn covariance(a: &[Part], b: &[Part]) -> f64 {
     let mut others = b.iter().peekable();
     let mut sum = 0.0;
@@ -373,8 +373,8 @@ pub(super) struct Group<'s> {
 }
 
 impl Group<'_> {
-    /// A subset of the members, by their indices here. Scatter found from samples of one of them alone is replaced by the
-    /// yardstick of its series; scatter that several share is kept.
+    /// Returns a subset of the members, by their indices here. Scatter found from samples of one of them alone is
+    /// replaced by the yardstick of its series; scatter that several share is kept.
     pub(super) fn together(&self, places: &[usize]) -> Together {
         let scene = self.scene;
         if let Some(factors) = &scene.own {
@@ -412,8 +412,9 @@ impl Group<'_> {
         self.standing(places, covariance)
     }
 
-    /// The covariance of a subset of the members by the errors that several of them share, (g/mL)², and the variance of each
-    /// by those that it shares with no other of them: scatter found from samples is replaced by the yardstick of its series.
+    /// Returns the covariance of a subset of the members by the errors that several of them share, (g/mL)², and the
+    /// variance of each by those that it shares with no other of them: scatter found from samples is replaced by the
+    /// yardstick of its series.
     pub(super) fn apart(&self, places: &[usize]) -> (DMatrix<f64>, Vec<f64>) {
         let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
         for part in places.iter().flat_map(|place| &self.errors[*place]) {
@@ -444,7 +445,7 @@ impl Group<'_> {
         (covariance, all_own)
     }
 
-    /// A subset of the members with a covariance.
+    /// Returns a subset of the members with a covariance.
     fn standing(&self, places: &[usize], covariance: DMatrix<f64>) -> Together {
         let scene = self.scene;
         let count = places.len();
@@ -518,19 +519,20 @@ impl Together {
         d.dot(&(&self.precision * &d))
     }
 
-    /// A member's difference with another stand, g/mL.
+    /// Returns a member's difference with another stand, g/mL.
     pub(super) fn with(&self, place: usize, stand: Comparison) -> f64 {
         in_numbers(stand, self.deviations[place])
     }
 
-    /// How far a member departs from what the others let expect of it, in its standard deviation, given all differences.
+    /// Returns how far a member departs from what the others let expect of it, in its standard deviation, given all
+    /// differences.
     pub(super) fn departure(&self, place: usize, differences: &[f64]) -> f64 {
         let row = self.precision.row(place);
         let weighted: f64 = row.iter().zip(differences).map(|(p, d)| p * d).sum();
         weighted / self.precision[(place, place)].sqrt()
     }
 
-    /// How far all members together depart in a direction, in the standard deviation of its best estimate.
+    /// Returns how far all members together depart in a direction, in the standard deviation of its best estimate.
     pub(super) fn along(&self, direction: &[f64]) -> f64 {
         let v = DVector::from_column_slice(direction);
         let weighted = &self.precision * &v;
@@ -538,7 +540,7 @@ impl Together {
         weighted.dot(&d) / weighted.dot(&v).sqrt()
     }
 
-    /// How far each member departs from what the others let expect of it, in its standard deviation.
+    /// Returns how far each member departs from what the others let expect of it, in its standard deviation.
     pub(super) fn departures(&self) -> Vec<f64> {
         let each = (0..self.members.len()).map(|i| self.departure(i, &self.differences));
         each.collect()
@@ -567,8 +569,8 @@ impl Usual {
         Self { low, high }
     }
 
-    /// Whether a mass is the one of an empty vessel that weighs what the others weigh, and another mass is not: no further
-    /// from them than they lie apart.
+    /// Returns whether a mass is the one of an empty vessel that weighs what the others weigh, and another mass is not:
+    /// no further from them than they lie apart.
     pub(super) fn speaks_against(&self, was: f64, other: f64) -> bool {
         let [low, high] = [(self.low, was), (self.high, was)]
             .map(|(ends, own)| ends[usize::from(ends[0].to_bits() == own.to_bits())]);

@@ -69,7 +69,7 @@ impl Series {
         })
     }
 
-    /// The series of a solution, by its place in the run; none without a density.
+    /// Returns the series of a solution, by its place in the run; none without a density.
     pub(super) fn build(bench: &Bench, solution: usize) -> Option<Self> {
         let density = bench.reduction.solutions[solution].density.as_ref()?;
         match (bench.run.measurements_of(solution).next()?, &density.line) {
@@ -83,12 +83,12 @@ impl Series {
         self.items.len() as f64 - 1.0
     }
 
-    /// Their mean, g/mL, and χ² of their scatter about it.
+    /// Returns their mean, g/mL, and χ² of their scatter about it.
     pub(super) fn found(&self) -> (f64, f64) {
         self.with(&[])
     }
 
-    /// The same with some items in place of others, in a time that does not depend on how many there are.
+    /// Returns the same with some items in place of others, in a time that does not depend on how many there are.
     pub(super) fn with(&self, instead: &[Instead]) -> (f64, f64) {
         let first = self.items[0].value;
         let mut sums = self.sums;
@@ -129,7 +129,7 @@ fn add(sums: &mut [f64; 3], sign: f64, value: f64, deviation: f64) {
     sums[2] += weight * value * value;
 }
 
-/// The sensitivity of a quantity of the worksheet to a reading.
+/// Returns the sensitivity of a quantity of the worksheet to a reading.
 pub(super) fn sensitivity(ws: &Worksheet, to: &[(NodeId, f64)], reading: &Reading) -> f64 {
     let own = to.iter().find(|(id, _)| {
         matches!(&ws.node(*id).source, Source::Input(input) if input.origin == reading.entry.name)
@@ -196,7 +196,7 @@ fn common(run: &RunFile, reading: &Reading, with: Option<&Ref>) -> Option<f64> {
     }
 }
 
-/// How a reading scatters, in its unit: as stated, or by common practice.
+/// Returns how a reading scatters, in its unit: as stated, or by common practice.
 fn scatter(run: &RunFile, reading: &Reading, with: Option<&Ref>) -> f64 {
     let stated = || {
         let with = with.map(|with| &run.apparatus[with.value])?;
@@ -215,7 +215,7 @@ fn scatter(run: &RunFile, reading: &Reading, with: Option<&Ref>) -> f64 {
         .unwrap_or(0.0)
 }
 
-/// The steps of a cumulative series: what each added to the mass over what it added to the volume.
+/// Returns the steps of a cumulative series: what each added to the mass over what it added to the volume.
 fn steps(bench: &Bench, written: &Cumulative, found: &CumulativeResult) -> Option<Series> {
     let ws = &bench.reduction.worksheet;
     let run = bench.run;

@@ -28,13 +28,14 @@ pub struct Quantity {
 }
 
 impl Quantity {
-    /// Half of the last written digit's place, in the base unit: how far the true display may lie from what was written.
+    /// Returns half of the last written digit's place, in the base unit: how far the true display may lie from what was
+    /// written.
     pub fn half_last_place(&self) -> f64 {
         0.5 * 10f64.powi(self.number.last_place) * self.unit.factor
     }
 }
 
-/// A count of digits as an exponent. Digits are few; were they not, the greatest exponent would say so.
+/// Returns a count of digits as an exponent. Digits are few; were they not, the greatest exponent would say so.
 fn exponent(count: usize) -> i32 {
     i32::try_from(count).unwrap_or(i32::MAX)
 }

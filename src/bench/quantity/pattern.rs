@@ -10,8 +10,8 @@ const POINT: &str = "[.\u{ff0e}]";
 const SIGN: &str = "[+\u{2212}\u{ff0b}\u{ff0d}-]";
 
 impl Unit {
-    /// The texts that are read as a quantity of this unit's dimension, as the inside of a regular expression (ECMA-262)
-    /// without anchors.
+    /// Returns the texts that are read as a quantity of this unit's dimension, as the inside of a regular expression
+    /// (ECMA-262) without anchors.
     ///
     /// It refuses a unit of another dimension, what is no number, an uncertainty that is not more than zero and, where
     /// the quantity must be `positive`, a value that is not; it does not tell whether a number has too many digits.

@@ -195,8 +195,8 @@ impl<'t> Term<'t> {
     }
 }
 
-/// Where the number at the start of a text ends, in bytes. A word in its place counts as the number, so that it is told
-/// what is wrong with it.
+/// Returns where the number at the start of a text ends, in bytes. A word in its place counts as the number, so that it
+/// is told what is wrong with it.
 fn number_end(text: &str) -> usize {
     let body = text.trim_start_matches(['+', '-']);
     if ["inf", ".inf", "nan", ".nan", "0x", "0o", "0b"]

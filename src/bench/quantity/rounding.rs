@@ -7,7 +7,7 @@ use super::exponent;
 use crate::maths::superscript::raised;
 use std::fmt;
 
-/// A probability in per cent as printed, never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
+/// Returns a probability in per cent as printed, never 0 or 100: `> 99.9 %`, `97 %`, `< 0.1 %`.
 pub fn probability(p: f64) -> String {
     let percent = 100.0 * p;
     if percent > 99.9 {
@@ -35,7 +35,7 @@ struct Decimal {
 }
 
 impl Decimal {
-    /// The shortest decimal that names `value`; none for infinities and NaN.
+    /// Returns the shortest decimal that names `value`; none for infinities and NaN.
     fn from_f64(value: f64) -> Option<Self> {
         if !value.is_finite() {
             return None;
@@ -64,7 +64,7 @@ impl Decimal {
         self.place + (exponent(self.digits.len()) - 1).max(0)
     }
 
-    /// The number with its last digit at `place`: rounded half to even, or with zeros added.
+    /// Returns the number with its last digit at `place`: rounded half to even, or with zeros added.
     fn at(mut self, place: i32) -> Self {
         if place <= self.place {
             if !self.digits.is_empty() {
@@ -105,7 +105,7 @@ impl Decimal {
         self.digits.insert(0, 1);
     }
 
-    /// The nearest number that a computer knows.
+    /// Returns the nearest number that a computer knows.
     fn approximate(&self) -> f64 {
         let digits: String = self.digits.iter().map(|d| char::from(b'0' + d)).collect();
         format!("{digits:0>1}e{}", self.place)
@@ -113,7 +113,7 @@ impl Decimal {
             .unwrap_or(f64::NAN)
     }
 
-    /// The number with `figures` significant figures.
+    /// Returns the number with `figures` significant figures.
     fn significant(self, figures: u32) -> Self {
         let figures = i32::try_from(figures.max(1)).unwrap_or(i32::MAX / 2);
         if self.digits.is_empty() {
@@ -151,7 +151,8 @@ impl Decimal {
 /// The minus sign U+2212.
 const MINUS: char = '\u{2212}';
 
-/// The power of ten to be split off a number with first and last digits at these places; none where plain digits do.
+/// Returns the power of ten to be split off a number with first and last digits at these places; none where plain
+/// digits do.
 fn power_of_ten(first: i32, last: i32) -> Option<i32> {
     (last > 0 || first < SMALLEST_PLAIN_PLACE).then_some(first)
 }
@@ -161,7 +162,8 @@ fn times_ten_to(exponent: i32) -> String {
     format!(" × 10{}", raised(&exponent.to_string()))
 }
 
-/// A decimal number as it is printed: with a true minus, and with a power of ten for its exponent, e.g. `−1.2 × 10⁻³` for
+/// Returns a decimal number as it is printed: with a true minus, and with a power of ten for its exponent, e.g. `−1.2 ×
+/// 10⁻³` for
 /// `-1.2e-3`.
 pub fn printed(decimal: &str) -> String {
     let (digits, exponent) = match decimal.split_once(['e', 'E']) {
@@ -171,7 +173,7 @@ pub fn printed(decimal: &str) -> String {
     digits.replace('-', "−") + &exponent.map(times_ten_to).unwrap_or_default()
 }
 
-/// A value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
+/// Returns a value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
 ///
 /// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones. Zero has
 /// no significant figure and is `0`.
@@ -190,12 +192,12 @@ pub fn significant(value: f64, figures: u32) -> Option<String> {
     )
 }
 
-/// A value to so many significant figures, without the zeros that end a decimal; `None` if it is not finite.
+/// Returns a value to so many significant figures, without the zeros that end a decimal; `None` if it is not finite.
 pub fn shortest(value: f64, figures: u32) -> Option<String> {
     Some(without_last_zeros(&significant(value, figures)?).to_owned())
 }
 
-/// A decimal without the zeros that end it, nor the point that they leave.
+/// Returns a decimal without the zeros that end it, nor the point that they leave.
 pub fn without_last_zeros(decimal: &str) -> &str {
     if decimal.contains('.') && !decimal.contains('×') {
         decimal.trim_end_matches('0').trim_end_matches('.')
@@ -204,12 +206,12 @@ pub fn without_last_zeros(decimal: &str) -> &str {
     }
 }
 
-/// A value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
+/// Returns a value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
 pub fn to_place(value: f64, place: i32) -> Option<String> {
     Some(Decimal::from_f64(value)?.at(within_range(place)).plain(0))
 }
 
-/// A value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
+/// Returns a value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
 pub fn signed(value: f64) -> String {
     let text = to_place(value, -2).unwrap_or_else(|| value.to_string());
     if value > 0.0 && text != "0.00" {
@@ -301,12 +303,12 @@ impl Rounded {
         self.value.place
     }
 
-    /// The value's digits alone, e.g. `1.1286`; whole however large.
+    /// Returns the value's digits alone, e.g. `1.1286`; whole however large.
     pub fn value(&self) -> String {
         self.value.plain(0)
     }
 
-    /// The uncertainty's digits alone, e.g. `0.0021`; `None` if it is not shown.
+    /// Returns the uncertainty's digits alone, e.g. `0.0021`; `None` if it is not shown.
     pub fn uncertainty(&self) -> Option<String> {
         Some(self.uncertainty.as_ref()?.plain(0))
     }
@@ -441,7 +443,7 @@ mod tests {
         );
     }
 
-    /// The ends of a printed interval; those of half a unit of the last place for a value alone.
+    /// Returns the ends of a printed interval; those of half a unit of the last place for a value alone.
     fn interval(printed: &str) -> (f64, f64) {
         let (mantissas, power) = match printed.split_once(" × 10") {
             Some((mantissas, raised)) => {

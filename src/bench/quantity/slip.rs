@@ -16,13 +16,13 @@ pub enum NumberSlip {
 }
 
 impl Quantity {
-    /// Every quantity that a single slip would have turned into this one, with the slip, likelier kinds first. Numbers that
-    /// nobody writes, such as 08.12, are left out.
+    /// Returns every quantity that a single slip would have turned into this one, with the slip, likelier kinds first.
+    /// Numbers that nobody writes, such as 08.12, are left out.
     pub fn suggest(&self) -> Vec<(NumberSlip, Self)> {
         find_slips(self)
     }
 
-    /// The same quantity with another number in the same unit; `None` if the text is no number, or zero.
+    /// Returns the same quantity with another number in the same unit; `None` if the text is no number, or zero.
     pub fn with_number(&self, text: &str) -> Option<Self> {
         let number = Written::parse(text).ok().filter(|n| n.value != 0.0)?;
         let unit = self.unit;
@@ -33,7 +33,7 @@ impl Quantity {
         })
     }
 
-    /// Its number and unit, as written.
+    /// Returns its number and unit, as written.
     pub fn as_written(&self) -> String {
         format!("{} {}", self.number.text, self.unit.symbol)
     }
@@ -112,7 +112,7 @@ fn number(digits: &[u8], whole: usize) -> Option<String> {
     Some(text)
 }
 
-/// A whole number one greater or less, in its digits; none below zero.
+/// Returns a whole number one greater or less, in its digits; none below zero.
 fn by_one(digits: &[u8], up: bool) -> Option<Vec<u8>> {
     let text = std::str::from_utf8(digits).ok()?;
     let value: u128 = text.parse().ok()?;

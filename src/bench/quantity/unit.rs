@@ -204,8 +204,8 @@ impl Unit {
         }
     }
 
-    /// The unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is one, else one
-    /// that measures something else.
+    /// Returns the unit written as `symbol`, by any of its spellings: the one of the dimension `wanted` if there is
+    /// one, else one that measures something else.
     pub fn from_symbol(symbol: &str, wanted: Dimension) -> Option<&'static Self> {
         let spelt = || {
             TABLE
@@ -218,7 +218,7 @@ impl Unit {
             .or_else(|| spelt().next())
     }
 
-    /// The symbols of a dimension's units, as printed, the base unit first; a bare ratio has none.
+    /// Returns the symbols of a dimension's units, as printed, the base unit first; a bare ratio has none.
     pub fn symbols(dimension: Dimension) -> impl Iterator<Item = &'static str> {
         TABLE
             .iter()
@@ -226,17 +226,17 @@ impl Unit {
             .map(|(unit, _)| unit.symbol)
     }
 
-    /// Every spelling of the units of a dimension; a bare ratio has none.
+    /// Returns every spelling of the units of a dimension; a bare ratio has none.
     pub fn all_spellings(dimension: Dimension) -> Vec<&'static str> {
         spellings(dimension).collect()
     }
 
-    /// What is written in this unit for a value in the base unit.
+    /// Returns what is written in this unit for a value in the base unit.
     pub fn from_base(&self, value: f64) -> f64 {
         value / self.factor - self.offset
     }
 
-    /// A written value in the base unit.
+    /// Returns a written value in the base unit.
     pub fn to_base(&self, written: f64) -> f64 {
         (written + self.offset) * self.factor
     }
@@ -248,7 +248,7 @@ impl fmt::Display for Unit {
     }
 }
 
-/// Every spelling of every unit of a dimension; a bare ratio has none.
+/// Returns every spelling of every unit of a dimension; a bare ratio has none.
 pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static str> {
     TABLE
         .iter()

@@ -123,7 +123,7 @@ fn read_exponent(text: &str) -> Result<i32, NotANumber> {
     }
 }
 
-/// The likeliest reason why an unsigned text is no decimal number.
+/// Returns the likeliest reason why an unsigned text is no decimal number.
 fn why_not_decimal(text: &str) -> String {
     let lower = text.to_lowercase();
     if matches!(lower.as_str(), "inf" | ".inf" | "infinity" | "∞") {
@@ -160,7 +160,7 @@ fn comma(text: &str) -> String {
     )
 }
 
-/// Why a number with commas is refused, of which some of the numbers that it may mean are `meant`.
+/// Returns why a number with commas is refused, of which some of the numbers that it may mean are `meant`.
 pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
     match meant {
         [_, _, ..] => "the comma is ambiguous",
@@ -174,8 +174,8 @@ pub fn why_no_comma(text: &str, meant: &[String]) -> &'static str {
     }
 }
 
-/// The numbers that digits with commas among them may mean, the likelier first: `12,34` is 12.34; `1,012` may be 1.012 or
-/// 1012.
+/// Returns the numbers that digits with commas among them may mean, the likelier first: `12,34` is 12.34; `1,012` may
+/// be 1.012 or 1012.
 pub fn commas_meant(text: &str) -> Vec<String> {
     let plain = text.replace(',', "");
     match (text.split_once(','), text.rfind('.')) {

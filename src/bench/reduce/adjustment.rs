@@ -119,7 +119,7 @@ fn of_solution(
     })
 }
 
-/// The mass percent wanted, an exact number.
+/// Returns the mass percent wanted, an exact number.
 fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
     let to = &wanted.to;
     let input = Input {
@@ -132,7 +132,7 @@ fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
     ws.input(title, 100.0 * to.value.value, input)
 }
 
-/// The volume of the solution, L; without a stated uncertainty, its last digit is uncertain by half.
+/// Returns the volume of the solution, L; without a stated uncertainty, its last digit is uncertain by half.
 fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
     let quantity = &stated.value;
     let component = match quantity.standard_uncertainty {
@@ -157,7 +157,7 @@ fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
     ws.input(title, quantity.value / 1000.0, input)
 }
 
-/// The salt for a mass of a solution, its mass percent and the one wanted, kg.
+/// Returns the salt for a mass of a solution, its mass percent and the one wanted, kg.
 fn salt(
     ws: &mut Worksheet,
     (mass, w, to): (NodeId, NodeId, NodeId),
@@ -177,7 +177,7 @@ fn salt(
     ws.calculate(title, formula)
 }
 
-/// The water for a mass of a solution, its mass percent and the one wanted, kg.
+/// Returns the water for a mass of a solution, its mass percent and the one wanted, kg.
 fn water(ws: &mut Worksheet, (mass, w, to): (NodeId, NodeId, NodeId), label: &Label) -> NodeId {
     let name = format!("water to be added to {label}");
     let title = Title::new(name, Symbol::new("m", "water", label), &Unit::KILOGRAM);
@@ -187,7 +187,7 @@ fn water(ws: &mut Worksheet, (mass, w, to): (NodeId, NodeId, NodeId), label: &La
     )
 }
 
-/// The volume of a mass of water (kg) at the temperature of the solution, L.
+/// Returns the volume of a mass of water (kg) at the temperature of the solution, L.
 fn litres(ws: &mut Worksheet, mass: NodeId, t: NodeId, label: &Label) -> Option<NodeId> {
     water::TEMPERATURES.contains(&ws.value(t)).then(|| {
         let rho = published_water(ws, label.state("at its temperature"), t);
@@ -244,7 +244,7 @@ fn saturated(
     ))
 }
 
-/// A strength that cannot be reached.
+/// Returns a strength that cannot be reached.
 fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) -> Problem {
     let (entry, read) = (&wanted.to.entry, &wanted.to.value);
     let problem = Problem::error(code, headline);

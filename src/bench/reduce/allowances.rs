@@ -26,7 +26,8 @@ pub(super) struct Buoyancy {
 }
 
 impl Instruments<'_> {
-    /// The temperature of a liquid, °C: its own reading, or that of the conditions; none where neither is stated.
+    /// Returns the temperature of a liquid, °C: its own reading, or that of the conditions; none where neither is
+    /// stated.
     pub(super) fn liquid(
         &mut self,
         ws: &mut Worksheet,
@@ -51,7 +52,7 @@ impl Instruments<'_> {
         self.allowances.liquid
     }
 
-    /// What weighings are corrected for buoyancy by; neglected air where the run does not ask for it.
+    /// Returns what weighings are corrected for buoyancy by; neglected air where the run does not ask for it.
     pub(super) fn buoyancy(&mut self, ws: &mut Worksheet) -> Buoyancy {
         if self.run.allow_for.air_buoyancy.is_some() {
             return self.surroundings(ws);
@@ -78,12 +79,12 @@ impl Instruments<'_> {
         }
     }
 
-    /// The density of the air, if a correction goes by it.
+    /// Returns the density of the air, if a correction goes by it.
     pub(super) fn air_used(&self) -> Option<NodeId> {
         self.allowances.air.filter(|_| self.allowances.air_used)
     }
 
-    /// The density of a liquid (g/mL) from what the balance showed (g) for a volume (mL).
+    /// Returns the density of a liquid (g/mL) from what the balance showed (g) for a volume (mL).
     pub(super) fn density_of(
         &mut self,
         ws: &mut Worksheet,
@@ -94,7 +95,7 @@ impl Instruments<'_> {
         weighing::density(reading, true_volume, by.air, by.weights)
     }
 
-    /// The mass of salt weighed, g, corrected for buoyancy if the run asks for it.
+    /// Returns the mass of salt weighed, g, corrected for buoyancy if the run asks for it.
     pub(super) fn mass_of_salt(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> Expr {
         let by = self.buoyancy(ws);
         let crystals = self.crystals(ws);
@@ -107,7 +108,7 @@ impl Instruments<'_> {
         self.corrected(ws, title, mass)
     }
 
-    /// A mass, g: a quantity of its own if the run asks for it to be corrected for buoyancy.
+    /// Returns a mass, g: a quantity of its own if the run asks for it to be corrected for buoyancy.
     fn corrected(&self, ws: &mut Worksheet, title: Title, mass: Expr) -> Expr {
         match self.run.allow_for.air_buoyancy {
             Some(_) => ws.calculate(title, mass).into(),
@@ -115,7 +116,7 @@ impl Instruments<'_> {
         }
     }
 
-    /// The mass of water weighed, g, corrected for buoyancy if the run asks for it.
+    /// Returns the mass of water weighed, g, corrected for buoyancy if the run asks for it.
     pub(super) fn mass_of_water(&mut self, ws: &mut Worksheet, name: &str, read: NodeId) -> Expr {
         let by = self.buoyancy(ws);
         let density = match self.run.allow_for.air_buoyancy {
@@ -135,8 +136,8 @@ impl Instruments<'_> {
         self.corrected(ws, title, mass)
     }
 
-    /// The volume of ware at a temperature (°C) over that at 20 °C, its expansion neglected where the run does not ask for
-    /// it; none where no ware was used or no temperature is stated.
+    /// Returns the volume of ware at a temperature (°C) over that at 20 °C, its expansion neglected where the run does
+    /// not ask for it; none where no ware was used or no temperature is stated.
     pub(super) fn expanded(
         &mut self,
         ws: &mut Worksheet,
@@ -147,8 +148,8 @@ impl Instruments<'_> {
         Some(self.grown(ws, glass, t?, None))
     }
 
-    /// The volume of ware at a temperature over that at another one, or at 20 °C (all °C), its expansion neglected where
-    /// the run does not ask for it.
+    /// Returns the volume of ware at a temperature over that at another one, or at 20 °C (all °C), its expansion
+    /// neglected where the run does not ask for it.
     pub(super) fn grown(
         &mut self,
         ws: &mut Worksheet,
@@ -176,7 +177,7 @@ impl Instruments<'_> {
         expansion::grown(neglected)
     }
 
-    /// The cubic expansion coefficient of a glass, 1/°C.
+    /// Returns the cubic expansion coefficient of a glass, 1/°C.
     pub(super) fn expansion(&mut self, ws: &mut Worksheet, glass: model::Glass) -> NodeId {
         let glass = kind_of(glass);
         let mark = match glass {
@@ -199,7 +200,8 @@ impl Instruments<'_> {
         })
     }
 
-    /// The density of water at the temperature of the liquids, g/mL; none, with a problem, outside the published range.
+    /// Returns the density of water at the temperature of the liquids, g/mL; none, with a problem, outside the
+    /// published range.
     pub(super) fn water(&mut self, ws: &mut Worksheet) -> Option<NodeId> {
         if self.allowances.water.is_none() {
             let reading = self.run.conditions.liquid.as_ref()?;
@@ -209,8 +211,8 @@ impl Instruments<'_> {
         self.allowances.water
     }
 
-    /// The published density of pure water at a temperature, g/mL; none, with a problem at the temperature's entry, outside
-    /// the published range.
+    /// Returns the published density of pure water at a temperature, g/mL; none, with a problem at the temperature's
+    /// entry, outside the published range.
     pub(super) fn water_at(
         &mut self,
         ws: &mut Worksheet,
@@ -276,7 +278,7 @@ impl Instruments<'_> {
         id
     }
 
-    /// The density of the air, g/mL: by the conditions, or where they do not tell it, the conventional one.
+    /// Returns the density of the air, g/mL: by the conditions, or where they do not tell it, the conventional one.
     fn air(&mut self, ws: &mut Worksheet) -> NodeId {
         if let Some(id) = self.allowances.air {
             return id;
@@ -316,7 +318,7 @@ fn kind_of(glass: model::Glass) -> Glass {
     }
 }
 
-/// The published density of pure water at a temperature, g/mL, with its own uncertainty.
+/// Returns the published density of pure water at a temperature, g/mL, with its own uncertainty.
 pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: NodeId) -> NodeId {
     let label = &label.into();
     let error = published_error(
@@ -339,7 +341,7 @@ pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: No
     )
 }
 
-/// The unknown error of a published value, estimated as zero.
+/// Returns the unknown error of a published value, estimated as zero.
 pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeId {
     let input = Input {
         components: vec![Component::normal("published values", u)],
@@ -349,7 +351,7 @@ pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeI
     ws.input(title, 0.0, input)
 }
 
-/// A problem with a reading that a published formula does not reach.
+/// Returns a problem with a reading that a published formula does not reach.
 pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
     let quantity = &reading.value;
     Problem::error(

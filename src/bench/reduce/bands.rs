@@ -17,7 +17,7 @@ pub struct Bands<'a> {
 }
 
 impl<'a> Bands<'a> {
-    /// The bands of a calibration.
+    /// Returns the bands of a calibration.
     pub fn new(ws: &'a Worksheet, calibration: &CalibrationResult) -> Self {
         let count = calibration.coefficients.len();
         let mut line: BTreeMap<NodeId, Vec<f64>> = BTreeMap::new();
@@ -33,19 +33,20 @@ impl<'a> Bands<'a> {
         }
     }
 
-    /// The fitted density at a composition, g/mL: where the line itself lies.
+    /// Returns the fitted density at a composition, g/mL: where the line itself lies.
     pub fn line(&self, x: f64) -> Uncertainty {
         self.ws.uncertainty_of_form(self.at(x))
     }
 
-    /// One further density at a composition, g/mL, measured as the points were: the line's uncertainty and, on top, the
-    /// own error of a density, the mean of the points' own variances. What all densities share is in the line's already.
+    /// Returns one further density at a composition, g/mL, measured as the points were: the line's uncertainty and, on
+    /// top, the own error of a density, the mean of the points' own variances. What all densities share is in the
+    /// line's already.
     pub fn further(&self, x: f64) -> Uncertainty {
         self.ws
             .uncertainty_of_form(self.at(x).chain(self.own.iter().copied()))
     }
 
-    /// The own error of a density, g/mL.
+    /// Returns the own error of a density, g/mL.
     pub fn own(&self) -> Uncertainty {
         self.ws.uncertainty_of_form(self.own.iter().copied())
     }

@@ -131,8 +131,8 @@ impl ByEarlier<'_> {
         Ok(all)
     }
 
-    /// The departure of the published density from the line at a density; `None` if it is negligible compared with the
-    /// density's expanded uncertainty.
+    /// Returns the departure of the published density from the line at a density; `None` if it is negligible compared
+    /// with the density's expanded uncertainty.
     fn departure(&self, ws: &mut Worksheet, label: &Label, rho: NodeId) -> Option<NodeId> {
         let (coefficients, range) = (&self.earlier.coefficients, self.earlier.range);
         let x = single_root(coefficients, ws.value(rho), range).ok()?;

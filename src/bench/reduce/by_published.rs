@@ -67,7 +67,7 @@ impl ByPublished<'_> {
         ))
     }
 
-    /// The mass percent, by the published formula solved for it.
+    /// Returns the mass percent, by the published formula solved for it.
     fn mass_percent(
         &self,
         ws: &mut Worksheet,

@@ -61,7 +61,7 @@ const BESIDE: [(&str, &str); 3] = [
     ("b_2'", "coefficient of the square of the curve asked for"),
 ];
 
-/// The unit of each coefficient, rising powers.
+/// Returns the unit of each coefficient, rising powers.
 fn coefficient_units(scale: Scale) -> &'static [Unit; 3] {
     const DENSITY: Unit = Unit::GRAM_PER_MILLILITRE;
     match scale {
@@ -191,7 +191,7 @@ pub(super) fn calibrate(
     })
 }
 
-/// The titles of the coefficients against a scale.
+/// Returns the titles of the coefficients against a scale.
 pub(super) fn titles(
     names: &'static [(&'static str, &'static str); 3],
     against: Scale,
@@ -201,7 +201,8 @@ pub(super) fn titles(
     named.map(|((symbol, name), unit)| Title::new(*name, *symbol, unit))
 }
 
-/// The coefficients of a fit on the worksheet, rising powers, by as many of the titles as there are coefficients.
+/// Returns the coefficients of a fit on the worksheet, rising powers, by as many of the titles as there are
+/// coefficients.
 pub(super) fn coefficients(
     ws: &mut Worksheet,
     points: &[CalibrationPoint],
@@ -234,7 +235,7 @@ pub(super) fn coefficients(
         .collect()
 }
 
-/// The points as the fit takes them, sources of error numbered by their place on the worksheet.
+/// Returns the points as the fit takes them, sources of error numbered by their place on the worksheet.
 pub(super) fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Vec<Point> {
     let mut numbers: BTreeMap<NodeId, u32> = BTreeMap::new();
     let mut numbered = |id: NodeId| -> Vec<(u32, f64)> {
@@ -261,12 +262,12 @@ pub(super) fn numbered_points(ws: &Worksheet, points: &[CalibrationPoint]) -> Ve
 }
 
 impl CalibrationResult {
-    /// The fitted density at a composition on the calibration's scale, g/mL.
+    /// Returns the fitted density at a composition on the calibration's scale, g/mL.
     pub fn density_at(&self, x: f64) -> f64 {
         value_at(&self.fitted.coefficients, x)
     }
 
-    /// The lowest and highest composition of the points, on the calibration's scale.
+    /// Returns the lowest and highest composition of the points, on the calibration's scale.
     pub fn range(&self, ws: &Worksheet) -> (f64, f64) {
         let outermost = |(low, high): (f64, f64), x: f64| (low.min(x), high.max(x));
         self.points
@@ -275,7 +276,7 @@ impl CalibrationResult {
             .fold((f64::INFINITY, f64::NEG_INFINITY), outermost)
     }
 
-    /// The line or curve that densities are read back from.
+    /// Returns the line or curve that densities are read back from.
     pub(super) fn curve(&self, ws: &Worksheet) -> Curve<'_> {
         Curve {
             against: self.against,
@@ -284,7 +285,7 @@ impl CalibrationResult {
         }
     }
 
-    /// The calibration beside the published density; `None` where [`Shaped::new`] gives none.
+    /// Returns the calibration beside the published density; `None` where [`Shaped::new`] gives none.
     pub(super) fn beside<'a>(
         &self,
         ws: &Worksheet,

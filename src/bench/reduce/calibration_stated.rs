@@ -72,7 +72,7 @@ pub struct TemperatureStated {
 }
 
 impl TemperatureStated {
-    /// The temperature of the points of a calibration.
+    /// Returns the temperature of the points of a calibration.
     fn new(reduction: &Reduction, c: &CalibrationResult) -> Self {
         let ws = &reduction.worksheet;
         let densities = c
@@ -99,7 +99,7 @@ fn within(range: (f64, f64)) -> impl Iterator<Item = f64> {
     (0..=PARTS).map(move |i| low + (high - low) * f64::from(i) / f64::from(PARTS))
 }
 
-/// The fewest effective degrees of freedom of the fitted density in the range of its points.
+/// Returns the fewest effective degrees of freedom of the fitted density in the range of its points.
 fn line_dof(ws: &Worksheet, c: &CalibrationResult) -> f64 {
     let errors = PointErrors::new(ws, &c.points);
     let dof = within(c.range(ws)).map(|x| errors.of_reading(&c.fitted, None, x).dof);
@@ -137,7 +137,7 @@ pub struct PatternStated {
     pub p: f64,
 }
 
-/// A calibration, stated.
+/// Returns a calibration, stated.
 pub(super) fn calibrated(
     reduction: &Reduction,
     c: &CalibrationResult,

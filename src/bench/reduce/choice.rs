@@ -43,7 +43,7 @@ pub enum Choice {
 }
 
 impl Choice {
-    /// Its name in the results file.
+    /// Returns its name in the results file.
     pub fn key(self) -> &'static str {
         match self {
             Self::Asked => "asked",
@@ -145,7 +145,7 @@ impl Candidates<'_> {
         })
     }
 
-    /// Whether a fit gives one composition for the density of each unknown.
+    /// Returns whether a fit gives one composition for the density of each unknown.
     fn answers(&self, fitted: &Fitted) -> bool {
         let range = range(self.given);
         self.unknowns.iter().all(|density| {
@@ -153,8 +153,8 @@ impl Candidates<'_> {
         })
     }
 
-    /// How far the published density departs from a fit of this kind; `None` if it is not published for the points, or if
-    /// an unknown lies outside the published range.
+    /// Returns how far the published density departs from a fit of this kind; `None` if it is not published for the
+    /// points, or if an unknown lies outside the published range.
     fn departure(&self, fitted: &Fitted) -> Option<Departure> {
         let shape = Shaped::new(self.shape?, self.against, self.given, fitted)?;
         let errors = PointErrors::new(self.ws, self.points);
@@ -221,7 +221,7 @@ impl<'a> Shaped<'a> {
     }
 }
 
-/// The lowest and highest abscissa.
+/// Returns the lowest and highest abscissa.
 fn range(points: &[Point]) -> (f64, f64) {
     points
         .iter()

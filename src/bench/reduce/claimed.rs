@@ -16,7 +16,8 @@ pub enum Target {
     Coefficient(usize),
 }
 
-/// The targets of all claimed results, in their order. Adds a problem for each result that this run does not have.
+/// Returns the targets of all claimed results, in their order. Adds a problem for each result that this run does not
+/// have.
 pub(super) fn targets(
     run: &RunFile,
     solutions: &[SolutionResult],
@@ -56,7 +57,7 @@ fn target(
     quantity.map(Target::Quantity)
 }
 
-/// The problem of a claimed result that this run does not have.
+/// Returns the problem of a claimed result that this run does not have.
 fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
     let name = |of: &Ref| &solutions[of.value].name;
     let (what, needs) = match &claim.of {

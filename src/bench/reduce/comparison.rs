@@ -32,7 +32,7 @@ pub enum NotCompared {
     OutOfRange,
 }
 
-/// The published density of pure water, and the difference.
+/// Returns the published density of pure water, and the difference.
 pub(super) fn with_water(
     ws: &mut Worksheet,
     name: &str,
@@ -52,7 +52,7 @@ pub(super) fn with_water(
     ))
 }
 
-/// The published density of a salt's solution of mass percent `w`, and the difference.
+/// Returns the published density of a salt's solution of mass percent `w`, and the difference.
 pub(super) fn with_brine(
     ws: &mut Worksheet,
     name: &str,

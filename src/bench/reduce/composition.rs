@@ -22,7 +22,7 @@ pub struct Composition {
 }
 
 impl Composition {
-    /// The composition on a scale.
+    /// Returns the composition on a scale.
     pub fn get(&self, scale: Scale) -> Option<NodeId> {
         match scale {
             Scale::MassPercent => self.mass_percent,
@@ -32,12 +32,12 @@ impl Composition {
         }
     }
 
-    /// The composition on each scale that is reached.
+    /// Returns the composition on each scale that is reached.
     pub fn all(&self) -> impl Iterator<Item = NodeId> + '_ {
         Scale::ALL.into_iter().filter_map(|scale| self.get(scale))
     }
 
-    /// The same composition with one scale known.
+    /// Returns the same composition with one scale known.
     fn with(mut self, scale: Scale, id: NodeId) -> Self {
         *match scale {
             Scale::MassPercent => &mut self.mass_percent,
@@ -49,7 +49,7 @@ impl Composition {
     }
 }
 
-/// A composition whose mass percent is known, with its volume scales at another density (g/mL).
+/// Returns a composition whose mass percent is known, with its volume scales at another density (g/mL).
 pub(super) fn at_density(
     ws: &mut Worksheet,
     name: impl Into<Label>,
@@ -65,7 +65,7 @@ pub(super) fn at_density(
     fill(ws, name, by_mass, Some(density), molar_mass)
 }
 
-/// The title of a solution's composition on a scale.
+/// Returns the title of a solution's composition on a scale.
 pub(super) fn title(scale: Scale, name: impl Into<Label>) -> Title {
     let name = name.into();
     Title::new(
@@ -75,7 +75,7 @@ pub(super) fn title(scale: Scale, name: impl Into<Label>) -> Title {
     )
 }
 
-/// A scale in words.
+/// Returns a scale in words.
 pub fn label(scale: Scale) -> &'static str {
     match scale {
         Scale::MassPercent => "mass percent",
@@ -85,7 +85,7 @@ pub fn label(scale: Scale) -> &'static str {
     }
 }
 
-/// A scale's name in the results file.
+/// Returns a scale's name in the results file.
 pub fn key(scale: Scale) -> &'static str {
     match scale {
         Scale::MassPercent => "mass_percent",
@@ -95,7 +95,7 @@ pub fn key(scale: Scale) -> &'static str {
     }
 }
 
-/// The symbol of a scale.
+/// Returns the symbol of a scale.
 pub fn symbol(scale: Scale) -> &'static str {
     match scale {
         Scale::MassPercent => "w",
@@ -105,7 +105,7 @@ pub fn symbol(scale: Scale) -> &'static str {
     }
 }
 
-/// The unit of a scale.
+/// Returns the unit of a scale.
 pub fn unit(scale: Scale) -> &'static Unit {
     match scale {
         Scale::MassPercent => &Unit::PERCENT,
@@ -115,7 +115,7 @@ pub fn unit(scale: Scale) -> &'static Unit {
     }
 }
 
-/// A strength as a run file states it (a ratio, in g/mL, mol/L or mol/kg) in the unit of its scale.
+/// Returns a strength as a run file states it (a ratio, in g/mL, mol/L or mol/kg) in the unit of its scale.
 pub fn in_unit(scale: Scale, strength: f64) -> f64 {
     match scale {
         Scale::MassPercent => 100.0 * strength,

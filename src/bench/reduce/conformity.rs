@@ -77,7 +77,7 @@ pub(super) fn judge(
     all
 }
 
-/// The problem of a solution whose composition on a scale is not known.
+/// Returns the problem of a solution whose composition on a scale is not known.
 fn without_result(limits: &Limits, name: &str) -> Problem {
     let scale = composition::label(limits.scale);
     let entry = &limits.entry;
@@ -115,7 +115,7 @@ fn of_result(ws: &Worksheet, limits: &Limits, result: NodeId, coverage: f64) -> 
     }
 }
 
-/// The verdict on a value; limits and guard band in its unit.
+/// Returns the verdict on a value; limits and guard band in its unit.
 fn decide(value: f64, (low, high): (Option<f64>, Option<f64>), guard: f64) -> Conforms {
     let low = low.unwrap_or(f64::NEG_INFINITY);
     let high = high.unwrap_or(f64::INFINITY);

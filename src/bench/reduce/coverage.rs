@@ -24,7 +24,7 @@ pub fn expanded(uncertainty: Uncertainty, coverage: f64) -> f64 {
     }
 }
 
-/// What bias adds to the expanded uncertainty on either side, in the unit of the uncertainty.
+/// Returns what bias adds to the expanded uncertainty on either side, in the unit of the uncertainty.
 pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
     expanded(uncertainty, coverage)
         - expanded(
@@ -36,7 +36,8 @@ pub fn widening(uncertainty: Uncertainty, coverage: f64) -> f64 {
         )
 }
 
-/// The probability that the true value is less than the stated value plus `apart`, in the unit of the uncertainty.
+/// Returns the probability that the true value is less than the stated value plus `apart`, in the unit of the
+/// uncertainty.
 ///
 /// The distribution is the one that [`expanded`] uses at this coverage probability. The bias from effects that were not
 /// corrected is taken into account.

@@ -23,12 +23,12 @@ const DOMINANT: f64 = 0.6;
 /// Estimates of fewer degrees of freedom than this need more than Welch and Satterthwaite's formula.
 const FEW: f64 = 3.0;
 
-/// The factor by which a standard uncertainty is expanded to hold the truth with probability `coverage`.
+/// Returns the factor by which a standard uncertainty is expanded to hold the truth with probability `coverage`.
 pub fn coverage_factor(coverage: f64, of: &Uncertainty) -> f64 {
     Shape::new(coverage, of).factor(coverage)
 }
 
-/// The probability that an error is less than `x` standard uncertainties.
+/// Returns the probability that an error is less than `x` standard uncertainties.
 ///
 /// The distribution is the one that [`coverage_factor`] uses, so that an error lies within ± the factor with the coverage
 /// probability.
@@ -85,7 +85,7 @@ impl Shape {
         }
     }
 
-    /// A dominating rectangular error and the rest, taken as normal and widened for its degrees of freedom.
+    /// Returns a dominating rectangular error and the rest, taken as normal and widened for its degrees of freedom.
     fn beside_rectangular(coverage: f64, of: &Uncertainty) -> Self {
         let rest = 1.0 - of.rectangular;
         let wider = student_t(coverage, of.dof * rest * rest) / student_t(coverage, f64::INFINITY);

@@ -160,7 +160,7 @@ fn states_own(reading: &Reading) -> bool {
     reading.value.standard_uncertainty.is_some()
 }
 
-/// A slope with what the points scatter beyond their errors, of that standard uncertainty in g/mL.
+/// Returns a slope with what the points scatter beyond their errors, of that standard uncertainty in g/mL.
 fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: usize) -> NodeId {
     if scatter <= 0.0 {
         return slope;
@@ -188,7 +188,7 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     ws.calculate(title, Expr::from(slope) + error)
 }
 
-/// The points, and the inputs whose errors differ from point to point, in the order of the worksheet.
+/// Returns the points, and the inputs whose errors differ from point to point, in the order of the worksheet.
 fn points(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
@@ -296,7 +296,7 @@ fn points(
     (points, own)
 }
 
-/// The standard uncertainty of a slope that its scatter shows beyond what the points' own errors explain.
+/// Returns the standard uncertainty of a slope that its scatter shows beyond what the points' own errors explain.
 fn excess(ws: &Worksheet, slope: NodeId, own: &[NodeId], chi_squared: f64, dof: usize) -> f64 {
     if dof == 0 {
         return 0.0;

@@ -7,7 +7,7 @@ use super::{cumulative, density_readings, pycnometer};
 use crate::bench::runfile::model::DensityMethod;
 use crate::bench::worksheet::Worksheet;
 
-/// The densities, each at its solution's place, and the spreads that their errors rest on.
+/// Returns the densities, each at its solution's place, and the spreads that their errors rest on.
 pub(super) fn all(
     ws: &mut Worksheet,
     instruments: &mut Instruments,

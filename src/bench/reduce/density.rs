@@ -104,7 +104,7 @@ pub(super) struct Measured {
 }
 
 impl DensityResult {
-    /// The density that is set against composition, g/mL.
+    /// Returns the density that is set against composition, g/mL.
     pub fn compared(&self) -> NodeId {
         let at_reference = self.at_reference.map(|at| at.density);
         at_reference.or(self.in_line).unwrap_or(self.density)
@@ -200,8 +200,8 @@ pub(super) fn weigh(
     Some(replicates)
 }
 
-/// The deliveries of a weighing, and the volume delivered; the pipette's own error enters once for each delivery, always the
-/// same.
+/// Returns the deliveries of a weighing, and the volume delivered; the pipette's own error enters once for each
+/// delivery, always the same.
 fn deliver(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
@@ -240,7 +240,7 @@ fn deliver(
     (ids, whole)
 }
 
-/// A solution's name as a subscript and in words, with the number of one of several weighings or readings.
+/// Returns a solution's name as a subscript and in words, with the number of one of several weighings or readings.
 pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (Label, String) {
     match index {
         Some(i) => (
@@ -251,12 +251,12 @@ pub(super) fn numbered(name: &str, what: &str, index: Option<usize>) -> (Label, 
     }
 }
 
-/// Those of some weighings or readings that count.
+/// Returns those of some weighings or readings that count.
 pub(super) fn select_counted(replicates: &[ReplicateResult]) -> Vec<&ReplicateResult> {
     replicates.iter().filter(|r| r.left_out.is_none()).collect()
 }
 
-/// What the weighings or readings of a liquid tell of their spread.
+/// Returns what the weighings or readings of a liquid tell of their spread.
 pub(super) fn sample(
     ws: &Worksheet,
     of: Liquid,
@@ -273,8 +273,8 @@ pub(super) fn sample(
     }
 }
 
-/// The density of a solution from its weighings or readings; none where all are left out. Their error beyond that of the
-/// single readings is told by the spread among `spreads` that serves the solution, if one does.
+/// Returns the density of a solution from its weighings or readings; none where all are left out. Their error beyond
+/// that of the single readings is told by the spread among `spreads` that serves the solution, if one does.
 pub(super) fn combine(
     ws: &mut Worksheet,
     (solution, name): (usize, &str),
@@ -326,7 +326,7 @@ pub(super) fn combine(
     })
 }
 
-/// The mean of the densities, and the error of that mean.
+/// Returns the mean of the densities, and the error of that mean.
 fn mean_with_spread(
     ws: &mut Worksheet,
     name: &str,
@@ -355,7 +355,7 @@ fn mean_with_spread(
     )
 }
 
-/// The temperature that a mean density belongs to: the one all share, or their mean.
+/// Returns the temperature that a mean density belongs to: the one all share, or their mean.
 fn mean_temperature(ws: &mut Worksheet, name: &str, kept: &[&ReplicateResult]) -> NodeId {
     let first = kept[0].liquid;
     if kept.iter().all(|r| r.liquid == first) {

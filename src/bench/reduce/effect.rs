@@ -24,12 +24,12 @@ impl Effect {
         Self::LiquidTemperatures,
     ];
 
-    /// The key under `allow_for` that corrects it.
+    /// Returns the key under `allow_for` that corrects it.
     pub fn key(self) -> &'static str {
         self.entry().split(':').next().unwrap_or_default()
     }
 
-    /// The entry under `allow_for` that corrects it.
+    /// Returns the entry under `allow_for` that corrects it.
     pub fn entry(self) -> &'static str {
         match self {
             Self::AirBuoyancy => "air_buoyancy: true",
@@ -38,7 +38,7 @@ impl Effect {
         }
     }
 
-    /// The effect in words.
+    /// Returns the effect in words.
     pub fn words(self) -> &'static str {
         match self {
             Self::AirBuoyancy => "air buoyancy",

@@ -14,7 +14,7 @@ use super::allowances::{published_error, published_water};
 use super::instruments::{Definition, Instruments, Repeatability, add_reading};
 
 impl Instruments<'_> {
-    /// The density (g/mL) by a reading of an instrument at a temperature (°C).
+    /// Returns the density (g/mL) by a reading of an instrument at a temperature (°C).
     pub(super) fn density_shown(
         &mut self,
         ws: &mut Worksheet,
@@ -69,7 +69,7 @@ impl Instruments<'_> {
         }
     }
 
-    /// The density (g/mL) that a scale shows where it holds.
+    /// Returns the density (g/mL) that a scale shows where it holds.
     fn held(
         &mut self,
         ws: &mut Worksheet,
@@ -107,7 +107,7 @@ impl Instruments<'_> {
         }
     }
 
-    /// The density (g/mL) that a scale of strength stands for, by the published one.
+    /// Returns the density (g/mL) that a scale of strength stands for, by the published one.
     fn of_strength(
         &mut self,
         ws: &mut Worksheet,
@@ -140,7 +140,7 @@ impl Instruments<'_> {
         Expr::from(density) + published_error(ws, title, u)
     }
 
-    /// The quantities in the definition of an instrument's scale.
+    /// Returns the quantities in the definition of an instrument's scale.
     fn definition(
         &mut self,
         ws: &mut Worksheet,
@@ -208,7 +208,7 @@ impl Instruments<'_> {
         definition
     }
 
-    /// The density of the water that a scale is relative to, g/mL, at a temperature (°C).
+    /// Returns the density of the water that a scale is relative to, g/mL, at a temperature (°C).
     fn water_of_scale(
         &mut self,
         ws: &mut Worksheet,
@@ -250,7 +250,7 @@ impl Instruments<'_> {
     }
 }
 
-/// A temperature of a definition, °C, printed to four decimals where it is written in another unit.
+/// Returns a temperature of a definition, °C, printed to four decimals where it is written in another unit.
 fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
     if reading.value.unit.symbol == title.unit.symbol {
         return add_reading(ws, title, reading, Vec::new());

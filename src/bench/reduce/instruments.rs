@@ -108,7 +108,7 @@ impl<'a> Instruments<'a> {
         }
     }
 
-    /// A mass in g read on a balance: the reading, and with it the error that all readings of that load share.
+    /// Returns a mass in g read on a balance: the reading, and with it the error that all readings of that load share.
     ///
     /// A stated `±` stands for all errors of the reading.
     pub(super) fn mass(
@@ -161,7 +161,7 @@ impl<'a> Instruments<'a> {
         (id, Expr::from(id) + error)
     }
 
-    /// A volume in mL measured with ware: the reading, and with it the ware's own error.
+    /// Returns a volume in mL measured with ware: the reading, and with it the ware's own error.
     ///
     /// A stated `±` stands for all errors of ware that is not calibrated. The departure that a calibration found is no part
     /// of it: there `±` stands for the scatter of that delivery alone.
@@ -191,19 +191,19 @@ impl<'a> Instruments<'a> {
         (id, Expr::from(id) + error)
     }
 
-    /// How one delivery of a piece of ware scatters, mL: as stated, or as its calibration shows.
+    /// Returns how one delivery of a piece of ware scatters, mL: as stated, or as its calibration shows.
     pub(super) fn delivery(&self, ware: usize) -> Option<Component> {
         let found = || self.calibrated.get(&ware).cloned().flatten();
         self.stated_repeatability(ware).or_else(found)
     }
 
-    /// The repeatability stated for a piece of apparatus, in its unit.
+    /// Returns the repeatability stated for a piece of apparatus, in its unit.
     pub(super) fn stated_repeatability(&self, apparatus: usize) -> Option<Component> {
         let sd = self.run.apparatus[apparatus].repeatability.as_ref()?;
         Some(Component::normal("repeatability", sd.value.value))
     }
 
-    /// How one delivery of a piece of ware scatters by custom, mL.
+    /// Returns how one delivery of a piece of ware scatters by custom, mL.
     pub(super) fn customary_delivery(&mut self, ware: usize) -> Option<Component> {
         let customary = customary_delivery(&self.run.apparatus[ware])?;
         Some(self.customary(ware, customary))
@@ -215,7 +215,7 @@ impl<'a> Instruments<'a> {
         Component::normal("customary repeatability", deviation)
     }
 
-    /// A temperature in °C read on a thermometer.
+    /// Returns a temperature in °C read on a thermometer.
     pub(super) fn temperature(
         &mut self,
         ws: &mut Worksheet,
@@ -226,8 +226,8 @@ impl<'a> Instruments<'a> {
         self.indicated(ws, title, reading, thermometer, Repeatability::Stated)
     }
 
-    /// What a thermometer, hydrometer or density meter showed, in the title's unit: the reading, less certain by the
-    /// instrument's own error, which all its readings share.
+    /// Returns what a thermometer, hydrometer or density meter showed, in the title's unit: the reading, less certain
+    /// by the instrument's own error, which all its readings share.
     pub(super) fn indicated(
         &mut self,
         ws: &mut Worksheet,
@@ -260,7 +260,7 @@ impl<'a> Instruments<'a> {
         ws.calculate(title, Expr::from(seen) + error)
     }
 
-    /// Half the step of what showed a reading; where none is stated, half its last place as written.
+    /// Returns half the step of what showed a reading; where none is stated, half its last place as written.
     fn half_step(&self, reading: &Reading, instrument: Option<&Ref>) -> f64 {
         let step = instrument.and_then(|t| self.run.apparatus[t.value].readability.as_ref());
         step.map_or_else(
@@ -288,8 +288,8 @@ impl<'a> Instruments<'a> {
         self.calibrated.insert(ware, delivery);
     }
 
-    /// The departure of a piece of ware from its nominal volume, mL: found by calibration, or one unknown error within
-    /// its tolerance, however often it measures.
+    /// Returns the departure of a piece of ware from its nominal volume, mL: found by calibration, or one unknown error
+    /// within its tolerance, however often it measures.
     fn ware_error(&mut self, ws: &mut Worksheet, index: usize) -> NodeId {
         if let Some(error) = self.shared.get(&index) {
             return *error;
@@ -314,13 +314,13 @@ impl<'a> Instruments<'a> {
     }
 }
 
-/// How one delivery of a piece of ware scatters by custom, mL; `None` where its limits are not listed.
+/// Returns how one delivery of a piece of ware scatters by custom, mL; `None` where its limits are not listed.
 fn customary_delivery(ware: &Apparatus) -> Option<f64> {
     Some(CUSTOMARY_DELIVERY * tolerance(ware).ok()?)
 }
 
-/// How one delivery of ware (mL), or what a balance shows of one load (g), scatters: its standard deviation as stated, or
-/// else by custom; `None` where there is neither.
+/// Returns how one delivery of ware (mL), or what a balance shows of one load (g), scatters: its standard deviation as
+/// stated, or else by custom; `None` where there is neither.
 pub fn scatter(item: &Apparatus) -> Option<f64> {
     let stated = item.repeatability.as_ref();
     stated.map(|sd| sd.value.value).or_else(|| match item.kind {
@@ -329,7 +329,7 @@ pub fn scatter(item: &Apparatus) -> Option<f64> {
     })
 }
 
-/// The limit of error ±, mL, of a piece of ware: stated, or by its class.
+/// Returns the limit of error ±, mL, of a piece of ware: stated, or by its class.
 ///
 /// # Errors
 /// A problem, where the standard of its kind does not list its capacity.
@@ -348,7 +348,7 @@ pub fn tolerance(ware: &Apparatus) -> Result<f64, Problem> {
         .ok_or_else(|| not_listed(ware, kind, capacity))
 }
 
-/// The problem with ware whose limits of error are not listed.
+/// Returns the problem with ware whose limits of error are not listed.
 fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     let in_words = |listed: Vec<f64>| {
         let listed: Vec<String> = listed.iter().map(f64::to_string).collect();
@@ -386,7 +386,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     }
 }
 
-/// The kind of ware by which the standards set limits; none for what is no ware.
+/// Returns the kind of ware by which the standards set limits; none for what is no ware.
 pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
     Some(match kind {
         ApparatusKind::Flask => Ware::Flask,
@@ -401,7 +401,7 @@ pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
     })
 }
 
-/// A volume of ware (mL at 20 °C) at the temperature it was used at.
+/// Returns a volume of ware (mL at 20 °C) at the temperature it was used at.
 pub(super) fn at_temperature(volume: Expr, expanded: Option<Expr>) -> Expr {
     match expanded {
         Some(factor) => volume * factor,
@@ -413,7 +413,7 @@ fn rounding(cause: &'static str, half: f64) -> Component {
     Component::within(cause, half, Distribution::Rectangular)
 }
 
-/// An error of unknown size, estimated as zero.
+/// Returns an error of unknown size, estimated as zero.
 fn unknown_error(
     ws: &mut Worksheet,
     of: &Apparatus,

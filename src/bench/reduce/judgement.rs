@@ -40,7 +40,7 @@ pub struct Test {
 }
 
 impl Test {
-    /// Whether the value observed stays within the limit.
+    /// Returns whether the value observed stays within the limit.
     pub fn passed(&self) -> bool {
         self.observed <= self.limit
     }
@@ -74,7 +74,7 @@ impl Course {
     /// Courses by the degree of the polynomial that they follow.
     const ALL: [Self; 4] = [Self::OneSide, Self::Trend, Self::Bend, Self::Wave];
 
-    /// Its name in the results file.
+    /// Returns its name in the results file.
     pub fn key(self) -> &'static str {
         match self {
             Self::OneSide => "one side",
@@ -84,7 +84,7 @@ impl Course {
         }
     }
 
-    /// What residuals of this course do, as a sentence about them goes on.
+    /// Returns what residuals of this course do, as a sentence about them goes on.
     pub fn in_words(self) -> &'static str {
         match self {
             Self::OneSide => "lie on one side",
@@ -107,7 +107,7 @@ pub struct Pattern {
 }
 
 impl Pattern {
-    /// The probability of as much by chance, on either side.
+    /// Returns the probability of as much by chance, on either side.
     fn p_value(&self) -> f64 {
         let square = self.observed.powi(2);
         if self.dof.is_finite() {
@@ -172,7 +172,7 @@ impl Agreement {
         })
     }
 
-    /// Every pattern of the residuals against its limit: Student's *t*, the level divided among the patterns.
+    /// Returns every pattern of the residuals against its limit: Student's *t*, the level divided among the patterns.
     pub fn pattern_tests(&self) -> impl Iterator<Item = (Course, Test)> + '_ {
         let level = HALF / self.patterns.len() as f64;
         self.patterns.iter().map(move |pattern| {
@@ -185,7 +185,7 @@ impl Agreement {
         })
     }
 
-    /// Whether the points refuse the line, by one of the tests.
+    /// Returns whether the points refuse the line, by one of the tests.
     pub fn refused(&self) -> bool {
         let patterns = self.pattern_tests().map(|(_, test)| test);
         let mut tests = self.chi_squared_test().into_iter().chain(patterns);
@@ -194,7 +194,7 @@ impl Agreement {
 }
 
 impl CalibrationResult {
-    /// Whether all residuals lie on one side of the line.
+    /// Returns whether all residuals lie on one side of the line.
     pub fn on_one_side(&self) -> bool {
         let residuals = &self.fitted.residuals;
         residuals.len() >= FEWEST_ON_ONE_SIDE
@@ -267,8 +267,8 @@ impl<'a> PointErrors<'a> {
         }
     }
 
-    /// The patterns among the residuals of a fit, from those on one side up to the first that the fit could not follow by
-    /// a further coefficient; those that a fit of this kind never shows are left out.
+    /// Returns the patterns among the residuals of a fit, from those on one side up to the first that the fit could not
+    /// follow by a further coefficient; those that a fit of this kind never shows are left out.
     fn patterns(&self, fitted: &Fitted) -> Vec<Pattern> {
         if fitted.dof == 0 {
             return Vec::new();
@@ -362,8 +362,8 @@ fn consistency(
     })
 }
 
-/// What makes each point's distance from the line uncertain: every source with the part of the standard uncertainty due to
-/// it, signed, g/mL, by rising place.
+/// Returns what makes each point's distance from the line uncertain: every source with the part of the standard
+/// uncertainty due to it, signed, g/mL, by rising place.
 pub fn residual_influences(
     ws: &Worksheet,
     fitted: &Fitted,
@@ -388,7 +388,7 @@ pub fn residual_influences(
     points.iter().map(of).collect()
 }
 
-/// How many points each source of error reaches.
+/// Returns how many points each source of error reaches.
 pub fn points_reached(influences: &[Vec<(NodeId, f64)>]) -> BTreeMap<NodeId, usize> {
     let mut reached = BTreeMap::new();
     for (source, _) in influences.iter().flatten() {
@@ -397,7 +397,7 @@ pub fn points_reached(influences: &[Vec<(NodeId, f64)>]) -> BTreeMap<NodeId, usi
     reached
 }
 
-/// What is to be allowed, in judging χ², for the errors that were found from samples and are a point's own.
+/// Returns what is to be allowed, in judging χ², for the errors that were found from samples and are a point's own.
 fn allowance(ws: &Worksheet, fitted: &Fitted, points: &[CalibrationPoint]) -> Option<Allowance> {
     let influences = residual_influences(ws, fitted, points);
     let reached = points_reached(&influences);

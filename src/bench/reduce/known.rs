@@ -45,7 +45,7 @@ pub(super) fn compare(
     all
 }
 
-/// The problem of a solution whose composition on a scale is not measured.
+/// Returns the problem of a solution whose composition on a scale is not measured.
 fn not_measured(known: &KnownComposition, name: &str) -> Problem {
     let scale = composition::label(known.scale);
     let entry = &known.value.entry;
@@ -59,7 +59,7 @@ fn not_measured(known: &KnownComposition, name: &str) -> Problem {
     ))
 }
 
-/// The difference of a result from its known value.
+/// Returns the difference of a result from its known value.
 fn with_known(
     ws: &mut Worksheet,
     known: &KnownComposition,

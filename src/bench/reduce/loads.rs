@@ -48,7 +48,7 @@ impl Loads {
         }
     }
 
-    /// The load of a balance that a reading is of: its number, and its middle in g.
+    /// Returns the load of a balance that a reading is of: its number, and its middle in g.
     pub(super) fn find(&self, balance: usize, reading: f64) -> Option<(usize, f64)> {
         let loads = self.of.get(&balance)?;
         let at = loads
@@ -58,7 +58,7 @@ impl Loads {
         Some((at, f64::midpoint(low, high)))
     }
 
-    /// The error of linearity of a balance at a load, put in by `new` where it is not there yet.
+    /// Returns the error of linearity of a balance at a load, put in by `new` where it is not there yet.
     pub(super) fn error(
         &mut self,
         balance: usize,

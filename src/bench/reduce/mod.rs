@@ -135,15 +135,15 @@ pub struct Reduction {
 }
 
 impl Reduction {
-    /// The scale on which unknowns are answered, if anything answers them.
+    /// Returns the scale on which unknowns are answered, if anything answers them.
     pub fn against(&self) -> Option<Scale> {
         let calibration = self.calibration.as_ref().map(|c| c.against);
         let earlier = self.earlier.as_ref().map(|earlier| earlier.against);
         calibration.or(self.from_published).or(earlier)
     }
 
-    /// The lowest and highest composition of the points that unknowns are read from, where a composition on their scale
-    /// lies beyond them.
+    /// Returns the lowest and highest composition of the points that unknowns are read from, where a composition on
+    /// their scale lies beyond them.
     pub fn beyond(&self, x: f64) -> Option<(f64, f64)> {
         let calibration = self.calibration.as_ref();
         let range = calibration.map(|calibration| calibration.range(&self.worksheet));
@@ -285,7 +285,7 @@ impl Bench<'_> {
             .collect()
     }
 
-    /// The solutions, with what of their composition is known by preparation.
+    /// Returns the solutions, with what of their composition is known by preparation.
     fn solutions(
         &mut self,
         mut densities: Vec<Option<DensityResult>>,
@@ -372,7 +372,7 @@ impl Bench<'_> {
         }
     }
 
-    /// What the points of a calibration lack for temperatures apart, where the run does not bring them to one.
+    /// Returns what the points of a calibration lack for temperatures apart, where the run does not bring them to one.
     fn temperatures_apart(&mut self, solutions: &mut [SolutionResult]) -> Option<Apart<'static>> {
         self.run.calibration.as_ref()?;
         if self.run.allow_for.density_at.is_some() || !self.problems.is_empty() {
@@ -384,7 +384,7 @@ impl Bench<'_> {
         Some(apart)
     }
 
-    /// The calibration, where one is wanted and nothing is amiss so far, and the published shape beside it.
+    /// Returns the calibration, where one is wanted and nothing is amiss so far, and the published shape beside it.
     fn calibrate(
         &mut self,
         solutions: &[SolutionResult],
@@ -440,7 +440,7 @@ impl Bench<'_> {
     }
 }
 
-/// Every solution after the one it is a dilution of. (The reader of run files lets no ring through.)
+/// Returns every solution after the one it is a dilution of. (The reader of run files lets no ring through.)
 fn parents_first(run: &RunFile) -> Vec<usize> {
     let parent = |i: usize| match &run.solutions[i].origin {
         Origin::Dilution { aliquot, .. } => Some(aliquot.of.value),

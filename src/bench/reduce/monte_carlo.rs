@@ -65,14 +65,14 @@ pub struct CheckStated {
 }
 
 impl CheckStated {
-    /// A value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
+    /// Returns a value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
     pub fn round(&self, value: f64) -> String {
         let place = Rounded::new(value, self.standard_uncertainty, 2)
             .map_or(0, |rounded| rounded.last_place());
         to_place(value, place).unwrap_or_else(|| value.to_string())
     }
 
-    /// The ends of the interval by Monte Carlo, with as much left out below as above.
+    /// Returns the ends of the interval by Monte Carlo, with as much left out below as above.
     pub fn interval(&self) -> [String; 2] {
         [self.low, self.high].map(|end| self.round(end))
     }
@@ -145,7 +145,7 @@ impl MonteCarloStated {
     }
 }
 
-/// A composition on a scale, to be changed.
+/// Returns a composition on a scale, to be changed.
 fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stated> {
     match scale {
         Scale::MassPercent => composition.mass_percent.as_mut(),
@@ -155,8 +155,8 @@ fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stat
     }
 }
 
-/// The results of a solution that are checked, with their names in the results file. What has no uncertainty, such as
-/// the composition of water, needs no check.
+/// Returns the results of a solution that are checked, with their names in the results file. What has no uncertainty,
+/// such as the composition of water, needs no check.
 fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static str, NodeId)> {
     let against = reduction.against();
     let headline = against.filter(|_| solution.preparation == Preparation::Unknown);

@@ -39,7 +39,7 @@ impl<'w> OneEmpty<'w> {
     }
 }
 
-/// Whether the very same reading of the empty vessel is written at each of several weighings of a solution.
+/// Returns whether the very same reading of the empty vessel is written at each of several weighings of a solution.
 pub fn has_one_empty(weighings: &Weighings) -> bool {
     OneEmpty::new(weighings).is_some()
 }

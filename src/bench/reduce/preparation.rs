@@ -52,7 +52,7 @@ pub(super) struct Salt {
 }
 
 impl Salt {
-    /// The mass of salt proper in what was weighed.
+    /// Returns the mass of salt proper in what was weighed.
     fn proper(&self, mass: Expr) -> Expr {
         let mut product = mass;
         if let Some(purity) = self.purity {
@@ -126,8 +126,8 @@ pub(super) fn prepare(
     }
 }
 
-/// The water: its mass as weighed, or as its volume and its published density give it; and the same corrected as the
-/// run asks for.
+/// Returns the water: its mass as weighed, or as its volume and its published density give it; and the same corrected
+/// as the run asks for.
 fn water(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
@@ -219,7 +219,7 @@ fn fill(
     (id, at_bench(ws, instruments, volume, vessel))
 }
 
-/// A volume of ware at the temperature of the liquids.
+/// Returns a volume of ware at the temperature of the liquids.
 fn at_bench(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
@@ -264,7 +264,7 @@ fn take(
     (readings, sum)
 }
 
-/// The problem of a dilution of a solution whose mass concentration is not known.
+/// Returns the problem of a dilution of a solution whose mass concentration is not known.
 pub(super) fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     let name = &run.solutions[solution].name;
     Problem::error(

@@ -20,8 +20,8 @@ pub(super) struct Published {
 }
 
 impl Published {
-    /// The formula of the published density of a salt's solution in g/mL, from its mass percent and temperature (°C); `at`
-    /// labels the solution at that temperature.
+    /// Returns the formula of the published density of a salt's solution in g/mL, from its mass percent and temperature
+    /// (°C); `at` labels the solution at that temperature.
     pub(super) fn formula(
         &mut self,
         ws: &mut Worksheet,
@@ -44,7 +44,7 @@ impl Published {
         salt.density(fraction, pure, apparent)
     }
 
-    /// The density of water in the model, kg/m³, at a temperature (°C).
+    /// Returns the density of water in the model, kg/m³, at a temperature (°C).
     pub(super) fn water(&mut self, ws: &mut Worksheet, t: NodeId) -> NodeId {
         *self.waters.entry(t).or_insert_with(|| {
             let title = Title::new(
@@ -56,7 +56,7 @@ impl Published {
         })
     }
 
-    /// The factor of the apparent density at a temperature (°C).
+    /// Returns the factor of the apparent density at a temperature (°C).
     pub(super) fn growth(&mut self, ws: &mut Worksheet, salt: &Salt, t: NodeId) -> NodeId {
         *self.growths.entry(t).or_insert_with(|| {
             let title = Title::new(
@@ -68,7 +68,7 @@ impl Published {
         })
     }
 
-    /// The published density of a salt's solution, g/mL, as [`Published::formula`] has it.
+    /// Returns the published density of a salt's solution, g/mL, as [`Published::formula`] has it.
     pub(super) fn density(
         &mut self,
         ws: &mut Worksheet,
@@ -92,7 +92,7 @@ impl Published {
     }
 }
 
-/// The symbol of a quantity as a function of a temperature.
+/// Returns the symbol of a quantity as a function of a temperature.
 fn of_temperature(ws: &Worksheet, kind: &str, t: NodeId) -> Symbol {
     Symbol::from(kind).applied_to(ws.node(t).symbol.whole())
 }

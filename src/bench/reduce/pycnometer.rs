@@ -49,8 +49,8 @@ pub(super) struct Water {
     stated: Option<f64>,
 }
 
-/// The densities of the solutions it was filled with, filling by filling, and the water; none, with a problem noted, where
-/// the density of the water is not known.
+/// Returns the densities of the solutions it was filled with, filling by filling, and the water; none, with a problem
+/// noted, where the density of the water is not known.
 pub(super) fn fill(
     ws: &mut Worksheet,
     instruments: &mut Instruments,
@@ -62,7 +62,7 @@ pub(super) fn fill(
     Some((measured.collect(), water))
 }
 
-/// Whether several fillings of a liquid show how they scatter.
+/// Returns whether several fillings of a liquid show how they scatter.
 fn scatter_is_seen(run: &RunFile) -> bool {
     let is_filled = |of: &Measurements<'_>| of.method() == DensityMethod::Pycnometer;
     let mut liquids = run.measurements().filter(is_filled);
@@ -200,7 +200,7 @@ impl Water {
         ws.value(self.mass) / ws.value(self.density)
     }
 
-    /// The fillings with water beside those with solutions.
+    /// Returns the fillings with water beside those with solutions.
     pub(super) fn sample(&self, ws: &Worksheet) -> Sample {
         let scatter = self
             .stated
@@ -246,7 +246,8 @@ impl Water {
     }
 }
 
-/// What the balance would show, g, for water of the density it was filled with, at another temperature of the glass.
+/// Returns what the balance would show, g, for water of the density it was filled with, at another temperature of the
+/// glass.
 fn fills(
     ws: &mut Worksheet,
     instruments: &mut Instruments,

@@ -36,7 +36,7 @@ pub(super) struct Read {
 }
 
 impl Read {
-    /// The density that the line has at the composition sought, as a formula.
+    /// Returns the density that the line has at the composition sought, as a formula.
     fn formula(self) -> Expr {
         match self.departure {
             Some(departure) => Expr::from(self.density) - departure,
@@ -139,8 +139,8 @@ pub(super) fn read_back(
     })
 }
 
-/// The composition by a line asked for that stands beside the one relied on; `None` where [`read_back`] would have a
-/// problem.
+/// Returns the composition by a line asked for that stands beside the one relied on; `None` where [`read_back`] would
+/// have a problem.
 pub(super) fn by_refused_line(
     ws: &mut Worksheet,
     line: &CalibrationResult,
@@ -160,8 +160,8 @@ pub(super) fn by_refused_line(
     Some(id).filter(|id| ws.value(*id).is_finite())
 }
 
-/// The formula of the composition that has a density. Of a curve, the density above its intercept is a quantity by itself:
-/// the formula would be too wide for a page with it written out.
+/// Returns the formula of the composition that has a density. Of a curve, the density above its intercept is a quantity
+/// by itself: the formula would be too wide for a page with it written out.
 fn root(ws: &mut Worksheet, curve: Curve<'_>, name: &Label, read: Read) -> Result<Expr, NoRoot> {
     let (b0, b1, b2) = match *curve.coefficients {
         [b0, b1] => return Ok((read.formula() - b0) / b1),

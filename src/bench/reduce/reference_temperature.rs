@@ -68,8 +68,8 @@ pub(super) fn bring(
     })
 }
 
-/// The published change of a density, g/mL, from one temperature to another (both °C), and its source; none where the
-/// published values do not reach. `shown` names the liquid at the other temperature.
+/// Returns the published change of a density, g/mL, from one temperature to another (both °C), and its source; none
+/// where the published values do not reach. `shown` names the liquid at the other temperature.
 pub(super) fn change(
     ws: &mut Worksheet,
     published: &mut Published,
@@ -125,7 +125,7 @@ pub(super) fn change(
     Some((change, source))
 }
 
-/// A density (g/mL) corrected for the effects that its run leaves uncorrected, if there are any.
+/// Returns a density (g/mL) corrected for the effects that its run leaves uncorrected, if there are any.
 pub(super) fn corrected(ws: &mut Worksheet, label: &Label, density: NodeId) -> NodeId {
     if ws.uncertainty(density).bias == 0.0 {
         return density;
@@ -311,7 +311,7 @@ impl<'a> Bringing<'a> {
         Err(self.out_of_range(index))
     }
 
-    /// An unknown's composition by a calibration from its density.
+    /// Returns an unknown's composition by a calibration from its density.
     fn at_density(
         &self,
         ws: &mut Worksheet,

@@ -5,7 +5,7 @@ use crate::bench::worksheet::{Component, Distribution, NodeId, Worksheet};
 
 use super::spread::Spread;
 
-/// The densities of the weighings that count, g/mL.
+/// Returns the densities of the weighings that count, g/mL.
 pub(super) fn densities(ws: &Worksheet, replicates: &[ReplicateResult]) -> Vec<f64> {
     replicates
         .iter()
@@ -41,14 +41,14 @@ pub struct Variation {
     pub resolution: f64,
 }
 
-/// How the root of the mean of squares of several standard deviations comes out.
+/// Returns how the root of the mean of squares of several standard deviations comes out.
 pub(super) fn root_mean_square(deviations: impl ExactSizeIterator<Item = f64>) -> f64 {
     let count = deviations.len() as f64;
     (deviations.map(|sd| sd * sd).sum::<f64>() / count).sqrt()
 }
 
 impl Variation {
-    /// The same in another unit, so many of it a unit of this.
+    /// Returns the same in another unit, so many of it a unit of this.
     pub(super) fn times(&self, factor: f64) -> Self {
         Self {
             standard_deviation: self.standard_deviation.map(|sd| sd * factor),
@@ -57,7 +57,7 @@ impl Variation {
         }
     }
 
-    /// The same with a further repeatability, all of it unknown where that is.
+    /// Returns the same with a further repeatability, all of it unknown where that is.
     pub(super) fn with(&self, further: Option<f64>) -> Self {
         let both = |sd: f64| further.map(|further| sd.hypot(further));
         Self {
@@ -73,7 +73,7 @@ pub(super) fn stated(kept: &[&ReplicateResult]) -> Option<f64> {
     stated_by(kept.iter().map(|r| &r.variation))
 }
 
-/// The same of variations.
+/// Returns the same of variations.
 pub(super) fn stated_by<'v>(
     variations: impl ExactSizeIterator<Item = &'v Variation>,
 ) -> Option<f64> {
@@ -84,7 +84,7 @@ pub(super) fn stated_by<'v>(
         .map(|squares| (squares / count).sqrt())
 }
 
-/// The error of a mean of densities beyond that of the single readings, by their spread.
+/// Returns the error of a mean of densities beyond that of the single readings, by their spread.
 ///
 /// The readings carry their own rounding, as if it averaged out. It does not where equal readings show no more than the
 /// step of the instrument (JCGM 100:2008, F.2.2.1): where the densities scatter by less than rounding alone would make
@@ -113,8 +113,8 @@ pub(super) fn of_mean(spread: &Spread, kept: &[&ReplicateResult]) -> Vec<Compone
     ]
 }
 
-/// What is stated of how a density varies; `readings` are those of the replicate that are its own, with their places on the
-/// worksheet and what showed them.
+/// Returns what is stated of how a density varies; `readings` are those of the replicate that are its own, with their
+/// places on the worksheet and what showed them.
 pub(super) fn variation(
     ws: &Worksheet,
     run: &RunFile,

@@ -102,7 +102,7 @@ pub struct CompositionStated {
 }
 
 impl CompositionStated {
-    /// The composition on a scale.
+    /// Returns the composition on a scale.
     pub fn get(&self, scale: Scale) -> Option<&Stated> {
         match scale {
             Scale::MassPercent => self.mass_percent.as_ref(),
@@ -123,7 +123,7 @@ pub struct DepartureStated {
 }
 
 impl DepartureStated {
-    /// Two digits of it.
+    /// Returns two digits of it.
     pub fn shown(&self) -> String {
         let rounded = Rounded::new(self.composition, self.composition, UNCERTAINTY_DIGITS);
         rounded.map_or_else(|| self.composition.to_string(), |rounded| rounded.value())
@@ -176,7 +176,7 @@ fn as_map<S: serde::Serializer, T: Serialize>(
 }
 
 impl Results {
-    /// The results of a reduction.
+    /// Returns the results of a reduction.
     pub fn new(run: &RunFile, reduction: &Reduction) -> Self {
         let ws = &reduction.worksheet;
         let manner = Manner::new(run, reduction);
@@ -273,8 +273,9 @@ impl Results {
         results
     }
 
-    /// The same with the budget of each result, and of each line what another run needs to read unknowns from it. They
-    /// are large, or take long to find, and are therefore added on request; the reduction is the one that was stated.
+    /// Returns the same with the budget of each result, and of each line what another run needs to read unknowns from
+    /// it. They are large, or take long to find, and are therefore added on request; the reduction is the one that was
+    /// stated.
     #[must_use]
     pub fn in_full(&self, reduction: &Reduction) -> Self {
         let mut results = self.clone();

@@ -11,7 +11,7 @@ pub(super) enum NoRoot {
     Turned,
 }
 
-/// The composition at which a line or curve of coefficients by rising powers has a density, where that is one.
+/// Returns the composition at which a line or curve of coefficients by rising powers has a density, where that is one.
 pub(super) fn single_root(
     coefficients: &[f64],
     density: f64,
@@ -35,12 +35,12 @@ pub(super) fn single_root(
     Some(x).filter(|x| x.is_finite()).ok_or(NoRoot::None)
 }
 
-/// The value of a polynomial of coefficients by rising powers.
+/// Returns the value of a polynomial of coefficients by rising powers.
 pub(super) fn value_at(coefficients: &[f64], x: f64) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, b| sum * x + b)
 }
 
-/// Whether the curve rises where it is to be read: at its one root in the range, else on its continuation.
+/// Returns whether the curve rises where it is to be read: at its one root in the range, else on its continuation.
 pub(super) fn rising_at_root(
     [b0, b1, b2]: [f64; 3],
     density: f64,

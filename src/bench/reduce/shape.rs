@@ -22,8 +22,8 @@ pub struct PublishedShape {
 }
 
 impl PublishedShape {
-    /// The shape at the mean temperature of a calibration's points; `None` without points, or if the salt's density is not
-    /// published at that temperature.
+    /// Returns the shape at the mean temperature of a calibration's points; `None` without points, or if the salt's
+    /// density is not published at that temperature.
     pub fn new(
         ws: &Worksheet,
         salt: &'static Salt,
@@ -40,7 +40,8 @@ impl PublishedShape {
         Self::at(salt, temperature, ws.value(molar_mass))
     }
 
-    /// The shape at a temperature in °C, for a molar mass in g/mol; `None` if the salt's density is not published there.
+    /// Returns the shape at a temperature in °C, for a molar mass in g/mol; `None` if the salt's density is not
+    /// published there.
     pub fn at(salt: &'static Salt, temperature: f64, molar_mass: f64) -> Option<Self> {
         salt.covers(0.0, temperature).then_some(Self {
             salt,
@@ -49,7 +50,7 @@ impl PublishedShape {
         })
     }
 
-    /// The largest mass fraction with a published density.
+    /// Returns the largest mass fraction with a published density.
     pub fn largest_mass_fraction(&self) -> f64 {
         self.salt.largest_mass_fraction
     }
@@ -64,7 +65,7 @@ impl PublishedShape {
             .value(&|_| f64::NAN)
     }
 
-    /// A mass fraction on a scale of composition, in that scale's unit.
+    /// Returns a mass fraction on a scale of composition, in that scale's unit.
     pub fn on_scale(&self, scale: Scale, fraction: f64) -> f64 {
         match scale {
             Scale::MassPercent => 100.0 * fraction,
@@ -81,7 +82,7 @@ impl PublishedShape {
         Some(self.at_mass_fraction(self.mass_fraction(scale, x)?))
     }
 
-    /// The mass fraction of a composition on a scale; `None` outside the published range.
+    /// Returns the mass fraction of a composition on a scale; `None` outside the published range.
     pub fn mass_fraction(&self, scale: Scale, x: f64) -> Option<f64> {
         // Every scale rises with the mass fraction.
         let (mut low, mut high) = (0.0, self.salt.largest_mass_fraction);
@@ -99,8 +100,8 @@ impl PublishedShape {
         Some(low)
     }
 
-    /// The coefficients of the same fit, its weights held, through published densities at the points' compositions; `None` if
-    /// a point lies outside the published range, or nothing can be fitted.
+    /// Returns the coefficients of the same fit, its weights held, through published densities at the points'
+    /// compositions; `None` if a point lies outside the published range, or nothing can be fitted.
     pub fn fitted(&self, scale: Scale, points: &[Point], like: &Fitted) -> Option<Vec<f64>> {
         let x: Vec<f64> = points.iter().map(|point| point.x).collect();
         let y: Option<Vec<f64>> = x.iter().map(|x| self.density(scale, *x)).collect();

@@ -10,7 +10,7 @@ use crate::problem::{Code, Problem};
 
 use super::instruments;
 
-/// The molar mass: stated, or by the formula from the standard atomic weights.
+/// Returns the molar mass: stated, or by the formula from the standard atomic weights.
 pub(super) fn molar_mass(
     ws: &mut Worksheet,
     solute: &Solute,
@@ -72,7 +72,7 @@ pub(super) fn molar_mass(
     Ok(ws.calculate(title(), Expr::Sum(terms)))
 }
 
-/// The molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
+/// Returns the molar mass of a solute, g/mol: stated, or by the formula from the standard atomic weights.
 ///
 /// # Errors
 /// A problem, where the formula cannot be read.

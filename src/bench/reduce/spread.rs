@@ -47,8 +47,8 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    /// The kind of the weighings of a solution that count, where those of some kinds are `seen` to scatter. One weighing alone
-    /// is of either kind of vessel, best of those emptied and weighed each time.
+    /// Returns the kind of the weighings of a solution that count, where those of some kinds are `seen` to scatter. One
+    /// weighing alone is of either kind of vessel, best of those emptied and weighed each time.
     pub(super) fn among(weighings: &Weighings, seen: &BTreeSet<Self>) -> Self {
         let kind = Self::from_weighings(weighings);
         match kind {
@@ -67,7 +67,7 @@ impl Kind {
         }
     }
 
-    /// Whether the spread of the kind does not show that of the empty vessel.
+    /// Returns whether the spread of the kind does not show that of the empty vessel.
     pub(super) fn has_one_empty(&self) -> bool {
         matches!(
             self,
@@ -78,7 +78,7 @@ impl Kind {
         )
     }
 
-    /// The kind of the weighings of a solution that count.
+    /// Returns the kind of the weighings of a solution that count.
     fn from_weighings(weighings: &Weighings) -> Self {
         let counted = weighings.replicates.iter().filter(|r| r.left_out.is_none());
         let mut each: Vec<_> = counted
@@ -100,8 +100,8 @@ impl Kind {
     }
 }
 
-/// The kinds of weighings whose spread is seen in some that were done several times, and serves one alone as well; none where
-/// the run file wants each solution's own.
+/// Returns the kinds of weighings whose spread is seen in some that were done several times, and serves one alone as
+/// well; none where the run file wants each solution's own.
 pub(super) fn find_kinds(run: &RunFile) -> BTreeSet<Kind> {
     let pooled = run.replicate_spread != Some(ReplicateSpread::Own);
     let several = run.weighings.iter().filter(|w| pooled && w.counted() > 1);
@@ -217,7 +217,7 @@ pub struct Spread {
 }
 
 impl Spread {
-    /// The error of a mean of `count` (type A).
+    /// Returns the error of a mean of `count` (type A).
     pub(super) fn component(&self, count: usize) -> Component {
         let standard = self.standard_deviation / (count as f64).sqrt();
         let component = Component::sampled(self.cause(), standard, self.dof);
@@ -227,7 +227,7 @@ impl Spread {
         }
     }
 
-    /// A standard deviation that is not found here, g/mL.
+    /// Returns a standard deviation that is not found here, g/mL.
     pub(super) fn known(standard_deviation: f64, serves: Vec<Liquid>, grounds: Grounds) -> Self {
         Self {
             standard_deviation,
@@ -299,7 +299,7 @@ impl Spread {
     }
 }
 
-/// The spreads of all samples, as the run file wants them or as they are alike.
+/// Returns the spreads of all samples, as the run file wants them or as they are alike.
 pub(super) fn spreads(
     ws: &mut Worksheet,
     wanted: Option<ReplicateSpread>,
@@ -344,8 +344,8 @@ pub(super) fn spreads(
     found
 }
 
-/// The test of how alike several spreads are; none for fewer than two. A spread below that of rounding counts as that of
-/// rounding: equal readings do not tell a spread of nothing.
+/// Returns the test of how alike several spreads are; none for fewer than two. A spread below that of rounding counts
+/// as that of rounding: equal readings do not tell a spread of nothing.
 fn cochran(samples: &[&Sample]) -> Option<Cochran> {
     let variances: Vec<SampleVariance> = samples
         .iter()

@@ -74,7 +74,7 @@ pub struct Manner {
 }
 
 impl Manner {
-    /// The manner that a run file asks for.
+    /// Returns the manner that a run file asks for.
     pub fn new(run: &RunFile, reduction: &Reduction) -> Self {
         let manner = Self {
             neglected: reduction.neglected.clone(),
@@ -89,7 +89,7 @@ impl Manner {
         }
     }
 
-    /// Two digits of the expanded uncertainty at a coverage probability (0 to 1), the value to match.
+    /// Returns two digits of the expanded uncertainty at a coverage probability (0 to 1), the value to match.
     pub fn by_uncertainty(coverage: f64) -> Self {
         Self {
             coverage,
@@ -98,8 +98,9 @@ impl Manner {
         }
     }
 
-    /// A value and its expanded uncertainty in this manner's digits: two of the uncertainty, or the value's significant
-    /// figures. A value without uncertainty, or exact, has no last place by the other rule and is printed by the first.
+    /// Returns a value and its expanded uncertainty in this manner's digits: two of the uncertainty, or the value's
+    /// significant figures. A value without uncertainty, or exact, has no last place by the other rule and is printed
+    /// by the first.
     pub fn round(&self, id: NodeId, value: f64, expanded: f64) -> Option<Rounded> {
         match self.last_place(id) {
             Some(place) => Rounded::at(value, expanded, place),
@@ -107,14 +108,14 @@ impl Manner {
         }
     }
 
-    /// The last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
+    /// Returns the last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
     pub fn last_place(&self, id: NodeId) -> Option<i32> {
         self.figures
             .as_ref()
             .and_then(|places| places.last_place(id))
     }
 
-    /// What a quantity lacks for each effect not corrected, in the order of the effects.
+    /// Returns what a quantity lacks for each effect not corrected, in the order of the effects.
     fn not_corrected(&self, ws: &Worksheet, id: NodeId) -> Vec<NotCorrected> {
         /// A sum of biases that cancel is no more than this share of them.
         const ROUNDED_OFF: f64 = 1e-9;
@@ -229,7 +230,7 @@ pub struct Others {
     pub share: f64,
 }
 
-/// An input's entry in the run file, or what it is in words.
+/// Returns an input's entry in the run file, or what it is in words.
 fn input_name(ws: &Worksheet, id: NodeId) -> String {
     let node = ws.node(id);
     match &node.source {

@@ -77,7 +77,8 @@ impl Scales {
         })
     }
 
-    /// The strength of a solution; none where its density or mass percent is not known, or published densities do not reach.
+    /// Returns the strength of a solution; none where its density or mass percent is not known, or published densities
+    /// do not reach.
     pub(super) fn strength(
         &self,
         ws: &mut Worksheet,

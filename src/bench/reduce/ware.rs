@@ -63,7 +63,7 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    /// Its word in reports and results.
+    /// Returns its word in reports and results.
     pub fn word(self) -> &'static str {
         match self {
             Self::Inside => "inside",
@@ -74,8 +74,8 @@ impl Verdict {
 }
 
 impl WareResult {
-    /// Whether the departure keeps to its limit, given its expanded uncertainty (mL) (the decision rule of JCGM 106:2012,
-    /// 8.3, with a guard band of the expanded uncertainty); none without a limit.
+    /// Returns whether the departure keeps to its limit, given its expanded uncertainty (mL) (the decision rule of JCGM
+    /// 106:2012, 8.3, with a guard band of the expanded uncertainty); none without a limit.
     pub fn verdict(&self, ws: &Worksheet, expanded: f64) -> Option<Verdict> {
         let (limit, departure) = (self.tolerance?, ws.value(self.departure).abs());
         Some(if departure + expanded <= limit {
@@ -193,7 +193,7 @@ struct Scatter {
 }
 
 impl Scatter {
-    /// The scatter of two volumes or more.
+    /// Returns the scatter of two volumes or more.
     fn estimate(ws: &mut Worksheet, kept: &[NodeId]) -> Option<Self> {
         let values: Vec<f64> = kept.iter().map(|id| ws.value(*id)).collect();
         (values.len() > 1).then(|| Self {
@@ -203,7 +203,7 @@ impl Scatter {
         })
     }
 
-    /// The error of a mean of `count` volumes (type A, JCGM 100:2008, 4.2.3).
+    /// Returns the error of a mean of `count` volumes (type A, JCGM 100:2008, 4.2.3).
     fn component(&self, count: usize) -> Component {
         let standard = self.standard_deviation / (count as f64).sqrt();
         Component::sampled("scatter in the ware's calibration", standard, self.dof)
@@ -211,7 +211,7 @@ impl Scatter {
     }
 }
 
-/// The mean of some volumes, with its error where that is known.
+/// Returns the mean of some volumes, with its error where that is known.
 fn mean(
     ws: &mut Worksheet,
     name: &str,

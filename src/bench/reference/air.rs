@@ -85,8 +85,8 @@ pub fn vapour_fraction(
     product * saturation / pascal.into()
 }
 
-/// The sum that stands with the first power of p/T in the compressibility factor, K/Pa, from temperature (°C) and mole
-/// fraction of water vapour: `a0 + a1 t + a2 t² + (b0 + b1 t) x_v + (c0 + c1 t) x_v²`.
+/// Returns the sum that stands with the first power of p/T in the compressibility factor, K/Pa, from temperature (°C)
+/// and mole fraction of water vapour: `a0 + a1 t + a2 t² + (b0 + b1 t) x_v + (c0 + c1 t) x_v²`.
 pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
     let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
     let c = Expr::coefficient;

@@ -61,13 +61,13 @@ const ELEMENTS: [Element; 27] = [
 ];
 
 impl Element {
-    /// Its molar mass, g/mol.
+    /// Returns its molar mass, g/mol.
     pub fn molar_mass(&self) -> f64 {
         self.text.parse().unwrap_or(f64::NAN)
     }
 }
 
-/// The elements of a chemical formula with their counts, each once, in the order of first mention.
+/// Returns the elements of a chemical formula with their counts, each once, in the order of first mention.
 ///
 /// Understands groups in parentheses and water of crystallisation after `·`, `.` or `*`: `CaCl2·2H2O`.
 ///
@@ -100,7 +100,7 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    /// A count written in digits; 1 where there is none.
+    /// Returns a count written in digits; 1 where there is none.
     fn count(&mut self) -> Result<u32, String> {
         let end = self
             .rest

@@ -98,14 +98,14 @@ pub static SALTS: [Salt; 2] = [
     },
 ];
 
-/// The salt with a name or formula, ignoring case.
+/// Returns the salt with a name or formula, ignoring case.
 pub fn salt(name: &str) -> Option<&'static Salt> {
     let name = name.trim();
     let is = |known: &str| known.eq_ignore_ascii_case(name);
     SALTS.iter().find(|salt| is(salt.name) || is(salt.formula))
 }
 
-/// The salt with a name, also one in common use such as `salt`, ignoring case.
+/// Returns the salt with a name, also one in common use such as `salt`, ignoring case.
 pub fn find_by_name(name: &str) -> Option<&'static Salt> {
     let is = |known: &&str| known.eq_ignore_ascii_case(name.trim());
     let also = || SALTS.iter().find(|salt| salt.also.iter().any(is));
@@ -140,14 +140,14 @@ impl Salt {
         (above / below) * self.growth(t)
     }
 
-    /// The factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
+    /// Returns the factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
     pub fn growth(&self, t: impl Into<Expr>) -> Expr {
         let c4 = Expr::coefficient("c_4", self.coefficients[4], &Unit::CELSIUS);
         (Expr::exactly(1e-6, &PER_CELSIUS_2) * (t.into() + c4).power(2)).exponential()
     }
 
-    /// The coefficients a, b and c (kg/m³) of the equation that [`mass_fraction`] solves, from the density of water
-    /// in the model (kg/m³), the factor of [`Salt::growth`] (1), the share by which water is lighter (1), and the
+    /// Returns the coefficients a, b and c (kg/m³) of the equation that [`mass_fraction`] solves, from the density of
+    /// water in the model (kg/m³), the factor of [`Salt::growth`] (1), the share by which water is lighter (1), and the
     /// temperature (°C): `a = ρw − c0 g`, `b = (c1 − c0 q) g − ρw (c2 + c3 t)`, `c = c1 g q`.
     pub fn inverse_coefficients(
         &self,
@@ -179,7 +179,7 @@ impl Salt {
         self.uncertainties[usize::from(density > self.density_at(STRONG_BRINE, t))]
     }
 
-    /// The published density, g/mL, at a mass fraction and temperature (°C), as a number.
+    /// Returns the published density, g/mL, at a mass fraction and temperature (°C), as a number.
     pub fn density_at(&self, w: f64, t: f64) -> f64 {
         let (w, t) = (Expr::number(w), Expr::number(t));
         let apparent = self.apparent_density(w.clone(), t.clone());
@@ -187,7 +187,7 @@ impl Salt {
             .value(&|_| f64::NAN)
     }
 
-    /// Whether the coefficients hold at a mass fraction and temperature (°C).
+    /// Returns whether the coefficients hold at a mass fraction and temperature (°C).
     pub fn covers(&self, w: f64, t: f64) -> bool {
         (0.0..=self.largest_mass_fraction).contains(&w) && self.temperatures.contains(&t)
     }

@@ -28,7 +28,7 @@ pub fn degrees_baume(gravity: impl Into<Expr>) -> Expr {
     modulus() - modulus() / gravity.into()
 }
 
-/// The specific gravity (a pure number) of degrees Baumé by a modulus (both °Bé): `M/(M − B)`.
+/// Returns the specific gravity (a pure number) of degrees Baumé by a modulus (both °Bé): `M/(M − B)`.
 pub fn gravity_of_baume(modulus: impl Into<Expr>, degrees: impl Into<Expr>) -> Expr {
     let modulus: Expr = modulus.into();
     modulus.clone() / (modulus - degrees.into())

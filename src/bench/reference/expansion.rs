@@ -27,8 +27,8 @@ pub const HYDROMETER_SOURCE: &str = "ISO 1768:1975";
 /// Conventional value for the thermal cubic expansion coefficient*. (ASTM D1250 has 2.3e-5.)
 pub const HYDROMETER_COEFFICIENT: (&str, f64) = ("2.5e-5", 2.5e-5);
 
-/// A density (g/mL) from what a hydrometer shows at a temperature (°C) and the one its scale holds at (°C), with the
-/// coefficient of its glass in 1/°C: `ρ = R (1 − γ (t − t₀))`.
+/// Returns a density (g/mL) from what a hydrometer shows at a temperature (°C) and the one its scale holds at (°C),
+/// with the coefficient of its glass in 1/°C: `ρ = R (1 − γ (t − t₀))`.
 pub fn shown_by_hydrometer(
     shown: impl Into<Expr>,
     coefficient: impl Into<Expr>,
@@ -48,7 +48,7 @@ pub enum Glass {
 }
 
 impl Glass {
-    /// Its name.
+    /// Returns its name.
     pub fn name(self) -> &'static str {
         match self {
             Self::Borosilicate => "borosilicate glass",
@@ -77,7 +77,7 @@ fn above_reference(t: impl Into<Expr>) -> Expr {
     t.into() - Expr::exactly(REFERENCE_TEMPERATURE, &Unit::CELSIUS)
 }
 
-/// A volume over what it was, a pure number, from its relative expansion.
+/// Returns a volume over what it was, a pure number, from its relative expansion.
 pub fn grown(relative: impl Into<Expr>) -> Expr {
     Expr::number(1.0) + relative.into()
 }
@@ -87,7 +87,7 @@ pub fn from_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr 
     coefficient.into() * above_reference(t)
 }
 
-/// The volume at 20 °C over that at a temperature (°C), a pure number, from the coefficient in 1/°C.
+/// Returns the volume at 20 °C over that at a temperature (°C), a pure number, from the coefficient in 1/°C.
 pub fn to_reference(coefficient: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
     Expr::number(1.0) - coefficient.into() * above_reference(t)
 }

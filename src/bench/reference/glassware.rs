@@ -90,7 +90,7 @@ pub enum Ware {
 }
 
 impl Ware {
-    /// The standard that sets the limits, as it is cited in a report.
+    /// Returns the standard that sets the limits, as it is cited in a report.
     pub fn standard(self) -> &'static str {
         match self {
             Self::Flask => "ISO 1042:1998",
@@ -101,7 +101,7 @@ impl Ware {
         }
     }
 
-    /// The rows of its standard; with the division of the scale, mL, where the limits go by that too.
+    /// Returns the rows of its standard; with the division of the scale, mL, where the limits go by that too.
     fn rows(self) -> Vec<(Option<f64>, Row)> {
         let rows = match self {
             Self::Burette => {
@@ -118,15 +118,15 @@ impl Ware {
         rows.iter().map(|row| (None, *row)).collect()
     }
 
-    /// The capacities that the standard lists, mL, rising.
+    /// Returns the capacities that the standard lists, mL, rising.
     pub fn capacities(self) -> Vec<f64> {
         let mut capacities: Vec<f64> = self.rows().iter().map(|(_, row)| row.0).collect();
         capacities.dedup();
         capacities
     }
 
-    /// The divisions of the scale, mL, rising, that the standard lists for a capacity (mL) and sets limits by; none for
-    /// ware whose limits do not go by a division.
+    /// Returns the divisions of the scale, mL, rising, that the standard lists for a capacity (mL) and sets limits by;
+    /// none for ware whose limits do not go by a division.
     pub fn divisions(self, capacity: f64) -> Vec<f64> {
         let rows = self.rows().into_iter();
         rows.filter(|(_, row)| same(row.0, capacity))
@@ -134,8 +134,8 @@ impl Ware {
             .collect()
     }
 
-    /// The limit of error ±, mL, of a listed capacity (mL), and where it is given, a listed division of the scale (mL);
-    /// without one, the coarser of two. None for what the standard does not list.
+    /// Returns the limit of error ±, mL, of a listed capacity (mL), and where it is given, a listed division of the
+    /// scale (mL); without one, the coarser of two. None for what the standard does not list.
     pub fn tolerance(self, capacity: f64, division: Option<f64>, class_a: bool) -> Option<f64> {
         let (_, row) = self.rows().into_iter().rev().find(|(listed, row)| {
             let divided = |wanted| listed.is_some_and(|listed| same(listed, wanted));
@@ -145,7 +145,7 @@ impl Ware {
     }
 }
 
-/// Whether two volumes, mL, are written alike.
+/// Returns whether two volumes, mL, are written alike.
 fn same(listed: f64, written: f64) -> bool {
     (listed - written).abs() < 1e-9 * listed
 }

@@ -228,7 +228,7 @@ impl Solubility {
         self.mass_percent(Expr::number(t)).value(&|_| f64::NAN)
     }
 
-    /// How far the curve is from the table that differs most from it, in % by mass: a limit of its error.
+    /// Returns how far the curve is from the table that differs most from it, in % by mass: a limit of its error.
     pub fn limit(&self) -> f64 {
         *self.limit.get_or_init(|| {
             let rows = self.tables.iter().flat_map(|table| table.rows);

@@ -11,7 +11,7 @@ fn left_by_air(air: impl Into<Expr>, density: impl Into<Expr>) -> Expr {
     Expr::number(1.0) - air.into() / density.into()
 }
 
-/// The mass (unit of the reading) of a load of a known density (g/mL): `R (1 − ρa/ρc) / (1 − ρa/ρ)`.
+/// Returns the mass (unit of the reading) of a load of a known density (g/mL): `R (1 − ρa/ρc) / (1 − ρa/ρ)`.
 pub fn mass(
     reading: impl Into<Expr>,
     air: impl Into<Expr>,
@@ -22,7 +22,7 @@ pub fn mass(
     reading.into() * left_by_air(air.clone(), weights) / left_by_air(air, density)
 }
 
-/// The density (g/mL) of a liquid whose volume (mL) was weighed (g): `R (1 − ρa/ρc) / V + ρa`.
+/// Returns the density (g/mL) of a liquid whose volume (mL) was weighed (g): `R (1 − ρa/ρc) / V + ρa`.
 pub fn density(
     reading: impl Into<Expr>,
     volume: impl Into<Expr>,
@@ -34,7 +34,7 @@ pub fn density(
     Expr::Sum(vec![in_air, air])
 }
 
-/// The density (g/mL) of a liquid from that which readings in air seem to give (g/mL): `ρ' (1 − ρa/ρc) + ρa`.
+/// Returns the density (g/mL) of a liquid from that which readings in air seem to give (g/mL): `ρ' (1 − ρa/ρc) + ρa`.
 pub fn density_from_apparent(
     apparent: impl Into<Expr>,
     air: impl Into<Expr>,
@@ -45,8 +45,8 @@ pub fn density_from_apparent(
     Expr::Sum(vec![in_air, air])
 }
 
-/// The volume (mL) of weighed water (g) of known density (g/mL): `R (1 − ρa/ρc) / (ρw − ρa)` (ISO 4787:2010, the
-/// formula of its volume at 20 °C without the expansion of the ware).
+/// Returns the volume (mL) of weighed water (g) of known density (g/mL): `R (1 − ρa/ρc) / (ρw − ρa)` (ISO 4787:2010,
+/// the formula of its volume at 20 °C without the expansion of the ware).
 pub fn volume(
     reading: impl Into<Expr>,
     air: impl Into<Expr>,
@@ -57,7 +57,8 @@ pub fn volume(
     reading.into() * left_by_air(air.clone(), weights) / (water.into() - air)
 }
 
-/// The density (g/mL) of a liquid that fills the same volume as water: `R/R_w (ρw − ρa) + ρa`, both readings in one unit.
+/// Returns the density (g/mL) of a liquid that fills the same volume as water: `R/R_w (ρw − ρa) + ρa`, both readings in
+/// one unit.
 pub fn density_beside_water(
     reading: impl Into<Expr>,
     of_water: impl Into<Expr>,

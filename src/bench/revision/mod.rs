@@ -60,7 +60,7 @@ pub struct EntryChange {
 }
 
 impl EntryChange {
-    /// Whether a value was replaced without a reason.
+    /// Returns whether a value was replaced without a reason.
     pub fn is_unexplained(&self) -> bool {
         self.was.is_some() && self.now.is_some() && self.reason.is_none()
     }
@@ -108,7 +108,7 @@ pub struct FlagAt {
 }
 
 impl Changes {
-    /// What the later state has other than the earlier one.
+    /// Returns what the later state has other than the earlier one.
     pub fn between(was: State<'_>, now: State<'_>) -> Self {
         Self {
             entries: entries(was.run, now.run),
@@ -118,12 +118,12 @@ impl Changes {
         }
     }
 
-    /// Whether nothing differs.
+    /// Returns whether nothing differs.
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
 
-    /// All its texts.
+    /// Returns all its texts.
     fn texts(&mut self) -> impl Iterator<Item = &mut String> {
         let entries = self.entries.iter_mut().flat_map(|entry| {
             let reason = entry.reason.as_mut().map(|reason| {
@@ -196,14 +196,14 @@ fn entries(was: &RunFile, now: &RunFile) -> Vec<EntryChange> {
     changes
 }
 
-/// Whether an entry belongs to the record of corrections or marks a draft.
+/// Returns whether an entry belongs to the record of corrections or marks a draft.
 fn is_about_the_report(entry: &str) -> bool {
     let rest = entry.strip_prefix(CORRECTIONS);
     entry == DRAFT || rest.is_some_and(|rest| rest.starts_with('.'))
 }
 
-/// The reason that the corrections of a run file give for a change: that of the last of those that lead, one after the
-/// other, from the old value of an entry to its new one. Corrections may go on from there.
+/// Returns the reason that the corrections of a run file give for a change: that of the last of those that lead, one
+/// after the other, from the old value of an entry to its new one. Corrections may go on from there.
 fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
     let (mut value, mut given) = (old, None);
     for correction in now.corrections.iter().filter(|c| c.entry.value == entry) {
@@ -222,7 +222,7 @@ fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
     })
 }
 
-/// A warning for every correction of a changed entry that tells otherwise what it was.
+/// Returns a warning for every correction of a changed entry that tells otherwise what it was.
 pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
     let mut problems = Vec::new();
     for change in entries(was, now).iter().filter(|c| c.is_unexplained()) {
@@ -252,7 +252,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
     problems
 }
 
-/// A warning for every value replaced that no correction tells of.
+/// Returns a warning for every value replaced that no correction tells of.
 pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
     let recorded = |change: &EntryChange| {
         let mut all = now.corrections.iter();
@@ -313,7 +313,7 @@ fn results(was: &Results, now: &Results) -> Vec<ResultChange> {
     changes
 }
 
-/// Every result that is compared, by the name of its solution and of what it is; the unknowns come first.
+/// Returns every result that is compared, by the name of its solution and of what it is; the unknowns come first.
 pub fn stated_results(results: &Results) -> impl Iterator<Item = ((&str, &'static str), &Stated)> {
     let all = results.unknowns.iter().chain(&results.solutions);
     all.flat_map(|(name, solution)| {
@@ -322,7 +322,7 @@ pub fn stated_results(results: &Results) -> impl Iterator<Item = ((&str, &'stati
     })
 }
 
-/// The results of a solution by what they are.
+/// Returns the results of a solution by what they are.
 fn stated(solution: &SolutionStated) -> [(&'static str, Option<&Stated>); 5] {
     let c = &solution.composition;
     [

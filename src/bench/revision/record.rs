@@ -56,13 +56,13 @@ const LARGEST: usize = 40_000_000;
 const LONGEST: usize = 2_000;
 
 impl Record {
-    /// The number of the report's last issue.
+    /// Returns the number of the report's last issue.
     pub fn number(&self) -> u32 {
         let listed = self.issues.last().map(|issue| issue.number);
         listed.or(self.not_listed).unwrap_or(1)
     }
 
-    /// The same with one more issue; where nothing differs there is none. No draft waits for the next any more.
+    /// Returns the same with one more issue; where nothing differs there is none. No draft waits for the next any more.
     #[must_use]
     pub fn with(mut self, changes: Changes) -> Self {
         self.last_counted = None;
@@ -73,8 +73,8 @@ impl Record {
         self
     }
 
-    /// The same with no more issues listed than there is room for beside a run whose `entries` are so many bytes: the
-    /// latest.
+    /// Returns the same with no more issues listed than there is room for beside a run whose `entries` are so many
+    /// bytes: the latest.
     #[must_use]
     pub fn within(mut self, entries: usize) -> Self {
         for issue in &mut self.issues {
@@ -103,7 +103,7 @@ impl Record {
         self
     }
 
-    /// The same, every change explained for which a run file has a correction, made then or later.
+    /// Returns the same, every change explained for which a run file has a correction, made then or later.
     #[must_use]
     pub fn explained_by(mut self, run: &RunFile) -> Self {
         let issues = self.issues.iter_mut();
@@ -115,7 +115,7 @@ impl Record {
         self
     }
 
-    /// Whether it says nothing: one issue, and no draft of the next.
+    /// Returns whether it says nothing: one issue, and no draft of the next.
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }

@@ -5,7 +5,7 @@ use super::model::Adjustment;
 use super::solutions::{Solutions, by_solution};
 use super::words;
 
-/// The adjustments of the file.
+/// Returns the adjustments of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Adjustment> {
     let section = run.value(&words::ADJUST);
     by_solution(

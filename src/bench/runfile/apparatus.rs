@@ -134,7 +134,7 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
     complete.then_some(apparatus)
 }
 
-/// The scale of a hydrometer or density meter; or an error if its definition is not complete.
+/// Returns the scale of a hydrometer or density meter; or an error if its definition is not complete.
 fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, Reported> {
     let kind = fields.choice(&words::SCALE);
     let standard = fields.measure(&words::STANDARD);
@@ -262,7 +262,7 @@ pub(super) fn another_scale(found: &Diagnostics, reading: &Reading, apparatus: &
     true
 }
 
-/// The kind, read ahead of the other keys because it decides which they are.
+/// Returns the kind, read ahead of the other keys because it decides which they are.
 fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
     use super::tree::Content;
     static KIND_ALONE: super::vocabulary::Section =
@@ -311,12 +311,12 @@ fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
     .right(right)
 }
 
-/// The kind that a word names.
+/// Returns the kind that a word names.
 pub(super) fn kind(text: &str) -> Option<ApparatusKind> {
     words::meaning(&words::KIND.form, text)
 }
 
-/// The word for a kind.
+/// Returns the word for a kind.
 pub(super) fn word(kind: ApparatusKind) -> &'static str {
     words::KIND
         .form

@@ -18,7 +18,7 @@ pub type Reading = At<Quantity>;
 /// A reference to something named in the file: its index in the list it belongs to.
 pub type Ref = At<usize>;
 
-/// The name of the entry at a key of a section, of which that of the whole file is empty.
+/// Returns the name of the entry at a key of a section, of which that of the whole file is empty.
 pub(super) fn child_name(section: &str, key: &str) -> String {
     if section.is_empty() {
         key.to_owned()

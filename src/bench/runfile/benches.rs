@@ -53,7 +53,7 @@ pub struct Table {
     pub path: String,
 }
 
-/// Whether a run file says that its runs stand in a table.
+/// Returns whether a run file says that its runs stand in a table.
 pub fn has_benches(bytes: &[u8]) -> bool {
     let key = format!("{}:", words::RUNS.name);
     let text = String::from_utf8_lossy(bytes);
@@ -61,7 +61,7 @@ pub fn has_benches(bytes: &[u8]) -> bool {
         .any(|line| line.trim_start_matches('\u{feff}').starts_with(&key))
 }
 
-/// The runs of a run file with a table of runs.
+/// Returns the runs of a run file with a table of runs.
 pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let name: Arc<str> = file.into();
     let refused = |problems| Reading {
@@ -201,7 +201,7 @@ impl NamedColumns {
         self.bench.as_ref().map_or(BENCH, |name| &name.value)
     }
 
-    /// What a column holds.
+    /// Returns what a column holds.
     fn meaning<'e>(
         &'e self,
         heading: &str,
@@ -232,7 +232,7 @@ enum Column<'e> {
     Unread,
 }
 
-/// The heading, and the lines below it, divided by what makes most of the heading known.
+/// Returns the heading, and the lines below it, divided by what makes most of the heading known.
 fn divided<'t>(
     found: &Diagnostics,
     file: &Arc<str>,
@@ -272,7 +272,7 @@ fn divided<'t>(
     Some((divider, heading, rows))
 }
 
-/// What each column holds; noted and none where one is not known, comes twice or is missing.
+/// Returns what each column holds; noted and none where one is not known, comes twice or is missing.
 fn columns<'e>(
     found: &Diagnostics,
     heading: &Row,
@@ -341,7 +341,7 @@ fn columns<'e>(
     (found.count() == before).then_some(columns)
 }
 
-/// Whether a quantity stands at an entry.
+/// Returns whether a quantity stands at an entry.
 fn is_quantity(part: &Part) -> bool {
     let form = part.word.map(KeyInfo::form);
     matches!(
@@ -350,7 +350,7 @@ fn is_quantity(part: &Part) -> bool {
     )
 }
 
-/// The lines below the heading, with points for decimal commas.
+/// Returns the lines below the heading, with points for decimal commas.
 fn read_rows(
     found: &Diagnostics,
     file: &Arc<str>,
@@ -433,7 +433,7 @@ impl<'r> Lines<'r> {
         lines
     }
 
-    /// Where a value that is written in one piece stands.
+    /// Returns where a value that is written in one piece stands.
     fn find_written(&self, place: &Place, text: &str) -> Option<Range<usize>> {
         let start = *self.starts.get(place.line.checked_sub(1)?)?;
         let rest = self.run.text.get(start..)?;
@@ -448,7 +448,7 @@ impl<'r> Lines<'r> {
         (stands == text || bare == text).then_some(range)
     }
 
-    /// The run of a line; noted and none where its bench has no name, or one of its values has no place.
+    /// Returns the run of a line; noted and none where its bench has no name, or one of its values has no place.
     fn bench(
         &self,
         found: &Diagnostics,
@@ -510,7 +510,7 @@ impl<'r> Lines<'r> {
     }
 }
 
-/// A name as part of the name of a file, on whatever system.
+/// Returns a name as part of the name of a file, on whatever system.
 pub fn file_part(name: &str) -> String {
     let kept = |c: char| {
         if c.is_alphanumeric() || c == '-' {

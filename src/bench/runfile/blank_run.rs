@@ -20,22 +20,22 @@ impl DensityMethod {
         }
     }
 
-    /// Its key in the density section.
+    /// Returns its key in the density section.
     pub fn name(self) -> &'static str {
         self.key().name()
     }
 
-    /// What it is, in a sentence.
+    /// Returns what it is, in a sentence.
     pub fn about(self) -> &'static str {
         self.key().about()
     }
 
-    /// The fewest readings of a solution: a slope needs two deliveries.
+    /// Returns the fewest readings of a solution: a slope needs two deliveries.
     pub fn least_replicates(self) -> u8 {
         if self == Self::Cumulative { 2 } else { 1 }
     }
 
-    /// Whether the volume weighed is measured by ware.
+    /// Returns whether the volume weighed is measured by ware.
     fn needs_ware(self) -> bool {
         matches!(self, Self::Weighings | Self::Cumulative)
     }
@@ -77,7 +77,7 @@ pub enum Ware {
 }
 
 impl Ware {
-    /// A text as it goes into a run file: with a unit.
+    /// Returns a text as it goes into a run file: with a unit.
     ///
     /// # Errors
     /// What would be right.
@@ -110,7 +110,7 @@ const HEAD: &str = "\
 ";
 
 impl BlankRun {
-    /// The run file.
+    /// Returns the run file.
     pub fn text(&self) -> String {
         let mut form = Lines::default();
         form.ask(0, &words::TITLE);
@@ -253,8 +253,8 @@ impl BlankRun {
         }
     }
 
-    /// Whether water is among the solutions. A pycnometer is filled with it in any case; it need only be a point of the
-    /// line where there is no other beside the stock.
+    /// Returns whether water is among the solutions. A pycnometer is filled with it in any case; it need only be a
+    /// point of the line where there is no other beside the stock.
     fn weighs_water(&self) -> bool {
         self.way != DensityMethod::Pycnometer || self.dilutions == 0
     }

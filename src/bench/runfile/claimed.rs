@@ -13,7 +13,7 @@ use crate::problem::{Code, Problem};
 /// So many results of a run may be claimed: each is compared with all that the usual mistakes lead to.
 const MOST_CLAIMED: usize = 200;
 
-/// The claimed results of the file, those left blank passed over.
+/// Returns the claimed results of the file, those left blank passed over.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
     let section = run.value(&words::CLAIMED);
     let Some(fields) = section.and_then(|section| section.fields(&words::CLAIMED_KEYS)) else {
@@ -70,7 +70,7 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
     claims
 }
 
-/// The values by name at a key that are not blank.
+/// Returns the values by name at a key that are not blank.
 fn read_named<'n>(fields: &Fields<'n>, key: &Key<Form>) -> Vec<(At<String>, Value<'n>)> {
     let value = fields.value(key);
     let mut named = value.map_or_else(Vec::new, |value| value.read_named("solutions"));
@@ -100,7 +100,7 @@ fn density(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Optio
     Some(Step::Density(find(solutions, value, name)?))
 }
 
-/// The points of the file; none where it gives none.
+/// Returns the points of the file; none where it gives none.
 pub(super) fn points(run: &Fields<'_>) -> Option<Points> {
     let section = run.value(&words::POINTS)?;
     let fields = section.fields(&words::POINTS_KEYS)?;

@@ -4,8 +4,8 @@ use super::vocabulary::Measure;
 use crate::bench::quantity::{Quantity, commas_meant, why_no_comma};
 use crate::problem::{Code, Problem};
 
-/// What a quantity whose number has commas may mean, the whole of it, without what would be refused here; and the reason
-/// why it is not read.
+/// Returns what a quantity whose number has commas may mean, the whole of it, without what would be refused here; and
+/// the reason why it is not read.
 pub(super) fn suggest(
     text: &str,
     measure: &'static Measure,
@@ -38,7 +38,7 @@ fn replace_number(text: &str, start: usize, end: usize, number: &str) -> String 
     format!("{}{number}{}", &text[..start], &text[end..])
 }
 
-/// A quantity that a comma has parted in two.
+/// Returns a quantity that a comma has parted in two.
 pub(super) fn refused(name: &str, text: &str, measure: &'static Measure) -> Problem {
     let (numbers, why) =
         suggest(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));

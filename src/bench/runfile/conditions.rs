@@ -45,7 +45,7 @@ impl Surroundings {
     }
 }
 
-/// The conditions of the file.
+/// Returns the conditions of the file.
 pub(super) fn read(run: &Fields<'_>, bench: &Bench) -> Surroundings {
     let none = Conditions {
         liquid: None,

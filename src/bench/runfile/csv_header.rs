@@ -31,7 +31,7 @@ impl Column {
         self.named.as_ref().map_or(self.key, |named| &named.value)
     }
 
-    /// Whether a heading is its name, ignoring case; the default unit of its values may follow.
+    /// Returns whether a heading is its name, ignoring case; the default unit of its values may follow.
     fn is_called(&self, heading: &str) -> bool {
         let name = self.name().to_lowercase();
         let heading = heading.to_lowercase();
@@ -45,7 +45,7 @@ impl Column {
                 && Some(unit()) == self.unit().as_deref()
     }
 
-    /// The default unit of its values, in small letters.
+    /// Returns the default unit of its values, in small letters.
     fn unit(&self) -> Option<String> {
         let mut keys = words::REPLICATE_KEYS.keys.iter();
         let key = keys.find(|key| key.name() == self.key)?;
@@ -107,7 +107,7 @@ impl WantedColumns {
         Some(wanted)
     }
 
-    /// Whether no name is given to two columns; noted where it is.
+    /// Returns whether no name is given to two columns; noted where it is.
     fn once_each(&self, found: &Diagnostics) -> bool {
         let mut first: BTreeMap<&str, &Column> = BTreeMap::new();
         let mut good = true;
@@ -155,13 +155,13 @@ impl WantedColumns {
         good
     }
 
-    /// Whether a heading has all columns that there must be.
+    /// Returns whether a heading has all columns that there must be.
     fn all_in(&self, header: &Row) -> bool {
         let mut required = self.columns.iter().filter(|column| column.required);
         required.all(|column| header.cells.iter().any(|cell| column.is_called(&cell.text)))
     }
 
-    /// The names of the columns that must stand in the heading.
+    /// Returns the names of the columns that must stand in the heading.
     fn required(&self) -> String {
         let required = self.columns.iter().filter(|column| column.required);
         let names: Vec<&str> = required.map(Column::name).collect();
@@ -244,8 +244,8 @@ impl<'t> Table<'t> {
         )))
     }
 
-    /// The key of each column of the heading, none for those passed over; noted and none where one that must be there
-    /// is not.
+    /// Returns the key of each column of the heading, none for those passed over; noted and none where one that must be
+    /// there is not.
     pub(super) fn columns(
         &self,
         found: &Diagnostics,
@@ -420,7 +420,8 @@ impl<'t> Table<'t> {
     }
 }
 
-/// The column of the heading that may be the one looked for: by a slip, by another word of the trade, or with its unit.
+/// Returns the column of the heading that may be the one looked for: by a slip, by another word of the trade, or with
+/// its unit.
 fn standing_for<'c>(column: &Column, strangers: &[&'c Cell]) -> Option<&'c Cell> {
     let by_name = |name: &str| strangers.iter().copied().find(|cell| cell.text == name);
     let there = || strangers.iter().map(|cell| cell.text.as_str());
@@ -436,7 +437,7 @@ fn standing_for<'c>(column: &Column, strangers: &[&'c Cell]) -> Option<&'c Cell>
         .and_then(by_name)
 }
 
-/// What a column is called, without the unit after it: `empty (g)`, `empty [g]`, `empty / g`.
+/// Returns what a column is called, without the unit after it: `empty (g)`, `empty [g]`, `empty / g`.
 fn without_unit(text: &str) -> &str {
     text.split(['(', '[', '/', ','])
         .next()

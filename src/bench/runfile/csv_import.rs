@@ -27,13 +27,14 @@ pub(super) struct TabledWeighings {
     pub(super) file: Option<FileBeside>,
 }
 
-/// Whether a section names a file instead of holding readings itself: a solution of that name would have a section.
+/// Returns whether a section names a file instead of holding readings itself: a solution of that name would have a
+/// section.
 pub(super) fn names_a_file(node: &Node) -> bool {
     let from = node.get(words::FROM.name);
     from.is_some_and(|(_, from)| matches!(from.content, Content::Scalar { .. }))
 }
 
-/// The weighings of a file that the run file names, if it names one.
+/// Returns the weighings of a file that the run file names, if it names one.
 pub(super) fn read(
     found: &Diagnostics,
     run: &Arc<str>,
@@ -173,7 +174,7 @@ fn weighings(
     tabled.weighings = Some(by_solution.into_node(&header));
 }
 
-/// Whether a key of a weighing has a quantity.
+/// Returns whether a key of a weighing has a quantity.
 fn is_quantity(key: &str) -> bool {
     let mut keys = words::REPLICATE_KEYS.keys.iter();
     let key = keys.find(|known| known.name() == key);
@@ -230,7 +231,7 @@ fn points_for_commas(rows: &mut [Result<Row, Problem>], quantities: &[bool]) -> 
     Some(first)
 }
 
-/// Whether a text has one comma, between two digits.
+/// Returns whether a text has one comma, between two digits.
 fn has_decimal_comma(text: &str) -> bool {
     let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
     text.split_once(',').is_some_and(|(before, after)| {
@@ -238,7 +239,7 @@ fn has_decimal_comma(text: &str) -> bool {
     })
 }
 
-/// What divides a line, with its name, that has come as one value and seems to be several.
+/// Returns what divides a line, with its name, that has come as one value and seems to be several.
 fn divided_otherwise(text: &str) -> Option<(char, &'static str)> {
     DIVIDERS
         .into_iter()

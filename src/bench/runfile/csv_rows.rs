@@ -69,7 +69,7 @@ impl<'t> Rows<'t> {
         }
     }
 
-    /// The next line, blank or not; none at the end.
+    /// Returns the next line, blank or not; none at the end.
     fn row(&mut self) -> Result<Option<Row>, Problem> {
         let mut cells: Vec<Cell> = Vec::new();
         while let Some((cell, last)) = self.cell(cells.is_empty())? {
@@ -96,7 +96,7 @@ impl<'t> Rows<'t> {
         Ok(Some(Row { cells, place }))
     }
 
-    /// The next value, and whether it is the last of its line; none at the end of the text.
+    /// Returns the next value, and whether it is the last of its line; none at the end of the text.
     fn cell(&mut self, first: bool) -> Result<Option<(Cell, bool)>, Problem> {
         let (begun, mut length) = (self.at, 0);
         loop {
@@ -117,7 +117,7 @@ impl<'t> Rows<'t> {
         }
     }
 
-    /// The value whose raw text, with what ends it, begins at a byte.
+    /// Returns the value whose raw text, with what ends it, begins at a byte.
     fn placed(
         &mut self,
         raw: &str,
@@ -162,7 +162,8 @@ impl<'t> Rows<'t> {
 impl Iterator for Rows<'_> {
     type Item = Result<Row, Problem>;
 
-    /// The next line on which something is written. After a problem there is none: what follows would be guessed.
+    /// Returns the next line on which something is written. After a problem there is none: what follows would be
+    /// guessed.
     fn next(&mut self) -> Option<Self::Item> {
         while !self.ended {
             match self.row() {
@@ -189,7 +190,7 @@ struct Cursor<'t> {
 }
 
 impl Cursor<'_> {
-    /// The place of what is written from a byte on.
+    /// Returns the place of what is written from a byte on.
     fn locate(&mut self, start: usize, written: &str) -> Place {
         for c in self.text[self.at..start].chars() {
             if c == '\n' {

@@ -2,7 +2,7 @@
 
 use time::{Date, Month};
 
-/// The day of the Gregorian calendar that a text is as `YYYY-MM-DD` (ISO 8601); years are counted from 1.
+/// Returns the day of the Gregorian calendar that a text is as `YYYY-MM-DD` (ISO 8601); years are counted from 1.
 pub(super) fn day(text: &str) -> Option<Date> {
     let parts: Vec<&str> = text.split('-').collect();
     let &[year, month, day] = parts.as_slice() else {
@@ -18,8 +18,8 @@ pub(super) fn day(text: &str) -> Option<Date> {
     (day.year() > 0).then_some(day)
 }
 
-/// The day that a text means which is written otherwise, where it can mean one only: `2026-3-4`, `04.03.2026` (a point
-/// follows the day first), `4 March 2026`, `2026/03/04`, `25/12/2026`.
+/// Returns the day that a text means which is written otherwise, where it can mean one only: `2026-3-4`, `04.03.2026`
+/// (a point follows the day first), `4 March 2026`, `2026/03/04`, `25/12/2026`.
 pub(super) fn suggest(text: &str) -> Option<Date> {
     const MONTHS: [&str; 12] = [
         "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",

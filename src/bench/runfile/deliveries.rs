@@ -11,7 +11,7 @@ use crate::bench::quantity::{Quantity, Unit};
 use crate::problem::{Code, Problem};
 
 impl Fields<'_> {
-    /// One or more quantities, each with its own name where there are several.
+    /// Returns one or more quantities, each with its own name where there are several.
     pub(super) fn deliveries(&self, key: &'static Key<Deliveries>) -> Option<Vec<Reading>> {
         /// Nobody empties a pipette more often into one flask.
         const MOST: usize = 1000;

@@ -31,7 +31,7 @@ pub(super) struct Densities {
 }
 
 impl Densities {
-    /// The solutions of known density, by all ways, in their order here.
+    /// Returns the solutions of known density, by all ways, in their order here.
     pub(super) fn solutions(&self) -> impl Iterator<Item = &Ref> {
         let pycnometer = self.pycnometer.as_ref();
         let all = Measurements::all(
@@ -44,7 +44,7 @@ impl Densities {
     }
 }
 
-/// The densities; none where one of them could not be read.
+/// Returns the densities; none where one of them could not be read.
 pub(super) fn read(
     run: &Fields<'_>,
     bench: &Bench,
@@ -139,7 +139,7 @@ fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
 }
 
 impl Section<'_> {
-    /// What stands for each solution at a key; none where one of them could not be read.
+    /// Returns what stands for each solution at a key; none where one of them could not be read.
     fn each<T>(
         &self,
         fields: &Fields<'_>,
@@ -161,7 +161,7 @@ impl Section<'_> {
         self.each_in(&list, key, one)
     }
 
-    /// The weighings of a table; none where a line of it could not be read.
+    /// Returns the weighings of a table; none where a line of it could not be read.
     fn tabled(&self, found: &Diagnostics, tabled: &TabledWeighings) -> Option<Vec<Weighings>> {
         let list = Value {
             found,
@@ -407,7 +407,7 @@ impl Section<'_> {
     }
 }
 
-/// What is to be written for a solution at a key of the section.
+/// Returns what is to be written for a solution at a key of the section.
 fn readings_wanted(key: &Key<Form>) -> String {
     match key.form {
         Form::Named(section)
@@ -419,7 +419,7 @@ fn readings_wanted(key: &Key<Form>) -> String {
     }
 }
 
-/// The fillings of a pycnometer with water: one, or a list.
+/// Returns the fillings of a pycnometer with water: one, or a list.
 fn water_fillings_of(water: &Fields<'_>) -> Option<Vec<PycnometerFilling>> {
     let (once, several) = (
         water.has(&words::WATER_FILLED),

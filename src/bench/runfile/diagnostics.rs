@@ -24,12 +24,12 @@ struct Gathered {
 }
 
 impl Diagnostics {
-    /// Whether further problems are only counted.
+    /// Returns whether further problems are only counted.
     pub(super) fn is_full(&self) -> bool {
         self.0.borrow().problems.len() >= MOST_PROBLEMS
     }
 
-    /// How many have been noted.
+    /// Returns how many have been noted.
     pub(super) fn count(&self) -> usize {
         let found = self.0.borrow();
         found.problems.len() + found.unlisted
@@ -76,7 +76,7 @@ impl Diagnostics {
         }
     }
 
-    /// All of them, in the order of the run file, then of the files beside it.
+    /// Returns all of them, in the order of the run file, then of the files beside it.
     pub(super) fn into_problems(self, run: &str) -> Vec<Problem> {
         let Gathered {
             mut problems,

@@ -102,7 +102,7 @@ pub(super) fn read(
     }
 }
 
-/// The results at a path: those attached to a report or, if the report is missing, the results file beside it.
+/// Returns the results at a path: those attached to a report or, if the report is missing, the results file beside it.
 fn results(run: &Arc<str>, path: &str, beside: &dyn FileLoader) -> Result<FileBeside, String> {
     let stem = path.strip_suffix(".pdf");
     let carried = stem.map_or_else(|| path.to_owned(), |stem| format!("{stem}.results.json"));
@@ -174,8 +174,8 @@ fn of_results(bytes: &[u8], from: At<String>) -> Result<EarlierCalibration, Stri
     })
 }
 
-/// The lower Cholesky factor of a covariance matrix; `None` if it is not positive definite. The matrix is scaled to
-/// correlations first because the coefficients differ by powers of ten.
+/// Returns the lower Cholesky factor of a covariance matrix; `None` if it is not positive definite. The matrix is
+/// scaled to correlations first because the coefficients differ by powers of ten.
 fn lower_factor(covariance: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     let count = covariance.len();
     let sizes: Vec<f64> = (0..count).map(|i| covariance[i][i].sqrt()).collect();

@@ -7,14 +7,14 @@ use super::tree::{Content, Node};
 use super::vocabulary::Section;
 use super::words;
 
-/// Whether a section lists single measurements by solution, where one alone has its number too.
+/// Returns whether a section lists single measurements by solution, where one alone has its number too.
 pub(super) fn lists_singles(section: &str) -> bool {
     let methods = DensityMethod::ALL.into_iter();
     let mut methods = methods.filter(|method| *method != DensityMethod::Cumulative);
     methods.any(|method| method.section() == section)
 }
 
-/// Every single value below `root`, as written, and after them those of the table beside it.
+/// Returns every single value below `root`, as written, and after them those of the table beside it.
 pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<String>> {
     let mut entries = Vec::new();
     walk(root, &mut entries);
@@ -34,7 +34,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<
     entries
 }
 
-/// Whether an entry of this name would be found if the file had it: what should hold it could be read.
+/// Returns whether an entry of this name would be found if the file had it: what should hold it could be read.
 pub(super) fn entry_exists(root: &Node, tabled: Option<&TabledWeighings>, name: &str) -> bool {
     // A key that is not recognised may be the section by another name.
     let holds = |node: &Node, section: &'static Section, key: &str| match &node.content {
@@ -94,7 +94,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
     }
 }
 
-/// The weighings, the most often named of all, go without their section's name.
+/// Returns the weighings, the most often named of all, go without their section's name.
 pub(super) fn name_of(parent: &Value<'_>, key: &str) -> String {
     if parent.name == words::DENSITY.name && key == words::WEIGHINGS.name {
         key.to_owned()

@@ -25,7 +25,7 @@ pub(super) struct Value<'n> {
 }
 
 impl<'n> Value<'n> {
-    /// Its entry.
+    /// Returns its entry.
     pub(super) fn entry(&self) -> Entry {
         Entry {
             name: self.name.clone(),
@@ -40,7 +40,7 @@ impl<'n> Value<'n> {
         }
     }
 
-    /// A problem with this very value.
+    /// Returns a problem with this very value.
     pub(super) fn problem(&self, code: Code, headline: impl Into<String>) -> Problem {
         let problem =
             Problem::error(code, headline).at(self.name.clone(), Some(self.node.place.clone()));
@@ -58,7 +58,7 @@ impl<'n> Value<'n> {
         .right(right)
     }
 
-    /// How it is called at the start of a sentence.
+    /// Returns how it is called at the start of a sentence.
     pub(super) fn title(&self) -> &str {
         if self.name.is_empty() {
             "The file"
@@ -67,7 +67,7 @@ impl<'n> Value<'n> {
         }
     }
 
-    /// The text of a single value.
+    /// Returns the text of a single value.
     pub(super) fn scalar(&self, right: &str) -> Option<&'n str> {
         if let Content::Scalar { text, .. } = &self.node.content {
             return Some(text.trim());
@@ -84,7 +84,7 @@ impl<'n> Value<'n> {
             .right(right)
     }
 
-    /// Its items: those of a list, or itself where it is not one.
+    /// Returns its items: those of a list, or itself where it is not one.
     pub(super) fn items(&self) -> Vec<Value<'n>> {
         match &self.node.content {
             Content::List(nodes) => nodes
@@ -102,7 +102,7 @@ impl<'n> Value<'n> {
         }
     }
 
-    /// Its items, with numbers even where it is one alone.
+    /// Returns its items, with numbers even where it is one alone.
     pub(super) fn numbered(&self) -> Vec<Value<'n>> {
         match self.node.content {
             Content::List(_) => self.items(),
@@ -113,7 +113,7 @@ impl<'n> Value<'n> {
         }
     }
 
-    /// The keys and values of a section whose keys are names; a name used twice is noted and kept once.
+    /// Returns the keys and values of a section whose keys are names; a name used twice is noted and kept once.
     pub(super) fn read_named(&self, what: &str) -> Vec<(At<String>, Value<'n>)> {
         let Content::Map(pairs) = &self.node.content else {
             self.found.add(|| {
@@ -168,7 +168,7 @@ impl<'n> Value<'n> {
         values
     }
 
-    /// The values of a section with a fixed set of keys. Keys that are unknown, used twice, missing or,
+    /// Returns the values of a section with a fixed set of keys. Keys that are unknown, used twice, missing or,
     /// though needed, blank are noted.
     pub(super) fn fields(&self, section: &'static Section) -> Option<Fields<'n>> {
         let Content::Map(pairs) = &self.node.content else {
@@ -308,7 +308,7 @@ impl<'n> Value<'n> {
         Unknown::BelongsTo(home)
     }
 
-    /// Whether it is a section of keys and values in which no name is lacking.
+    /// Returns whether it is a section of keys and values in which no name is lacking.
     pub(super) fn has_all_names(&self) -> bool {
         match &self.node.content {
             Content::Map(pairs) => pairs.iter().all(|(key, _)| !key.text.trim().is_empty()),
@@ -316,7 +316,7 @@ impl<'n> Value<'n> {
         }
     }
 
-    /// The name of what stands at a key inside.
+    /// Returns the name of what stands at a key inside.
     pub(super) fn child(&self, key: &str) -> String {
         child_name(&self.name, key)
     }
@@ -332,7 +332,7 @@ enum Unknown {
     Stranger,
 }
 
-/// The names of a section's keys, listed.
+/// Returns the names of a section's keys, listed.
 pub(super) fn key_names(section: &Section) -> String {
     section
         .keys
@@ -369,7 +369,7 @@ pub(super) struct Fields<'n> {
 }
 
 impl<'n> Fields<'n> {
-    /// A single value of a section, where the rest of it is read elsewhere.
+    /// Returns a single value of a section, where the rest of it is read elsewhere.
     pub(super) fn of_one(section: Value<'n>, key: &'static str, value: Value<'n>) -> Self {
         Self {
             found: section.found,
@@ -430,22 +430,22 @@ impl<'n> Fields<'n> {
         }
     }
 
-    /// What stands at an optional key that is blank.
+    /// Returns what stands at an optional key that is blank.
     pub(super) fn blank<F>(&self, key: &Key<F>) -> Option<&Value<'n>> {
         self.blank.get(key.name)
     }
 
-    /// Whether the key is given: with a value, or with one that cannot be used, which has been noted.
+    /// Returns whether the key is given: with a value, or with one that cannot be used, which has been noted.
     pub(super) fn has<F>(&self, key: &Key<F>) -> bool {
         self.values.contains_key(key.name)
     }
 
-    /// The value at a key.
+    /// Returns the value at a key.
     pub(super) fn value<F>(&self, key: &Key<F>) -> Option<&Value<'n>> {
         self.values.get(key.name)?.as_ref()
     }
 
-    /// The keys given of those that make up the ways of a section, with their places.
+    /// Returns the keys given of those that make up the ways of a section, with their places.
     pub(super) fn given_of_ways(&self, section: &'static Section) -> Vec<(&'static str, Place)> {
         let of_a_way = |name: &str| {
             let mut keys = section.ways.iter().copied().flatten();

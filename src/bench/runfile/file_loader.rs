@@ -7,14 +7,15 @@ use crate::problem::is_unseen;
 
 /// Whoever can read the files beside a run file.
 pub trait FileLoader {
-    /// The bytes of a file by its path from the run file's folder, whose parts are divided by `/`, none of them `..`.
+    /// Returns the bytes of a file by its path from the run file's folder, whose parts are divided by `/`, none of them
+    /// `..`.
     ///
     /// # Errors
     /// Why it cannot be read, in words to follow "cannot be read: ".
     fn read(&self, path: &str) -> Result<Vec<u8>, String>;
 
-    /// The same of a photograph; none where photographs are not kept with the run file, so that it says nothing that
-    /// there are none.
+    /// Returns the same of a photograph; none where photographs are not kept with the run file, so that it says nothing
+    /// that there are none.
     ///
     /// # Errors
     /// As for [`FileLoader::read`].
@@ -22,7 +23,7 @@ pub trait FileLoader {
         self.read(path).map(Some)
     }
 
-    /// The same of a report or its results, which may be larger.
+    /// Returns the same of a report or its results, which may be larger.
     ///
     /// # Errors
     /// As for [`FileLoader::read`].
@@ -30,7 +31,7 @@ pub trait FileLoader {
         self.read(path)
     }
 
-    /// The results file that a report (PDF) carries.
+    /// Returns the results file that a report (PDF) carries.
     ///
     /// # Errors
     /// As for [`FileLoader::read`].
@@ -71,7 +72,7 @@ pub enum Holds {
     Calibration,
 }
 
-/// The name of a file beside `run`, the run file as the user named it.
+/// Returns the name of a file beside `run`, the run file as the user named it.
 pub(super) fn name_beside(run: &str, path: &str) -> Arc<str> {
     let folder = run.rfind(['/', '\\']).map_or("", |end| &run[..=end]);
     format!("{folder}{path}").into()
@@ -81,8 +82,8 @@ pub(super) fn name_beside(run: &str, path: &str) -> Arc<str> {
 const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "conin$", "conout$"];
 const NUMBERED_DEVICES: [&str; 2] = ["com", "lpt"];
 
-/// Whether a name, without folders, is one that a file may be given on every system and that shows what it is: not hidden,
-/// no device's, without controls and marks that turn the order of what is read.
+/// Returns whether a name, without folders, is one that a file may be given on every system and that shows what it is:
+/// not hidden, no device's, without controls and marks that turn the order of what is read.
 pub fn is_plain_name(name: &str) -> bool {
     let odd = |c: char| matches!(c, '/' | '\\' | ':') || is_unseen(c);
     let stem = name
@@ -106,7 +107,7 @@ pub fn is_plain_name(name: &str) -> bool {
         && !DEVICES.contains(&stem.as_str())
 }
 
-/// Why a path is none from the run file's folder down, if it is none.
+/// Returns why a path is none from the run file's folder down, if it is none.
 pub(super) fn refused(path: &str) -> Option<&'static str> {
     let has_drive = path.as_bytes().get(1) == Some(&b':')
         && path.starts_with(|c: char| c.is_ascii_alphabetic());

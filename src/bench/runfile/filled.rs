@@ -81,7 +81,7 @@ impl Bench {
     }
 }
 
-/// The tree with values in its holes, by their lines and columns.
+/// Returns the tree with values in its holes, by their lines and columns.
 fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
     let content = match &node.content {
         Content::Scalar { text, plain } => {
@@ -117,7 +117,7 @@ fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
     }
 }
 
-/// Whether a text can be a value in YAML without quotes.
+/// Returns whether a text can be a value in YAML without quotes.
 fn is_bare(text: &str) -> bool {
     let is_plain = |c: char| c.is_alphanumeric() || " .±×°%+-/µ³²()".contains(c);
     let begins = text.starts_with(|c: char| c.is_alphanumeric())

@@ -10,8 +10,8 @@ pub(super) struct Piece<I> {
     pub(super) capacity: Option<f64>,
 }
 
-/// The ware that measures volumes (mL): the only one-mark ware whose capacity all volumes are or, if there is none, the
-/// only ware of these kinds.
+/// Returns the ware that measures volumes (mL): the only one-mark ware whose capacity all volumes are or, if there is
+/// none, the only ware of these kinds.
 pub(super) fn ware<I: Copy>(
     all: &[Piece<I>],
     kinds: &[ApparatusKind],
@@ -33,7 +33,7 @@ pub(super) fn ware<I: Copy>(
     }
 }
 
-/// The only piece of some kinds.
+/// Returns the only piece of some kinds.
 pub(super) fn only<I: Copy>(all: &[Piece<I>], kinds: &[ApparatusKind]) -> Option<I> {
     let mut fits = all.iter().filter(|piece| kinds.contains(&piece.kind));
     let first = fits.next().filter(|_| fits.next().is_none());

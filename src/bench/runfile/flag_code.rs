@@ -18,15 +18,15 @@ macro_rules! flags {
             /// Every flag by the word for it.
             pub const WORDS: &[(&'static str, Self)] = &[$((Code::$flag.name(), Self::$flag)),+];
 
-            /// Its entry in the table of codes.
+            /// Returns its entry in the table of codes.
             pub fn code(self) -> Code {
                 match self {
                     $(Self::$flag => Code::$flag,)+
                 }
             }
 
-            /// Whether it judges: whether it says that chance does not explain what was found. At most one honest run in
-            /// twenty carries such a flag. The others say what was written down, or what follows from it.
+            /// Returns whether it judges: whether it says that chance does not explain what was found. At most one
+            /// honest run in twenty carries such a flag. The others say what was written down, or what follows from it.
             pub fn judges(self) -> bool {
                 match self {
                     $(Self::$flag => $judges,)+
@@ -55,7 +55,7 @@ flags! {
 }
 
 impl FlagCode {
-    /// The word for it.
+    /// Returns the word for it.
     pub fn word(self) -> &'static str {
         self.code().name()
     }

@@ -12,7 +12,7 @@ use crate::problem::{Code, Problem};
 pub(super) type Instrument = Result<Option<Ref>, Reported>;
 
 impl Bench {
-    /// The instrument named at a key.
+    /// Returns the instrument named at a key.
     pub(super) fn find_named(&self, fields: &Fields<'_>, key: &Key<ApparatusName>) -> Instrument {
         if !fields.has(key) {
             return Ok(None);
@@ -67,8 +67,8 @@ impl Bench {
         }
     }
 
-    /// The instrument of `kind` that an entry with these readings is left with when none is named for it: the only one
-    /// there is, or none where `stated`, that is where every reading states its own uncertainty.
+    /// Returns the instrument of `kind` that an entry with these readings is left with when none is named for it: the
+    /// only one there is, or none where `stated`, that is where every reading states its own uncertainty.
     pub(super) fn only(&self, kind: ApparatusKind, stated: bool, entry: &Value<'_>) -> Option<Ref> {
         if stated {
             return None;
@@ -109,7 +109,7 @@ impl Bench {
         }
     }
 
-    /// The balance of an entry: the one it names, or the only one.
+    /// Returns the balance of an entry: the one it names, or the only one.
     pub(super) fn balance(
         &self,
         named: Instrument,
@@ -120,12 +120,12 @@ impl Bench {
         named.ok()?.or_else(only)
     }
 
-    /// The only instrument of some kinds, where all could be read and there is one.
+    /// Returns the only instrument of some kinds, where all could be read and there is one.
     pub(super) fn only_of(&self, kinds: &[ApparatusKind]) -> Option<Ref> {
         self.referred(fitting::only(&self.pieces()?, kinds)?)
     }
 
-    /// The pieces to choose from; `None` if one could not be read.
+    /// Returns the pieces to choose from; `None` if one could not be read.
     fn pieces(&self) -> Option<Vec<Piece<usize>>> {
         if !self.complete {
             return None;
@@ -141,7 +141,7 @@ impl Bench {
         pieces.collect()
     }
 
-    /// A reference to apparatus that is not named at an entry.
+    /// Returns a reference to apparatus that is not named at an entry.
     fn referred(&self, index: usize) -> Option<Ref> {
         let entry = self.get(index)?.name.entry.clone();
         Some(At {
@@ -238,19 +238,19 @@ impl Bench {
     }
 }
 
-/// How many digits a reading has but for zeros at its end and start.
+/// Returns how many digits a reading has but for zeros at its end and start.
 fn significant(reading: &Reading) -> usize {
     let digits = reading.value.number.text.chars();
     let digits: String = digits.filter(char::is_ascii_digit).collect();
     digits.trim_matches('0').len()
 }
 
-/// A ratio that is a whole number of deliveries.
+/// Returns a ratio that is a whole number of deliveries.
 fn whole_times(ratio: f64) -> Option<u32> {
     (2..=100).find(|times| (ratio - f64::from(*times)).abs() < 1e-9)
 }
 
-/// The words for some kinds: `flask or cylinder`.
+/// Returns the words for some kinds: `flask or cylinder`.
 fn alternatives(kinds: &[ApparatusKind]) -> String {
     let words: Vec<&str> = kinds.iter().map(|kind| word(*kind)).collect();
     match words.split_last() {
@@ -269,25 +269,25 @@ pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
     });
 }
 
-/// A problem with a reading.
+/// Returns a problem with a reading.
 pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
     Problem::error(code, headline)
         .at_entry(&reading.entry)
         .read(write_reading(reading))
 }
 
-/// A reading's number and unit.
+/// Returns a reading's number and unit.
 pub(super) fn write_reading(reading: &Reading) -> String {
     reading.value.as_written()
 }
 
-/// Whether a reading states its own uncertainty.
+/// Returns whether a reading states its own uncertainty.
 pub(super) fn states(reading: &Reading) -> bool {
     reading.value.standard_uncertainty.is_some()
 }
 
-/// The ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none is named and
-/// every volume states its own uncertainty.
+/// Returns the ware that measures volumes: the one named, or the only one that fits ([`fitting::ware`]). `None` if none
+/// is named and every volume states its own uncertainty.
 pub(super) fn ware(
     named: Instrument,
     volumes: &[&Reading],

@@ -17,7 +17,7 @@ pub enum ScaleKind {
 }
 
 impl ScaleKind {
-    /// The dimension of what it shows.
+    /// Returns the dimension of what it shows.
     pub fn dimension(self) -> Dimension {
         match self {
             Self::Density => Dimension::Density,
@@ -53,7 +53,7 @@ pub enum Shows {
 }
 
 impl Shows {
-    /// What it shows, without more.
+    /// Returns what it shows, without more.
     pub fn kind(&self) -> ScaleKind {
         match self {
             Self::Density => ScaleKind::Density,

@@ -7,18 +7,18 @@ use super::schema::{name_of, titled};
 use super::vocabulary::{Form, KeyInfo, Section, Short};
 use super::words;
 
-/// The keys of a run file.
+/// Returns the keys of a run file.
 pub fn run_file() -> String {
     List::write(&words::RUN, &[])
 }
 
-/// The keys of a plan file, apart from the sections that it has in common with a run file.
+/// Returns the keys of a plan file, apart from the sections that it has in common with a run file.
 pub fn plan_file() -> String {
     let shared: Vec<&'static Section> = all_below(&words::RUN);
     List::write(&words::PLAN_FILE, &shared)
 }
 
-/// Every section that a section leads to, itself included, each once, in the order of its keys.
+/// Returns every section that a section leads to, itself included, each once, in the order of its keys.
 fn all_below(file: &'static Section) -> Vec<&'static Section> {
     let mut all = Vec::new();
     let mut seen = BTreeSet::new();
@@ -42,7 +42,7 @@ fn add(
     }
 }
 
-/// The sections that may stand at a key, each with the kinds of apparatus that have it, where the kind decides.
+/// Returns the sections that may stand at a key, each with the kinds of apparatus that have it, where the kind decides.
 fn parts(form: &Form) -> Vec<(&'static Section, &'static [ApparatusKind])> {
     match form {
         Form::Section(section)
@@ -103,7 +103,7 @@ fn names(way: &[&'static dyn KeyInfo]) -> String {
     names.join(" and ")
 }
 
-/// What a key means, and where its parts are described.
+/// Returns what a key means, and where its parts are described.
 fn describe(key: &'static dyn KeyInfo) -> String {
     let form = key.form();
     let sections = parts(&form).into_iter().map(|(section, kinds)| {

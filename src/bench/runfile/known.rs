@@ -5,7 +5,7 @@ use super::model::KnownComposition;
 use super::solutions::{Solutions, by_solution};
 use super::words;
 
-/// The known compositions of the file.
+/// Returns the known compositions of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<KnownComposition> {
     let section = run.value(&words::KNOWN);
     let all = by_solution(

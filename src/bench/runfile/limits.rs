@@ -9,7 +9,7 @@ use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
 
-/// The limits of the file.
+/// Returns the limits of the file.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Limits> {
     let section = run.value(&words::LIMITS);
     let all = by_solution(section, solutions, &words::LIMIT_KEYS, of_one);
@@ -43,7 +43,7 @@ fn of_one(solution: &Ref, fields: &Fields<'_>, _: &Value<'_>) -> Option<Vec<Limi
     read.collect()
 }
 
-/// The decision rule; none where it could not be read.
+/// Returns the decision rule; none where it could not be read.
 fn rule(fields: &Fields<'_>) -> Option<Rule> {
     let Some(value) = fields.value(&words::RULE) else {
         return (!fields.has(&words::RULE)).then_some(Rule::Simple);
@@ -102,7 +102,7 @@ fn sound(found: &Diagnostics, limits: &Limits) -> bool {
     true
 }
 
-/// A problem at a reading.
+/// Returns a problem at a reading.
 fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     Problem::error(code, headline)
         .at_entry(&reading.entry)

@@ -6,7 +6,7 @@ use super::vocabulary::{Form, KeyInfo};
 use super::words;
 use std::collections::BTreeSet;
 
-/// What a key means, with the unit meant where none is written.
+/// Returns what a key means, with the unit meant where none is written.
 fn explained(key: &'static dyn KeyInfo) -> String {
     match key.form() {
         Form::Measure(measure) | Form::Deliveries(measure) => {
@@ -91,7 +91,7 @@ impl Lines {
         self.give(3, &words::IN, vessel);
     }
 
-    /// The lines, comments in one column.
+    /// Returns the lines, comments in one column.
     pub(super) fn text(&self) -> String {
         let width = self
             .lines

@@ -50,7 +50,7 @@ pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String>
     each.collect()
 }
 
-/// The corrections of a reading that fit, each as it would be written under its key.
+/// Returns the corrections of a reading that fit, each as it would be written under its key.
 fn instead(key: &str, reading: &Reading, fits: impl Fn(&Quantity) -> bool) -> Vec<String> {
     let meant = reading.value.suggest().into_iter();
     let meant = meant.filter(|(_, other)| fits(other));

@@ -3,7 +3,7 @@
 use super::tree::{Content, Node};
 use super::vocabulary::{Form, Section};
 
-/// The key of `section` under which `key` belongs with what stands at it, where that is clear.
+/// Returns the key of `section` under which `key` belongs with what stands at it, where that is clear.
 pub(super) fn under(section: &'static Section, key: &str, node: &Node) -> Option<&'static str> {
     let single = matches!(node.content, Content::Scalar { .. });
     let mut parents = section.keys.iter().filter(|parent| {
@@ -23,7 +23,7 @@ pub(super) fn under(section: &'static Section, key: &str, node: &Node) -> Option
     }
 }
 
-/// Whether a single value may stand at such a key.
+/// Returns whether a single value may stand at such a key.
 fn takes_single(form: &Form) -> bool {
     !matches!(
         form,

@@ -177,8 +177,8 @@ fn read_root(
     }
 }
 
-/// Whether a text has a key at the beginning of a line that a run file has and a plan file has not. A style file, or any
-/// other YAML file in a folder of run files, has none.
+/// Returns whether a text has a key at the beginning of a line that a run file has and a plan file has not. A style
+/// file, or any other YAML file in a folder of run files, has none.
 pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
     let of_a_plan = |key: &str| PLAN_FILE.keys.iter().any(|known| known.name() == key);
@@ -219,7 +219,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     (plan.filter(|_| !failed), problems)
 }
 
-/// The problem of a file of another kind, recognised by its sections.
+/// Returns the problem of a file of another kind, recognised by its sections.
 fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<Problem> {
     let (key, _) = root.get(its_own.name)?;
     root.get(lacking.name).is_none().then(|| {
@@ -233,21 +233,21 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
     })
 }
 
-/// A run file as a tree without short forms, with the problems of its texts.
+/// Returns a run file as a tree without short forms, with the problems of its texts.
 fn whole_root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
     let (mut root, found) = root(file, bytes)?;
     short_forms::write_out(&mut root, RUN);
     Ok((root, found))
 }
 
-/// A file as a tree, with the problems of its texts.
+/// Returns a file as a tree, with the problems of its texts.
 fn root(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Diagnostics), Problem> {
     let (root, faults) = root_of(file, bytes)?;
     let found = check_texts(&root, syntax::text(file, bytes)?, faults);
     Ok((root, found))
 }
 
-/// A file as a tree, with what kept parts of it from being read.
+/// Returns a file as a tree, with what kept parts of it from being read.
 fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Problem> {
     let read = syntax::decode(file, bytes).and_then(|text| recovery::read(file, text))?;
     match read {
@@ -256,7 +256,7 @@ fn root_of(file: &Arc<str>, bytes: &[u8]) -> Result<(Node, Vec<Problem>), Proble
     }
 }
 
-/// The problems of the texts in a tree that was read from `text`, and what kept parts of it from being read.
+/// Returns the problems of the texts in a tree that was read from `text`, and what kept parts of it from being read.
 fn check_texts(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
     let found = Diagnostics::default();
     for fault in faults {

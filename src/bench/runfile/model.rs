@@ -99,7 +99,7 @@ pub struct RunFile {
 }
 
 impl RunFile {
-    /// Its name without folders.
+    /// Returns its name without folders.
     pub fn file_name(&self) -> &str {
         self.file.rsplit(['/', '\\']).next().unwrap_or_default()
     }
@@ -110,7 +110,7 @@ impl RunFile {
         Some(&solution.name.value)
     }
 
-    /// Where an entry stands: its own value, or the first below it.
+    /// Returns where an entry stands: its own value, or the first below it.
     pub fn place_of(&self, entry: &str) -> Option<&Place> {
         let names = |at: &&At<String>| {
             let rest = at.entry.name.strip_prefix(entry);
@@ -204,8 +204,8 @@ pub struct Solute {
 }
 
 impl Solute {
-    /// Its published record, found by name or formula. A name in common use counts only if neither formula nor molar mass is
-    /// stated.
+    /// Returns its published record, found by name or formula. A name in common use counts only if neither formula nor
+    /// molar mass is stated.
     pub fn salt(&self) -> Option<&'static Salt> {
         let name = &self.name.value;
         if self.formula.is_none() && self.molar_mass.is_none() {
@@ -240,7 +240,7 @@ pub enum ApparatusKind {
 }
 
 impl ApparatusKind {
-    /// Whether it measures one volume only, its capacity.
+    /// Returns whether it measures one volume only, its capacity.
     pub fn has_one_mark(self) -> bool {
         matches!(self, Self::Pipette | Self::Flask)
     }
@@ -331,7 +331,7 @@ pub struct Weighings {
 }
 
 impl Weighings {
-    /// How many of them count: those not left out.
+    /// Returns how many of them count: those not left out.
     pub fn counted(&self) -> usize {
         self.replicates
             .iter()

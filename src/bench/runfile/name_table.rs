@@ -37,7 +37,7 @@ impl<T> NameTable<T> {
         self.items.get(index)?.as_ref()
     }
 
-    /// The problem of a name that is not here, with what would be right; `none` where there are no names.
+    /// Returns the problem of a name that is not here, with what would be right; `none` where there are no names.
     pub(super) fn suggest(&self, problem: Problem, name: &str, none: &str) -> Problem {
         /// More names than these do not help.
         const MOST_LISTED: usize = 12;
@@ -54,7 +54,7 @@ impl<T> NameTable<T> {
         problem.perhaps(nearest(name, names()), &format!("{listed}{more}"))
     }
 
-    /// All of them, if all could be read.
+    /// Returns all of them, if all could be read.
     pub(super) fn into_items(self) -> Option<Vec<T>> {
         self.items.into_iter().collect()
     }

@@ -14,7 +14,7 @@ const MOST_PHOTOS: usize = 100;
 /// The most bytes of all photographs of a run together.
 const MOST_TOGETHER: usize = 200_000_000;
 
-/// Those that could be read. A file named twice is read once.
+/// Returns those that could be read. A file named twice is read once.
 pub(super) fn read(run: &Fields<'_>, solutions: &Solutions, beside: &dyn FileLoader) -> Vec<Photo> {
     let Some(value) = run.value(&words::PHOTOS) else {
         return Vec::new();
@@ -72,7 +72,7 @@ struct Files<'b> {
 }
 
 impl Files<'_> {
-    /// The bytes of a file, as far as such are kept.
+    /// Returns the bytes of a file, as far as such are kept.
     ///
     /// # Errors
     /// That it cannot be read.

@@ -146,7 +146,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     })
 }
 
-/// The solutions wanted.
+/// Returns the solutions wanted.
 fn read_wanted(plan: &Fields<'_>) -> NameTable<WantedSolution> {
     let Some(section) = plan.value(&words::SOLUTIONS_WANTED) else {
         return NameTable::new(Vec::new(), false);
@@ -233,7 +233,7 @@ fn stock(plan: &Fields<'_>, wanted: &NameTable<WantedSolution>) -> Option<Ref> {
     })
 }
 
-/// Where the unknown is expected, and in which of the measures.
+/// Returns where the unknown is expected, and in which of the measures.
 fn expected(plan: &Fields<'_>) -> Option<(Expected, usize)> {
     let section = plan.value(&words::UNKNOWN_EXPECTED)?;
     let fields = section.fields(&words::UNKNOWN_KEYS)?;

@@ -95,7 +95,7 @@ const HEAD: &str = "\
 ";
 
 impl PlannedRun<'_> {
-    /// The run file.
+    /// Returns the run file.
     pub fn text(&self, readings: Readings) -> String {
         let mut sheet = Sheet {
             lines: Lines::default(),
@@ -342,7 +342,7 @@ impl Sheet {
     }
 }
 
-/// The word of a choice.
+/// Returns the word of a choice.
 fn word_of<T: PartialEq + Copy>(key: &Key<Choice<T>>, meant: T) -> &'static str {
     let mut words = key.form.0.iter();
     words
@@ -350,7 +350,7 @@ fn word_of<T: PartialEq + Copy>(key: &Key<Choice<T>>, meant: T) -> &'static str 
         .map_or("", |(word, _)| word)
 }
 
-/// A reading with its unit and the uncertainty that it states.
+/// Returns a reading with its unit and the uncertainty that it states.
 fn write_reading(reading: &Reading) -> String {
     let quantity = &reading.value;
     let (number, unit) = (&quantity.number.text, quantity.unit.symbol);
@@ -365,7 +365,7 @@ fn write_reading(reading: &Reading) -> String {
         .to_owned()
 }
 
-/// A text as a YAML scalar: plain where it cannot be taken for anything else.
+/// Returns a text as a YAML scalar: plain where it cannot be taken for anything else.
 fn quoted(text: &str) -> String {
     const WORDS: [&str; 9] = ["true", "false", "yes", "no", "on", "off", "null", "y", "n"];
     let mut letters = text.chars();

@@ -34,7 +34,7 @@ const UNIT_NAMES: &[(&str, &str)] = &[
     ("torr", "mmHg"),
 ];
 
-/// The symbol of a unit written out.
+/// Returns the symbol of a unit written out.
 pub(super) fn unit_named(name: &str) -> Option<&'static str> {
     let folded = name.to_lowercase();
     let mut names = UNIT_NAMES.iter();
@@ -43,7 +43,7 @@ pub(super) fn unit_named(name: &str) -> Option<&'static str> {
         .map(|(_, symbol)| *symbol)
 }
 
-/// What is amiss with a quantity that cannot be read, to follow its name, and what would be right.
+/// Returns what is amiss with a quantity that cannot be read, to follow its name, and what would be right.
 pub(super) fn suggest(text: &str, measure: &'static Measure) -> Option<(String, String)> {
     let fits = |text: &str| {
         Quantity::parse(text, &measure.unit).is_ok_and(|read| measure.allows(read.value))
@@ -89,7 +89,7 @@ pub(super) fn suggest(text: &str, measure: &'static Measure) -> Option<(String, 
     })
 }
 
-/// A number in which letters stand for digits like them: the first of these, and the number.
+/// Returns a number in which letters stand for digits like them: the first of these, and the number.
 fn digits_meant(word: &str) -> Option<(char, String)> {
     let digit = |c: char| match c {
         'O' | 'o' => Some('0'),
@@ -111,8 +111,8 @@ fn digits_meant(word: &str) -> Option<(char, String)> {
     })
 }
 
-/// What is amiss with deliveries that are written otherwise than as a count and a volume, or as a list, to follow their
-/// name, and what would be right.
+/// Returns what is amiss with deliveries that are written otherwise than as a count and a volume, or as a list, to
+/// follow their name, and what would be right.
 pub(super) fn suggest_deliveries(
     text: &str,
     measure: &'static Measure,

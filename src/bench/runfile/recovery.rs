@@ -170,7 +170,7 @@ fn parts(text: &str) -> Option<Vec<Part<'_>>> {
     Some(parts)
 }
 
-/// A section alone; what is wrong with it, if that can be told without the others.
+/// Returns a section alone; what is wrong with it, if that can be told without the others.
 fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>, Option<Problem>> {
     let error = match find(file, part.text, part.lines_before) {
         Ok(None) => return Ok(None),
@@ -223,7 +223,7 @@ fn find_fault(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {
     Some(fault.problem(file, part.lines_before))
 }
 
-/// Whether a text has an anchor of the name that something begins with.
+/// Returns whether a text has an anchor of the name that something begins with.
 fn anchored(text: &str, name: &str) -> bool {
     let name = name
         .split([' ', ',', ']', '}', '\n', '\r'])

@@ -90,7 +90,7 @@ fn spell_count(points: usize) -> String {
     }
 }
 
-/// A sum of readings in mL with the decimals of the finest of them.
+/// Returns a sum of readings in mL with the decimals of the finest of them.
 fn sum(total: f64, readings: &[Reading]) -> String {
     let finest = readings
         .iter()
@@ -236,7 +236,7 @@ pub(super) struct ReadBack {
     pub(super) earlier: Option<EarlierCalibration>,
 }
 
-/// The calibration or published densities that unknowns are read from, if there are any.
+/// Returns the calibration or published densities that unknowns are read from, if there are any.
 pub(super) fn calibration(
     found: &Diagnostics,
     wish: CalibrationWish,

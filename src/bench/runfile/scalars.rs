@@ -23,8 +23,8 @@ impl Fields<'_> {
         Some(value.at(value.scalar("one text")?.to_owned()))
     }
 
-    /// The text at a key that asks how or why. One that does not say it is noted and handed on, as it is not known what
-    /// was meant.
+    /// Returns the text at a key that asks how or why. One that does not say it is noted and handed on, as it is not
+    /// known what was meant.
     pub(super) fn explanation(&self, key: &'static Key<Explanation>) -> Option<At<String>> {
         if let Some(value) = self.blank(key).filter(|_| !key.form.may_be_blank) {
             self.found.add(|| value.blank(key.form.right));
@@ -53,7 +53,7 @@ impl Fields<'_> {
         Some(value.at(value.scalar("the name of a solution")?.to_owned()))
     }
 
-    /// The names listed, each with what it stands in.
+    /// Returns the names listed, each with what it stands in.
     pub(super) fn names(&self, key: &Key<SolutionNames>) -> Vec<(Value<'_>, At<String>)> {
         let items = self.value(key).map(Value::items).unwrap_or_default();
         let mut names = Vec::with_capacity(items.len());
@@ -105,7 +105,7 @@ impl Fields<'_> {
         Some(value.at(day?))
     }
 
-    /// Whether a key is marked `true`.
+    /// Returns whether a key is marked `true`.
     pub(super) fn mark(&self, key: &Key<Mark>) -> bool {
         let Some(value) = self.value(key) else {
             return false;
@@ -121,7 +121,7 @@ impl Fields<'_> {
         true
     }
 
-    /// A whole number.
+    /// Returns a whole number.
     pub(super) fn count(&self, key: &Key<Count>) -> Option<At<u32>> {
         let value = self.value(key)?;
         let right = format!("a whole number from 0 to {}", key.form.0);
@@ -144,7 +144,7 @@ impl Fields<'_> {
         chosen(self.value(key)?, &key.form)
     }
 
-    /// The choices listed, each once.
+    /// Returns the choices listed, each once.
     pub(super) fn choices<T: Copy + PartialEq>(&self, key: &'static Key<Choices<T>>) -> Vec<At<T>> {
         let mut all: Vec<At<T>> = Vec::new();
         for item in self.value(key).map(Value::items).unwrap_or_default() {
@@ -162,20 +162,20 @@ impl Fields<'_> {
         named_quantity(self.value(key)?, key)
     }
 
-    /// A quantity on one of several scales.
+    /// Returns a quantity on one of several scales.
     pub(super) fn scaled(&self, key: &'static Key<Scaled>) -> Option<Reading> {
         let (_, reading) = named_on_scale(self.value(key)?, key)?;
         Some(reading)
     }
 
-    /// A quantity in one of several measures, and which of them it is in.
+    /// Returns a quantity in one of several measures, and which of them it is in.
     pub(super) fn strength(&self, key: &'static Key<Strength>) -> Option<(usize, Reading)> {
         let value = self.value(key)?;
         let text = value.scalar("one quantity")?;
         in_one_of(value, text, key.form.0)
     }
 
-    /// Two quantities in one of several measures, the lower one first, and which of them they are in.
+    /// Returns two quantities in one of several measures, the lower one first, and which of them they are in.
     pub(super) fn range(&self, key: &'static Key<Range>) -> Option<(usize, [Reading; 2])> {
         let value = self.value(key)?;
         let text = value.scalar("a range, such as 3 to 8 %")?;
@@ -190,7 +190,7 @@ impl Fields<'_> {
         from_to(value, (low, high), key.form.0)
     }
 
-    /// The lower and the upper limit of a quantity, of which one may be left open.
+    /// Returns the lower and the upper limit of a quantity, of which one may be left open.
     pub(super) fn interval(&self, key: &'static Key<Interval>) -> Option<[Option<Reading>; 2]> {
         let value = self.value(key)?;
         let right = key.expected();
@@ -215,13 +215,13 @@ impl Fields<'_> {
     }
 }
 
-/// A quantity at a name, as at a key.
+/// Returns a quantity at a name, as at a key.
 pub(super) fn named_quantity(value: &Value<'_>, key: &'static Key<Measure>) -> Option<Reading> {
     let text = value.scalar("one quantity")?;
     Some(value.at(quantity(value, text, &key.form)?))
 }
 
-/// A quantity at a name on one of several scales, as at a key, and which of them it is.
+/// Returns a quantity at a name on one of several scales, as at a key, and which of them it is.
 pub(super) fn named_on_scale(
     value: &Value<'_>,
     key: &'static Key<Scaled>,
@@ -233,8 +233,8 @@ pub(super) fn named_on_scale(
     Some((scale, value.at(quantity(value, text, measure)?)))
 }
 
-/// The scale that a quantity is written on, and the quantity without the name of the scale: the first where none of the
-/// others is meant.
+/// Returns the scale that a quantity is written on, and the quantity without the name of the scale: the first where
+/// none of the others is meant.
 pub fn scale_of<'t>(
     text: &'t str,
     measures: &'static [Measure],
@@ -253,7 +253,7 @@ pub fn scale_of<'t>(
     Some((measures.first()?, text))
 }
 
-/// A quantity by the one of some measures that its unit belongs to.
+/// Returns a quantity by the one of some measures that its unit belongs to.
 fn in_one_of(
     value: &Value<'_>,
     text: &str,
@@ -282,8 +282,8 @@ fn in_one_of(
     ))
 }
 
-/// Two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit written once
-/// holds for both.
+/// Returns two quantities in one of some measures, the lower one first, and which of the measures they are in. A unit
+/// written once holds for both.
 fn from_to(
     value: &Value<'_>,
     (low, high): (&str, &str),
@@ -310,7 +310,7 @@ fn from_to(
     None
 }
 
-/// The choice that a value names.
+/// Returns the choice that a value names.
 fn chosen<T: Copy>(value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
     let listed = || choice.words().collect::<Vec<_>>().join(", ");
     let text = value.scalar(&format!("one of {}", listed()))?;
@@ -327,7 +327,7 @@ fn chosen<T: Copy>(value: &Value<'_>, choice: &Choice<T>) -> Option<At<T>> {
     None
 }
 
-/// The quantity that `text` at a value says.
+/// Returns the quantity that `text` at a value says.
 pub(super) fn quantity(
     value: &Value<'_>,
     text: &str,

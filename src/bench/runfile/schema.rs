@@ -17,13 +17,13 @@ use serde_json::{Map, Value, json};
 /// The days of a year, `MM-DD`, as the inside of a regular expression; which years are leap years the reader knows.
 const DAYS: &str = "(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|[12][0-9])";
 
-/// The schema of a run file.
+/// Returns the schema of a run file.
 pub fn schema() -> Value {
     let about = "The readings of a bench run, from which `fillmark report` makes its report.";
     describe_file(&words::RUN, "Fillmark run file", about)
 }
 
-/// The schema of a plan file.
+/// Returns the schema of a plan file.
 pub fn plan_schema() -> Value {
     let about = "The targets of a series, from which `fillmark plan` proposes how to make it.";
     describe_file(&words::PLAN_FILE, "Fillmark plan file", about)
@@ -50,7 +50,7 @@ fn describe_file(file: &'static Section, title: &str, about: &str) -> Value {
 struct Definitions(Map<String, Value>);
 
 impl Definitions {
-    /// A reference to the description of a section.
+    /// Returns a reference to the description of a section.
     fn section(&mut self, section: &'static Section) -> Value {
         let reference = self.reference(section);
         if section.short.is_some() {
@@ -92,8 +92,8 @@ pub(super) fn titled(name: &str) -> String {
     first.chain(letters).collect::<String>().replace('_', " ")
 }
 
-/// The keys of a section. That it is one is said where it stands, so that what may stand there instead needs no branch of
-/// its own, and whoever checks a file can tell the very key that is wrong.
+/// Returns the keys of a section. That it is one is said where it stands, so that what may stand there instead needs no
+/// branch of its own, and whoever checks a file can tell the very key that is wrong.
 fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
     let mut properties = Map::new();
     for key in section.keys {
@@ -153,7 +153,7 @@ fn property(key: &'static dyn KeyInfo, definitions: &mut Definitions) -> Value {
     schema
 }
 
-/// The same, or nothing written.
+/// Returns the same, or nothing written.
 fn or_blank(mut schema: Value) -> Value {
     if let Some(Value::Array(types)) = schema.get_mut("type")
         && types.contains(&"object".into())
@@ -169,8 +169,8 @@ fn or_blank(mut schema: Value) -> Value {
     json!({ "anyOf": [schema, blank] })
 }
 
-/// The types that are left; they are not named, so that editors do not offer their words. Branches without titles of their
-/// own would be told as the same thing twice.
+/// Returns the types that are left; they are not named, so that editors do not offer their words. Branches without
+/// titles of their own would be told as the same thing twice.
 fn none_of(title: &str, types: &[&str]) -> Value {
     json!({ "title": title, "not": { "type": types } })
 }
@@ -261,7 +261,7 @@ fn text() -> Value {
     json!({ "anyOf": [written, none_of("True or false", &types)] })
 }
 
-/// The same, of a form; what to say of text that has another.
+/// Returns the same, of a form; what to say of text that has another.
 fn text_like(pattern: &str, message: &str) -> Value {
     let mut text = text();
     text["anyOf"][0]["pattern"] = pattern.into();
@@ -289,7 +289,7 @@ fn explained(account: &Explanation) -> Value {
     schema
 }
 
-/// A section of names.
+/// Returns a section of names.
 fn describe_named(each: &Value) -> Value {
     json!({
         "type": ["object"],
@@ -298,7 +298,7 @@ fn describe_named(each: &Value) -> Value {
     })
 }
 
-/// A list of such sections, or one alone.
+/// Returns a list of such sections, or one alone.
 fn one_or_more(section: &'static Section, definitions: &mut Definitions) -> Value {
     let one = definitions.section(section);
     let mut schema = one.clone();
@@ -310,7 +310,7 @@ fn one_or_more(section: &'static Section, definitions: &mut Definitions) -> Valu
     schema
 }
 
-/// A section whose kind tells which it is.
+/// Returns a section whose kind tells which it is.
 fn by_kind(
     sections: &'static [(&'static Section, &'static [ApparatusKind])],
     definitions: &mut Definitions,
@@ -340,7 +340,7 @@ fn by_kind(
     })
 }
 
-/// One of some words, in capitals or not, with spaces, hyphens or underscores.
+/// Returns one of some words, in capitals or not, with spaces, hyphens or underscores.
 fn choice(words: &[&str]) -> Value {
     let mut folded = Vec::new();
     for word in words {
@@ -363,7 +363,7 @@ fn any_spelling(word: &str) -> String {
         .collect()
 }
 
-/// A quantity: a bare number in the field's own unit, or a text that may begin with `before`.
+/// Returns a quantity: a bare number in the field's own unit, or a text that may begin with `before`.
 fn quantity(measure: &'static Measure, before: &str) -> Value {
     let low = if measure.low_allowed {
         "minimum"
@@ -383,7 +383,7 @@ fn quantity(measure: &'static Measure, before: &str) -> Value {
     })
 }
 
-/// A quantity with its unit, or with the name of its scale before it.
+/// Returns a quantity with its unit, or with the name of its scale before it.
 fn on_scale(measure: &'static Measure) -> Value {
     let prefix = measure.prefix().map(|prefix| format!("{prefix} "));
     let examples = examples(measure).into_iter();
@@ -409,7 +409,7 @@ fn on_scale(measure: &'static Measure) -> Value {
     schema
 }
 
-/// What to say of a quantity that is written in another way than these examples.
+/// Returns what to say of a quantity that is written in another way than these examples.
 fn message(limits: &str, examples: &[String]) -> String {
     format!("Must be {limits}, {}.", as_in(examples))
 }
@@ -434,7 +434,7 @@ enum Before {
     Limits,
 }
 
-/// A quantity with its unit in one of some measures, with what stands before it.
+/// Returns a quantity with its unit in one of some measures, with what stands before it.
 fn in_one_of(measures: &'static [Measure], before: Before) -> Value {
     let number = "[0-9]+(?:[.][0-9]+)?";
     let one = |measure: &Measure| {
@@ -468,7 +468,7 @@ fn in_one_of(measures: &'static [Measure], before: Before) -> Value {
     })
 }
 
-/// A unit in a regular expression, whatever the case of its litre.
+/// Returns a unit in a regular expression, whatever the case of its litre.
 fn regular(symbol: &str) -> String {
     symbol.replace("/L", "/[Ll]")
 }
@@ -485,7 +485,7 @@ fn deliveries(measure: &'static Measure) -> Value {
     json!({ "anyOf": [one, list] })
 }
 
-/// A quantity in each of the ways it may be written.
+/// Returns a quantity in each of the ways it may be written.
 fn examples(measure: &'static Measure) -> Vec<String> {
     const NUMBERS: [(&str, &str, &str); 5] = [
         ("12.34", "(2)", "0.02"),

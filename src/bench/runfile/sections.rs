@@ -345,7 +345,7 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
     }
 }
 
-/// Whether two entries are written alike but for white space and a unit left out in one of them.
+/// Returns whether two entries are written alike but for white space and a unit left out in one of them.
 pub fn same_as_written(a: &str, b: &str) -> bool {
     let (a, b): (String, String) = (
         a.split_whitespace().collect(),

@@ -16,7 +16,7 @@ pub(super) struct Slip {
     pub(super) strays: Range<usize>,
 }
 
-/// The slip that made the key of a pair, if it was one of these.
+/// Returns the slip that made the key of a pair, if it was one of these.
 pub(super) fn find(
     section_name: &str,
     pairs: &[(Key, Node)],
@@ -91,7 +91,7 @@ fn parted_by_comma(
     })
 }
 
-/// A key with its value behind it where no blank follows the colon, or where the colon is missing.
+/// Returns a key with its value behind it where no blank follows the colon, or where the colon is missing.
 fn unspaced(
     section_name: &str,
     (key, node): &(Key, Node),
@@ -127,8 +127,8 @@ fn unspaced(
     })
 }
 
-/// Where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are followed by a blank,
-/// those inside numbers are not; `[5,5]` without a blank anywhere is a list of fives.
+/// Returns where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are
+/// followed by a blank, those inside numbers are not; `[5,5]` without a blank anywhere is a list of fives.
 pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)> {
     let text = |node: &Node| match &node.content {
         Content::Scalar { text, plain: true } => Some(text.clone()),
@@ -171,7 +171,8 @@ pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)>
     (parted && listed).then_some((across(items)?, written, meant))
 }
 
-/// The place from the first of some values to the last, or of the first alone where they stand on several lines.
+/// Returns the place from the first of some values to the last, or of the first alone where they stand on several
+/// lines.
 fn across(items: &[&Node]) -> Option<Place> {
     let (first, last) = (&items.first()?.place, &items.last()?.place);
     let mut place = first.clone();

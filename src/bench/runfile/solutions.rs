@@ -37,7 +37,7 @@ pub(super) fn read(run: &Fields<'_>, bench: &Bench, conditions: &Surroundings) -
     solutions
 }
 
-/// A solution by its name at some entry.
+/// Returns a solution by its name at some entry.
 pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Option<Ref> {
     let index = solutions.find(&name.value);
     if index.is_none() && solutions.complete && solutions.names.is_empty() {
@@ -77,7 +77,7 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
     })
 }
 
-/// A section by the names of solutions, each of whose sections `one` reads.
+/// Returns a section by the names of solutions, each of whose sections `one` reads.
 pub(super) fn by_solution<T>(
     section: Option<&Value<'_>>,
     solutions: &Solutions,
@@ -178,7 +178,7 @@ fn read_one(
     })
 }
 
-/// The same problem; where several keys contradict each other, with the place of each.
+/// Returns the same problem; where several keys contradict each other, with the place of each.
 fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
     if given.len() < 2 {
         return problem;
@@ -193,7 +193,7 @@ fn weighed(value: &Value<'_>, bench: &Bench) -> Option<Weighed> {
     weighing(value, &fields, &words::WEIGHED_KEYS, bench)
 }
 
-/// The water, weighed or measured out.
+/// Returns the water, weighed or measured out.
 fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Option<Solvent> {
     let fields = value.fields(&words::SOLVENT_KEYS)?;
     let measured = fields.has(&words::WATER_VOLUME);
@@ -223,7 +223,7 @@ fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Optio
     Some(Solvent::Measured(Delivered { deliveries, with }))
 }
 
-/// The deliveries at a key, and what delivered them.
+/// Returns the deliveries at a key, and what delivered them.
 fn delivered(
     value: &Value<'_>,
     fields: &Fields<'_>,
@@ -247,7 +247,7 @@ fn delivered(
     Some((deliveries, with))
 }
 
-/// A weighing among the keys of `section`.
+/// Returns a weighing among the keys of `section`.
 fn weighing(
     value: &Value<'_>,
     fields: &Fields<'_>,

@@ -5,7 +5,7 @@ use crate::problem::{Code, Lines, Place, Problem};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
-/// The text of a run file, without a byte order mark.
+/// Returns the text of a run file, without a byte order mark.
 ///
 /// # Errors
 /// Those of [`text`]; nothing but white space and comments.
@@ -20,7 +20,7 @@ pub(super) fn decode<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Pr
     Ok(text)
 }
 
-/// The text of a file, without a byte order mark.
+/// Returns the text of a file, without a byte order mark.
 ///
 /// # Errors
 /// Bytes that are not UTF-8, control characters, lines that end as no editor of today ends them.
@@ -70,7 +70,7 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Prob
 /// From here on, no character has a meaning that is agreed on; a report uses them for its formulas.
 const PRIVATE: char = '\u{f0000}';
 
-/// Whether a character is neither seen nor white space.
+/// Returns whether a character is neither seen nor white space.
 fn is_refused(c: char) -> bool {
     c >= PRIVATE || c.is_control() && !matches!(c, '\t' | '\n' | '\r')
 }
@@ -149,26 +149,27 @@ pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], place: &Place) 
     });
 }
 
-/// Where a carriage return stands without a line feed after it, in bytes.
+/// Returns where a carriage return stands without a line feed after it, in bytes.
 fn lone_return(text: &str) -> Option<usize> {
     let bytes = text.as_bytes();
     let mut returns = text.match_indices('\r').map(|(at, _)| at);
     returns.find(|at| bytes.get(at + 1) != Some(&b'\n'))
 }
 
-/// A file that says nothing.
+/// Returns a file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
     Problem::error(Code::EmptyFile, "The file has no entries.")
         .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
 }
 
-/// The place of a file's first character.
+/// Returns the place of a file's first character.
 pub(super) fn start_of(file: &Arc<str>) -> Place {
     Lines::new("").locate(file, 0, 1)
 }
 
-/// What is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the reader;
+/// Returns what is wrong with a text of which no shape could be found. `serde_yaml` has the first word, as it is the
+/// reader;
 /// `finding` stands in where it finds no fault.
 pub(super) fn explain(
     file: &Arc<str>,
@@ -189,7 +190,7 @@ pub(super) fn explain(
     }
 }
 
-/// What is wrong with a text that `serde_yaml` refuses.
+/// Returns what is wrong with a text that `serde_yaml` refuses.
 pub(super) fn explain_value(
     file: &Arc<str>,
     text: &str,
@@ -249,7 +250,7 @@ fn began(message: &str) -> Option<(usize, usize)> {
     Some((line.parse().ok()?, column.parse().ok()?))
 }
 
-/// What to do about a message of the YAML reader.
+/// Returns what to do about a message of the YAML reader.
 fn advice(message: &str) -> &'static str {
     let message_has = |part: &str| message.contains(part);
     if message_has("mapping values are not allowed") {

@@ -36,7 +36,7 @@ pub(super) struct Key {
 }
 
 impl Node {
-    /// Whether nothing is written: no text, `~` or `null`.
+    /// Returns whether nothing is written: no text, `~` or `null`.
     pub(super) fn is_empty(&self) -> bool {
         match &self.content {
             Content::Scalar { text, plain } => {
@@ -47,7 +47,7 @@ impl Node {
         }
     }
 
-    /// Whether it is a section or a list without anything in it.
+    /// Returns whether it is a section or a list without anything in it.
     pub(super) fn holds_nothing(&self) -> bool {
         match &self.content {
             Content::Scalar { .. } | Content::Unread => false,
@@ -56,7 +56,7 @@ impl Node {
         }
     }
 
-    /// What stands first at a key of a section.
+    /// Returns what stands first at a key of a section.
     pub(super) fn get(&self, key: &str) -> Option<(&Key, &Node)> {
         let Content::Map(pairs) = &self.content else {
             return None;
@@ -67,7 +67,7 @@ impl Node {
             .map(|(key, node)| (key, node))
     }
 
-    /// Whether every section of a file could be read.
+    /// Returns whether every section of a file could be read.
     pub(super) fn is_whole(&self) -> bool {
         let Content::Map(pairs) = &self.content else {
             return true;
@@ -77,7 +77,7 @@ impl Node {
             .any(|(_, node)| matches!(node.content, Content::Unread))
     }
 
-    /// How many items its lists have, those of the lists inside them left aside.
+    /// Returns how many items its lists have, those of the lists inside them left aside.
     pub(super) fn count_items(&self) -> usize {
         match &self.content {
             Content::Scalar { .. } | Content::Unread => 0,
@@ -101,7 +101,7 @@ impl Node {
         }
     }
 
-    /// What it is, in words.
+    /// Returns what it is, in words.
     pub(super) fn described(&self) -> &'static str {
         match self.content {
             Content::Scalar { .. } => "a single value",
@@ -112,7 +112,7 @@ impl Node {
     }
 }
 
-/// The tree of a text of which the shape is known.
+/// Returns the tree of a text of which the shape is known.
 pub(super) fn build(shapes: &Shapes, text: &str) -> Result<Node, serde_yaml::Error> {
     let seed = Seed {
         shapes,

@@ -135,12 +135,12 @@ pub struct Unfinished {
 }
 
 impl Part {
-    /// The part at a key or name.
+    /// Returns the part at a key or name.
     pub fn get(&self, key: &str) -> Option<&Self> {
         self.parts().iter().find(|part| part.key == key)
     }
 
-    /// The parts of a section; none of a single entry.
+    /// Returns the parts of a section; none of a single entry.
     pub fn parts(&self) -> &[Self] {
         match &self.holds {
             Holds::Parts(parts) => parts,
@@ -148,7 +148,7 @@ impl Part {
         }
     }
 
-    /// What is written at it.
+    /// Returns what is written at it.
     pub fn written(&self) -> Option<&str> {
         match &self.holds {
             Holds::Written(text) => Some(text),
@@ -156,22 +156,22 @@ impl Part {
         }
     }
 
-    /// What is written at a key of a section.
+    /// Returns what is written at a key of a section.
     pub fn written_at(&self, key: &str) -> Option<&str> {
         self.get(key)?.written()
     }
 
-    /// The kind of a piece of apparatus.
+    /// Returns the kind of a piece of apparatus.
     pub fn kind(&self) -> Option<ApparatusKind> {
         apparatus::kind(self.written_at(keys::KIND)?)
     }
 
-    /// The volumes written at it, mL; `None` if there are none.
+    /// Returns the volumes written at it, mL; `None` if there are none.
     pub fn volumes(&self) -> Option<Vec<f64>> {
         deliveries::volumes(self.written()?)
     }
 
-    /// The blank that it is.
+    /// Returns the blank that it is.
     pub fn blank(&self) -> Option<&Blank> {
         match &self.holds {
             Holds::Blank(blank) => Some(blank),
@@ -179,7 +179,7 @@ impl Part {
         }
     }
 
-    /// Every single entry in it, in the order of the file.
+    /// Returns every single entry in it, in the order of the file.
     pub fn entries(&self) -> Vec<&Self> {
         let mut all = Vec::new();
         let mut open = vec![self];
@@ -193,19 +193,19 @@ impl Part {
     }
 }
 
-/// The instrument of some kinds that is used if none is named.
+/// Returns the instrument of some kinds that is used if none is named.
 pub fn only<'u>(apparatus: &'u [Part], kinds: &[ApparatusKind]) -> Option<&'u Part> {
     fitting::only(&pieces(apparatus)?, kinds)
 }
 
-/// The ware at a key that is used for volumes (mL) if none is named.
+/// Returns the ware at a key that is used for volumes (mL) if none is named.
 pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u Part> {
     let keys = [&words::IN, &words::WITH, &words::PIPETTE];
     let key = keys.into_iter().find(|known| known.name == key)?;
     fitting::ware(&pieces(apparatus)?, key.form.0, volumes)
 }
 
-/// The pieces to choose from; `None` if the kind of one is not known.
+/// Returns the pieces to choose from; `None` if the kind of one is not known.
 fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
     let pieces = apparatus.iter().map(|item| {
         let capacity = item.get(keys::CAPACITY).and_then(Part::volumes);
@@ -336,7 +336,7 @@ impl Reader<'_> {
         }
     }
 
-    /// What stands at a key of a section.
+    /// Returns what stands at a key of a section.
     fn child(&self, of: &Value<'_>, text: &str, child: &Value<'_>, form: Option<&Form>) -> Part {
         let key = text.to_owned();
         match form {
@@ -385,8 +385,8 @@ impl Reader<'_> {
         }
     }
 
-    /// The blank behind a key: none where something stands there that cannot be replaced, such as an alias, or where a
-    /// section belongs.
+    /// Returns the blank behind a key: none where something stands there that cannot be replaced, such as an alias, or
+    /// where a section belongs.
     fn blank(&self, key: &Place, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;
         // The reader lists only the first of very many problems.
@@ -439,7 +439,7 @@ fn is_scalar(node: &Node) -> bool {
     matches!(node.content, Content::Scalar { .. })
 }
 
-/// The section whose keys stand at such a form, or at each item of it.
+/// Returns the section whose keys stand at such a form, or at each item of it.
 fn section_of(form: &Form) -> Option<&'static Section> {
     match form {
         Form::Section(section)

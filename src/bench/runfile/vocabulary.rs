@@ -60,7 +60,7 @@ pub enum Short {
 }
 
 impl Section {
-    /// A section that needs its required keys and no others.
+    /// Returns a section that needs its required keys and no others.
     pub const fn new(what: &'static str, keys: &'static [&'static dyn KeyInfo]) -> Self {
         Self {
             what,
@@ -72,13 +72,13 @@ impl Section {
         }
     }
 
-    /// The same section, with words that are not keys, and what would be right instead.
+    /// Returns the same section, with words that are not keys, and what would be right instead.
     #[must_use]
     pub const fn not(self, strangers: &'static [Stranger]) -> Self {
         Self { strangers, ..self }
     }
 
-    /// The same section, in whose place a single value may stand.
+    /// Returns the same section, in whose place a single value may stand.
     #[must_use]
     pub const fn or_short(self, short: Short) -> Self {
         Self {
@@ -87,14 +87,14 @@ impl Section {
         }
     }
 
-    /// The same section, which must have all the keys of one of these sets.
+    /// Returns the same section, which must have all the keys of one of these sets.
     #[must_use]
     pub const fn any_of(mut self, ways: &'static [&'static [&'static dyn KeyInfo]]) -> Self {
         self.ways = ways;
         self
     }
 
-    /// The same section, which must have all the keys of one of these sets and none of the others.
+    /// Returns the same section, which must have all the keys of one of these sets and none of the others.
     #[must_use]
     pub const fn exactly_one_of(self, ways: &'static [&'static [&'static dyn KeyInfo]]) -> Self {
         Self {
@@ -108,17 +108,17 @@ impl Section {
 pub trait KeyInfo: Sync {
     /// As written.
     fn name(&self) -> &'static str;
-    /// What it means, for people.
+    /// Returns what it means, for people.
     fn about(&self) -> &'static str;
-    /// Whether the section must have it.
+    /// Returns whether the section must have it.
     fn required(&self) -> bool;
-    /// What may stand there.
+    /// Returns what may stand there.
     fn form(&'static self) -> Form;
-    /// Its name and what is to be written there, in words for people.
+    /// Returns its name and what is to be written there, in words for people.
     fn expected(&'static self) -> String {
         format!("{}: {}", self.name(), self.help())
     }
-    /// What is to be written there, in words for people.
+    /// Returns what is to be written there, in words for people.
     fn help(&'static self) -> String {
         let about = self.about();
         match self.form() {
@@ -204,7 +204,7 @@ pub enum Form {
 
 /// Something that may stand at a key.
 pub trait Writable: Sync {
-    /// The same for those who do not know the type.
+    /// Returns the same for those who do not know the type.
     fn form(&'static self) -> Form;
 }
 
@@ -299,19 +299,19 @@ pub struct Measure {
 }
 
 impl<T> Choice<T> {
-    /// The words alone.
+    /// Returns the words alone.
     pub(super) fn words(&self) -> impl Iterator<Item = &'static str> {
         self.0.iter().map(|(word, _)| *word)
     }
 }
 
 impl Measure {
-    /// The words before a number of this measure, of a scale without a unit.
+    /// Returns the words before a number of this measure, of a scale without a unit.
     pub fn prefix(&self) -> Option<&'static str> {
         (self.unit == Unit::SPECIFIC_GRAVITY).then_some("specific gravity")
     }
 
-    /// The unit meant where none is written, in words to follow what is wanted; nothing for a bare ratio.
+    /// Returns the unit meant where none is written, in words to follow what is wanted; nothing for a bare ratio.
     pub(super) fn unless_written(&self) -> String {
         match self.unit.symbol {
             "" => String::new(),
@@ -319,7 +319,7 @@ impl Measure {
         }
     }
 
-    /// Whether a value in the base unit keeps to the limits.
+    /// Returns whether a value in the base unit keeps to the limits.
     pub fn allows(&self, value: f64) -> bool {
         value <= self.high && (value > self.low || (self.low_allowed && value >= self.low))
     }

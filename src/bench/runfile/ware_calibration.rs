@@ -9,7 +9,7 @@ use super::model::{At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::words;
 use crate::problem::{Code, Problem};
 
-/// The calibrations; none where one of them could not be read.
+/// Returns the calibrations; none where one of them could not be read.
 pub(super) fn read(
     run: &Fields<'_>,
     bench: &Bench,
@@ -77,7 +77,7 @@ fn read_one(
     })
 }
 
-/// The ware of a name.
+/// Returns the ware of a name.
 fn ware(found: &Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
     let entry = &name.entry;
     let at = |problem: Problem| problem.at_entry(entry).read(name.value.as_str());

@@ -12,7 +12,7 @@ use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::words::{self, DENSITIES};
 use crate::problem::{Code, Problem};
 
-/// The weighings of a solution; none where one of them could not be read.
+/// Returns the weighings of a solution; none where one of them could not be read.
 pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec<Replicate>> {
     let items = value.numbered();
     if items.is_empty() || value.node.is_empty() {
@@ -163,7 +163,7 @@ pub(super) struct Section<'b> {
 }
 
 impl Section<'_> {
-    /// The balance of an entry: its own, the section's, or the only one.
+    /// Returns the balance of an entry: its own, the section's, or the only one.
     pub(super) fn balance(&self, own: Instrument, stated: bool, entry: &Value<'_>) -> Option<Ref> {
         let balance = own_or(own, &self.balance);
         self.bench.balance(balance, stated, entry)

@@ -6,7 +6,7 @@ use super::tree::Content;
 use super::words;
 use crate::problem::{Code, Problem};
 
-/// The text of a run file with empty lines in place of its section `known`; lines keep their numbers.
+/// Returns the text of a run file with empty lines in place of its section `known`; lines keep their numbers.
 ///
 /// # Errors
 /// A problem, where the section stands on a line with other entries.
@@ -14,7 +14,7 @@ pub fn without_known(file: &str, bytes: &[u8]) -> Result<Vec<u8>, Problem> {
     without(file, bytes, words::KNOWN.name)
 }
 
-/// The same without a section at a key of the run file.
+/// Returns the same without a section at a key of the run file.
 ///
 /// # Errors
 /// As [`without_known`].

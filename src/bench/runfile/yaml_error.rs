@@ -31,7 +31,7 @@ impl YamlFault {
         }
     }
 
-    /// The problem that it is, in a text that begins some lines down its file.
+    /// Returns the problem that it is, in a text that begins some lines down its file.
     pub(super) fn problem(self, file: &Arc<str>, lines_before: usize) -> Problem {
         let place = Place {
             file: Arc::clone(file),
@@ -52,7 +52,7 @@ struct At {
     column: usize,
 }
 
-/// The first fault of a text that is not YAML.
+/// Returns the first fault of a text that is not YAML.
 pub(super) fn find(text: &str) -> Option<YamlFault> {
     let mut scan = Scan {
         lines: text.lines().map(|line| line.chars().collect()).collect(),
@@ -77,7 +77,7 @@ impl Scan {
         line.get(self.at.column + by).copied()
     }
 
-    /// The character before, on the same line.
+    /// Returns the character before, on the same line.
     fn behind(&self) -> Option<char> {
         let before = self.at.column.checked_sub(1)?;
         self.lines.get(self.at.line)?.get(before).copied()
@@ -100,19 +100,19 @@ impl Scan {
         self.at.line >= self.lines.len()
     }
 
-    /// What is left of the line.
+    /// Returns what is left of the line.
     fn rest(&self) -> String {
         let line = self.lines.get(self.at.line);
         let rest = line.and_then(|line| line.get(self.at.column..));
         rest.unwrap_or_default().iter().collect()
     }
 
-    /// Whether a comment begins here.
+    /// Returns whether a comment begins here.
     fn at_comment(&self) -> bool {
         self.peek() == Some('#') && self.behind().is_none_or(|c| matches!(c, ' ' | '\t'))
     }
 
-    /// Whether a colon stands here that ends a key.
+    /// Returns whether a colon stands here that ends a key.
     fn at_colon(&self, in_brackets: bool) -> bool {
         self.peek() == Some(':')
             && self.ahead(1).is_none_or(|next| {

@@ -20,8 +20,8 @@ pub(super) enum Shape {
     Triangular,
 }
 
-/// What to draw for an input: normal components of known uncertainty together, for their sum is normal too. Components
-/// that share an estimate with others are left out: they are not drawn for one input alone.
+/// Returns what to draw for an input: normal components of known uncertainty together, for their sum is normal too.
+/// Components that share an estimate with others are left out: they are not drawn for one input alone.
 pub(super) fn draws(components: &[Component]) -> Vec<(Shape, f64)> {
     let mut normal = 0.0_f64;
     let mut draws = Vec::new();

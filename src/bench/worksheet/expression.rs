@@ -17,7 +17,7 @@ pub struct Constant {
 }
 
 impl Constant {
-    /// Its shortest digits; with a power of ten where plain ones would be mostly zeros.
+    /// Returns its shortest digits; with a power of ten where plain ones would be mostly zeros.
     pub fn text(&self) -> String {
         if self.value != 0.0 && self.value.abs() < 1e-3 {
             format!("{:e}", self.value)
@@ -72,52 +72,52 @@ impl Expr {
         Self::Constant(Constant { value, role, unit })
     }
 
-    /// An exact number.
+    /// Returns an exact number.
     pub fn number(value: f64) -> Self {
         Self::constant(value, Role::Plain, &Unit::ONE)
     }
 
-    /// An exact quantity, e.g. 100 %.
+    /// Returns an exact quantity, e.g. 100 %.
     pub fn exactly(value: f64, unit: &'static Unit) -> Self {
         Self::constant(value, Role::Plain, unit)
     }
 
-    /// The factor from one unit to another of its dimension, e.g. 1000 mL/L from litres to millilitres.
+    /// Returns the factor from one unit to another of its dimension, e.g. 1000 mL/L from litres to millilitres.
     pub fn conversion(from: &'static Unit, to: &'static Unit) -> Self {
         Self::constant(from.factor / to.factor, Role::Conversion(from), to)
     }
 
-    /// A published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
+    /// Returns a published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
     pub fn coefficient(symbol: &'static str, value: f64, unit: &'static Unit) -> Self {
         Self::constant(value, Role::Coefficient(symbol), unit)
     }
 
-    /// A whole power.
+    /// Returns a whole power.
     #[must_use]
     pub fn power(self, exponent: i32) -> Self {
         Self::Power(Box::new(self), exponent)
     }
 
-    /// The exponential function.
+    /// Returns the exponential function.
     #[must_use]
     pub fn exponential(self) -> Self {
         Self::Exponential(Box::new(self))
     }
 
-    /// The square root.
+    /// Returns the square root.
     #[must_use]
     pub fn root(self) -> Self {
         Self::Root(Box::new(self))
     }
 
-    /// The mean of terms; of none, 0/0.
+    /// Returns the mean of terms; of none, 0/0.
     pub fn mean(terms: Vec<Expr>) -> Self {
         let count = Self::constant(terms.len() as f64, Role::Count, &Unit::ONE);
         Self::Sum(terms) / count
     }
 
-    /// Whether another tree is the same formula, over whatever quantities. A sum of quantities is the same formula for any
-    /// number of them, and so is a mean.
+    /// Returns whether another tree is the same formula, over whatever quantities. A sum of quantities is the same
+    /// formula for any number of them, and so is a mean.
     pub fn alike(&self, other: &Self) -> bool {
         let each =
             |a: &[Self], b: &[Self]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b));
@@ -138,7 +138,7 @@ impl Expr {
         }
     }
 
-    /// The direct subtrees, from left to right.
+    /// Returns the direct subtrees, from left to right.
     pub(super) fn parts(&self) -> Vec<&Self> {
         match self {
             Self::Node(_) | Self::Constant(_) => Vec::new(),
@@ -177,7 +177,7 @@ impl Expr {
         }
     }
 
-    /// The value, with the quantities' values given.
+    /// Returns the value, with the quantities' values given.
     pub fn value(&self, of: &impl Fn(NodeId) -> f64) -> f64 {
         match self {
             Self::Node(id) => of(*id),
@@ -240,7 +240,7 @@ impl Expr {
     }
 }
 
-/// Whether terms are quantities each.
+/// Returns whether terms are quantities each.
 fn of_quantities(terms: &[Expr]) -> bool {
     terms.iter().all(|term| matches!(term, Expr::Node(_)))
 }

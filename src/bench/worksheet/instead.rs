@@ -8,14 +8,14 @@ use super::{NodeId, Source, Worksheet};
 pub type Instead = BTreeMap<NodeId, f64>;
 
 impl Worksheet {
-    /// The value that a quantity would have with others replaced: see [`Worksheet::values_with`].
+    /// Returns the value that a quantity would have with others replaced: see [`Worksheet::values_with`].
     pub fn value_with(&self, of: NodeId, instead: &Instead) -> f64 {
         self.values_with(&[of], instead)[0]
     }
 
-    /// The values that quantities would have with others replaced, each in its unit; one that is replaced itself has that
-    /// value. Not a number where the formulas give none. The cost grows with the number of quantities that those asked for
-    /// rest on, of those on the worksheet from the first one replaced on.
+    /// Returns the values that quantities would have with others replaced, each in its unit; one that is replaced
+    /// itself has that value. Not a number where the formulas give none. The cost grows with the number of quantities
+    /// that those asked for rest on, of those on the worksheet from the first one replaced on.
     pub fn values_with(&self, of: &[NodeId], instead: &Instead) -> Vec<f64> {
         let (first, last) = (instead.keys().next(), of.iter().max());
         let (Some(first), Some(last)) = (first, last) else {
@@ -72,7 +72,7 @@ impl Changed<'_> {
         self.changed(id).unwrap_or_else(|| self.ws.value(id))
     }
 
-    /// A quantity evaluated again; `None` if nothing that it depends on changes.
+    /// Returns a quantity evaluated again; `None` if nothing that it depends on changes.
     fn evaluated(&self, id: NodeId) -> Option<f64> {
         let mut earlier = self.ws.dependencies(id);
         if !earlier.any(|id| self.changed(id).is_some()) {

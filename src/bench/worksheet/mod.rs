@@ -74,7 +74,7 @@ impl Distribution {
 pub struct Estimate(u32);
 
 impl Estimate {
-    /// Its number.
+    /// Returns its number.
     pub fn number(self) -> u32 {
         self.0
     }
@@ -97,7 +97,7 @@ pub struct Component {
 }
 
 impl Component {
-    /// An error within ±`limit`.
+    /// Returns an error within ±`limit`.
     pub fn within(cause: &'static str, limit: f64, distribution: Distribution) -> Self {
         let standard_uncertainty = distribution.standard_uncertainty(limit.abs());
         Self {
@@ -109,7 +109,7 @@ impl Component {
         }
     }
 
-    /// A normal error of known standard uncertainty.
+    /// Returns a normal error of known standard uncertainty.
     pub fn normal(cause: &'static str, standard_uncertainty: f64) -> Self {
         Self {
             cause,
@@ -120,7 +120,7 @@ impl Component {
         }
     }
 
-    /// The error of a mean, found from a sample.
+    /// Returns the error of a mean, found from a sample.
     pub fn sampled(cause: &'static str, standard_uncertainty: f64, dof: f64) -> Self {
         Self {
             cause,
@@ -131,7 +131,7 @@ impl Component {
         }
     }
 
-    /// The same error, its size known by an estimate that others share.
+    /// Returns the same error, its size known by an estimate that others share.
     #[must_use]
     pub fn with_estimate(self, estimate: Estimate) -> Self {
         Self {
@@ -233,7 +233,7 @@ pub struct Title {
 }
 
 impl Title {
-    /// A title.
+    /// Returns a title.
     pub fn new(name: impl Into<String>, symbol: impl Into<Symbol>, unit: &'static Unit) -> Self {
         Self {
             name: name.into(),
@@ -243,7 +243,7 @@ impl Title {
         }
     }
 
-    /// The same, of a quantity whose formula is published there.
+    /// Returns the same, of a quantity whose formula is published there.
     #[must_use]
     pub fn published(self, source: &'static str) -> Self {
         Self {
@@ -273,22 +273,22 @@ pub struct Worksheet {
 }
 
 impl Worksheet {
-    /// An empty worksheet.
+    /// Returns an empty worksheet.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// The quantity at a place.
+    /// Returns the quantity at a place.
     pub fn node(&self, id: NodeId) -> &Node {
         &self.nodes[id.0]
     }
 
-    /// The value of a quantity, in its unit.
+    /// Returns the value of a quantity, in its unit.
     pub fn value(&self, id: NodeId) -> f64 {
         self.nodes[id.0].value
     }
 
-    /// Every quantity with its place, in the order of entering.
+    /// Returns every quantity with its place, in the order of entering.
     pub fn nodes(&self) -> impl Iterator<Item = (NodeId, &Node)> {
         self.nodes
             .iter()
@@ -296,17 +296,17 @@ impl Worksheet {
             .map(|(i, node)| (NodeId(i), node))
     }
 
-    /// Where a quantity stands in the order of entering, counted from 0.
+    /// Returns where a quantity stands in the order of entering, counted from 0.
     pub fn index(&self, id: NodeId) -> usize {
         id.0
     }
 
-    /// The quantities that a quantity directly depends on.
+    /// Returns the quantities that a quantity directly depends on.
     pub fn dependencies(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         self.node(id).partials.iter().map(|(earlier, _)| *earlier)
     }
 
-    /// A new estimate of variance, for errors to have in common.
+    /// Returns a new estimate of variance, for errors to have in common.
     pub fn estimate(&mut self) -> Estimate {
         self.estimates += 1;
         Estimate(self.estimates - 1)
@@ -344,8 +344,8 @@ impl Worksheet {
         )
     }
 
-    /// The correction of a sum of quantities, each times a factor, for all that is neglected in it: its bias. With it the
-    /// sum has none; the uncertainty of the correction is in the quantities' own.
+    /// Returns the correction of a sum of quantities, each times a factor, for all that is neglected in it: its bias.
+    /// With it the sum has none; the uncertainty of the correction is in the quantities' own.
     ///
     /// # Panics
     /// With debug assertions, if a quantity has another unit than the title.

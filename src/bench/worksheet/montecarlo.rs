@@ -117,8 +117,8 @@ impl Validation {
     }
 }
 
-/// Half of the second significant digit's place: with u = c × 10^l, c a whole number of two digits, 10^l / 2 (JCGM
-/// 101:2008, 7.9.2).
+/// Returns half of the second significant digit's place: with u = c × 10^l, c a whole number of two digits, 10^l / 2
+/// (JCGM 101:2008, 7.9.2).
 fn tolerance(standard: f64) -> f64 {
     let first = crate::bench::quantity::rounding::first_place(standard, -343).unwrap_or(0);
     // 0.0996 is 0.10 in two digits.
@@ -163,7 +163,7 @@ impl Worksheet {
             .collect()
     }
 
-    /// The fewest degrees of freedom of any component that a result depends on.
+    /// Returns the fewest degrees of freedom of any component that a result depends on.
     fn least_freedom(&self, result: NodeId) -> f64 {
         let of = |(id, _): &(NodeId, f64)| match &self.node(*id).source {
             Source::Input(input) => {
@@ -319,7 +319,7 @@ fn ends(count: usize, coverage: f64) -> Option<(usize, usize)> {
     (low + within < count).then_some((low, low + within))
 }
 
-/// An interval widened by the same on either side until it holds a share `coverage` of the values in order.
+/// Returns an interval widened by the same on either side until it holds a share `coverage` of the values in order.
 fn about_value(values: &[f64], low: f64, high: f64, coverage: f64) -> Interval {
     let wanted = (coverage * values.len() as f64 + 0.5) as usize;
     let holds = |by: f64| {

@@ -210,8 +210,8 @@ impl<'a> Writer<'a> {
         Operand::Slot(slot)
     }
 
-    /// The slot of a standard deviation over its estimate: drawn once for all errors that rest on it, so that their sum
-    /// is Student's t as each of them is.
+    /// Returns the slot of a standard deviation over its estimate: drawn once for all errors that rest on it, so that
+    /// their sum is Student's t as each of them is.
     fn of_estimate(&mut self, estimate: Estimate, dof: f64) -> usize {
         if let Some(slot) = self.estimates.get(&estimate) {
             return *slot;
@@ -396,7 +396,7 @@ fn solve(
     }
 }
 
-/// The value of an operand in one draw of a batch.
+/// Returns the value of an operand in one draw of a batch.
 fn value(slots: &[Vec<f64>], operand: Operand, draw: usize) -> f64 {
     match operand {
         Operand::Slot(slot) => slots[slot][draw],

@@ -52,7 +52,7 @@ impl Form {
         }
     }
 
-    /// The errors whose factors are not zero, by rising place.
+    /// Returns the errors whose factors are not zero, by rising place.
     pub fn errors(self) -> impl Iterator<Item = (NodeId, f64)> {
         let all = self.0.into_iter().enumerate();
         let all = all.map(|(place, factor)| (NodeId(place), factor));
@@ -113,8 +113,8 @@ impl Worksheet {
         }
     }
 
-    /// What a quantity adds to biases of its own: the best estimate of what is neglected less zero, and the negative of
-    /// what makes up for another's bias; in its unit.
+    /// Returns what a quantity adds to biases of its own: the best estimate of what is neglected less zero, and the
+    /// negative of what makes up for another's bias; in its unit.
     fn own_bias(&self, id: NodeId) -> f64 {
         let node = self.node(id);
         match &node.source {
@@ -124,7 +124,7 @@ impl Worksheet {
         }
     }
 
-    /// What a result lacks for each quantity neglected, in the result's unit, by rising place.
+    /// Returns what a result lacks for each quantity neglected, in the result's unit, by rising place.
     pub fn neglected(&self, result: NodeId) -> Vec<(NodeId, f64)> {
         self.sensitivities(result)
             .iter()
@@ -227,7 +227,7 @@ impl Worksheet {
         shared_variance(&self.influences(a), &self.influences(b))
     }
 
-    /// The covariance matrix of some results, each expanded once.
+    /// Returns the covariance matrix of some results, each expanded once.
     pub fn covariances(&self, of: &[NodeId]) -> Vec<Vec<f64>> {
         let expanded: Vec<_> = of.iter().map(|id| self.influences(*id)).collect();
         expanded
@@ -236,7 +236,7 @@ impl Worksheet {
             .collect()
     }
 
-    /// The uncertainty budget of a result, largest share first; inputs that contribute nothing are left out.
+    /// Returns the uncertainty budget of a result, largest share first; inputs that contribute nothing are left out.
     pub fn budget(&self, result: NodeId) -> Vec<BudgetRow> {
         let mut rows: Vec<BudgetRow> = self
             .sensitivities(result)
@@ -271,7 +271,7 @@ impl Worksheet {
     }
 }
 
-/// The covariance of two results, given their influences by rising place.
+/// Returns the covariance of two results, given their influences by rising place.
 fn shared_variance(a: &[(NodeId, f64)], b: &[(NodeId, f64)]) -> f64 {
     let mut others = b.iter().peekable();
     let mut sum = 0.0;
@@ -290,7 +290,7 @@ mod tests {
     use super::*;
     use crate::bench::quantity::Unit;
 
-    /// The sum of two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
+    /// Returns the sum of two errors of standard uncertainties 3 and 4, each of 5 degrees of freedom.
     fn sum_of_two(shared: bool) -> Uncertainty {
         let mut ws = Worksheet::new();
         let estimate = ws.estimate();

@@ -8,8 +8,8 @@ use super::expression::Role;
 use super::{Constant, Expr, NodeId, Source, Worksheet};
 
 impl Worksheet {
-    /// The quantities of a calculated quantity's equation as it is shown, by place: one, or the terms of a sum that are of
-    /// one kind. A quantity that stands in several places is listed at the first.
+    /// Returns the quantities of a calculated quantity's equation as it is shown, by place: one, or the terms of a sum
+    /// that are of one kind. A quantity that stands in several places is listed at the first.
     pub fn places(&self, id: NodeId) -> Vec<Vec<NodeId>> {
         let mut places: Vec<Vec<NodeId>> = Vec::new();
         if let Source::Calculated(formula) = &self.node(id).source {
@@ -34,7 +34,7 @@ impl Worksheet {
         places
     }
 
-    /// The published coefficients of a calculated quantity's equation as it is shown, each once.
+    /// Returns the published coefficients of a calculated quantity's equation as it is shown, each once.
     pub fn coefficients(&self, id: NodeId) -> Vec<&Constant> {
         let mut found = Vec::new();
         if let Source::Calculated(formula) = &self.node(id).source {
@@ -43,7 +43,7 @@ impl Worksheet {
         found
     }
 
-    /// A calculated quantity's equation as it is shown.
+    /// Returns a calculated quantity's equation as it is shown.
     pub fn shown_formula(&self, id: NodeId) -> Option<Expr> {
         match &self.node(id).source {
             Source::Calculated(formula) => Some(self.shown_form(formula)),
@@ -51,7 +51,8 @@ impl Worksheet {
         }
     }
 
-    /// Whether a calculated quantity is one other quantity but for what is unseen, so that its calculation shows nothing.
+    /// Returns whether a calculated quantity is one other quantity but for what is unseen, so that its calculation
+    /// shows nothing.
     pub fn is_reading(&self, id: NodeId) -> bool {
         match &self.node(id).source {
             Source::Calculated(formula) => matches!(self.shown_form(formula), Expr::Node(_)),
@@ -59,7 +60,7 @@ impl Worksheet {
         }
     }
 
-    /// The quantities that a quantity's calculation, as it is shown, goes by; of what is neglected, none.
+    /// Returns the quantities that a quantity's calculation, as it is shown, goes by; of what is neglected, none.
     pub fn leading_to(&self, id: NodeId) -> impl Iterator<Item = NodeId> + '_ {
         let shown = !self.is_unseen(id);
         self.dependencies(id).filter(move |_| shown)
@@ -73,7 +74,7 @@ impl Worksheet {
         }
     }
 
-    /// Whether a formula names something neglected.
+    /// Returns whether a formula names something neglected.
     pub(super) fn neglects(&self, tree: &Expr) -> bool {
         match tree {
             Expr::Node(id) => matches!(self.node(*id).source, Source::Neglected(_)),
@@ -81,7 +82,7 @@ impl Worksheet {
         }
     }
 
-    /// A formula as it is shown.
+    /// Returns a formula as it is shown.
     pub(super) fn shown_form(&self, tree: &Expr) -> Expr {
         let seen = |part: &Expr| self.shown_form(part);
         let boxed = |part: Expr| Box::new(part);
@@ -121,12 +122,12 @@ impl Worksheet {
     }
 }
 
-/// Whether a tree is this number and no more.
+/// Returns whether a tree is this number and no more.
 fn is(tree: &Expr, number: f64) -> bool {
     matches!(tree, Expr::Constant(c) if c.role == Role::Plain && c.unit.symbol.is_empty() && c.value.to_bits() == number.to_bits())
 }
 
-/// A sum or a product of the parts that are not `idle`; one part alone of several stands without it.
+/// Returns a sum or a product of the parts that are not `idle`; one part alone of several stands without it.
 fn of_several(
     parts: impl Iterator<Item = Expr>,
     count: usize,

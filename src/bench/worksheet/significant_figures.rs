@@ -44,7 +44,7 @@ impl Known {
         Self { value, last: None }
     }
 
-    /// A value good to so many figures, `zero` being the place of the first figure where the value is zero.
+    /// Returns a value good to so many figures, `zero` being the place of the first figure where the value is zero.
     fn with_figures(value: f64, figures: i32, zero: i32) -> Self {
         let first = magnitude(value).unwrap_or(zero);
         let last = first.saturating_add(1).saturating_sub(figures);
@@ -66,7 +66,7 @@ impl Known {
         Some(first.saturating_add(1).saturating_sub(last))
     }
 
-    /// The place of the first figure; for zero, of its last.
+    /// Returns the place of the first figure; for zero, of its last.
     fn first(self) -> i32 {
         magnitude(self.value).or(self.last).unwrap_or(0)
     }
@@ -79,7 +79,7 @@ fn magnitude(value: f64) -> Option<i32> {
 }
 
 impl Worksheet {
-    /// The last significant place of every quantity, by the rules at the head of this module's source.
+    /// Returns the last significant place of every quantity, by the rules at the head of this module's source.
     pub fn last_places(&self) -> LastPlaces {
         let mut places = Vec::with_capacity(self.nodes.len());
         for node in &self.nodes {
@@ -123,7 +123,7 @@ impl Worksheet {
             .filter(|place| *place != NO_DIGITS)
     }
 
-    /// The same of a quantity about to enter; [`NO_DIGITS`] for an unknown error.
+    /// Returns the same of a quantity about to enter; [`NO_DIGITS`] for an unknown error.
     pub(super) fn place_of_source(&self, source: &Source) -> Option<i32> {
         match source {
             Source::Input(input) if input.unseen => Some(NO_DIGITS),
@@ -164,7 +164,7 @@ impl Worksheet {
         }
     }
 
-    /// A tree's value and last place, from those of earlier quantities.
+    /// Returns a tree's value and last place, from those of earlier quantities.
     fn known(&self, tree: &Expr, places: &[Option<i32>]) -> Known {
         let value = tree.value(&|id| self.value(id));
         let known = |part: &Expr| self.known(part, places);
@@ -227,12 +227,12 @@ impl Worksheet {
     }
 }
 
-/// Whether a constant is this count.
+/// Returns whether a constant is this count.
 fn is_count(constant: f64, count: usize) -> bool {
     (constant - count as f64).abs() < f64::EPSILON
 }
 
-/// A value with as many figures as its poorest part.
+/// Returns a value with as many figures as its poorest part.
 fn poorest(value: f64, parts: &[Known], zero: i32) -> Known {
     match parts.iter().filter_map(|part| part.figures()).min() {
         Some(figures) => Known::with_figures(value, figures, zero),
@@ -240,7 +240,7 @@ fn poorest(value: f64, parts: &[Known], zero: i32) -> Known {
     }
 }
 
-/// The last place of an input; none for an unknown error, and for what is exact: neither read nor in error.
+/// Returns the last place of an input; none for an unknown error, and for what is exact: neither read nor in error.
 fn of_input(input: &Input, value: f64) -> Option<i32> {
     if input.unseen || (input.origin.is_empty() && input.components.is_empty()) {
         return None;
@@ -277,7 +277,7 @@ mod tests {
         )
     }
 
-    /// The result as written to its last significant place.
+    /// Returns the result as written to its last significant place.
     fn written(ws: &mut Worksheet, formula: Expr) -> String {
         let id = ws.calculate(Title::new("y", "y", &Unit::ONE), formula);
         let last = ws.last_places().last_place(id);

@@ -25,7 +25,7 @@ pub struct Label {
 }
 
 impl Label {
-    /// The same with the number of a measurement, or of a part of it, from 1.
+    /// Returns the same with the number of a measurement, or of a part of it, from 1.
     #[must_use]
     pub fn numbered(&self, number: usize) -> Self {
         Self {
@@ -35,7 +35,7 @@ impl Label {
         }
     }
 
-    /// The same in a state, in words that follow the name.
+    /// Returns the same in a state, in words that follow the name.
     #[must_use]
     pub fn state(&self, words: &str) -> Self {
         Self {
@@ -44,7 +44,7 @@ impl Label {
         }
     }
 
-    /// The same in a pass of an iteration, from 1.
+    /// Returns the same in a pass of an iteration, from 1.
     #[must_use]
     pub fn pass(&self, pass: usize) -> Self {
         Self {
@@ -54,7 +54,7 @@ impl Label {
         }
     }
 
-    /// A label of no solution and no ware, with a condition in words.
+    /// Returns a label of no solution and no ware, with a condition in words.
     pub fn under(condition: &str) -> Self {
         Self {
             numbers: condition.into(),
@@ -108,7 +108,7 @@ pub struct Symbol {
 }
 
 impl Symbol {
-    /// A letter with a kind and a label as its subscript; an empty kind is left out.
+    /// Returns a letter with a kind and a label as its subscript; an empty kind is left out.
     pub fn new(letter: impl Into<Math>, kind: &str, label: impl Into<Label>) -> Self {
         Self {
             letter: letter.into(),
@@ -119,12 +119,12 @@ impl Symbol {
         }
     }
 
-    /// A letter with a label as its subscript.
+    /// Returns a letter with a label as its subscript.
     pub fn labelled(letter: impl Into<Math>, label: impl Into<Label>) -> Self {
         Self::new(letter, "", label)
     }
 
-    /// The symbol with a prime, for another quantity of the same subject.
+    /// Returns the symbol with a prime, for another quantity of the same subject.
     #[must_use]
     pub fn prime(self) -> Self {
         Self {
@@ -133,7 +133,7 @@ impl Symbol {
         }
     }
 
-    /// The symbol as a function of another quantity.
+    /// Returns the symbol as a function of another quantity.
     #[must_use]
     pub fn applied_to(self, argument: Math) -> Self {
         Self {
@@ -142,12 +142,12 @@ impl Symbol {
         }
     }
 
-    /// What the subscript tells of the subject.
+    /// Returns what the subscript tells of the subject.
     pub fn label(&self) -> &Label {
         &self.label
     }
 
-    /// The whole symbol, e.g. `ρ_A,1`.
+    /// Returns the whole symbol, e.g. `ρ_A,1`.
     pub fn whole(&self) -> Math {
         let whole = self.under(&self.label.to_string());
         match &self.argument {
@@ -156,22 +156,22 @@ impl Symbol {
         }
     }
 
-    /// The symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
+    /// Returns the symbol without the subject, e.g. `ρ`; the head of a column of such quantities.
     pub fn kind(&self) -> Math {
         self.under(self.state())
     }
 
-    /// Whether both have the same [`Symbol::kind`].
+    /// Returns whether both have the same [`Symbol::kind`].
     pub fn is_of_kind(&self, other: &Self) -> bool {
         self.has_letter_of(other) && self.kind == other.kind && self.state() == other.state()
     }
 
-    /// Whether both have the same letter and primes.
+    /// Returns whether both have the same letter and primes.
     pub fn has_letter_of(&self, other: &Self) -> bool {
         self.primes == other.primes && self.letter == other.letter
     }
 
-    /// The state of the subject in words.
+    /// Returns the state of the subject in words.
     fn state(&self) -> &str {
         self.label.state.trim_start_matches([',', ' '])
     }

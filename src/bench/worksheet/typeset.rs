@@ -38,7 +38,7 @@ enum Form {
 }
 
 impl Worksheet {
-    /// The right side of a calculated quantity's equation with symbols; its own symbol for an input.
+    /// Returns the right side of a calculated quantity's equation with symbols; its own symbol for an input.
     pub fn with_symbols(&self, id: NodeId) -> Math {
         match &self.node(id).source {
             Source::Calculated(formula) => {
@@ -48,7 +48,7 @@ impl Worksheet {
         }
     }
 
-    /// The right side of a calculated quantity's equation with numbers; its value for an input.
+    /// Returns the right side of a calculated quantity's equation with numbers; its value for an input.
     pub fn with_numbers(&self, id: NodeId) -> Math {
         match &self.node(id).source {
             Source::Calculated(formula) => {
@@ -58,9 +58,9 @@ impl Worksheet {
         }
     }
 
-    /// The quantity's value and unit as a result: an input's digits as written; a calculated value with one digit more than
-    /// two digits of its standard uncertainty or of its tolerance need; a sum of readings with no more decimals than these
-    /// have.
+    /// Returns the quantity's value and unit as a result: an input's digits as written; a calculated value with one
+    /// digit more than two digits of its standard uncertainty or of its tolerance need; a sum of readings with no more
+    /// decimals than these have.
     pub fn with_unit(&self, id: NodeId) -> Math {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
@@ -68,19 +68,20 @@ impl Worksheet {
         Math::quantity(&digits, self.node(id).unit.symbol)
     }
 
-    /// The value as a result, in plain text, without unit.
+    /// Returns the value as a result, in plain text, without unit.
     pub fn printed(&self, id: NodeId) -> String {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
         printed(&self.decimal(id, known.min(self.tolerance(id))))
     }
 
-    /// The value as an input quantity, in plain text, without unit, with the digits that matter for the calculations.
+    /// Returns the value as an input quantity, in plain text, without unit, with the digits that matter for the
+    /// calculations.
     pub fn printed_in(&self, id: NodeId) -> String {
         printed(&self.decimal(id, self.tolerance(id)))
     }
 
-    /// A correction has the digits of the quantity that it corrects.
+    /// Returns a correction has the digits of the quantity that it corrects.
     fn known_as(&self, id: NodeId) -> NodeId {
         match self.node(id).source {
             Source::Correction(of) => of,
@@ -88,8 +89,8 @@ impl Worksheet {
         }
     }
 
-    /// The tolerance of a value: the standard uncertainty that would by itself cause that of a result calculated directly
-    /// from it; the smallest over such results. Infinite if nothing is calculated from it.
+    /// Returns the tolerance of a value: the standard uncertainty that would by itself cause that of a result
+    /// calculated directly from it; the smallest over such results. Infinite if nothing is calculated from it.
     fn tolerance(&self, id: NodeId) -> f64 {
         let all = self.tolerances.0.get_or_init(|| {
             let mut all = vec![f64::INFINITY; self.nodes.len()];
@@ -120,7 +121,8 @@ impl Worksheet {
         all[id.0]
     }
 
-    /// A value in Rust's notation, `1.2e-3` if it was written so, with digits enough for the uncertainty `beside` it.
+    /// Returns a value in Rust's notation, `1.2e-3` if it was written so, with digits enough for the uncertainty
+    /// `beside` it.
     fn decimal(&self, id: NodeId, beside: f64) -> String {
         let node = self.node(id);
         match &node.source {
@@ -224,7 +226,7 @@ impl Worksheet {
         (first.then(rest), hold.min(Precedence::Sum))
     }
 
-    /// The number of terms of a sum of equal readings, and the first of them.
+    /// Returns the number of terms of a sum of equal readings, and the first of them.
     fn repeated(&self, terms: &[Expr]) -> Option<(usize, NodeId)> {
         let mut all = terms.iter().map(|term| match term {
             Expr::Node(id) => Some(*id),
@@ -241,7 +243,7 @@ impl Worksheet {
         (same && terms.len() > 1).then_some((terms.len(), first))
     }
 
-    /// A term with its sign, to follow others; a negative number is subtracted.
+    /// Returns a term with its sign, to follow others; a negative number is subtracted.
     fn added(&self, term: &Expr, form: Form, taken: bool) -> Vec<Math> {
         let (set, hold) = self.set(term, form, false);
         let place = if taken {
@@ -304,7 +306,7 @@ impl Worksheet {
     }
 }
 
-/// Where a long line may be broken, if it is the outermost.
+/// Returns where a long line may be broken, if it is the outermost.
 fn pause(outermost: bool) -> impl Iterator<Item = Math> {
     outermost.then_some(Math::Break).into_iter()
 }
@@ -317,12 +319,12 @@ fn set_constant(constant: &Constant, form: Form) -> (Math, Precedence) {
     }
 }
 
-/// Whether a part is a minus sign.
+/// Returns whether a part is a minus sign.
 fn is_minus(part: Option<&Math>) -> bool {
     part == Some(&Math::operator("−"))
 }
 
-/// A number with its unit; one with a sign holds together as a sum, one with a power of ten as a product.
+/// Returns a number with its unit; one with a sign holds together as a sum, one with a power of ten as a product.
 fn set_number(digits: &str, unit: &str) -> (Math, Precedence) {
     let set = Math::quantity(digits, unit);
     let hold = match set.parts() {
@@ -333,7 +335,7 @@ fn set_number(digits: &str, unit: &str) -> (Math, Precedence) {
     (set, hold)
 }
 
-/// A number's digits with its last one at a power of ten.
+/// Returns a number's digits with its last one at a power of ten.
 fn fixed(value: f64, last_place: i32) -> String {
     if last_place <= 0 {
         let text = format!("{value:.*}", last_place.unsigned_abs() as usize);
@@ -348,7 +350,7 @@ fn fixed(value: f64, last_place: i32) -> String {
     }
 }
 
-/// A number without uncertainty, in as many digits as it needs up to [`EXACT_DIGITS`].
+/// Returns a number without uncertainty, in as many digits as it needs up to [`EXACT_DIGITS`].
 fn exact(value: f64) -> String {
     if value == 0.0 {
         return "0".into();

@@ -14,7 +14,7 @@ pub(super) fn run(terminal: &mut Terminal) -> Ending {
     terminal.document(&text())
 }
 
-/// All that is printed.
+/// Returns all that is printed.
 fn text() -> String {
     format!(
         "Fillmark {}: MIT OR Apache-2.0\n\n\

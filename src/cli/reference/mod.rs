@@ -36,7 +36,7 @@ impl Reference {
     }
 }
 
-/// The whole reference.
+/// Returns the whole reference.
 fn write_reference() -> String {
     let generated = [
         ("{keys of the run file}", key_list::run_file()),
@@ -82,7 +82,7 @@ fn exit_codes() -> String {
     Ending::ALL.iter().map(line).collect()
 }
 
-/// A text cut before each of its headings, but for those in examples.
+/// Returns a text cut before each of its headings, but for those in examples.
 fn parts(text: &str) -> impl Iterator<Item = String> {
     let mut parts = vec![String::new()];
     let mut in_example = false;

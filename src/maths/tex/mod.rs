@@ -7,7 +7,7 @@ use super::alphabet::Alphabet;
 use super::{Align, Class, Math, Placement, Scripts, Style};
 
 impl Math {
-    /// The formula in TeX, with `\allowbreak` where a line may be broken.
+    /// Returns the formula in TeX, with `\allowbreak` where a line may be broken.
     pub fn tex(&self) -> String {
         let mut writer = Writer {
             text: String::new(),
@@ -17,7 +17,7 @@ impl Math {
         writer.text
     }
 
-    /// The formula in TeX, for what breaks lines by itself or not at all.
+    /// Returns the formula in TeX, for what breaks lines by itself or not at all.
     pub fn tex_unbroken(&self) -> String {
         let mut writer = Writer {
             text: String::new(),
@@ -442,13 +442,13 @@ impl Writer {
     }
 }
 
-/// Whether TeX sets a letter upright by itself, as it does Greek capitals, and has a command for it.
+/// Returns whether TeX sets a letter upright by itself, as it does Greek capitals, and has a command for it.
 fn is_upright_letter(letter: char) -> bool {
     let known = COMMANDS.iter().any(|(known, _)| *known == letter);
     known && letter.is_uppercase() && !letter.is_ascii()
 }
 
-/// Whether a row is what a unit is made of.
+/// Returns whether a row is what a unit is made of.
 fn is_unit(parts: &[Math]) -> bool {
     parts.len() > 1
         && parts.iter().all(|part| match part {
@@ -460,7 +460,7 @@ fn is_unit(parts: &[Math]) -> bool {
         })
 }
 
-/// Where scripts stand if nothing else is asked for.
+/// Returns where scripts stand if nothing else is asked for.
 fn usual_placement(base: &Math) -> Placement {
     match base {
         Math::Sign(sign, Class::Large) if !sign.contains(|c| ('∫'..='∳').contains(&c)) => {

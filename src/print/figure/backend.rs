@@ -37,7 +37,7 @@ pub(super) struct Baseline {
 }
 
 impl<'a> Canvas<'a> {
-    /// A canvas of that many backend units that adds to `marks`.
+    /// Returns a canvas of that many backend units that adds to `marks`.
     pub(super) fn new(
         size: (u32, u32),
         typefaces: &'a Typefaces,
@@ -111,7 +111,7 @@ fn points((x, y): BackendCoord) -> (f32, f32) {
     )
 }
 
-/// The colour that shows on white paper.
+/// Returns the colour that shows on white paper.
 fn mixed(colour: BackendColor) -> Colour {
     let on_white = |part: u8| (1.0 - colour.alpha * (1.0 - f64::from(part) / 255.0)) as f32;
     let (red, green, blue) = colour.rgb;
@@ -227,7 +227,7 @@ impl DrawingBackend for Canvas<'_> {
         Ok(())
     }
 
-    /// A text's box, by which it is anchored, reaches from its baseline to the height of capitals and figures.
+    /// Returns a text's box, by which it is anchored, reaches from its baseline to the height of capitals and figures.
     fn draw_text<S: BackendTextStyle>(
         &mut self,
         text: &str,

@@ -12,7 +12,8 @@ const REACH: f64 = 0.05;
 /// The same for the interval of a value read back, which tells nothing of the points: one wider than that is cut off.
 const INTERVAL_REACH: f64 = 0.5;
 
-/// The box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`] lets them.
+/// Returns the box, in the plot's own units, that holds all points with their bars, and the curves as far as [`REACH`]
+/// lets them.
 pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
     let mut levels: Vec<f64> = Vec::new();
     let (mut measured, mut computed, mut intervals) =
@@ -54,21 +55,21 @@ pub(super) fn extent(all: &[Series]) -> Result<Area, FigureError> {
     }
 }
 
-/// The height of a curve that is level, such as a limit, which is of no use where it is not seen.
+/// Returns the height of a curve that is level, such as a limit, which is of no use where it is not seen.
 fn level(points: &[(f64, f64)]) -> Option<f64> {
     let (_, height) = points.first()?;
     let same = |(_, y): &(f64, f64)| y.total_cmp(height).is_eq();
     points.iter().all(same).then_some(*height)
 }
 
-/// A box widened towards another one, by at most that share of its own length each way.
+/// Returns a box widened towards another one, by at most that share of its own length each way.
 fn widened_to(area: Area, other: Area, most: f64) -> Area {
     let (x0, x1) = widened((area.x0, area.x1), (other.x0, other.x1), most);
     let (y0, y1) = widened((area.y0, area.y1), (other.y0, other.y1), most);
     Area { x0, y0, x1, y1 }
 }
 
-/// A range widened towards another one; one without length takes in the other whole.
+/// Returns a range widened towards another one; one without length takes in the other whole.
 fn widened((low, high): (f64, f64), (other_low, other_high): (f64, f64), most: f64) -> (f64, f64) {
     let reach = if high > low {
         (high - low) * most
@@ -81,7 +82,7 @@ fn widened((low, high): (f64, f64), (other_low, other_high): (f64, f64), most: f
     )
 }
 
-/// How a problem calls a series.
+/// Returns how a problem calls a series.
 fn name(series: &Series) -> String {
     if !series.name.is_empty() {
         return series.name.clone();

@@ -13,7 +13,7 @@ pub(super) struct Area {
 }
 
 impl Area {
-    /// The box of that width and height about a point.
+    /// Returns the box of that width and height about a point.
     pub(super) fn about((x, y): At, width: f64, height: f64) -> Self {
         Self {
             x0: x - width / 2.0,
@@ -31,7 +31,7 @@ impl Area {
         self.y1 - self.y0
     }
 
-    /// The box larger by `by` on each side.
+    /// Returns the box larger by `by` on each side.
     pub(super) fn grown(&self, by: f64) -> Self {
         Self {
             x0: self.x0 - by,
@@ -41,19 +41,19 @@ impl Area {
         }
     }
 
-    /// Whether all of `other` lies inside.
+    /// Returns whether all of `other` lies inside.
     pub(super) fn holds(&self, other: &Self) -> bool {
         self.x0 <= other.x0 && other.x1 <= self.x1 && self.y0 <= other.y0 && other.y1 <= self.y1
     }
 
-    /// The area that both have.
+    /// Returns the area that both have.
     pub(super) fn shared(&self, other: &Self) -> f64 {
         let width = self.x1.min(other.x1) - self.x0.max(other.x0);
         let height = self.y1.min(other.y1) - self.y0.max(other.y0);
         width.max(0.0) * height.max(0.0)
     }
 
-    /// The part of a straight line that lies inside (the parametric clipping of Liang and Barsky, 1984).
+    /// Returns the part of a straight line that lies inside (the parametric clipping of Liang and Barsky, 1984).
     pub(super) fn clip(&self, from: At, to: At) -> Option<(At, At)> {
         // Most lines lie wholly to one side of most boxes.
         if from.0.max(to.0) < self.x0
@@ -100,7 +100,7 @@ impl Area {
         })
     }
 
-    /// The parts of a line through points that lie inside.
+    /// Returns the parts of a line through points that lie inside.
     pub(super) fn clip_line(&self, points: &[At]) -> Vec<Vec<At>> {
         let mut parts: Vec<Vec<At>> = Vec::new();
         for pair in points.windows(2) {
@@ -115,7 +115,7 @@ impl Area {
         parts
     }
 
-    /// The part of a polygon that lies inside, cut at one side after another (Sutherland and Hodgman, 1974).
+    /// Returns the part of a polygon that lies inside, cut at one side after another (Sutherland and Hodgman, 1974).
     pub(super) fn clip_polygon(&self, corners: &[At]) -> Vec<At> {
         // Each side as the signed distance of a point inward from it.
         let sides: [&dyn Fn(At) -> f64; 4] = [
@@ -146,7 +146,7 @@ impl Area {
             .collect()
     }
 
-    /// The nearest point inside; takes away what rounding left outside.
+    /// Returns the nearest point inside; takes away what rounding left outside.
     pub(super) fn pulled_in(&self, (x, y): At) -> At {
         (x.max(self.x0).min(self.x1), y.max(self.y0).min(self.y1))
     }

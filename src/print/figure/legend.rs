@@ -58,7 +58,7 @@ fn key_width(entries: &[Entry]) -> f64 {
     }
 }
 
-/// What the legend has to say: the series that have a name and draw something, alike ones once.
+/// Returns what the legend has to say: the series that have a name and draw something, alike ones once.
 pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -> Vec<Entry> {
     let room = (frame_width * NAME_SHARE - style::KEY - style::KEY_GAP).max(0.0);
     all.iter()
@@ -99,7 +99,7 @@ pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -
         .collect()
 }
 
-/// The legend as a column in the first corner where it hides nothing; none where every corner is taken.
+/// Returns the legend as a column in the first corner where it hides nothing; none where every corner is taken.
 pub(super) fn in_corner(entries: &[Entry], frame: &Area, obstacles: &Obstacles) -> Option<Legend> {
     let key = key_width(entries);
     let width = key
@@ -132,14 +132,14 @@ pub(super) fn in_corner(entries: &[Entry], frame: &Area, obstacles: &Obstacles) 
     })
 }
 
-/// The height that [`above`] takes above a frame of that width.
+/// Returns the height that [`above`] takes above a frame of that width.
 pub(super) fn rows_height(entries: &[Entry], frame_width: f64) -> f64 {
     rows(entries, frame_width).last().map_or(0.0, |(row, _)| {
         (row + 1) as f64 * style::LEADING + ABOVE_FRAME
     })
 }
 
-/// The legend in rows above the frame, flush with its left side.
+/// Returns the legend in rows above the frame, flush with its left side.
 pub(super) fn above(entries: Vec<Entry>, frame: &Area) -> Legend {
     let key = key_width(&entries);
     let places = rows(&entries, frame.width());

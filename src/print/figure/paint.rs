@@ -166,7 +166,7 @@ impl Painter<'_, '_> {
         })
     }
 
-    /// The marker of a value read back, and its interval on each axis.
+    /// Returns the marker of a value read back, and its interval on each axis.
     fn read_back(&self, point: &Point) -> Drawn {
         let frame = &self.plan.frame;
         let (left, low) = self
@@ -188,7 +188,7 @@ impl Painter<'_, '_> {
         self.diamond(self.plan.at((point.x, point.y)))
     }
 
-    /// A filled circle, or a hollow one, struck through, that hides what is behind it.
+    /// Returns a filled circle, or a hollow one, struck through, that hides what is behind it.
     fn marker(&self, at: At, hollow: bool) -> Drawn {
         let (place, radius) = (to_backend(at), units(style::MARKER));
         if !hollow {
@@ -218,7 +218,7 @@ impl Painter<'_, '_> {
         ))
     }
 
-    /// The bars of a point that reach out of its marker, with caps.
+    /// Returns the bars of a point that reach out of its marker, with caps.
     fn bars(&self, point: &Point) -> Drawn {
         let at = self.plan.at((point.x, point.y));
         let (left, low) = self
@@ -243,7 +243,7 @@ impl Painter<'_, '_> {
         Ok(())
     }
 
-    /// The box, ticks inward on all its sides, labels of ticks and axes.
+    /// Returns the box, ticks inward on all its sides, labels of ticks and axes.
     fn frame(&self) -> Drawn {
         let Plan { frame, x, y, .. } = self.plan;
         let ink = style::line(DARK, style::FRAME);
@@ -333,7 +333,7 @@ impl Painter<'_, '_> {
         self.text(axis, (left, self.plan.x_label_baseline), DARK)
     }
 
-    /// A line of the legend; `at` is the left end of its middle line.
+    /// Returns a line of the legend; `at` is the left end of its middle line.
     fn entry(&self, entry: &Entry, (x, y): At) -> Drawn {
         let key = self.plan.legend.key;
         let (end, middle) = (x + key, x + key / 2.0);
@@ -402,7 +402,7 @@ fn to_backend((x, y): At) -> BackendCoord {
     (units(x), units(y))
 }
 
-/// Which series lie behind which; those alike keep their order.
+/// Returns which series lie behind which; those alike keep their order.
 fn layer(shape: &SeriesShape) -> u8 {
     match shape {
         SeriesShape::Band(_) => 0,

@@ -81,7 +81,7 @@ impl Cross {
         }
     }
 
-    /// The interval of a value read back stands on the axes, not at its marker.
+    /// Returns the interval of a value read back stands on the axes, not at its marker.
     fn read_back(point: &Point, axes: Axes<'_>) -> Self {
         Self {
             middle: axes.at((point.x, point.y)),
@@ -90,7 +90,8 @@ impl Cross {
         }
     }
 
-    /// How far a name in a direction stands off: the last try is beyond the end of the bar, those before step outward.
+    /// Returns how far a name in a direction stands off: the last try is beyond the end of the bar, those before step
+    /// outward.
     fn away(&self, (dx, dy): (f64, f64), out: u8) -> (f64, f64) {
         let near = self.radius + GAP + f64::from(out) * STEP_OUT;
         if dx != 0.0 && dy != 0.0 {
@@ -104,7 +105,7 @@ impl Cross {
         }
     }
 
-    /// The square of how near a name comes to the middle or the end of a bar.
+    /// Returns the square of how near a name comes to the middle or the end of a bar.
     fn nearness_squared(&self, name: &Area) -> f64 {
         let ((x, y), (dx, dy)) = (self.middle, self.arms);
         let squares = [(x, y), (x - dx, y), (x + dx, y), (x, y - dy), (x, y + dy)].map(|point| {
@@ -125,7 +126,7 @@ pub(super) struct Obstacles {
 }
 
 impl Obstacles {
-    /// All that the plot draws inside its frame.
+    /// Returns all that the plot draws inside its frame.
     pub(super) fn new(drawn: &[Series], axes: Axes<'_>) -> Self {
         let mut all = Self::default();
         for series in drawn {
@@ -185,7 +186,7 @@ impl Obstacles {
         self.lines.push((at, (at.0, axes.frame.y1), CROSSED));
     }
 
-    /// What it costs to set something there; 0 where it hides nothing.
+    /// Returns what it costs to set something there; 0 where it hides nothing.
     pub(super) fn cost(&self, area: &Area) -> f64 {
         let hidden: f64 = self.boxes.iter().map(|other| other.shared(area)).sum();
         let crossed: f64 = self
@@ -199,7 +200,7 @@ impl Obstacles {
         hidden * HIDDEN + crossed
     }
 
-    /// Whether something there would hide a marker, a bar or another name, or cross a line.
+    /// Returns whether something there would hide a marker, a bar or another name, or cross a line.
     fn hides(&self, area: &Area, names: impl IntoIterator<Item = Area>) -> bool {
         let crosses = |&(from, to, cost): &(At, At, f64)| {
             cost >= CROSSED && area.clip(from, to).is_some_and(|(from, to)| from != to)
@@ -209,7 +210,7 @@ impl Obstacles {
             || names.into_iter().any(|other| other.shared(area) > 0.0)
     }
 
-    /// How many markers are about as near to a name as its own.
+    /// Returns how many markers are about as near to a name as its own.
     fn misread(&self, name: &Area, own: &Cross) -> f64 {
         let near = (own.nearness_squared(name).sqrt() + NEARER).powi(2);
         self.marked
@@ -274,8 +275,8 @@ pub(super) fn place_names(
         .collect()
 }
 
-/// The names that hide nothing where they stand, values read back in any case. Names that are in each other's way are
-/// given up one after the other, the last first; then each looks once more for a place among those that stand.
+/// Returns the names that hide nothing where they stand, values read back in any case. Names that are in each other's
+/// way are given up one after the other, the last first; then each looks once more for a place among those that stand.
 fn clear_of_each_other(
     seekers: Vec<Seeker>,
     areas: Vec<Area>,
@@ -310,7 +311,7 @@ fn clear_of_each_other(
         .collect()
 }
 
-/// The places of all names but one.
+/// Returns the places of all names but one.
 fn others(places: &[Option<Area>], index: usize) -> Vec<Area> {
     let others = places.iter().enumerate();
     others
@@ -319,7 +320,8 @@ fn others(places: &[Option<Area>], index: usize) -> Vec<Area> {
         .collect()
 }
 
-/// All names of points. Of points close together with one name, the first alone bears it: replicates of one solution.
+/// Returns all names of points. Of points close together with one name, the first alone bears it: replicates of one
+/// solution.
 fn seekers(all: &[Series], axes: Axes<'_>, typefaces: &Typefaces) -> Vec<Seeker> {
     let named = all.iter().flat_map(|series| {
         let (points, read_back) = match &series.shape {
@@ -368,7 +370,7 @@ fn distance(one: At, other: At) -> f64 {
     (one.0 - other.0).hypot(one.1 - other.1)
 }
 
-/// The place about a marker where a box of the name's width and that height hides least and is least misread.
+/// Returns the place about a marker where a box of the name's width and that height hides least and is least misread.
 fn best_place(
     seeker: &Seeker,
     height: f64,
@@ -407,7 +409,7 @@ fn best_place(
     best.1
 }
 
-/// The box moved so that it lies inside, or in the middle where it is too large for that.
+/// Returns the box moved so that it lies inside, or in the middle where it is too large for that.
 fn pushed_in(area: Area, inside: &Area) -> Area {
     let (width, height) = (area.width(), area.height());
     let middle = (

@@ -145,7 +145,7 @@ impl<'a> Setting<'a> {
         style::LABEL_GAP + self.figures + 3.0 + self.ascent + self.descent
     }
 
-    /// The panels with `head` points kept free above the first frame, without names and legend.
+    /// Returns the panels with `head` points kept free above the first frame, without names and legend.
     fn panels(&self, head: f64) -> Result<Vec<Plan>, FigureError> {
         let (width, height) = self.size;
         let plot = self.plot;
@@ -226,7 +226,7 @@ impl<'a> Setting<'a> {
         Ok(plans.collect())
     }
 
-    /// The vertical axis of the first panel, whose frame is that high and begins below `head`.
+    /// Returns the vertical axis of the first panel, whose frame is that high and begins below `head`.
     fn vertical(&self, y: &Vertical, area: &Area, length: f64, head: f64) -> AxisPlan {
         match y {
             Vertical::Scale { axis, .. } => {
@@ -252,7 +252,7 @@ impl<'a> Setting<'a> {
         }
     }
 
-    /// A vertical axis with a scale; its label takes at most `room` points.
+    /// Returns a vertical axis with a scale; its label takes at most `room` points.
     fn scaled(&self, axis: &Axis, area: &Area, length: f64, room: f64) -> AxisPlan {
         let least = LABEL_LEADING * f64::from(style::SMALL_TEXT);
         let (scale, ticks) = self.fitted(
@@ -267,7 +267,7 @@ impl<'a> Setting<'a> {
         }
     }
 
-    /// The horizontal axis on that room, and how far its last label hangs over its right end.
+    /// Returns the horizontal axis on that room, and how far its last label hangs over its right end.
     fn horizontal(&self, area: &Area, room: f64) -> (AxisPlan, f64) {
         let overhang = |ticks: &[(f64, Line)], scale: &Scale| {
             ticks.last().map_or(0.0, |(value, label)| {
@@ -292,7 +292,7 @@ impl<'a> Setting<'a> {
         (axis, over)
     }
 
-    /// The scale with the most ticks whose labels fit, and these labels; two labels at least.
+    /// Returns the scale with the most ticks whose labels fit, and these labels; two labels at least.
     fn fitted(
         &self,
         scale: impl Fn(usize) -> Scale,
@@ -333,7 +333,7 @@ impl<'a> Setting<'a> {
 }
 
 impl Plan {
-    /// The values between which the axes run.
+    /// Returns the values between which the axes run.
     pub(super) fn range(&self) -> Area {
         let (x, y) = (&self.x.scale, &self.y.scale);
         Area {
@@ -344,7 +344,7 @@ impl Plan {
         }
     }
 
-    /// Its axes alone.
+    /// Returns its axes alone.
     pub(super) fn axes(&self) -> Axes<'_> {
         Axes {
             frame: &self.frame,
@@ -353,12 +353,13 @@ impl Plan {
         }
     }
 
-    /// Where a pair of values falls.
+    /// Returns where a pair of values falls.
     pub(super) fn at(&self, point: At) -> At {
         self.axes().at(point)
     }
 
-    /// The left end of a line of that width centred on `middle`, moved so that the line stays in the drawing's width.
+    /// Returns the left end of a line of that width centred on `middle`, moved so that the line stays in the drawing's
+    /// width.
     pub(super) fn centred(&self, middle: f64, width: f64) -> f64 {
         (middle - width / 2.0).min(self.size.0 - width).max(0.0)
     }

@@ -26,7 +26,7 @@ struct Step {
 }
 
 impl Step {
-    /// The largest step not longer than `length`, which is positive and finite.
+    /// Returns the largest step not longer than `length`, which is positive and finite.
     fn within(length: f64) -> Self {
         let mut step = Self {
             mantissa: 1,
@@ -41,7 +41,7 @@ impl Step {
         step
     }
 
-    /// The next longer one.
+    /// Returns the next longer one.
     fn longer(self) -> Self {
         match self.mantissa {
             1 => Self {
@@ -59,7 +59,7 @@ impl Step {
         }
     }
 
-    /// The small step between ticks, and how many of them make this one.
+    /// Returns the small step between ticks, and how many of them make this one.
     fn parts(self) -> (Self, i64) {
         match self.mantissa {
             1 => (
@@ -132,8 +132,9 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    /// The scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least half as
-    /// many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both sides.
+    /// Returns the scale for data from `low` to `high` with at most `most` labelled ticks (2 or more), and at least
+    /// half as many. The values must be finite, no larger than [`LARGEST`] and in order; equal values get room on both
+    /// sides.
     pub(super) fn covering(low: f64, high: f64, most: usize) -> Self {
         let size = low.abs().max(high.abs());
         let (low, high) = if high - low <= (size * LEAST_SPAN).max(1.0 / LARGEST) {
@@ -150,7 +151,8 @@ impl Scale {
         Self::fitting(low, high, most)
     }
 
-    /// The scale of so many rows (1 or more), the first at 0, the next at −1, with half a row of room at each end.
+    /// Returns the scale of so many rows (1 or more), the first at 0, the next at −1, with half a row of room at each
+    /// end.
     pub(super) fn rows(count: usize) -> Self {
         let step = Step {
             mantissa: 1,
@@ -169,7 +171,7 @@ impl Scale {
         }
     }
 
-    /// The scale from `low` to `high` or a little beyond.
+    /// Returns the scale from `low` to `high` or a little beyond.
     fn fitting(low: f64, high: f64, most: usize) -> Self {
         let mut step = Step::within((high - low) / (most * 2) as f64);
         loop {
@@ -186,7 +188,7 @@ impl Scale {
         }
     }
 
-    /// The scale of that step whose ends are the next small (or full) ticks outside `low` and `high`.
+    /// Returns the scale of that step whose ends are the next small (or full) ticks outside `low` and `high`.
     fn spanning(low: f64, high: f64, step: Step, full: bool) -> Self {
         let (small, parts) = step.parts();
         let (end, size) = if full { (step, parts) } else { (small, 1) };
@@ -208,17 +210,17 @@ impl Scale {
         }
     }
 
-    /// The lower end.
+    /// Returns the lower end.
     pub(super) fn low(&self) -> f64 {
         self.small.times(self.first)
     }
 
-    /// The upper end.
+    /// Returns the upper end.
     pub(super) fn high(&self) -> f64 {
         self.small.times(self.last)
     }
 
-    /// The labelled ticks, counted in steps, rising.
+    /// Returns the labelled ticks, counted in steps, rising.
     fn ticks(&self) -> impl Iterator<Item = i64> + use<> {
         let below = self.first.div_euclid(self.parts);
         let first = if below * self.parts == self.first {
@@ -245,7 +247,7 @@ impl Scale {
             .collect()
     }
 
-    /// The power of ten that the labels leave to the unit: 0, unless they would be long; else a multiple of 3.
+    /// Returns the power of ten that the labels leave to the unit: 0, unless they would be long; else a multiple of 3.
     pub(super) fn factor(&self) -> i32 {
         let largest = self
             .ticks()
@@ -258,7 +260,7 @@ impl Scale {
         ((largest.log10() - 2.0) / 3.0).ceil() as i32 * 3
     }
 
-    /// Where a value falls between `from` (the lower end) and `to` (the upper end).
+    /// Returns where a value falls between `from` (the lower end) and `to` (the upper end).
     pub(super) fn at(&self, value: f64, from: f64, to: f64) -> f64 {
         let share = (value - self.low()) / (self.high() - self.low());
         from + share * (to - from)
@@ -292,7 +294,7 @@ pub(super) struct Axes<'p> {
 }
 
 impl Axes<'_> {
-    /// Where a pair of values falls.
+    /// Returns where a pair of values falls.
     pub(super) fn at(&self, (x, y): At) -> At {
         let frame = self.frame;
         (

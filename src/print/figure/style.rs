@@ -62,14 +62,14 @@ pub(super) fn units(points: f64) -> i32 {
     (points * UNITS_PER_POINT).round() as i32
 }
 
-/// A colour of the page as the drawing library has it.
+/// Returns a colour of the page as the drawing library has it.
 pub(super) fn ink(Colour(red, green, blue): Colour) -> RGBColor {
     let [red, green, blue] =
         [red, green, blue].map(|part| (part.clamp(0.0, 1.0) * 255.0).round() as u8);
     RGBColor(red, green, blue)
 }
 
-/// A line of that ink and width.
+/// Returns a line of that ink and width.
 pub(super) fn line(ink: RGBColor, width: f64) -> ShapeStyle {
     ShapeStyle::from(&ink).stroke_width(units(width).unsigned_abs())
 }

@@ -19,7 +19,7 @@ pub(super) struct Line {
 }
 
 impl Line {
-    /// The pieces, each in its face, one after the other.
+    /// Returns the pieces, each in its face, one after the other.
     pub(super) fn new(typefaces: &Typefaces, pieces: &[(Face, &str)], size: f32) -> Self {
         let runs = pieces
             .iter()
@@ -56,7 +56,7 @@ impl Line {
         }
     }
 
-    /// The same line, set smaller where it is wider than `room` points.
+    /// Returns the same line, set smaller where it is wider than `room` points.
     pub(super) fn shrunk(mut self, room: f64) -> Self {
         let width = self.width();
         if width > room {

@@ -11,7 +11,7 @@ const ROOM: Room = Room {
     rows: 360,
 };
 
-/// The picture on white.
+/// Returns the picture on white.
 ///
 /// # Errors
 /// Why it cannot be used, in words.

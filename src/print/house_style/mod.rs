@@ -124,7 +124,7 @@ pub fn read(
     Ok(style)
 }
 
-/// A colour without quotes: YAML takes it for a comment, and nobody would see why it has no effect.
+/// Returns a colour without quotes: YAML takes it for a comment, and nobody would see why it has no effect.
 fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Problem> {
     let after = |line: &str| {
         let value = line.trim_start().strip_prefix("accent:")?.trim();
@@ -146,7 +146,7 @@ fn refuse(file: &str, code: Code, what: &str) -> Problem {
     Problem::error(code, format!("the style file `{file}` {what}"))
 }
 
-/// The line of a key at the top of the file.
+/// Returns the line of a key at the top of the file.
 fn line_of(file: &str, text: &str, key: &str) -> Option<Place> {
     let starts = |line: &str| line.trim_start_matches(['{', ' ']).starts_with(key);
     let line = text.lines().position(starts)?;
@@ -158,7 +158,7 @@ fn line_of(file: &str, text: &str, key: &str) -> Option<Place> {
     })
 }
 
-/// What serde says of the file as a problem at its place, with the key most like an unknown one.
+/// Returns what serde says of the file as a problem at its place, with the key most like an unknown one.
 fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     let said = error.to_string();
     // The place is told on its own.

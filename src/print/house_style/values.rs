@@ -55,7 +55,7 @@ impl TryFrom<String> for TextSize {
     }
 }
 
-/// A length with unit, if it lies between two others; points.
+/// Returns a length with unit, if it lies between two others; points.
 fn within(text: &str, low: f32, high: f32, right: &str) -> Result<f32, String> {
     let wrong = |what: &str| format!("`{text}` {what}; right is {right}");
     let number = text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
@@ -105,7 +105,7 @@ impl TryFrom<String> for Accent {
     }
 }
 
-/// The contrast ratio of WCAG 2.1 (2018); 4.5 is its least for text.
+/// Returns the contrast ratio of WCAG 2.1 (2018); 4.5 is its least for text.
 fn contrast_with_white(parts: [f32; 3]) -> f32 {
     let linear = parts.map(|part| {
         if part <= 0.04045 {

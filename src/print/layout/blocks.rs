@@ -124,7 +124,7 @@ impl Layouter<'_> {
         }
     }
 
-    /// A paragraph of a size, in points, with its lines so far apart.
+    /// Returns a paragraph of a size, in points, with its lines so far apart.
     fn text(
         &mut self,
         text: &[Inline],
@@ -319,7 +319,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// A plot in the middle of the column, its text in proportion to that around it.
+    /// Returns a plot in the middle of the column, its text in proportion to that around it.
     fn plot(&self, plot: &Plot, column: Column) -> Result<Drawing, LayoutError> {
         let tallest = FIGURE_SHARE * self.style.text_height();
         let width = |share: f32| match plot.aspect() {
@@ -353,7 +353,7 @@ impl Layouter<'_> {
         Ok(drawing)
     }
 
-    /// A photograph in the middle of the column, as large as there is room; one of few pixels is set smaller.
+    /// Returns a photograph in the middle of the column, as large as there is room; one of few pixels is set smaller.
     fn photograph(&self, photo: &Photo, column: Column) -> Picture {
         let (columns, rows) = (photo.pixels.columns as f32, photo.pixels.rows as f32);
         let (_, highest) = self.style.photograph();
@@ -425,7 +425,7 @@ impl Layouter<'_> {
     }
 }
 
-/// The baseline of the first glyphs among some marks.
+/// Returns the baseline of the first glyphs among some marks.
 fn baseline(items: &[Item]) -> Option<f32> {
     items.iter().find_map(|item| match &item.mark {
         Mark::Glyphs(run) => Some(run.y),
@@ -436,7 +436,7 @@ fn baseline(items: &[Item]) -> Option<f32> {
 /// A bold text of no more characters than this, alone in its paragraph, is a lead.
 const LONGEST_LEAD: usize = 60;
 
-/// Whether a paragraph leads into what comes next: it ends in a colon, or is a few words in bold.
+/// Returns whether a paragraph leads into what comes next: it ends in a colon, or is a few words in bold.
 fn introduces(block: &Block) -> bool {
     match block {
         Block::Paragraph(text) => match text.as_slice() {

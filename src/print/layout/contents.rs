@@ -43,12 +43,12 @@ pub(super) struct Listed {
     title: Vec<Inline>,
 }
 
-/// The label of a section by its number among all, from 1. No label that is written has a blank.
+/// Returns the label of a section by its number among all, from 1. No label that is written has a blank.
 pub(super) fn section_label(number: usize) -> String {
     format!("section {number}")
 }
 
-/// What lists of contents name.
+/// Returns what lists of contents name.
 pub(super) fn list(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
     sections
         .into_iter()
@@ -64,7 +64,7 @@ pub(super) fn list(sections: Vec<(usize, &Heading)>) -> Vec<Listed> {
 }
 
 impl Layouter<'_> {
-    /// The list, the ends of its lines open.
+    /// Returns the list, the ends of its lines open.
     pub(super) fn contents(
         &mut self,
         column: Column,
@@ -123,7 +123,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// A line of the list, or several of a long title, from `top` on; returns where the next may begin.
+    /// Returns a line of the list, or several of a long title, from `top` on; returns where the next may begin.
     fn entry(
         &mut self,
         entry: &Listed,
@@ -237,7 +237,7 @@ impl Layouter<'_> {
         });
     }
 
-    /// The strips without lists of contents, and the structure without their elements.
+    /// Returns the strips without lists of contents, and the structure without their elements.
     fn without_contents(&mut self, slabs: Vec<FlowItem>) -> Vec<FlowItem> {
         let mut gone = std::mem::take(&mut self.lists);
         // From the last on, so that the others still are where they were.
@@ -267,7 +267,8 @@ impl Layouter<'_> {
     }
 }
 
-/// The strips that are no part of a list of contents. What would have begun a page with the list begins it without.
+/// Returns the strips that are no part of a list of contents. What would have begun a page with the list begins it
+/// without.
 fn without(slabs: Vec<FlowItem>) -> Vec<FlowItem> {
     let mut left = Vec::with_capacity(slabs.len());
     let mut new_page = false;
@@ -281,7 +282,7 @@ fn without(slabs: Vec<FlowItem>) -> Vec<FlowItem> {
     left
 }
 
-/// The number of an element once some before it are gone.
+/// Returns the number of an element once some before it are gone.
 fn moved(element: usize, gone: &Range<usize>) -> usize {
     if element >= gone.end {
         element - gone.len()
@@ -290,7 +291,7 @@ fn moved(element: usize, gone: &Range<usize>) -> usize {
     }
 }
 
-/// A title as text without links: all of its line is one.
+/// Returns a title as text without links: all of its line is one.
 fn unlinked(title: &[Inline]) -> Vec<Inline> {
     let mut left = Vec::with_capacity(title.len());
     for inline in title {
@@ -314,7 +315,7 @@ fn unlinked(title: &[Inline]) -> Vec<Inline> {
     left
 }
 
-/// A row of dots, which leads the eye and says nothing.
+/// Returns a row of dots, which leads the eye and says nothing.
 fn dots(from: f32, to: f32, y: f32, colour: Colour) -> Mark {
     /// From dot to dot, points.
     const STEP: f32 = 4.0;

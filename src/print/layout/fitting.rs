@@ -40,7 +40,7 @@ pub(super) fn fitted(words: Vec<Word>, measure: f32) -> Vec<Word> {
     fitted
 }
 
-/// A piece as pieces of one glyph, or one that is made to fit.
+/// Returns a piece as pieces of one glyph, or one that is made to fit.
 fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
     if piece.width <= measure && matches!(piece.ink, PieceContent::Formula(_)) {
         return vec![piece];

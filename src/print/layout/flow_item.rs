@@ -66,7 +66,7 @@ pub(super) struct TocEntry {
 }
 
 impl FlowItem {
-    /// A strip of the same height that stands where this one would, with nothing in it but its labels.
+    /// Returns a strip of the same height that stands where this one would, with nothing in it but its labels.
     pub(super) fn bare(&self) -> Self {
         Self {
             before: self.before,
@@ -193,7 +193,7 @@ pub(super) fn shift(mark: &mut Mark, dx: f32, dy: f32) {
     }
 }
 
-/// The outline of a rectangle.
+/// Returns the outline of a rectangle.
 pub(super) fn outline(left: f32, top: f32, width: f32, height: f32) -> Vec<Step> {
     let (right, bottom) = (left + width, top + height);
     vec![
@@ -205,7 +205,7 @@ pub(super) fn outline(left: f32, top: f32, width: f32, height: f32) -> Vec<Step>
     ]
 }
 
-/// A filled rectangle.
+/// Returns a filled rectangle.
 pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colour) -> Mark {
     Mark::Shape(Shape {
         steps: outline(left, top, width, height),
@@ -214,7 +214,8 @@ pub(super) fn rectangle(left: f32, top: f32, width: f32, height: f32, fill: Colo
     })
 }
 
-/// A horizontal rule whose top is at `top`: a line that is stroked, which screens draw in one width wherever it falls.
+/// Returns a horizontal rule whose top is at `top`: a line that is stroked, which screens draw in one width wherever it
+/// falls.
 pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colour) -> Mark {
     let y = top + thickness / 2.0;
     Mark::Shape(Shape {
@@ -228,7 +229,7 @@ pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colo
     })
 }
 
-/// A mark so many times as large, about the origin.
+/// Returns a mark so many times as large, about the origin.
 pub(super) fn scaled(mark: &Mark, factor: f32) -> Mark {
     match mark {
         Mark::Glyphs(run) => Mark::Glyphs(GlyphRun {

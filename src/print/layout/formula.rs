@@ -156,7 +156,8 @@ impl Layouter<'_> {
             .set(&math, self.style.text_size, stand, &mut self.missing)
     }
 
-    /// The same in a smaller size if it is wider than there is room: smaller letters, while scripts keep the least size.
+    /// Returns the same in a smaller size if it is wider than there is room: smaller letters, while scripts keep the
+    /// least size.
     fn fitting(&mut self, parts: &[Math], stand: MathStyle, room: f32) -> Arc<SetFormula> {
         let room = room.max(1.0);
         let math = Arc::new(Math::Row(parts.to_vec()));
@@ -175,8 +176,9 @@ impl Layouter<'_> {
         }
     }
 
-    /// The right side of a row, in as many lines as it needs; parts that share a line stand side by side. What a relation
-    /// begins goes to a line of its own, below the row's first relation, rather than be broken at an operator.
+    /// Returns the right side of a row, in as many lines as it needs; parts that share a line stand side by side. What
+    /// a relation begins goes to a line of its own, below the row's first relation, rather than be broken at an
+    /// operator.
     fn broken(&mut self, row: &[Math], room: f32) -> Vec<Broken> {
         let mut lines: Vec<Broken> = Vec::new();
         let mut end = 0.0;
@@ -228,8 +230,8 @@ impl Layouter<'_> {
         lines
     }
 
-    /// A part wider than there is room, divided where its writer allowed nothing: before relations, then before the operators
-    /// of what is still too wide.
+    /// Returns a part wider than there is room, divided where its writer allowed nothing: before relations, then before
+    /// the operators of what is still too wide.
     fn row_parts<'m>(&mut self, part: &'m [Math], stand: MathStyle, room: f32) -> Vec<&'m [Math]> {
         // A part is no wider at the beginning of a line than within it.
         if self.displayed(part, stand).width <= room
@@ -257,7 +259,7 @@ impl Layouter<'_> {
     }
 }
 
-/// The parts in groups, each of which, the first aside, a relation begins.
+/// Returns the parts in groups, each of which, the first aside, a relation begins.
 fn clauses<'p, 'm>(parts: &'p [&'m [Math]]) -> impl Iterator<Item = &'p [&'m [Math]]> {
     let begins = |part: &[Math]| {
         let first = part.iter().find(|part| !matches!(part, Math::Space(_)));
@@ -284,8 +286,8 @@ fn joint(part: &Math) -> Option<Joint> {
     }
 }
 
-/// The parts before each sign of a kind that stands outside brackets with something on both sides that it can join; one at
-/// the beginning or after another sign is part of what follows. A power of ten stays with its number.
+/// Returns the parts before each sign of a kind that stands outside brackets with something on both sides that it can
+/// join; one at the beginning or after another sign is part of what follows. A power of ten stays with its number.
 fn parted(row: &[Math], kind: Joint) -> Vec<&[Math]> {
     let mut parts = Vec::new();
     let (mut from, mut depth, mut joins) = (0, 0_usize, false);
@@ -309,7 +311,7 @@ fn parted(row: &[Math], kind: Joint) -> Vec<&[Math]> {
     parts
 }
 
-/// Whether a row begins with the sign that multiplies by a power of ten.
+/// Returns whether a row begins with the sign that multiplies by a power of ten.
 fn is_power_of_ten(row: &[Math]) -> bool {
     let mut parts = row.iter().filter(|part| !matches!(part, Math::Space(_)));
     let times = matches!(parts.next(), Some(Math::Sign(sign, _)) if matches!(sign.as_str(), "×" | "⋅" | "·"));
@@ -326,7 +328,7 @@ fn end(line: &[(f32, Arc<SetFormula>)]) -> f32 {
         .fold(0.0, |end: f32, (x, set)| end.max(x + set.width))
 }
 
-/// A line as a strip, and its baseline.
+/// Returns a line as a strip, and its baseline.
 fn row(line: &[(f32, Arc<SetFormula>)], element: usize) -> (FlowItem, f32) {
     let ascent = line
         .iter()

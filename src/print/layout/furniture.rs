@@ -109,7 +109,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// The logo at the right end of a column, its top at 0.
+    /// Returns the logo at the right end of a column, its top at 0.
     fn logo(&self, column: Column) -> Option<Picture> {
         let pixels = self.style.logo.clone()?;
         let (columns, rows) = (pixels.columns as f32, pixels.rows as f32);
@@ -186,8 +186,8 @@ impl Layouter<'_> {
         }
     }
 
-    /// A text no wider than `room`: set smaller by as little as need be, and from [`SMALLEST_HEAD`] on without the words at
-    /// its end.
+    /// Returns a text no wider than `room`: set smaller by as little as need be, and from [`SMALLEST_HEAD`] on without
+    /// the words at its end.
     fn shortened(&mut self, text: &str, room: f32, style: TextStyle) -> (String, TextStyle) {
         let end = text.char_indices().nth(LONGEST_HEAD);
         let text = end.map_or(text, |(end, _)| &text[..end]);
@@ -214,8 +214,8 @@ impl Layouter<'_> {
         (kept.to_owned(), smaller(factor))
     }
 
-    /// Two texts on one baseline, flush left and flush right; each is made a little smaller, and then cut, where there is no
-    /// room for it. The right one has half.
+    /// Returns two texts on one baseline, flush left and flush right; each is made a little smaller, and then cut,
+    /// where there is no room for it. The right one has half.
     fn facing(
         &mut self,
         left: &str,

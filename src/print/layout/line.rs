@@ -18,7 +18,7 @@ pub(super) enum Part<'w> {
 }
 
 impl Layouter<'_> {
-    /// A space and its width.
+    /// Returns a space and its width.
     pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
         let (glyph, width) = self.known_space(style);
         (glyph.clone(), width * style.size)
@@ -29,7 +29,7 @@ impl Layouter<'_> {
         self.known_space(style).1 * style.size
     }
 
-    /// A space and its width in em, shaped once for each face.
+    /// Returns a space and its width in em, shaped once for each face.
     fn known_space(&self, style: TextStyle) -> &(Glyph, f32) {
         let face = if style.face == Face::Math {
             Face::Regular
@@ -241,7 +241,7 @@ impl Layouter<'_> {
         }
     }
 
-    /// An element of struck text within another, unless that is one.
+    /// Returns an element of struck text within another, unless that is one.
     pub(super) fn struck(&mut self, within: Option<usize>) -> Option<usize> {
         let within = within?;
         Some(if self.structure[within].role == Role::Struck {

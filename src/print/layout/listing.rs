@@ -74,7 +74,7 @@ impl Layouter<'_> {
         slabs
     }
 
-    /// A line number or the like, flush right, as furniture.
+    /// Returns a line number or the like, flush right, as furniture.
     fn margin_mark(&mut self, text: &str, right: f32, style: TextStyle) -> SetLine {
         let pieces = self.pieces(text, style);
         let width: f32 = pieces.iter().map(|piece| piece.width).sum();
@@ -150,7 +150,7 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
     rows
 }
 
-/// Where a full row had best end: after the last space, unless that is far back.
+/// Returns where a full row had best end: after the last space, unless that is far back.
 fn break_before(glyphs: &[Glyph]) -> usize {
     let count = glyphs.len();
     let space = glyphs

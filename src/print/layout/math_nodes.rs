@@ -60,8 +60,8 @@ pub(super) const SMALLEST: f32 = 7.0;
 /// The ink that the glyphs of a power are known by. `formulary` hands it on to them; nothing is painted in it.
 pub(super) const POWER: Color = Color::rgb(2, 2, 2);
 
-/// The nodes of a formula of a size in points, and the text runs in it; `shown` is what is set for a character, itself if
-/// the face for mathematics has it.
+/// Returns the nodes of a formula of a size in points, and the text runs in it; `shown` is what is set for a character,
+/// itself if the face for mathematics has it.
 pub(super) fn root(
     math: &Math,
     size: f32,
@@ -127,7 +127,7 @@ impl Writer<'_> {
         nodes
     }
 
-    /// A part by itself.
+    /// Returns a part by itself.
     fn alone(&mut self, part: &Math) -> Node {
         self.node(part, false)
             .unwrap_or_else(|| Node::Row(Vec::new()))
@@ -137,7 +137,7 @@ impl Writer<'_> {
         Box::new(self.alone(part))
     }
 
-    /// What `write` writes as a script: so many levels down, in its size.
+    /// Returns what `write` writes as a script: so many levels down, in its size.
     fn smaller(
         &mut self,
         levels: usize,
@@ -163,12 +163,12 @@ impl Writer<'_> {
         Node::Styled { styles, children }
     }
 
-    /// The size of what is written, as a length of `formulary`'s.
+    /// Returns the size of what is written, as a length of `formulary`'s.
     fn size_here(&self) -> Length {
         Length::Px((self.size * SCRIPTS[self.level]).max(SMALLEST.min(self.size)))
     }
 
-    /// A part of a fraction.
+    /// Returns a part of a fraction.
     fn beside_bar(&mut self, part: &Math) -> Node {
         let levels = usize::from(self.full_fractions == 0);
         self.smaller(levels, None, |writer| vec![writer.alone(part)])
@@ -381,7 +381,7 @@ impl Writer<'_> {
     }
 }
 
-/// Whether a part is one character, over which the face's own accents fit.
+/// Returns whether a part is one character, over which the face's own accents fit.
 fn is_letter(part: &Math) -> bool {
     match part {
         Math::Variable(_) => true,
@@ -390,7 +390,7 @@ fn is_letter(part: &Math) -> bool {
     }
 }
 
-/// Whether a part is digits, with a sign or without.
+/// Returns whether a part is digits, with a sign or without.
 fn is_whole_number(part: &Math) -> bool {
     part.parts().iter().all(|part| match part {
         Math::Number(digits) => digits.chars().all(|c| c.is_ascii_digit()),
@@ -399,7 +399,7 @@ fn is_whole_number(part: &Math) -> bool {
     })
 }
 
-/// Whether a part is a letter, with an accent or without.
+/// Returns whether a part is a letter, with an accent or without.
 fn stands_as_letter(part: &Math) -> bool {
     match part {
         Math::Accent { on, .. } => is_letter(on),
@@ -459,7 +459,7 @@ mod tests {
 
     const SIZE: f32 = 10.0;
 
-    /// What is in a script.
+    /// Returns what is in a script.
     fn within(script: Option<&Node>) -> &[Node] {
         match script {
             Some(Node::Styled { children, .. }) => children,
@@ -471,7 +471,7 @@ mod tests {
         tex::read(tex, &Handles::default())
     }
 
-    /// The nodes of a formula, with the text of each run in its place.
+    /// Returns the nodes of a formula, with the text of each run in its place.
     fn nodes(math: &Math, stand: MathStyle) -> Vec<Node> {
         let (root, runs) = root(math, SIZE, stand, Typefaces::shared(), &mut |c| c);
         root.children

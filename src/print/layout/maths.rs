@@ -30,7 +30,7 @@ pub(super) struct SetFormula {
 }
 
 impl SetFormula {
-    /// The same formula in another size.
+    /// Returns the same formula in another size.
     pub(super) fn scaled(&self, factor: f32) -> Self {
         let marks = self.marks.iter().map(|mark| scaled(mark, factor)).collect();
         Self {
@@ -43,7 +43,7 @@ impl SetFormula {
         }
     }
 
-    /// Its marks with the left end of the baseline at (x, y).
+    /// Returns its marks with the left end of the baseline at (x, y).
     pub(super) fn marks_at(&self, x: f32, y: f32) -> impl Iterator<Item = Mark> {
         self.marks.iter().cloned().map(move |mut mark| {
             shift(&mut mark, x, y);
@@ -237,8 +237,8 @@ fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mar
     marks
 }
 
-/// Whether a glyph at (x, y) stands on the baseline of a run, in its size, and to the right of its last glyph, which is
-/// at `before`.
+/// Returns whether a glyph at (x, y) stands on the baseline of a run, in its size, and to the right of its last glyph,
+/// which is at `before`.
 fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
     let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
     run.face == Face::Math && same(run.y, y) && same(run.size, size) && x > before

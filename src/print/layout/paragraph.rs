@@ -58,8 +58,8 @@ pub(super) struct Line<'w> {
 }
 
 impl<'w> Line<'w> {
-    /// The parts with the space at which the line was broken: without it, words of neighbouring lines would run into
-    /// each other when copied.
+    /// Returns the parts with the space at which the line was broken: without it, words of neighbouring lines would run
+    /// into each other when copied.
     pub(super) fn with_last_space(mut self) -> Vec<Part<'w>> {
         self.parts.extend(self.broken_at.map(Part::Space));
         self.parts
@@ -165,7 +165,7 @@ impl Layouter<'_> {
         }
     }
 
-    /// The words divided where English allows a hyphen.
+    /// Returns the words divided where English allows a hyphen.
     fn divided(&self, words: &[Word], whole: &[BreakItem]) -> Vec<BreakItem> {
         let mut grains = Vec::with_capacity(whole.len() * 2);
         for grain in whole {
@@ -253,7 +253,7 @@ impl Layouter<'_> {
         }
     }
 
-    /// The part of a divided word from a byte on to the end of `last`, with a hyphen if the word goes on.
+    /// Returns the part of a divided word from a byte on to the end of `last`, with a hyphen if the word goes on.
     fn part_of(&self, word: &Word, from: usize, last: &BreakItem) -> Option<Piece> {
         let piece = word.pieces.first()?;
         let text = text_of(piece)?;
@@ -276,7 +276,7 @@ impl Layouter<'_> {
         })
     }
 
-    /// A paragraph as strips, one a line; two lines stay together at both ends.
+    /// Returns a paragraph as strips, one a line; two lines stay together at both ends.
     pub(super) fn paragraph(
         &mut self,
         words: Vec<Word>,
@@ -358,7 +358,7 @@ fn optimal(grains: &[BreakItem], measure: f64) -> Vec<&[BreakItem]> {
         .unwrap_or_else(|_| wrap_first_fit(grains, &measures))
 }
 
-/// Whether the spaces of a justified line need not become much wider.
+/// Returns whether the spaces of a justified line need not become much wider.
 fn good(line: &[BreakItem], measure: f64) -> bool {
     let spaces: Vec<f64> = line
         .iter()

@@ -57,7 +57,7 @@ impl Style {
         (self.page.0 - self.left_margin - self.right_margin).max(1.0)
     }
 
-    /// The same with text, and what is set in proportion to it, so many times as large.
+    /// Returns the same with text, and what is set in proportion to it, so many times as large.
     #[must_use]
     pub fn scaled(mut self, times: f32) -> Self {
         for size in [
@@ -74,7 +74,7 @@ impl Style {
         self
     }
 
-    /// The largest width and height of a photograph, points.
+    /// Returns the largest width and height of a photograph, points.
     #[must_use]
     pub fn photograph(&self) -> (f32, f32) {
         /// Of the height of the text: room is left for its caption, and for a sentence.

@@ -10,7 +10,7 @@ use crate::print::page::Face;
 /// A word of fewer letters is not divided.
 const SHORTEST_DIVIDED: usize = 6;
 
-/// The text of a word that may be divided: one piece of running text in which no figure stands.
+/// Returns the text of a word that may be divided: one piece of running text in which no figure stands.
 pub(super) fn dividable(word: &Word) -> Option<String> {
     let [piece] = word.pieces.as_slice() else {
         return None;
@@ -22,7 +22,7 @@ pub(super) fn dividable(word: &Word) -> Option<String> {
         .filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
 }
 
-/// The text of a piece; none of a formula.
+/// Returns the text of a piece; none of a formula.
 pub(super) fn text_of(piece: &Piece) -> Option<String> {
     match &piece.ink {
         PieceContent::Glyphs(glyphs) => {
@@ -53,7 +53,7 @@ pub(super) fn part_width(piece: &Piece, bytes: Range<usize>) -> Option<f32> {
     Some(width / 1000.0 * piece.style.size)
 }
 
-/// Where a word may be divided: inside runs of at least six letters, two from the front and three from the end.
+/// Returns where a word may be divided: inside runs of at least six letters, two from the front and three from the end.
 pub(super) fn cuts(text: &str) -> Vec<usize> {
     let letters = |from: usize| {
         text[from..]

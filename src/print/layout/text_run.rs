@@ -24,13 +24,13 @@ const FIRST: u32 = 0x80_0000;
 /// The glyphs that stand for a run: two, as by one that stands alone `formulary` would move scripts and accents.
 const STANDS_FOR: &str = "00";
 
-/// The ink of the glyphs that stand for a run.
+/// Returns the ink of the glyphs that stand for a run.
 fn ink(run: usize) -> Color {
     let [_, red, green, blue] = (FIRST + run as u32).to_be_bytes();
     Color::rgb(red, green, blue)
 }
 
-/// The run that a glyph of an ink stands for.
+/// Returns the run that a glyph of an ink stands for.
 pub(super) fn run_of(ink: Option<Color>) -> Option<usize> {
     let ink = ink?;
     let number = u32::from_be_bytes([0, ink.r, ink.g, ink.b]);
@@ -55,7 +55,7 @@ impl<'a> TextRuns<'a> {
         self.runs
     }
 
-    /// The node of a text, if the face has all of its characters. A power is copied as one, not as digits more.
+    /// Returns the node of a text, if the face has all of its characters. A power is copied as one, not as digits more.
     pub(super) fn node(&mut self, face: Face, text: &str, is_power: bool) -> Option<Node> {
         let shaped = self.typefaces.shape(face, Forms::default(), text);
         if !shaped.missing.is_empty() || shaped.glyphs.is_empty() {
@@ -86,7 +86,7 @@ impl<'a> TextRuns<'a> {
         })
     }
 
-    /// How far an italic letter reaches beyond its width, ems.
+    /// Returns how far an italic letter reaches beyond its width, ems.
     pub(super) fn lean(&self, letter: char) -> f32 {
         let mut buffer = [0; 4];
         let text = letter.encode_utf8(&mut buffer);

@@ -35,7 +35,7 @@ struct Strip {
     marks: Vec<Mark>,
 }
 
-/// A box to tick.
+/// Returns a box to tick.
 pub(super) fn tick() -> SetFormula {
     let above = TICK - 0.9 * MM;
     SetFormula {
@@ -49,7 +49,7 @@ pub(super) fn tick() -> SetFormula {
 }
 
 impl Layouter<'_> {
-    /// A cell to write in, with its name below it.
+    /// Returns a cell to write in, with its name below it.
     pub(super) fn write_in(&mut self, cell: &WriteIn, style: TextStyle) -> SetFormula {
         let (width, height) = BOX;
         let top = BELOW - height;
@@ -127,7 +127,7 @@ impl Layouter<'_> {
     }
 }
 
-/// The end of a long name: its beginning, section and solution, stands in headings.
+/// Returns the end of a long name: its beginning, section and solution, stands in headings.
 fn shortened(name: &str) -> String {
     let over = name.chars().count().saturating_sub(LONGEST_NAME);
     if over == 0 {
@@ -137,7 +137,7 @@ fn shortened(name: &str) -> String {
     std::iter::once('…').chain(end).collect()
 }
 
-/// A box.
+/// Returns a box.
 fn framed(left: f32, top: f32, width: f32, height: f32) -> Mark {
     Mark::Shape(Shape {
         steps: outline(left, top, width, height),

@@ -167,7 +167,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// The share that a cell shows with a bar, 0 to 1.
+    /// Returns the share that a cell shows with a bar, 0 to 1.
     #[must_use]
     pub fn bar(cell: &[Inline]) -> Option<f32> {
         match cell {
@@ -176,8 +176,8 @@ impl Table {
         }
     }
 
-    /// Whether the first cell of each row names what the row is about: text under a head that says what is named. A table
-    /// that would then have more heads than values is read aloud faster without.
+    /// Returns whether the first cell of each row names what the row is about: text under a head that says what is
+    /// named. A table that would then have more heads than values is read aloud faster without.
     #[must_use]
     pub fn names_its_rows(&self) -> bool {
         let named = self.head.first().is_some_and(|head| !head.is_empty());
@@ -233,7 +233,7 @@ pub struct Formula {
 }
 
 impl Formula {
-    /// A chain without label and number.
+    /// Returns a chain without label and number.
     #[must_use]
     pub fn new(rows: Vec<(Math, Math)>) -> Self {
         let shared = |(left, right)| (Arc::new(left), Arc::new(right));
@@ -244,7 +244,7 @@ impl Formula {
         }
     }
 
-    /// The formula in words and plain characters, for those who cannot see it.
+    /// Returns the formula in words and plain characters, for those who cannot see it.
     #[must_use]
     pub fn words(&self) -> String {
         let row = |(left, right): &(Arc<Math>, Arc<Math>)| {

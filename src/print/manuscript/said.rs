@@ -48,7 +48,7 @@ impl Reference {
     }
 }
 
-/// What references to each label say.
+/// Returns what references to each label say.
 #[must_use]
 pub fn references(blocks: &[Block]) -> BTreeMap<String, Reference> {
     let mut said = BTreeMap::new();
@@ -120,7 +120,7 @@ fn captioned(what: &str, number: Option<u32>) -> Reference {
     }
 }
 
-/// What a reference to a label says, or its number alone; `references` are those of the document.
+/// Returns what a reference to a label says, or its number alone; `references` are those of the document.
 ///
 /// # Errors
 /// Nothing bears the label.
@@ -135,8 +135,8 @@ pub fn reference_text(
     Ok(if number_only { &said.alone } else { &said.text }.clone())
 }
 
-/// The sections that a list of contents names: those that stand after it. Each has its number among all sections of the
-/// document, counted from 1.
+/// Returns the sections that a list of contents names: those that stand after it. Each has its number among all
+/// sections of the document, counted from 1.
 #[must_use]
 pub fn contents(blocks: &[Block]) -> Vec<(usize, &Heading)> {
     let mut sections = Vec::new();
@@ -171,7 +171,7 @@ fn collect_sections<'m>(
     }
 }
 
-/// The text of inlines without their styles.
+/// Returns the text of inlines without their styles.
 #[must_use]
 pub fn plain_text(inlines: &[Inline]) -> String {
     let mut text = String::new();
@@ -193,7 +193,7 @@ pub fn plain_text(inlines: &[Inline]) -> String {
     text
 }
 
-/// The number that stands before a heading, "Appendix" included where a section has a letter.
+/// Returns the number that stands before a heading, "Appendix" included where a section has a letter.
 #[must_use]
 pub fn heading_number(heading: &Heading) -> Option<String> {
     let number = heading.number.as_ref()?;
@@ -202,7 +202,7 @@ pub fn heading_number(heading: &Heading) -> Option<String> {
     Some(format!("{before}{}", number.text))
 }
 
-/// A day written out, as 4 March 2026; empty where there is none.
+/// Returns a day written out, as 4 March 2026; empty where there is none.
 #[must_use]
 pub fn long_date(date: Option<Date>) -> String {
     date.map_or_else(String::new, |date| {

@@ -43,7 +43,7 @@ impl WriteIn {
         }
     }
 
-    /// Whether a number is to be written.
+    /// Returns whether a number is to be written.
     #[must_use]
     pub fn is_number(&self) -> bool {
         let digits = |text: &str| text.chars().all(|c| matches!(c, '#' | '.'));

@@ -1,7 +1,7 @@
 //! Text as it must be written so that nothing in it is taken for markup.
 
-/// A label as an id and as a fragment: letters, digits and hyphens stay; any other character is a point and its number.
-/// No two labels share one, and none has two points side by side.
+/// Returns a label as an id and as a fragment: letters, digits and hyphens stay; any other character is a point and its
+/// number. No two labels share one, and none has two points side by side.
 pub(super) fn id(label: &str) -> String {
     let mut id = String::with_capacity(label.len());
     for c in label.chars() {
@@ -30,7 +30,8 @@ pub(super) fn markdown(text: &str) -> String {
     escaped
 }
 
-/// A line of Markdown that begins a block, so that it is not taken for a heading, a list, a quotation or a rule.
+/// Returns a line of Markdown that begins a block, so that it is not taken for a heading, a list, a quotation or a
+/// rule.
 pub(super) fn line_start(line: &str) -> String {
     let digits = line.bytes().take_while(u8::is_ascii_digit).count();
     if digits > 0 && line[digits..].starts_with(['.', ')']) {

@@ -180,7 +180,7 @@ fn header(manuscript: &Manuscript, look: &Look) -> Result<String, MarkupError> {
     Ok(header)
 }
 
-/// A cell as a field to type in, with room for what is wrong with what is typed.
+/// Returns a cell as a field to type in, with room for what is wrong with what is typed.
 fn field(cell: &WriteIn) -> String {
     let id = format!("in..{}", id(&cell.name));
     let mode = if cell.is_number() {
@@ -221,7 +221,7 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    /// The id of what bears a label, or one that no label has.
+    /// Returns the id of what bears a label, or one that no label has.
     fn id(&mut self, label: Option<&String>) -> String {
         label.map_or_else(
             || {
@@ -344,7 +344,7 @@ impl Page<'_> {
         Ok(())
     }
 
-    /// A caption behind its number, with an id of its own.
+    /// Returns a caption behind its number, with an id of its own.
     fn caption(
         &mut self,
         what: &str,
@@ -412,7 +412,7 @@ impl Page<'_> {
         Ok(())
     }
 
-    /// A figure.
+    /// Returns a figure.
     fn figure(&mut self, figure: &Figure) -> Result<(), MarkupError> {
         let id = self.id(figure.label.as_ref());
         let shown = svg::svg(figure, &format!("{id}.."), self.accent, self.typefaces)?;
@@ -428,7 +428,7 @@ impl Page<'_> {
         Ok(())
     }
 
-    /// The head of a row or column.
+    /// Returns the head of a row or column.
     fn head(&self, cell: &[Inline]) -> Result<String, MarkupError> {
         match cell {
             [Inline::Math(math)] => Ok(mathml::as_head(math)),

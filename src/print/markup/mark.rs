@@ -27,8 +27,8 @@ pub struct Written {
     pub plots: Vec<String>,
 }
 
-/// A file with its comment: `head` stands before it, `body` after it. Without `made_from`, a word of letters and digits,
-/// the comment says only who wrote it.
+/// Returns a file with its comment: `head` stands before it, `body` after it. Without `made_from`, a word of letters
+/// and digits, the comment says only who wrote it.
 pub(super) fn marked(head: &str, body: &str, made_from: &str, plots: &[String]) -> String {
     let version = env!("CARGO_PKG_VERSION");
     if made_from.is_empty() {
@@ -54,13 +54,13 @@ fn after_head(bytes: &[u8]) -> &[u8] {
     bytes.strip_prefix(DOCTYPE.as_bytes()).unwrap_or(bytes)
 }
 
-/// Whether a file's beginning is that of a file written here.
+/// Returns whether a file's beginning is that of a file written here.
 #[must_use]
 pub fn is_ours(bytes: &[u8]) -> bool {
     after_head(bytes).starts_with(MARK.as_bytes())
 }
 
-/// What a file says of itself, if it is one written here, whole and as it was written.
+/// Returns what a file says of itself, if it is one written here, whole and as it was written.
 #[must_use]
 pub fn written(bytes: &[u8]) -> Option<Written> {
     let comment = after_head(bytes).strip_prefix(MARK.as_bytes())?;

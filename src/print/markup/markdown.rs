@@ -191,7 +191,7 @@ impl Writer<'_> {
         })
     }
 
-    /// A cell on one line; a bar in it is no end of the cell, whatever it stands in.
+    /// Returns a cell on one line; a bar in it is no end of the cell, whatever it stands in.
     fn cell(&self, cell: &[Inline]) -> Result<String, MarkupError> {
         let set = self.inlines(cell, " ")?;
         let mut text = String::with_capacity(set.len());
@@ -232,7 +232,7 @@ impl Writer<'_> {
             .to_owned())
     }
 
-    /// A name for a figure's file that no other has: by its label, else by count.
+    /// Returns a name for a figure's file that no other has: by its label, else by count.
     fn name(&mut self, figure: &Figure) -> String {
         let label = figure.label.as_deref().unwrap_or_default();
         let named: String = label
@@ -286,13 +286,13 @@ impl Writer<'_> {
     }
 }
 
-/// A formula in which no sign begins or ends code, which goes before formulas: a backtick is written as the letter that
-/// looks like it.
+/// Returns a formula in which no sign begins or ends code, which goes before formulas: a backtick is written as the
+/// letter that looks like it.
 fn tex(math: &Math) -> String {
     math.tex_unbroken().trim().replace('`', "\u{2cb}")
 }
 
-/// A chain of equations.
+/// Returns a chain of equations.
 fn displayed(formula: &Formula) -> String {
     let rows: Vec<[String; 2]> = formula
         .rows
@@ -324,7 +324,7 @@ fn indented(text: &str, first: &str, others: &str) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// The longest run of a character.
+/// Returns the longest run of a character.
 fn longest_run(text: &str, of: char) -> usize {
     text.split(|c| c != of).map(str::len).max().unwrap_or(0)
 }
@@ -341,7 +341,7 @@ fn code(text: &str) -> String {
     format!("{signs}{room}{text}{room}{signs}")
 }
 
-/// The name of a file as an address relative to the text (RFC 3986, section 2.1).
+/// Returns the name of a file as an address relative to the text (RFC 3986, section 2.1).
 fn address(name: &[u8]) -> String {
     name.iter()
         .map(|byte| match byte {

@@ -8,17 +8,18 @@ use crate::print::page::xml;
 /// The room that a formula has on a phone, em.
 const MEASURE: f32 = 19.0;
 
-/// A formula in a line.
+/// Returns a formula in a line.
 pub(super) fn in_line(math: &Math) -> String {
     inline(math, "alttext")
 }
 
-/// A formula that is all there is of the head of a row or column: browsers take such a head for empty where it has no name.
+/// Returns a formula that is all there is of the head of a row or column: browsers take such a head for empty where it
+/// has no name.
 pub(super) fn as_head(math: &Math) -> String {
     inline(math, "aria-label")
 }
 
-/// A formula in a line, with its words as an attribute.
+/// Returns a formula in a line, with its words as an attribute.
 fn inline(math: &Math, words: &str) -> String {
     let mut writer = Writer {
         display: false,
@@ -32,7 +33,7 @@ fn inline(math: &Math, words: &str) -> String {
     )
 }
 
-/// A displayed chain: a table of two columns that meet at the relation.
+/// Returns a displayed chain: a table of two columns that meet at the relation.
 pub(super) fn displayed(formula: &Formula) -> String {
     let mut writer = Writer {
         display: true,
@@ -63,7 +64,8 @@ pub(super) fn displayed(formula: &Formula) -> String {
     )
 }
 
-/// The lines of a row of a chain: one, or as many as it needs, divided where it may be: browsers divide no formula.
+/// Returns the lines of a row of a chain: one, or as many as it needs, divided where it may be: browsers divide no
+/// formula.
 fn lines<'m>(left: &Math, right: &'m Math) -> Vec<&'m [Math]> {
     let parts = right.parts();
     let room = MEASURE - left.ems();
@@ -85,7 +87,7 @@ fn lines<'m>(left: &Math, right: &'m Math) -> Vec<&'m [Math]> {
     lines
 }
 
-/// Whether a displayed chain is wider than a phone, however it is divided.
+/// Returns whether a displayed chain is wider than a phone, however it is divided.
 pub(super) fn is_wide(formula: &Formula) -> bool {
     formula.rows.iter().any(|(left, right)| {
         let mut lines = lines(left, right).into_iter();

@@ -16,7 +16,7 @@ use crate::print::page::{
 };
 use crate::print::typeface::Typefaces;
 
-/// What a figure shows, in words.
+/// Returns what a figure shows, in words.
 pub(super) fn alternative(figure: &Figure) -> &str {
     match &figure.shows {
         Shown::Plot(plot) => &plot.alternative,
@@ -24,7 +24,7 @@ pub(super) fn alternative(figure: &Figure) -> &str {
     }
 }
 
-/// A photograph as a drawing of its own.
+/// Returns a photograph as a drawing of its own.
 fn pictured(photo: &Photo) -> Drawing {
     let (columns, rows) = (photo.pixels.columns as f32, photo.pixels.rows as f32);
     let (width, height) = (PLOT_WIDTH, PLOT_WIDTH * rows / columns);
@@ -41,7 +41,7 @@ fn pictured(photo: &Photo) -> Drawing {
     }
 }
 
-/// What a figure shows as an `svg` element; `prefix` keeps its ids apart from others of the page.
+/// Returns what a figure shows as an `svg` element; `prefix` keeps its ids apart from others of the page.
 pub(super) fn svg(
     figure: &Figure,
     prefix: &str,
@@ -170,7 +170,7 @@ impl Writer<'_> {
     }
 }
 
-/// An outline as path data, with so many decimals.
+/// Returns an outline as path data, with so many decimals.
 fn path(steps: &[Step], places: usize) -> String {
     let mut path = String::new();
     let mut step = |letter: char, numbers: &[f32]| {
@@ -189,19 +189,19 @@ fn path(steps: &[Step], places: usize) -> String {
     path
 }
 
-/// A colour as `#rrggbb`.
+/// Returns a colour as `#rrggbb`.
 pub(super) fn ink(Colour(red, green, blue): Colour) -> String {
     let [red, green, blue] =
         [red, green, blue].map(|part| (part.clamp(0.0, 1.0) * 255.0).round() as u8);
     format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
-/// A length in points: a hundredth is finer than any screen shows.
+/// Returns a length in points: a hundredth is finer than any screen shows.
 fn number(length: f32) -> String {
     decimals(length, 2)
 }
 
-/// A number with at most so many decimals, none of them an idle zero.
+/// Returns a number with at most so many decimals, none of them an idle zero.
 fn decimals(number: f32, places: usize) -> String {
     let written = format!("{number:.places$}");
     let short = if written.contains('.') {

@@ -18,7 +18,7 @@ pub(super) struct Moved {
 }
 
 impl Moved {
-    /// A cell's HTML with that room.
+    /// Returns a cell's HTML with that room.
     pub(super) fn set(self, mut html: String) -> String {
         let figures = |halves: usize| halves as f32 / 2.0;
         if let (true, Some(at)) = (self.before_sign + self.after_sign > 0, html.find('±')) {
@@ -41,7 +41,7 @@ impl Moved {
     }
 }
 
-/// The room of each cell of each row; no column but those of numbers needs any.
+/// Returns the room of each cell of each row; no column but those of numbers needs any.
 pub(super) fn moved(table: &Table) -> Vec<Vec<Moved>> {
     let mut moved: Vec<Vec<Moved>> = table
         .rows
@@ -113,7 +113,7 @@ impl Number {
     }
 }
 
-/// The whole part of a number and what follows it, half figure widths.
+/// Returns the whole part of a number and what follows it, half figure widths.
 fn parts(text: &str) -> Option<(usize, usize)> {
     let numeric = |c: char| c.is_ascii_digit() || ".−+- \u{a0}\u{2009}\u{202f}".contains(c);
     if !text.chars().all(numeric) || !text.contains(|c: char| c.is_ascii_digit()) {

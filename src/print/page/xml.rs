@@ -1,6 +1,6 @@
 //! Text as it must be written so that XML and HTML take nothing in it for markup.
 
-/// A character that XML 1.0 (section 2.2) and HTML can hold; others are replaced.
+/// Returns a character that XML 1.0 (section 2.2) and HTML can hold; others are replaced.
 fn allowed(c: char) -> char {
     match c {
         '\t' | '\n' | ' '.. if !matches!(c, '\u{7f}'..='\u{9f}' | '\u{fffe}' | '\u{ffff}') => c,

@@ -110,7 +110,7 @@ impl ElementFacts {
         }
     }
 
-    /// The attributes of an element, if it needs any.
+    /// Returns the attributes of an element, if it needs any.
     pub(super) fn attributes(&self, document: &Document, index: usize) -> Option<Dictionary> {
         let role = document.structure[index].role;
         match role {
@@ -140,7 +140,7 @@ impl ElementFacts {
         }
     }
 
-    /// What kind of labels a list has, by the first of them.
+    /// Returns what kind of labels a list has, by the first of them.
     fn numbering(&self, list: usize) -> &'static str {
         let Some(label) = self.labels[list] else {
             return "None";
@@ -154,7 +154,7 @@ impl ElementFacts {
     }
 }
 
-/// A field of a form that is filled in on paper (ISO 32000-1, 14.8.5.6).
+/// Returns a field of a form that is filled in on paper (ISO 32000-1, 14.8.5.6).
 fn print_field(element: &Element) -> Dictionary {
     let description = element.alternative.as_deref().unwrap_or_default();
     let mut field = dictionary! {

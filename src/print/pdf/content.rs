@@ -7,7 +7,7 @@ use crate::print::page::{
     Colour, Document, Face, GlyphRun, Mark, Page, Picture, Shape, Step, Stroke,
 };
 
-/// The content streams of the pages; each marked piece is entered into `marked`.
+/// Returns the content streams of the pages; each marked piece is entered into `marked`.
 pub(super) fn pages(document: &Document, fonts: &Fonts, marked: &mut Marked) -> Vec<Vec<u8>> {
     let pages = document.pages.iter().enumerate();
     pages

@@ -54,7 +54,7 @@ enum Place {
 /// without reading the file.
 const MADE_FROM: &str = "%Made from ";
 
-/// What a PDF file says near its beginning that it was made from.
+/// Returns what a PDF file says near its beginning that it was made from.
 #[must_use]
 pub fn made_from(bytes: &[u8]) -> Option<String> {
     /// It is looked for in so many bytes.
@@ -96,8 +96,8 @@ pub(super) fn to_bytes(
     writer.end(&file.trailer)
 }
 
-/// Whether an object is on the way to the files attached. These stand by themselves, so that a report that is made again
-/// finds what the one before it carries without unpacking all the rest.
+/// Returns whether an object is on the way to the files attached. These stand by themselves, so that a report that is
+/// made again finds what the one before it carries without unpacking all the rest.
 fn leads_to_files(object: &Object) -> bool {
     let is = |entries: &Dictionary| entries.has_type(b"Catalog") || entries.has_type(b"Filespec");
     object.as_dict().is_ok_and(is)
@@ -141,8 +141,8 @@ impl Writer {
         Ok(())
     }
 
-    /// The cross-reference stream with what a trailer says, and where it begins. The file identifier is the digest of
-    /// everything before it.
+    /// Returns the cross-reference stream with what a trailer says, and where it begins. The file identifier is the
+    /// digest of everything before it.
     fn end(mut self, trailer: &Dictionary) -> Result<Vec<u8>, PdfError> {
         let start = self.bytes.len();
         let number = self.places.len();

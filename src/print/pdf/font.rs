@@ -40,14 +40,14 @@ pub(super) struct InFile {
 }
 
 impl Font {
-    /// What the file says of a glyph, given by its number in the whole font.
+    /// Returns what the file says of a glyph, given by its number in the whole font.
     pub(super) fn glyph(&self, glyph: u16) -> &InFile {
         let place = self.places.get(usize::from(glyph)).copied();
         &self.glyphs[usize::from(place.unwrap_or_default())]
     }
 
-    /// The operations that show each glyph used once, with its text: `printpdf` writes widths and texts of those glyphs
-    /// that it sees on a page.
+    /// Returns the operations that show each glyph used once, with its text: `printpdf` writes widths and texts of
+    /// those glyphs that it sees on a page.
     fn specimen(&self, face: Face) -> [Op; 4] {
         let used = self.glyphs.iter().filter(|glyph| !glyph.text.is_empty());
         let glyphs = used
@@ -108,7 +108,7 @@ impl Fonts {
         self.0.get(&face)
     }
 
-    /// A line of each font on which every glyph used stands once.
+    /// Returns a line of each font on which every glyph used stands once.
     pub(super) fn specimens(&self) -> Vec<Op> {
         self.0
             .iter()
@@ -116,7 +116,7 @@ impl Fonts {
             .collect()
     }
 
-    /// The fonts as `printpdf` wants them.
+    /// Returns the fonts as `printpdf` wants them.
     pub(super) fn into_resources(self) -> BTreeMap<FontId, PdfFont> {
         self.0
             .into_iter()
@@ -138,9 +138,9 @@ impl Texts {
         }
     }
 
-    /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several. A
-    /// hyphen is one however many words are divided, and a digit however many powers it is in: not all readers know of
-    /// texts other than the font's.
+    /// Returns the text that the font will give for the glyph: the most frequent one, the first of them if there are
+    /// several. A hyphen is one however many words are divided, and a digit however many powers it is in: not all
+    /// readers know of texts other than the font's.
     fn common(self) -> SmolStr {
         let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {

@@ -53,7 +53,7 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
     Ok(())
 }
 
-/// A day as a PDF date at midnight (ISO 32000-1, 7.9.4).
+/// Returns a day as a PDF date at midnight (ISO 32000-1, 7.9.4).
 pub(super) fn pdf_date(date: Date) -> String {
     format!("D:{}000000Z", date.to_string().replace('-', ""))
 }
@@ -78,7 +78,7 @@ const EXTENSION: &str = "<rdf:Description rdf:about=\"\" \
     <pdfaProperty:description>Part of ISO 14289 that the file conforms to</pdfaProperty:description>\
     </rdf:li></rdf:Seq></pdfaSchema:property></rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>";
 
-/// The XMP packet (ISO 16684-1), saying what the information dictionary says, and what the file conforms to.
+/// Returns the XMP packet (ISO 16684-1), saying what the information dictionary says, and what the file conforms to.
 fn xmp(about: &About) -> String {
     let mut properties = format!(
         "<dc:format>application/pdf</dc:format>\

@@ -72,7 +72,7 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfE
     finish::to_bytes(file, loose, &document.about.made_from)
 }
 
-/// The pages, as yet without content, and the fonts.
+/// Returns the pages, as yet without content, and the fonts.
 fn skeleton(document: &Document, fonts: Fonts) -> lopdf::Document {
     let mut specimens = fonts.specimens();
     let blank = |page: &Page| blank(page, std::mem::take(&mut specimens));

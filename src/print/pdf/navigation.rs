@@ -105,7 +105,7 @@ struct Tree {
 }
 
 impl Tree {
-    /// An entry belongs to the nearest one before it of a lower level, whatever levels are left out between.
+    /// Returns an entry belongs to the nearest one before it of a lower level, whatever levels are left out between.
     fn new(entries: &[OutlineEntry]) -> Self {
         let count = entries.len();
         let mut tree = Self {
@@ -149,7 +149,7 @@ impl Tree {
     }
 }
 
-/// A place in the document: the page with that height at the top of the window, at the zoom there is.
+/// Returns a place in the document: the page with that height at the top of the window, at the zoom there is.
 fn target(document: &Document, pages: &[ObjectId], page: usize, y: f32) -> Object {
     let height = document.pages[page].height;
     let top = (height - y).clamp(0.0, height);

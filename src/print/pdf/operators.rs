@@ -12,7 +12,7 @@ pub(super) const LEAST: f32 = 0.000_5;
 pub(super) struct Operators(Vec<u8>);
 
 impl Operators {
-    /// The finished stream.
+    /// Returns the finished stream.
     pub(super) fn into_bytes(self) -> Vec<u8> {
         self.0
     }
@@ -140,7 +140,7 @@ impl Operators {
     }
 }
 
-/// A length in points as the whole number of 1/1000 point that is written for it.
+/// Returns a length in points as the whole number of 1/1000 point that is written for it.
 pub(super) fn thousandths(length: f32) -> i64 {
     (f64::from(length) * 1000.0).round() as i64
 }

@@ -32,13 +32,13 @@ pub enum Value {
 pub struct Entries(BTreeMap<Vec<u8>, Value>);
 
 impl Entries {
-    /// The value of a key.
+    /// Returns the value of a key.
     #[must_use]
     pub fn get(&self, key: &str) -> Option<&Value> {
         self.0.get(key.as_bytes())
     }
 
-    /// The value of a key where it is a whole number.
+    /// Returns the value of a key where it is a whole number.
     pub(super) fn integer(&self, key: &str) -> Option<usize> {
         self.get(key)?.as_whole()
     }
@@ -56,7 +56,7 @@ impl Value {
         }
     }
 
-    /// The values of an array.
+    /// Returns the values of an array.
     #[must_use]
     pub fn as_list(&self) -> Option<&[Self]> {
         match self {
@@ -65,7 +65,7 @@ impl Value {
         }
     }
 
-    /// A dictionary, be it that of a stream.
+    /// Returns a dictionary, be it that of a stream.
     #[must_use]
     pub fn as_entries(&self) -> Option<&Entries> {
         match self {
@@ -74,7 +74,7 @@ impl Value {
         }
     }
 
-    /// The same, taken out.
+    /// Returns the same, taken out.
     #[must_use]
     pub fn into_entries(self) -> Option<Entries> {
         match self {
@@ -83,13 +83,13 @@ impl Value {
         }
     }
 
-    /// Whether it is this name.
+    /// Returns whether it is this name.
     #[must_use]
     pub fn is_name(&self, name: &str) -> bool {
         matches!(self, Self::Name(bytes) if bytes == name.as_bytes())
     }
 
-    /// A string as text (7.9.2.2).
+    /// Returns a string as text (7.9.2.2).
     #[must_use]
     pub fn text(&self) -> Option<String> {
         match self {
@@ -101,7 +101,7 @@ impl Value {
         }
     }
 
-    /// The names of filters, no more than are used together.
+    /// Returns the names of filters, no more than are used together.
     pub(super) fn filter(&self) -> Result<Object, String> {
         let names = match self {
             Self::Name(_) => std::slice::from_ref(self),
@@ -180,7 +180,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         &self.bytes[start..self.at]
     }
 
-    /// Whether a word follows; it is then passed.
+    /// Returns whether a word follows; it is then passed.
     pub(super) fn word(&mut self, word: &str) -> bool {
         self.skip_blanks();
         let follows = self.bytes[self.at..].starts_with(word.as_bytes());
@@ -190,7 +190,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         follows
     }
 
-    /// A whole number from 0, if one follows; it is then passed.
+    /// Returns a whole number from 0, if one follows; it is then passed.
     pub(super) fn take_integer(&mut self) -> Option<usize> {
         let before = self.at;
         let token = self.token();
@@ -203,20 +203,20 @@ impl<'b, 'l> Parser<'b, 'l> {
         number
     }
 
-    /// The number that an object is: `7 0 obj 1234`.
+    /// Returns the number that an object is: `7 0 obj 1234`.
     pub(super) fn length(&mut self) -> Option<usize> {
         self.take_integer()?;
         self.take_integer()?;
         self.word("obj").then(|| self.take_integer()).flatten()
     }
 
-    /// Where what comes next begins, after blanks.
+    /// Returns where what comes next begins, after blanks.
     pub(super) fn position(&mut self) -> usize {
         self.skip_blanks();
         self.at
     }
 
-    /// Where the bytes of a stream begin, after the end of the line in which its word is (7.3.8.1).
+    /// Returns where the bytes of a stream begin, after the end of the line in which its word is (7.3.8.1).
     pub(super) fn after_line_end(&self) -> usize {
         match self.bytes.get(self.at..) {
             Some([b'\r', b'\n', ..]) => self.at + 2,
@@ -225,7 +225,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         }
     }
 
-    /// The next value.
+    /// Returns the next value.
     ///
     /// # Errors
     /// Why there is none.
@@ -274,7 +274,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         Ok(Value::Entries(Entries(entries)))
     }
 
-    /// A name (7.3.5), from its solidus.
+    /// Returns a name (7.3.5), from its solidus.
     fn name(&mut self) -> Vec<u8> {
         self.at += 1;
         let start = self.at;
@@ -298,7 +298,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         name
     }
 
-    /// A string in hexadecimal (7.3.4.3).
+    /// Returns a string in hexadecimal (7.3.4.3).
     fn hexadecimal(&mut self) -> Result<Value, String> {
         let rest = &self.bytes[self.at + 1..];
         let end = rest.iter().position(|byte| *byte == b'>');
@@ -315,7 +315,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         Ok(Value::Text(bytes.collect()))
     }
 
-    /// A string in brackets (7.3.4.2).
+    /// Returns a string in brackets (7.3.4.2).
     fn literal(&mut self) -> Result<Value, String> {
         self.at += 1;
         let (mut text, mut open) = (Vec::new(), 1_usize);
@@ -362,7 +362,7 @@ impl<'b, 'l> Parser<'b, 'l> {
         }
     }
 
-    /// A number, a reference, or a word.
+    /// Returns a number, a reference, or a word.
     fn number(&mut self) -> Result<Value, String> {
         let Some(number) = self.take_integer() else {
             if self.token().is_empty() {

@@ -7,7 +7,7 @@ use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 use super::PdfError;
 use crate::print::page::{Document, Mark, Page, Picture, Pixels, Samples};
 
-/// The name of the picture that comes so many others after the first on its page.
+/// Returns the name of the picture that comes so many others after the first on its page.
 pub(super) fn name(number: usize) -> String {
     format!("Im{number}")
 }

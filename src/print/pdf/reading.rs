@@ -209,7 +209,7 @@ impl<'p> Reading<'p> {
         section.flatten()
     }
 
-    /// The catalogue.
+    /// Returns the catalogue.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -219,7 +219,7 @@ impl<'p> Reading<'p> {
         catalogue.ok_or_else(|| "it has no catalogue".into())
     }
 
-    /// A value, or what a reference leads to.
+    /// Returns a value, or what a reference leads to.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -227,7 +227,7 @@ impl<'p> Reading<'p> {
         self.followed(value).map(|(value, _)| value)
     }
 
-    /// The unpacked bytes of the stream that a reference leads to; none where there is no stream.
+    /// Returns the unpacked bytes of the stream that a reference leads to; none where there is no stream.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -260,7 +260,7 @@ impl<'p> Reading<'p> {
         Err("its references are circular".into())
     }
 
-    /// The number and the value of the object that stands there, and the bytes of its stream as they are.
+    /// Returns the number and the value of the object that stands there, and the bytes of its stream as they are.
     fn object_at(&self, start: usize) -> Result<(u32, Value, Option<&'p [u8]>), String> {
         let wrong = || format!("there is no object at byte {start}");
         let bytes = self.bytes.get(start..).ok_or_else(wrong)?;
@@ -332,7 +332,7 @@ impl<'p> Reading<'p> {
         self.parser(object).value()
     }
 
-    /// The bytes of a stream, unpacked, which the budget pays for.
+    /// Returns the bytes of a stream, unpacked, which the budget pays for.
     fn decoded(&self, entries: &Entries, raw: &[u8]) -> Result<Vec<u8>, String> {
         let room = self.budget.unpacked.get();
         let mut dictionary = Dictionary::new();

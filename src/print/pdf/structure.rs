@@ -39,7 +39,7 @@ impl Marked {
     }
 }
 
-/// The standard structure type of a role (ISO 32000-1, 14.8.4).
+/// Returns the standard structure type of a role (ISO 32000-1, 14.8.4).
 pub(super) const fn name(role: Role) -> &'static str {
     match role {
         Role::Document => "Document",
@@ -249,8 +249,8 @@ fn children(document: &Document) -> Vec<Vec<usize>> {
     children
 }
 
-/// The first piece of each element or of anything in it, so that an element's own pieces and its children can be put
-/// in reading order. A parent stands before its children, so one walk from the end meets each child first.
+/// Returns the first piece of each element or of anything in it, so that an element's own pieces and its children can
+/// be put in reading order. A parent stands before its children, so one walk from the end meets each child first.
 fn first_pieces(document: &Document, marked: &Marked) -> Vec<Option<(usize, usize)>> {
     let own = marked
         .by_element

@@ -29,7 +29,7 @@ pub(super) fn check(document: &Document) -> Result<(), PdfError> {
     Ok(())
 }
 
-/// The first element is the root, each other one has a parent before it: so there are no cycles.
+/// Returns the first element is the root, each other one has a parent before it: so there are no cycles.
 fn check_structure(document: &Document) -> Result<(), PdfError> {
     for (index, element) in document.structure.iter().enumerate() {
         let placed = match element.parent {

@@ -132,7 +132,7 @@ fn digits(byte: u8) -> [u8; 2] {
     [byte >> 4, byte & 15].map(|digit| b"0123456789ABCDEF"[usize::from(digit)])
 }
 
-/// A count as a PDF integer.
+/// Returns a count as a PDF integer.
 pub(super) fn integer_object(count: usize) -> Object {
     Object::Integer(i64::try_from(count).unwrap_or(i64::MAX))
 }

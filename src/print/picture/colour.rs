@@ -3,8 +3,8 @@
 use image::RgbImage;
 use moxcms::{ColorProfile, DataColorSpace, Layout, TransformOptions};
 
-/// The picture in sRGB, where its profile (ICC.1) tells its red, green and blue. What has a profile that cannot be read,
-/// or one of other inks, which the decoder has made into red, green and blue without it, is left as it is.
+/// Returns the picture in sRGB, where its profile (ICC.1) tells its red, green and blue. What has a profile that cannot
+/// be read, or one of other inks, which the decoder has made into red, green and blue without it, is left as it is.
 pub(super) fn in_srgb(mut picture: RgbImage, profile: Option<&[u8]>) -> RgbImage {
     let Some(profile) = profile
         .and_then(|bytes| ColorProfile::new_from_slice(bytes).ok())

@@ -57,7 +57,7 @@ impl Format {
         Err(known.map(|(_, what)| *what))
     }
 
-    /// What the ending of a file's name says.
+    /// Returns what the ending of a file's name says.
     #[must_use]
     pub fn by_name(path: &str) -> Option<Self> {
         let name = path.rsplit('/').next().unwrap_or_default();
@@ -69,7 +69,7 @@ impl Format {
         }
     }
 
-    /// What it is called.
+    /// Returns what it is called.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
@@ -78,7 +78,7 @@ impl Format {
         }
     }
 
-    /// The ending that its files have.
+    /// Returns the ending that its files have.
     #[must_use]
     pub fn ending(self) -> &'static str {
         match self {

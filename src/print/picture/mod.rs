@@ -99,7 +99,8 @@ impl Room {
     }
 }
 
-/// A photograph as it is printed in some room: one from JPEG is JPEG again, one from PNG keeps each pixel's value.
+/// Returns a photograph as it is printed in some room: one from JPEG is JPEG again, one from PNG keeps each pixel's
+/// value.
 ///
 /// # Errors
 /// Why it cannot be used.
@@ -123,7 +124,7 @@ pub fn photograph(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, PictureError>
     }))
 }
 
-/// A drawing such as a logo, in some room, each pixel's value kept whatever it comes from.
+/// Returns a drawing such as a logo, in some room, each pixel's value kept whatever it comes from.
 ///
 /// # Errors
 /// Why it cannot be used.
@@ -137,7 +138,7 @@ pub fn drawing(bytes: &[u8], room: Room) -> Result<Arc<Pixels>, PictureError> {
     }))
 }
 
-/// The picture upright on white, made smaller to fit into the room.
+/// Returns the picture upright on white, made smaller to fit into the room.
 fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), PictureError> {
     if bytes.is_empty() {
         return Err(PictureError::Empty);

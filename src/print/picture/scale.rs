@@ -5,7 +5,7 @@ use image::{DynamicImage, ImageBuffer, Pixel, Primitive};
 
 use super::Room;
 
-/// The picture no larger than the room, its sides in proportion. One that fits is left as it is.
+/// Returns the picture no larger than the room, its sides in proportion. One that fits is left as it is.
 pub(super) fn fitted(picture: DynamicImage, room: Room) -> DynamicImage {
     let (columns, rows) = (picture.width(), picture.height());
     let shrink =
@@ -26,7 +26,7 @@ pub(super) fn fitted(picture: DynamicImage, room: Room) -> DynamicImage {
     roughly.resize_exact(width, height, FilterType::Triangle)
 }
 
-/// The picture with nothing left to shine through, on white. It keeps its kind, and its memory.
+/// Returns the picture with nothing left to shine through, on white. It keeps its kind, and its memory.
 pub(super) fn on_white(picture: DynamicImage) -> DynamicImage {
     match picture {
         DynamicImage::ImageLumaA8(pixels) => DynamicImage::ImageLumaA8(blended(pixels)),
@@ -59,7 +59,7 @@ fn number<S: Primitive>(part: S) -> f32 {
     part.to_f32().unwrap_or_default()
 }
 
-/// A mixture lies between its parts, so that it always is a value of theirs.
+/// Returns a mixture lies between its parts, so that it always is a value of theirs.
 fn rounded<S: Primitive>(mixed: f32, white: S) -> S {
     S::from(mixed.round()).unwrap_or(white)
 }

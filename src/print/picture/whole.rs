@@ -3,8 +3,9 @@
 //! Damage before the end decodes to wrong colours, which no decoder notices; a stricter one refuses sound files of real
 //! cameras.
 
-/// Whether a JPEG's segments go on to its end marker (ISO/IEC 10918-1, annex B). What follows that, such as the film of a
-/// telephone's moving photograph, is no part of it; pictures within its segments, such as a preview, do not count.
+/// Returns whether a JPEG's segments go on to its end marker (ISO/IEC 10918-1, annex B). What follows that, such as the
+/// film of a telephone's moving photograph, is no part of it; pictures within its segments, such as a preview, do not
+/// count.
 pub(super) fn jpeg(bytes: &[u8]) -> bool {
     // After the start marker.
     let mut at = 2;

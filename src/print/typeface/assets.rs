@@ -11,7 +11,7 @@ pub(super) const FACES: [Face; 5] = [
     Face::Bold,
 ];
 
-/// The `PostScript` name of a face.
+/// Returns the `PostScript` name of a face.
 pub(super) const fn postscript_name(face: Face) -> &'static str {
     match face {
         Face::Regular => "LibertinusSerif-Regular",
@@ -22,7 +22,7 @@ pub(super) const fn postscript_name(face: Face) -> &'static str {
     }
 }
 
-/// The font file of a face.
+/// Returns the font file of a face.
 pub(super) fn data(face: Face) -> &'static [u8] {
     // Each by its place: a search through all of them would link them all into an optimized program, 6 MB that no report
     // uses.
@@ -41,7 +41,7 @@ mod tests {
     use super::*;
     use rustybuzz::ttf_parser::{RawFace, Tag, name, name_id};
 
-    /// The `PostScript` name that a font file gives itself (OpenType specification, `name` table, name ID 6).
+    /// Returns the `PostScript` name that a font file gives itself (OpenType specification, `name` table, name ID 6).
     fn name_in(file: &[u8]) -> Option<String> {
         let tables = RawFace::parse(file, 0).ok()?;
         let names = name::Table::parse(tables.table(Tag::from_bytes(b"name"))?)?.names;

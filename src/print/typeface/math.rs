@@ -29,7 +29,7 @@ impl GlyphCharacters {
         characters
     }
 
-    /// The character of a glyph.
+    /// Returns the character of a glyph.
     pub(super) fn get(&self, glyph: u16) -> Option<char> {
         self.0.get(usize::from(glyph)).copied().flatten()
     }
@@ -144,7 +144,7 @@ impl GlyphCharacters {
     }
 }
 
-/// A character as it would be typed: 𝜌 is searched for as ρ.
+/// Returns a character as it would be typed: 𝜌 is searched for as ρ.
 fn plain(character: char) -> char {
     let mut typed = character;
     if STYLED.contains(&character) || character == PLANCK {

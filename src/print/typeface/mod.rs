@@ -81,20 +81,21 @@ impl Typefaces {
         }
     }
 
-    /// The faces that all of the process shares, so that many reports load and shape once what they have in common.
+    /// Returns the faces that all of the process shares, so that many reports load and shape once what they have in
+    /// common.
     #[must_use]
     pub fn shared() -> &'static Self {
         static SHARED: LazyLock<Typefaces> = LazyLock::new(Typefaces::load);
         &SHARED
     }
 
-    /// The whole font file of a face.
+    /// Returns the whole font file of a face.
     #[must_use]
     pub fn data(&self, face: Face) -> &'static [u8] {
         assets::data(face)
     }
 
-    /// The name under which a face's font file is known (its `PostScript` name).
+    /// Returns the name under which a face's font file is known (its `PostScript` name).
     #[must_use]
     pub fn name(&self, face: Face) -> &'static str {
         assets::postscript_name(face)
@@ -106,19 +107,20 @@ impl Typefaces {
         self.loaded(face).heights()
     }
 
-    /// How far the pen moves after a glyph when nothing kerns or stretches it, 1/1000 em; a whole number.
+    /// Returns how far the pen moves after a glyph when nothing kerns or stretches it, 1/1000 em; a whole number.
     #[must_use]
     pub fn advance(&self, face: Face, glyph: u16) -> f32 {
         self.loaded(face).advance(glyph)
     }
 
-    /// The outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
+    /// Returns the outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
     #[must_use]
     pub fn outline(&self, face: Face, glyph: u16) -> Vec<Step> {
         self.loaded(face).outline(glyph)
     }
 
-    /// How far the ink of a text reaches: above and below not less than the baseline, at the end that of the last glyph.
+    /// Returns how far the ink of a text reaches: above and below not less than the baseline, at the end that of the
+    /// last glyph.
     #[must_use]
     pub fn ink(&self, face: Face, glyphs: &[Glyph]) -> Ink {
         let inks = glyphs.iter().map(|glyph| self.loaded(face).ink(glyph.id));
@@ -129,8 +131,8 @@ impl Typefaces {
         })
     }
 
-    /// The text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that say
-    /// nothing of their own. Letters in mathematical styles come back as they are typed (𝜌 as ρ), size variants as
+    /// Returns the text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that
+    /// say nothing of their own. Letters in mathematical styles come back as they are typed (𝜌 as ρ), size variants as
     /// the character they enlarge.
     #[must_use]
     pub fn math_text(&self, glyph: u16) -> SmolStr {
@@ -183,9 +185,9 @@ impl Typefaces {
             .collect()
     }
 
-    /// The same with the sign of U+FFFD for characters that no face has, which are given back, sorted: a reader sees that
-    /// one is missing, and no glyph in a file is the one that stands for none. It still says what it stands for, so that
-    /// a search finds it.
+    /// Returns the same with the sign of U+FFFD for characters that no face has, which are given back, sorted: a reader
+    /// sees that one is missing, and no glyph in a file is the one that stands for none. It still says what it stands
+    /// for, so that a search finds it.
     #[must_use]
     pub fn shape_shown(
         &self,
@@ -220,7 +222,7 @@ impl Typefaces {
         (runs, lacking)
     }
 
-    /// The face that has a character which `face` lacks; `face` itself if none has.
+    /// Returns the face that has a character which `face` lacks; `face` itself if none has.
     fn stand_in(&self, face: Face, character: char) -> Face {
         assets::FACES
             .into_iter()

@@ -76,7 +76,7 @@ impl LoadedFace {
         }
     }
 
-    /// The outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
+    /// Returns the outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
     pub(super) fn outline(&self, glyph: u16) -> Vec<Step> {
         let mut pen = Pen {
             scale: 1000.0 / f32::from(self.parsed.units_per_em() as u16),
@@ -87,7 +87,7 @@ impl LoadedFace {
         pen.steps
     }
 
-    /// How far the ink of a glyph reaches.
+    /// Returns how far the ink of a glyph reaches.
     pub(super) fn ink(&self, glyph: u16) -> Ink {
         let known = self.inks.lock();
         let mut known = known.unwrap_or_else(PoisonError::into_inner);
@@ -106,8 +106,8 @@ impl LoadedFace {
         self.parsed.glyph_index(character).is_some()
     }
 
-    /// The advance of a glyph without kerning, 1/1000 em, cut to a whole number just as it is written to the PDF:
-    /// with the exact width a line in a face of 2048 units per em would end short of where layout put its end.
+    /// Returns the advance of a glyph without kerning, 1/1000 em, cut to a whole number just as it is written to the
+    /// PDF: with the exact width a line in a face of 2048 units per em would end short of where layout put its end.
     pub(super) fn advance(&self, glyph: u16) -> f32 {
         let units = self
             .parsed
@@ -128,8 +128,9 @@ impl LoadedFace {
         self.stored(&setting, text)
     }
 
-    /// Whether each character of a text is shaped as if it stood alone, as in the monospaced face and for tabular figures:
-    /// without ligatures or kerning. Such texts seldom recur, so that storing them whole saves nothing.
+    /// Returns whether each character of a text is shaped as if it stood alone, as in the monospaced face and for
+    /// tabular figures: without ligatures or kerning. Such texts seldom recur, so that storing them whole saves
+    /// nothing.
     fn stands_by_character(&self, forms: Forms, text: &str) -> bool {
         let graphic = |byte: u8| byte.is_ascii_graphic() || byte == b' ';
         let figure = |byte: u8| byte.is_ascii_digit() || byte == b'.';
@@ -154,7 +155,7 @@ impl LoadedFace {
         }
     }
 
-    /// A text as stored, or shaped and stored.
+    /// Returns a text as stored, or shaped and stored.
     fn stored(&self, setting: &Setting, text: &str) -> Shaped {
         // A thread that panicked while it held a lock left finished entries only; they are as good as before.
         let mut stored = setting

@@ -100,22 +100,22 @@ mod table;
 pub use table::Code;
 
 impl Code {
-    /// The code as it is printed: stable, in kebab case, named for the fault and not for its cure.
+    /// Returns the code as it is printed: stable, in kebab case, named for the fault and not for its cure.
     pub const fn name(self) -> &'static str {
         table::ENTRIES[self as usize].name
     }
 
-    /// What it means, in a sentence or two.
+    /// Returns what it means, in a sentence or two.
     pub fn meaning(self) -> &'static str {
         table::ENTRIES[self as usize].meaning
     }
 
-    /// An example of the mistake.
+    /// Returns an example of the mistake.
     pub fn example(self) -> &'static Example {
         &table::ENTRIES[self as usize].example
     }
 
-    /// The code of a name, whatever its case and however its words are joined.
+    /// Returns the code of a name, whatever its case and however its words are joined.
     ///
     /// # Errors
     /// The codes similar to it, the nearest first, if there is no such code.

@@ -154,7 +154,7 @@ impl Names {
         }
     }
 
-    /// What a bench found, in numbers.
+    /// Returns what a bench found, in numbers.
     fn values(&self, traces: &Traces) -> Values {
         let liquids = || traces.liquids.iter();
         let repeats = |trace: &Trace| {
@@ -179,7 +179,7 @@ impl Names {
         }
     }
 
-    /// What the class says, by the names of liquids.
+    /// Returns what the class says, by the names of liquids.
     fn known(&self, judged: &Judged) -> Vec<OfClass> {
         let each = self.liquids.iter().zip(&judged.quantities);
         let each = each.filter_map(|((name, _), of_class)| {
@@ -194,7 +194,7 @@ impl Names {
         each.collect()
     }
 
-    /// The liquid that is off.
+    /// Returns the liquid that is off.
     fn off(&self, off: Off) -> &str {
         match off {
             Off::Value(liquid) | Off::Reading(liquid, _) => &self.liquids[liquid].0,
@@ -202,7 +202,7 @@ impl Names {
         }
     }
 
-    /// The density in error, and its error.
+    /// Returns the density in error, and its error.
     fn words(&self, refused: &Refused) -> String {
         let name = self.off(refused.off);
         let size = |value: f64| {

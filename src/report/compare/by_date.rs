@@ -32,7 +32,7 @@ pub(super) struct ByDate {
     pub(super) signals: Vec<Signal>,
 }
 
-/// The unknowns that were measured on days enough.
+/// Returns the unknowns that were measured on days enough.
 pub(super) fn by_date(rows: &[Row], group: &Group) -> Vec<ByDate> {
     let quantities = group.quantities.iter().enumerate();
     let answers = quantities.filter(|(_, quantity)| quantity.is_answer);

@@ -82,12 +82,12 @@ impl Counts {
     }
 }
 
-/// The claims of a row.
+/// Returns the claims of a row.
 fn claims(row: &Row) -> &[Judged] {
     row.found.as_ref().map_or(&[], |found| &found.claims)
 }
 
-/// The steps that any row claims, each once, in the order of the calculation as far as the rows tell it.
+/// Returns the steps that any row claims, each once, in the order of the calculation as far as the rows tell it.
 pub(super) fn steps(rows: &[Row]) -> Vec<&str> {
     let mut steps: Vec<&str> = Vec::new();
     for row in rows {
@@ -103,12 +103,12 @@ pub(super) fn steps(rows: &[Row]) -> Vec<&str> {
     steps
 }
 
-/// What a row claims at a step.
+/// Returns what a row claims at a step.
 pub(super) fn find_claim<'r>(row: &'r Row, step: &str) -> Option<&'r Judged> {
     claims(row).iter().find(|judged| judged.step == step)
 }
 
-/// The claims of the runs; none where nothing is claimed.
+/// Returns the claims of the runs; none where nothing is claimed.
 pub(super) fn show(rows: &[Row]) -> Option<ComparedClaimsShown> {
     let steps = steps(rows);
     if steps.is_empty() {
@@ -179,7 +179,7 @@ impl ClaimingBenchShown {
     }
 }
 
-/// An incorrect result in words.
+/// Returns an incorrect result in words.
 fn in_words(judged: &Judged) -> String {
     let words: Vec<&str> = judged.mistakes.iter().map(|m| m.words.as_str()).collect();
     let led = match words.as_slice() {

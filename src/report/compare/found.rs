@@ -120,7 +120,7 @@ impl Measured {
         }
     }
 
-    /// The same in a unit that is smaller by a factor.
+    /// Returns the same in a unit that is smaller by a factor.
     fn times(self, factor: f64) -> Self {
         Self {
             value: factor * self.value,
@@ -138,7 +138,7 @@ pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate])
     slips.iter().map(|slip| words.slip(slip)).collect()
 }
 
-/// A value with its expanded uncertainty in the two digits of that.
+/// Returns a value with its expanded uncertainty in the two digits of that.
 #[must_use]
 pub fn with_uncertainty(value: f64, expanded: f64) -> String {
     let rounded = Rounded::new(value, expanded, DIGITS);

@@ -94,7 +94,7 @@ pub struct Score {
 }
 
 impl Score {
-    /// What z says.
+    /// Returns what z says.
     #[must_use]
     pub fn says(&self) -> Option<Performance> {
         Performance::of(self.z?)
@@ -263,7 +263,7 @@ impl Pairs {
 const FAR_OFF: f64 = 12.0;
 
 impl Quantity {
-    /// The benches that lie so far off that others would not be seen beside them, by index among the rows.
+    /// Returns the benches that lie so far off that others would not be seen beside them, by index among the rows.
     pub(super) fn far_off(&self) -> Vec<usize> {
         let Some(assigned) = self.assigned.filter(|assigned| assigned.deviation > 0.0) else {
             return Vec::new();

@@ -24,7 +24,7 @@ use crate::report;
 use crate::report::templates::Templates;
 use values::ComparisonValues;
 
-/// The values that the templates of a comparison may use, by the names listed in `templates/VALUES.md`.
+/// Returns the values that the templates of a comparison may use, by the names listed in `templates/VALUES.md`.
 pub fn values(title: &str, rows: &[Row], group: &Group) -> impl serde::Serialize + use<> {
     ComparisonValues::new(title, rows, group, &plots::plots(rows, group))
 }

@@ -116,7 +116,8 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
     }
 }
 
-/// The departures of two liquids at each bench, with the curve that holds 95 % of what chance alone makes: a circle, were both axes of one scale.
+/// Returns the departures of two liquids at each bench, with the curve that holds 95 % of what chance alone makes: a
+/// circle, were both axes of one scale.
 fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
     let [a, b] = pairs.quantities.map(|index| &group.quantities[index]);
     let far = |place: usize| pairs.youden.pairs[place].outside;

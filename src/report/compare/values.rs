@@ -290,12 +290,12 @@ impl ComparisonValues {
     }
 }
 
-/// The name of the plot of a quantity.
+/// Returns the name of the plot of a quantity.
 pub(super) fn plot_name(index: usize) -> String {
     format!("results_{index}")
 }
 
-/// The name of the plot of a quantity by date.
+/// Returns the name of the plot of a quantity by date.
 pub(super) fn chart_name(index: usize) -> String {
     format!("by_date_{index}")
 }

@@ -33,12 +33,12 @@ impl<'u> Cells<'u> {
         }
     }
 
-    /// Whether an entry has a cell.
+    /// Returns whether an entry has a cell.
     pub(super) fn has(&self, entry: &str) -> bool {
         self.shown.contains(entry)
     }
 
-    /// The cell of an entry.
+    /// Returns the cell of an entry.
     pub(super) fn cell(&mut self, part: &Part) -> SheetCell {
         self.shown.insert(part.entry.clone());
         SheetCell {
@@ -55,7 +55,7 @@ impl<'u> Cells<'u> {
         }
     }
 
-    /// The cells of those parts that are blank.
+    /// Returns the cells of those parts that are blank.
     pub(super) fn blank<'p>(
         &mut self,
         parts: impl IntoIterator<Item = Option<&'p Part>>,
@@ -133,7 +133,7 @@ impl<'u> Cells<'u> {
     }
 }
 
-/// The unit in which a value is asked for: a ratio in per cent.
+/// Returns the unit in which a value is asked for: a ratio in per cent.
 pub(super) fn unit_printed(measure: &Measure) -> &'static str {
     if measure.unit == Unit::ONE {
         Unit::PERCENT.symbol

@@ -223,7 +223,7 @@ fn limits(measure: &Measure) -> Limits {
     }
 }
 
-/// Which masses are less than which.
+/// Returns which masses are less than which.
 fn orders<'u>(root: &'u Part) -> Vec<Order<'u>> {
     let mut orders = Vec::new();
     let mut open = vec![root];

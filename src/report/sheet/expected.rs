@@ -21,7 +21,7 @@ const USUAL_TEMPERATURE: &str = "20 °C";
 /// Decimals of a mass or density where it is not known what the instrument shows.
 const USUAL_DECIMALS: (usize, usize) = (2, 4);
 
-/// What is expected at entries, by their names: as it is printed.
+/// Returns what is expected at entries, by their names: as it is printed.
 pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, String> {
     let planned = run.root.entries().into_iter().filter_map(|part| {
         let planned = part.blank()?.planned.clone()?;
@@ -89,7 +89,7 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
     expected
 }
 
-/// The sum of the volumes written at an entry, mL.
+/// Returns the sum of the volumes written at an entry, mL.
 fn volume(part: &Part) -> Option<f64> {
     Some(part.volumes()?.into_iter().sum())
 }
@@ -119,7 +119,7 @@ fn enter_mass(
     expected.extend(text.map(|text| (part.entry.clone(), text)));
 }
 
-/// The densities expected of the solutions whose composition will be known, g/mL.
+/// Returns the densities expected of the solutions whose composition will be known, g/mL.
 fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
     let text = preparations(root)?.to_string();
     let (run, _) = runfile::read("", text.as_bytes());
@@ -145,8 +145,8 @@ fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
     Some(each.collect())
 }
 
-/// A run file of the preparations alone, with what is planned where nothing is written yet; without unknowns, and solutions
-/// of which something is lacking.
+/// Returns a run file of the preparations alone, with what is planned where nothing is written yet; without unknowns,
+/// and solutions of which something is lacking.
 fn preparations(root: &Part) -> Option<Value> {
     let solutions = root.get(keys::SOLUTIONS)?.parts();
     let lacking = lacking(solutions);
@@ -176,7 +176,7 @@ fn preparations(root: &Part) -> Option<Value> {
     Some(Value::Object(all))
 }
 
-/// The names of solutions of which something is neither written nor planned, or which are made of such a one.
+/// Returns the names of solutions of which something is neither written nor planned, or which are made of such a one.
 fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
     let source = |solution: &'_ Part| {
         let aliquot = solution.get(keys::ALIQUOT);
@@ -209,18 +209,18 @@ fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
     lacking
 }
 
-/// Whether an entry is written, or blank and needed.
+/// Returns whether an entry is written, or blank and needed.
 fn is_needed(part: &Part) -> bool {
     part.blank().is_none_or(|blank| blank.required)
 }
 
-/// What is written at an entry, or planned there.
+/// Returns what is written at an entry, or planned there.
 fn text(part: &Part) -> Option<&str> {
     let planned = || part.blank()?.planned.as_deref();
     part.written().or_else(planned)
 }
 
-/// A part as JSON, which is YAML; without what is blank.
+/// Returns a part as JSON, which is YAML; without what is blank.
 fn value(part: &Part) -> Option<Value> {
     if let Holds::Parts(parts) = &part.holds {
         let pairs = parts

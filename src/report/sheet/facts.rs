@@ -85,12 +85,12 @@ impl<'u> AllFacts<'u> {
         all
     }
 
-    /// What is known of an entry.
+    /// Returns what is known of an entry.
     pub(super) fn get(&self, entry: &str) -> Option<&Facts<'u>> {
         self.by_entry.get(entry)
     }
 
-    /// The ware that measures a volume: the one named at the key of a section, or the only one that fits.
+    /// Returns the ware that measures a volume: the one named at the key of a section, or the only one that fits.
     pub(super) fn ware<'p>(
         &'p self,
         section: &'p Part,
@@ -104,12 +104,12 @@ impl<'u> AllFacts<'u> {
         section.written_at(key).or_else(meant)
     }
 
-    /// The measure that an entry is written in.
+    /// Returns the measure that an entry is written in.
     pub(super) fn measure(&self, entry: &str) -> Option<&'static Measure> {
         self.get(entry)?.measure
     }
 
-    /// The step of what shows an entry, in the unit that is meant at it.
+    /// Returns the step of what shows an entry, in the unit that is meant at it.
     pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
         let item = self.get(entry)?.shown_by?;
         let written = item.written_at(keys::READABILITY)?;
@@ -204,7 +204,7 @@ impl<'u> AllFacts<'u> {
         }
     }
 
-    /// What holds inside a section that may name its own balance or instrument.
+    /// Returns what holds inside a section that may name its own balance or instrument.
     fn inside(&self, part: &'u Part, around: Context<'u>) -> Context<'u> {
         let named = |key: &str| {
             let name = part.written_at(key)?;
@@ -252,7 +252,7 @@ impl<'u> AllFacts<'u> {
     }
 }
 
-/// The measure of what may stand at a key, if that is a quantity; of one with several scales, the first.
+/// Returns the measure of what may stand at a key, if that is a quantity; of one with several scales, the first.
 pub(super) fn measure(form: &Form) -> Option<&'static Measure> {
     match form {
         Form::Measure(measure) | Form::Deliveries(measure) => Some(measure),

@@ -44,8 +44,8 @@ pub struct Request {
 /// The keys of the run file before its sections.
 const HEADING: [&str; 3] = [keys::TITLE, keys::DATE, keys::ANALYSTS];
 
-/// The values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is the run file's
-/// name without folders.
+/// Returns the values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is
+/// the run file's name without folders.
 pub fn values(run: &Unfinished, file: &str, wish: Request) -> impl serde::Serialize + use<> {
     build_values(run, file, wish)
 }
@@ -78,7 +78,7 @@ pub fn manuscript(
     })
 }
 
-/// The data of the page, as JSON; `key` identifies the run file.
+/// Returns the data of the page, as JSON; `key` identifies the run file.
 ///
 /// # Errors
 /// A number that JSON has no form for.
@@ -87,7 +87,7 @@ pub fn data(run: &Unfinished, file: &str, key: String) -> Result<String, serde_j
     serde_json::to_string(&Data::new(run, file, key, &facts))
 }
 
-/// How many entries are blank, and how many of these a report needs.
+/// Returns how many entries are blank, and how many of these a report needs.
 #[must_use]
 pub fn blanks(run: &Unfinished) -> (usize, usize) {
     let entries = run.root.entries();

@@ -24,7 +24,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
     }
 
-    /// How the solutions are made, each after those that it is made of.
+    /// Returns how the solutions are made, each after those that it is made of.
     pub(super) fn preparations(&mut self) -> Vec<SheetWork> {
         let solutions = self.root.get(keys::SOLUTIONS).map_or(&[][..], Part::parts);
         let made = in_order(solutions).into_iter().map(|solution| SheetWork {
@@ -135,7 +135,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
     }
 
-    /// A step in which something is read, with what is written of it already.
+    /// Returns a step in which something is read, with what is written of it already.
     fn read(&mut self, told: &str, part: Option<&Part>) -> SheetStep {
         let known = part
             .and_then(Part::written)
@@ -146,7 +146,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
     }
 
-    /// How densities are measured and ware is calibrated.
+    /// Returns how densities are measured and ware is calibrated.
     pub(super) fn measurements(&mut self) -> Vec<SheetWork> {
         let mut all = Vec::new();
         let calibrated = self.root.get(keys::WARE_CALIBRATION);
@@ -211,7 +211,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         all
     }
 
-    /// A solution measured several times in one way.
+    /// Returns a solution measured several times in one way.
     fn measured(
         &mut self,
         solution: &'u Part,
@@ -318,7 +318,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         steps.push(step(format!("Rinse {ware} {times} with {with}.")));
     }
 
-    /// The head of a column: the key and its unit, where all of its readings are in one.
+    /// Returns the head of a column: the key and its unit, where all of its readings are in one.
     fn head(&self, part: &Part) -> String {
         let key = part.key.replace('_', " ");
         let measure = self.cells.facts.measure(&part.entry);
@@ -354,7 +354,7 @@ fn work(of: &str, way: &str) -> SheetWork {
     }
 }
 
-/// An amount as written; "a volume" if it is blank.
+/// Returns an amount as written; "a volume" if it is blank.
 fn amount(part: &Part) -> String {
     part.written()
         .map_or_else(|| "a volume".to_owned(), str::to_owned)

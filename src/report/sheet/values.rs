@@ -48,7 +48,7 @@ pub(super) struct SheetCell {
 }
 
 impl SheetCell {
-    /// What a row has not, and another of its table has.
+    /// Returns what a row has not, and another of its table has.
     pub(super) fn lacking(key: &str) -> Self {
         Self {
             entry: String::new(),

@@ -42,13 +42,13 @@ impl SlipKind {
         ("other-scale", Self::OtherScale),
     ];
 
-    /// The word for it.
+    /// Returns the word for it.
     pub fn word(self) -> &'static str {
         let listed = Self::WORDS.iter().find(|(_, kind)| *kind == self);
         listed.map_or("", |(word, _)| word)
     }
 
-    /// What happened, in a few words.
+    /// Returns what happened, in a few words.
     fn happened(self) -> &'static str {
         match self {
             Self::DigitsTransposed => "two digits transposed",
@@ -75,7 +75,8 @@ impl From<NumberSlip> for SlipKind {
     }
 }
 
-/// The same number in degrees Fahrenheit, if that is a likely temperature at a bench and the one written is not.
+/// Returns the same number in degrees Fahrenheit, if that is a likely temperature at a bench and the one written is
+/// not.
 pub(in crate::bench::practice) fn in_fahrenheit(written: &Quantity) -> Option<Quantity> {
     let fahrenheit = Unit::from_symbol("°F", written.unit.dimension)?;
     let meant = Quantity {
@@ -124,7 +125,7 @@ impl Candidate {
 /// So many candidates are named in a sentence.
 const MOST_TOLD: usize = 8;
 
-/// All candidates in a sentence or two; empty without any.
+/// Returns all candidates in a sentence or two; empty without any.
 pub(in crate::bench::practice) fn describe(candidates: &[Candidate]) -> String {
     let told = |candidate: &Candidate| candidate.in_words(&format!("{} was", candidate.entry));
     let each = || candidates.iter().take(MOST_TOLD).map(told);

@@ -56,7 +56,7 @@ impl Search<'_> {
         });
     }
 
-    /// A mass with one reading changed; `made` is what would then be made, by the mass in g.
+    /// Returns a mass with one reading changed; `made` is what would then be made, by the mass in g.
     fn weighed(
         &mut self,
         maker: usize,
@@ -162,7 +162,7 @@ pub(super) fn describe(reading: &Reading, meant: String) -> (String, String, Str
     )
 }
 
-/// A number of deliveries in words.
+/// Returns a number of deliveries in words.
 pub(super) fn spell_count(count: usize) -> String {
     match count {
         1 => "1 delivery".to_owned(),
@@ -170,7 +170,7 @@ pub(super) fn spell_count(count: usize) -> String {
     }
 }
 
-/// The mass by some readings, g.
+/// Returns the mass by some readings, g.
 fn mass(readings: &WeighedReadings) -> f64 {
     match readings {
         WeighedReadings::Tared { mass } => mass.value.value,

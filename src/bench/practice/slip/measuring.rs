@@ -242,7 +242,7 @@ impl Search<'_> {
     }
 }
 
-/// Whether the ware that measured a volume can measure another, mL.
+/// Returns whether the ware that measured a volume can measure another, mL.
 fn measures(run: &RunFile, with: Option<&Ref>, volume: f64) -> bool {
     with.is_none_or(|with| {
         let ware = &run.apparatus[with.value];
@@ -251,7 +251,7 @@ fn measures(run: &RunFile, with: Option<&Ref>, volume: f64) -> bool {
     })
 }
 
-/// The temperatures that were read of a solution alone, each with its share in the mean.
+/// Returns the temperatures that were read of a solution alone, each with its share in the mean.
 fn own_temperatures(run: &RunFile, solution: usize) -> Vec<(&Reading, f64)> {
     let mut all = Vec::new();
     for measured in run.measurements_of(solution) {
@@ -263,7 +263,7 @@ fn own_temperatures(run: &RunFile, solution: usize) -> Vec<(&Reading, f64)> {
     all
 }
 
-/// The share of the run's temperature in the mean of a solution's.
+/// Returns the share of the run's temperature in the mean of a solution's.
 fn shared_temperature(run: &RunFile, solution: usize) -> f64 {
     let own: f64 = own_temperatures(run, solution)
         .iter()

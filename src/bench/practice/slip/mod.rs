@@ -64,9 +64,9 @@ pub(super) struct Explained {
     pub(super) trials: usize,
 }
 
-/// The slips that would explain what is flagged of a solution: its density beside the published one and, where `scatters`,
-/// the scatter of its weighings. `most` is the solution that is off most, if that is another one: what a slip undone leaves
-/// off there explains nothing. `off` are all solutions whose densities are off.
+/// Returns the slips that would explain what is flagged of a solution: its density beside the published one and, where
+/// `scatters`, the scatter of its weighings. `most` is the solution that is off most, if that is another one: what a
+/// slip undone leaves off there explains nothing. `off` are all solutions whose densities are off.
 pub(super) fn explaining(
     scene: &Scene,
     (solution, most): (usize, usize),
@@ -118,7 +118,7 @@ pub(super) fn explaining(
     search.finish()
 }
 
-/// The solutions whose density is most like what is published of another, itself left out.
+/// Returns the solutions whose density is most like what is published of another, itself left out.
 fn partners(scene: &Scene, solution: usize) -> Vec<usize> {
     let own = &scene.liquids[solution];
     let wanted = match scene.stands[solution] {
@@ -173,7 +173,7 @@ impl Search<'_> {
         }
     }
 
-    /// How far χ² falls; none where the slip does not fit.
+    /// Returns how far χ² falls; none where the slip does not fit.
     fn fall(&self, undone: &Undone) -> Option<f64> {
         let scene = self.scene;
         let (agrees, least_likely) = if scene.is_in_class() {
@@ -232,7 +232,7 @@ impl Search<'_> {
         explains.then_some(fall)
     }
 
-    /// Some liquids with those that were taken from them, as far as they are looked at.
+    /// Returns some liquids with those that were taken from them, as far as they are looked at.
     fn touched(&self, liquids: &[(usize, Liquid)]) -> Vec<(usize, Liquid)> {
         let mut all = liquids.to_vec();
         for (changed, liquid) in liquids {
@@ -250,7 +250,7 @@ impl Search<'_> {
         all
     }
 
-    /// Whether a liquid without a published density may be what the run's solutions are.
+    /// Returns whether a liquid without a published density may be what the run's solutions are.
     fn possible(&self, liquid: &Liquid) -> bool {
         let Some(salt) = self.scene.bench.reduction.salt else {
             return true;
@@ -264,7 +264,7 @@ impl Search<'_> {
             && high.is_none_or(|high| liquid.density <= high + room)
     }
 
-    /// The candidates that fit, the likeliest first.
+    /// Returns the candidates that fit, the likeliest first.
     fn finish(self) -> Explained {
         let trials = self.trials.values().sum();
         let mut scored: Vec<(f64, Candidate)> = self
@@ -299,7 +299,7 @@ mod tests {
     use crate::bench::reduce::reduce;
     use crate::bench::reduce::results::Results;
 
-    /// A brine weighed so many times, with a slip in the last weighing.
+    /// Returns a brine weighed so many times, with a slip in the last weighing.
     fn weighed(count: usize) -> String {
         let mut text = String::from(
             "title: Many\ndate: 2026-03-04\nanalysts: [R. Example]\nconditions: {liquid: 20.0 °C}\n\

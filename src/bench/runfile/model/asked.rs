@@ -146,7 +146,7 @@ pub struct EarlierCalibration {
 }
 
 impl EarlierCalibration {
-    /// The difference of the published density from the line at a composition, g/mL; zero if none is published.
+    /// Returns the difference of the published density from the line at a composition, g/mL; zero if none is published.
     pub fn departure(&self, x: f64) -> f64 {
         let after = self.departures.partition_point(|(at, _)| *at < x);
         let before = after.saturating_sub(1);

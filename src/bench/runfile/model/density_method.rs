@@ -196,7 +196,7 @@ pub struct Single<'a> {
 }
 
 impl Single<'_> {
-    /// Whether a reading, by its index, is one of a vessel that is emptied between weighings.
+    /// Returns whether a reading, by its index, is one of a vessel that is emptied between weighings.
     pub fn is_empty_vessel(&self, index: usize) -> bool {
         index == 0 && self.volume().is_some()
     }

@@ -110,7 +110,7 @@ const SYNONYMS: &[(&str, &[&str])] = &[
     ("salometer", &["per cent of saturation"]),
 ];
 
-/// The word among those known that stands for what the trade also calls `word`.
+/// Returns the word among those known that stands for what the trade also calls `word`.
 pub(super) fn synonym(
     word: &str,
     mut known: impl Iterator<Item = &'static str>,
@@ -120,7 +120,7 @@ pub(super) fn synonym(
     known.find(|word| meant.contains(word))
 }
 
-/// The meaning of a word among those of a choice, ignoring case; also of a synonym in the trade.
+/// Returns the meaning of a word among those of a choice, ignoring case; also of a synonym in the trade.
 pub(super) fn meaning<T: Copy>(choice: &Choice<T>, text: &str) -> Option<T> {
     let fold = |word: &str| word.trim().to_lowercase().replace(['_', '-'], " ");
     let word = fold(synonym(text, choice.words()).unwrap_or(text));
@@ -136,7 +136,7 @@ pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
     all.map(|(other, _)| *other)
 }
 
-/// The keys of all sections that are often written in one line.
+/// Returns the keys of all sections that are often written in one line.
 pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
     let sections: [&'static Section; 22] = [
         &RUN,
@@ -217,7 +217,7 @@ const fn celsius(low: f64, high: f64, limits: &'static str) -> Measure {
     between(Unit::CELSIUS, low, high, limits)
 }
 
-/// A bare number is the ratio itself, so that percent are written as such.
+/// Returns a bare number is the ratio itself, so that percent are written as such.
 const fn ratio(high: f64, limits: &'static str) -> Measure {
     above_zero(Unit::ONE, high, limits)
 }
@@ -293,7 +293,7 @@ section! {
         "Density of the dry crystals, for the buoyancy of the air.");
 }
 
-/// All names of the salts.
+/// Returns all names of the salts.
 pub(in crate::bench::runfile) fn known_salts() -> Vec<&'static str> {
     let names = |salt: &Salt| {
         [salt.name, salt.formula]

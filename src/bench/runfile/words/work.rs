@@ -158,7 +158,7 @@ section! {
         "Why it is left out of the mean.");
 }
 
-/// A word for the mass of what was weighed, in place of both readings.
+/// Returns a word for the mass of what was weighed, in place of both readings.
 const fn mass_alone(word: &'static str) -> Stranger {
     Stranger {
         word,

@@ -120,7 +120,8 @@ impl Scan {
         text.trim().to_owned()
     }
 
-    /// Whether this line cannot be a part of brackets that began in a line indented so far: it begins another entry.
+    /// Returns whether this line cannot be a part of brackets that began in a line indented so far: it begins another
+    /// entry.
     fn leaves(&self, indent: usize) -> bool {
         let Some(line) = self.lines.get(self.at.line) else {
             return true;

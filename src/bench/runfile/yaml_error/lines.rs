@@ -118,12 +118,12 @@ impl Scan {
         })
     }
 
-    /// Whether the dash of a list item stands here.
+    /// Returns whether the dash of a list item stands here.
     fn at_dash(&self) -> bool {
         self.peek() == Some('-') && self.ahead(1).is_none_or(|next| matches!(next, ' ' | '\t'))
     }
 
-    /// Whether what is left of the line has a colon that ends a key.
+    /// Returns whether what is left of the line has a colon that ends a key.
     fn has_colon(&self) -> bool {
         let rest = self.rest();
         rest.contains(": ") || rest.contains(":\t") || rest.trim_end().ends_with(':')
@@ -234,7 +234,7 @@ impl Scan {
         text.trim_end().to_owned()
     }
 
-    /// What may follow a text in quotes or in brackets: nothing, a comment, or the colon of a key.
+    /// Returns what may follow a text in quotes or in brackets: nothing, a comment, or the colon of a key.
     fn after_whole(&mut self, opening: At, sign: &str) -> Result<(), YamlFault> {
         self.skip_blanks();
         if self.peek().is_none() || self.at_comment() || self.at_colon(false) {
@@ -267,7 +267,7 @@ impl Scan {
     }
 }
 
-/// A line that is a text and no key.
+/// Returns a line that is a text and no key.
 fn colonless(at: At, text: &str) -> YamlFault {
     let end = text.find(|c: char| c.is_whitespace() || c == ':');
     let (word, rest) = text.split_at(end.unwrap_or(text.len()));

@@ -77,7 +77,7 @@ impl Points {
         self.overhang
     }
 
-    /// The same for numbers so many times as large.
+    /// Returns the same for numbers so many times as large.
     pub(super) fn times(self, factor: f32) -> Self {
         Self {
             lead: self.lead * factor,
@@ -183,7 +183,7 @@ impl Layouter<'_> {
             .collect()
     }
 
-    /// What is no number in a column of numbers: flush right with their block.
+    /// Returns what is no number in a column of numbers: flush right with their block.
     pub(super) fn flush_right(
         &mut self,
         words: Vec<Word>,

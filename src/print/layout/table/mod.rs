@@ -87,7 +87,7 @@ struct Band {
 }
 
 impl Layouter<'_> {
-    /// A table; one whose columns fit side by side in no size becomes several, each with the names of the rows.
+    /// Returns a table; one whose columns fit side by side in no size becomes several, each with the names of the rows.
     pub(super) fn table(
         &mut self,
         table: &Table,
@@ -113,7 +113,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// A table whose columns have been measured.
+    /// Returns a table whose columns have been measured.
     fn table_of(
         &mut self,
         table: &Table,
@@ -185,7 +185,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// A caption: its number in bold, centred if it fills no line.
+    /// Returns a caption: its number in bold, centred if it fills no line.
     pub(super) fn caption(
         &mut self,
         number: &str,
@@ -341,7 +341,7 @@ impl Layouter<'_> {
         slabs
     }
 
-    /// A row taller than this may be divided.
+    /// Returns a row taller than this may be divided.
     fn tallest_row(&self) -> f32 {
         0.3 * self.style.text_height()
     }
@@ -422,7 +422,7 @@ impl Layouter<'_> {
         Ok(slabs)
     }
 
-    /// The head as furniture, for the pages on which the table goes on.
+    /// Returns the head as furniture, for the pages on which the table goes on.
     fn continued(
         &mut self,
         table: &Table,
@@ -464,7 +464,7 @@ impl Layouter<'_> {
     }
 }
 
-/// The table with some of its columns only.
+/// Returns the table with some of its columns only.
 fn only(table: &Table, columns: &[usize]) -> Table {
     let of = |row: &Vec<Vec<Inline>>| -> Vec<Vec<Inline>> {
         let cells = columns.iter().map(|&column| row.get(column).cloned());
@@ -495,7 +495,7 @@ fn align(table: &Table, index: usize) -> Align {
     table.columns.get(index).copied().unwrap_or(Align::Left)
 }
 
-/// How rows are bound to those above.
+/// Returns how rows are bound to those above.
 fn bonds(table: &Table) -> Vec<Bond> {
     let whole = if table.rows.len() < DOZEN {
         Bond::Table
@@ -514,7 +514,7 @@ fn bonds(table: &Table) -> Vec<Bond> {
     std::iter::once(whole).chain(others).collect()
 }
 
-/// The width that bars take in a column, with the gap before them.
+/// Returns the width that bars take in a column, with the gap before them.
 fn bar_room(table: &Table, column: usize, size: f32) -> f32 {
     let mut cells = table.rows.iter().filter_map(|row| row.get(column));
     if cells.any(|cell| Table::bar(cell).is_some()) {

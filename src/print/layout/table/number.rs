@@ -78,7 +78,8 @@ fn is_space(c: char) -> bool {
     matches!(c, ' ' | '\u{a0}' | '\u{2009}' | '\u{202f}' | '\n')
 }
 
-/// The text of a cell, if it is nothing but text in one style: that text and whether it is struck, bold or italic.
+/// Returns the text of a cell, if it is nothing but text in one style: that text and whether it is struck, bold or
+/// italic.
 pub(super) fn plain(inlines: &[Inline]) -> Option<(String, Wrapping)> {
     match inlines {
         [Inline::Text(text) | Inline::Share { text, .. }] => {

@@ -109,8 +109,9 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
     finish(factor, least.iter().map(|width| width * share).collect())
 }
 
-/// The columns of a table in as many groups as are needed for none to be wider than `measure`, with about as many columns
-/// in each. Every group begins with the first column, which names the rows; of a table that fits there is one.
+/// Returns the columns of a table in as many groups as are needed for none to be wider than `measure`, with about as
+/// many columns in each. Every group begins with the first column, which names the rows; of a table that fits there is
+/// one.
 pub(super) fn parted(needs: &[Need], measure: f32) -> Vec<Vec<usize>> {
     let smallest = SMALLER_STEPS[SMALLER_STEPS.len() - 1];
     let between = needs.len().saturating_sub(1) as f32;
@@ -160,7 +161,7 @@ fn total(widths: &[f32]) -> f32 {
     widths.iter().sum()
 }
 
-/// The least widths, with what room is left shared out by what each still wants.
+/// Returns the least widths, with what room is left shared out by what each still wants.
 fn shared(least: &[f32], wanted: &[f32], room: f32) -> Vec<f32> {
     let spare = (room - total(least)).max(0.0);
     let wants: Vec<f32> = least

@@ -14,7 +14,7 @@ const UNITS: [&str; 35] = [
     "h", "%²", "pt", "ppm",
 ];
 
-/// The text with spaces that do not break where a number goes on or has its unit.
+/// Returns the text with spaces that do not break where a number goes on or has its unit.
 pub(super) fn bound(text: &str) -> String {
     // Most texts have no number.
     if !text.contains(|c: char| c.is_ascii_digit()) {
@@ -32,7 +32,7 @@ pub(super) fn bound(text: &str) -> String {
     set
 }
 
-/// The space between what stands before it and after it.
+/// Returns the space between what stands before it and after it.
 fn space(before: &str, after: &str) -> char {
     let signs = ['±', '×', '='];
     if ends_in_number(before) && begins_with_unit(after) {
@@ -56,7 +56,7 @@ fn begins_number(c: char) -> bool {
     c.is_ascii_digit() || matches!(c, '−' | '-' | '+')
 }
 
-/// Whether a text ends in a number, its power of ten or its closing bracket counted in.
+/// Returns whether a text ends in a number, its power of ten or its closing bracket counted in.
 fn ends_in_number(text: &str) -> bool {
     let last = text.rsplit([' ', FIXED]).next().unwrap_or_default();
     let last = last.trim_end_matches(|c| is_raised(c) || c == ')');
@@ -68,7 +68,7 @@ fn ends_in_number(text: &str) -> bool {
             .all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{2009}' | THIN))
 }
 
-/// Whether a text begins with a unit: names, powers, brackets and strokes up to the next space or mark.
+/// Returns whether a text begins with a unit: names, powers, brackets and strokes up to the next space or mark.
 fn begins_with_unit(text: &str) -> bool {
     let end = text
         .find(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '!' | '?' | '…'))

@@ -101,7 +101,7 @@ impl Reader<'_> {
         }))
     }
 
-    /// What an image's address names; a problem without its place where it names nothing.
+    /// Returns what an image's address names; a problem without its place where it names nothing.
     fn shown(&self, address: &str) -> Result<Shown, Problem> {
         if let Some(number) = address.strip_prefix("photo:") {
             let photo = number

@@ -245,7 +245,7 @@ impl Opening {
     }
 }
 
-/// The label of a formula, `{ #label }` and nothing else.
+/// Returns the label of a formula, `{ #label }` and nothing else.
 pub(super) fn formula_label(text: &[Inline]) -> Option<String> {
     let [Inline::Text(text)] = text else {
         return None;

@@ -245,7 +245,7 @@ impl<'a> Reader<'a> {
         Block::List { ordered, items }
     }
 
-    /// The text of a code or HTML block, without its last line end.
+    /// Returns the text of a code or HTML block, without its last line end.
     fn verbatim(&mut self) -> String {
         let mut text = String::new();
         for (event, _) in self.events.by_ref() {
@@ -261,7 +261,7 @@ impl<'a> Reader<'a> {
         text
     }
 
-    /// A paragraph, a caption, a figure or a displayed formula: Markdown wraps all of these in a paragraph.
+    /// Returns a paragraph, a caption, a figure or a displayed formula: Markdown wraps all of these in a paragraph.
     fn paragraph(&mut self, range: &Range<usize>, caption: Option<Caption>) -> Read {
         if let Some((name, image)) = self.lone_image() {
             if name == CONTENTS {
@@ -291,7 +291,7 @@ impl<'a> Reader<'a> {
         })
     }
 
-    /// A displayed formula and what may follow it in the same paragraph.
+    /// Returns a displayed formula and what may follow it in the same paragraph.
     fn displayed(&mut self) -> Read {
         let Some((Event::DisplayMath(tex), range)) = self.events.next() else {
             return Read::Nothing;
@@ -335,7 +335,7 @@ enum Read {
     Nothing,
 }
 
-/// A block of a panel: one of bold text alone is an answer.
+/// Returns a block of a panel: one of bold text alone is an answer.
 fn answer(block: Block) -> Block {
     match block {
         Block::Paragraph(text) if matches!(text[..], [Inline::Strong(_)]) => Block::Answer(text),

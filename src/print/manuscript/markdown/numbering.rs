@@ -18,7 +18,7 @@ pub(super) struct Numbering {
 }
 
 impl Numbering {
-    /// The number of the next heading of that level, from 1; an appendix starts lettered numbering.
+    /// Returns the number of the next heading of that level, from 1; an appendix starts lettered numbering.
     pub(super) fn heading(&mut self, level: u8, appendix: bool) -> SectionNumber {
         let depth = usize::from(level.clamp(1, 6));
         if appendix && !self.lettered {

@@ -50,7 +50,7 @@ pub fn read(tex: &str, handles: &Handles) -> Result<Math, String> {
     reader.sequence(None)
 }
 
-/// The same; what a single character stands for is shared.
+/// Returns the same; what a single character stands for is shared.
 ///
 /// # Errors
 /// As [`read`].
@@ -61,7 +61,7 @@ pub fn read_shared(tex: &str, handles: &Handles) -> Result<Arc<Math>, String> {
     }
 }
 
-/// The formula that a text is no more than a handle of.
+/// Returns the formula that a text is no more than a handle of.
 fn alone(tex: &str, handles: &Handles) -> Option<Arc<Math>> {
     let mut chars = tex.trim().chars();
     let only = chars.next().filter(|_| chars.next().is_none());
@@ -105,7 +105,7 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    /// All up to the end of the group, of the cell or of the formula, which is left.
+    /// Returns all up to the end of the group, of the cell or of the formula, which is left.
     fn sequence(&mut self, mut font: Option<Font>) -> Result<Math, String> {
         let mut parts = Vec::new();
         while let Some(event) = self
@@ -128,7 +128,7 @@ impl Reader<'_> {
         Ok(Math::row(parts))
     }
 
-    /// The next element: a single content, a group, or a construct with its parts.
+    /// Returns the next element: a single content, a group, or a construct with its parts.
     fn element(&mut self, font: Option<Font>) -> Result<Math, String> {
         while let Some(event) = self.events.next_if(|event| *event != Event::End) {
             if matches!(event, Event::StateChange(_)) {
@@ -218,7 +218,7 @@ impl Reader<'_> {
         }
     }
 
-    /// The cells of an environment, up to its end.
+    /// Returns the cells of an environment, up to its end.
     fn cells(&mut self) -> Result<Vec<Vec<Math>>, String> {
         let mut rows = vec![Vec::new()];
         loop {
@@ -297,7 +297,7 @@ fn is_alignment(event: Option<&Event<'_>>) -> bool {
     )
 }
 
-/// Whether a mark stands over letters; others are what somebody set there.
+/// Returns whether a mark stands over letters; others are what somebody set there.
 fn is_accent(mark: char) -> bool {
     matches!(
         mark,
@@ -355,7 +355,7 @@ fn content_part(content: Content<'_>, font: Option<Font>) -> Math {
     }
 }
 
-/// A letter in a font: italic by itself, as TeX has it, but for capitals that are not Latin.
+/// Returns a letter in a font: italic by itself, as TeX has it, but for capitals that are not Latin.
 fn letter(letter: char, font: Option<Font>) -> Math {
     let upright = |letter: char| Math::Upright(SmolStr::from_iter([letter]));
     let variable = |letter: char| match Alphabet::from_styled(letter) {
@@ -375,7 +375,7 @@ fn letter(letter: char, font: Option<Font>) -> Math {
     }
 }
 
-/// A letter or digit in a font; itself if the font has no other.
+/// Returns a letter or digit in a font; itself if the font has no other.
 fn styled(letter: char, font: Option<Font>) -> char {
     let alphabet = match font {
         None | Some(Font::UpRight) => None,
@@ -421,7 +421,7 @@ fn words(tex: &str, font: Option<Font>) -> SmolStr {
     ])
 }
 
-/// A sign or a letter with a stroke through it.
+/// Returns a sign or a letter with a stroke through it.
 fn struck(part: &Math) -> Result<Math, String> {
     let with_stroke = |text: &str| SmolStr::from(format!("{text}{STROKE}"));
     match part.parts() {
@@ -444,7 +444,7 @@ fn style(size: Size) -> Style {
     }
 }
 
-/// How the columns of an environment are aligned, if it has so many.
+/// Returns how the columns of an environment are aligned, if it has so many.
 fn columns(environment: &Grouping, count: usize) -> Vec<Align> {
     let of = |alignment: &ColumnAlignment| match alignment {
         ColumnAlignment::Left => Align::Left,
@@ -476,7 +476,8 @@ fn columns(environment: &Grouping, count: usize) -> Vec<Align> {
     }
 }
 
-/// A width as room, in thousandths of a math unit; what does not go with the size of text is taken at 10 points.
+/// Returns a width as room, in thousandths of a math unit; what does not go with the size of text is taken at 10
+/// points.
 fn room(width: Dimension) -> Math {
     /// TeX's points in an inch.
     const INCH: f32 = 72.27;

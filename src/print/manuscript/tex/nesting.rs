@@ -17,8 +17,8 @@ enum Open {
     Command(usize),
 }
 
-/// Whether the parser would recurse too deep: it does for groups, and for commands that take what follows as their argument.
-/// Every command counts as one that takes some.
+/// Returns whether the parser would recurse too deep: it does for groups, and for commands that take what follows as
+/// their argument. Every command counts as one that takes some.
 pub(super) fn too_nested_to_parse(tex: &str) -> bool {
     let mut open: Vec<Open> = Vec::new();
     let mut rest = tex;
@@ -90,7 +90,7 @@ fn argument_ends(open: &mut Vec<Open>) {
     }
 }
 
-/// How many arguments a command takes, or might.
+/// Returns how many arguments a command takes, or might.
 fn most_arguments(name: &str) -> usize {
     match name {
         "genfrac" => 6,
