@@ -150,7 +150,6 @@ impl Run {
     }
 
     /// Returns what the report is made from; `text` is the run file's.
-    #[must_use]
     pub fn material<'a>(&'a self, text: &'a str) -> Material<'a> {
         Material {
             run: &self.file,
@@ -166,7 +165,6 @@ impl Run {
     }
 
     /// Returns what this run has other than an earlier one.
-    #[must_use]
     pub fn changes_since(&self, earlier: &Self) -> Changes {
         let flags = |run: &Self| -> BTreeSet<FlagAt> {
             let each = run.flags.iter().map(|flag| FlagAt {
@@ -545,7 +543,6 @@ pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
 }
 
 /// Returns whether any of some problems is an error.
-#[must_use]
 pub fn any_error(problems: &[Problem]) -> bool {
     problems
         .iter()

@@ -49,7 +49,6 @@ impl Default for Templates {
 
 impl Templates {
     /// Returns a set that comes with the program, by its name.
-    #[must_use]
     pub fn shipped(name: &str) -> Option<Self> {
         let set = SHIPPED.iter().find(|set| set.name == name)?;
         let mut templates = Self::default();
@@ -58,7 +57,6 @@ impl Templates {
     }
 
     /// Returns those of the bench sheet.
-    #[must_use]
     pub fn sheet() -> Self {
         let mut templates = Self::default();
         templates.put(&SHEET);
@@ -66,7 +64,6 @@ impl Templates {
     }
 
     /// Returns those of the comparison of several benches.
-    #[must_use]
     pub fn comparison() -> Self {
         let mut templates = Self::default();
         templates.put(&COMPARISON);
@@ -109,7 +106,6 @@ impl Templates {
     }
 
     /// Returns the texts, for showing the lines of problems.
-    #[must_use]
     pub fn sources(&self) -> Sources<'_> {
         let all = self.texts.values();
         all.fold(Sources::none(), |sources, template| {

@@ -44,7 +44,6 @@ pub struct Style {
 
 impl Style {
     /// Ground of a panel: the accent, so thin that text stands on it as on white.
-    #[must_use]
     pub fn tint(&self) -> Colour {
         /// Of the accent: enough to be seen, too little to dim what stands on it.
         const SHARE: f32 = 0.055;
@@ -52,7 +51,6 @@ impl Style {
     }
 
     /// Width of the text.
-    #[must_use]
     pub fn measure(&self) -> f32 {
         (self.page.0 - self.left_margin - self.right_margin).max(1.0)
     }
@@ -75,7 +73,6 @@ impl Style {
     }
 
     /// Returns the largest width and height of a photograph, points.
-    #[must_use]
     pub fn photograph(&self) -> (f32, f32) {
         /// Of the height of the text: room is left for its caption, and for a sentence.
         const SHARE: f32 = 0.6;
@@ -83,7 +80,6 @@ impl Style {
     }
 
     /// Height of the text.
-    #[must_use]
     pub fn text_height(&self) -> f32 {
         (self.page.1 - self.top_margin - self.bottom_margin).max(1.0)
     }

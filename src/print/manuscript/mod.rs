@@ -168,7 +168,6 @@ pub struct Table {
 
 impl Table {
     /// Returns the share that a cell shows with a bar, 0 to 1.
-    #[must_use]
     pub fn bar(cell: &[Inline]) -> Option<f32> {
         match cell {
             [Inline::Share { per_mille, .. }] => Some(f32::from(*per_mille) / 1000.0),
@@ -178,7 +177,6 @@ impl Table {
 
     /// Returns whether the first cell of each row names what the row is about: text under a head that says what is
     /// named. A table that would then have more heads than values is read aloud faster without.
-    #[must_use]
     pub fn names_its_rows(&self) -> bool {
         let named = self.head.first().is_some_and(|head| !head.is_empty());
         let (rows, columns) = (self.rows.len(), self.head.len());
@@ -234,7 +232,6 @@ pub struct Formula {
 
 impl Formula {
     /// Returns a chain without label and number.
-    #[must_use]
     pub fn new(rows: Vec<(Math, Math)>) -> Self {
         let shared = |(left, right)| (Arc::new(left), Arc::new(right));
         Self {
@@ -245,7 +242,6 @@ impl Formula {
     }
 
     /// Returns the formula in words and plain characters, for those who cannot see it.
-    #[must_use]
     pub fn words(&self) -> String {
         let row = |(left, right): &(Arc<Math>, Arc<Math>)| {
             let said = format!("{} {}", left.words(), right.words());

@@ -49,7 +49,6 @@ impl Reference {
 }
 
 /// Returns what references to each label say.
-#[must_use]
 pub fn references(blocks: &[Block]) -> BTreeMap<String, Reference> {
     let mut said = BTreeMap::new();
     collect_references(blocks, &mut said);
@@ -137,7 +136,6 @@ pub fn reference_text(
 
 /// Returns the sections that a list of contents names: those that stand after it. Each has its number among all
 /// sections of the document, counted from 1.
-#[must_use]
 pub fn contents(blocks: &[Block]) -> Vec<(usize, &Heading)> {
     let mut sections = Vec::new();
     let (mut count, mut found) = (0, false);
@@ -172,7 +170,6 @@ fn collect_sections<'m>(
 }
 
 /// Returns the text of inlines without their styles.
-#[must_use]
 pub fn plain_text(inlines: &[Inline]) -> String {
     let mut text = String::new();
     for inline in inlines {
@@ -194,7 +191,6 @@ pub fn plain_text(inlines: &[Inline]) -> String {
 }
 
 /// Returns the number that stands before a heading, "Appendix" included where a section has a letter.
-#[must_use]
 pub fn heading_number(heading: &Heading) -> Option<String> {
     let number = heading.number.as_ref()?;
     let appendix = heading.level == 1 && number.appendix;
@@ -203,7 +199,6 @@ pub fn heading_number(heading: &Heading) -> Option<String> {
 }
 
 /// Returns a day written out, as 4 March 2026; empty where there is none.
-#[must_use]
 pub fn long_date(date: Option<Date>) -> String {
     date.map_or_else(String::new, |date| {
         format!("{}\u{a0}{} {:04}", date.day(), date.month(), date.year())

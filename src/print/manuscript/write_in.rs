@@ -22,7 +22,6 @@ const EXPECTED: char = '≈';
 
 impl WriteIn {
     /// Reads what a template writes: `###.## g ≈ 26.89`, or `… g` for a ruled line. Each part may be left out.
-    #[must_use]
     pub fn read(text: &str, name: &str, said: &str) -> Self {
         let (front, expected) = text.split_once(EXPECTED).unwrap_or((text, ""));
         let front = front.trim();
@@ -44,7 +43,6 @@ impl WriteIn {
     }
 
     /// Returns whether a number is to be written.
-    #[must_use]
     pub fn is_number(&self) -> bool {
         let digits = |text: &str| text.chars().all(|c| matches!(c, '#' | '.'));
         digits(&self.boxes) && !(self.boxes.is_empty() && self.unit.is_empty())

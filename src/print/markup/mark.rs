@@ -55,13 +55,11 @@ fn after_head(bytes: &[u8]) -> &[u8] {
 }
 
 /// Returns whether a file's beginning is that of a file written here.
-#[must_use]
 pub fn is_ours(bytes: &[u8]) -> bool {
     after_head(bytes).starts_with(MARK.as_bytes())
 }
 
 /// Returns what a file says of itself, if it is one written here, whole and as it was written.
-#[must_use]
 pub fn written(bytes: &[u8]) -> Option<Written> {
     let comment = after_head(bytes).strip_prefix(MARK.as_bytes())?;
     let mut places = comment[..comment.len().min(LONGEST)].windows(END.len());

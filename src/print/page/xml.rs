@@ -9,7 +9,6 @@ fn allowed(c: char) -> char {
 }
 
 /// Text for HTML and XML, in elements and in double quotes.
-#[must_use]
 pub fn xml(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars().map(allowed) {

@@ -55,7 +55,6 @@ enum Place {
 const MADE_FROM: &str = "%Made from ";
 
 /// Returns what a PDF file says near its beginning that it was made from.
-#[must_use]
 pub fn made_from(bytes: &[u8]) -> Option<String> {
     /// It is looked for in so many bytes.
     const HEAD: usize = 200;

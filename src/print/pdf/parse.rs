@@ -33,7 +33,6 @@ pub struct Entries(BTreeMap<Vec<u8>, Value>);
 
 impl Entries {
     /// Returns the value of a key.
-    #[must_use]
     pub fn get(&self, key: &str) -> Option<&Value> {
         self.0.get(key.as_bytes())
     }
@@ -57,7 +56,6 @@ impl Value {
     }
 
     /// Returns the values of an array.
-    #[must_use]
     pub fn as_list(&self) -> Option<&[Self]> {
         match self {
             Self::List(list) => Some(list),
@@ -66,7 +64,6 @@ impl Value {
     }
 
     /// Returns a dictionary, be it that of a stream.
-    #[must_use]
     pub fn as_entries(&self) -> Option<&Entries> {
         match self {
             Self::Entries(entries) => Some(entries),
@@ -75,7 +72,6 @@ impl Value {
     }
 
     /// Returns the same, taken out.
-    #[must_use]
     pub fn into_entries(self) -> Option<Entries> {
         match self {
             Self::Entries(entries) => Some(entries),
@@ -84,13 +80,11 @@ impl Value {
     }
 
     /// Returns whether it is this name.
-    #[must_use]
     pub fn is_name(&self, name: &str) -> bool {
         matches!(self, Self::Name(bytes) if bytes == name.as_bytes())
     }
 
     /// Returns a string as text (7.9.2.2).
-    #[must_use]
     pub fn text(&self) -> Option<String> {
         match self {
             Self::Text(bytes) => {

@@ -58,7 +58,6 @@ impl Format {
     }
 
     /// Returns what the ending of a file's name says.
-    #[must_use]
     pub fn by_name(path: &str) -> Option<Self> {
         let name = path.rsplit('/').next().unwrap_or_default();
         let (_, ending) = name.rsplit_once('.')?;
@@ -70,7 +69,6 @@ impl Format {
     }
 
     /// Returns what it is called.
-    #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::Png => "PNG",
@@ -79,7 +77,6 @@ impl Format {
     }
 
     /// Returns the ending that its files have.
-    #[must_use]
     pub fn ending(self) -> &'static str {
         match self {
             Self::Png => ".png",

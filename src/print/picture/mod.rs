@@ -89,7 +89,6 @@ pub struct Room {
 
 impl Room {
     /// Of a photograph printed at most so wide and high, points.
-    #[must_use]
     pub fn printed((width, height): (f32, f32)) -> Self {
         let pixels = |points: f32| ((points * PRINTED / 72.0).round() as u32).max(1);
         Self {

@@ -73,7 +73,6 @@ pub struct Typefaces {
 
 impl Typefaces {
     /// Makes the faces available; reads none of them yet.
-    #[must_use]
     pub fn load() -> Self {
         Self {
             faces: [const { OnceLock::new() }; 5],
@@ -83,45 +82,38 @@ impl Typefaces {
 
     /// Returns the faces that all of the process shares, so that many reports load and shape once what they have in
     /// common.
-    #[must_use]
     pub fn shared() -> &'static Self {
         static SHARED: LazyLock<Typefaces> = LazyLock::new(Typefaces::load);
         &SHARED
     }
 
     /// Returns the whole font file of a face.
-    #[must_use]
     pub fn data(&self, face: Face) -> &'static [u8] {
         assets::data(face)
     }
 
     /// Returns the name under which a face's font file is known (its `PostScript` name).
-    #[must_use]
     pub fn name(&self, face: Face) -> &'static str {
         assets::postscript_name(face)
     }
 
     /// Heights of a face.
-    #[must_use]
     pub fn heights(&self, face: Face) -> Heights {
         self.loaded(face).heights()
     }
 
     /// Returns how far the pen moves after a glyph when nothing kerns or stretches it, 1/1000 em; a whole number.
-    #[must_use]
     pub fn advance(&self, face: Face, glyph: u16) -> f32 {
         self.loaded(face).advance(glyph)
     }
 
     /// Returns the outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
-    #[must_use]
     pub fn outline(&self, face: Face, glyph: u16) -> Vec<Step> {
         self.loaded(face).outline(glyph)
     }
 
     /// Returns how far the ink of a text reaches: above and below not less than the baseline, at the end that of the
     /// last glyph.
-    #[must_use]
     pub fn ink(&self, face: Face, glyphs: &[Glyph]) -> Ink {
         let inks = glyphs.iter().map(|glyph| self.loaded(face).ink(glyph.id));
         inks.fold(Ink::default(), |before, ink| Ink {
@@ -134,7 +126,6 @@ impl Typefaces {
     /// Returns the text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that
     /// say nothing of their own. Letters in mathematical styles come back as they are typed (𝜌 as ρ), size variants as
     /// the character they enlarge.
-    #[must_use]
     pub fn math_text(&self, glyph: u16) -> SmolStr {
         self.math_characters
             .get_or_init(|| GlyphCharacters::new(self.loaded(Face::Math).parsed()))
@@ -148,14 +139,12 @@ impl Typefaces {
     ///
     /// A glyph that a character shares with others of its cluster carries the text of the whole cluster, the others
     /// of it an empty one. Invisible characters (soft hyphens, joiners) leave no glyph.
-    #[must_use]
     pub fn shape(&self, face: Face, forms: Forms, text: &str) -> Shaped {
         self.loaded(face).shape(forms, text)
     }
 
     /// Shapes text that may need several faces: characters that `face` lacks are taken from the first of the others
     /// that has them. Pieces are in reading order.
-    #[must_use]
     pub fn shape_runs(&self, face: Face, forms: Forms, text: &str) -> Vec<(Face, Shaped)> {
         let whole = self.shape(face, forms, text);
         if whole.missing.is_empty() {
@@ -188,7 +177,6 @@ impl Typefaces {
     /// Returns the same with the sign of U+FFFD for characters that no face has, which are given back, sorted: a reader
     /// sees that one is missing, and no glyph in a file is the one that stands for none. It still says what it stands
     /// for, so that a search finds it.
-    #[must_use]
     pub fn shape_shown(
         &self,
         face: Face,

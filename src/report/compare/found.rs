@@ -110,7 +110,6 @@ pub struct Measured {
 
 impl Measured {
     /// Of a stated result.
-    #[must_use]
     pub fn from_stated(stated: &Stated) -> Self {
         Self {
             value: stated.value,
@@ -132,14 +131,12 @@ impl Measured {
 }
 
 /// Slips of a run in words.
-#[must_use]
 pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate]) -> Vec<String> {
     let words = EntryWords::new(run, reduction);
     slips.iter().map(|slip| words.slip(slip)).collect()
 }
 
 /// Returns a value with its expanded uncertainty in the two digits of that.
-#[must_use]
 pub fn with_uncertainty(value: f64, expanded: f64) -> String {
     let rounded = Rounded::new(value, expanded, DIGITS);
     rounded.map_or_else(|| value.to_string(), |rounded| rounded.to_string())
@@ -168,7 +165,6 @@ impl Row {
     }
 
     /// Of a run that has errors.
-    #[must_use]
     pub fn wrong(name: String, problems: &[Problem]) -> Self {
         let is_error = |problem: &&Problem| problem.severity == Severity::Error;
         let first = problems.iter().find(is_error).or(problems.first());
@@ -186,7 +182,6 @@ impl Row {
     }
 
     /// Of a run that was reduced.
-    #[must_use]
     pub fn new(
         name: String,
         run: &RunFile,

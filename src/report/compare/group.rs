@@ -95,7 +95,6 @@ pub struct Score {
 
 impl Score {
     /// Returns what z says.
-    #[must_use]
     pub fn says(&self) -> Option<Performance> {
         Performance::of(self.z?)
     }
@@ -189,7 +188,6 @@ impl<'r> Gathered<'r> {
 impl Group {
     /// Of some rows. `known` has compositions of unknowns, by name, in the unit of the answers; for others, those under `known` in the
     /// run files count.
-    #[must_use]
     pub fn new(rows: &[Row], known: &BTreeMap<String, Measured>) -> Self {
         let mut gathered = Gathered::default();
         for (index, row) in rows.iter().enumerate() {

@@ -9,7 +9,6 @@ use crate::bench::claims::Awarded;
 pub const BEGINNING: &str = "bench,analysts,date,problem,flags,slips";
 
 /// Returns the table as CSV. A bench that could not be read has its first problem in its line, and no results.
-#[must_use]
 pub fn table(rows: &[Row], group: &Group) -> String {
     let mut text = BEGINNING.to_owned() + ",apart from the class,slips in the class";
     for quantity in &group.quantities {
@@ -94,7 +93,6 @@ pub fn table(rows: &[Row], group: &Group) -> String {
 
 /// Returns a text as a cell. What a spreadsheet would take for a formula, which may come from somebody else's run file,
 /// is marked as text by an apostrophe.
-#[must_use]
 pub fn cell(text: &str) -> String {
     let marked = if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")

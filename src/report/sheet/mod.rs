@@ -88,7 +88,6 @@ pub fn data(run: &Unfinished, file: &str, key: String) -> Result<String, serde_j
 }
 
 /// Returns how many entries are blank, and how many of these a report needs.
-#[must_use]
 pub fn blanks(run: &Unfinished) -> (usize, usize) {
     let entries = run.root.entries();
     let blanks = entries.iter().filter_map(|part| part.blank());
