@@ -219,4 +219,37 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
 }
 
 #[cfg(test)]
-mod tests;
+mod tests {
+    use super::{Style, set};
+    use crate::print::manuscript::{Block, Inline, Manuscript};
+    use crate::print::typeface::{SHAPED, Typefaces};
+
+    /// Bytes of text that are shaped while a manuscript is set.
+    fn shaped(title: &str, words: &str) -> usize {
+        let manuscript = Manuscript {
+            title: title.to_owned(),
+            blocks: vec![Block::Paragraph(vec![Inline::Text(words.to_owned())])],
+            ..Manuscript::default()
+        };
+        let before = SHAPED.get();
+        let faces = Typefaces::load();
+        set(&manuscript, &faces, &Style::default()).expect("can be set");
+        SHAPED.get() - before
+    }
+
+    #[test]
+    fn long_titles_and_words_cost_no_more_than_their_length() {
+        for part in ["brine bath strength ", "brine-bath-", "x", "漢", "\u{301}"] {
+            let of = |times: usize| {
+                let text = part.repeat(times);
+                [shaped(&text, ""), shaped("", &text)]
+            };
+            for (short, long) in of(2_000).into_iter().zip(of(8_000)) {
+                assert!(
+                    long < 6 * short.max(10_000),
+                    "{part}: {short}, and then {long}"
+                );
+            }
+        }
+    }
+}

@@ -499,6 +499,3 @@ fn room(width: Dimension) -> Math {
     };
     Math::Space((points / EM * 18_000.0).round() as i32)
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,13 +1,17 @@
+//! Laws of pages, whatever their text: nothing is lost, cut, or out of order.
+
+mod parts;
+
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use super::{Laid, LayoutError, Style, set};
-use crate::maths::handles::Handles;
-use crate::print::manuscript::said::ManuscriptError;
-use crate::print::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
-use crate::print::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
-use crate::print::typeface::{SHAPED, Typefaces};
+use fillmark::maths::handles::Handles;
+use fillmark::print::layout::{Laid, LayoutError, Style, set};
+use fillmark::print::manuscript::said::ManuscriptError;
+use fillmark::print::manuscript::{Align, Block, Inline, Manuscript, Table, markdown, tex};
+use fillmark::print::page::{Face, GlyphRun, Item, Mark, Page, Role, Step};
+use fillmark::print::typeface::Typefaces;
 
 /// Numbers that look random and are the same each time (Knuth's constants for a linear congruential generator).
 struct Numbers(u64);
@@ -537,35 +541,4 @@ fn an_unknown_character_is_told_and_shown() {
     let said = tagged_text(&laid.document.pages);
     // It is shown as missing, and found by a search; in a formula, where the face has no sign for that, it is `?`.
     assert!(said.ends_with("a 漢 b and x?"), "{said}");
-}
-
-mod parts;
-
-/// Bytes of text that are shaped while a manuscript is set.
-fn shaped(title: &str, words: &str) -> usize {
-    let manuscript = Manuscript {
-        title: title.to_owned(),
-        blocks: vec![Block::Paragraph(vec![Inline::Text(words.to_owned())])],
-        ..Manuscript::default()
-    };
-    let before = SHAPED.get();
-    let faces = Typefaces::load();
-    set(&manuscript, &faces, &Style::default()).expect("can be set");
-    SHAPED.get() - before
-}
-
-#[test]
-fn long_titles_and_words_cost_no_more_than_their_length() {
-    for part in ["brine bath strength ", "brine-bath-", "x", "漢", "\u{301}"] {
-        let of = |times: usize| {
-            let text = part.repeat(times);
-            [shaped(&text, ""), shaped("", &text)]
-        };
-        for (short, long) in of(2_000).into_iter().zip(of(8_000)) {
-            assert!(
-                long < 6 * short.max(10_000),
-                "{part}: {short}, and then {long}"
-            );
-        }
-    }
 }

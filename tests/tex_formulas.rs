@@ -1,19 +1,22 @@
-use crate::maths::handles::Handles;
-use crate::maths::{Align, Class, Math, Placement, Scripts, Style};
+//! TeX as a template's author writes it, into formulas.
+
+use fillmark::maths::handles::Handles;
+use fillmark::maths::{Align, Class, Math, Placement, Scripts, Style};
 
 fn read(tex: &str) -> Result<Math, String> {
-    super::read(tex, &Handles::default())
+    fillmark::print::manuscript::tex::read(tex, &Handles::default())
 }
 
 fn read_rows(tex: &str) -> Result<Vec<(Math, Math)>, String> {
-    super::read_rows(tex, &Handles::default())
+    fillmark::print::manuscript::tex::read_rows(tex, &Handles::default())
 }
 
 #[test]
 fn handles_are_read_as_what_they_stand_for() {
     let handles = Handles::default();
     let [rho, marked] = ["ρ_A", "m'"].map(|symbol| handles.text(symbol));
-    let read = |tex: &str| super::read(tex, &handles).map(|math| math.tex());
+    let read =
+        |tex: &str| fillmark::print::manuscript::tex::read(tex, &handles).map(|math| math.tex());
     let tex = format!(r"{rho}^2 = \frac{{{rho}}}{{V}} - {marked}");
     let said = Ok(r"{\rho_{\mathrm{A}}}^2 = \frac{\rho_{\mathrm{A}}}{V} - {m'}".to_owned());
     assert_eq!(read(&tex), said);
@@ -21,7 +24,10 @@ fn handles_are_read_as_what_they_stand_for() {
         columns: vec![Align::Right, Align::Left],
         rows: vec![vec![Math::from("a"), Math::relation("=")]],
     };
-    let rows = super::read_rows(&format!(" {} ", handles.text(chain)), &handles);
+    let rows = fillmark::print::manuscript::tex::read_rows(
+        &format!(" {} ", handles.text(chain)),
+        &handles,
+    );
     assert_eq!(rows, Ok(vec![(Math::from("a"), Math::relation("="))]));
 }
 

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text_of};
-use crate::print::layout::{Laid, Style};
-use crate::print::page::{GlyphRun, Item, Mark, Page, Role};
+use fillmark::print::layout::{Laid, Style};
+use fillmark::print::page::{GlyphRun, Item, Mark, Page, Role};
 
 /// Pages and baselines.
 type Places = Vec<(usize, f32)>;
