@@ -1,4 +1,4 @@
-//! Who may import whom, who may print, and how long a file may be: read from the sources.
+//! Who may import whom, that no files do so in a circle, who may print, and how long a file may be: read from the sources.
 
 use crate::common::{files, path, read};
 use std::collections::{BTreeMap, BTreeSet};
