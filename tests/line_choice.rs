@@ -117,7 +117,7 @@ fn rates(bench: Bench, runs: usize) -> (f64, f64) {
             .as_ref()
             .unwrap();
         held += usize::from((found.value - truth).abs() <= found.expanded_uncertainty);
-        refused += usize::from(reduction.calibration.unwrap().agreement.refused());
+        refused += usize::from(reduction.calibration.unwrap().agreement.is_refused());
     }
     let per_cent = |count: usize| 100.0 * count as f64 / runs as f64;
     (per_cent(held), per_cent(refused))
@@ -204,7 +204,7 @@ fn straight_runs_are_seldom_refused() {
     ));
     let calibration = reduction(&text).calibration.unwrap();
     assert!(
-        !calibration.agreement.refused(),
+        !calibration.agreement.is_refused(),
         "{:?}",
         calibration.agreement
     );

@@ -158,7 +158,7 @@ fn lines_or_words(numbers: &mut Numbers, bytes: &[u8], kind: usize) -> Vec<u8> {
 fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
     let beside = BTreeMap::from([("readings.csv".to_owned(), table.to_vec())]);
     let (read, problems, sources) = pipeline::read_beside("mutant.yaml", run, &beside);
-    let failed = pipeline::any_error(&problems);
+    let failed = pipeline::has_errors(&problems);
     assert_eq!(read.is_none(), failed, "mutant {number}: {problems:?}");
     for problem in &problems {
         let text = render(problem, &sources, Rendering { colour: false });
@@ -316,7 +316,7 @@ fn what_can_be_read_is_reported() {
         let (read, problems) = pipeline::read("run.yaml", text.as_bytes());
         assert_eq!(
             read.is_none(),
-            pipeline::any_error(&problems),
+            pipeline::has_errors(&problems),
             "{number}: {problems:?}"
         );
         let Some(read) = read else { continue };

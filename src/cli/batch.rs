@@ -118,7 +118,7 @@ pub(super) fn make(
 
 /// Returns the next order, unless it was asked to stop.
 fn taken<'o>(next: &AtomicUsize, orders: &'o [Target]) -> Option<(usize, &'o Target<'o>)> {
-    if stop::asked() {
+    if stop::is_asked() {
         return None;
     }
     let index = next.fetch_add(1, Ordering::Relaxed);

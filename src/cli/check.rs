@@ -87,7 +87,7 @@ impl Check {
         results
             .prepared(&inputs, false)
             .map_err(|refusal| refusal.tell(terminal))?;
-        if results.to_stdout() {
+        if results.goes_to_stdout() {
             terminal.hush();
         }
         let mut ending = read;
@@ -128,7 +128,7 @@ impl Check {
         if runs.len() > 1 && runs.iter().any(NamedRun::is_stream) {
             return refused("`-` reads one run file from stdin and cannot be combined with others");
         }
-        if results.to_stdout() && self.format == Format::Json {
+        if results.goes_to_stdout() && self.format == Format::Json {
             return refused("the problems and the results cannot both go to stdout");
         }
         Ok(())

@@ -111,7 +111,12 @@ fn part(digest: &mut Md5, bytes: &[u8]) {
 
 /// Returns whether the report exists, whole and made from the inputs that the word identifies, and with it all forms
 /// asked for, and the results if asked for, each whole and of the same issue.
-pub(super) fn all_stand(report: &Path, word: &str, forms: &[Form], results: Option<&Path>) -> bool {
+pub(super) fn is_up_to_date(
+    report: &Path,
+    word: &str,
+    forms: &[Form],
+    results: Option<&Path>,
+) -> bool {
     let Some(made_from) = says(report, word) else {
         return false;
     };

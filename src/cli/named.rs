@@ -224,7 +224,7 @@ fn run_files(
     Ok(all)
 }
 
-fn refused(message: &str, terminal: &mut Terminal) -> Ending {
+fn refuse(message: &str, terminal: &mut Terminal) -> Ending {
     terminal.complain(message);
     Ending::Usage
 }
@@ -269,7 +269,7 @@ fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec
     if runs.is_empty() {
         let endings = ENDINGS.map(|ending| format!(".{ending}")).join(" or ");
         let message = format!("`{shown}` is a folder without run files ({endings})");
-        return Err(refused(&message, terminal));
+        return Err(refuse(&message, terminal));
     }
     Ok(runs)
 }
@@ -283,12 +283,12 @@ fn matching(pattern: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, End
     let pattern = pattern.to_string_lossy();
     let paths = glob::glob(&pattern).map_err(|error| {
         let message = format!("`{pattern}` is neither a file nor a pattern of file names: {error}");
-        refused(&message, terminal)
+        refuse(&message, terminal)
     })?;
     // Folders that may not be read hold nothing for this user.
     let found: Vec<PathBuf> = paths.flatten().filter(|path| path.is_file()).collect();
     if found.is_empty() {
-        return Err(refused(&format!("no file matches `{pattern}`"), terminal));
+        return Err(refuse(&format!("no file matches `{pattern}`"), terminal));
     }
     Ok(found)
 }

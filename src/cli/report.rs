@@ -102,7 +102,7 @@ impl Report {
             return Err(Ending::Machine);
         }
         clear(outputs.iter().chain(results_files.iter().flatten()));
-        if results.to_stdout() || outputs.iter().any(|output| named::is_stream(output)) {
+        if results.goes_to_stdout() || outputs.iter().any(|output| named::is_stream(output)) {
             terminal.hush();
         }
         if self.watch {
@@ -172,7 +172,7 @@ impl Report {
                 "a report to stdout cannot be combined with other forms or with `--watch`; name it with `--pdf FILE`",
             );
         }
-        if to_stdout && results.to_stdout() {
+        if to_stdout && results.goes_to_stdout() {
             return refused("the report and its results cannot both go to stdout");
         }
         if to_stdout && std::io::stdout().is_terminal() {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::fingerprint::{Options, all_stand, made_from};
+use super::fingerprint::{Options, is_up_to_date, made_from};
 use super::named::NamedRun;
 use super::other_formats;
 use super::outputs::{self, Inputs, Refusal};
@@ -195,7 +195,7 @@ impl ReportJob<'_> {
         self.free(order, &forms, &inputs)
             .map_err(|refusal| refusal.tell(terminal))?;
         let word = self.means.word(&run.file, bytes);
-        if self.leaves_unchanged && all_stand(output, &word, self.means.also, order.results) {
+        if self.leaves_unchanged && is_up_to_date(output, &word, self.means.also, order.results) {
             self.monte_carlo.check(run);
             return Ok(None);
         }

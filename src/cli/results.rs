@@ -105,7 +105,7 @@ impl<'p> Results<'p> {
     }
 
     /// Returns whether results are written to stdout, where nothing else may stand then.
-    pub(super) fn to_stdout(self) -> bool {
+    pub(super) fn goes_to_stdout(self) -> bool {
         matches!(self, Self::File(path) if named::is_stream(path))
     }
 }

@@ -16,6 +16,6 @@ pub(super) fn listen() {
 }
 
 /// Returns whether it was asked for.
-pub(super) fn asked() -> bool {
+pub(super) fn is_asked() -> bool {
     ASKED.load(Ordering::SeqCst)
 }

@@ -56,7 +56,7 @@ pub(super) fn watch(
         })
         .collect();
     terminal.say("watching; Ctrl-C ends it");
-    while !stop::asked() {
+    while !stop::is_asked() {
         for kept in &mut all {
             kept.look(looks, &make, terminal);
         }

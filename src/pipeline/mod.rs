@@ -409,7 +409,7 @@ impl Run {
         let value = solution.composition.get(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
         let calibration = self.reduction.calibration.as_ref();
-        if calibration.is_some_and(|line| line.agreement.refused()) {
+        if calibration.is_some_and(|line| line.agreement.is_refused()) {
             doubts.push("not to be relied on: the points do not lie on it".to_owned());
         }
         if let Some(asked) = &solution.by_line_asked_for {
@@ -543,7 +543,7 @@ pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
 }
 
 /// Returns whether any of some problems is an error.
-pub fn any_error(problems: &[Problem]) -> bool {
+pub fn has_errors(problems: &[Problem]) -> bool {
     problems
         .iter()
         .any(|problem| problem.severity == Severity::Error)

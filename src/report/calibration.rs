@@ -139,7 +139,7 @@ impl TestShown {
             p_is: if test.p_value < LEAST_P { "<" } else { "=" },
             p: figures(test.p_value.max(LEAST_P), 2),
             dof,
-            passed: test.passed(),
+            passed: test.has_passed(),
         }
     }
 }
@@ -301,7 +301,7 @@ pub(super) fn calibration(
         chi_squared: chi_squared(calibration),
         patterns: patterns(calibration),
         level: figures(100.0 * REFUSAL_LEVEL, 1),
-        refused: calibration.agreement.refused(),
+        refused: calibration.agreement.is_refused(),
         remarks: remarks(material, calibration),
         own_deviation: figures(1000.0 * Bands::new(ws, calibration).own().standard, 2),
         ordinary: calibration.ordinary.as_ref().map(coefficients),
@@ -320,7 +320,7 @@ pub(super) fn calibration(
 /// Returns what is to be said of residuals and bars that seem to disagree.
 fn remarks(material: &Material, calibration: &CalibrationResult) -> Vec<String> {
     let on_one_side = calibration
-        .on_one_side()
+        .is_on_one_side()
         .then(|| "All residuals lie on one side of the fitted function.".to_owned());
     let shared = contrast::shared_in_words(material.reduction, calibration);
     on_one_side.into_iter().chain(shared).collect()

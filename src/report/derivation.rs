@@ -304,7 +304,7 @@ impl<'a> Writer<'a> {
             };
             kind && example.unit == node.unit
                 && formula.places == places
-                && formula.shown.alike(&shown)
+                && formula.shown.is_alike(&shown)
         });
         if let Some(found) = found {
             return (found.example, false);

@@ -23,7 +23,7 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let agreement = &calibration.agreement;
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
     let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
-        let sign = if test.passed() { "\\le" } else { ">" };
+        let sign = if test.has_passed() { "\\le" } else { ">" };
         let dof = if pattern.dof.is_finite() {
             printed.number(pattern.dof, 3)
         } else {
@@ -52,7 +52,7 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
 fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let consistency = calibration.agreement.consistency?;
     let test = calibration.agreement.chi_squared_test()?;
-    let sign = if test.passed() { "\\le" } else { ">" };
+    let sign = if test.has_passed() { "\\le" } else { ">" };
     let (limit, p) = (
         printed.number(test.limit, 4),
         printed.number(test.p_value, 4),

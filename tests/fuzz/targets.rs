@@ -48,7 +48,7 @@ pub(super) fn run_file(run: &[u8]) {
     let (read, problems, sources) = pipeline::read_beside("run.yaml", run, &BTreeMap::new());
     assert_eq!(
         read.is_none(),
-        pipeline::any_error(&problems),
+        pipeline::has_errors(&problems),
         "{problems:?}"
     );
     shown(&problems, &sources);
@@ -71,7 +71,7 @@ pub(super) fn table(table: &[u8]) {
     let (read, problems, sources) = pipeline::read_beside("run.yaml", run.as_bytes(), &beside);
     assert_eq!(
         read.is_none(),
-        pipeline::any_error(&problems),
+        pipeline::has_errors(&problems),
         "{problems:?}"
     );
     shown(&problems, &sources);
@@ -96,7 +96,7 @@ pub(super) fn road(input: &[u8]) {
     let (read, problems, sources) = pipeline::read_beside("run.yaml", run, &beside);
     assert_eq!(
         read.is_none(),
-        pipeline::any_error(&problems),
+        pipeline::has_errors(&problems),
         "{problems:?}"
     );
     shown(&problems, &sources);

@@ -57,7 +57,7 @@ pub(super) fn cheapest(
     let mut sets: Vec<Vec<&Change>> = changes.iter().map(|change| vec![change]).collect();
     for (i, one) in changes.iter().enumerate() {
         for other in &changes[i + 1..] {
-            if apart(one, other) {
+            if are_apart(one, other) {
                 sets.push(vec![one, other]);
             }
         }
@@ -76,7 +76,7 @@ pub(super) fn cheapest(
     found.or_else(|| {
         let mut together: Vec<&Change> = Vec::new();
         for change in changes.iter().rev() {
-            if together.iter().all(|other| apart(change, other)) {
+            if together.iter().all(|other| are_apart(change, other)) {
                 together.push(change);
             }
         }
@@ -95,7 +95,7 @@ fn in_words(set: &[&Change]) -> String {
 }
 
 /// Returns whether two changes can be made together.
-fn apart(one: &Change, other: &Change) -> bool {
+fn are_apart(one: &Change, other: &Change) -> bool {
     match (&one.what, &other.what) {
         (ChangeKind::Instead(one, _), ChangeKind::Instead(other, _)) => one != other,
         (ChangeKind::Weighings(_), ChangeKind::Weighings(_))
@@ -160,7 +160,7 @@ fn all(bench: &Bench, series: &Series, weighing: &Weighing) -> Vec<Change> {
     let pipette = bench.deliver[weighing.ware].index;
     for (index, item) in bench.apparatus.iter().enumerate() {
         let name = &item.name.value;
-        if better_class(item) && (index == pipette || series.uses(bench, index)) {
+        if has_better_class(item) && (index == pipette || series.uses(bench, index)) {
             let cost = if index == pipette { 10 } else { 12 };
             changes.push(Change {
                 words: format!("{name} of class A"),
@@ -230,7 +230,7 @@ fn larger_pipettes(bench: &Bench, pipette: usize) -> Vec<Change> {
         other.tolerance = None;
         other.repeatability = None;
         let mut push = |item: Apparatus, cost: u32| {
-            let class = if better_class(&item) { "B" } else { "A" };
+            let class = if has_better_class(&item) { "B" } else { "A" };
             changes.push(Change {
                 words: format!("a {size} mL pipette of class {class} for the weighings"),
                 cost,
@@ -239,7 +239,7 @@ fn larger_pipettes(bench: &Bench, pipette: usize) -> Vec<Change> {
         };
         let cost = 14 + rank as u32;
         push(other.clone(), cost);
-        if better_class(&other) {
+        if has_better_class(&other) {
             push(of_class_a(&other), cost + 4);
         }
     }
@@ -247,7 +247,7 @@ fn larger_pipettes(bench: &Bench, pipette: usize) -> Vec<Change> {
 }
 
 /// Returns whether ware is of class B, so that there is better.
-fn better_class(item: &Apparatus) -> bool {
+fn has_better_class(item: &Apparatus) -> bool {
     let class = item.class.as_ref();
     item.tolerance.is_none() && class.is_some_and(|class| class.value == Class::B)
 }

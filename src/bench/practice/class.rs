@@ -233,7 +233,7 @@ fn families(scene: &Scene, members: &[usize]) -> Vec<(String, Vec<f64>)> {
     makers.dedup();
     let family = |maker: usize| {
         let slopes = members.iter().map(|of| {
-            let related = *of == maker || scene.descends(*of, maker);
+            let related = *of == maker || scene.is_made_from(*of, maker);
             if related {
                 scene.by_concentration(*of)
             } else {

@@ -145,7 +145,7 @@ fn along_family(
     maker: usize,
 ) -> Option<f64> {
     let slopes = together.members.iter().zip(slopes).map(|(member, slope)| {
-        let related = *member == maker || scene.descends(*member, maker);
+        let related = *member == maker || scene.is_made_from(*member, maker);
         if related { *slope } else { Some(0.0) }
     });
     let slopes: Vec<f64> = slopes.collect::<Option<_>>()?;

@@ -39,7 +39,7 @@ pub(super) struct Tested {
 }
 
 /// Returns which of some tests are refused at [`LEVEL`] for all of them together.
-pub(super) fn refused(p: &[f64]) -> Vec<bool> {
+pub(super) fn find_refused(p: &[f64]) -> Vec<bool> {
     let mut order: Vec<usize> = (0..p.len()).filter(|i| !p[*i].is_nan()).collect();
     order.sort_by(|a, b| p[*a].total_cmp(&p[*b]).then(a.cmp(b)));
     let mut refused = vec![false; p.len()];
@@ -61,11 +61,11 @@ mod tests {
     fn the_level_is_divided_among_the_tests() {
         // Holm 1979: 0.04/4, 0.04/3, 0.04/2, 0.04/1 in rising order of p.
         assert_eq!(
-            refused(&[0.03, 0.009, 0.012, f64::NAN, 0.9]),
+            find_refused(&[0.03, 0.009, 0.012, f64::NAN, 0.9]),
             [false, true, true, false, false]
         );
-        assert_eq!(refused(&[0.013, 0.02, 0.02, 0.02]), [false; 4]);
-        assert_eq!(refused(&[0.039]), [true]);
-        assert_eq!(refused(&[]), [false; 0]);
+        assert_eq!(find_refused(&[0.013, 0.02, 0.02, 0.02]), [false; 4]);
+        assert_eq!(find_refused(&[0.039]), [true]);
+        assert_eq!(find_refused(&[]), [false; 0]);
     }
 }

@@ -18,7 +18,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     };
     let asked_for = bench.reduction.refused_line.as_ref();
     let refused = asked_for.unwrap_or(calibration);
-    if !refused.agreement.refused() {
+    if !refused.agreement.is_refused() {
         return;
     }
     let shape = match refused.fitted.model {
@@ -55,10 +55,14 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
 
 /// Returns the tests that refuse a fit, with their numbers.
 fn findings(agreement: &Agreement) -> Vec<String> {
-    let chi_squared = agreement.chi_squared_test().filter(|test| !test.passed());
+    let chi_squared = agreement
+        .chi_squared_test()
+        .filter(|test| !test.has_passed());
     let chi_squared =
         chi_squared.map(|test| format!("χ² = {:.3} (limit {:.3})", test.observed, test.limit));
-    let patterns = agreement.pattern_tests().filter(|(_, test)| !test.passed());
+    let patterns = agreement
+        .pattern_tests()
+        .filter(|(_, test)| !test.has_passed());
     let patterns = patterns.map(|(course, test)| {
         format!(
             "the residuals {} (t = {:.2}, limit {:.2})",

@@ -282,7 +282,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         })
         .collect();
     let p: Vec<f64> = tests.iter().map(|(_, _, tested)| tested.p).collect();
-    let refused = level::refused(&p);
+    let refused = level::find_refused(&p);
     let mut refused: Vec<_> = tests
         .into_iter()
         .zip(refused)

@@ -231,7 +231,7 @@ impl<'a> Scene<'a> {
     }
 
     /// Returns whether a solution was taken from another, directly or through others.
-    pub(super) fn descends(&self, solution: usize, from: usize) -> bool {
+    pub(super) fn is_made_from(&self, solution: usize, from: usize) -> bool {
         let mut next = self.parents[solution];
         while let Some(parent) = next {
             if parent == from {

@@ -178,7 +178,7 @@ pub(super) fn calibrated(
         choice: c.choice.key(),
         chi_squared: tested.map(|test| test.observed),
         chi_squared_p: tested.map(|test| test.p_value),
-        consistent: tested.map(|_| !c.agreement.refused()),
+        consistent: tested.map(|_| !c.agreement.is_refused()),
         patterns: patterns
             .map(|(course, test)| PatternStated {
                 course: course.key(),

@@ -113,7 +113,9 @@ pub(super) fn choose(among: &Candidates, wanted: Line) -> Result<Chosen, FitErro
         .filter(|c| among.answers(&c.fitted));
     if wanted == Line::Straight {
         return Ok(
-            match curve.filter(|curve| straight.agreement.refused() && !curve.agreement.refused()) {
+            match curve
+                .filter(|curve| straight.agreement.is_refused() && !curve.agreement.is_refused())
+            {
                 Some(curve) => Chosen {
                     relied_on: curve,
                     refused: Some(straight),
@@ -129,7 +131,7 @@ pub(super) fn choose(among: &Candidates, wanted: Line) -> Result<Chosen, FitErro
     Ok(match among.departure(&straight.fitted) {
         None => alone(curve, Choice::BendNotKnown),
         Some(departure) if departure.share > NEGLIGIBLE => alone(curve, Choice::Bends(departure)),
-        Some(_) if straight.agreement.refused() && !curve.agreement.refused() => {
+        Some(_) if straight.agreement.is_refused() && !curve.agreement.is_refused() => {
             alone(curve, Choice::StraightLineRefused)
         }
         Some(departure) => alone(straight, Choice::StraightEnough(departure)),

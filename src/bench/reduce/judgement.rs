@@ -41,7 +41,7 @@ pub struct Test {
 
 impl Test {
     /// Returns whether the value observed stays within the limit.
-    pub fn passed(&self) -> bool {
+    pub fn has_passed(&self) -> bool {
         self.observed <= self.limit
     }
 }
@@ -186,16 +186,16 @@ impl Agreement {
     }
 
     /// Returns whether the points refuse the line, by one of the tests.
-    pub fn refused(&self) -> bool {
+    pub fn is_refused(&self) -> bool {
         let patterns = self.pattern_tests().map(|(_, test)| test);
         let mut tests = self.chi_squared_test().into_iter().chain(patterns);
-        tests.any(|test| !test.passed())
+        tests.any(|test| !test.has_passed())
     }
 }
 
 impl CalibrationResult {
     /// Returns whether all residuals lie on one side of the line.
-    pub fn on_one_side(&self) -> bool {
+    pub fn is_on_one_side(&self) -> bool {
         let residuals = &self.fitted.residuals;
         residuals.len() >= FEWEST_ON_ONE_SIDE
             && (residuals.iter().all(|r| *r > 0.0) || residuals.iter().all(|r| *r < 0.0))

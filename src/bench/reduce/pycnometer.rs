@@ -63,7 +63,7 @@ pub(super) fn fill(
 }
 
 /// Returns whether several fillings of a liquid show how they scatter.
-fn scatter_is_seen(run: &RunFile) -> bool {
+fn has_scatter(run: &RunFile) -> bool {
     let is_filled = |of: &Measurements<'_>| of.method() == DensityMethod::Pycnometer;
     let mut liquids = run.measurements().filter(is_filled);
     liquids.any(|of| of.counted().len() > 1)
@@ -79,7 +79,7 @@ fn calibrate<'a>(
     let reading = own.or(instruments.run.conditions.liquid.as_ref())?;
     let water_liquid = instruments.liquid(ws, own, "pycnometer")?;
     let water_density = instruments.water_at(ws, "pycnometer", water_liquid, reading)?;
-    let repeatability = if scatter_is_seen(instruments.run) {
+    let repeatability = if has_scatter(instruments.run) {
         Repeatability::SeenInSpread
     } else {
         Repeatability::Single

@@ -129,7 +129,7 @@ impl Ware {
     /// none for ware whose limits do not go by a division.
     pub fn divisions(self, capacity: f64) -> Vec<f64> {
         let rows = self.rows().into_iter();
-        rows.filter(|(_, row)| same(row.0, capacity))
+        rows.filter(|(_, row)| is_same(row.0, capacity))
             .filter_map(|(division, _)| division)
             .collect()
     }
@@ -138,14 +138,14 @@ impl Ware {
     /// scale (mL); without one, the coarser of two. None for what the standard does not list.
     pub fn tolerance(self, capacity: f64, division: Option<f64>, class_a: bool) -> Option<f64> {
         let (_, row) = self.rows().into_iter().rev().find(|(listed, row)| {
-            let divided = |wanted| listed.is_some_and(|listed| same(listed, wanted));
-            same(row.0, capacity) && division.is_none_or(divided)
+            let divided = |wanted| listed.is_some_and(|listed| is_same(listed, wanted));
+            is_same(row.0, capacity) && division.is_none_or(divided)
         })?;
         Some(if class_a { row.1 } else { row.2 })
     }
 }
 
 /// Returns whether two volumes, mL, are written alike.
-fn same(listed: f64, written: f64) -> bool {
+fn is_same(listed: f64, written: f64) -> bool {
     (listed - written).abs() < 1e-9 * listed
 }

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use crate::bench::reduce::results::{Results, SolutionStated, Stated};
-use crate::bench::runfile::{CORRECTIONS, DRAFT, model::RunFile, same_as_written};
+use crate::bench::runfile::{CORRECTIONS, DRAFT, are_written_alike, model::RunFile};
 use crate::problem::{Code, Problem};
 
 /// A change of a result by less than this share of its expanded uncertainty, with the same digits, is none.
@@ -172,7 +172,7 @@ fn entries(was: &RunFile, now: &RunFile) -> Vec<EntryChange> {
             continue;
         };
         let old = before.get(entry);
-        if old.is_some_and(|old| same_as_written(old, value)) {
+        if old.is_some_and(|old| are_written_alike(old, value)) {
             continue;
         }
         let reason = old.and_then(|old| reason(now, entry, old, value));
@@ -207,9 +207,9 @@ fn is_about_the_report(entry: &str) -> bool {
 fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
     let (mut value, mut given) = (old, None);
     for correction in now.corrections.iter().filter(|c| c.entry.value == entry) {
-        if same_as_written(&correction.was.value, value) {
+        if are_written_alike(&correction.was.value, value) {
             value = &correction.now.value;
-            if same_as_written(value, new) {
+            if are_written_alike(value, new) {
                 given = Some(correction);
             }
         }
@@ -233,7 +233,7 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
         let (Some(told), Some(old)) = (told, &change.was) else {
             continue;
         };
-        if same_as_written(&told.was.value, old) {
+        if are_written_alike(&told.was.value, old) {
             continue;
         }
         problems.push(

@@ -220,12 +220,16 @@ fn on_its_scale(found: &Diagnostics, apparatus: &Apparatus) {
         &apparatus.accuracy,
     ];
     for reading in stated.into_iter().flatten() {
-        another_scale(found, reading, apparatus);
+        is_on_another_scale(found, reading, apparatus);
     }
 }
 
 /// Notes a quantity that is on another scale than the instrument's.
-pub(super) fn another_scale(found: &Diagnostics, reading: &Reading, apparatus: &Apparatus) -> bool {
+pub(super) fn is_on_another_scale(
+    found: &Diagnostics,
+    reading: &Reading,
+    apparatus: &Apparatus,
+) -> bool {
     let scale = apparatus.scale.as_ref();
     let wanted = scale.map_or(Dimension::Density, |scale| scale.shows.kind().dimension());
     let given = reading.value.unit.dimension;

@@ -12,7 +12,7 @@ use super::csv_import::read_decimal_commas;
 use super::csv_rows::{Cell, DIVIDERS, Row, Rows};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::file_loader::{FileLoader, name_beside, refused};
+use super::file_loader::{FileLoader, name_beside, why_refused};
 pub use super::filled::Bench;
 use super::filled::{Common, Hole};
 use super::model::At;
@@ -120,7 +120,7 @@ fn runs(
     let fields = section.fields(&words::RUNS_KEYS)?;
     let path = fields.text(&words::RUNS_FROM)?;
     let named = NamedColumns::read(&fields);
-    let bytes = match refused(&path.value) {
+    let bytes = match why_refused(&path.value) {
         Some(why) => Err(why.to_owned()),
         None => beside.read(&path.value),
     };

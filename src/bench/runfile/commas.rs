@@ -39,7 +39,7 @@ fn replace_number(text: &str, start: usize, end: usize, number: &str) -> String 
 }
 
 /// Returns a quantity that a comma has parted in two.
-pub(super) fn refused(name: &str, text: &str, measure: &'static Measure) -> Problem {
+pub(super) fn refuse(name: &str, text: &str, measure: &'static Measure) -> Problem {
     let (numbers, why) =
         suggest(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
     let headline = format!("{name} contains a comma; {why}.");

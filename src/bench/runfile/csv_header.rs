@@ -81,7 +81,7 @@ impl WantedColumns {
         let required = |key: &str| {
             let keys = words::REPLICATE_KEYS.keys;
             key == words::SOLUTION_COLUMN.name
-                || keys.iter().any(|k| k.name() == key && k.required())
+                || keys.iter().any(|k| k.name() == key && k.is_required())
         };
         let columns: Vec<Column> = words::COLUMNS_READ
             .iter()
@@ -98,7 +98,7 @@ impl WantedColumns {
             .filter_map(|item| Some(item.at(item.scalar("the name of a column")?.to_owned())))
             .collect();
         let mut wanted = Self { columns, unread };
-        if !wanted.once_each(fields.found) {
+        if !wanted.are_named_once(fields.found) {
             return None;
         }
         let Self { columns, unread } = &mut wanted;
@@ -108,7 +108,7 @@ impl WantedColumns {
     }
 
     /// Returns whether no name is given to two columns; noted where it is.
-    fn once_each(&self, found: &Diagnostics) -> bool {
+    fn are_named_once(&self, found: &Diagnostics) -> bool {
         let mut first: BTreeMap<&str, &Column> = BTreeMap::new();
         let mut good = true;
         for column in self.columns.iter().filter(|c| c.named.is_some()) {
@@ -156,7 +156,7 @@ impl WantedColumns {
     }
 
     /// Returns whether a heading has all columns that there must be.
-    fn all_in(&self, header: &Row) -> bool {
+    fn are_all_in(&self, header: &Row) -> bool {
         let mut required = self.columns.iter().filter(|column| column.required);
         required.all(|column| header.cells.iter().any(|cell| column.is_called(&cell.text)))
     }
@@ -216,9 +216,9 @@ impl<'t> Table<'t> {
         if divided.len() > 1
             && divided
                 .iter()
-                .any(|(_, table)| wanted.all_in(&table.header))
+                .any(|(_, table)| wanted.are_all_in(&table.header))
         {
-            divided.retain(|(_, table)| wanted.all_in(&table.header));
+            divided.retain(|(_, table)| wanted.are_all_in(&table.header));
         }
         let problem = match (divided.pop(), divided.pop()) {
             (Some((_, table)), None) => return Ok(table),

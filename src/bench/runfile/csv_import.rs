@@ -5,7 +5,7 @@ use super::csv_header::{Table, WantedColumns};
 use super::csv_rows::{Cell, DIVIDERS, Row};
 use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
-use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
+use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, why_refused};
 use super::syntax;
 use super::tree::{Content, Key, Node};
 use super::vocabulary::Form;
@@ -88,7 +88,7 @@ pub(super) fn read(
 fn file(run: &Arc<str>, fields: &Fields<'_>, beside: &dyn FileLoader) -> Option<FileBeside> {
     let path = fields.text(&words::FROM)?;
     let from = fields.value(&words::FROM)?;
-    if let Some(why) = refused(&path.value) {
+    if let Some(why) = why_refused(&path.value) {
         fields.found.add(|| {
             from.problem(
                 Code::PathNotBeside,
@@ -331,7 +331,7 @@ impl BySolution {
             let required = words::REPLICATE_KEYS
                 .keys
                 .iter()
-                .any(|k| k.name() == key && k.required());
+                .any(|k| k.name() == key && k.is_required());
             if text.is_empty() && !required {
                 continue;
             }

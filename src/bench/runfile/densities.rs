@@ -377,7 +377,7 @@ impl Section<'_> {
         let with = match named {
             Some(with) => {
                 let instrument = self.bench.get(with.value)?;
-                if apparatus::another_scale(value.found, &density, instrument) {
+                if apparatus::is_on_another_scale(value.found, &density, instrument) {
                     return None;
                 }
                 Some(with)

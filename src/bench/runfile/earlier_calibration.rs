@@ -10,7 +10,7 @@ use serde::Deserialize;
 
 use super::at::At;
 use super::fields::Fields;
-use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, refused};
+use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, why_refused};
 use super::model::EarlierCalibration;
 use super::scale::Scale;
 use super::{days, words};
@@ -74,7 +74,7 @@ pub(super) fn read(
             .found
             .add(|| from.problem(code, headline).right(right));
     };
-    if let Some(why) = refused(&path) {
+    if let Some(why) = why_refused(&path) {
         let right = "a path down from the run file's folder, its parts divided by /";
         problem(
             Code::PathNotBeside,

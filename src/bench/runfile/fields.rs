@@ -247,7 +247,7 @@ impl<'n> Value<'n> {
                     slot.insert(&key.place);
                     if !node.is_empty() {
                         fields.values.insert(known.name(), Some(value));
-                    } else if known.required() {
+                    } else if known.is_required() {
                         self.found.add(|| value.blank(known.expected()));
                         fields.values.insert(known.name(), None);
                     } else {
@@ -261,7 +261,7 @@ impl<'n> Value<'n> {
         }
         fields.given_otherwise(misspelt, homes);
         let missing = || {
-            let required = section.keys.iter().filter(|key| key.required());
+            let required = section.keys.iter().filter(|key| key.is_required());
             required
                 .filter(|key| !first.contains_key(key.name()))
                 .collect::<Vec<_>>()

@@ -108,7 +108,7 @@ pub fn is_plain_name(name: &str) -> bool {
 }
 
 /// Returns why a path is none from the run file's folder down, if it is none.
-pub(super) fn refused(path: &str) -> Option<&'static str> {
+pub(super) fn why_refused(path: &str) -> Option<&'static str> {
     let has_drive = path.as_bytes().get(1) == Some(&b':')
         && path.starts_with(|c: char| c.is_ascii_alphabetic());
     if path.starts_with('/') || has_drive {
@@ -153,7 +153,7 @@ mod tests {
             ("company/nullified.csv", true),
             ("readings.csv.", false),
         ] {
-            assert_eq!(refused(path).is_none(), taken, "{path}");
+            assert_eq!(why_refused(path).is_none(), taken, "{path}");
         }
     }
 

@@ -83,7 +83,10 @@ impl List {
             self.0 += &format!("{short}\n\n");
         }
         for key in section.keys {
-            let (name, must) = (key.name(), if key.required() { " (required)" } else { "" });
+            let (name, must) = (
+                key.name(),
+                if key.is_required() { " (required)" } else { "" },
+            );
             self.0 += &format!("- `{name}`{must}: {}\n", describe(*key));
         }
         let ways: Vec<String> = section.ways.iter().map(|way| names(way)).collect();

@@ -38,7 +38,7 @@ fn of_one(solution: &Ref, fields: &Fields<'_>, _: &Value<'_>) -> Option<Vec<Limi
             rule: rule.clone()?,
             entry,
         };
-        sound(fields.found, &limits).then_some(limits)
+        are_sound(fields.found, &limits).then_some(limits)
     });
     read.collect()
 }
@@ -61,7 +61,7 @@ fn rule(fields: &Fields<'_>) -> Option<Rule> {
 }
 
 /// Notes limits with uncertainties, and a guard band that has another unit or leaves no room.
-fn sound(found: &Diagnostics, limits: &Limits) -> bool {
+fn are_sound(found: &Diagnostics, limits: &Limits) -> bool {
     let ends: Vec<&Reading> = [&limits.low, &limits.high].into_iter().flatten().collect();
     let stated = ends
         .iter()

@@ -66,7 +66,7 @@ mod words;
 mod yaml_error;
 
 pub use file_loader::{FileLoader, is_plain_name};
-pub use sections::same_as_written;
+pub use sections::are_written_alike;
 pub use withheld::without_known;
 
 /// The whole run file.

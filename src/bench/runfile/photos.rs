@@ -1,7 +1,7 @@
 //! The photographs that a run file names. What they hold is judged by whoever decodes them.
 
 use super::fields::{Fields, Value};
-use super::file_loader::{FileLoader, refused};
+use super::file_loader::{FileLoader, why_refused};
 use super::model::Photo;
 use super::solutions::{self, Solutions};
 use super::words;
@@ -77,7 +77,7 @@ impl Files<'_> {
     /// # Errors
     /// That it cannot be read.
     fn bytes(&mut self, file: &Value<'_>, path: &str) -> Result<Option<Arc<[u8]>>, Problem> {
-        if let Some(why) = refused(path) {
+        if let Some(why) = why_refused(path) {
             let problem = file.problem(Code::PathNotBeside, format!("The path {path} {why}."));
             let right = "a path down from the run file's folder, its parts divided by /";
             return Err(problem.right(right));

@@ -198,7 +198,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
             .text
             .split('*')
             .skip(1)
-            .any(|after| anchored(text, after));
+            .any(|after| has_anchor(text, after));
     let told = find_fault(file, part);
     if told.is_none() && alien {
         return Err(None);
@@ -224,7 +224,7 @@ fn find_fault(file: &Arc<str>, part: &Part<'_>) -> Option<Problem> {
 }
 
 /// Returns whether a text has an anchor of the name that something begins with.
-fn anchored(text: &str, name: &str) -> bool {
+fn has_anchor(text: &str, name: &str) -> bool {
     let name = name
         .split([' ', ',', ']', '}', '\n', '\r'])
         .next()

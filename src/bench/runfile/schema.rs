@@ -102,7 +102,7 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
     let required: Vec<&str> = section
         .keys
         .iter()
-        .filter(|key| key.required())
+        .filter(|key| key.is_required())
         .map(|key| key.name())
         .collect();
     let mut object = json!({
@@ -139,9 +139,9 @@ fn object(section: &'static Section, definitions: &mut Definitions) -> Value {
 
 fn property(key: &'static dyn KeyInfo, definitions: &mut Definitions) -> Value {
     let form = key.form();
-    let mut schema = value(&form, key.required(), definitions);
+    let mut schema = value(&form, key.is_required(), definitions);
     let must_say = matches!(form, Form::Account(account) if !account.may_be_blank);
-    if !key.required() && !must_say {
+    if !key.is_required() && !must_say {
         schema = or_blank(schema);
     }
     let mut description = key.about().to_owned();

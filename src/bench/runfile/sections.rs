@@ -283,7 +283,7 @@ pub(super) fn corrections(
     for (name, correction) in last {
         let Some(present) = written
             .get(name)
-            .filter(|present| !same_as_written(&present.value, &correction.now.value))
+            .filter(|present| !are_written_alike(&present.value, &correction.now.value))
         else {
             continue;
         };
@@ -346,7 +346,7 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
 }
 
 /// Returns whether two entries are written alike but for white space and a unit left out in one of them.
-pub fn same_as_written(a: &str, b: &str) -> bool {
+pub fn are_written_alike(a: &str, b: &str) -> bool {
     let (a, b): (String, String) = (
         a.split_whitespace().collect(),
         b.split_whitespace().collect(),
@@ -364,7 +364,7 @@ pub fn same_as_written(a: &str, b: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::same_as_written;
+    use super::are_written_alike;
 
     #[test]
     fn a_unit_may_be_left_out() {
@@ -376,7 +376,7 @@ mod tests {
             ("42.51", "42.510", false),
             ("bubble", "bubbles", false),
         ] {
-            assert_eq!(same_as_written(a, b), alike, "{a} and {b}");
+            assert_eq!(are_written_alike(a, b), alike, "{a} and {b}");
         }
     }
 }

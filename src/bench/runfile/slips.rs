@@ -75,7 +75,7 @@ fn parted_by_comma(
                     .text
                     .starts_with(|c: char| c.is_ascii_digit()) =>
         {
-            commas::refused(&name, &whole, measure)
+            commas::refuse(&name, &whole, measure)
         }
         Form::Text | Form::Texts | Form::Account(_) | Form::TextOrSection(..) => {
             let headline = "ends at the comma; inside braces, a comma separates entries.";

@@ -390,7 +390,7 @@ impl Reader<'_> {
     fn blank(&self, key: &Place, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;
         // The reader lists only the first of very many problems.
-        let required = word.required() || self.asked.contains(entry);
+        let required = word.is_required() || self.asked.contains(entry);
         match word.form() {
             Form::Section(_)
             | Form::Named(_)

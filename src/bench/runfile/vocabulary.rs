@@ -111,7 +111,7 @@ pub trait KeyInfo: Sync {
     /// Returns what it means, for people.
     fn about(&self) -> &'static str;
     /// Returns whether the section must have it.
-    fn required(&self) -> bool;
+    fn is_required(&self) -> bool;
     /// Returns what may stand there.
     fn form(&'static self) -> Form;
     /// Returns its name and what is to be written there, in words for people.
@@ -215,7 +215,7 @@ impl<F: Writable> KeyInfo for Key<F> {
     fn about(&self) -> &'static str {
         self.about
     }
-    fn required(&self) -> bool {
+    fn is_required(&self) -> bool {
         self.required
     }
     fn form(&'static self) -> Form {

@@ -96,7 +96,7 @@ impl Scan {
         };
     }
 
-    fn ended(&self) -> bool {
+    fn has_ended(&self) -> bool {
         self.at.line >= self.lines.len()
     }
 
@@ -108,12 +108,12 @@ impl Scan {
     }
 
     /// Returns whether a comment begins here.
-    fn at_comment(&self) -> bool {
+    fn is_at_comment(&self) -> bool {
         self.peek() == Some('#') && self.behind().is_none_or(|c| matches!(c, ' ' | '\t'))
     }
 
     /// Returns whether a colon stands here that ends a key.
-    fn at_colon(&self, in_brackets: bool) -> bool {
+    fn is_at_colon(&self, in_brackets: bool) -> bool {
         self.peek() == Some(':')
             && self.ahead(1).is_none_or(|next| {
                 matches!(next, ' ' | '\t')
@@ -130,7 +130,7 @@ impl Scan {
             match self.peek() {
                 None => {
                     self.next_line();
-                    if self.ended() {
+                    if self.has_ended() {
                         return Err(YamlFault::new(
                             opening,
                             1,

@@ -118,22 +118,23 @@ impl Expr {
 
     /// Returns whether another tree is the same formula, over whatever quantities. A sum of quantities is the same
     /// formula for any number of them, and so is a mean.
-    pub fn alike(&self, other: &Self) -> bool {
-        let each =
-            |a: &[Self], b: &[Self]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b));
+    pub fn is_alike(&self, other: &Self) -> bool {
+        let each = |a: &[Self], b: &[Self]| {
+            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.is_alike(b))
+        };
         match (self, other) {
             (Self::Node(_), Self::Node(_)) => true,
             (Self::Constant(a), Self::Constant(b)) => {
                 a == b || (a.role, b.role) == (Role::Count, Role::Count)
             }
-            (Self::Sum(a), Self::Sum(b)) if of_quantities(a) && of_quantities(b) => true,
+            (Self::Sum(a), Self::Sum(b)) if are_quantities(a) && are_quantities(b) => true,
             (Self::Sum(a), Self::Sum(b)) | (Self::Product(a), Self::Product(b)) => each(a, b),
             (Self::Difference(a, c), Self::Difference(b, d))
-            | (Self::Quotient(a, c), Self::Quotient(b, d)) => a.alike(b) && c.alike(d),
+            | (Self::Quotient(a, c), Self::Quotient(b, d)) => a.is_alike(b) && c.is_alike(d),
             (Self::Negative(a), Self::Negative(b))
             | (Self::Exponential(a), Self::Exponential(b))
-            | (Self::Root(a), Self::Root(b)) => a.alike(b),
-            (Self::Power(a, m), Self::Power(b, n)) => m == n && a.alike(b),
+            | (Self::Root(a), Self::Root(b)) => a.is_alike(b),
+            (Self::Power(a, m), Self::Power(b, n)) => m == n && a.is_alike(b),
             _ => false,
         }
     }
@@ -157,7 +158,7 @@ impl Expr {
         };
         match self {
             Self::Node(id) => found(&[*id]),
-            Self::Sum(terms) if of_quantities(terms) => {
+            Self::Sum(terms) if are_quantities(terms) => {
                 found(&terms.iter().filter_map(quantity).collect::<Vec<_>>());
             }
             _ => self.parts().into_iter().for_each(|part| part.places(found)),
@@ -241,7 +242,7 @@ impl Expr {
 }
 
 /// Returns whether terms are quantities each.
-fn of_quantities(terms: &[Expr]) -> bool {
+fn are_quantities(terms: &[Expr]) -> bool {
     terms.iter().all(|term| matches!(term, Expr::Node(_)))
 }
 
@@ -312,13 +313,22 @@ mod tests {
     fn formulas_are_alike_whatever_they_are_taken_over_but_not_with_other_constants() {
         let formula =
             |id, factor| Expr::number(factor) * NodeId(id) + Expr::from(NodeId(1)).power(2);
-        assert!(formula(0, 2.0).alike(&formula(7, 2.0)), "other quantities");
-        assert!(!formula(0, 2.0).alike(&formula(0, 3.0)), "another factor");
-        assert!(!formula(0, 2.0).alike(&-formula(0, 2.0)), "another formula");
+        assert!(
+            formula(0, 2.0).is_alike(&formula(7, 2.0)),
+            "other quantities"
+        );
+        assert!(
+            !formula(0, 2.0).is_alike(&formula(0, 3.0)),
+            "another factor"
+        );
+        assert!(
+            !formula(0, 2.0).is_alike(&-formula(0, 2.0)),
+            "another formula"
+        );
         let sum = |count| Expr::Sum((0..count).map(|id| Expr::Node(NodeId(id))).collect());
-        assert!(sum(1).alike(&sum(4)), "a sum of any number");
+        assert!(sum(1).is_alike(&sum(4)), "a sum of any number");
         let mean = |count| Expr::mean((0..count).map(|id| Expr::Node(NodeId(id))).collect());
-        assert!(mean(3).alike(&mean(4)), "and a mean of any number");
+        assert!(mean(3).is_alike(&mean(4)), "and a mean of any number");
         let mut places = Vec::new();
         (mean(2) * formula(3, 2.0)).places(&mut |ids| places.push(ids.to_vec()));
         let expected: [&[NodeId]; 3] = [&[NodeId(0), NodeId(1)], &[NodeId(3)], &[NodeId(1)]];

@@ -25,7 +25,7 @@ impl Reference {
         let Some(word) = &self.word else {
             return terminal.document(&text);
         };
-        let found: String = parts(&text).filter(|part| tells_of(part, word)).collect();
+        let found: String = parts(&text).filter(|part| mentions(part, word)).collect();
         if found.is_empty() {
             terminal.complain(&format!(
                 "no part of the reference has `{word}` in its heading, or as a key, a flag or a command"
@@ -99,7 +99,7 @@ fn parts(text: &str) -> impl Iterator<Item = String> {
     parts.into_iter()
 }
 
-fn tells_of(part: &str, word: &str) -> bool {
+fn mentions(part: &str, word: &str) -> bool {
     let word = word.to_lowercase();
     let heading = part.lines().next().unwrap_or_default().to_lowercase();
     heading.contains(&word) || part.contains(&format!("- `{word}`"))

@@ -132,7 +132,12 @@ impl Layouter<'_> {
                 grain.space *= SQUEEZED;
             }
             let first = optimal(&whole, widths[0]);
-            if first.iter().rev().skip(1).all(|line| good(line, widths[0])) {
+            if first
+                .iter()
+                .rev()
+                .skip(1)
+                .all(|line| is_good(line, widths[0]))
+            {
                 first
             } else {
                 grains = self.divided(words, &whole);
@@ -359,7 +364,7 @@ fn optimal(grains: &[BreakItem], measure: f64) -> Vec<&[BreakItem]> {
 }
 
 /// Returns whether the spaces of a justified line need not become much wider.
-fn good(line: &[BreakItem], measure: f64) -> bool {
+fn is_good(line: &[BreakItem], measure: f64) -> bool {
     let spaces: Vec<f64> = line
         .iter()
         .map(|grain| grain.space)

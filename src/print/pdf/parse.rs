@@ -175,7 +175,7 @@ impl<'b, 'l> Parser<'b, 'l> {
     }
 
     /// Returns whether a word follows; it is then passed.
-    pub(super) fn word(&mut self, word: &str) -> bool {
+    pub(super) fn take_word(&mut self, word: &str) -> bool {
         self.skip_blanks();
         let follows = self.bytes[self.at..].starts_with(word.as_bytes());
         if follows {
@@ -201,7 +201,7 @@ impl<'b, 'l> Parser<'b, 'l> {
     pub(super) fn length(&mut self) -> Option<usize> {
         self.take_integer()?;
         self.take_integer()?;
-        self.word("obj").then(|| self.take_integer()).flatten()
+        self.take_word("obj").then(|| self.take_integer()).flatten()
     }
 
     /// Returns where what comes next begins, after blanks.
@@ -245,7 +245,7 @@ impl<'b, 'l> Parser<'b, 'l> {
             [b'[', ..] => {
                 self.at += 1;
                 let mut list = Vec::new();
-                while !self.word("]") {
+                while !self.take_word("]") {
                     list.push(self.value_within(depth + 1)?);
                 }
                 Ok(Value::List(list))
@@ -257,7 +257,7 @@ impl<'b, 'l> Parser<'b, 'l> {
     fn entries(&mut self, depth: usize) -> Result<Value, String> {
         self.at += 2;
         let mut entries = BTreeMap::new();
-        while !self.word(">>") {
+        while !self.take_word(">>") {
             self.skip_blanks();
             if self.next() != Some(b'/') {
                 return Err("a dictionary in it is damaged".into());

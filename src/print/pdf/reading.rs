@@ -129,7 +129,7 @@ impl<'p> Reading<'p> {
         let all = self.bytes;
         let mut at = start;
         let mut parser = self.parser(all.get(at..).ok_or_else(wrong)?);
-        if !parser.word("xref") {
+        if !parser.take_word("xref") {
             drop(parser);
             return self.table_in_stream(start);
         }
@@ -150,7 +150,7 @@ impl<'p> Reading<'p> {
             at = end;
             parser = self.parser(&all[at..]);
         }
-        let trailer = if parser.word("trailer") {
+        let trailer = if parser.take_word("trailer") {
             parser.value()?.into_entries()
         } else {
             None
@@ -270,11 +270,11 @@ impl<'p> Reading<'p> {
             .and_then(|number| u32::try_from(number).ok());
         let number = number.ok_or_else(wrong)?;
         parser.take_integer().ok_or_else(wrong)?;
-        if !parser.word("obj") {
+        if !parser.take_word("obj") {
             return Err(wrong());
         }
         let value = parser.value()?;
-        let Some(entries) = value.as_entries().filter(|_| parser.word("stream")) else {
+        let Some(entries) = value.as_entries().filter(|_| parser.take_word("stream")) else {
             return Ok((number, value, None));
         };
         let begin = start + parser.after_line_end();

@@ -60,7 +60,7 @@ fn check_structure(document: &Document) -> Result<(), PdfError> {
 
 fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), PdfError> {
     let not_finite = PdfError::NotFinite { page: number };
-    if !usable(&[page.width, page.height]) || page.width <= 0.0 || page.height <= 0.0 {
+    if !is_usable(&[page.width, page.height]) || page.width <= 0.0 || page.height <= 0.0 {
         return Err(not_finite);
     }
     for item in &page.items {
@@ -70,11 +70,11 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Pdf
             return Err(PdfError::Element { index });
         }
         let sound = match &item.mark {
-            Mark::Glyphs(run) => run_is_sound(run),
+            Mark::Glyphs(run) => is_sound_run(run),
             Mark::Picture(picture) => {
                 let pixels = &picture.pixels;
                 let bytes = 3 * u64::from(pixels.columns) * u64::from(pixels.rows);
-                usable(&[picture.x, picture.y, picture.width, picture.height])
+                is_usable(&[picture.x, picture.y, picture.width, picture.height])
                     && bytes > 0
                     && match &pixels.samples {
                         Samples::Rgb(rgb) => rgb.len() as u64 == bytes,
@@ -85,7 +85,7 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Pdf
                 if !matches!(shape.steps.first(), None | Some(Step::Move(..))) {
                     return Err(PdfError::OutlineWithoutStart { page: number });
                 }
-                shape_is_sound(shape)
+                is_sound_shape(shape)
             }
         };
         if !sound {
@@ -102,7 +102,7 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Pdf
                 index: link.element,
             });
         }
-        if !usable(&link.area) {
+        if !is_usable(&link.area) {
             return Err(not_finite);
         }
         check_target(document, link.page, link.y)?;
@@ -113,43 +113,43 @@ fn check_page(document: &Document, number: usize, page: &Page) -> Result<(), Pdf
 fn check_target(document: &Document, page: usize, y: f32) -> Result<(), PdfError> {
     if page >= document.pages.len() {
         Err(PdfError::NoSuchPage { page })
-    } else if usable(&[y]) {
+    } else if is_usable(&[y]) {
         Ok(())
     } else {
         Err(PdfError::NotFinite { page })
     }
 }
 
-fn run_is_sound(run: &GlyphRun) -> bool {
-    usable(&[run.x, run.y, run.size, run.turn])
-        && colour_is_sound(run.colour)
-        && run.glyphs.iter().all(|glyph| usable(&[glyph.advance]))
+fn is_sound_run(run: &GlyphRun) -> bool {
+    is_usable(&[run.x, run.y, run.size, run.turn])
+        && is_sound_colour(run.colour)
+        && run.glyphs.iter().all(|glyph| is_usable(&[glyph.advance]))
 }
 
-fn shape_is_sound(shape: &Shape) -> bool {
+fn is_sound_shape(shape: &Shape) -> bool {
     let steps = shape.steps.iter().all(|step| match *step {
-        Step::Move(x, y) | Step::Line(x, y) => usable(&[x, y]),
-        Step::Curve(x1, y1, x2, y2, x, y) => usable(&[x1, y1, x2, y2, x, y]),
+        Step::Move(x, y) | Step::Line(x, y) => is_usable(&[x, y]),
+        Step::Curve(x1, y1, x2, y2, x, y) => is_usable(&[x1, y1, x2, y2, x, y]),
         Step::Close => true,
     });
     let stroke = shape.stroke.as_ref().is_none_or(|stroke| {
-        colour_is_sound(stroke.colour)
-            && usable(&[stroke.width])
+        is_sound_colour(stroke.colour)
+            && is_usable(&[stroke.width])
             && stroke.width >= 0.0
             && stroke
                 .dashes
                 .iter()
-                .all(|dash| usable(&[*dash]) && *dash >= 0.0)
+                .all(|dash| is_usable(&[*dash]) && *dash >= 0.0)
     });
-    steps && stroke && shape.fill.is_none_or(colour_is_sound)
+    steps && stroke && shape.fill.is_none_or(is_sound_colour)
 }
 
-fn colour_is_sound(Colour(red, green, blue): Colour) -> bool {
+fn is_sound_colour(Colour(red, green, blue): Colour) -> bool {
     [red, green, blue]
         .iter()
         .all(|part| (0.0..=1.0).contains(part))
 }
 
-fn usable(numbers: &[f32]) -> bool {
+fn is_usable(numbers: &[f32]) -> bool {
     numbers.iter().all(|number| number.abs() <= LARGEST)
 }

@@ -160,11 +160,11 @@ fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), PictureError>
         return Err(PictureError::Memory);
     }
     // A decoder fills up what a picture lacks.
-    if format == Format::Jpeg && !whole::jpeg(bytes) {
+    if format == Format::Jpeg && !whole::has_end(bytes) {
         return Err(PictureError::CutShort);
     }
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-    let room = if on_its_side(orientation) {
+    let room = if is_on_its_side(orientation) {
         Room {
             columns: room.rows,
             rows: room.columns,
@@ -181,7 +181,7 @@ fn decoded(bytes: &[u8], room: Room) -> Result<(Format, RgbImage), PictureError>
     Ok((format, upright))
 }
 
-fn on_its_side(orientation: Orientation) -> bool {
+fn is_on_its_side(orientation: Orientation) -> bool {
     matches!(
         orientation,
         Orientation::Rotate90

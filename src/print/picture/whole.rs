@@ -6,7 +6,7 @@
 /// Returns whether a JPEG's segments go on to its end marker (ISO/IEC 10918-1, annex B). What follows that, such as the
 /// film of a telephone's moving photograph, is no part of it; pictures within its segments, such as a preview, do not
 /// count.
-pub(super) fn jpeg(bytes: &[u8]) -> bool {
+pub(super) fn has_end(bytes: &[u8]) -> bool {
     // After the start marker.
     let mut at = 2;
     loop {
@@ -43,19 +43,19 @@ pub(super) fn jpeg(bytes: &[u8]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::jpeg;
+    use super::has_end;
 
     #[test]
     fn the_end_of_a_preview_is_not_the_end() {
         let preview = b"\xff\xd8\xff\xe1\x00\x04\xff\xd9";
         let scan = b"\xff\xda\x00\x02ab\xff\x00c\xff\xd0d";
         let mut bytes = [preview.as_slice(), scan].concat();
-        assert!(!jpeg(&bytes), "no end");
+        assert!(!has_end(&bytes), "no end");
         bytes.extend(b"\xff\xff\xd9 and a film");
-        assert!(jpeg(&bytes), "an end, and more");
-        assert!(!jpeg(b"\xff\xd8\xff"), "a start alone");
+        assert!(has_end(&bytes), "an end, and more");
+        assert!(!has_end(b"\xff\xd8\xff"), "a start alone");
         assert!(
-            !jpeg(b"\xff\xd8\xff\xe1\xff\xff"),
+            !has_end(b"\xff\xd8\xff\xe1\xff\xff"),
             "a segment longer than the file"
         );
     }

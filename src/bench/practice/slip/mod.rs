@@ -81,7 +81,7 @@ pub(super) fn explaining(
         makers.push(parent);
     }
     let count = scene.liquids.len();
-    let descendants = (0..count).filter(|other| scene.descends(*other, solution));
+    let descendants = (0..count).filter(|other| scene.is_made_from(*other, solution));
     let partners = partners(scene, solution);
     let mut members: Vec<usize> = Vec::new();
     let wanted = makers.iter().copied().chain(descendants.take(MOST_RELATED));
@@ -204,7 +204,7 @@ impl Search<'_> {
         let mut explains = first == self.solution;
         for (touched, liquid) in self.touched(undone.liquids) {
             let stand = scene.stand(touched, &liquid);
-            if stand == Comparison::Open && liquid.is_measured() && !self.possible(&liquid) {
+            if stand == Comparison::Open && liquid.is_measured() && !self.is_possible(&liquid) {
                 return None;
             }
             let Some(place) = self.together.index(touched) else {
@@ -242,7 +242,7 @@ impl Search<'_> {
                 _ => continue,
             };
             for member in &self.together.members {
-                if self.scene.descends(*member, *changed) {
+                if self.scene.is_made_from(*member, *changed) {
                     all.push((*member, self.scene.liquids[*member].times(ratio)));
                 }
             }
@@ -251,7 +251,7 @@ impl Search<'_> {
     }
 
     /// Returns whether a liquid without a published density may be what the run's solutions are.
-    fn possible(&self, liquid: &Liquid) -> bool {
+    fn is_possible(&self, liquid: &Liquid) -> bool {
         let Some(salt) = self.scene.bench.reduction.salt else {
             return true;
         };

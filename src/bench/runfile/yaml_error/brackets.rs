@@ -22,12 +22,12 @@ impl Scan {
             let Some(c) = self.peek() else {
                 self.next_line();
                 self.refuse_tab()?;
-                if self.ended() || self.leaves(indent) {
+                if self.has_ended() || self.leaves(indent) {
                     return Err(unclosed(&open));
                 }
                 continue;
             };
-            if self.at_comment() {
+            if self.is_at_comment() {
                 self.at.column = usize::MAX / 2;
                 continue;
             }
@@ -78,7 +78,7 @@ impl Scan {
                     }
                     fresh = false;
                 }
-                ':' if self.at_colon(true) || !fresh => {
+                ':' if self.is_at_colon(true) || !fresh => {
                     self.at.column += 1;
                     if let Some(last) = open.last_mut() {
                         last.had_colon = true;
@@ -89,7 +89,7 @@ impl Scan {
                     let start = self.at;
                     let text = self.plain_in_brackets();
                     let had_colon = open.last().is_some_and(|last| last.had_colon);
-                    if self.at_colon(true) && had_colon {
+                    if self.is_at_colon(true) && had_colon {
                         return Err(colon_in_text(start, &text));
                     }
                     if matches!(self.peek(), Some('[' | '{')) && fresh {
@@ -110,7 +110,9 @@ impl Scan {
     fn plain_in_brackets(&mut self) -> String {
         let mut text = String::new();
         while let Some(c) = self.peek() {
-            if matches!(c, ',' | '[' | ']' | '{' | '}') || self.at_colon(true) || self.at_comment()
+            if matches!(c, ',' | '[' | ']' | '{' | '}')
+                || self.is_at_colon(true)
+                || self.is_at_comment()
             {
                 break;
             }

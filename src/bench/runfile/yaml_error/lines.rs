@@ -15,9 +15,9 @@ impl Scan {
     pub(super) fn run(&mut self) -> Result<(), YamlFault> {
         let mut levels: Vec<usize> = Vec::new();
         let mut before: Option<LastLine> = None;
-        while !self.ended() {
+        while !self.has_ended() {
             self.indent()?;
-            if self.peek().is_none() || self.at_comment() {
+            if self.peek().is_none() || self.is_at_comment() {
                 self.next_line();
                 continue;
             }
@@ -27,7 +27,7 @@ impl Scan {
                 self.next_line();
                 continue;
             }
-            let begins_item = self.at_dash();
+            let begins_item = self.is_at_dash();
             let goes_on = !begins_item && !self.has_colon();
             let below_value = before
                 .as_ref()
@@ -119,7 +119,7 @@ impl Scan {
     }
 
     /// Returns whether the dash of a list item stands here.
-    fn at_dash(&self) -> bool {
+    fn is_at_dash(&self) -> bool {
         self.peek() == Some('-') && self.ahead(1).is_none_or(|next| matches!(next, ' ' | '\t'))
     }
 
@@ -134,12 +134,12 @@ impl Scan {
         let mut indent = self.at.column;
         let outer = indent;
         let mut item = false;
-        while self.at_dash() {
+        while self.is_at_dash() {
             item = true;
             indent = self.at.column;
             self.at.column += 1;
             self.skip_blanks();
-            if self.peek().is_none() || self.at_comment() {
+            if self.peek().is_none() || self.is_at_comment() {
                 self.next_line();
                 return Ok(LastLine {
                     indent,
@@ -151,7 +151,7 @@ impl Scan {
         let start = self.at;
         let mut had_key = false;
         loop {
-            if self.at_comment() || self.peek().is_none() {
+            if self.is_at_comment() || self.peek().is_none() {
                 self.next_line();
                 return Ok(LastLine {
                     indent: if had_key { start.column } else { indent },
@@ -177,7 +177,7 @@ impl Scan {
                 }
                 _ => {
                     let text = self.plain();
-                    if !self.at_colon(false) {
+                    if !self.is_at_colon(false) {
                         if !had_key && !item {
                             return Err(colonless(start, &text));
                         }
@@ -196,7 +196,7 @@ impl Scan {
                 }
             }
             self.skip_blanks();
-            if self.at_colon(false) {
+            if self.is_at_colon(false) {
                 if had_key {
                     return Err(colon_in_text(opening, ""));
                 }
@@ -225,7 +225,7 @@ impl Scan {
     fn plain(&mut self) -> String {
         let mut text = String::new();
         while let Some(c) = self.peek() {
-            if self.at_colon(false) || self.at_comment() {
+            if self.is_at_colon(false) || self.is_at_comment() {
                 break;
             }
             text.push(c);
@@ -237,7 +237,7 @@ impl Scan {
     /// Returns what may follow a text in quotes or in brackets: nothing, a comment, or the colon of a key.
     fn after_whole(&mut self, opening: At, sign: &str) -> Result<(), YamlFault> {
         self.skip_blanks();
-        if self.peek().is_none() || self.at_comment() || self.at_colon(false) {
+        if self.peek().is_none() || self.is_at_comment() || self.is_at_colon(false) {
             return Ok(());
         }
         if matches!(sign, "\"" | "'") {
