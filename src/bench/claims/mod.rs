@@ -32,10 +32,8 @@ use crate::bench::worksheet::NodeId;
 use award::Kind;
 use digits::digits;
 use mistakes::Mistakes;
-use steps::{Given, Line, StepAt, Steps};
+use steps::{Given, StepAt, Steps};
 
-/// The lines that a result may be read from.
-const LINES: [Line; 2] = [Line::AsReduced, Line::Ordinary];
 /// Half a unit of the last place, with room for rounding in the machine.
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
@@ -129,9 +127,6 @@ pub struct Judged {
     pub awarded: Option<Awarded>,
     #[serde(skip)]
     kind: Kind,
-    /// All mistakes that lead to it.
-    #[serde(skip)]
-    fitting: Vec<Mistake>,
 }
 
 impl Judged {
@@ -218,9 +213,13 @@ pub fn judge(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Jud
         claims,
         mistakes: OnceCell::new(),
         judged: Vec::new(),
+        made: BTreeSet::new(),
     };
     for index in 0..judge.claims.len() {
-        let judged = judge.one(index);
+        let (judged, mistakes) = judge.one(index);
+        if judged.judgement == Judgement::Incorrect {
+            judge.made.extend(mistakes);
+        }
         judge.judged.push(judged);
     }
     judge.judged
@@ -235,10 +234,13 @@ struct Judge<'a> {
     /// Found when the first result is not right to the digit.
     mistakes: OnceCell<Mistakes<'a>>,
     judged: Vec<Judged>,
+    /// All mistakes that lead to results that are incorrect.
+    made: BTreeSet<Mistake>,
 }
 
 impl Judge<'_> {
-    fn one(&self, index: usize) -> Judged {
+    /// A result judged, and all mistakes that lead to it.
+    fn one(&self, index: usize) -> (Judged, impl Iterator<Item = Mistake> + use<>) {
         let claimed = &self.claims[index];
         let step = self.steps.at(&claimed.claim.of, claimed.target);
         let before = self.before(index, &step);
@@ -250,9 +252,9 @@ impl Judge<'_> {
         let (wrong, others): (Vec<usize>, Vec<usize>) = before.iter().partition(|i| begins(i));
         let (nothing, with_wrong, with_all) =
             (Given::default(), self.given(&wrong), self.given(&before));
-        let from_readings = self.by_each_line(claimed.target, &nothing);
-        let from_wrong = self.by_each_line(claimed.target, &with_wrong);
-        let from_all = self.by_each_line(claimed.target, &with_all);
+        let from_readings = self.steps.values(claimed.target, &nothing);
+        let from_wrong = self.steps.values(claimed.target, &with_wrong);
+        let from_all = self.steps.values(claimed.target, &with_all);
         let near = |values: &[f64], room: f64| {
             let mut values = values.iter();
             values.any(|found| (found - claimed.value).abs() <= room)
@@ -292,28 +294,22 @@ impl Judge<'_> {
             }
         };
         if judgement == Judgement::Incorrect {
-            let earlier = self.judged.iter();
-            let earlier = earlier.filter(|judged| judged.judgement == Judgement::Incorrect);
-            let made: BTreeSet<&Mistake> = earlier.flat_map(|judged| &judged.fitting).collect();
-            if mistakes.iter().any(|(_, mistake)| made.contains(mistake)) {
+            if mistakes
+                .iter()
+                .any(|(_, mistake)| self.made.contains(mistake))
+            {
                 judgement = Judgement::Repeated;
-                mistakes.retain(|(_, mistake)| made.contains(mistake));
+                mistakes.retain(|(_, mistake)| self.made.contains(mistake));
             }
         }
-        self.state(claimed, (judgement, mistakes), first, uncertainty)
-    }
-
-    /// The values of a step by each line that leads there.
-    fn by_each_line(&self, target: Target, given: &Given) -> Vec<f64> {
-        let values = LINES.iter();
-        let values = values.filter_map(|line| self.steps.value(target, given, *line));
-        values.collect()
+        let judged = self.state(claimed, (judgement, &mistakes), first, uncertainty);
+        (judged, mistakes.into_iter().map(|(_, mistake)| mistake))
     }
 
     fn state(
         &self,
         claimed: &Claimed<'_>,
-        (judgement, mistakes): (Judgement, Vec<(f64, Mistake)>),
+        (judgement, mistakes): (Judgement, &[(f64, Mistake)]),
         from_readings: f64,
         uncertainty: Option<f64>,
     ) -> Judged {
@@ -335,8 +331,7 @@ impl Judge<'_> {
             unit: claimed.unit,
             difference_percent: 100.0 * (claimed.value - from_readings) / from_readings,
             judgement,
-            mistakes: named(&mistakes),
-            fitting: mistakes.into_iter().map(|(_, mistake)| mistake).collect(),
+            mistakes: named(mistakes),
             digits: digits(claimed, self.reduction, self.manner, uncertainty),
             awarded: None,
             kind: self.kind(claimed),
@@ -383,7 +378,7 @@ impl Judge<'_> {
 
     /// By how much the rounding of other results that were claimed before may move a step that rests on some as claimed.
     fn slack(&self, target: Target, given: &Given, others: &[usize]) -> f64 {
-        let at = |given: &Given| self.by_each_line(target, given).first().copied();
+        let at = |given: &Given| self.steps.values(target, given).first().copied();
         let Some(plain) = at(given) else {
             return 0.0;
         };
@@ -412,7 +407,7 @@ impl Judge<'_> {
         let (run, reduction) = (self.run, self.reduction);
         let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
         let usual = given.iter();
-        let usual = usual.flat_map(|given| self.by_each_line(step.target, given));
+        let usual = usual.flat_map(|given| self.steps.values(step.target, given));
         let usual: Vec<f64> = usual.collect();
         let first = usual.first().copied().unwrap_or(f64::NAN);
         let away = |value: f64| (value - claimed.value).abs();
@@ -422,10 +417,7 @@ impl Judge<'_> {
         for candidate in all.behind(step) {
             let values = given
                 .iter()
-                .flat_map(|given| LINES.map(|line| (*given, line)));
-            let values = values.filter_map(|(given, line)| {
-                candidate.value(&self.steps, reduction, step, given, line)
-            });
+                .flat_map(|given| candidate.values(&self.steps, reduction, step, given));
             // What a mistake does not change is no sign of it.
             let changes = |value: &f64| usual.iter().all(|usual| !alike(*value, *usual));
             let values = values.filter(|value| value.is_finite()).filter(changes);

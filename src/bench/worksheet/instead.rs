@@ -1,26 +1,40 @@
 //! What a quantity would be if others were: its formulas evaluated again with values put in their places.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{NodeId, Source, Worksheet};
 
 /// Values put in place of those of some quantities, each in its unit.
 pub type Instead = BTreeMap<NodeId, f64>;
 
+/// Quantities that are altered, as by rounding, before others are calculated from them.
+pub struct Altered<'a> {
+    /// These quantities; one that is replaced is not altered.
+    pub quantities: &'a BTreeSet<NodeId>,
+    /// The altered value from the one that the formula gives, both in the unit of the quantity.
+    pub by: &'a dyn Fn(f64) -> f64,
+}
+
 impl Worksheet {
     /// The value that a quantity would have with others replaced: see [`Worksheet::values_with`].
     #[must_use]
     pub fn value_with(&self, of: NodeId, instead: &Instead) -> f64 {
-        self.values_with(&[of], instead)[0]
+        self.values_with(&[of], instead, None)[0]
     }
 
-    /// The values that quantities would have with others replaced, each in its unit; one that is replaced itself has that
-    /// value. Not a number where the formulas give none. The cost grows with the number of quantities that those asked for
-    /// rest on, of those on the worksheet from the first one replaced on.
+    /// The values that quantities would have with others replaced or altered, each in its unit; one that is replaced itself
+    /// has that value. Not a number where the formulas give none. The cost grows with the number of quantities that those
+    /// asked for rest on, of those on the worksheet from the first one replaced or altered on.
     #[must_use]
-    pub fn values_with(&self, of: &[NodeId], instead: &Instead) -> Vec<f64> {
-        let (first, last) = (instead.keys().next(), of.iter().max());
-        let (Some(first), Some(last)) = (first, last) else {
+    pub fn values_with(
+        &self,
+        of: &[NodeId],
+        instead: &Instead,
+        altered: Option<&Altered<'_>>,
+    ) -> Vec<f64> {
+        let first_altered = altered.and_then(|altered| altered.quantities.first());
+        let first = instead.keys().next().into_iter().chain(first_altered).min();
+        let (Some(first), Some(last)) = (first, of.iter().max()) else {
             return of.iter().map(|id| self.value(*id)).collect();
         };
         let count = (last.0 + 1).saturating_sub(first.0);
@@ -48,7 +62,14 @@ impl Worksheet {
         }
         for (at, _) in is_needed.iter().enumerate().filter(|(_, is)| **is) {
             if changed.values[at].is_none() {
-                changed.values[at] = changed.evaluated(NodeId(first.0 + at));
+                let id = NodeId(first.0 + at);
+                let found = changed.evaluated(id);
+                changed.values[at] = match altered {
+                    Some(altered) if altered.quantities.contains(&id) => {
+                        Some((altered.by)(found.unwrap_or_else(|| self.value(id))))
+                    }
+                    _ => found,
+                };
             }
         }
         of.iter().map(|id| changed.value(*id)).collect()
