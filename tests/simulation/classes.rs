@@ -115,6 +115,7 @@ impl Where {
 /// In what a slip is counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Unit {
+    #[allow(dead_code, reason = "the bench alone asks for it")]
     Plainly,
     Left,
 }

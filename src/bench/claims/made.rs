@@ -48,9 +48,9 @@ impl Candidate {
                 }
                 Some(with)
             }
-            Change::ConvertedBy(solutions, density) => {
-                Some(converted(reduction, step, solutions, *density, given))
-            }
+            Change::ConvertedBy(solutions, density) => Some(converted(
+                steps, reduction, step, solutions, *density, given,
+            )),
             Change::Rounded(which, to) => {
                 Some(rounded(steps, reduction, step, (*which, *to), given))
             }
@@ -71,24 +71,24 @@ impl Candidate {
 
 /// The same with the compositions of some solutions converted by another density.
 fn converted(
+    steps: &Steps<'_>,
     reduction: &Reduction,
     step: &StepAt,
     solutions: &[usize],
     density: f64,
     given: &Given,
 ) -> Given {
-    let ws = &reduction.worksheet;
     let mut with = given.clone();
     for i in solutions {
         let solution = &reduction.solutions[*i];
         let Some(own) = &solution.density else {
             continue;
         };
-        let mut by_other = given.quantities.clone();
-        by_other.insert(own.density, density);
+        let mut by_other = given.clone();
+        by_other.quantities.insert(own.density, density);
         for id in solution.composition.all() {
             if step.leading.contains(&id) && !given.quantities.contains_key(&id) {
-                with.quantities.insert(id, ws.value_with(id, &by_other));
+                with.quantities.insert(id, steps.quantity(id, &by_other));
             }
         }
     }

@@ -38,6 +38,8 @@ use steps::{Given, StepAt, Steps};
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
 const LAST_DIGIT: f64 = 3.0;
+/// A mistake that leads further away is not looked at more closely: so many times what rounding explains by the right way.
+const CLOSE: f64 = 30.0;
 /// No claimed result names more mistakes.
 const MOST_NAMED: usize = 6;
 
@@ -273,14 +275,16 @@ impl Judge<'_> {
                 Judgement::Correct
             }
         } else {
-            let slack = self.slack(claimed.target, &with_wrong, &others);
+            let by_first_line =
+                |given: &Given| self.steps.values(claimed.target, given).into_iter().next();
+            let slack = self.slack(by_first_line, &with_wrong, &others);
             let room = exact + slack;
             let within = uncertainty.unwrap_or(0.0);
             // A mistake is made in what the readings give, or in what was claimed before.
             let mut given = vec![&nothing];
             given.extend((!wrong.is_empty()).then_some(&with_wrong));
             given.extend((!others.is_empty()).then_some(&with_all));
-            mistakes = self.mistakes(claimed, &step, &given, slack);
+            mistakes = self.mistakes(claimed, &step, &given, (slack, &others));
             if near(&from_readings, room) {
                 Judgement::Correct
             } else if !wrong.is_empty()
@@ -293,14 +297,10 @@ impl Judge<'_> {
                 Judgement::Incorrect
             }
         };
-        if judgement == Judgement::Incorrect {
-            if mistakes
-                .iter()
-                .any(|(_, mistake)| self.made.contains(mistake))
-            {
-                judgement = Judgement::Repeated;
-                mistakes.retain(|(_, mistake)| self.made.contains(mistake));
-            }
+        let again = |(_, mistake): &(f64, Mistake)| self.made.contains(mistake);
+        if judgement == Judgement::Incorrect && mistakes.iter().any(again) {
+            judgement = Judgement::Repeated;
+            mistakes.retain(again);
         }
         let judged = self.state(claimed, (judgement, &mistakes), first, uncertainty);
         (judged, mistakes.into_iter().map(|(_, mistake)| mistake))
@@ -376,9 +376,8 @@ impl Judge<'_> {
         given
     }
 
-    /// By how much the rounding of other results that were claimed before may move a step that rests on some as claimed.
-    fn slack(&self, target: Target, given: &Given, others: &[usize]) -> f64 {
-        let at = |given: &Given| self.steps.values(target, given).first().copied();
+    /// By how much the rounding of other results that were claimed before may move one that is calculated from some as claimed.
+    fn slack(&self, at: impl Fn(&Given) -> Option<f64>, given: &Given, others: &[usize]) -> f64 {
         let Some(plain) = at(given) else {
             return 0.0;
         };
@@ -402,7 +401,7 @@ impl Judge<'_> {
         claimed: &Claimed<'_>,
         step: &StepAt,
         given: &[&Given],
-        slack: f64,
+        (slack, others): (f64, &[usize]),
     ) -> Vec<(f64, Mistake)> {
         let (run, reduction) = (self.run, self.reduction);
         let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
@@ -415,14 +414,23 @@ impl Judge<'_> {
         let room = |value: f64| LAST_DIGIT * claimed.half + slack * (value / first).abs().max(1.0);
         let mut fitting: Vec<(bool, f64, Mistake)> = Vec::new();
         for candidate in all.behind(step) {
-            let values = given
-                .iter()
-                .flat_map(|given| candidate.values(&self.steps, reduction, step, given));
+            let leads_to = |given: &Given| candidate.values(&self.steps, reduction, step, given);
+            let values = given.iter().flat_map(|given| {
+                let by_line = leads_to(given).into_iter().enumerate();
+                by_line.map(move |(line, value)| (value, *given, line))
+            });
             // What a mistake does not change is no sign of it.
-            let changes = |value: &f64| usual.iter().all(|usual| !alike(*value, *usual));
-            let values = values.filter(|value| value.is_finite()).filter(changes);
-            let nearest = values.min_by(|a, b| away(*a).total_cmp(&away(*b)));
-            if let Some(value) = nearest.filter(|value| away(*value) <= room(*value)) {
+            let changes = |value: f64| usual.iter().all(|usual| !alike(value, *usual));
+            let values = values.filter(|(value, ..)| value.is_finite() && changes(*value));
+            let nearest = values.min_by(|(a, ..), (b, ..)| away(*a).total_cmp(&away(*b)));
+            let fits = |(value, given, line): &(f64, &Given, usize)| {
+                let by_line = |given: &Given| leads_to(given).get(*line).copied();
+                away(*value) <= room(*value)
+                    || away(*value) <= CLOSE * room(*value)
+                        && away(*value)
+                            <= LAST_DIGIT * claimed.half + self.slack(by_line, given, others)
+            };
+            if let Some((value, ..)) = nearest.filter(fits) {
                 fitting.push((claimed.agrees(value), value, candidate.mistake));
             }
         }

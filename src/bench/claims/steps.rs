@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use crate::bench::fit::{self, Fitted, Method, Model, Point, Refit};
 use crate::bench::reduce::{CalibrationResult, Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Scale, Step};
-use crate::bench::worksheet::{Altered, Instead, NodeId, Source};
+use crate::bench::worksheet::{Altered, Instead, NodeId, Recalculation, Source};
 
 use super::mistakes::Alteration;
 
@@ -94,6 +94,7 @@ impl StepAt {
 /// The calculation of a run.
 pub(super) struct Steps<'a> {
     reduction: &'a Reduction,
+    again: Recalculation<'a>,
     /// The ordinary straight lines against each scale, to be found again for other points.
     ordinary: [OnceCell<Option<Refit>>; 4],
 }
@@ -102,6 +103,7 @@ impl<'a> Steps<'a> {
     pub(super) fn of(reduction: &'a Reduction) -> Self {
         Self {
             reduction,
+            again: Recalculation::new(&reduction.worksheet),
             ordinary: Default::default(),
         }
     }
@@ -169,13 +171,12 @@ impl<'a> Steps<'a> {
         }
     }
 
-    fn quantity(&self, id: NodeId, given: &Given) -> f64 {
+    pub(super) fn quantity(&self, id: NodeId, given: &Given) -> f64 {
         self.quantities(&[id], given)[0]
     }
 
     /// The values of quantities, by the line given where there is one that they are read from.
     fn quantities(&self, of: &[NodeId], given: &Given) -> Vec<f64> {
-        let ws = &self.reduction.worksheet;
         let alter = |value: f64| given.altered.as_ref().map_or(value, |a| a.how.of(value));
         let altered = given.altered.as_ref().map(|altered| Altered {
             quantities: &altered.quantities,
@@ -184,12 +185,12 @@ impl<'a> Steps<'a> {
         let calibration = self.reduction.calibration.as_ref();
         let line = calibration.filter(|found| Self::is_straight(found));
         let Some(line) = line.filter(|_| given.line != [None; 2]) else {
-            return ws.values_with(of, &given.quantities, altered.as_ref());
+            return self.again.values(of, &given.quantities, altered.as_ref());
         };
         let mut with = given.quantities.clone();
         let claimed = line.coefficients.iter().zip(given.line);
         with.extend(claimed.filter_map(|(id, value)| Some((*id, value?))));
-        ws.values_with(of, &with, altered.as_ref())
+        self.again.values(of, &with, altered.as_ref())
     }
 
     /// Intercept and slope of the ordinary straight line against a scale, with those that are given.

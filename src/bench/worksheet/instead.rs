@@ -1,6 +1,8 @@
 //! What a quantity would be if others were: its formulas evaluated again with values put in their places.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::rc::Rc;
 
 use super::{NodeId, Source, Worksheet};
 
@@ -15,105 +17,114 @@ pub struct Altered<'a> {
     pub by: &'a dyn Fn(f64) -> f64,
 }
 
-impl Worksheet {
-    /// The value that a quantity would have with others replaced: see [`Worksheet::values_with`].
+/// A worksheet whose quantities are evaluated again, however often.
+pub struct Recalculation<'w> {
+    ws: &'w Worksheet,
+    /// The quantities that directly depend on each.
+    dependents: Vec<Vec<NodeId>>,
+    /// Whether each is needed for some others.
+    needed: RefCell<HashMap<Vec<NodeId>, Rc<[bool]>>>,
+}
+
+impl<'w> Recalculation<'w> {
+    /// Of a worksheet that is complete.
     #[must_use]
-    pub fn value_with(&self, of: NodeId, instead: &Instead) -> f64 {
-        self.values_with(&[of], instead, None)[0]
+    pub fn new(ws: &'w Worksheet) -> Self {
+        let mut dependents = vec![Vec::new(); ws.nodes.len()];
+        for (id, _) in ws.nodes() {
+            for earlier in ws.dependencies(id) {
+                dependents[earlier.0].push(id);
+            }
+        }
+        Self {
+            ws,
+            dependents,
+            needed: RefCell::default(),
+        }
     }
 
     /// The values that quantities would have with others replaced or altered, each in its unit; one that is replaced itself
-    /// has that value. Not a number where the formulas give none. The cost grows with the number of quantities that those
-    /// asked for rest on, of those on the worksheet from the first one replaced or altered on.
+    /// has that value. Not a number where the formulas give none. The cost grows with the number of quantities between those
+    /// that change and those asked for.
     #[must_use]
-    pub fn values_with(
+    pub fn values(
         &self,
         of: &[NodeId],
         instead: &Instead,
         altered: Option<&Altered<'_>>,
     ) -> Vec<f64> {
-        let first_altered = altered.and_then(|altered| altered.quantities.first());
-        let first = instead.keys().next().into_iter().chain(first_altered).min();
-        let (Some(first), Some(last)) = (first, of.iter().max()) else {
-            return of.iter().map(|id| self.value(*id)).collect();
-        };
-        let count = (last.0 + 1).saturating_sub(first.0);
-        let mut changed = Changed {
-            ws: self,
-            first: first.0,
-            values: vec![None; count],
-        };
-        for (id, value) in instead.iter().take_while(|(id, _)| *id <= last) {
-            changed.values[id.0 - first.0] = Some(*value);
-        }
-        let index = |id: NodeId| id.0.checked_sub(first.0);
-        let mut is_needed = vec![false; count];
-        for asked in of.iter().filter_map(|id| index(*id)) {
-            is_needed[asked] = true;
+        let needed = self.needed(of);
+        let mut values = vec![None; needed.len()];
+        let mut is_waiting = vec![false; needed.len()];
+        let altered_ones = altered.into_iter().flat_map(|altered| altered.quantities);
+        for id in instead.keys().chain(altered_ones) {
+            if let Some(waiting) = is_waiting.get_mut(id.0) {
+                *waiting = true;
+            }
         }
         // Later quantities depend only on earlier ones.
-        for at in (0..count).rev() {
-            if is_needed[at] && changed.values[at].is_none() {
-                let earlier = self.dependencies(NodeId(first.0 + at));
-                for earlier in earlier.filter_map(index) {
-                    is_needed[earlier] = true;
+        for at in 0..needed.len() {
+            if !(is_waiting[at] && needed[at]) {
+                continue;
+            }
+            let id = NodeId(at);
+            let found = || self.evaluated(id, &values);
+            values[at] = Some(match (instead.get(&id), altered) {
+                (Some(value), _) => *value,
+                (None, Some(altered)) if altered.quantities.contains(&id) => (altered.by)(found()),
+                (None, _) => found(),
+            });
+            for later in &self.dependents[at] {
+                if let Some(waiting) = is_waiting.get_mut(later.0) {
+                    *waiting = true;
                 }
             }
         }
-        for (at, _) in is_needed.iter().enumerate().filter(|(_, is)| **is) {
-            if changed.values[at].is_none() {
-                let id = NodeId(first.0 + at);
-                let found = changed.evaluated(id);
-                changed.values[at] = match altered {
-                    Some(altered) if altered.quantities.contains(&id) => {
-                        Some((altered.by)(found.unwrap_or_else(|| self.value(id))))
-                    }
-                    _ => found,
-                };
+        of.iter().map(|id| self.value(*id, &values)).collect()
+    }
+
+    /// Whether each quantity, up to the last of some, is one of them or leads to one.
+    fn needed(&self, of: &[NodeId]) -> Rc<[bool]> {
+        if let Some(known) = self.needed.borrow().get(of) {
+            return Rc::clone(known);
+        }
+        let mut needed = vec![false; of.iter().max().map_or(0, |last| last.0 + 1)];
+        for id in of {
+            needed[id.0] = true;
+        }
+        for at in (0..needed.len()).rev() {
+            if needed[at] {
+                for earlier in self.ws.dependencies(NodeId(at)) {
+                    needed[earlier.0] = true;
+                }
             }
         }
-        of.iter().map(|id| changed.value(*id)).collect()
-    }
-}
-
-/// Values that are not those of the worksheet.
-struct Changed<'w> {
-    ws: &'w Worksheet,
-    /// The place of the first.
-    first: usize,
-    /// From there on; `None` where nothing changes.
-    values: Vec<Option<f64>>,
-}
-
-impl Changed<'_> {
-    fn changed(&self, id: NodeId) -> Option<f64> {
-        let place = id.0.checked_sub(self.first)?;
-        self.values.get(place).copied().flatten()
+        let needed: Rc<[bool]> = needed.into();
+        self.needed
+            .borrow_mut()
+            .insert(of.to_vec(), Rc::clone(&needed));
+        needed
     }
 
-    fn value(&self, id: NodeId) -> f64 {
-        self.changed(id).unwrap_or_else(|| self.ws.value(id))
+    fn value(&self, id: NodeId, values: &[Option<f64>]) -> f64 {
+        values[id.0].unwrap_or_else(|| self.ws.value(id))
     }
 
-    /// A quantity evaluated again; `None` if nothing that it depends on changes.
-    fn evaluated(&self, id: NodeId) -> Option<f64> {
-        let mut earlier = self.ws.dependencies(id);
-        if !earlier.any(|id| self.changed(id).is_some()) {
-            return None;
-        }
+    /// A quantity by its formula, from other values where these are known.
+    fn evaluated(&self, id: NodeId, values: &[Option<f64>]) -> f64 {
+        let value = |id: NodeId| self.value(id, values);
         match &self.ws.node(id).source {
-            Source::Calculated(formula) => Some(formula.value(&|id| self.value(id))),
+            Source::Calculated(formula) => formula.value(&value),
             Source::Solved(of) => {
                 let points = of.solution.points.iter();
-                let (x, y): (Vec<f64>, Vec<f64>) = points
-                    .map(|(x, y)| (self.value(*x), self.value(*y)))
-                    .unzip();
+                let (x, y): (Vec<f64>, Vec<f64>) =
+                    points.map(|(x, y)| (value(*x), value(*y))).unzip();
                 let mut coefficients = vec![f64::NAN; of.solution.count];
                 (of.solution.again)(&x, &y, &mut coefficients);
-                Some(coefficients[of.coefficient])
+                coefficients[of.coefficient]
             }
             // What is neglected is zero, and a bias is what it was found to be.
-            Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => None,
+            Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => self.ws.value(id),
         }
     }
 }

@@ -31,7 +31,7 @@ mod typeset;
 mod units;
 
 pub use expression::{Constant, Expr, Role};
-pub use instead::{Altered, Instead};
+pub use instead::{Altered, Instead, Recalculation};
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
 pub use significant_figures::LastPlaces;
