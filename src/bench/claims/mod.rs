@@ -38,8 +38,8 @@ use steps::{Given, StepAt, Steps};
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
 const LAST_DIGIT: f64 = 3.0;
-/// A mistake that leads further away is not looked at more closely: so many times what rounding explains by the right way.
-const CLOSE: f64 = 30.0;
+/// If a mistake leads beyond so many times the right result, the room for rounding is calculated again with it.
+const LARGER: f64 = 20.0;
 /// No claimed result names more mistakes.
 const MOST_NAMED: usize = 6;
 
@@ -425,8 +425,9 @@ impl Judge<'_> {
             let nearest = values.min_by(|(a, ..), (b, ..)| away(*a).total_cmp(&away(*b)));
             let fits = |(value, given, line): &(f64, &Given, usize)| {
                 let by_line = |given: &Given| leads_to(given).get(*line).copied();
+                // What is far larger than the right result is moved more by what was rounded before.
                 away(*value) <= room(*value)
-                    || away(*value) <= CLOSE * room(*value)
+                    || (value / first).abs() > LARGER
                         && away(*value)
                             <= LAST_DIGIT * claimed.half + self.slack(by_line, given, others)
             };
