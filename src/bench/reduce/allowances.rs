@@ -538,7 +538,7 @@ fn air_by_conditions(
     let virial = step(
         ws,
         "first virial sum of moist air",
-        "β_1",
+        "ψ",
         &air::KELVIN_PER_PASCAL,
         virial,
     );
