@@ -70,16 +70,11 @@ impl<'m> Meant<'m> {
                 self.say(depth, &format!("H{}", heading.level + 1), &text);
             }
             Block::Paragraph(text) | Block::Answer(text) => self.say(depth, "P", &self.text(text)),
-            Block::List { ordered, items } => {
+            Block::List { marks, items } => {
                 self.say(depth, "L", "");
                 for (number, item) in (1..).zip(items) {
-                    let label = if *ordered {
-                        format!("{number}.")
-                    } else {
-                        "•".to_owned()
-                    };
                     self.say(depth + 1, "LI", "");
-                    self.say(depth + 2, "Lbl", &label);
+                    self.say(depth + 2, "Lbl", &marks.of(number));
                     self.say(depth + 2, "LBody", "");
                     self.all(depth + 3, item);
                 }

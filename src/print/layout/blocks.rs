@@ -10,7 +10,7 @@ use super::{Column, LayoutError, Layouter};
 use crate::print::figure::{self, Drawing};
 use crate::print::manuscript::plot::Plot;
 use crate::print::manuscript::said::{heading_number, plain_text};
-use crate::print::manuscript::{Block, Figure, Heading, Inline, Photo, Shown};
+use crate::print::manuscript::{Block, Figure, Heading, Inline, ListMarks, Photo, Shown};
 use crate::print::page::{Colour, Face, Item, Mark, Picture, Role};
 
 /// The size of an answer, in sizes of the text.
@@ -113,7 +113,7 @@ impl Layouter<'_> {
                 let size = ANSWER * self.style.text_size;
                 self.text(text, (size, 1.2 * size, Fit::Ragged), column, parent)
             }
-            Block::List { ordered, items } => self.list(*ordered, items, column, parent),
+            Block::List { marks, items } => self.list(*marks, items, column, parent),
             Block::Panel(blocks) => self.panel(blocks, column, parent),
             Block::Table(table) => self.table(table, column, parent),
             Block::Figure(figure) => self.figure(figure, column, parent),
@@ -191,7 +191,7 @@ impl Layouter<'_> {
 
     fn list(
         &mut self,
-        ordered: bool,
+        marks: ListMarks,
         items: &[Vec<Block>],
         column: Column,
         parent: usize,
@@ -199,11 +199,7 @@ impl Layouter<'_> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
-        let widest = if ordered {
-            format!("{}.\u{a0}", items.len())
-        } else {
-            String::new()
-        };
+        let widest = marks.of(items.len()) + "\u{a0}";
         let label_width: f32 = self
             .pieces(&widest, style)
             .iter()
@@ -214,12 +210,7 @@ impl Layouter<'_> {
             let item = self.element(Role::ListItem, Some(list), None);
             let label = self.element(Role::ListLabel, Some(item), None);
             let body = self.element(Role::ListBody, Some(item), None);
-            let text = if ordered {
-                format!("{}.", index + 1)
-            } else {
-                "•".to_owned()
-            };
-            let words = self.words(&[Inline::Text(text)], style)?;
+            let words = self.words(&[Inline::Text(marks.of(index + 1))], style)?;
             let gutter = Column {
                 left: column.left,
                 width: inner.left - column.left,

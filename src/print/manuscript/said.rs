@@ -75,12 +75,13 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
             }
             Block::Table(table) => (&table.label, captioned("Table", table.number)),
             Block::Figure(figure) => (&figure.label, captioned("Figure", figure.number)),
-            Block::List { items, .. } => {
+            Block::List { marks, items } => {
                 for (index, item) in items.iter().enumerate() {
                     if let Some(Block::Label(label)) = item.first() {
-                        let number = (index + 1).to_string();
+                        let mark = marks.of(index + 1);
+                        let number = mark.trim_end_matches('.');
                         let text = format!("item\u{a0}{number}");
-                        said.insert(label.clone(), Reference::numbered(text, &number));
+                        said.insert(label.clone(), Reference::numbered(text, number));
                     }
                     collect_references(item, said);
                 }

@@ -12,7 +12,9 @@ use crate::print::manuscript::said::{
     ManuscriptError, Reference, heading_number, long_date, plain_text, reference_text, references,
 };
 use crate::print::manuscript::write_in::WriteIn;
-use crate::print::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
+use crate::print::manuscript::{
+    Align, Block, Figure, Heading, Inline, ListMarks, Manuscript, Table,
+};
 use crate::print::page::{Colour, xml};
 use crate::print::typeface::Typefaces;
 
@@ -251,9 +253,13 @@ impl Page<'_> {
                 self.body
                     .push_str(&format!("<p class=\"answer\">{text}</p>\n"));
             }
-            Block::List { ordered, items } => {
-                let kind = if *ordered { "ol" } else { "ul" };
-                self.body.push_str(&format!("<{kind}>\n"));
+            Block::List { marks, items } => {
+                let (kind, letters) = match marks {
+                    ListMarks::Points => ("ul", ""),
+                    ListMarks::Numbers => ("ol", ""),
+                    ListMarks::Letters => ("ol", " type=\"a\""),
+                };
+                self.body.push_str(&format!("<{kind}{letters}>\n"));
                 for item in items {
                     let (label, item) = match item.split_first() {
                         Some((Block::Label(label), rest)) => (Some(label), rest),
