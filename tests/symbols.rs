@@ -102,7 +102,7 @@ fn letters(math: &Math, with: &mut impl FnMut(char)) {
             }
         }
         Math::Fence { inside, .. } | Math::Accent { on: inside, .. } | Math::Styled(_, inside) => {
-            letters(inside, with)
+            letters(inside, with);
         }
         Math::Table { rows, .. } => rows.iter().flatten().for_each(|cell| letters(cell, with)),
         Math::Function(_)
@@ -194,7 +194,7 @@ fn quantities(ws: &Worksheet) -> Vec<(char, String, String)> {
         if !unseen {
             let mut first = None;
             letters(&node.symbol.kind(), &mut |letter| {
-                first = first.or(Some(letter))
+                first = first.or(Some(letter));
             });
             let letter = first.unwrap_or_else(|| panic!("{} has no symbol", node.name));
             found.push((letter, base_units(node.unit), node.name.clone()));
@@ -233,9 +233,8 @@ fn no_symbol_stands_for_two_things() {
         let here: BTreeSet<char> = quantities.iter().map(|(letter, ..)| *letter).collect();
         for (letter, formula) in &seen.0 {
             met.insert(*letter);
-            if !statistics.contains_key(letter)
-                && !(known.contains_key(letter) && here.contains(letter))
-            {
+            let quantity = known.contains_key(letter) && here.contains(letter);
+            if !(statistics.contains_key(letter) || quantity) {
                 wrong.insert(format!("{name}: {letter} is unknown in {formula}"));
             }
         }

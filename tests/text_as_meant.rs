@@ -131,7 +131,7 @@ impl<'m> Meant<'m> {
 
     fn table(&mut self, depth: usize, table: &Table) {
         self.say(depth, "Table", "");
-        if let Some(number) = table.number {
+        if let Some(number) = &table.number {
             let caption = self.text(&table.caption);
             self.say(depth + 1, "Caption", &format!("Table {number}. {caption}"));
         }

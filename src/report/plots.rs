@@ -366,7 +366,7 @@ fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
     Panel {
         y: Axis {
             symbol: String::new(),
-            name: format!("Density minus {}", fitted_shape(calibration)),
+            name: "Difference".into(),
             unit: "mg/mL".into(),
         },
         series: series.collect(),

@@ -128,8 +128,12 @@ impl Instruments<'_> {
         let thermometer = self.run.conditions.thermometer.as_ref();
         if let Some(reading) = own {
             let label = label.into();
+            let of = match label.number {
+                Some(number) => format!("{}, no. {number}", label.of),
+                None => label.to_string(),
+            };
             let title = Title::new(
-                format!("temperature of {label}"),
+                format!("temperature of {of}"),
                 Symbol::labelled("t", &label),
                 &Unit::CELSIUS,
             );

@@ -17,6 +17,8 @@ use crate::print::page::{Colour, Face, Item, Mark, Picture, Role};
 const ANSWER: f32 = 1.6;
 /// Room between a panel's edge and what is in it, points.
 const PANEL_PADDING: f32 = 7.0;
+/// Gaps within a panel, whose parts belong together, over those elsewhere.
+const PANEL_GAPS: f32 = 0.7;
 /// Room between a panel's sides and its text.
 const PANEL_SIDE: f32 = 11.0;
 /// A panel lower than this share of a page is not divided.
@@ -268,9 +270,13 @@ impl Layouter<'_> {
         parent: usize,
     ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Panel, Some(parent), None);
-        let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
+        let mut inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
         if inside.is_empty() {
             return Ok(inside);
+        }
+        for slab in &mut inside {
+            slab.before *= PANEL_GAPS;
+            slab.after *= PANEL_GAPS;
         }
         self.panels += 1;
         let ground = PanelGround {

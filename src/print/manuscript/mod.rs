@@ -193,8 +193,9 @@ pub struct Table {
     pub caption: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// Its number, counted through the document; none for a table without caption.
-    pub number: Option<u32>,
+    /// Its number, counted through the document: `3`; in each appendix anew, with its letter: `A.3`. None for a table without
+    /// caption.
+    pub number: Option<String>,
     /// One alignment a column.
     pub columns: Vec<Align>,
     /// Head cells.

@@ -4,6 +4,7 @@
 //! but XML's own), so that any reader of either can take it.
 
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 use super::escape::id;
 use super::mark::{DOCTYPE, marked};
@@ -354,7 +355,7 @@ impl Page<'_> {
     fn caption(
         &mut self,
         what: &str,
-        number: Option<u32>,
+        number: Option<impl Display>,
         text: &[Inline],
         id: &str,
     ) -> Result<String, MarkupError> {
@@ -369,7 +370,7 @@ impl Page<'_> {
 
     fn table(&mut self, table: &Table) -> Result<(), MarkupError> {
         let id = self.id(table.label.as_ref());
-        let caption = self.caption("Table", table.number, &table.caption, &id)?;
+        let caption = self.caption("Table", table.number.as_ref(), &table.caption, &id)?;
         let named = if caption.is_empty() {
             self.uncaptioned += 1;
             let below = self.last_heading.as_str();

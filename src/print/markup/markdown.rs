@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
+use std::fmt::Display;
 
 use super::escape::{line_start, markdown as escaped};
 use super::mark::marked;
@@ -187,7 +188,7 @@ impl Writer<'_> {
             format!("|{}", cells.collect::<String>())
         });
         let set = lines.collect::<Vec<_>>().join("\n");
-        let caption = self.caption("Table", table.number, &table.caption)?;
+        let caption = self.caption("Table", table.number.as_ref(), &table.caption)?;
         Ok(if caption.is_empty() {
             set
         } else {
@@ -213,7 +214,7 @@ impl Writer<'_> {
     fn caption(
         &self,
         what: &str,
-        number: Option<u32>,
+        number: Option<impl Display>,
         text: &[Inline],
     ) -> Result<String, MarkupError> {
         let Some(number) = number else {

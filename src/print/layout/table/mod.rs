@@ -124,7 +124,7 @@ impl Layouter<'_> {
     ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
-        let heading = match (table.number, part) {
+        let heading = match (&table.number, part) {
             (Some(number), Part::Whole) => Some(format!("Table {number}.")),
             (Some(number), Part::Further) => Some(format!("Table {number}, {FURTHER}.")),
             (None, Part::Whole) => None,
@@ -430,7 +430,7 @@ impl Layouter<'_> {
         frame: &Frame,
         head: &[FlowItem],
     ) -> Result<Continued, LayoutError> {
-        let text = match (table.number, part) {
+        let text = match (&table.number, part) {
             (Some(number), Part::Whole) => format!("Table {number}, continued"),
             (Some(number), Part::Further) => format!("Table {number}, {FURTHER}, continued"),
             (None, _) => "Continued".to_owned(),
@@ -473,7 +473,7 @@ fn only(table: &Table, columns: &[usize]) -> Table {
     Table {
         caption: table.caption.clone(),
         label: table.label.clone(),
-        number: table.number,
+        number: table.number.clone(),
         columns: columns.iter().map(|&column| align(table, column)).collect(),
         head: of(&table.head),
         rows: table.rows.iter().map(of).collect(),
@@ -502,9 +502,13 @@ fn bonds(table: &Table) -> Vec<Bond> {
     } else {
         Bond::None
     };
+    let named = table.head.first().is_some_and(|head| !head.is_empty());
     let name = |row: &Vec<Vec<Inline>>| row.first().map(|cell| plain_text(cell));
+    // A name stands once, beside the first of the rows that are about it.
     let same = |pair: &[Vec<Vec<Inline>>]| match (name(&pair[0]), name(&pair[1])) {
-        (Some(above), Some(below)) => !below.is_empty() && above == below,
+        (Some(above), Some(below)) => {
+            (named && below.is_empty()) || (!below.is_empty() && above == below)
+        }
         _ => false,
     };
     let others = table
