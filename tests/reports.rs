@@ -600,7 +600,7 @@ fn without_compositions_the_highest_density_has_the_budget() {
                 \x20   Y: [{density: 1.0584 g/mL, with: meter}, {density: 1.0585 g/mL, with: meter}]\n";
     let shown = words(&made("two", &reduced(text), text));
     assert!(
-        shown.contains("MainsourceofuncertaintyinthedensityofY"),
+        shown.contains("UncertaintyofthedensityofY"),
         "{shown}"
     );
     assert!(shown.contains("BudgetofthedensityofY") && !shown.contains("BudgetofthedensityofX"));

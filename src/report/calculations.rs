@@ -273,7 +273,7 @@ impl Writer<'_> {
             String::new()
         };
         steps.push(Step::chain(
-            "coefficients that minimise Q",
+            "coefficients by least squares",
             format!("{made_least}{coefficients}"),
         ));
         if line.scatter > 0.0 {
@@ -318,7 +318,7 @@ impl Writer<'_> {
         }
         fit.push(self.coefficients(&calibration.coefficients));
         Step::chain(
-            "coefficients that minimise Q",
+            "coefficients by least squares",
             format!(
                 "r_i &= \\rho_i - \\left({value}\\right) ,\\quad {least} \\\\ {}",
                 fit.join(" \\\\ ")

@@ -41,7 +41,7 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let rows: String = tests.map(row).collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
-            "patterns of the residuals: their components η along orthogonal polynomials φ of degree j, over the standard uncertainties of these",
+            "patterns of the residuals: their components along orthogonal polynomials of rising degree, over the standard uncertainties of these",
             format!(
                 "\\tau_j &= \\frac{{\\left|\\eta_j\\right|}}{{u(\\eta_j)}} ,\\quad \\eta_j = \\sum_i \\varphi_j({x}_i)\\, r_i{rows}"
             ),
@@ -68,7 +68,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
     let Some(allowance) = consistency.allowance else {
         let dof = consistency.dof;
         return Some(Step::chain(
-            "test of the points against their uncertainties and covariances, by the minimum of Q",
+            "test of the points against their uncertainties and covariances, by the least sum of squares",
             format!(
                 "\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad P = {p}{of_all}"
             ),
@@ -78,7 +78,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
     let (limit, few) = (printed.number(test.limit / c, 4), printed.number(few, 3));
     let (by, allowed) = match allowance {
         Allowance::Several { amount: a, .. } => (
-            "with J for uncertainties from few weighings (Johansen 1980, where it is A)",
+            "allowing for uncertainties from few weighings (Johansen 1980)",
             format!(
                 "J = {} ,\\quad H = {dof} + 2 J - \\frac{{6 J}}{{{dof} + 2}} = {} ,\\quad \
                  \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 J}} = {few}",
@@ -93,7 +93,7 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
     };
     Some(Step::chain(
         format!(
-            "test of the points against their uncertainties and covariances, by the minimum of Q, {by}"
+            "test of the points against their uncertainties and covariances, by the least sum of squares, {by}"
         ),
         format!(
             "\\chi^{{2}} &= Q_{{\\min}} = {observed}{of_all} ,\\quad {allowed} \\\\ \

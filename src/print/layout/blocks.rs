@@ -18,7 +18,7 @@ const ANSWER: f32 = 1.6;
 /// Room between a panel's edge and what is in it, points.
 const PANEL_PADDING: f32 = 7.0;
 /// Gaps within a panel, whose parts belong together, over those elsewhere.
-const PANEL_GAPS: f32 = 0.7;
+const PANEL_GAPS: f32 = 0.6;
 /// Room between a panel's sides and its text.
 const PANEL_SIDE: f32 = 11.0;
 /// A panel lower than this share of a page is not divided.

@@ -26,6 +26,8 @@ const INNER_RULE: f32 = 0.45;
 const LEADING: f32 = 1.2;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 0.8;
+/// Before a row that begins with a name, where others have none.
+const BETWEEN_GROUPS: f32 = 2.5;
 
 /// Length of the bar of a whole, in sizes.
 const WHOLE_BAR: f32 = 3.0;
@@ -154,6 +156,8 @@ impl Layouter<'_> {
         slabs.append(&mut heads);
         let count = table.rows.len();
         let bonds = bonds(table);
+        let name = |row: &Vec<Vec<Inline>>| row.first().is_some_and(|cell| !cell.is_empty());
+        let grouped = table.names_its_rows() && !table.rows.iter().all(name);
         for (index, (row, cells)) in table.rows.iter().zip(rows).enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
@@ -167,6 +171,9 @@ impl Layouter<'_> {
                     Some(bond) if line == 0 => *bond,
                     _ => Bond::None,
                 };
+                if grouped && line == 0 && index > 0 && name(row) {
+                    slab.before = BETWEEN_GROUPS;
+                }
                 slab.continued = Some(Rc::clone(&continued));
                 slabs.push(slab);
             }
