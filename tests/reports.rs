@@ -599,10 +599,7 @@ fn without_compositions_the_highest_density_has_the_budget() {
                 \x20   X: [{density: 1.0384 g/mL, with: meter}, {density: 1.0385 g/mL, with: meter}]\n\
                 \x20   Y: [{density: 1.0584 g/mL, with: meter}, {density: 1.0585 g/mL, with: meter}]\n";
     let shown = words(&made("two", &reduced(text), text));
-    assert!(
-        shown.contains("UncertaintyofthedensityofY"),
-        "{shown}"
-    );
+    assert!(shown.contains("UncertaintyofthedensityofY"), "{shown}");
     assert!(shown.contains("BudgetofthedensityofY") && !shown.contains("BudgetofthedensityofX"));
 }
 
