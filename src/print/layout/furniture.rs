@@ -153,7 +153,8 @@ impl Layouter<'_> {
             mark => self.width_of(mark, mark_style) + MARK_GAP,
         };
         let edges = (left + marked, right);
-        // It is the same on many pages, and a long one takes its time.
+        // A long one takes its time, and is the same but for the section.
+        let (head, _) = self.shortened(own_left.as_deref().unwrap_or(head), right - left, style);
         let mut running: (Option<usize>, Vec<Item>) = (None, Vec::new());
         for (index, page) in pages.iter_mut().enumerate() {
             let begun = |entry: &&OutlineEntry| {
@@ -163,11 +164,8 @@ impl Layouter<'_> {
             if running.0 != Some(section) {
                 let title = outline.iter().rfind(begun);
                 let title = title.map_or(&*date, |entry| &*entry.title);
-                let texts = (
-                    own_left.as_deref().unwrap_or(head),
-                    own_right.as_deref().unwrap_or(title),
-                );
-                let mut items = self.facing(texts.0, texts.1, edges, baseline, style);
+                let section_name = own_right.as_deref().unwrap_or(title);
+                let mut items = self.facing(&head, section_name, edges, baseline, style);
                 let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
                 items.push(Item {
                     mark,
