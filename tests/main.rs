@@ -78,6 +78,7 @@ mod sensitivities;
 mod sheet;
 mod simulation;
 mod strength;
+mod symbols;
 mod template_values;
 mod templates;
 mod text_as_meant;

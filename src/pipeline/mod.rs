@@ -127,7 +127,7 @@ fn reduced<'b>(
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
                 let place = file.place_of(&flag.entry).cloned();
-                Problem::warning(flag.code.code(), flag.message).at(flag.entry, place)
+                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, place)
             }));
             None
         }

@@ -358,7 +358,7 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
         Block::Table(Table {
             caption: vec![Inline::Text("Wide".to_owned())],
             label: None,
-            number: Some(1),
+            number: Some("1".to_owned()),
             columns: vec![Align::Decimal; columns],
             head,
             rows,

@@ -25,7 +25,7 @@ mod making;
 mod measuring;
 
 pub use candidate::{Candidate, SlipKind};
-pub(super) use candidate::{in_fahrenheit, told};
+pub(super) use candidate::{in_fahrenheit, tell};
 
 use std::collections::BTreeMap;
 
