@@ -471,6 +471,6 @@ fn set(
     let laid = layout::set(&manuscript, typefaces, style);
     let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
     laid.document.about.made_from = format!("{COMPARISON}{word}");
-    let pdf = pdf::write(&laid.document, typefaces);
+    let pdf = pdf::write(laid.document, typefaces);
     pdf.map_err(|failure| vec![not_set(&failure)])
 }
