@@ -181,7 +181,8 @@ impl Worksheet {
                     Some(estimate) => {
                         shared.entry(estimate).or_insert((0.0, component.dof)).0 += part;
                     }
-                    None => parts.push((part, component.dof)),
+                    None if component.dof.is_finite() => parts.push((part, component.dof)),
+                    None => {}
                 }
             }
         }
