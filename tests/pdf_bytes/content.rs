@@ -103,9 +103,9 @@ fn marks_stand_where_they_were_put() {
     let mut it = sample();
     let mut mark = text(&it.faces, Face::Regular, 71.5, 100.25, "AVATAR office");
     if let Mark::Glyphs(run) = &mut mark {
-        Arc::make_mut(&mut run.glyphs)
-            .iter_mut()
-            .for_each(|glyph| glyph.advance += 12.34);
+        for glyph in Arc::make_mut(&mut run.glyphs) {
+            glyph.advance += 12.34;
+        }
     }
     let Mark::Glyphs(run) = mark.clone() else {
         panic!("not text")
