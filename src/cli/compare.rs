@@ -472,6 +472,6 @@ fn set(
     drop(manuscript);
     let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
     laid.document.about.made_from = format!("{COMPARISON}{word}");
-    let pdf = pdf::write(&laid.document, typefaces);
+    let pdf = pdf::write(laid.document, typefaces);
     pdf.map_err(|failure| vec![not_set(&failure)])
 }

@@ -188,7 +188,7 @@ pub enum Source {
 /// Cached results of propagation for a quantity; they take no part in comparisons.
 #[derive(Debug, Clone, Default)]
 struct CachedUncertainty {
-    uncertainty: OnceLock<Uncertainty>,
+    uncertainty: OnceLock<Box<Uncertainty>>,
     sensitivities: OnceLock<Box<[(NodeId, f64)]>>,
 }
 

@@ -495,7 +495,7 @@ mod tests {
             Node::Styled { styles, children } => match run_of(styles.color) {
                 Some(run) => {
                     let glyphs = runs[run].glyphs.iter();
-                    Node::Text(glyphs.map(|glyph| glyph.text.as_str()).collect())
+                    Node::Text(glyphs.map(|glyph| &*glyph.text).collect())
                 }
                 None => Node::Styled {
                     styles,

@@ -68,7 +68,7 @@ fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
 }
 
 fn text_of(run: &GlyphRun) -> String {
-    run.glyphs.iter().map(|glyph| glyph.text.as_str()).collect()
+    run.glyphs.iter().map(|glyph| &*glyph.text).collect()
 }
 
 /// Right end of the ink of a run.
@@ -228,8 +228,8 @@ fn points(laid: &Laid) -> Vec<(usize, f32)> {
                 continue;
             };
             let mut x = run.x;
-            for glyph in &run.glyphs {
-                if glyph.text == "." {
+            for glyph in &*run.glyphs {
+                if &*glyph.text == "." {
                     points.push((number, x));
                 }
                 x += glyph.advance * run.size / 1000.0;

@@ -354,7 +354,7 @@ fn a_sign_alone_beside_an_axis_is_not_turned() {
             )])
         };
         let drawing = draw(&plot, 300.0, ACCENT, &typefaces).unwrap();
-        let has_z = |mark: &&Mark| matches!(mark, Mark::Glyphs(run) if run.glyphs.iter().any(|glyph| glyph.text == "z"));
+        let has_z = |mark: &&Mark| matches!(mark, Mark::Glyphs(run) if run.glyphs.iter().any(|glyph| &*glyph.text == "z"));
         let Some(Mark::Glyphs(run)) = drawing.marks.iter().find(has_z) else {
             panic!("the label is set");
         };
