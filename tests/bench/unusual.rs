@@ -94,14 +94,14 @@ fn templates(count: usize) -> Input {
 }
 
 pub(crate) const KINDS: [Kind; 13] = [
-    ("words in a title", 500, |size| {
+    ("words in a title", 1_000, |size| {
         run_with("Brine bath", &"brine bath ".repeat(size))
     }),
     ("characters in a word", 25_000, |size| {
         let notes = format!("R. Example\nnotes: [{}]", "x".repeat(size));
         run_with("R. Example", &notes)
     }),
-    ("weighings of one solution", 125, weighings),
+    ("weighings of one solution", 250, weighings),
     (
         "solutions weighed at temperatures of their own",
         160,

@@ -36,7 +36,7 @@ impl Layouter<'_> {
         let gutter = self.width_of(&lines.len().to_string(), quiet);
         let inner = column.inset(gutter + 9.0, 0.0);
         let block = self.element(Role::Paragraph, Some(parent), None);
-        let leading = 1.2 * style.size;
+        let leading = 1.15 * style.size;
         let mut slabs = Vec::with_capacity(lines.len());
         let count = lines.len();
         for (index, line) in lines.into_iter().enumerate() {

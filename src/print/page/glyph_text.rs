@@ -9,7 +9,7 @@ use std::ops::Deref;
 /// use fillmark::print::page::GlyphText;
 /// assert_eq!(&*GlyphText::new("ffi"), "ffi");
 /// // No face joins so many characters in a glyph; what there is no room for is left out.
-/// assert_eq!(&*GlyphText::new("10⁻³⁄²"), "10⁻");
+/// assert_eq!(&*GlyphText::new("10⁻³⁄²"), "10⁻³");
 /// ```
 #[derive(Clone, Copy, PartialEq, Eq, Default)]
 pub struct GlyphText {
