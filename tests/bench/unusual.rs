@@ -94,7 +94,7 @@ fn templates(count: usize) -> Input {
 }
 
 pub(crate) const KINDS: [Kind; 13] = [
-    ("words in a title", 1_000, |size| {
+    ("words in a title", 500, |size| {
         run_with("Brine bath", &"brine bath ".repeat(size))
     }),
     ("characters in a word", 25_000, |size| {
