@@ -291,15 +291,16 @@ fn a_page_stands_alone_and_its_links_lead_somewhere() {
 }
 
 #[test]
-fn raised_numbers_are_links_on_the_page() {
+fn letters_lead_to_observations_on_the_page() {
     let text = read(&path("sample_runs/creamery_brine_bath.yaml"));
     let text = text.replacen("rinsed: 3", "rinsed: 0", 1);
     let forms = forms(&reduced(&text), &text);
     let html = form(&forms, "html");
-    assert!(html.contains("<a href=\"#observation-1\">¹</a>"));
+    assert!(html.contains("(<a href=\"#observation-1\">a</a>)"));
     assert!(html.contains("<li id=\"observation-1\">"));
     let markdown = form(&forms, "md");
-    assert!(markdown.contains('¹') && !markdown.contains("observation-1"));
+    assert!(markdown.contains(" (a) ") && markdown.contains("\n- a. "));
+    assert!(html.contains("<ol type=\"a\">") && !markdown.contains("observation-1"));
 }
 
 #[test]

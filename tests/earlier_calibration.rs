@@ -95,7 +95,7 @@ fn range_and_temperature_are_told() {
         let flags = run.expect("a run").flags;
         flags
             .iter()
-            .map(|flag| flag.message.clone())
+            .map(|flag| flag.message.to_string())
             .collect::<Vec<_>>()
     };
     let outside = flagged("1.1200 ± 0.0003 g/mL", "20.0 °C");

@@ -72,7 +72,7 @@ fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
 }
 
 fn text_of(run: &GlyphRun) -> String {
-    run.glyphs.iter().map(|glyph| glyph.text.as_str()).collect()
+    run.glyphs.iter().map(|glyph| &*glyph.text).collect()
 }
 
 /// Right end of the ink of a run.
@@ -232,8 +232,8 @@ fn points(laid: &Laid) -> Vec<(usize, f32)> {
                 continue;
             };
             let mut x = run.x;
-            for glyph in &run.glyphs {
-                if glyph.text == "." {
+            for glyph in &*run.glyphs {
+                if &*glyph.text == "." {
                     points.push((number, x));
                 }
                 x += glyph.advance * run.size / 1000.0;
@@ -362,7 +362,7 @@ fn what_is_too_wide_or_too_tall_is_never_cut() {
         Block::Table(Table {
             caption: vec![Inline::Text("Wide".to_owned())],
             label: None,
-            number: Some(1),
+            number: Some("1".to_owned()),
             columns: vec![Align::Decimal; columns],
             head,
             rows,

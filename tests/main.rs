@@ -79,6 +79,7 @@ mod sensitivities;
 mod sheet;
 mod simulation;
 mod strength;
+mod symbols;
 mod template_values;
 mod templates;
 mod tex_formulas;

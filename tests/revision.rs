@@ -296,3 +296,35 @@ fn corrections_of_one_entry_may_follow_each_other() {
         "{err}"
     );
 }
+
+/// On the page a measurement is named in words; entries' names are for the screen, and for the listing of the run file.
+#[test]
+fn the_page_names_no_entries() {
+    let folder = folder("page_words");
+    put(&folder, "bath.yaml", &sample());
+    ended(&fillmark(&folder, &["report", "bath.yaml"]), 0);
+    // A slip, which a flag explains, digits that the balance does not show, and two changed entries.
+    let spoilt = replaced(&changed(), "filled: 38.295 g", "filled: 38.3 g");
+    let spoilt = replaced(&spoilt, "filled: 39.646 g", "filled: 36.946 g");
+    put(&folder, "bath.yaml", &spoilt);
+    ended(
+        &fillmark(&folder, &["report", "bath.yaml", "--also", "markdown"]),
+        0,
+    );
+    let page = read(&folder.join("bath.md"));
+    let (before, _) = page.split_once("\n```").expect("a listing");
+    for said in [
+        "Newly flagged: ",
+        "would explain it: vessel filled (bath 3, weighing 1) was 39",
+        "the decimals differ in vessel filled (water, weighing 1).",
+    ] {
+        assert!(before.contains(said), "{said}\n{before}");
+    }
+    for section in ["weighings.", "solutions.", "densities.", "apparatus."] {
+        let named = before.lines().find(|line| {
+            line.match_indices(section)
+                .any(|(at, _)| line[at + section.len()..].starts_with(char::is_alphanumeric))
+        });
+        assert_eq!(named, None);
+    }
+}

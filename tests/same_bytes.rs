@@ -26,7 +26,7 @@ fn every_build_gives_the_same_bytes() {
         let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default());
         let manuscript = manuscript.expect("a manuscript");
         let laid = layout::set(&manuscript, &faces, &Style::default());
-        let bytes = pdf::write(&laid.expect("it can be set").document, &faces);
+        let bytes = pdf::write(laid.expect("it can be set").document, &faces);
         let bytes = bytes.expect("a PDF file");
         let name = file.file_name().expect("a name").to_string_lossy();
         let digest = u128::from_be_bytes(Md5::digest(&bytes).into());

@@ -347,7 +347,7 @@ fn document(text: &str) -> Document {
 
 /// A sheet's PDF.
 pub(crate) fn printed(text: &str) -> Vec<u8> {
-    fillmark::print::pdf::write(&document(text), Typefaces::shared()).expect("a PDF")
+    fillmark::print::pdf::write(document(text), Typefaces::shared()).expect("a PDF")
 }
 
 /// Left, top, right and bottom of what is drawn.

@@ -6,7 +6,7 @@ use fillmark::pipeline::{self, Run};
 use fillmark::print::layout::Style;
 use fillmark::print::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
 use fillmark::print::manuscript::said::{
-    Reference, contents, heading_number, long_date, references,
+    Reference, contents, heading_number, long_date, plain_text, references,
 };
 use fillmark::print::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::print::page::SOFT_HYPHEN;
@@ -70,16 +70,11 @@ impl<'m> Meant<'m> {
                 self.say(depth, &format!("H{}", heading.level + 1), &text);
             }
             Block::Paragraph(text) | Block::Answer(text) => self.say(depth, "P", &self.text(text)),
-            Block::List { ordered, items } => {
+            Block::List { marks, items } => {
                 self.say(depth, "L", "");
                 for (number, item) in (1..).zip(items) {
-                    let label = if *ordered {
-                        format!("{number}.")
-                    } else {
-                        "•".to_owned()
-                    };
                     self.say(depth + 1, "LI", "");
-                    self.say(depth + 2, "Lbl", &label);
+                    self.say(depth + 2, "Lbl", &marks.of(number));
                     self.say(depth + 2, "LBody", "");
                     self.all(depth + 3, item);
                 }
@@ -136,7 +131,7 @@ impl<'m> Meant<'m> {
 
     fn table(&mut self, depth: usize, table: &Table) {
         self.say(depth, "Table", "");
-        if let Some(number) = table.number {
+        if let Some(number) = &table.number {
             let caption = self.text(&table.caption);
             self.say(depth + 1, "Caption", &format!("Table {number}. {caption}"));
         }
@@ -273,7 +268,7 @@ impl Made {
         let templates = Templates::shipped(set).expect("the set");
         let manuscript = run.manuscript_in(text.as_bytes(), &templates, style);
         let manuscript = manuscript.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
-        let pdf = run.set(&manuscript, text.as_bytes(), style, "");
+        let pdf = run.set(manuscript.clone(), text.as_bytes(), style, "");
         let (pdf, warnings) = pdf.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
         assert!(warnings.is_empty(), "{what}: {warnings:#?}");
         Self {
@@ -337,9 +332,23 @@ fn a_report_says_all_that_is_meant_in_its_order() {
 fn furniture(made: &Made) {
     let pages = &made.reading.furniture;
     let house = crate::house_style::house().head;
-    for (number, furniture) in (1..).zip(pages) {
+    let mut begins = Vec::new();
+    sections_begin(&made.reading.root, &mut begins);
+    let sections = made
+        .manuscript
+        .blocks
+        .iter()
+        .filter_map(|block| match block {
+            Block::Heading(heading) if heading.level == 1 => {
+                let number = heading.number.as_ref().map_or("", |number| &number.text);
+                Some(squeezed(&format!("{number} {}", plain_text(&heading.text))))
+            }
+            _ => None,
+        });
+    let titles: Vec<String> = sections.collect();
+    for (at, furniture) in (1..).zip(pages) {
         let said = squeezed(furniture);
-        let number = format!("page {number} of {}", pages.len());
+        let number = format!("page {at} of {}", pages.len());
         assert!(
             said.contains(&number),
             "{}: no {number} in {said}",
@@ -351,11 +360,13 @@ fn furniture(made: &Made) {
             .iter()
             .flatten()
             .any(|text| said.contains(&squeezed(text)));
-        let date = squeezed(&long_date(made.manuscript.date));
-        let first = number.starts_with("page 1 ");
+        // The section at the top of the page: the last one begun before, or the first that begins there.
+        let top = begins.iter().rposition(|page| page + 1 < at);
+        let there = begins.iter().position(|page| page + 1 == at);
+        let section = |of: Option<usize>| of.is_some_and(|of| said.contains(&titles[of]));
         assert!(
-            first || own || said.contains(&date),
-            "{}: no {date} in {said}",
+            at == 1 || own || section(top) || section(there),
+            "{}: {said}, not {top:?} or {there:?} of {titles:?}",
             made.what
         );
     }

@@ -569,21 +569,40 @@ impl Report {
 
     /// Weighings: density by each reading, and its mean, as it is carried on.
     fn weighings_agree(&mut self) {
-        let rows = |report: &Self, label| report.table(label).expect("the table").rows.clone();
-        let weighings = rows(self, "tab-weighings");
-        let densities = rows(self, "tab-densities");
+        let table = |report: &Self, label| report.table(label).expect("the table").clone();
+        let weighings = table(self, "tab-weighings");
+        let densities = table(self, "tab-densities").rows;
+        let heads: Vec<String> = weighings.head.iter().map(|head| text(head)).collect();
+        let caption = text(&weighings.caption);
         let mut single: Vec<(String, Known, bool)> = Vec::new();
-        for row in weighings {
-            let struck = matches!(row[0][0], Inline::Struck(_));
+        let mut name = String::new();
+        for row in weighings.rows {
+            let struck = matches!(row[1][0], Inline::Struck(_));
             let cells: Vec<String> = row.iter().map(|cell| text(cell)).collect();
+            // A name stands in the first of its rows.
+            if !cells[0].is_empty() {
+                name.clone_from(&cells[0]);
+            }
             let reader = self.reader(&[]);
-            let read = |column: usize, unit: &str| reader.amount(&cells[column], unit);
-            let again = read(3, "g")
-                .plus(-1.0, read(2, "g"))
-                .times(read(4, "mL").power(-1));
-            let printed = read(6, "g/mL");
-            self.agrees(&cells[..2].join(", "), again, printed, None);
-            single.push((cells[0].clone(), again, struck));
+            let read = |head: &str| {
+                let (_, unit) = head.split_once(" / ").expect("a unit");
+                let unit = unit.trim_matches(['(', ')']);
+                let column = heads.iter().position(|each| each == head);
+                // What all rows share stands in the caption.
+                let shared = || {
+                    caption
+                        .strip_prefix("Weighings of ")?
+                        .split_once(" mL each")
+                };
+                let of_all = || shared().expect("a volume").0;
+                reader.amount(column.map_or_else(of_all, |column| &cells[column]), unit)
+            };
+            let again = read("Filled / g")
+                .plus(-1.0, read("Empty / g"))
+                .times(read("Volume / mL").power(-1));
+            let printed = read("ρ / (g/mL)");
+            self.agrees(&format!("{name}, {}", cells[1]), again, printed, None);
+            single.push((name.clone(), again, struck));
         }
         for row in densities {
             let cells: Vec<String> = row.iter().map(|cell| text(cell)).collect();

@@ -472,8 +472,9 @@ fn set(
     let manuscript = compare::manuscript(title, rows, group, templates)?;
     let typefaces = Typefaces::shared();
     let laid = layout::set(&manuscript, typefaces, style);
+    drop(manuscript);
     let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
     laid.document.about.made_from = format!("{COMPARISON}{word}");
-    let pdf = pdf::write(&laid.document, typefaces);
+    let pdf = pdf::write(laid.document, typefaces);
     pdf.map_err(|failure| vec![not_set(&failure)])
 }

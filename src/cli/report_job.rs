@@ -271,12 +271,12 @@ impl ReportJob<'_> {
         let made = run
             .manuscript_in(bytes, templates, style)
             .and_then(|manuscript| {
-                let (pdf, warnings) = run.set(&manuscript, bytes, style, made_from)?;
-                let json = order.results.map(|_| run.results_json_from(made_from));
-                let json = json.transpose().map_err(|problem| vec![problem])?;
                 let stem = other_formats::stem(order.output);
                 let forms =
                     other_formats::forms(&manuscript, style, stem, made_from, self.means.also)?;
+                let (pdf, warnings) = run.set(manuscript, bytes, style, made_from)?;
+                let json = order.results.map(|_| run.results_json_from(made_from));
+                let json = json.transpose().map_err(|problem| vec![problem])?;
                 Ok((warnings, (pdf, json, forms)))
             });
         let (warnings, made) = made.map_err(|problems| {

@@ -138,7 +138,7 @@ impl Sheet {
         let set = layout::set(&manuscript, typefaces, style);
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
         laid.document.about.made_from = made_from;
-        let pdf = pdf::write(&laid.document, typefaces);
+        let pdf = pdf::write(laid.document, typefaces);
         let pdf = pdf.map_err(|failure| vec![not_set(&failure)])?;
         Ok((pdf, laid.warnings))
     }

@@ -8,6 +8,7 @@ mod results_file;
 
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::thread;
 
 use crate::bench::claims::{self, Judged};
 use crate::bench::fit::Model;
@@ -56,6 +57,8 @@ pub struct Run {
 pub(super) const LARGEST_REPORT: u64 = 256_000_000;
 /// The most that a report carries, unpacked, bytes; all that it is made from fits well into it.
 pub(super) const LARGEST_CARRIED: usize = 64_000_000;
+/// A thread is worth its while for the results of so many solutions.
+const SOLUTIONS_FOR_A_THREAD: usize = 100;
 /// The name under which a report carries the record of its issues.
 pub(super) const RECORD: &str = "record_of_issues.json";
 
@@ -127,7 +130,7 @@ fn reduced<'b>(
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
                 let place = file.place_of(&flag.entry).cloned();
-                Problem::warning(flag.code.code(), flag.message).at(flag.entry, place)
+                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, place)
             }));
             None
         }
@@ -211,7 +214,7 @@ impl Run {
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let manuscript = self.manuscript_in(bytes, templates, style)?;
-        self.set(&manuscript, bytes, style, made_from)
+        self.set(manuscript, bytes, style, made_from)
     }
 
     /// Returns what the report says; `bytes` is the run file.
@@ -239,19 +242,30 @@ impl Run {
     /// Every problem of layout.
     pub fn set(
         &self,
-        manuscript: &Manuscript,
+        manuscript: Manuscript,
         bytes: &[u8],
         style: &layout::Style,
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let typefaces = Typefaces::shared();
-        let set = layout::set(manuscript, typefaces, style);
+        let lay = || layout::set(&manuscript, typefaces, style);
+        let pack = || self.attachments(bytes, made_from);
+        let (set, attachments) = if self.results.solutions.len() < SOLUTIONS_FOR_A_THREAD {
+            (lay(), pack())
+        } else {
+            thread::scope(|scope| {
+                let packed = thread::Builder::new().spawn_scoped(scope, pack);
+                let set = lay();
+                (set, packed.map_or_else(|_| pack(), joined))
+            })
+        };
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        // What has been set is not needed in memory beside its pages.
+        drop(manuscript);
         made_from.clone_into(&mut laid.document.about.made_from);
-        // Only now: what a report carries may be as large as what its pages take while they are set.
-        laid.document.attachments = self.attachments(bytes, made_from)?;
+        laid.document.attachments = attachments?;
         let pdf =
-            pdf::write(&laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
+            pdf::write(laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
         if pdf.len() as u64 > LARGEST_REPORT {
             return Err(vec![too_much("the report", LARGEST_REPORT)]);
         }
@@ -260,52 +274,53 @@ impl Run {
 
     /// Returns the files that the report carries.
     fn attachments(&self, bytes: &[u8], made_from: &str) -> Result<Vec<Attachment>, Vec<Problem>> {
-        let text = String::from_utf8_lossy(bytes);
-        let material = self.material(&text);
-        let run_file = carried_as(material.run.file_name());
+        let unwritten = |error| vec![results_file::not_written(&error)];
+        let packed = |bytes| pdf::packed(|out| out.write_all(bytes)).map_err(unwritten);
+        let name = self.file.file_name();
+        let run_file = carried_as(name);
         let mut attachments = vec![Attachment {
             name: run_file.clone(),
             kind: Carried::RunFile,
             description: "The run file that this report was made from".into(),
-            bytes: bytes.to_vec(),
+            content: packed(bytes)?,
         }];
-        attachments.extend(self.file.beside.iter().map(|file| Attachment {
-            name: attached_as(&file.path, &run_file),
-            kind: match file.holds {
-                Holds::Weighings => Carried::Table,
-                Holds::Calibration => Carried::Data,
-            },
-            description: match file.holds {
-                Holds::Weighings => {
-                    let name = material.run.file_name();
-                    format!("The readings that {name} takes from {}", file.path)
-                }
-                Holds::Calibration => {
+        for file in &self.file.beside {
+            let (kind, description) = match file.holds {
+                Holds::Weighings => (
+                    Carried::Table,
+                    format!("The readings that {name} takes from {}", file.path),
+                ),
+                Holds::Calibration => (
+                    Carried::Data,
                     format!(
                         "The earlier results whose calibration is used, {}",
                         file.path
-                    )
-                }
-            },
-            bytes: file.bytes.to_vec(),
-        }));
+                    ),
+                ),
+            };
+            attachments.push(Attachment {
+                name: attached_as(&file.path, &run_file),
+                kind,
+                description,
+                content: packed(&file.bytes)?,
+            });
+        }
         if let Some(record) = self.record.json().filter(|_| !self.record.is_empty()) {
             attachments.push(Attachment {
                 name: RECORD.into(),
                 kind: Carried::Data,
                 description: "The changes in each issue of this report".into(),
-                bytes: record.into_bytes(),
+                content: packed(record.as_bytes())?,
             });
         }
-        let json = self.results_json_from(made_from);
-        let json = json.map_err(|problem| vec![problem])?;
+        let results = pdf::packed(|out| self.write_results(made_from, out));
         attachments.push(Attachment {
             name: results_name(&run_file, &attachments),
             kind: Carried::Data,
             description: "The results, unrounded, for other programs".into(),
-            bytes: json.into_bytes(),
+            content: results.map_err(unwritten)?,
         });
-        let carried = attachments.iter().map(|file| file.bytes.len());
+        let carried = attachments.iter().map(|file| file.content.length);
         if carried.sum::<usize>() > LARGEST_CARRIED {
             return Err(vec![too_much(
                 "the files that it carries",
@@ -482,8 +497,14 @@ fn room(style: &layout::Style) -> Room {
     Room::printed(style.photograph())
 }
 
-/// Returns the name of a file beside the run file among the attachments: without its folders, of which readers of PDF
-/// files make nothing, unless the run file itself is called so.
+/// What a thread has made; a panic goes on here.
+fn joined<T>(thread: thread::ScopedJoinHandle<'_, T>) -> T {
+    let ended = thread.join();
+    ended.unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
+/// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
+/// nothing, unless the run file itself is called so.
 pub(super) fn attached_as(path: &str, run_file: &str) -> String {
     match path.rsplit('/').next() {
         Some(name) if name != run_file => name.to_owned(),

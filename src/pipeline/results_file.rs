@@ -1,5 +1,7 @@
 //! The results file: all results of a run as JSON, for other programs and later runs.
 
+use std::io::{self, Write};
+
 use serde::Serialize;
 
 use super::Run;
@@ -65,6 +67,14 @@ impl Run {
     /// # Errors
     /// As [`Run::results_json`].
     pub fn results_json_from(&self, made_from: &str) -> Result<String, Problem> {
+        let mut json = Vec::new();
+        let written = self.write_results(made_from, &mut json);
+        let json = written.map(|()| String::from_utf8_lossy(&json).into_owned());
+        json.map_err(|error| not_written(&error))
+    }
+
+    /// Writes the same.
+    pub(super) fn write_results(&self, made_from: &str, out: &mut dyn Write) -> io::Result<()> {
         let file = ResultsFile {
             written_by: WRITTEN_BY,
             made_from,
@@ -78,13 +88,12 @@ impl Run {
             claims: &self.claims,
             monte_carlo: self.monte_carlo.as_ref(),
         };
-        serde_json::to_string_pretty(&file)
-            .map(|text| text + "\n")
-            .map_err(|error| {
-                Problem::error(
-                    Code::ResultsNotWritten,
-                    format!("the results cannot be written as JSON: {error}"),
-                )
-            })
+        serde_json::to_writer_pretty(&mut *out, &file)?;
+        out.write_all(b"\n")
     }
+}
+
+pub(super) fn not_written(error: &io::Error) -> Problem {
+    let headline = format!("the results cannot be written as JSON: {error}");
+    Problem::error(Code::ResultsNotWritten, headline)
 }

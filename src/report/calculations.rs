@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::bench::fit::{Method, Model};
-use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult};
+use crate::bench::reduce::{
+    CalibrationResult, CumulativeResult, Reduction, SolutionResult, composition,
+};
 use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
@@ -119,7 +121,7 @@ pub(super) fn parts(
     ));
     add(w, "Unknowns", lead, steps);
     let steps = limits::steps(&reduction.conformity, printed);
-    let lead = "The error is distributed by Student's t with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();
+    let lead = "The error is distributed by Student's distribution with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();
     add(
         w,
         "Probability of conformity (JCGM 106:2012, clause 7)",
@@ -253,8 +255,8 @@ impl Writer<'_> {
             steps.push(Step::chain(
                 "standard deviation of a delivery, from the increments between readings",
                 format!(
-                    "b &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} ,\\quad \
-                     s = \\frac{{1}}{{b}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - b\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
+                    "\\rho_\\mathrm{{ends}} &= \\frac{{m_{{\\mathrm{{last}}}} - m_{{\\mathrm{{first}}}}}}{{V_{{\\mathrm{{last}}}} - V_{{\\mathrm{{first}}}}}} ,\\quad \
+                     s = \\frac{{1}}{{\\rho_\\mathrm{{ends}}}} \\sqrt{{\\frac{{1}}{{{n}}} \\sum_j \\frac{{(\\Delta m_j - \\rho_\\mathrm{{ends}}\\, \\Delta V_j)^{{2}}}}{{n_j}}}} \
                      = {}\\,{} ,\\quad \\nu = {n}",
                     self.printed.number(walk.standard_deviation, 2),
                     self.printed.unit("mL"),
@@ -271,7 +273,7 @@ impl Writer<'_> {
             String::new()
         };
         steps.push(Step::chain(
-            "coefficients that minimise Q",
+            "coefficients by least squares",
             format!("{made_least}{coefficients}"),
         ));
         if line.scatter > 0.0 {
@@ -303,10 +305,11 @@ impl Writer<'_> {
     /// Returns the sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
+        let x = composition::symbol(calibration.against);
         let value = if straight {
-            "b_0 + b_1 x_i"
+            format!("\\beta_0 + \\beta_1 {x}_i")
         } else {
-            "b_0 + b_1 x_i + b_2 x_i^{2}"
+            format!("\\beta_0 + \\beta_1 {x}_i + \\beta_2 {x}_i^{{2}}")
         };
         let least = least(calibration.fitted.method);
         let mut fit = Vec::new();
@@ -315,7 +318,7 @@ impl Writer<'_> {
         }
         fit.push(self.coefficients(&calibration.coefficients));
         Step::chain(
-            "coefficients that minimise Q",
+            "coefficients by least squares",
             format!(
                 "r_i &= \\rho_i - \\left({value}\\right) ,\\quad {least} \\\\ {}",
                 fit.join(" \\\\ ")
@@ -338,18 +341,19 @@ impl Writer<'_> {
         let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
         let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
         let [b0, b1] = [0, 1].map(|k| self.printed.number(calibration.fitted.coefficients[k], 7));
-        let (x, y, sxx, sxy) = (
+        let (mean, y, sxx, sxy) = (
             self.printed.number(x, 7),
             self.printed.number(y, 7),
             self.printed.number(sxx, 7),
             self.printed.number(sxy, 7),
         );
+        let x = composition::symbol(calibration.against);
         format!(
-            "\\overline{{x}} &= {x} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
-             S_{{xx}} &= \\sum_i (x_i - \\overline{{x}})^{{2}} = {sxx} ,\\quad \
-             S_{{xy}} = \\sum_i (x_i - \\overline{{x}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
-             b_1 &= \\frac{{S_{{xy}}}}{{S_{{xx}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} ,\\quad \
-             b_0 = \\overline{{\\rho}} - b_1\\, \\overline{{x}} = {y} - {b1} \\times {x} = {b0}"
+            "\\overline{{{x}}} &= {mean} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
+             S_{{{x}{x}}} &= \\sum_i ({x}_i - \\overline{{{x}}})^{{2}} = {sxx} ,\\quad \
+             S_{{{x}\\rho}} = \\sum_i ({x}_i - \\overline{{{x}}})(\\rho_i - \\overline{{\\rho}}) = {sxy} \\\\ \
+             \\beta_1 &= \\frac{{S_{{{x}\\rho}}}}{{S_{{{x}{x}}}}} = \\frac{{{sxy}}}{{{sxx}}} = {b1} ,\\quad \
+             \\beta_0 = \\overline{{\\rho}} - \\beta_1\\, \\overline{{{x}}} = {y} - {b1} \\times {mean} = {b0}"
         )
     }
 }

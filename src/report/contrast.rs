@@ -123,5 +123,8 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
                 reduction.worksheet.node(source).name
             )
         });
-    Some(format!("Here {weights}{}.", foremost.unwrap_or_default()))
+    Some(format!(
+        "In this fit, {weights}{}.",
+        foremost.unwrap_or_default()
+    ))
 }

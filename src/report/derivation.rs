@@ -47,6 +47,8 @@ pub(super) struct Constants {
     source: Option<&'static str>,
     /// Formula of each constant, with its value and unit.
     values: Vec<String>,
+    /// Their symbols in the source, in Markdown; empty if they are the same.
+    in_source: Vec<String>,
 }
 
 impl Step {
@@ -370,20 +372,22 @@ impl<'a> Writer<'a> {
             columns: vec![Align::Right, Align::Left],
             rows: vec![vec![node.symbol.whole(), chain]],
         };
-        let constants = coefficients.into_iter().filter_map(|constant| {
-            let Role::Coefficient(symbol) = constant.role else {
-                return None;
+        let (mut values, mut originals) = (Vec::new(), Vec::new());
+        for constant in coefficients {
+            let Role::Coefficient { symbol, in_source } = constant.role else {
+                continue;
             };
             let value = Math::quantity(&constant.text(), constant.unit.symbol);
             let equals = Math::from(symbol).then([equals()]);
-            Some(self.printed.handles.text(equals.then(value.into_parts())))
-        });
-        let values: Vec<String> = constants.collect();
+            values.push(self.printed.handles.text(equals.then(value.into_parts())));
+            originals.extend(in_source.map(quoted));
+        }
         if !values.is_empty() {
             self.constants.push(Constants {
                 equation: self.label(id),
                 source: node.published,
-                values: values.clone(),
+                values,
+                in_source: originals,
             });
         }
         let left_out = if self.left_out.contains(&id) {
@@ -405,4 +409,13 @@ impl<'a> Writer<'a> {
             )
         }
     }
+}
+
+/// A symbol of another text, as Markdown: its letter in italics, its index behind it.
+fn quoted(symbol: &str) -> String {
+    let (letter, index) = symbol.split_once('_').unwrap_or((symbol, ""));
+    let lowered = index
+        .chars()
+        .filter_map(|digit| char::from_u32('₀' as u32 + digit.to_digit(10)?));
+    format!("*{letter}*{}", lowered.collect::<String>())
 }

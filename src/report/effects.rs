@@ -23,7 +23,7 @@ pub(super) struct EffectShown {
     key: &'static str,
     /// Corrections that the main results lack for it, if above a tenth of their expanded uncertainty.
     main: Vec<LackingShown>,
-    /// The largest corrections that a density, a composition and an unknown lack for it.
+    /// The largest corrections that a density, a composition and an unknown lack for it, by falling share.
     most: Vec<LackingShown>,
     /// Whether all of these are below a tenth of the expanded uncertainty.
     negligible: bool,
@@ -116,7 +116,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
             Lacking::new("composition", name, stated, effect)
         })
         .collect();
-    let most: Vec<&Lacking> = [&densities, &compositions, &unknowns]
+    let mut most: Vec<&Lacking> = [&densities, &compositions, &unknowns]
         .into_iter()
         .filter_map(|all| all.iter().max_by(|a, b| a.share().total_cmp(&b.share())))
         .filter(|lacking| lacking.share() > NOTHING)
@@ -124,6 +124,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
     if most.is_empty() {
         return None;
     }
+    most.sort_by(|a, b| b.share().total_cmp(&a.share()));
     let matters = |lacking: &Lacking| lacking.share() > MATTERS;
     // Page 1 answers with the unknowns; where there is none, with the solutions.
     let answers = if results.unknowns.is_empty() {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::words::EntryWords;
 use crate::bench::practice::{Candidate, Flag};
-use crate::maths::superscript::raised;
+use crate::print::manuscript::letters;
 
 /// A flag: something that deserves a second look.
 #[derive(Debug, Serialize)]
@@ -44,7 +44,7 @@ impl FlagShown {
             code: flag.code.word(),
             entry: flag.entry.clone(),
             subject: words.name(&flag.entry),
-            message: flag.message.clone(),
+            message: flag.message.naming(|entry| words.bracketed(entry)),
             reason: flag.reason,
             effect: flag.effect.clone().unwrap_or_default(),
             candidates: flag.candidates.clone(),
@@ -66,8 +66,8 @@ impl FlagShown {
 pub(super) struct Mark {
     /// The position of the flag in `flags`, from 1.
     number: usize,
-    /// The same as a superscript number.
-    raised: String,
+    /// The same as a letter: a, b and so on; after z, aa.
+    letter: String,
 }
 
 /// The numbers of flags, counted from 1 in their order, by the entries at which or within which they are raised.
@@ -91,7 +91,7 @@ impl Marks {
         let numbers = entries.iter().filter_map(|entry| self.0.get(entry));
         let marks = numbers.flatten().map(|&number| Mark {
             number,
-            raised: raised(&number.to_string()).into(),
+            letter: letters(number),
         });
         marks.collect()
     }
@@ -113,11 +113,11 @@ mod tests {
         let at = |entries: &[&str]| {
             let entries: Vec<String> = entries.iter().map(|&entry| entry.to_owned()).collect();
             let marks = marks.at(&entries).into_iter();
-            marks.map(|mark| mark.raised).collect::<String>()
+            marks.map(|mark| mark.letter).collect::<String>()
         };
-        assert_eq!(at(&["solutions.A"]), "¹");
-        assert_eq!(at(&["weighings.A", "solutions.AB"]), "²³⁴");
-        assert_eq!(at(&["weighings.A.1"]), "²");
+        assert_eq!(at(&["solutions.A"]), "a");
+        assert_eq!(at(&["weighings.A", "solutions.AB"]), "bcd");
+        assert_eq!(at(&["weighings.A.1"]), "b");
         assert_eq!(at(&["weighings.B"]), "");
     }
 }

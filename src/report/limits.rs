@@ -77,6 +77,7 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
     let step = |judged: &Conformity| {
         let ws = printed.ws;
         let symbol = printed.symbol(judged.result);
+        let letter = composition::symbol(judged.scale);
         let uncertainty = ws.uncertainty(judged.result);
         let (value, u) = (
             printed.number(ws.value(judged.result) + uncertainty.bias, 5),
@@ -85,13 +86,15 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
         let below = |limit: f64, name: &str| {
             let limit = printed.number(limit, 4);
             (
-                format!("F\\left(\\frac{{T_{{{name}}} - {symbol}}}{{u}}\\right)"),
-                format!("F\\left(\\frac{{{limit} - {value}}}{{{u}}}\\right)"),
+                format!(
+                    "\\Phi\\left(\\frac{{{letter}_{{\\mathrm{{{name}}}}} - {symbol}}}{{u}}\\right)"
+                ),
+                format!("\\Phi\\left(\\frac{{{limit} - {value}}}{{{u}}}\\right)"),
             )
         };
         let one = || ("1".to_owned(), "1".to_owned());
-        let (mut formula, mut numbers) = judged.high.map_or_else(one, |limit| below(limit, "U"));
-        if let Some((symbols, digits)) = judged.low.map(|limit| below(limit, "L")) {
+        let (mut formula, mut numbers) = judged.high.map_or_else(one, |limit| below(limit, "max"));
+        if let Some((symbols, digits)) = judged.low.map(|limit| below(limit, "min")) {
             formula = format!("{formula} - {symbols}");
             numbers = format!("{numbers} - {digits}");
         }
@@ -103,12 +106,12 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
             format!("= {}", printed.number(judged.probability, 4))
         };
         let title = format!(
-            "probability of conformity of the {}, where F is the distribution function of its error in standard uncertainties",
+            "probability of conformity of the {}, where Φ is the distribution function of its error in standard uncertainties",
             ws.node(judged.result).name
         );
         Step::chain(
             title,
-            format!("p_\\mathrm{{c}} &= {formula} \\\\ &= {numbers} {p}"),
+            format!("P_\\mathrm{{c}} &= {formula} \\\\ &= {numbers} {p}"),
         )
     };
     judged.iter().map(step).collect()

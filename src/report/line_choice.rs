@@ -37,19 +37,19 @@ impl ChoiceShown {
                 };
                 (
                     format!("using the {line} asked for"),
-                    format!("The run file asks for a {line}."),
+                    format!("A {line} was asked for."),
                 )
             }
             Choice::AskedLineRefused => (
                 "using a curve, since the points do not lie on the straight line asked for".to_owned(),
-                "The run file asks for a straight line, on which the points do not lie. They do lie on a curve, which is used \
+                "A straight line was asked for, on which the points do not lie. They do lie on a curve, which is used \
                  for the results."
                     .to_owned(),
             ),
             Choice::StraightEnough(departure) => (
                 "using a straight line, which is adequate over this range".to_owned(),
                 format!(
-                    "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
+                    "The published density of {salt} solutions departs from a straight \
                      line fitted to these compositions by at most {}: less than a tenth, so a straight line is adequate.",
                     bend(departure)
                 ),
@@ -57,31 +57,30 @@ impl ChoiceShown {
             Choice::Bends(departure) => (
                 "using a curve, since the density bends over this range".to_owned(),
                 format!(
-                    "The run file leaves the choice open. The published density of {salt} solutions departs from a straight \
+                    "The published density of {salt} solutions departs from a straight \
                      line fitted to these compositions by up to {}: more than a tenth, so a curve is fitted.",
                     bend(departure)
                 ),
             ),
             Choice::StraightLineRefused => (
                 "using a curve, since the points do not lie on a straight line".to_owned(),
-                "The run file leaves the choice open. The published density is nearly straight over these compositions, but \
+                "The published density is nearly straight over these compositions, but \
                  the points do not lie on a straight line; they do lie on a curve."
                     .to_owned(),
             ),
             Choice::BendNotKnown => (
                 "using a curve, since no published density shows that a straight line is adequate".to_owned(),
-                "The run file leaves the choice open. No published density at these compositions shows how far the density \
-                 bends, and neither do points that a straight line happens to fit, so a curve is fitted; \
-                 `line: straight` asks for a straight line."
+                "No published density at these compositions shows how far the density \
+                 bends, and neither do points that a straight line happens to fit, so a curve is fitted."
                     .to_owned(),
             ),
             Choice::NoCurve if two => (
                 "using a straight line through two points, which cannot be tested".to_owned(),
-                "The run file leaves the choice open, but two points determine only a straight line.".to_owned(),
+                "Two points determine only a straight line.".to_owned(),
             ),
             Choice::NoCurve => (
                 "using a straight line, since no curve through the points gives a result".to_owned(),
-                "The run file leaves the choice open. A curve through these points cannot be found, or turns within their \
+                "A curve through these points cannot be found, or turns within their \
                  range, so a straight line is fitted."
                     .to_owned(),
             ),

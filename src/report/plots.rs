@@ -177,7 +177,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     Plot {
         x: x_axis(calibration.against),
         y: density_axis(if calibration.fitted.dof > 0 {
-            0.36
+            0.32
         } else {
             0.49
         }),
@@ -368,7 +368,7 @@ fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
     Panel {
         y: Axis {
             symbol: String::new(),
-            name: format!("Density minus {}", fitted_shape(calibration)),
+            name: "Difference".into(),
             unit: "mg/mL".into(),
         },
         series: series.collect(),

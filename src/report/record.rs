@@ -69,6 +69,7 @@ pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShow
     let against = material.reduction.against();
     let answer = against.map(composition::label);
     let unknowns = &material.results.unknowns;
+    let flag = |flag: &FlagAt| format!("{} ({})", flag.flag, words.name(&flag.entry));
     let is_answer = |result: &ResultChange| {
         Some(result.of.as_str()) == answer
             && unknowns.iter().any(|(name, _)| *name == result.solution)
@@ -93,10 +94,6 @@ pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShow
             flags_new: changes.flags_new.iter().map(flag).collect(),
         })
         .collect()
-}
-
-fn flag(flag: &FlagAt) -> String {
-    format!("{} ({})", flag.flag, flag.entry)
 }
 
 impl EntryShown {

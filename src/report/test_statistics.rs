@@ -3,7 +3,7 @@
 use crate::bench::fit::{Allowance, Method};
 use crate::bench::reduce::coverage::widening;
 use crate::bench::reduce::{
-    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
+    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test, composition,
     coverage_factor, fieller as interval,
 };
 
@@ -21,6 +21,7 @@ pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<St
 /// Returns the components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
 fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let agreement = &calibration.agreement;
+    let x = composition::symbol(calibration.against);
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
     let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.has_passed() { "\\le" } else { ">" };
@@ -30,7 +31,7 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
             "\\infty".to_owned()
         };
         format!(
-            " \\\\ t_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad p = {}",
+            " \\\\ \\tau_{} &= {} {sign} {} ,\\quad \\nu = {dof} ,\\quad P = {}",
             course as usize,
             printed.number(test.observed, 4),
             printed.number(test.limit, 4),
@@ -40,9 +41,9 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let rows: String = tests.map(row).collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
-            "patterns of the residuals: their components along orthogonal polynomials P of degree j",
+            "patterns of the residuals: their components along orthogonal polynomials of rising degree, over the standard uncertainties of these",
             format!(
-                "t_j &= \\frac{{\\left|h_j\\right|}}{{u(h_j)}} ,\\quad h_j = \\sum_i P_j(x_i)\\, r_i{rows}"
+                "\\tau_j &= \\frac{{\\left|\\eta_j\\right|}}{{u(\\eta_j)}} ,\\quad \\eta_j = \\sum_i \\varphi_j({x}_i)\\, r_i{rows}"
             ),
         )
     })
@@ -67,9 +68,9 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
     let Some(allowance) = consistency.allowance else {
         let dof = consistency.dof;
         return Some(Step::chain(
-            "test of the points against their uncertainties and covariances, by the minimum of Q",
+            "test of the points against their uncertainties and covariances, by the least sum of squares",
             format!(
-                "\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}{of_all}"
+                "\\chi^{{2}} &= Q_{{\\min}} = {observed} {sign} \\chi^{{2}}_{{{dof};\\,{at}\\,\\%}} = {limit} ,\\quad P = {p}{of_all}"
             ),
         ));
     };
@@ -77,26 +78,26 @@ fn chi_squared(calibration: &CalibrationResult, printed: Printed) -> Option<Step
     let (limit, few) = (printed.number(test.limit / c, 4), printed.number(few, 3));
     let (by, allowed) = match allowance {
         Allowance::Several { amount: a, .. } => (
-            "with A for uncertainties from few weighings (Johansen 1980)",
+            "allowing for uncertainties from few weighings (Johansen 1980)",
             format!(
-                "A = {} ,\\quad g = {dof} + 2 A - \\frac{{6 A}}{{{dof} + 2}} = {} ,\\quad \
-                 \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 A}} = {few}",
+                "J = {} ,\\quad H = {dof} + 2 J - \\frac{{6 J}}{{{dof} + 2}} = {} ,\\quad \
+                 \\nu = \\frac{{{dof} \\times ({dof} + 2)}}{{3 J}} = {few}",
                 printed.number(a, 4),
                 printed.number(c, 4)
             ),
         ),
         Allowance::One { .. } => (
             "with the degrees of freedom of the pooled standard deviation (Satterthwaite 1946)",
-            format!("g = {dof} ,\\quad \\nu = {few}"),
+            format!("H = {dof} ,\\quad \\nu = {few}"),
         ),
     };
     Some(Step::chain(
         format!(
-            "test of the points against their uncertainties and covariances, by the minimum of Q, {by}"
+            "test of the points against their uncertainties and covariances, by the least sum of squares, {by}"
         ),
         format!(
             "\\chi^{{2}} &= Q_{{\\min}} = {observed}{of_all} ,\\quad {allowed} \\\\ \
-             \\frac{{\\chi^{{2}}}}{{g}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad p = {p}",
+             \\frac{{\\chi^{{2}}}}{{H}} &= {} {sign} F_{{{dof},\\,\\nu;\\,{at}\\,\\%}} = {limit} ,\\quad P = {p}",
             printed.number(test.observed / c, 4),
         ),
     ))
@@ -115,15 +116,16 @@ pub(super) fn fieller<'s>(
     let calibration = reduction.calibration.as_ref()?;
     let rows = unknowns.filter_map(|unknown| interval_of(reduction, unknown, coverage, printed));
     let rows: Vec<String> = rows.collect();
+    let x = composition::symbol(calibration.against);
     (!rows.is_empty()).then(|| {
         Step::chain(
             format!(
                 "Fieller's interval for the {}",
-                crate::bench::reduce::composition::label(calibration.against)
+                composition::label(calibration.against)
             ),
             format!(
-                "\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left(\\overline{{\\rho}} - b_0 - b_1 x\\right) ,\\quad \
-                 g = \\left(\\frac{{k\\, u(b_1)}}{{b_1}}\\right)^{{2}} \\\\ {}",
+                "\\left(\\overline{{\\rho}} - \\beta_0 - \\beta_1 {x}\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left(\\overline{{\\rho}} - \\beta_0 - \\beta_1 {x}\\right) ,\\quad \
+                 g = \\left(\\frac{{k\\, u(\\beta_1)}}{{\\beta_1}}\\right)^{{2}} \\\\ {}",
                 rows.join(" \\\\ ")
             ),
         )

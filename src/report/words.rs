@@ -67,7 +67,16 @@ impl<'w> EntryWords<'w> {
         words.map_or(entry, |words| words).to_owned()
     }
 
-    /// Returns a slip in words.
+    /// An entry in words within a sentence: `vessel filled (A, weighing 1)`.
+    pub(super) fn bracketed(&self, entry: &str) -> String {
+        let name = self.name(entry);
+        match name.split_once(", ") {
+            Some((what, of)) => format!("{what} ({of})"),
+            None => name,
+        }
+    }
+
+    /// A slip in words.
     pub(super) fn slip(&self, slip: &Candidate) -> String {
         slip.in_words(&format!("{}:", self.name(&slip.entry)))
     }

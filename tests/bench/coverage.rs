@@ -399,8 +399,8 @@ fn of_classes(wanted: &Wanted) {
     println!(
         "Classes of 30 benches, of which one slips so that no flag of its own run judges: how often it is found against the \
          class and its slip named, and how often another bench, which is honest, is accused, % of the classes tried, {runs} at \
-         most. Sizes in standard deviations, and the bound that no test exceeds: `tests/simulation/classes.rs`.\n\n\
-         | class | slip | size | classes | bound | found | named | wrongly only | candidates | another accused |\n\
+         most. Sizes in standard deviations, and the best test: `tests/simulation/classes.rs`.\n\n\
+         | class | slip | size | classes | best test | found | named | wrongly only | candidates | another accused |\n\
          |:--|:--|--:|--:|--:|--:|--:|--:|--:|--:|"
     );
     for class in meant {
@@ -419,11 +419,11 @@ fn of_classes(wanted: &Wanted) {
             }
             let of = |part| format!("{:.1}", percent(part, found.classes));
             println!(
-                "| {} | {name} | {} | {} | {:.1} | {} | {} | {} | {:.1} | {} |",
+                "| {} | {name} | {} | {} | {} | {} | {} | {} | {:.1} | {} |",
                 class.name,
                 asked.size,
                 found.classes,
-                100.0 * found.bound / found.classes as f64,
+                of(found.best),
                 of(found.seen),
                 of(found.named),
                 of(found.wrong),

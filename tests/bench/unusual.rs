@@ -101,7 +101,7 @@ pub(crate) const KINDS: [Kind; 13] = [
         let notes = format!("R. Example\nnotes: [{}]", "x".repeat(size));
         run_with("R. Example", &notes)
     }),
-    ("weighings of one solution", 125, weighings),
+    ("weighings of one solution", 250, weighings),
     (
         "solutions weighed at temperatures of their own",
         160,

@@ -308,6 +308,14 @@ fn short_tables_and_rows_about_one_thing_are_not_divided() {
     let short = format!("{head}{}", rows("short", 8));
     let names = ["one", "two", "three", "four", "five", "six"];
     let long: String = names.iter().map(|name| rows(name, 3)).collect();
+    // A name that stands once, beside the first of its rows.
+    let once = |name: &&str| {
+        format!(
+            "| {name} | of {name} |\n{}",
+            format!("| | of {name} |\n").repeat(2)
+        )
+    };
+    let grouped: String = names.iter().map(once).collect();
     for before in 0..40 {
         let words = "Words.\n\n".repeat(before);
         let table = laid(&format!("{words}{short}"));
@@ -315,6 +323,11 @@ fn short_tables_and_rows_about_one_thing_are_not_divided() {
         let table = laid(&format!("{words}{head}{long}"));
         for name in names {
             assert_eq!(pages_of(&table, name).len(), 1, "{name}, {before}");
+        }
+        let table = laid(&format!("{words}{head}{grouped}"));
+        for name in names {
+            let of = format!("of {name}");
+            assert_eq!(pages_of(&table, &of).len(), 1, "{of}, {before}");
         }
     }
     // More room than a third of a page is not left blank.

@@ -1,6 +1,8 @@
 //! The comparer sees what it must: a page of a sample, doctored in one small thing at a time, against the page as it is
 //! kept. And what is stored, missing or too much is told.
 
+use std::sync::Arc;
+
 use fillmark::print::layout::{self, Style};
 use fillmark::print::page::{About, Colour, Document, Element, GlyphRun, Item, Mark, Page, Role};
 use fillmark::print::pdf;
@@ -96,7 +98,7 @@ fn picture(page: &Page, faces: &Typefaces) -> RgbImage {
         outline: Vec::new(),
         attachments: Vec::new(),
     };
-    let pages = painted(&pdf::write(&document, faces).expect("a PDF file"));
+    let pages = painted(&pdf::write(document, faces).expect("a PDF file"));
     pages.into_iter().next().expect("a page")
 }
 
@@ -144,14 +146,14 @@ fn one_digit_in_the_smallest_type_is_told() {
     ] {
         let runs = sheet.runs();
         let mut found = runs.iter().filter_map(|(at, run)| {
-            let place = run.glyphs.iter().position(|glyph| glyph.text == was)?;
+            let place = run.glyphs.iter().position(|glyph| &*glyph.text == was)?;
             Some((*at, run.face, place))
         });
         let (at, face, place) = found.next().unwrap_or_else(|| panic!("no {was}"));
         let other = sheet.faces.shape(face, Forms::default(), now).glyphs;
         let told = sheet.told(at, |mark| {
             if let Mark::Glyphs(run) = mark {
-                run.glyphs[place].id = other[0].id;
+                Arc::make_mut(&mut run.glyphs)[place].id = other[0].id;
             }
             Stays(true)
         });
@@ -195,14 +197,14 @@ fn a_rule_or_a_point_that_is_gone_is_told() {
     }
     let runs = sheet.runs();
     let mut points = runs.iter().filter_map(|(at, run)| {
-        let place = run.glyphs.iter().position(|glyph| glyph.text == ".")?;
+        let place = run.glyphs.iter().position(|glyph| &*glyph.text == ".")?;
         Some((*at, run.face, place))
     });
     let (at, face, place) = points.next().expect("a decimal point");
     let space = sheet.faces.shape(face, Forms::default(), " ").glyphs;
     let told = sheet.told(at, |mark| {
         if let Mark::Glyphs(run) = mark {
-            run.glyphs[place].id = space[0].id;
+            Arc::make_mut(&mut run.glyphs)[place].id = space[0].id;
         }
         Stays(true)
     });

@@ -1,5 +1,7 @@
 //! What is painted on the pages, and what it says when it is copied.
 
+use std::sync::Arc;
+
 use fillmark::print::page::{Colour, Face, Glyph, GlyphRun, Item, Mark};
 use lopdf::{Dictionary, Object, ObjectId};
 
@@ -101,9 +103,9 @@ fn marks_stand_where_they_were_put() {
     let mut it = sample();
     let mut mark = text(&it.faces, Face::Regular, 71.5, 100.25, "AVATAR office");
     if let Mark::Glyphs(run) = &mut mark {
-        run.glyphs
-            .iter_mut()
-            .for_each(|glyph| glyph.advance += 12.34);
+        for glyph in Arc::make_mut(&mut run.glyphs) {
+            glyph.advance += 12.34;
+        }
     }
     let Mark::Glyphs(run) = mark.clone() else {
         panic!("not text")

@@ -97,7 +97,7 @@ fn unsound_documents_are_refused() {
     let refusal = |change: &dyn Fn(&mut Sample)| {
         let mut it = sample();
         change(&mut it);
-        pdf::write(&it.document, &it.faces).unwrap_err()
+        pdf::write(it.document, &it.faces).unwrap_err()
     };
     for number in [f32::NAN, f32::INFINITY, 1e9] {
         let not_finite = PdfError::NotFinite { page: 1 };
@@ -119,7 +119,7 @@ fn unsound_documents_are_refused() {
             y: 0.0,
             turn: 0.0,
             colour: Colour::BLACK,
-            glyphs,
+            glyphs: glyphs.into(),
         };
         assert_eq!(
             refusal(&|it| it.put(1, None, Mark::Glyphs(run.clone()))),

@@ -6,7 +6,7 @@ mod structure;
 
 use fillmark::print::page::{
     About, Attachment, Carried, Colour, Document, Element, Face, GlyphRun, Item, Link, Mark,
-    OutlineEntry, Page, Role, Shape, Step, Stroke,
+    OutlineEntry, Packed, Page, Role, Shape, Step, Stroke,
 };
 use fillmark::print::pdf;
 use fillmark::print::typeface::{Forms, Typefaces};
@@ -24,7 +24,7 @@ fn text(faces: &Typefaces, face: Face, x: f32, y: f32, words: &str) -> Mark {
         y,
         turn: 0.0,
         colour: Colour::BLACK,
-        glyphs: glyphs.to_vec(),
+        glyphs,
     })
 }
 
@@ -38,7 +38,7 @@ fn rule(y: f32) -> Mark {
     Mark::Shape(Shape {
         steps,
         fill: None,
-        stroke: Some(stroke),
+        stroke: Some(Box::new(stroke)),
     })
 }
 
@@ -76,6 +76,10 @@ impl Sample {
         self.say(page, element, Face::Regular, words);
         element
     }
+}
+
+fn packed(bytes: &[u8]) -> Packed {
+    pdf::packed(|out| out.write_all(bytes)).unwrap()
 }
 
 fn sample() -> Sample {
@@ -119,13 +123,13 @@ fn sample() -> Sample {
                 name: "run.yaml".to_owned(),
                 kind: Carried::RunFile,
                 description: "Run file".to_owned(),
-                bytes: RUN_FILE.to_vec(),
+                content: packed(RUN_FILE),
             },
             Attachment {
                 name: "results.json".to_owned(),
                 kind: Carried::Data,
                 description: "Results".to_owned(),
-                bytes: b"{}".repeat(200),
+                content: packed(&b"{}".repeat(200)),
             },
         ],
     };
@@ -178,7 +182,7 @@ fn sample() -> Sample {
 }
 
 fn written(sample: &Sample) -> Vec<u8> {
-    pdf::write(&sample.document, &sample.faces).unwrap()
+    pdf::write(sample.document.clone(), &sample.faces).unwrap()
 }
 
 fn read(bytes: &[u8]) -> lopdf::Document {

@@ -31,77 +31,77 @@ impl Change {
 }
 
 impl Candidate {
-    /// What a step becomes by it, given the results before it; none where it cannot be made there.
-    pub(super) fn value(
+    /// The values that a step may have by it, given the results before it; none where it cannot be made there.
+    pub(super) fn values(
         &self,
         steps: &Steps<'_>,
         reduction: &Reduction,
         step: &StepAt,
         given: &Given,
-        by: Line,
-    ) -> Option<f64> {
+    ) -> Vec<f64> {
         let target = step.target;
-        match &self.change {
+        let with = match &self.change {
             Change::Set(set) => {
                 let mut with = given.clone();
                 for (id, value) in set {
                     with.quantities.entry(*id).or_insert(*value);
                 }
-                steps.value(target, &with, by)
+                Some(with)
             }
-            Change::ConvertedBy(solutions, density) => {
-                let with = converted(reduction, step, solutions, *density, given);
-                steps.value(target, &with, by)
-            }
+            Change::ConvertedBy(solutions, density) => Some(converted(
+                steps, reduction, step, solutions, *density, given,
+            )),
             Change::Rounded(which, to) => {
-                let with = rounded(steps, reduction, step, (*which, *to), given, by);
-                steps.value(target, &with, by)
+                Some(rounded(steps, reduction, step, (*which, *to), given))
             }
-            Change::Altered(which, alteration) => {
-                let with = altered(steps, target, (*which, *alteration), given, by)?;
-                steps.value(target, &with, by)
+            Change::Altered(which, how) => altered(steps, target, (*which, *how), given),
+            Change::Times(power) => {
+                let right = steps.values(target, given).into_iter();
+                return right.map(|value| value * 10f64.powi(*power)).collect();
             }
-            Change::Times(power) => Some(steps.value(target, given, by)? * 10f64.powi(*power)),
-            Change::Is(other) => steps.value(*other, given, by),
-            Change::Line(mistake) => by_line(steps, reduction, target, *mistake, given),
-        }
+            Change::Is(other) => return steps.values(*other, given),
+            Change::Line(mistake) => {
+                let value = by_line(steps, reduction, target, *mistake, given);
+                return value.into_iter().collect();
+            }
+        };
+        with.map_or_else(Vec::new, |with| steps.values(target, &with))
     }
 }
 
 /// The same with the compositions of some solutions converted by another density.
 fn converted(
+    steps: &Steps<'_>,
     reduction: &Reduction,
     step: &StepAt,
     solutions: &[usize],
     density: f64,
     given: &Given,
 ) -> Given {
-    let ws = &reduction.worksheet;
     let mut with = given.clone();
     for i in solutions {
         let solution = &reduction.solutions[*i];
         let Some(own) = &solution.density else {
             continue;
         };
-        let mut by_other = given.quantities.clone();
-        by_other.insert(own.density, density);
+        let mut by_other = given.clone();
+        by_other.quantities.insert(own.density, density);
         for id in solution.composition.all() {
             if step.leading.contains(&id) && !given.quantities.contains_key(&id) {
-                with.quantities.insert(id, ws.value_with(id, &by_other));
+                with.quantities.insert(id, steps.quantity(id, &by_other));
             }
         }
     }
     with
 }
 
-/// The same with results on the way rounded, one after the other.
+/// The same with results on the way rounded, each before others are calculated from it.
 fn rounded(
     steps: &Steps<'_>,
     reduction: &Reduction,
     step: &StepAt,
     (which, to): (Results, To),
     given: &Given,
-    by: Line,
 ) -> Given {
     let wanted = |results: Results| which == Results::All || which == results;
     let mut on_way: BTreeSet<NodeId> = BTreeSet::new();
@@ -123,57 +123,43 @@ fn rounded(
     }
     let target = step.target;
     on_way.retain(|id| step.leading.contains(id) && target != Target::Quantity(*id));
-    let mut with = given.clone();
-    // Later results depend only on earlier ones.
-    for id in on_way {
-        if !given.quantities.contains_key(&id)
-            && let Some(value) = steps.value(Target::Quantity(id), &with, Line::AsReduced)
-        {
-            with.quantities.insert(id, to.round(value));
-        }
-    }
-    if wanted(Results::Line)
-        && matches!(target, Target::Quantity(id) if steps.read_back(id).is_some())
-    {
-        for power in [0, 1] {
-            if given.line[power].is_none() {
-                let value = steps.value(Target::Coefficient(power), &with, by);
-                with.line[power] = value.map(|value| to.round(value));
-            }
-        }
-    }
-    with
+    let line = [wanted(Results::Line); 2];
+    steps.altered(target, given, Alteration::Rounded(to), on_way, line)
 }
 
 /// The same with one result on the way altered; none where it is claimed, is the step itself, or does not lead there.
 fn altered(
     steps: &Steps<'_>,
     target: Target,
-    (which, alteration): (Target, Alteration),
+    (which, how): (Target, Alteration),
     given: &Given,
-    by: Line,
 ) -> Option<Given> {
-    let alter = |value: f64| match alteration {
-        Alteration::Times(power) => value * 10f64.powi(power),
-        Alteration::Rounded(to) => to.round(value),
-    };
-    let mut with = given.clone();
+    let (mut quantities, mut line) = (BTreeSet::new(), [false; 2]);
     match which {
         _ if which == target => return None,
         Target::Quantity(id) if given.quantities.contains_key(&id) => return None,
         Target::Quantity(id) => {
-            let value = steps.value(which, given, Line::AsReduced)?;
-            with.quantities.insert(id, alter(value));
+            quantities.insert(id);
         }
         Target::Coefficient(power) => {
             let is_read = matches!(target, Target::Quantity(id) if steps.read_back(id).is_some());
             if !is_read || given.line[power].is_some() {
                 return None;
             }
-            with.line[power] = steps.value(which, given, by).map(alter);
+            line[power] = true;
         }
     }
-    Some(with)
+    Some(steps.altered(target, given, how, quantities, line))
+}
+
+impl Alteration {
+    /// A value altered.
+    pub(super) fn of(self, value: f64) -> f64 {
+        match self {
+            Self::Times(power) => value * 10f64.powi(power),
+            Self::Rounded(to) => to.round(value),
+        }
+    }
 }
 
 impl To {
@@ -199,13 +185,7 @@ fn by_line(
     given: &Given,
 ) -> Option<f64> {
     let against = reduction.calibration.as_ref()?.against;
-    let line = |scale| {
-        let unclaimed = Given {
-            line: [None; 2],
-            ..given.clone()
-        };
-        steps.ordinary(scale, &unclaimed)
-    };
+    let line = |scale| steps.ordinary(scale, &given.without_line());
     match target {
         Target::Coefficient(power) => match mistake {
             LineMistake::Fitted => exchanged(steps, against, given).map(|line| line[power]),

@@ -121,13 +121,13 @@ pub(super) enum Results {
     Line,
 }
 
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub(super) enum To {
     Figures(i32),
     Decimals(i32),
 }
 
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub(super) enum Alteration {
     /// A power of ten times the right one.
     Times(i32),

@@ -32,14 +32,14 @@ use crate::bench::worksheet::NodeId;
 use award::Kind;
 use digits::digits;
 use mistakes::Mistakes;
-use steps::{Given, Line, StepAt, Steps};
+use steps::{Given, StepAt, Steps};
 
-/// The lines that a result may be read from.
-const LINES: [Line; 2] = [Line::AsReduced, Line::Ordinary];
 /// Half a unit of the last place, with room for rounding in the machine.
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
 const LAST_DIGIT: f64 = 3.0;
+/// If a mistake leads beyond so many times the right result, the room for rounding is calculated again with it.
+const LARGER: f64 = 20.0;
 /// No claimed result names more mistakes.
 const MOST_NAMED: usize = 6;
 
@@ -129,9 +129,6 @@ pub struct Judged {
     pub awarded: Option<Awarded>,
     #[serde(skip)]
     kind: Kind,
-    /// All mistakes that lead to it.
-    #[serde(skip)]
-    fitting: Vec<Mistake>,
 }
 
 impl Judged {
@@ -218,9 +215,13 @@ pub fn judge(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Jud
         claims,
         mistakes: OnceCell::new(),
         judged: Vec::new(),
+        made: BTreeSet::new(),
     };
     for index in 0..judge.claims.len() {
-        let judged = judge.one(index);
+        let (judged, mistakes) = judge.one(index);
+        if judged.judgement == Judgement::Incorrect {
+            judge.made.extend(mistakes);
+        }
         judge.judged.push(judged);
     }
     judge.judged
@@ -235,10 +236,13 @@ struct Judge<'a> {
     /// Found when the first result is not right to the digit.
     mistakes: OnceCell<Mistakes<'a>>,
     judged: Vec<Judged>,
+    /// All mistakes that lead to results that are incorrect.
+    made: BTreeSet<Mistake>,
 }
 
 impl Judge<'_> {
-    fn one(&self, index: usize) -> Judged {
+    /// A result judged, and all mistakes that lead to it.
+    fn one(&self, index: usize) -> (Judged, impl Iterator<Item = Mistake> + use<>) {
         let claimed = &self.claims[index];
         let step = self.steps.at(&claimed.claim.of, claimed.target);
         let before = self.before(index, &step);
@@ -250,9 +254,9 @@ impl Judge<'_> {
         let (wrong, others): (Vec<usize>, Vec<usize>) = before.iter().partition(|i| begins(i));
         let (nothing, with_wrong, with_all) =
             (Given::default(), self.given(&wrong), self.given(&before));
-        let from_readings = self.by_each_line(claimed.target, &nothing);
-        let from_wrong = self.by_each_line(claimed.target, &with_wrong);
-        let from_all = self.by_each_line(claimed.target, &with_all);
+        let from_readings = self.steps.values(claimed.target, &nothing);
+        let from_wrong = self.steps.values(claimed.target, &with_wrong);
+        let from_all = self.steps.values(claimed.target, &with_all);
         let near = |values: &[f64], room: f64| {
             let mut values = values.iter();
             values.any(|found| (found - claimed.value).abs() <= room)
@@ -271,14 +275,16 @@ impl Judge<'_> {
                 Judgement::Correct
             }
         } else {
-            let slack = self.slack(claimed.target, &with_wrong, &others);
+            let by_first_line =
+                |given: &Given| self.steps.values(claimed.target, given).into_iter().next();
+            let slack = self.slack(by_first_line, &with_wrong, &others);
             let room = exact + slack;
             let within = uncertainty.unwrap_or(0.0);
             // A mistake is made in what the readings give, or in what was claimed before.
             let mut given = vec![&nothing];
             given.extend((!wrong.is_empty()).then_some(&with_wrong));
             given.extend((!others.is_empty()).then_some(&with_all));
-            mistakes = self.mistakes(claimed, &step, &given, slack);
+            mistakes = self.mistakes(claimed, &step, &given, (slack, &others));
             if near(&from_readings, room) {
                 Judgement::Correct
             } else if !wrong.is_empty()
@@ -291,29 +297,19 @@ impl Judge<'_> {
                 Judgement::Incorrect
             }
         };
-        if judgement == Judgement::Incorrect {
-            let earlier = self.judged.iter();
-            let earlier = earlier.filter(|judged| judged.judgement == Judgement::Incorrect);
-            let made: BTreeSet<&Mistake> = earlier.flat_map(|judged| &judged.fitting).collect();
-            if mistakes.iter().any(|(_, mistake)| made.contains(mistake)) {
-                judgement = Judgement::Repeated;
-                mistakes.retain(|(_, mistake)| made.contains(mistake));
-            }
+        let again = |(_, mistake): &(f64, Mistake)| self.made.contains(mistake);
+        if judgement == Judgement::Incorrect && mistakes.iter().any(again) {
+            judgement = Judgement::Repeated;
+            mistakes.retain(again);
         }
-        self.state(claimed, (judgement, mistakes), first, uncertainty)
-    }
-
-    /// The values of a step by each line that leads there.
-    fn by_each_line(&self, target: Target, given: &Given) -> Vec<f64> {
-        let values = LINES.iter();
-        let values = values.filter_map(|line| self.steps.value(target, given, *line));
-        values.collect()
+        let judged = self.state(claimed, (judgement, &mistakes), first, uncertainty);
+        (judged, mistakes.into_iter().map(|(_, mistake)| mistake))
     }
 
     fn state(
         &self,
         claimed: &Claimed<'_>,
-        (judgement, mistakes): (Judgement, Vec<(f64, Mistake)>),
+        (judgement, mistakes): (Judgement, &[(f64, Mistake)]),
         from_readings: f64,
         uncertainty: Option<f64>,
     ) -> Judged {
@@ -335,8 +331,7 @@ impl Judge<'_> {
             unit: claimed.unit,
             difference_percent: 100.0 * (claimed.value - from_readings) / from_readings,
             judgement,
-            mistakes: named(&mistakes),
-            fitting: mistakes.into_iter().map(|(_, mistake)| mistake).collect(),
+            mistakes: named(mistakes),
             digits: digits(claimed, self.reduction, self.manner, uncertainty),
             awarded: None,
             kind: self.kind(claimed),
@@ -381,9 +376,8 @@ impl Judge<'_> {
         given
     }
 
-    /// By how much the rounding of other results that were claimed before may move a step that rests on some as claimed.
-    fn slack(&self, target: Target, given: &Given, others: &[usize]) -> f64 {
-        let at = |given: &Given| self.by_each_line(target, given).first().copied();
+    /// By how much the rounding of other results that were claimed before may move one that is calculated from some as claimed.
+    fn slack(&self, at: impl Fn(&Given) -> Option<f64>, given: &Given, others: &[usize]) -> f64 {
         let Some(plain) = at(given) else {
             return 0.0;
         };
@@ -407,12 +401,12 @@ impl Judge<'_> {
         claimed: &Claimed<'_>,
         step: &StepAt,
         given: &[&Given],
-        slack: f64,
+        (slack, others): (f64, &[usize]),
     ) -> Vec<(f64, Mistake)> {
         let (run, reduction) = (self.run, self.reduction);
         let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
         let usual = given.iter();
-        let usual = usual.flat_map(|given| self.by_each_line(step.target, given));
+        let usual = usual.flat_map(|given| self.steps.values(step.target, given));
         let usual: Vec<f64> = usual.collect();
         let first = usual.first().copied().unwrap_or(f64::NAN);
         let away = |value: f64| (value - claimed.value).abs();
@@ -420,17 +414,24 @@ impl Judge<'_> {
         let room = |value: f64| LAST_DIGIT * claimed.half + slack * (value / first).abs().max(1.0);
         let mut fitting: Vec<(bool, f64, Mistake)> = Vec::new();
         for candidate in all.behind(step) {
-            let values = given
-                .iter()
-                .flat_map(|given| LINES.map(|line| (*given, line)));
-            let values = values.filter_map(|(given, line)| {
-                candidate.value(&self.steps, reduction, step, given, line)
+            let leads_to = |given: &Given| candidate.values(&self.steps, reduction, step, given);
+            let values = given.iter().flat_map(|given| {
+                let by_line = leads_to(given).into_iter().enumerate();
+                by_line.map(move |(line, value)| (value, *given, line))
             });
             // What a mistake does not change is no sign of it.
-            let changes = |value: &f64| usual.iter().all(|usual| !alike(*value, *usual));
-            let values = values.filter(|value| value.is_finite()).filter(changes);
-            let nearest = values.min_by(|a, b| away(*a).total_cmp(&away(*b)));
-            if let Some(value) = nearest.filter(|value| away(*value) <= room(*value)) {
+            let changes = |value: f64| usual.iter().all(|usual| !alike(value, *usual));
+            let values = values.filter(|(value, ..)| value.is_finite() && changes(*value));
+            let nearest = values.min_by(|(a, ..), (b, ..)| away(*a).total_cmp(&away(*b)));
+            let fits = |(value, given, line): &(f64, &Given, usize)| {
+                let by_line = |given: &Given| leads_to(given).get(*line).copied();
+                // What is far larger than the right result is moved more by what was rounded before.
+                away(*value) <= room(*value)
+                    || (value / first).abs() > LARGER
+                        && away(*value)
+                            <= LAST_DIGIT * claimed.half + self.slack(by_line, given, others)
+            };
+            if let Some((value, ..)) = nearest.filter(fits) {
                 fitting.push((claimed.agrees(value), value, candidate.mistake));
             }
         }

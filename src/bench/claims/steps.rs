@@ -6,7 +6,9 @@ use std::collections::BTreeSet;
 use crate::bench::fit::{self, Fitted, Method, Model, Point, Refit};
 use crate::bench::reduce::{CalibrationResult, Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Scale, Step};
-use crate::bench::worksheet::{Instead, NodeId, Source};
+use crate::bench::worksheet::{Altered, Instead, NodeId, Recalculation, Source};
+
+use super::mistakes::Alteration;
 
 /// How a line of density against composition is found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +18,9 @@ pub(super) enum Line {
     /// As the ordinary straight line, which is what a person calculates by hand.
     Ordinary,
 }
+
+/// The lines that a result may be read from.
+const LINES: [Line; 2] = [Line::AsReduced, Line::Ordinary];
 
 /// So many solutions at most are looked at one by one behind a line.
 pub(super) const MOST_SEARCHED: usize = 40;
@@ -27,6 +32,17 @@ pub(super) struct Given {
     pub(super) quantities: Instead,
     /// Of intercept and slope of the straight line.
     pub(super) line: [Option<f64>; 2],
+    /// What is altered, where no value is put in its place.
+    pub(super) altered: Option<AlteredSteps>,
+}
+
+/// Results that are altered on the way to others.
+#[derive(Debug, Clone)]
+pub(super) struct AlteredSteps {
+    pub(super) how: Alteration,
+    pub(super) quantities: BTreeSet<NodeId>,
+    /// Intercept and slope of the straight line.
+    pub(super) line: [bool; 2],
 }
 
 impl Given {
@@ -37,6 +53,21 @@ impl Given {
                 self.quantities.insert(id, value);
             }
             Target::Coefficient(power) => self.line[power] = Some(value),
+        }
+    }
+
+    /// A value of a quantity, altered where that is.
+    fn altered_value(&self, id: NodeId, value: f64) -> f64 {
+        let altered = self.altered.as_ref();
+        let altered = altered.filter(|altered| altered.quantities.contains(&id));
+        altered.map_or(value, |altered| altered.how.of(value))
+    }
+
+    /// The same but for intercept and slope.
+    pub(super) fn without_line(&self) -> Self {
+        Self {
+            line: [None; 2],
+            ..self.clone()
         }
     }
 }
@@ -63,6 +94,7 @@ impl StepAt {
 /// The calculation of a run.
 pub(super) struct Steps<'a> {
     reduction: &'a Reduction,
+    again: Recalculation<'a>,
     /// The ordinary straight lines against each scale, to be found again for other points.
     ordinary: [OnceCell<Option<Refit>>; 4],
 }
@@ -71,6 +103,7 @@ impl<'a> Steps<'a> {
     pub(super) fn of(reduction: &'a Reduction) -> Self {
         Self {
             reduction,
+            again: Recalculation::new(&reduction.worksheet),
             ordinary: Default::default(),
         }
     }
@@ -88,41 +121,78 @@ impl<'a> Steps<'a> {
                 let (on, density) = self.read_back(id)?;
                 let [b0, b1] = self.ordinary(calibration?.against, given)?;
                 let x = (self.quantity(density, given) - b0) / b1;
-                let mut with = given.quantities.clone();
-                with.insert(on, x);
-                self.reduction.worksheet.value_with(id, &with)
+                // The line is found: it need not be evaluated for what is read from it.
+                let mut with = given.clone();
+                with.line = [Some(b0), Some(b1)];
+                with.quantities
+                    .entry(on)
+                    .or_insert_with(|| given.altered_value(on, x));
+                self.quantity(id, &with)
             }
             (Target::Coefficient(power), Line::AsReduced) => {
                 let calibration = calibration.filter(|found| Self::is_straight(found))?;
                 self.quantity(*calibration.coefficients.get(power)?, given)
             }
             (Target::Coefficient(power), Line::Ordinary) => {
-                let unclaimed = Given {
-                    line: [None; 2],
-                    ..given.clone()
-                };
-                self.ordinary(calibration?.against, &unclaimed)?[power]
+                self.ordinary(calibration?.against, &given.without_line())?[power]
             }
         };
         found.is_finite().then_some(found)
     }
 
-    fn quantity(&self, id: NodeId, given: &Given) -> f64 {
+    /// The values of a step by each line that leads there.
+    pub(super) fn values(&self, target: Target, given: &Given) -> Vec<f64> {
+        let values = LINES.iter();
+        let values = values.filter_map(|line| self.value(target, given, *line));
+        values.collect()
+    }
+
+    /// Values and results altered on the way to a step, but for those that are given.
+    pub(super) fn altered(
+        &self,
+        target: Target,
+        given: &Given,
+        how: Alteration,
+        mut quantities: BTreeSet<NodeId>,
+        line: [bool; 2],
+    ) -> Given {
+        let is_read = matches!(target, Target::Quantity(id) if self.read_back(id).is_some());
+        let line = if is_read { line } else { [false; 2] };
+        let calibration = self.reduction.calibration.as_ref();
+        if let Some(found) = calibration.filter(|found| Self::is_straight(found)) {
+            let altered = found.coefficients.iter().zip(line);
+            quantities.extend(altered.filter_map(|(id, is)| is.then_some(*id)));
+        }
+        Given {
+            altered: Some(AlteredSteps {
+                how,
+                quantities,
+                line,
+            }),
+            ..given.clone()
+        }
+    }
+
+    pub(super) fn quantity(&self, id: NodeId, given: &Given) -> f64 {
         self.quantities(&[id], given)[0]
     }
 
     /// The values of quantities, by the line given where there is one that they are read from.
     fn quantities(&self, of: &[NodeId], given: &Given) -> Vec<f64> {
-        let ws = &self.reduction.worksheet;
+        let alter = |value: f64| given.altered.as_ref().map_or(value, |a| a.how.of(value));
+        let altered = given.altered.as_ref().map(|altered| Altered {
+            quantities: &altered.quantities,
+            by: &alter,
+        });
         let calibration = self.reduction.calibration.as_ref();
         let line = calibration.filter(|found| Self::is_straight(found));
         let Some(line) = line.filter(|_| given.line != [None; 2]) else {
-            return ws.values_with(of, &given.quantities);
+            return self.again.values(of, &given.quantities, altered.as_ref());
         };
         let mut with = given.quantities.clone();
         let claimed = line.coefficients.iter().zip(given.line);
         with.extend(claimed.filter_map(|(id, value)| Some((*id, value?))));
-        ws.values_with(of, &with)
+        self.again.values(of, &with, altered.as_ref())
     }
 
     /// Intercept and slope of the ordinary straight line against a scale, with those that are given.
@@ -134,6 +204,11 @@ impl<'a> Steps<'a> {
             let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
             let mut found = [f64::NAN; 2];
             refit.as_ref()?.solve(&x, &y, &mut found);
+            if let Some(altered) = &given.altered {
+                for (coefficient, _) in found.iter_mut().zip(altered.line).filter(|(_, is)| *is) {
+                    *coefficient = altered.how.of(*coefficient);
+                }
+            }
             Some(found)
         };
         match given.line {

@@ -7,7 +7,7 @@
 
 use super::level::NEGLIGIBLE;
 use super::readings::{last_place, of_balances};
-use super::{Bench, Flag, size};
+use super::{Bench, Flag, Message, size};
 use crate::bench::runfile::model::FlagCode;
 use std::collections::BTreeMap;
 
@@ -33,11 +33,20 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         let Some(readability) = &apparatus.readability else {
             continue;
         };
-        let named: Vec<&str> = entries.iter().take(MOST_NAMED).map(|e| e.0).collect();
-        let more = match entries.len() - named.len() {
-            0 => String::new(),
-            n => format!(" and {n} more"),
-        };
+        let mut message = Message::from(format!(
+            "{} shows steps of {} {}; the decimals differ in ",
+            apparatus.name.value, readability.value.number.text, readability.value.unit.symbol,
+        ));
+        for (i, (entry, _)) in entries.iter().take(MOST_NAMED).enumerate() {
+            if i > 0 {
+                message.add(", ");
+            }
+            message.add_entry(entry);
+        }
+        message.add(match entries.len().saturating_sub(MOST_NAMED) {
+            0 => ".".to_owned(),
+            more => format!(" and {more} more."),
+        });
         let coarsest = entries.iter().map(|e| e.1).max().unwrap_or_default();
         // What the coarsest of them loses.
         let half = apparatus
@@ -51,14 +60,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         }
         let flag = Flag::new(
             FlagCode::DigitsNotShown,
-            named[0],
-            format!(
-                "{} shows steps of {} {}; the decimals differ in {}{more}.",
-                apparatus.name.value,
-                readability.value.number.text,
-                readability.value.unit.symbol,
-                named.join(", "),
-            ),
+            entries[0].0,
+            message,
             "Digits not written are lost; digits that the balance cannot show were not read from it.",
         );
         flags.push(if coarsest > 0 {

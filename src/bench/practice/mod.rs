@@ -10,6 +10,7 @@ mod digits_not_shown;
 mod last_digit_habit;
 mod level;
 mod line_departs;
+mod message;
 mod no_density;
 mod not_recorded;
 mod outside_calibration;
@@ -24,6 +25,7 @@ mod suspect_weighing;
 mod temperature_unlikely;
 mod ware_outside_tolerance;
 
+pub use message::Message;
 pub use slip::{AT_A_BENCH, Candidate, SlipKind};
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -50,7 +52,7 @@ pub struct Flag {
     /// The entry of the run file it concerns.
     pub entry: String,
     /// What is the matter, in a plain sentence or two.
-    pub message: String,
+    pub message: Message,
     /// Why it matters.
     pub reason: &'static str,
     /// How much it may have done to a result, where that can be told.
@@ -81,7 +83,7 @@ impl Flag {
     fn new(
         code: FlagCode,
         entry: impl Into<String>,
-        message: impl Into<String>,
+        message: impl Into<Message>,
         reason: &'static str,
     ) -> Self {
         Self {
@@ -104,7 +106,7 @@ impl Flag {
 
     /// With the slips that would explain it, in its message as well.
     fn with_candidates(mut self, candidates: &[Candidate]) -> Self {
-        self.message += &slip::describe(candidates);
+        slip::tell(candidates, &mut self.message);
         self.candidates = candidates.to_vec();
         self
     }

@@ -37,8 +37,12 @@ impl Instruments<'_> {
         let thermometer = self.run.conditions.thermometer.as_ref();
         if let Some(reading) = own {
             let label = label.into();
+            let of = match label.number {
+                Some(number) => format!("{}, no. {number}", label.of),
+                None => label.to_string(),
+            };
             let title = Title::new(
-                format!("temperature of {label}"),
+                format!("temperature of {of}"),
                 Symbol::labelled("t", &label),
                 &Unit::CELSIUS,
             );
@@ -445,7 +449,7 @@ fn air_by_conditions(
     let virial = step(
         ws,
         "first virial sum of moist air",
-        "β_1",
+        "ψ",
         &air::KELVIN_PER_PASCAL,
         virial,
     );

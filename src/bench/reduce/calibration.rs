@@ -49,16 +49,16 @@ pub struct CalibrationResult {
 
 /// Symbols and names of the coefficients, rising powers.
 pub(super) const COEFFICIENTS: [(&str, &str); 3] = [
-    ("b_0", "intercept"),
-    ("b_1", "slope"),
-    ("b_2", "coefficient of the square"),
+    ("β_0", "intercept"),
+    ("β_1", "slope"),
+    ("β_2", "coefficient of the square"),
 ];
 
 /// The same of the line that stands beside the one relied on.
 const BESIDE: [(&str, &str); 3] = [
-    ("b_0'", "intercept of the line asked for"),
-    ("b_1'", "slope of the line asked for"),
-    ("b_2'", "coefficient of the square of the curve asked for"),
+    ("β_0'", "intercept of the line asked for"),
+    ("β_1'", "slope of the line asked for"),
+    ("β_2'", "coefficient of the square of the curve asked for"),
 ];
 
 /// Returns the unit of each coefficient, rising powers.

@@ -143,10 +143,10 @@ pub(super) fn weigh(
         let (label, spoken) = numbered(name, "weighing", several.then_some(i));
         let balance = replicate.balance.as_ref();
         let pipette = replicate.pipette.as_ref();
-        let title = |what: &str, symbol: &str, unit| {
+        let title = |what: &str, (letter, kind): (&str, &str), unit| {
             Title::new(
                 format!("{what}, {spoken}"),
-                Symbol::labelled(symbol, &label),
+                Symbol::new(letter, kind, &label),
                 unit,
             )
         };
@@ -155,20 +155,20 @@ pub(super) fn weigh(
             Some(one) if one.is(&replicate.empty, balance) => {
                 let title = Title::new(
                     format!("vessel empty, {name}"),
-                    Symbol::labelled("e", name),
+                    Symbol::new("m", "e", name),
                     &Unit::GRAM,
                 );
                 let read = || instruments.mass(ws, title, &replicate.empty, balance, of_empty);
                 one.found.get_or_insert_with(read).clone()
             }
             _ => {
-                let title = title("vessel empty", "e", &Unit::GRAM);
+                let title = title("vessel empty", ("m", "e"), &Unit::GRAM);
                 instruments.mass(ws, title, &replicate.empty, balance, of_empty)
             }
         };
         let (filled, true_filled) = instruments.mass(
             ws,
-            title("vessel filled", "f", &Unit::GRAM),
+            title("vessel filled", ("m", "f"), &Unit::GRAM),
             &replicate.filled,
             balance,
             repeatability,
@@ -178,7 +178,10 @@ pub(super) fn weigh(
         let expanded = instruments.expanded(ws, pipette, Some(at));
         let true_volume = at_temperature(volume, expanded);
         let formula = instruments.density_of(ws, true_filled - true_empty, true_volume);
-        let density = ws.calculate(title("density", "ρ", &Unit::GRAM_PER_MILLILITRE), formula);
+        let density = ws.calculate(
+            title("density", ("ρ", ""), &Unit::GRAM_PER_MILLILITRE),
+            formula,
+        );
         let mut readings = vec![(filled, &replicate.filled, balance)];
         if !kind.has_one_empty() {
             readings.push((empty, &replicate.empty, balance));

@@ -174,7 +174,7 @@ impl Instruments<'_> {
             Shows::DegreesBaume(modulus) => {
                 let title = Title::new(
                     format!("modulus of {name}"),
-                    Symbol::labelled("M", name),
+                    Symbol::new("B", "mod", name),
                     &Unit::DEGREE_BAUME,
                 );
                 let modulus = add_reading(ws, title, modulus, Vec::new());
@@ -242,7 +242,7 @@ impl Instruments<'_> {
             };
             let title = Title::new(
                 "cubic expansion coefficient of the glass of hydrometers",
-                "γ_glass",
+                "α_glass",
                 &Unit::PER_CELSIUS,
             );
             ws.input(title, value, input)

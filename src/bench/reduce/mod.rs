@@ -194,8 +194,8 @@ pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
         ))
     };
     let proper = preparation::Salt {
-        purity: stated(&run.solute.purity, "purity of the salt", "P"),
-        moisture: stated(&run.solute.moisture, "moisture of the salt", "μ"),
+        purity: stated(&run.solute.purity, "purity of the salt", "w_pure"),
+        moisture: stated(&run.solute.moisture, "moisture of the salt", "w_moist"),
     };
     let mut bench = Bench {
         run,

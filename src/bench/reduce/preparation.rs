@@ -252,7 +252,7 @@ fn take(
         } else {
             (format!("delivery {of}into {name}"), name.into())
         };
-        let title = Title::new(spoken, Symbol::labelled("v", &label), &Unit::MILLILITRE);
+        let title = Title::new(spoken, Symbol::new("V", "add", &label), &Unit::MILLILITRE);
         let (id, volume) = instruments.volume(ws, title, delivery, with, Repeatability::Stated);
         readings.push(id);
         match volume {

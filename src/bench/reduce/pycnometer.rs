@@ -157,7 +157,7 @@ fn measure(
         let liquid = instruments.liquid(ws, filling.liquid.as_ref(), &label)?;
         let title = Title::new(
             format!("the pycnometer with {spoken}"),
-            Symbol::labelled("f", &label),
+            Symbol::new("m", "f", &label),
             &Unit::GRAM,
         );
         let balance = calibrated.written.balance.as_ref();

@@ -112,15 +112,15 @@ pub(super) fn calibrate(
     let mut weighings = Vec::with_capacity(wanted.weighings.len());
     for (i, weighed) in wanted.weighings.iter().enumerate() {
         let label = Label::from(name).numbered(i + 1);
-        let title = |what: &str, symbol: &str, unit| {
+        let title = |what: &str, (letter, kind): (&str, &str), unit| {
             Title::new(
                 format!("{what}, {name}, weighing {}", i + 1),
-                Symbol::labelled(symbol, &label),
+                Symbol::new(letter, kind, &label),
                 unit,
             )
         };
-        let mut read = |ws: &mut Worksheet, what, symbol, reading| {
-            let title = title(what, symbol, &Unit::GRAM);
+        let mut read = |ws: &mut Worksheet, what, kind, reading| {
+            let title = title(what, ("m", kind), &Unit::GRAM);
             let balance = wanted.balance.as_ref();
             instruments
                 .mass(ws, title, reading, balance, repeatability)
@@ -131,7 +131,7 @@ pub(super) fn calibrate(
         let net = filled - empty;
         let at_t = weighing::volume(net, by.air, by.weights, water);
         let volume = ws.calculate(
-            title("volume at 20 °C", "V", &Unit::MILLILITRE),
+            title("volume at 20 °C", ("V", ""), &Unit::MILLILITRE),
             at_t * expansion::to_reference(glass, liquid),
         );
         weighings.push(WareWeighing {

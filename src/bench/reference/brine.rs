@@ -133,16 +133,18 @@ impl Salt {
     pub fn apparent_density(&self, w: impl Into<Expr>, t: impl Into<Expr>) -> Expr {
         let (w, t): (Expr, Expr) = (w.into(), t.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
-        let c = Expr::coefficient;
-        let above = c("c_0", c0, &Unit::KILOGRAM_PER_CUBIC_METRE) * w.clone()
-            + c("c_1", c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
-        let below = w + c("c_2", c2, &Unit::ONE) + c("c_3", c3, &Unit::PER_CELSIUS) * t.clone();
+        let c = Expr::renamed_coefficient;
+        let above = c(("a_s,0", "c_0"), c0, &Unit::KILOGRAM_PER_CUBIC_METRE) * w.clone()
+            + c(("a_s,1", "c_1"), c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let below = w
+            + c(("a_s,2", "c_2"), c2, &Unit::ONE)
+            + c(("a_s,3", "c_3"), c3, &Unit::PER_CELSIUS) * t.clone();
         (above / below) * self.growth(t)
     }
 
     /// Returns the factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
     pub fn growth(&self, t: impl Into<Expr>) -> Expr {
-        let c4 = Expr::coefficient("c_4", self.coefficients[4], &Unit::CELSIUS);
+        let c4 = Expr::renamed_coefficient(("a_s,4", "c_4"), self.coefficients[4], &Unit::CELSIUS);
         (Expr::exactly(1e-6, &PER_CELSIUS_2) * (t.into() + c4).power(2)).exponential()
     }
 
@@ -158,10 +160,11 @@ impl Salt {
     ) -> [Expr; 3] {
         let (water, growth, lighter) = (water.into(), growth.into(), lighter.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
-        let k = Expr::coefficient;
-        let c0 = || k("c_0", c0, &Unit::KILOGRAM_PER_CUBIC_METRE);
-        let c1 = || k("c_1", c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
-        let at = k("c_2", c2, &Unit::ONE) + k("c_3", c3, &Unit::PER_CELSIUS) * t.into();
+        let k = Expr::renamed_coefficient;
+        let c0 = || k(("a_s,0", "c_0"), c0, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let c1 = || k(("a_s,1", "c_1"), c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let at = k(("a_s,2", "c_2"), c2, &Unit::ONE)
+            + k(("a_s,3", "c_3"), c3, &Unit::PER_CELSIUS) * t.into();
         [
             water.clone() - c0() * growth.clone(),
             (c1() - c0() * lighter.clone()) * growth.clone() - water * at,
@@ -211,11 +214,11 @@ pub fn water_in_model(t: impl Into<Expr>) -> Expr {
     const PER_CELSIUS_5: Unit = Unit::derived("kg/m³ °C⁻⁵", &[(DENSITY, 1), (Unit::CELSIUS, -5)]);
     let t: Expr = t.into();
     let k = Expr::coefficient;
-    let above = k("k_0", 999.839_52, &DENSITY)
-        + k("k_1", 16.945_176, &PER_CELSIUS_1) * t.clone()
-        + k("k_2", -7.987_040_1e-3, &PER_CELSIUS_2) * t.clone().power(2)
-        + k("k_3", -46.170_461e-6, &PER_CELSIUS_3) * t.clone().power(3)
-        + k("k_4", 105.563_02e-9, &PER_CELSIUS_4) * t.clone().power(4)
-        + k("k_5", -280.542_53e-12, &PER_CELSIUS_5) * t.clone().power(5);
-    above / (Expr::number(1.0) + k("k_6", 16.879_850e-3, &Unit::PER_CELSIUS) * t)
+    let above = k("a_w,0", 999.839_52, &DENSITY)
+        + k("a_w,1", 16.945_176, &PER_CELSIUS_1) * t.clone()
+        + k("a_w,2", -7.987_040_1e-3, &PER_CELSIUS_2) * t.clone().power(2)
+        + k("a_w,3", -46.170_461e-6, &PER_CELSIUS_3) * t.clone().power(3)
+        + k("a_w,4", 105.563_02e-9, &PER_CELSIUS_4) * t.clone().power(4)
+        + k("a_w,5", -280.542_53e-12, &PER_CELSIUS_5) * t.clone().power(5);
+    above / (Expr::number(1.0) + k("a_w,6", 16.879_850e-3, &Unit::PER_CELSIUS) * t)
 }

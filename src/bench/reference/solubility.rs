@@ -40,9 +40,9 @@ pub struct Solubility {
 /// Of sodium chloride.
 pub static SODIUM_CHLORIDE: Solubility = Solubility {
     coefficients: &[
-        ("a_0", 26.2565),
-        ("a_1", 0.005_374_984),
-        ("a_2", 0.000_133_747_2),
+        ("a_sat,0", 26.2565),
+        ("a_sat,1", 0.005_374_984),
+        ("a_sat,2", 0.000_133_747_2),
     ],
     tables: &[
         Table {
@@ -134,10 +134,10 @@ pub static SODIUM_CHLORIDE: Solubility = Solubility {
 /// Of potassium chloride.
 pub static POTASSIUM_CHLORIDE: Solubility = Solubility {
     coefficients: &[
-        ("a_0", 21.807_81),
-        ("a_1", 0.196_947_4),
-        ("a_2", -0.000_751_781_7),
-        ("a_3", 1.984_94e-6),
+        ("a_sat,0", 21.807_81),
+        ("a_sat,1", 0.196_947_4),
+        ("a_sat,2", -0.000_751_781_7),
+        ("a_sat,3", 1.984_94e-6),
     ],
     tables: &[
         Table {

@@ -33,7 +33,12 @@ pub enum Role {
     /// A number of the formula itself.
     Plain,
     /// A coefficient of a published equation, by its symbol as it is typed.
-    Coefficient(&'static str),
+    Coefficient {
+        /// The symbol in formulas.
+        symbol: &'static str,
+        /// The symbol in the source, if that letter stands for a quantity here.
+        in_source: Option<&'static str>,
+    },
     /// The number of terms.
     Count,
     /// The number of its unit in one of this unit, which equations between quantities omit.
@@ -89,7 +94,18 @@ impl Expr {
 
     /// Returns a published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
     pub fn coefficient(symbol: &'static str, value: f64, unit: &'static Unit) -> Self {
-        Self::constant(value, Role::Coefficient(symbol), unit)
+        let in_source = None;
+        Self::constant(value, Role::Coefficient { symbol, in_source }, unit)
+    }
+
+    /// The same where the letter of the source stands for a quantity: with another symbol, and that of the source.
+    pub fn renamed_coefficient(
+        (symbol, in_source): (&'static str, &'static str),
+        value: f64,
+        unit: &'static Unit,
+    ) -> Self {
+        let in_source = Some(in_source);
+        Self::constant(value, Role::Coefficient { symbol, in_source }, unit)
     }
 
     /// Returns a whole power.
@@ -168,7 +184,7 @@ impl Expr {
     /// Adds the published coefficients of the tree to `onto`, each once.
     pub(super) fn coefficients<'a>(&'a self, onto: &mut Vec<&'a Constant>) {
         if let Self::Constant(constant) = self
-            && matches!(constant.role, Role::Coefficient(_))
+            && matches!(constant.role, Role::Coefficient { .. })
             && !onto.contains(&constant)
         {
             onto.push(constant);

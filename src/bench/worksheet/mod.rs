@@ -31,7 +31,7 @@ mod typeset;
 mod units;
 
 pub use expression::{Constant, Expr, Role};
-pub use instead::Instead;
+pub use instead::{Altered, Instead, Recalculation};
 pub use montecarlo::{BLOCK, Interval, Plan, Simulated, Validation};
 pub use propagation::{BudgetRow, Form, Leading, Uncertainty};
 pub use significant_figures::LastPlaces;
@@ -186,7 +186,7 @@ pub enum Source {
 /// Cached results of propagation for a quantity; they take no part in comparisons.
 #[derive(Debug, Clone, Default)]
 struct CachedUncertainty {
-    uncertainty: OnceLock<Uncertainty>,
+    uncertainty: OnceLock<Box<Uncertainty>>,
     sensitivities: OnceLock<Box<[(NodeId, f64)]>>,
 }
 

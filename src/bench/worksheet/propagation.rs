@@ -146,8 +146,9 @@ impl Worksheet {
     /// Standard uncertainty of a result and its effective degrees of freedom.
     pub fn uncertainty(&self, result: NodeId) -> Uncertainty {
         let remembered = &self.node(result).remembered;
-        let found = || self.uncertainty_of_form(self.sensitivities(result).iter().copied());
-        *remembered.uncertainty.get_or_init(found)
+        let form = || self.sensitivities(result).iter().copied();
+        let found = || Box::new(self.uncertainty_of_form(form()));
+        **remembered.uncertainty.get_or_init(found)
     }
 
     /// Standard uncertainty, effective degrees of freedom and bias of a sum of errors, each an input's times a factor; an
@@ -180,7 +181,8 @@ impl Worksheet {
                     Some(estimate) => {
                         shared.entry(estimate).or_insert((0.0, component.dof)).0 += part;
                     }
-                    None => parts.push((part, component.dof)),
+                    None if component.dof.is_finite() => parts.push((part, component.dof)),
+                    None => {}
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! What `plotters` draws on: a canvas that turns its calls into page marks.
 
 use std::convert::Infallible;
+use std::sync::Arc;
 
 use plotters_backend::text_anchor::{HPos, VPos};
 use plotters_backend::{
@@ -62,7 +63,7 @@ impl<'a> Canvas<'a> {
                 y,
                 turn: at.turn,
                 colour: mixed(colour),
-                glyphs: shaped.glyphs.to_vec(),
+                glyphs: Arc::clone(&shaped.glyphs),
             }));
             x += shaped.width * line.size * cos;
             y -= shaped.width * line.size * sin;
@@ -85,7 +86,7 @@ impl<'a> Canvas<'a> {
             self.marks.push(Mark::Shape(Shape {
                 steps,
                 fill: None,
-                stroke: Some(stroke),
+                stroke: Some(Box::new(stroke)),
             }));
         }
     }
@@ -97,7 +98,7 @@ impl<'a> Canvas<'a> {
             self.marks.push(Mark::Shape(Shape {
                 steps,
                 fill: fill.then(|| mixed(style.color())),
-                stroke: (!fill).then(|| stroke(style)),
+                stroke: (!fill).then(|| Box::new(stroke(style))),
             }));
         }
     }

@@ -31,6 +31,21 @@ pub(super) enum Key {
     ReadBack,
 }
 
+impl Key {
+    /// Its place among others: evidence, what is fitted to it, how far that is known, what it is compared with.
+    fn rank(self) -> usize {
+        match self {
+            Self::Marker { hollow: false } => 0,
+            Self::Curve(Pen::Main) => 1,
+            Self::ReadBack => 2,
+            Self::Band => 3,
+            Self::Bounds => 4,
+            Self::Curve(Pen::Thin) => 5,
+            Self::Marker { hollow: true } => 6,
+        }
+    }
+}
+
 /// A named thing.
 #[derive(Debug, Clone)]
 pub(super) struct Entry {
@@ -58,10 +73,11 @@ fn key_width(entries: &[Entry]) -> f64 {
     }
 }
 
-/// Returns what the legend has to say: the series that have a name and draw something, alike ones once.
+/// What the legend has to say, in order of importance: the series that have a name and draw something, alike ones once.
 pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -> Vec<Entry> {
     let room = (frame_width * NAME_SHARE - style::KEY - style::KEY_GAP).max(0.0);
-    all.iter()
+    let entries = all
+        .iter()
         .enumerate()
         .filter(|(_, series)| !series.name.is_empty())
         .filter(|(index, series)| {
@@ -95,8 +111,10 @@ pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -
                 key,
                 name: Line::fitted(typefaces, &series.name, style::SMALL_TEXT, room),
             })
-        })
-        .collect()
+        });
+    let mut entries: Vec<Entry> = entries.collect();
+    entries.sort_by_key(|entry| entry.key.rank());
+    entries
 }
 
 /// Returns the legend as a column in the first corner where it hides nothing; none where every corner is taken.
@@ -156,20 +174,32 @@ pub(super) fn above(entries: Vec<Entry>, frame: &Area) -> Legend {
     }
 }
 
-/// Row and distance from the left of each entry.
+/// Row and distance from the left of each entry; in several rows, entries stand in columns.
 fn rows(entries: &[Entry], width: f64) -> Vec<(usize, f64)> {
     let key = key_width(entries);
-    let (mut row, mut x) = (0, 0.0);
-    entries
+    let lengths: Vec<f64> = entries
         .iter()
-        .map(|entry| {
-            let length = key + style::KEY_GAP + entry.name.width();
-            if x > 0.0 && x + length > width {
-                (row, x) = (row + 1, 0.0);
-            }
-            let place = (row, x);
-            x += length + BETWEEN;
-            place
-        })
-        .collect()
+        .map(|entry| key + style::KEY_GAP + entry.name.width())
+        .collect();
+    // Widths of so many columns, filled row by row.
+    let columns = |count: usize| -> Vec<f64> {
+        let widest = |column| lengths.iter().skip(column).step_by(count).copied();
+        (0..count)
+            .map(|column| widest(column).fold(0.0, f64::max))
+            .collect()
+    };
+    let total = |widths: &[f64]| {
+        widths.iter().sum::<f64>() + BETWEEN * widths.len().saturating_sub(1) as f64
+    };
+    let count = (1..=entries.len())
+        .rev()
+        .find(|count| total(&columns(*count)) <= width)
+        .unwrap_or(1);
+    let widths = columns(count);
+    let place = |index: usize| {
+        let column = index % count;
+        let before: f64 = widths[..column].iter().map(|width| width + BETWEEN).sum();
+        (index / count, before)
+    };
+    (0..entries.len()).map(place).collect()
 }

@@ -243,7 +243,7 @@ impl Painter<'_, '_> {
         Ok(())
     }
 
-    /// Returns the box, ticks inward on all its sides, labels of ticks and axes.
+    /// The box, ticks inward on the sides that have labels, labels of ticks and axes.
     fn frame(&self) -> Drawn {
         let Plan { frame, x, y, .. } = self.plan;
         let ink = style::line(DARK, style::FRAME);
@@ -257,7 +257,6 @@ impl Painter<'_, '_> {
             for value in values {
                 let (at, _) = self.plan.at((value, range.y0));
                 self.path(&[(at, frame.y1), (at, frame.y1 - length)], ink)?;
-                self.path(&[(at, frame.y0), (at, frame.y0 + length)], ink)?;
             }
         }
         let vertical = if self.plan.rows {
@@ -278,7 +277,6 @@ impl Painter<'_, '_> {
             for value in values {
                 let (_, at) = self.plan.at((range.x0, value));
                 self.path(&[(frame.x0, at), (frame.x0 + length, at)], ink)?;
-                self.path(&[(frame.x1, at), (frame.x1 - length, at)], ink)?;
             }
         }
         self.paper.draw(&Rectangle::new(

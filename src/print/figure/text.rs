@@ -126,7 +126,7 @@ mod tests {
         line.runs
             .iter()
             .flat_map(|(_, shaped)| shaped.glyphs.iter())
-            .map(|glyph| glyph.text.as_str())
+            .map(|glyph| &*glyph.text)
             .collect()
     }
 

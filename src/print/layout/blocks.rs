@@ -10,13 +10,15 @@ use super::{Column, LayoutError, Layouter};
 use crate::print::figure::{self, Drawing};
 use crate::print::manuscript::plot::Plot;
 use crate::print::manuscript::said::{heading_number, plain_text};
-use crate::print::manuscript::{Block, Figure, Heading, Inline, Photo, Shown};
+use crate::print::manuscript::{Block, Figure, Heading, Inline, ListMarks, Photo, Shown};
 use crate::print::page::{Colour, Face, Item, Mark, Picture, Role};
 
 /// The size of an answer, in sizes of the text.
 const ANSWER: f32 = 1.6;
 /// Room between a panel's edge and what is in it, points.
 const PANEL_PADDING: f32 = 7.0;
+/// Gaps within a panel, whose parts belong together, over those elsewhere.
+const PANEL_GAPS: f32 = 0.6;
 /// Room between a panel's sides and its text.
 const PANEL_SIDE: f32 = 11.0;
 /// A panel lower than this share of a page is not divided.
@@ -113,7 +115,7 @@ impl Layouter<'_> {
                 let size = ANSWER * self.style.text_size;
                 self.text(text, (size, 1.2 * size, Fit::Ragged), column, parent)
             }
-            Block::List { ordered, items } => self.list(*ordered, items, column, parent),
+            Block::List { marks, items } => self.list(*marks, items, column, parent),
             Block::Panel(blocks) => self.panel(blocks, column, parent),
             Block::Table(table) => self.table(table, column, parent),
             Block::Figure(figure) => self.figure(figure, column, parent),
@@ -191,7 +193,7 @@ impl Layouter<'_> {
 
     fn list(
         &mut self,
-        ordered: bool,
+        marks: ListMarks,
         items: &[Vec<Block>],
         column: Column,
         parent: usize,
@@ -199,11 +201,7 @@ impl Layouter<'_> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
-        let widest = if ordered {
-            format!("{}.\u{a0}", items.len())
-        } else {
-            String::new()
-        };
+        let widest = marks.of(items.len()) + "\u{a0}";
         let label_width: f32 = self
             .pieces(&widest, style)
             .iter()
@@ -214,12 +212,7 @@ impl Layouter<'_> {
             let item = self.element(Role::ListItem, Some(list), None);
             let label = self.element(Role::ListLabel, Some(item), None);
             let body = self.element(Role::ListBody, Some(item), None);
-            let text = if ordered {
-                format!("{}.", index + 1)
-            } else {
-                "•".to_owned()
-            };
-            let words = self.words(&[Inline::Text(text)], style)?;
+            let words = self.words(&[Inline::Text(marks.of(index + 1))], style)?;
             let gutter = Column {
                 left: column.left,
                 width: inner.left - column.left,
@@ -277,9 +270,13 @@ impl Layouter<'_> {
         parent: usize,
     ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Panel, Some(parent), None);
-        let inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
+        let mut inside = self.blocks(blocks, column.inset(PANEL_SIDE, PANEL_SIDE), element)?;
         if inside.is_empty() {
             return Ok(inside);
+        }
+        for slab in &mut inside {
+            slab.before *= PANEL_GAPS;
+            slab.after *= PANEL_GAPS;
         }
         self.panels += 1;
         let ground = PanelGround {

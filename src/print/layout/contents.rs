@@ -324,10 +324,10 @@ fn dots(from: f32, to: f32, y: f32, colour: Colour) -> Mark {
     Mark::Shape(Shape {
         steps: vec![Step::Move(from, y), Step::Line(to.max(from + 0.1), y)],
         fill: None,
-        stroke: Some(Stroke {
+        stroke: Some(Box::new(Stroke {
             colour,
             width: 0.6,
             dashes: vec![0.6, STEP - 0.6],
-        }),
+        })),
     })
 }

@@ -58,7 +58,7 @@ fn clusters(piece: Piece, measure: f32) -> Vec<Piece> {
             .iter()
             .map(|glyph| Piece {
                 width: glyph.advance / 1000.0 * piece.style.size,
-                ink: PieceContent::Glyphs([glyph.clone()].into()),
+                ink: PieceContent::Glyphs([*glyph].into()),
                 link: piece.link.clone(),
                 style: piece.style,
             })

@@ -207,6 +207,7 @@ impl Flow<'_> {
                     }
                 }));
         }
+        self.items().shrink_to_fit();
     }
 
     fn paint_ground(&mut self) {

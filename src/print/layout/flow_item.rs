@@ -97,10 +97,15 @@ impl FlowItem {
 
     /// Takes in a line whose baseline lies at `baseline`.
     pub(super) fn take(&mut self, line: SetLine, baseline: f32) {
-        self.items.extend(line.items.into_iter().map(|mut item| {
+        let mut items = line.items;
+        for item in &mut items {
             shift(&mut item.mark, 0.0, baseline);
-            item
-        }));
+        }
+        if self.items.capacity() == 0 {
+            self.items = items;
+        } else {
+            self.items.append(&mut items);
+        }
         self.links.extend(line.links.into_iter().map(|mut link| {
             link.area[1] += baseline;
             link.area[3] += baseline;
@@ -221,11 +226,11 @@ pub(super) fn rule(left: f32, right: f32, top: f32, thickness: f32, colour: Colo
     Mark::Shape(Shape {
         steps: vec![Step::Move(left, y), Step::Line(right, y)],
         fill: None,
-        stroke: Some(Stroke {
+        stroke: Some(Box::new(Stroke {
             colour,
             width: thickness,
             dashes: Vec::new(),
-        }),
+        })),
     })
 }
 
@@ -246,10 +251,12 @@ pub(super) fn scaled(mark: &Mark, factor: f32) -> Mark {
                 .map(|step| scaled_step(*step, factor))
                 .collect(),
             fill: shape.fill,
-            stroke: shape.stroke.clone().map(|stroke| Stroke {
-                width: stroke.width * factor,
-                dashes: stroke.dashes.iter().map(|dash| dash * factor).collect(),
-                ..stroke
+            stroke: shape.stroke.as_ref().map(|stroke| {
+                Box::new(Stroke {
+                    colour: stroke.colour,
+                    width: stroke.width * factor,
+                    dashes: stroke.dashes.iter().map(|dash| dash * factor).collect(),
+                })
             }),
         }),
     }

@@ -9,7 +9,7 @@ use super::words::TextStyle;
 use super::{Column, LayoutError, Layouter};
 use crate::print::manuscript::said::long_date;
 use crate::print::manuscript::{Inline, Manuscript};
-use crate::print::page::{Colour, Face, Item, Mark, Page, Picture, Role};
+use crate::print::page::{Colour, Face, Item, Mark, OutlineEntry, Page, Picture, Role};
 
 /// A logo is no higher than this, points.
 const LOGO_HEIGHT: f32 = 42.0;
@@ -124,8 +124,13 @@ impl Layouter<'_> {
         })
     }
 
-    /// Adds running heads and feet, as furniture.
-    pub(super) fn furnish(&mut self, pages: &mut [Page], manuscript: &Manuscript) {
+    /// Adds running heads and feet, as furniture: the document and the section at the top of the page, the foot and its number.
+    pub(super) fn furnish(
+        &mut self,
+        pages: &mut [Page],
+        manuscript: &Manuscript,
+        outline: &[OutlineEntry],
+    ) {
         let left = self.style.left_margin;
         let right = left + self.style.measure();
         let style = TextStyle::new(Face::Regular, 0.82 * self.style.text_size, self.style.quiet);
@@ -148,18 +153,26 @@ impl Layouter<'_> {
             mark => self.width_of(mark, mark_style) + MARK_GAP,
         };
         let edges = (left + marked, right);
-        // It is the same on every page, and a long one takes its time.
-        let texts = (
-            own_left.as_deref().unwrap_or(head),
-            own_right.as_deref().unwrap_or(&date),
-        );
-        let mut running = self.facing(texts.0, texts.1, edges, baseline, style);
-        let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
-        running.push(Item {
-            mark,
-            element: None,
-        });
+        // A long one takes its time, and is the same but for the section.
+        let (head, _) = self.shortened(own_left.as_deref().unwrap_or(head), right - left, style);
+        let mut running: (Option<usize>, Vec<Item>) = (None, Vec::new());
         for (index, page) in pages.iter_mut().enumerate() {
+            let begun = |entry: &&OutlineEntry| {
+                entry.level == 1 && (entry.page, entry.y) <= (index, top + 1.0)
+            };
+            let section = outline.iter().filter(begun).count();
+            if running.0 != Some(section) {
+                let title = outline.iter().rfind(begun);
+                let title = title.map_or(&*date, |entry| &*entry.title);
+                let section_name = own_right.as_deref().unwrap_or(title);
+                let mut items = self.facing(&head, section_name, edges, baseline, style);
+                let mark = rule(left, right, baseline + 5.0, 0.4, self.style.quiet);
+                items.push(Item {
+                    mark,
+                    element: None,
+                });
+                running = (Some(section), items);
+            }
             page.items.extend(self.facing(
                 &manuscript.mark,
                 "",
@@ -168,7 +181,7 @@ impl Layouter<'_> {
                 mark_style,
             ));
             if index > 0 {
-                page.items.extend(running.iter().cloned());
+                page.items.extend(running.1.iter().cloned());
             }
             if index == 0 && (own_left.is_some() || own_right.is_some()) {
                 let texts = [&own_left, &own_right].map(|text| text.as_deref().unwrap_or_default());

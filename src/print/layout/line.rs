@@ -2,12 +2,10 @@
 
 use std::borrow::Cow;
 
-use smol_str::SmolStr;
-
 use super::Layouter;
 use super::flow_item::{PendingLink, SetLine, rule};
 use super::words::{Piece, PieceContent, TextStyle};
-use crate::print::page::{Element, Face, Glyph, GlyphRun, Item, Mark, Role};
+use crate::print::page::{Element, Face, Glyph, GlyphRun, GlyphText, Item, Mark, Role};
 use crate::print::typeface::Forms;
 
 /// A piece or a space of a line.
@@ -17,11 +15,52 @@ pub(super) enum Part<'w> {
     Space(TextStyle),
 }
 
+/// A run of glyphs on the baseline that may still go on.
+struct OpenRun {
+    style: TextStyle,
+    x: f32,
+    glyphs: Vec<Glyph>,
+    element: Option<usize>,
+}
+
+impl OpenRun {
+    fn new(style: TextStyle, x: f32, element: Option<usize>) -> Self {
+        Self {
+            style,
+            x,
+            glyphs: Vec::new(),
+            element,
+        }
+    }
+
+    fn goes_on(&self, style: TextStyle, element: Option<usize>) -> bool {
+        self.element == element
+            && self.style.face == style.face
+            && self.style.size.to_bits() == style.size.to_bits()
+            && self.style.colour == style.colour
+    }
+
+    fn closed(self) -> Item {
+        Item {
+            mark: Mark::Glyphs(GlyphRun {
+                face: self.style.face,
+                size: self.style.size,
+                x: self.x,
+                y: 0.0,
+                turn: 0.0,
+                colour: self.style.colour,
+                glyphs: self.glyphs.into(),
+            }),
+            element: self.element,
+        }
+    }
+}
+
 impl Layouter<'_> {
     /// Returns a space and its width.
     pub(super) fn space(&self, style: TextStyle) -> (Glyph, f32) {
         let (glyph, width) = self.known_space(style);
-        (glyph.clone(), width * style.size)
+        (*glyph, width * style.size)
     }
 
     /// Width of a space.
@@ -38,11 +77,11 @@ impl Layouter<'_> {
         };
         self.spaces[face as usize].get_or_init(|| {
             let shaped = self.typefaces.shape(face, Forms::default(), " ");
-            let glyph = shaped.glyphs.first().cloned();
+            let glyph = shaped.glyphs.first().copied();
             let glyph = glyph.unwrap_or(Glyph {
                 id: 0,
                 advance: 250.0,
-                text: SmolStr::new_static(" "),
+                text: GlyphText::new(" "),
             });
             (glyph, shaped.width)
         })
@@ -68,10 +107,12 @@ impl Layouter<'_> {
         element: Option<usize>,
     ) -> SetLine {
         let mut line = SetLine {
+            // Most lines are one run.
+            items: Vec::with_capacity(1),
             end: x,
             ..SetLine::default()
         };
-        let mut run: Option<(GlyphRun, Option<usize>)> = None;
+        let mut run: Option<OpenRun> = None;
         let mut struck: Option<(f32, TextStyle)> = None;
         let mut strikes = Vec::new();
         // A stroke ends with what it strikes, not with the space behind.
@@ -106,10 +147,7 @@ impl Layouter<'_> {
                 }
             }
         }
-        line.items.extend(run.map(|(run, element)| Item {
-            mark: Mark::Glyphs(run),
-            element,
-        }));
+        line.items.extend(run.map(OpenRun::closed));
         if let Some(open) = struck {
             strikes.push((open, inked));
         }
@@ -134,38 +172,26 @@ impl Layouter<'_> {
         style: TextStyle,
         stretch: f32,
         element: Option<usize>,
-        run: &mut Option<(GlyphRun, Option<usize>)>,
+        run: &mut Option<OpenRun>,
         line: &mut SetLine,
     ) {
         let (mut glyph, width) = self.space(style);
         let start = line.end;
         line.end += width + stretch;
         match run {
-            Some((run, owner)) if *owner == element && run.face == style.face => {
-                glyph.advance = (line.end - start) / run.size * 1000.0;
+            Some(run) if run.element == element && run.style.face == style.face => {
+                glyph.advance = (line.end - start) / run.style.size * 1000.0;
                 run.glyphs.push(glyph);
             }
             _ => {
                 glyph.advance = (line.end - start) / style.size * 1000.0;
-                let face = if style.face == Face::Math {
-                    Face::Regular
-                } else {
-                    style.face
-                };
-                let next = GlyphRun {
-                    face,
-                    size: style.size,
-                    x: start,
-                    y: 0.0,
-                    turn: 0.0,
-                    colour: style.colour,
-                    glyphs: vec![glyph],
-                };
-                let ended = run.replace((next, element));
-                line.items.extend(ended.map(|(run, element)| Item {
-                    mark: Mark::Glyphs(run),
-                    element,
-                }));
+                let mut next = OpenRun::new(style, start, element);
+                if style.face == Face::Math {
+                    next.style.face = Face::Regular;
+                }
+                next.glyphs.push(glyph);
+                let ended = run.replace(next);
+                line.items.extend(ended.map(OpenRun::closed));
             }
         }
     }
@@ -174,18 +200,14 @@ impl Layouter<'_> {
         &mut self,
         piece: &Piece,
         element: Option<usize>,
-        run: &mut Option<(GlyphRun, Option<usize>)>,
+        run: &mut Option<OpenRun>,
         line: &mut SetLine,
     ) {
         let (x, style) = (line.end, piece.style);
         line.end += piece.width;
         match &piece.ink {
             PieceContent::Formula(formula) => {
-                let ended = run.take();
-                line.items.extend(ended.map(|(run, element)| Item {
-                    mark: Mark::Glyphs(run),
-                    element,
-                }));
+                line.items.extend(run.take().map(OpenRun::closed));
                 line.ascent = line.ascent.max(formula.ascent);
                 line.descent = line.descent.max(formula.descent);
                 let alternative = Some(formula.spoken.clone());
@@ -212,29 +234,14 @@ impl Layouter<'_> {
                     _ => element,
                 };
                 match run {
-                    Some((run, before))
-                        if *before == owner
-                            && run.face == style.face
-                            && run.size.to_bits() == style.size.to_bits()
-                            && run.colour == style.colour =>
-                    {
+                    Some(run) if run.goes_on(style, owner) => {
                         run.glyphs.extend_from_slice(glyphs);
                     }
                     _ => {
-                        let next = GlyphRun {
-                            face: style.face,
-                            size: style.size,
-                            x,
-                            y: 0.0,
-                            turn: 0.0,
-                            colour: style.colour,
-                            glyphs: glyphs.to_vec(),
-                        };
-                        let ended = run.replace((next, owner));
-                        line.items.extend(ended.map(|(run, element)| Item {
-                            mark: Mark::Glyphs(run),
-                            element,
-                        }));
+                        let mut next = OpenRun::new(style, x, owner);
+                        next.glyphs.extend_from_slice(glyphs);
+                        let ended = run.replace(next);
+                        line.items.extend(ended.map(OpenRun::closed));
                     }
                 }
             }

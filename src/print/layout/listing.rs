@@ -36,7 +36,7 @@ impl Layouter<'_> {
         let gutter = self.width_of(&lines.len().to_string(), quiet);
         let inner = column.inset(gutter + 9.0, 0.0);
         let block = self.element(Role::Paragraph, Some(parent), None);
-        let leading = 1.2 * style.size;
+        let leading = 1.15 * style.size;
         let mut slabs = Vec::with_capacity(lines.len());
         let count = lines.len();
         for (index, line) in lines.into_iter().enumerate() {
@@ -124,7 +124,7 @@ fn rows(pieces: Vec<Piece>, measure: f32) -> Vec<Vec<Piece>> {
                 });
             }
         };
-        for glyph in glyphs.iter().cloned() {
+        for glyph in glyphs.iter().copied() {
             let advance = glyph.advance / 1000.0 * like.style.size;
             if width + advance > room && (width > 0.0 || room < measure) {
                 let over = taken.split_off(break_before(&taken));
@@ -155,7 +155,7 @@ fn break_before(glyphs: &[Glyph]) -> usize {
     let count = glyphs.len();
     let space = glyphs
         .iter()
-        .rposition(|glyph| glyph.text == " ")
+        .rposition(|glyph| &*glyph.text == " ")
         .map_or(0, |at| at + 1);
     if space + FARTHEST_BACK >= count && space > 0 {
         space

@@ -192,6 +192,9 @@ impl Writer<'_> {
                 let run = self.runs.node(Face::Regular, text, self.is_power);
                 run.unwrap_or_else(|| Node::Text(self.text(text)))
             }
+            Math::Sign(sign, Class::Punctuation) if self.level > 0 => {
+                Node::Identifier(self.text(sign))
+            }
             Math::Sign(sign, Class::Operator) if !infix => Node::Identifier(self.text(sign)),
             Math::Sign(sign, class) => self.operator(sign, attributes(*class)),
             Math::Space(width) => room(*width as f32 / 18_000.0),
@@ -492,7 +495,7 @@ mod tests {
             Node::Styled { styles, children } => match run_of(styles.color) {
                 Some(run) => {
                     let glyphs = runs[run].glyphs.iter();
-                    Node::Text(glyphs.map(|glyph| glyph.text.as_str()).collect())
+                    Node::Text(glyphs.map(|glyph| &*glyph.text).collect())
                 }
                 None => Node::Styled {
                     styles,

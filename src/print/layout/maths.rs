@@ -14,7 +14,7 @@ use super::math_nodes::{POWER, root};
 use super::text_run::{TextRun, run_of};
 use crate::maths::Math;
 use crate::maths::superscript::raised;
-use crate::print::page::{Colour, Face, Glyph, GlyphRun, Mark, Role};
+use crate::print::page::{Colour, Face, Glyph, GlyphRun, GlyphText, Mark, Role};
 use crate::print::typeface::{Forms, Typefaces};
 
 /// A set formula, or something else that is set as a whole: marks with the baseline at y = 0 and the left end at x = 0.
@@ -168,13 +168,11 @@ impl<'a> Maths<'a> {
     }
 }
 
-/// Text runs stand where the glyphs do that stand for them. Other glyphs that are neighbours on one baseline and in one size
-/// become one run.
+/// Text runs stand where the glyphs do that stand for them. Neighbours on one baseline, in one face and size, become one run.
 fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mark> {
     let mut marks: Vec<Mark> = Vec::new();
+    let mut open: Option<OpenRun> = None;
     let mut last_run = None;
-    // Left end of the last glyph.
-    let mut before = 0.0;
     for item in items {
         match *item {
             MathItem::Glyph {
@@ -186,62 +184,98 @@ fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mar
                 ..
             } => {
                 let index = run_of(color);
-                if let Some(run) = index.and_then(|index| runs.get(index)) {
-                    if index != last_run {
-                        marks.push(Mark::Glyphs(GlyphRun {
-                            face: run.face,
-                            size,
-                            x,
-                            y,
-                            turn: 0.0,
-                            colour: Colour::BLACK,
-                            glyphs: run.glyphs.to_vec(),
-                        }));
+                let (face, glyphs) = match index.and_then(|index| runs.get(index)) {
+                    Some(_) if index == last_run => continue,
+                    Some(run) => {
                         last_run = index;
+                        (run.face, Arc::clone(&run.glyphs))
                     }
-                    continue;
-                }
-                let text = typefaces.math_text(id.0);
-                let glyph = Glyph {
-                    id: id.0,
-                    advance: typefaces.advance(Face::Math, id.0),
-                    // A power is copied as one, not as digits more.
-                    text: match color {
-                        Some(POWER) => raised(&text),
-                        _ => text,
-                    },
+                    None => {
+                        let text = typefaces.math_text(id.0);
+                        let glyph = Glyph {
+                            id: id.0,
+                            advance: typefaces.advance(Face::Math, id.0),
+                            // A power is copied as one, not as digits more.
+                            text: match color {
+                                Some(POWER) => GlyphText::new(&raised(&text)),
+                                _ => text,
+                            },
+                        };
+                        (Face::Math, Arc::from([glyph]))
+                    }
                 };
-                match marks.last_mut() {
-                    Some(Mark::Glyphs(run)) if goes_on(run, before, x, y, size) => {
-                        if let Some(last) = run.glyphs.last_mut() {
-                            last.advance = (x - before) / size * 1000.0;
-                        }
-                        run.glyphs.push(glyph);
+                match &mut open {
+                    Some(run) if run.goes_on(face, size, x, y) => run.extend(x, &glyphs),
+                    _ => {
+                        let next = OpenRun::new(face, size, x, y, &glyphs);
+                        marks.extend(open.replace(next).map(OpenRun::closed));
                     }
-                    _ => marks.push(Mark::Glyphs(GlyphRun {
-                        face: Face::Math,
-                        size,
-                        x,
-                        y,
-                        turn: 0.0,
-                        colour: Colour::BLACK,
-                        glyphs: vec![glyph],
-                    })),
                 }
-                before = x;
             }
-            MathItem::Rule { x, y, w, h, .. } => marks.push(rule(x, x + w, y, h, Colour::BLACK)),
+            MathItem::Rule { x, y, w, h, .. } => {
+                marks.extend(open.take().map(OpenRun::closed));
+                marks.push(rule(x, x + w, y, h, Colour::BLACK));
+            }
             _ => {}
         }
     }
+    marks.extend(open.map(OpenRun::closed));
     marks
 }
 
-/// Returns whether a glyph at (x, y) stands on the baseline of a run, in its size, and to the right of its last glyph,
-/// which is at `before`.
-fn goes_on(run: &GlyphRun, before: f32, x: f32, y: f32, size: f32) -> bool {
-    let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
-    run.face == Face::Math && same(run.y, y) && same(run.size, size) && x > before
+/// A run of a formula that may still go on.
+struct OpenRun {
+    face: Face,
+    size: f32,
+    x: f32,
+    y: f32,
+    glyphs: Vec<Glyph>,
+    /// Left end of the last glyph.
+    last: f32,
+}
+
+impl OpenRun {
+    fn new(face: Face, size: f32, x: f32, y: f32, glyphs: &[Glyph]) -> Self {
+        let mut run = Self {
+            face,
+            size,
+            x,
+            y,
+            glyphs: Vec::new(),
+            last: x,
+        };
+        run.extend(x, glyphs);
+        run
+    }
+
+    /// Whether what begins at (x, y) stands to the right of the last glyph on its baseline, in its face and size.
+    fn goes_on(&self, face: Face, size: f32, x: f32, y: f32) -> bool {
+        let same = |a: f32, b: f32| (a - b).abs() < 1e-3;
+        self.face == face && same(self.y, y) && same(self.size, size) && x > self.last
+    }
+
+    /// Adds glyphs that begin at `x`.
+    fn extend(&mut self, x: f32, glyphs: &[Glyph]) {
+        if let Some(last) = self.glyphs.last_mut() {
+            last.advance = (x - self.last) / self.size * 1000.0;
+        }
+        let before = glyphs.iter().rev().skip(1);
+        let before: f32 = before.map(|glyph| glyph.advance).sum();
+        self.last = x + before / 1000.0 * self.size;
+        self.glyphs.extend_from_slice(glyphs);
+    }
+
+    fn closed(self) -> Mark {
+        Mark::Glyphs(GlyphRun {
+            face: self.face,
+            size: self.size,
+            x: self.x,
+            y: self.y,
+            turn: 0.0,
+            colour: Colour::BLACK,
+            glyphs: self.glyphs.into(),
+        })
+    }
 }
 
 #[cfg(test)]
@@ -314,7 +348,7 @@ mod tests {
                 let math = Arc::new(read(&format!("{base}_1")).unwrap());
                 let set = maths.set(&math, 10.0, MathStyle::Displayed, &mut Vec::new());
                 let digit = set.marks.iter().find_map(|mark| match mark {
-                    Mark::Glyphs(run) if run.glyphs.iter().any(|g| g.text == "1") => Some(run.y),
+                    Mark::Glyphs(run) if run.glyphs.iter().any(|g| &*g.text == "1") => Some(run.y),
                     _ => None,
                 });
                 baselines.push(digit.unwrap_or_else(|| panic!("{letter} has no subscript")));

@@ -144,7 +144,7 @@ pub fn set(
             });
         }
     }
-    setter.furnish(&mut pages, manuscript);
+    setter.furnish(&mut pages, manuscript, &outline);
     let Layouter {
         structure, missing, ..
     } = setter;

@@ -97,7 +97,7 @@ impl Default for Style {
             text_size: 10.5,
             leading: 14.0,
             small_size: 9.4,
-            listing_size: 8.0,
+            listing_size: 7.5,
             paragraph_gap: 5.2,
             display_gap: 8.4,
             indent: 21.0,

@@ -25,9 +25,7 @@ pub(super) fn dividable(word: &Word) -> Option<String> {
 /// Returns the text of a piece; none of a formula.
 pub(super) fn text_of(piece: &Piece) -> Option<String> {
     match &piece.ink {
-        PieceContent::Glyphs(glyphs) => {
-            Some(glyphs.iter().map(|glyph| glyph.text.as_str()).collect())
-        }
+        PieceContent::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| &*glyph.text).collect()),
         PieceContent::Formula(_) => None,
     }
 }

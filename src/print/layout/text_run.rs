@@ -8,7 +8,7 @@ use std::sync::Arc;
 use formulary::ast::{Color, Length, Node, StyleOverrides};
 
 use crate::maths::superscript::raised;
-use crate::print::page::{Face, Glyph};
+use crate::print::page::{Face, Glyph, GlyphText};
 use crate::print::typeface::{Forms, Ink, Typefaces};
 
 /// A run of a text face in a formula.
@@ -65,7 +65,7 @@ impl<'a> TextRuns<'a> {
         let mut glyphs = shaped.glyphs;
         if is_power {
             for glyph in Arc::make_mut(&mut glyphs) {
-                glyph.text = raised(&glyph.text);
+                glyph.text = GlyphText::new(&raised(&glyph.text));
             }
         }
         let styles = StyleOverrides {

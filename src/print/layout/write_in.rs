@@ -1,5 +1,7 @@
 //! Boxes to tick and cells to write in, as marks on a baseline.
 
+use std::sync::Arc;
+
 use super::Layouter;
 use super::flow_item::{outline, rule, shift};
 use super::maths::SetFormula;
@@ -119,7 +121,7 @@ impl Layouter<'_> {
                     y,
                     turn: 0.0,
                     colour: piece.style.colour,
-                    glyphs: glyphs.to_vec(),
+                    glyphs: Arc::clone(glyphs),
                 }));
             }
             strip.end += piece.width;
@@ -142,10 +144,10 @@ fn framed(left: f32, top: f32, width: f32, height: f32) -> Mark {
     Mark::Shape(Shape {
         steps: outline(left, top, width, height),
         fill: None,
-        stroke: Some(Stroke {
+        stroke: Some(Box::new(Stroke {
             colour: Colour::BLACK,
             width: LINE,
             dashes: Vec::new(),
-        }),
+        })),
     })
 }

@@ -48,10 +48,10 @@ pub enum Block {
     Heading(Heading),
     /// A paragraph.
     Paragraph(Vec<Inline>),
-    /// A list; ordered lists are numbered from 1.
+    /// A list.
     List {
-        /// Whether items are numbered.
-        ordered: bool,
+        /// What stands before its items.
+        marks: ListMarks,
         /// Each item's blocks.
         items: Vec<Vec<Block>>,
     },
@@ -73,6 +73,43 @@ pub enum Block {
     Label(String),
     /// Goes on at the top of a new page.
     NewPage,
+}
+
+/// What stands before the items of a list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ListMarks {
+    /// A point before each.
+    Points,
+    /// Numbers from 1.
+    Numbers,
+    /// Letters, by which notes of tables refer to the items.
+    Letters,
+}
+
+impl ListMarks {
+    /// The mark of an item, counted from 1: `•`, `1.`, `a.`
+    #[must_use]
+    pub fn of(self, item: usize) -> String {
+        match self {
+            Self::Points => "•".to_owned(),
+            Self::Numbers => format!("{item}."),
+            Self::Letters => format!("{}.", letters(item)),
+        }
+    }
+}
+
+/// The letters for a number from 1: `a` to `z`, then `aa`, `ab` and so on.
+#[must_use]
+pub fn letters(number: usize) -> String {
+    let mut found = Vec::new();
+    let mut rest = number;
+    while rest > 0 {
+        found.push(char::from(
+            b'a' + u8::try_from((rest - 1) % 26).unwrap_or_default(),
+        ));
+        rest = (rest - 1) / 26;
+    }
+    found.iter().rev().collect()
 }
 
 /// A heading.
@@ -156,8 +193,9 @@ pub struct Table {
     pub caption: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// Its number, counted through the document; none for a table without caption.
-    pub number: Option<u32>,
+    /// Its number, counted through the document: `3`; in each appendix anew, with its letter: `A.3`. None for a table without
+    /// caption.
+    pub number: Option<String>,
     /// One alignment a column.
     pub columns: Vec<Align>,
     /// Head cells.

@@ -72,14 +72,15 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
                 };
                 (&heading.label, reference)
             }
-            Block::Table(table) => (&table.label, captioned("Table", table.number)),
+            Block::Table(table) => (&table.label, captioned("Table", table.number.as_ref())),
             Block::Figure(figure) => (&figure.label, captioned("Figure", figure.number)),
-            Block::List { items, .. } => {
+            Block::List { marks, items } => {
                 for (index, item) in items.iter().enumerate() {
                     if let Some(Block::Label(label)) = item.first() {
-                        let number = (index + 1).to_string();
+                        let mark = marks.of(index + 1);
+                        let number = mark.trim_end_matches('.');
                         let text = format!("item\u{a0}{number}");
-                        said.insert(label.clone(), Reference::numbered(text, &number));
+                        said.insert(label.clone(), Reference::numbered(text, number));
                     }
                     collect_references(item, said);
                 }
@@ -112,7 +113,7 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
     }
 }
 
-fn captioned(what: &str, number: Option<u32>) -> Reference {
+fn captioned(what: &str, number: Option<impl fmt::Display>) -> Reference {
     match number {
         Some(number) => Reference::numbered(format!("{what}\u{a0}{number}"), &number.to_string()),
         None => Reference::unnumbered(what.to_owned()),
@@ -212,7 +213,7 @@ mod tests {
     #[test]
     fn a_number_alone_stands_in_brackets() {
         assert_eq!(captioned("Table", Some(3)).alone, "(3)");
-        assert_eq!(captioned("Table", None).alone, "Table");
+        assert_eq!(captioned("Table", None::<u32>).alone, "Table");
     }
 
     #[test]

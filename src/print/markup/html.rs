@@ -4,6 +4,7 @@
 //! but XML's own), so that any reader of either can take it.
 
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 use super::escape::id;
 use super::mark::{DOCTYPE, marked};
@@ -12,7 +13,9 @@ use crate::print::manuscript::said::{
     ManuscriptError, Reference, heading_number, long_date, plain_text, reference_text, references,
 };
 use crate::print::manuscript::write_in::WriteIn;
-use crate::print::manuscript::{Align, Block, Figure, Heading, Inline, Manuscript, Table};
+use crate::print::manuscript::{
+    Align, Block, Figure, Heading, Inline, ListMarks, Manuscript, Table,
+};
 use crate::print::page::{Colour, xml};
 use crate::print::typeface::Typefaces;
 
@@ -251,9 +254,13 @@ impl Page<'_> {
                 self.body
                     .push_str(&format!("<p class=\"answer\">{text}</p>\n"));
             }
-            Block::List { ordered, items } => {
-                let kind = if *ordered { "ol" } else { "ul" };
-                self.body.push_str(&format!("<{kind}>\n"));
+            Block::List { marks, items } => {
+                let (kind, letters) = match marks {
+                    ListMarks::Points => ("ul", ""),
+                    ListMarks::Numbers => ("ol", ""),
+                    ListMarks::Letters => ("ol", " type=\"a\""),
+                };
+                self.body.push_str(&format!("<{kind}{letters}>\n"));
                 for item in items {
                     let (label, item) = match item.split_first() {
                         Some((Block::Label(label), rest)) => (Some(label), rest),
@@ -348,7 +355,7 @@ impl Page<'_> {
     fn caption(
         &mut self,
         what: &str,
-        number: Option<u32>,
+        number: Option<impl Display>,
         text: &[Inline],
         id: &str,
     ) -> Result<String, MarkupError> {
@@ -363,7 +370,7 @@ impl Page<'_> {
 
     fn table(&mut self, table: &Table) -> Result<(), MarkupError> {
         let id = self.id(table.label.as_ref());
-        let caption = self.caption("Table", table.number, &table.caption, &id)?;
+        let caption = self.caption("Table", table.number.as_ref(), &table.caption, &id)?;
         let named = if caption.is_empty() {
             self.uncaptioned += 1;
             let below = self.last_heading.as_str();

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
+use std::fmt::Display;
 
 use super::escape::{line_start, markdown as escaped};
 use super::mark::marked;
@@ -10,7 +11,9 @@ use crate::maths::Math;
 use crate::print::manuscript::said::{
     Reference, heading_number, long_date, reference_text, references,
 };
-use crate::print::manuscript::{Align, Block, Figure, Formula, Heading, Inline, Manuscript, Table};
+use crate::print::manuscript::{
+    Align, Block, Figure, Formula, Heading, Inline, ListMarks, Manuscript, Table,
+};
 use crate::print::page::Colour;
 use crate::print::typeface::Typefaces;
 
@@ -98,7 +101,7 @@ impl Writer<'_> {
             Block::Paragraph(text) | Block::Answer(text) => {
                 line_start(&self.inlines(text, "\\\n")?)
             }
-            Block::List { ordered, items } => self.list(*ordered, items)?,
+            Block::List { marks, items } => self.list(*marks, items)?,
             Block::Panel(blocks) => indented(&self.blocks(blocks)?.join("\n\n"), "> ", "> "),
             Block::Table(table) => self.table(table)?,
             Block::Figure(figure) => self.figure(figure)?,
@@ -122,20 +125,22 @@ impl Writer<'_> {
         Ok(format!("{signs} {number}{text}"))
     }
 
-    fn list(&mut self, ordered: bool, items: &[Vec<Block>]) -> Result<String, MarkupError> {
+    fn list(&mut self, marks: ListMarks, items: &[Vec<Block>]) -> Result<String, MarkupError> {
         let mut set = Vec::new();
         let mut apart = "\n";
         for (index, item) in items.iter().enumerate() {
-            let sign = if ordered {
-                format!("{}. ", index + 1)
-            } else {
-                "- ".to_owned()
+            let mark = marks.of(index + 1);
+            let (sign, rest) = match marks {
+                ListMarks::Points => ("- ".to_owned(), 2),
+                ListMarks::Numbers => (format!("{mark} "), mark.len() + 1),
+                // Markdown knows no lists with letters.
+                ListMarks::Letters => (format!("- {mark} "), 2),
             };
             let blocks = self.blocks(item)?;
             if blocks.len() > 1 {
                 apart = "\n\n";
             }
-            let rest = " ".repeat(sign.len());
+            let rest = " ".repeat(rest);
             set.push(indented(&blocks.join("\n\n"), &sign, &rest));
         }
         Ok(set.join(apart))
@@ -183,7 +188,7 @@ impl Writer<'_> {
             format!("|{}", cells.collect::<String>())
         });
         let set = lines.collect::<Vec<_>>().join("\n");
-        let caption = self.caption("Table", table.number, &table.caption)?;
+        let caption = self.caption("Table", table.number.as_ref(), &table.caption)?;
         Ok(if caption.is_empty() {
             set
         } else {
@@ -209,7 +214,7 @@ impl Writer<'_> {
     fn caption(
         &self,
         what: &str,
-        number: Option<u32>,
+        number: Option<impl Display>,
         text: &[Inline],
     ) -> Result<String, MarkupError> {
         let Some(number) = number else {

@@ -134,7 +134,7 @@ impl Writer<'_> {
             decimals(run.size / 1000.0, 5)
         ));
         let mut x = 0.0;
-        for glyph in &run.glyphs {
+        for glyph in &*run.glyphs {
             if !glyph.text.trim().is_empty() || glyph.text.is_empty() {
                 let next = self.outlines.len();
                 let index = *self.outlines.entry((run.face, glyph.id)).or_insert(next);

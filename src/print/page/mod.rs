@@ -4,13 +4,14 @@
 //! Lengths are points (1/72 inch). The origin is the page's top left corner, x to the right, **y downward**;
 //! a glyph run's y is its baseline.
 
+mod glyph_text;
 mod xml;
 
+pub use glyph_text::GlyphText;
 pub use xml::xml;
 
 use std::sync::Arc;
 
-use smol_str::SmolStr;
 use time::Date;
 
 /// The faces a page can be set in.
@@ -48,18 +49,17 @@ impl Colour {
 
 /// The text of a hyphen that stands where a word is divided, and is none to who puts it together again (ISO 32000-1,
 /// 14.8.2.2.3).
-pub const SOFT_HYPHEN: SmolStr = SmolStr::new_static("\u{ad}");
+pub const SOFT_HYPHEN: GlyphText = GlyphText::new("\u{ad}");
 
 /// One glyph of a run.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Glyph {
     /// Index in the whole (not the subset) font.
     pub id: u16,
     /// How far the pen moves after it, in 1/1000 em, kerning and justification included.
     pub advance: f32,
     /// The text it stands for when copied or searched; may be several characters (a ligature) or empty.
-    /// Glyphs are copied often, so it is of a kind that is copied cheaply.
-    pub text: SmolStr,
+    pub text: GlyphText,
 }
 
 /// Glyphs on one baseline.
@@ -77,8 +77,8 @@ pub struct GlyphRun {
     pub turn: f32,
     /// Colour of the ink.
     pub colour: Colour,
-    /// The glyphs, left to right.
-    pub glyphs: Vec<Glyph>,
+    /// The glyphs, left to right; shared by the places at which a formula stands.
+    pub glyphs: Arc<[Glyph]>,
 }
 
 /// One step of an outline.
@@ -112,8 +112,8 @@ pub struct Shape {
     pub steps: Vec<Step>,
     /// Colour inside, if filled.
     pub fill: Option<Colour>,
-    /// The line along it, if drawn.
-    pub stroke: Option<Stroke>,
+    /// The line along it, if drawn; apart, as most marks are none.
+    pub stroke: Option<Box<Stroke>>,
 }
 
 /// A picture of pixels.
@@ -287,8 +287,19 @@ pub struct Attachment {
     pub kind: Carried,
     /// One line on what it is.
     pub description: String,
-    /// Its bytes.
+    /// What it holds.
+    pub content: Packed,
+}
+
+/// A file's bytes, packed (RFC 1950).
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Packed {
+    /// The packed bytes.
     pub bytes: Vec<u8>,
+    /// How many they were before.
+    pub length: usize,
+    /// The MD5 digest of what they were before.
+    pub digest: [u8; 16],
 }
 
 /// The kinds of files that a document carries.

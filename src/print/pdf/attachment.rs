@@ -1,20 +1,19 @@
 //! Files carried inside the document (ISO 32000-1, 7.11.4; the relationship is that of ISO 19005-3, annex E).
 
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
-use md5::{Digest, Md5};
 
 use super::write_object::integer_object;
 use super::{PdfError, metadata};
 use crate::print::page::{Carried, Document};
 
 /// Writes the attachments.
-pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(), PdfError> {
+pub(super) fn write(file: &mut lopdf::Document, document: &mut Document) -> Result<(), PdfError> {
     if document.attachments.is_empty() {
         return Ok(());
     }
     let mut by_name = std::collections::BTreeMap::new();
     let mut in_order: Vec<Object> = Vec::new();
-    for attachment in &document.attachments {
+    for attachment in std::mem::take(&mut document.attachments) {
         // The run file is what the report was made from; anything else goes with it.
         let (mime, relationship) = match attachment.kind {
             Carried::RunFile => ("application/yaml", "Source"),
@@ -22,8 +21,8 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
             Carried::Data => ("application/json", "Data"),
         };
         let mut parameters = dictionary! {
-            "Size" => integer_object(attachment.bytes.len()),
-            "CheckSum" => Object::String(Md5::digest(&attachment.bytes).to_vec(), StringFormat::Hexadecimal),
+            "Size" => integer_object(attachment.content.length),
+            "CheckSum" => Object::String(attachment.content.digest.to_vec(), StringFormat::Hexadecimal),
         };
         if let Some(date) = document.about.date.map(metadata::pdf_date) {
             parameters.set("ModDate", Object::string_literal(date));
@@ -31,9 +30,10 @@ pub(super) fn write(file: &mut lopdf::Document, document: &Document) -> Result<(
         let stream = dictionary! {
             "Type" => "EmbeddedFile",
             "Subtype" => Object::Name(mime.into()),
+            "Filter" => "FlateDecode",
             "Params" => parameters,
         };
-        let stream = file.add_object(Stream::new(stream, attachment.bytes.clone()));
+        let stream = file.add_object(Stream::new(stream, attachment.content.bytes));
         let name = lopdf::text_string(&attachment.name);
         let specification = file.add_object(dictionary! {
             "Type" => "Filespec",

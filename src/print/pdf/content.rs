@@ -2,26 +2,37 @@
 
 use super::font::{Font, Fonts};
 use super::operators::{Operators, thousandths};
-use super::structure::Marked;
+use super::pack::{self, Packer};
 use crate::print::page::{
-    Colour, Document, Face, GlyphRun, Mark, Page, Picture, Shape, Step, Stroke,
+    Colour, Document, Element, Face, GlyphRun, GlyphText, Item, Mark, Page, Picture, Shape, Step,
+    Stroke,
 };
 
-/// Returns the content streams of the pages; each marked piece is entered into `marked`.
-pub(super) fn pages(document: &Document, fonts: &Fonts, marked: &mut Marked) -> Vec<Vec<u8>> {
-    let pages = document.pages.iter().enumerate();
-    pages
-        .map(|(number, page)| write_page(document, number, page, fonts, marked))
-        .collect()
+/// The content of a page.
+pub(super) struct Content {
+    pub(super) bytes: Vec<u8>,
+    pub(super) is_packed: bool,
+    /// The elements that its marked pieces belong to, by their numbers on the page.
+    pub(super) elements: Vec<usize>,
+}
+
+/// The contents of the pages, whose items are taken: of a long document they take far more memory than all of its bytes.
+pub(super) fn pages(document: &mut Document, fonts: &Fonts, packer: &mut Packer) -> Vec<Content> {
+    let structure = &document.structure;
+    pack::each(packer, document.pages.iter_mut(), |page, packer| {
+        let items = std::mem::take(&mut page.items);
+        write_page(structure, page, &items, fonts, packer)
+    })
 }
 
 fn write_page(
-    document: &Document,
-    number: usize,
+    structure: &[Element],
     page: &Page,
+    items: &[Item],
     fonts: &Fonts,
-    marked: &mut Marked,
-) -> Vec<u8> {
+    packer: &mut Packer,
+) -> Content {
+    let mut elements = Vec::new();
     let mut pen = Pen {
         height: page.height,
         fonts,
@@ -31,10 +42,11 @@ fn write_page(
         saying: Vec::new(),
         pictures: 0,
     };
-    for piece in page.items.chunk_by(|one, next| one.element == next.element) {
+    for piece in items.chunk_by(|one, next| one.element == next.element) {
         if let Some(element) = piece.first().and_then(|item| item.element) {
-            let tag = super::structure::name(document.structure[element].role);
-            pen.out.open_marked(tag, marked.enter(number, element));
+            let tag = super::structure::name(structure[element].role);
+            pen.out.open_marked(tag, elements.len());
+            elements.push(element);
         } else {
             pen.out.name("Artifact");
             pen.out.operator("BMC");
@@ -49,7 +61,13 @@ fn write_page(
         pen.end_text();
         pen.out.close_marked();
     }
-    pen.out.into_bytes()
+    let bytes = pen.out.into_bytes();
+    let packed = packer.pack(&bytes);
+    Content {
+        is_packed: packed.is_some(),
+        bytes: packed.unwrap_or(bytes),
+        elements,
+    }
 }
 
 /// What the reader of the content has been told last, so that it is not told again.
@@ -141,7 +159,7 @@ impl<'a> Pen<'a> {
             if !goes_on {
                 let opens_cluster = glyphs.peek().is_some_and(|next| next.text.is_empty());
                 let plain =
-                    !opens_cluster && !glyph.text.is_empty() && means(&glyph.text, &known.text);
+                    !opens_cluster && !glyph.text.is_empty() && means(glyph.text, known.text);
                 if !plain || own_text.is_some() {
                     self.say(own_text);
                     own_text = (!plain).then_some(&*glyph.text);
@@ -267,7 +285,7 @@ impl<'a> Pen<'a> {
 }
 
 /// Spaces of all kinds may share a glyph; whoever copies is served as well by one as by another.
-fn means(wanted: &str, said: &str) -> bool {
-    let blank = |text: &str| text.chars().all(char::is_whitespace);
+fn means(wanted: GlyphText, said: GlyphText) -> bool {
+    let blank = |text: GlyphText| text.chars().all(char::is_whitespace);
     wanted == said || (blank(wanted) && blank(said))
 }

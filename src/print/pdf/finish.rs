@@ -6,18 +6,11 @@
 //! The catalogue and the objects that lead to the attachments stay outside object streams, so that the attachments are
 //! found without unpacking thousands of structure elements.
 
-use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::write_object::integer_object;
-use super::{PdfError, write_object};
-
-/// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
-const WORTH_PACKING: usize = 64;
-
-/// Level 5 takes nearly twice the time for a tenth fewer bytes; level 1 half of it for a fifth more.
-const LEVEL: u32 = 2;
+use super::pack::{self, Packer};
+use super::write_object::{self, integer_object};
 
 /// An object stream holds no more objects than this: a reader unpacks all of it to find one of them.
 const MOST_TOGETHER: usize = 400;
@@ -39,6 +32,30 @@ impl ObjectStreamBuilder {
         self.starts.push((number, self.bytes.len()));
         write(&mut self.bytes);
         self.bytes.push(b'\n');
+    }
+
+    /// The object stream that begins with an object, by its place.
+    fn stream(&self, from: usize) -> Stream {
+        let to = self.starts.len().min(from + MOST_TOGETHER);
+        let group = &self.starts[from..to];
+        let first = group.first().map_or(0, |(_, start)| *start);
+        let end = self.starts.get(to);
+        let end = end.map_or(self.bytes.len(), |(_, start)| *start);
+        let mut content = Vec::new();
+        for (number, start) in group {
+            write_object::integer(&mut content, i64::from(*number));
+            content.push(b' ');
+            write_object::integer(&mut content, (start - first) as i64);
+            content.push(b' ');
+        }
+        let heading = content.len();
+        content.extend_from_slice(&self.bytes[first..end]);
+        let entries = dictionary! {
+            "Type" => "ObjStm",
+            "N" => integer_object(group.len()),
+            "First" => integer_object(heading),
+        };
+        Stream::new(entries, content)
     }
 }
 
@@ -70,13 +87,13 @@ pub fn made_from(bytes: &[u8]) -> Option<String> {
 pub(super) fn to_bytes(
     mut file: lopdf::Document,
     mut loose: ObjectStreamBuilder,
+    packer: Packer,
     made_from: &str,
-) -> Result<Vec<u8>, PdfError> {
+) -> Vec<u8> {
     let mut writer = Writer {
         bytes: format!("%PDF-{}\n", file.version).into_bytes(),
         places: vec![Place::Nowhere; file.max_id as usize + 1],
-        // One compressor for all: its tables are larger than most of the streams.
-        compressor: Compress::new(Compression::new(LEVEL), true),
+        packer,
     };
     writer.bytes.extend_from_slice(BINARY_MARK);
     if !made_from.is_empty() {
@@ -86,12 +103,12 @@ pub(super) fn to_bytes(
     }
     for ((number, _), object) in std::mem::take(&mut file.objects) {
         match object {
-            Object::Stream(stream) => writer.stream(number, stream)?,
+            Object::Stream(stream) => writer.stream(number, stream),
             way if leads_to_files(&way) => writer.by_itself(number, &way),
             other => loose.add(number, |out| write_object::object(out, &other)),
         }
     }
-    writer.object_streams(&loose)?;
+    writer.object_streams(&loose);
     writer.end(&file.trailer)
 }
 
@@ -106,43 +123,30 @@ struct Writer {
     bytes: Vec<u8>,
     /// Where each object is, by its number.
     places: Vec<Place>,
-    compressor: Compress,
+    packer: Packer,
 }
 
 impl Writer {
-    fn object_streams(&mut self, loose: &ObjectStreamBuilder) -> Result<(), PdfError> {
-        let mut ends = loose.starts.iter().map(|(_, start)| *start).skip(1);
-        for group in loose.starts.chunks(MOST_TOGETHER) {
-            let Some((_, first)) = group.first() else {
-                continue;
+    fn object_streams(&mut self, loose: &ObjectStreamBuilder) {
+        let first = self.places.len() as u32;
+        for (at, (number, _)) in loose.starts.iter().enumerate() {
+            self.places[*number as usize] = Place::Within {
+                stream: first + (at / MOST_TOGETHER) as u32,
+                index: at % MOST_TOGETHER,
             };
-            let stream = self.places.len() as u32;
-            self.places.push(Place::Nowhere);
-            let mut content = Vec::new();
-            let mut end = *first;
-            for (index, (number, start)) in group.iter().enumerate() {
-                self.places[*number as usize] = Place::Within { stream, index };
-                write_object::integer(&mut content, i64::from(*number));
-                content.push(b' ');
-                write_object::integer(&mut content, (start - first) as i64);
-                content.push(b' ');
-                end = ends.next().unwrap_or(loose.bytes.len());
-            }
-            let heading = content.len();
-            content.extend_from_slice(&loose.bytes[*first..end]);
-            let entries = dictionary! {
-                "Type" => "ObjStm",
-                "N" => integer_object(group.len()),
-                "First" => integer_object(heading),
-            };
-            self.stream(stream, Stream::new(entries, content))?;
         }
-        Ok(())
+        let packed = |from, packer: &mut Packer| packer.packed(loose.stream(from));
+        let groups = (0..loose.starts.len()).step_by(MOST_TOGETHER);
+        for stream in pack::each(&mut self.packer, groups, packed) {
+            let number = self.places.len() as u32;
+            self.places.push(Place::Nowhere);
+            self.stream(number, stream);
+        }
     }
 
-    /// Returns the cross-reference stream with what a trailer says, and where it begins. The file identifier is the
-    /// digest of everything before it.
-    fn end(mut self, trailer: &Dictionary) -> Result<Vec<u8>, PdfError> {
+    /// The cross-reference stream with what a trailer says, and where it begins. The file identifier is the digest of
+    /// everything before it.
+    fn end(mut self, trailer: &Dictionary) -> Vec<u8> {
         let start = self.bytes.len();
         let number = self.places.len();
         self.places.push(Place::At(start));
@@ -164,14 +168,14 @@ impl Writer {
             table.extend(place.to_be_bytes());
             table.extend(index.to_be_bytes());
         }
-        self.stream(number as u32, Stream::new(entries, table))?;
+        self.stream(number as u32, Stream::new(entries, table));
         self.bytes
             .extend_from_slice(format!("startxref\n{start}\n%%EOF\n").as_bytes());
-        Ok(self.bytes)
+        self.bytes
     }
 
-    fn stream(&mut self, number: u32, mut stream: Stream) -> Result<(), PdfError> {
-        self.pack(&mut stream)?;
+    fn stream(&mut self, number: u32, stream: Stream) {
+        let mut stream = self.packer.packed(stream);
         stream
             .dict
             .set("Length", integer_object(stream.content.len()));
@@ -180,7 +184,6 @@ impl Writer {
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
-        Ok(())
     }
 
     fn by_itself(&mut self, number: u32, object: &Object) {
@@ -193,26 +196,5 @@ impl Writer {
         self.places[number as usize] = Place::At(self.bytes.len());
         write_object::integer(&mut self.bytes, i64::from(number));
         self.bytes.extend_from_slice(b" 0 obj\n");
-    }
-
-    /// Packs a stream, unless it is packed or is to stay readable (the XMP packet), or packing would not make it
-    /// smaller.
-    fn pack(&mut self, stream: &mut Stream) -> Result<(), PdfError> {
-        let length = stream.content.len();
-        if !stream.allows_compression || stream.dict.has(b"Filter") || length < WORTH_PACKING {
-            return Ok(());
-        }
-        self.compressor.reset();
-        // What does not fit was not worth it.
-        let mut packed = Vec::with_capacity(length);
-        let status = self
-            .compressor
-            .compress_vec(&stream.content, &mut packed, FlushCompress::Finish)
-            .map_err(|error| PdfError::Objects(error.to_string()))?;
-        if status == Status::StreamEnd && packed.len() < length {
-            stream.dict.set("Filter", "FlateDecode");
-            stream.content = packed;
-        }
-        Ok(())
     }
 }

@@ -1,21 +1,22 @@
 //! The fonts of a file: the glyphs used, cut out of each face.
 
 use std::collections::BTreeMap;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
+use foldhash::HashMap;
 use md5::{Digest, Md5};
 use printpdf::{Codepoint, FontId, Op, ParsedFont, PdfFont, PdfFontHandle, Pt, TextItem};
 use rustybuzz::ttf_parser;
-use smol_str::SmolStr;
 use subsetter::GlyphRemapper;
 
 use super::PdfError;
 use crate::maths::superscript::is_raised;
-use crate::print::page::{Document, Face, Glyph, Mark, SOFT_HYPHEN};
+use crate::print::page::{Document, Face, Glyph, GlyphText, Mark, SOFT_HYPHEN};
 use crate::print::typeface::Typefaces;
 
 /// What a glyph that never stands for any text says: it must say something to be searchable at all (ISO 14289-1,
 /// 7.21.7), and this is seen nowhere.
-const SILENT: SmolStr = SmolStr::new_static("\u{200B}");
+const SILENT: GlyphText = GlyphText::new("\u{200B}");
 
 /// One face as it stands in the file.
 pub(super) struct Font {
@@ -36,7 +37,7 @@ pub(super) struct InFile {
     /// How far the pen moves after it, 1/1000 em.
     pub(super) advance: f32,
     /// The text that the font gives it when it is copied or searched; empty only if it is not there.
-    pub(super) text: SmolStr,
+    pub(super) text: GlyphText,
 }
 
 impl Font {
@@ -86,7 +87,7 @@ impl Fonts {
         for mark in marks {
             if let Mark::Glyphs(run) = mark {
                 let by_glyph = used.entry(run.face).or_default();
-                for glyph in &run.glyphs {
+                for glyph in &*run.glyphs {
                     let at = usize::from(glyph.id);
                     if at >= by_glyph.len() {
                         by_glyph.resize_with(at + 1, Texts::default);
@@ -127,21 +128,21 @@ impl Fonts {
 
 /// The texts that a glyph stood for, each with how often it did.
 #[derive(Default)]
-struct Texts(Vec<(SmolStr, usize)>);
+struct Texts(Vec<(GlyphText, usize)>);
 
 impl Texts {
     fn count(&mut self, glyph: &Glyph) {
         if let Some((_, times)) = self.0.iter_mut().find(|(text, _)| *text == glyph.text) {
             *times += 1;
         } else {
-            self.0.push((glyph.text.clone(), 1));
+            self.0.push((glyph.text, 1));
         }
     }
 
-    /// Returns the text that the font will give for the glyph: the most frequent one, the first of them if there are
-    /// several. A hyphen is one however many words are divided, and a digit however many powers it is in: not all
-    /// readers know of texts other than the font's.
-    fn common(self) -> SmolStr {
+    /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several. A
+    /// hyphen is one however many words are divided, and a digit however many powers it is in: not all readers know of
+    /// texts other than the font's.
+    fn common(self) -> GlyphText {
         let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {
             let is_its_own = text != SOFT_HYPHEN && !text.contains(is_raised);
@@ -169,26 +170,38 @@ fn id(face: Face) -> FontId {
     FontId(name(face).to_owned())
 }
 
+/// Fonts cut for the documents of this process, by the glyphs in them: reports made in one go often use the same.
+static CUT: LazyLock<Mutex<Cuts>> = LazyLock::new(Mutex::default);
+type Cuts = HashMap<(Face, Vec<u16>), ParsedFont>;
+/// No more of them are kept, so that memory does not grow with the number of reports.
+const MOST_KEPT: usize = 64;
+
 fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, PdfError> {
-    let failure = || PdfError::Font { face };
-    let data = typefaces.data(face);
     let used = |(id, texts): (usize, &Texts)| {
         let met = !texts.0.is_empty();
         met.then(|| u16::try_from(id).ok()).flatten()
     };
     let ids: Vec<u16> = by_glyph.iter().enumerate().filter_map(used).collect();
     let remapper = GlyphRemapper::new_from_glyphs_sorted(&ids);
-    let program = subsetter::subset(data, 0, &remapper).map_err(|_| failure())?;
-    let mut parsed = ParsedFont::from_bytes(&program, 0, &mut Vec::new()).ok_or_else(failure)?;
-    parsed.font_name = Some(format!("{}+{}", tag(&program), typefaces.name(face)));
-    // The cut font has no OS/2 table to say how heavy it is.
-    let whole = ttf_parser::Face::parse(data, 0).map_err(|_| failure())?;
-    parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
+    // A thread that panicked while it held the lock left finished fonts only.
+    let kept = || CUT.lock().unwrap_or_else(PoisonError::into_inner);
+    let key = (face, ids);
+    let met = kept().get(&key).cloned();
+    let parsed = if let Some(met) = met {
+        met
+    } else {
+        let parsed = program(face, &remapper, typefaces).ok_or(PdfError::Font { face })?;
+        let mut kept = kept();
+        if kept.len() < MOST_KEPT {
+            kept.insert(key.clone(), parsed.clone());
+        }
+        parsed
+    };
 
     let mut places = vec![0; by_glyph.len()];
     let mut glyphs = vec![InFile::default()];
     let texts = by_glyph.into_iter().filter(|texts| !texts.0.is_empty());
-    for (id, texts) in ids.into_iter().zip(texts) {
+    for (id, texts) in key.1.into_iter().zip(texts) {
         places[usize::from(id)] = glyphs.len() as u16;
         glyphs.push(InFile {
             number: remapper.get(id).unwrap_or_default(),
@@ -202,6 +215,18 @@ fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, 
         glyphs,
         resource: PdfFont::new(parsed),
     })
+}
+
+/// A face cut down to the glyphs that have new numbers.
+fn program(face: Face, remapper: &GlyphRemapper, typefaces: &Typefaces) -> Option<ParsedFont> {
+    let data = typefaces.data(face);
+    let program = subsetter::subset(data, 0, remapper).ok()?;
+    let mut parsed = ParsedFont::from_bytes(&program, 0, &mut Vec::new())?;
+    parsed.font_name = Some(format!("{}+{}", tag(&program), typefaces.name(face)));
+    // The cut font has no OS/2 table to say how heavy it is.
+    let whole = ttf_parser::Face::parse(data, 0).ok()?;
+    parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
+    Some(parsed)
 }
 
 /// Six capitals that mark a cut font, the same for the same cut (ISO 32000-1, 9.6.4).

@@ -15,6 +15,7 @@ mod font;
 mod metadata;
 mod navigation;
 mod operators;
+mod pack;
 mod parse;
 mod picture;
 mod reading;
@@ -24,38 +25,48 @@ mod write_object;
 
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
+use self::attributes::ElementFacts;
 pub use self::error::PdfError;
 pub use self::finish::made_from;
 use self::font::Fonts;
+use self::pack::Packer;
+pub use self::pack::packed;
 pub use self::parse::{Entries, Value};
 pub use self::reading::Reading;
 use crate::print::page::{Document, Page};
 use crate::print::typeface::Typefaces;
 
-/// Writes a document.
+/// Writes a document, which is taken apart on the way: a large one is not needed in memory beside its own bytes.
 ///
 /// # Errors
 /// [`PdfError`], if the document is not sound (a coordinate that is not a number, an index that leads nowhere) or a
 /// library cannot write a part of it. Nothing is written by halves: there are no bytes then.
-pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfError> {
-    validate::check(document)?;
-    let fonts = Fonts::gather(document, typefaces)?;
-    let mut marked = structure::Marked::for_document(document);
-    let contents = content::pages(document, &fonts, &mut marked);
+pub fn write(mut document: Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfError> {
+    validate::check(&document)?;
+    let fonts = Fonts::gather(&document, typefaces)?;
+    let facts = ElementFacts::in_document(&document);
+    let pictures = picture::on_pages(&document);
+    let mut packer = Packer::new();
+    let contents = content::pages(&mut document, &fonts, &mut packer);
+    let document = &mut document;
     let mut file = skeleton(document, fonts);
     "1.7".clone_into(&mut file.version);
     let pages: Vec<_> = file.page_iter().collect();
+    let mut marked = Vec::with_capacity(pages.len());
     for (page, content) in pages.iter().zip(contents) {
         let stream = file
             .get_dictionary(*page)?
             .get(b"Contents")?
             .as_reference()?;
-        file.get_object_mut(stream)?
-            .as_stream_mut()?
-            .set_content(content);
+        let stream = file.get_object_mut(stream)?.as_stream_mut()?;
+        stream.set_content(content.bytes);
+        if content.is_packed {
+            stream.dict.set("Filter", "FlateDecode");
+        }
+        marked.push(content.elements);
     }
 
-    picture::write(&mut file, document, &pages)?;
+    picture::write(&mut file, &pictures, &pages)?;
     navigation::write_outline(&mut file, document, &pages)?;
     let annotations = navigation::write_links(&mut file, document, &pages)?;
     let mut loose = finish::ObjectStreamBuilder::default();
@@ -64,12 +75,18 @@ pub fn write(document: &Document, typefaces: &Typefaces) -> Result<Vec<u8>, PdfE
         &mut loose,
         document,
         &pages,
+        &facts,
         &marked,
         &annotations,
     )?;
     attachment::write(&mut file, document)?;
     metadata::write(&mut file, document)?;
-    finish::to_bytes(file, loose, &document.about.made_from)
+    Ok(finish::to_bytes(
+        file,
+        loose,
+        packer,
+        &document.about.made_from,
+    ))
 }
 
 /// Returns the pages, as yet without content, and the fonts.

@@ -5,32 +5,36 @@ use std::sync::Arc;
 use lopdf::{Dictionary, Object, ObjectId, Stream, dictionary};
 
 use super::PdfError;
-use crate::print::page::{Document, Mark, Page, Picture, Pixels, Samples};
+use crate::print::page::{Document, Mark, Page, Pixels, Samples};
 
 /// Returns the name of the picture that comes so many others after the first on its page.
 pub(super) fn name(number: usize) -> String {
     format!("Im{number}")
 }
 
-fn pictures(page: &Page) -> impl Iterator<Item = &Picture> {
-    page.items.iter().filter_map(|item| match &item.mark {
-        Mark::Picture(picture) => Some(picture),
-        Mark::Glyphs(_) | Mark::Shape(_) => None,
-    })
+/// The pictures of each page, in the order of painting.
+pub(super) fn on_pages(document: &Document) -> Vec<Vec<Arc<Pixels>>> {
+    let on_page = |page: &Page| {
+        let pictures = page.items.iter().filter_map(|item| match &item.mark {
+            Mark::Picture(picture) => Some(Arc::clone(&picture.pixels)),
+            Mark::Glyphs(_) | Mark::Shape(_) => None,
+        });
+        pictures.collect()
+    };
+    document.pages.iter().map(on_page).collect()
 }
 
-/// Adds the pictures of each page to its resources, in the order of painting.
+/// Adds the pictures of each page to its resources.
 pub(super) fn write(
     file: &mut lopdf::Document,
-    document: &Document,
+    pictures: &[Vec<Arc<Pixels>>],
     pages: &[ObjectId],
 ) -> Result<(), PdfError> {
     // A picture shown more than once is one object.
     let mut written: Vec<(Arc<Pixels>, ObjectId)> = Vec::new();
-    for (page, id) in document.pages.iter().zip(pages) {
+    for (on_page, id) in pictures.iter().zip(pages) {
         let mut objects = Dictionary::new();
-        for (number, picture) in pictures(page).enumerate() {
-            let pixels = &picture.pixels;
+        for (number, pixels) in on_page.iter().enumerate() {
             let known = written.iter().find(|(of, _)| Arc::ptr_eq(of, pixels));
             if let Some((_, stream)) = known {
                 objects.set(name(number), *stream);

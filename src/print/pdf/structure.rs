@@ -10,32 +10,44 @@ use super::{PdfError, write_object};
 use crate::print::page::{Document, Role};
 
 /// A marked piece of content: page and number on it.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Piece {
-    page: usize,
-    mcid: usize,
+    page: u32,
+    mcid: u32,
 }
 
-/// All marked pieces, by page and by element.
-pub(super) struct Marked {
-    by_page: Vec<Vec<usize>>,
-    by_element: Vec<Vec<Piece>>,
+/// What belongs to each element, in one list.
+struct ByElement<T> {
+    /// Where in the list that of each element ends, and before it that of the one before.
+    ends: Vec<u32>,
+    list: Vec<T>,
 }
 
-impl Marked {
-    pub(super) fn for_document(document: &Document) -> Self {
-        Self {
-            by_page: vec![Vec::new(); document.pages.len()],
-            by_element: vec![Vec::new(); document.structure.len()],
+impl<T: Copy> ByElement<T> {
+    /// What belongs to each of `count` elements, given with the element in the order in which it is to stand.
+    fn gather(count: usize, all: impl Iterator<Item = (usize, T)> + Clone) -> Self {
+        let mut ends = vec![0_u32; count + 1];
+        for (element, _) in all.clone() {
+            ends[element + 1] += 1;
         }
+        for element in 0..count {
+            ends[element + 1] += ends[element];
+        }
+        let mut list = Vec::new();
+        if let Some((_, any)) = all.clone().next() {
+            list.resize(ends[count] as usize, any);
+        }
+        // Each beginning moves to its end as the list is filled.
+        for (element, one) in all {
+            list[ends[element] as usize] = one;
+            ends[element] += 1;
+        }
+        Self { ends, list }
     }
 
-    /// Enters the next marked piece of a page; returns its number on that page.
-    pub(super) fn enter(&mut self, page: usize, element: usize) -> usize {
-        let mcid = self.by_page[page].len();
-        self.by_page[page].push(element);
-        self.by_element[element].push(Piece { page, mcid });
-        mcid
+    fn of(&self, element: usize) -> &[T] {
+        let start = element.checked_sub(1).map_or(0, |before| self.ends[before]);
+        &self.list[start as usize..self.ends[element] as usize]
     }
 }
 
@@ -72,7 +84,7 @@ pub(super) const fn name(role: Role) -> &'static str {
     }
 }
 
-/// Writes the tree and ties the pages and the annotations to it.
+/// Writes the tree and ties the pages and the annotations to it; `marked` has the elements of the marked pieces of each page.
 ///
 /// The elements are most of the objects of a file, so they are written as bytes at once.
 pub(super) fn write(
@@ -80,7 +92,8 @@ pub(super) fn write(
     loose: &mut ObjectStreamBuilder,
     document: &Document,
     pages: &[ObjectId],
-    marked: &Marked,
+    facts: &ElementFacts,
+    marked: &[Vec<usize>],
     annotations: &[Annotation],
 ) -> Result<(), PdfError> {
     let root = file.new_object_id();
@@ -89,16 +102,28 @@ pub(super) fn write(
         .iter()
         .map(|_| file.new_object_id())
         .collect();
+    let count = document.structure.len();
+    let pieces = marked.iter().zip(0..).flat_map(|(elements, page)| {
+        let numbered = elements.iter().zip(0..);
+        numbered.map(move |(element, mcid)| (*element, Piece { page, mcid }))
+    });
+    let pieces = ByElement::gather(count, pieces);
+    let parents = document.structure.iter().map(|element| element.parent);
+    let children = parents.zip(0_u32..);
+    let children = children.filter_map(|(parent, index)| Some((parent?, index)));
+    let links = annotations.iter().zip(0_u32..);
+    let links = links.map(|(annotation, index)| (annotation.element, index));
     let tree = Tree {
         document,
         root,
         ids: &ids,
         pages,
-        marked,
-        children: children(document),
-        first_pieces: first_pieces(document, marked),
-        links: links(document, annotations),
-        seen: ElementFacts::in_document(document),
+        children: ByElement::gather(count, children),
+        first_pieces: first_pieces(document, &pieces),
+        pieces,
+        links: ByElement::gather(count, links),
+        annotations,
+        facts,
     };
     for (index, (number, _)) in ids.iter().enumerate() {
         loose.add(*number, |out| tree.write_element(out, index));
@@ -124,12 +149,13 @@ struct Tree<'a> {
     root: ObjectId,
     ids: &'a [ObjectId],
     pages: &'a [ObjectId],
-    marked: &'a Marked,
-    children: Vec<Vec<usize>>,
-    first_pieces: Vec<Option<(usize, usize)>>,
+    pieces: ByElement<Piece>,
+    children: ByElement<u32>,
+    first_pieces: Vec<Option<Piece>>,
     /// The annotations of each element.
-    links: Vec<Vec<&'a Annotation>>,
-    seen: ElementFacts,
+    links: ByElement<u32>,
+    annotations: &'a [Annotation],
+    facts: &'a ElementFacts,
 }
 
 impl Tree<'_> {
@@ -140,21 +166,22 @@ impl Tree<'_> {
         let parent = element.parent.map_or(self.root, |parent| self.ids[parent]);
         out.extend_from_slice(b"/P ");
         write_object::reference(out, parent.0);
-        let pieces = &self.marked.by_element[index];
+        let pieces = self.pieces.of(index);
         let home = pieces.first().map(|piece| piece.page);
         if let Some(page) = home {
             out.extend_from_slice(b"/Pg ");
-            write_object::reference(out, self.pages[page].0);
+            write_object::reference(out, self.pages[page as usize].0);
         }
         if let Some(text) = &element.alternative {
             out.extend_from_slice(b"/Alt");
             write_object::text(out, text);
         }
-        if let Some(attributes) = self.seen.attributes(self.document, index) {
+        if let Some(attributes) = self.facts.attributes(self.document, index) {
             out.extend_from_slice(b"/A");
             write_object::dictionary(out, &attributes);
         }
-        if !(pieces.is_empty() && self.children[index].is_empty() && self.links[index].is_empty()) {
+        let (children, links) = (self.children.of(index), self.links.of(index));
+        if !(pieces.is_empty() && children.is_empty() && links.is_empty()) {
             out.extend_from_slice(b"/K[");
             self.write_kids(out, index, home);
             out.push(b']');
@@ -163,12 +190,13 @@ impl Tree<'_> {
     }
 
     /// An element's own pieces and its children in reading order, then its annotations.
-    fn write_kids(&self, out: &mut Vec<u8>, index: usize, home: Option<usize>) {
-        let mut own = self.marked.by_element[index].iter().peekable();
-        for &child in &self.children[index] {
-            while let Some(piece) = own.next_if(|piece| {
-                self.first_pieces[child].is_some_and(|first| (piece.page, piece.mcid) < first)
-            }) {
+    fn write_kids(&self, out: &mut Vec<u8>, index: usize, home: Option<u32>) {
+        let mut own = self.pieces.of(index).iter().peekable();
+        for &child in self.children.of(index) {
+            let child = child as usize;
+            let first = self.first_pieces[child];
+            while let Some(piece) = own.next_if(|piece| first.is_some_and(|first| **piece < first))
+            {
                 self.write_piece(out, *piece, home);
             }
             write_object::reference(out, self.ids[child].0);
@@ -177,7 +205,8 @@ impl Tree<'_> {
         for piece in own {
             self.write_piece(out, *piece, home);
         }
-        for annotation in &self.links[index] {
+        for &link in self.links.of(index) {
+            let annotation = &self.annotations[link as usize];
             out.extend_from_slice(b"<</Type/OBJR/Obj ");
             write_object::reference(out, annotation.id.0);
             out.extend_from_slice(b"/Pg ");
@@ -187,14 +216,14 @@ impl Tree<'_> {
     }
 
     /// The number alone on the element's own page, page and number elsewhere.
-    fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<usize>) {
-        let number = piece.mcid as i64;
+    fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<u32>) {
+        let number = i64::from(piece.mcid);
         if home == Some(piece.page) {
             write_object::integer(out, number);
             out.push(b' ');
         } else {
             out.extend_from_slice(b"<</Type/MCR/Pg ");
-            write_object::reference(out, self.pages[piece.page].0);
+            write_object::reference(out, self.pages[piece.page as usize].0);
             out.extend_from_slice(b"/MCID ");
             write_object::integer(out, number);
             out.extend_from_slice(b">>");
@@ -207,12 +236,12 @@ fn write_parents(
     file: &mut lopdf::Document,
     ids: &[ObjectId],
     pages: &[ObjectId],
-    marked: &Marked,
+    marked: &[Vec<usize>],
     annotations: &[Annotation],
 ) -> Result<ObjectId, PdfError> {
     let mut numbers = Vec::new();
     for (number, page) in pages.iter().enumerate() {
-        let elements: Vec<Object> = marked.by_page[number]
+        let elements: Vec<Object> = marked[number]
             .iter()
             .map(|index| ids[*index].into())
             .collect();
@@ -231,32 +260,11 @@ fn write_parents(
     Ok(file.add_object(dictionary! { "Nums" => numbers }))
 }
 
-fn links<'a>(document: &Document, annotations: &'a [Annotation]) -> Vec<Vec<&'a Annotation>> {
-    let mut links = vec![Vec::new(); document.structure.len()];
-    for annotation in annotations {
-        links[annotation.element].push(annotation);
-    }
-    links
-}
-
-fn children(document: &Document) -> Vec<Vec<usize>> {
-    let mut children = vec![Vec::new(); document.structure.len()];
-    for (index, element) in document.structure.iter().enumerate() {
-        if let Some(parent) = element.parent {
-            children[parent].push(index);
-        }
-    }
-    children
-}
-
-/// Returns the first piece of each element or of anything in it, so that an element's own pieces and its children can
-/// be put in reading order. A parent stands before its children, so one walk from the end meets each child first.
-fn first_pieces(document: &Document, marked: &Marked) -> Vec<Option<(usize, usize)>> {
-    let own = marked
-        .by_element
-        .iter()
-        .map(|pieces| pieces.first().map(|piece| (piece.page, piece.mcid)));
-    let mut firsts: Vec<Option<(usize, usize)>> = own.collect();
+/// The first piece of each element or of anything in it, so that an element's own pieces and its children can be put
+/// in reading order. A parent stands before its children, so one walk from the end meets each child first.
+fn first_pieces(document: &Document, pieces: &ByElement<Piece>) -> Vec<Option<Piece>> {
+    let own = (0..document.structure.len()).map(|index| pieces.of(index).first().copied());
+    let mut firsts: Vec<Option<Piece>> = own.collect();
     for (index, element) in document.structure.iter().enumerate().rev() {
         if let (Some(parent), Some(first)) = (element.parent, firsts[index]) {
             firsts[parent] = Some(firsts[parent].map_or(first, |known| known.min(first)));

@@ -3,7 +3,7 @@
 //! Mathematics is set by glyph, not by character: a tall parenthesis has no code point of its own. What a reader
 //! copies or searches must still be a parenthesis, so each glyph gets the character it is a form of.
 
-use rustybuzz::ttf_parser::cmap::Subtable;
+use rustybuzz::ttf_parser::cmap::{Format, Subtable};
 use rustybuzz::ttf_parser::gsub::{SingleSubstitution, SubstitutionSubtable};
 use rustybuzz::ttf_parser::{Face, GlyphId, Tag};
 use unicode_normalization::char::decompose_compatible;
@@ -38,15 +38,11 @@ impl GlyphCharacters {
     /// and a table lists its code points in rising order.
     fn read_character_map(&mut self, face: &Face) {
         let tables = face.tables().cmap.iter().flat_map(|cmap| cmap.subtables);
-        let mut richest = (0, None);
-        for table in tables.filter(Subtable::is_unicode) {
-            let mut count = 0;
-            table.codepoints(|_| count += 1);
-            if count > richest.0 {
-                richest = (count, Some(table));
-            }
-        }
-        let Some(table) = richest.1 else { return };
+        // The table of whole Unicode, of which another holds the first plane only.
+        let is_whole = |table: &Subtable| matches!(table.format, Format::SegmentedCoverage(_));
+        let Some(table) = tables.max_by_key(is_whole) else {
+            return;
+        };
         table.codepoints(|code| {
             if let (Some(character), Some(glyph)) = (char::from_u32(code), table.glyph_index(code))
             {

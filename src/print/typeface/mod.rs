@@ -10,13 +10,11 @@ mod shape;
 
 use std::sync::{Arc, LazyLock, OnceLock};
 
-use smol_str::SmolStr;
-
 use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
 #[cfg(test)]
 pub(crate) use self::shape::SHAPED;
-use crate::print::page::{Face, Glyph, Step};
+use crate::print::page::{Face, Glyph, GlyphText, Step};
 
 /// Which optional forms of a face are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -126,11 +124,12 @@ impl Typefaces {
     /// Returns the text that a glyph of the mathematical face stands for; empty for the parts of a stretched glyph that
     /// say nothing of their own. Letters in mathematical styles come back as they are typed (𝜌 as ρ), size variants as
     /// the character they enlarge.
-    pub fn math_text(&self, glyph: u16) -> SmolStr {
+    #[must_use]
+    pub fn math_text(&self, glyph: u16) -> GlyphText {
         self.math_characters
             .get_or_init(|| GlyphCharacters::new(self.loaded(Face::Math).parsed()))
             .get(glyph)
-            .map(|character| SmolStr::new(character.encode_utf8(&mut [0; 4])))
+            .map(GlyphText::from)
             .unwrap_or_default()
     }
 
@@ -202,9 +201,9 @@ impl Typefaces {
         let glyphs = runs
             .iter_mut()
             .flat_map(|(_, shaped)| Arc::make_mut(&mut shaped.glyphs));
-        for glyph in glyphs.filter(|glyph| glyph.text == "\u{fffd}") {
+        for glyph in glyphs.filter(|glyph| &*glyph.text == "\u{fffd}") {
             if let Some(meant) = meant.next() {
-                glyph.text = SmolStr::new(meant.encode_utf8(&mut [0; 4]));
+                glyph.text = meant.into();
             }
         }
         (runs, lacking)
@@ -236,11 +235,7 @@ mod tests {
     };
 
     fn texts(shaped: &Shaped) -> Vec<&str> {
-        shaped
-            .glyphs
-            .iter()
-            .map(|glyph| glyph.text.as_str())
-            .collect()
+        shaped.glyphs.iter().map(|glyph| &*glyph.text).collect()
     }
 
     #[test]
@@ -276,9 +271,7 @@ mod tests {
         let (runs, lacking) = Typefaces::load().shape_shown(Face::Regular, PLAIN, "a漢b字");
         assert_eq!(lacking, ['字', '漢']);
         let glyphs = runs.iter().flat_map(|(_, shaped)| shaped.glyphs.iter());
-        let glyphs: Vec<(bool, &str)> = glyphs
-            .map(|glyph| (glyph.id != 0, glyph.text.as_str()))
-            .collect();
+        let glyphs: Vec<(bool, &str)> = glyphs.map(|glyph| (glyph.id != 0, &*glyph.text)).collect();
         assert_eq!(
             glyphs,
             [(true, "a"), (true, "漢"), (true, "b"), (true, "字")]
@@ -381,7 +374,7 @@ mod tests {
             ('−', "−"),
         ] {
             assert_eq!(
-                faces.math_text(parsed.glyph_index(glyph_of).unwrap().0),
+                &*faces.math_text(parsed.glyph_index(glyph_of).unwrap().0),
                 text
             );
         }
@@ -395,6 +388,6 @@ mod tests {
             .last()
             .unwrap();
         assert_ne!(tallest.variant_glyph, parenthesis);
-        assert_eq!(faces.math_text(tallest.variant_glyph.0), "(");
+        assert_eq!(&*faces.math_text(tallest.variant_glyph.0), "(");
     }
 }

@@ -13,7 +13,7 @@ use rustybuzz::{
 
 use super::outline::Pen;
 use super::{Forms, Heights, Ink, Shaped};
-use crate::print::page::{Face, Glyph, Step};
+use crate::print::page::{Face, Glyph, GlyphText, Step};
 
 /// A text longer than this, in bytes, is hardly met twice and is not stored.
 const LONGEST_STORED: usize = 48;
@@ -33,7 +33,11 @@ pub(super) struct LoadedFace {
 struct Setting {
     plan: ShapePlan,
     shaped: Mutex<HashMap<Box<str>, Shaped>>,
+    pairs: Mutex<Pairs>,
 }
+
+/// The glyph of a character before another, or before nothing, kerned; none if the two are not set one by one.
+type Pairs = HashMap<(char, Option<char>), Option<Glyph>>;
 
 impl fmt::Debug for LoadedFace {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -119,8 +123,8 @@ impl LoadedFace {
 
     pub(super) fn shape(&self, forms: Forms, text: &str) -> Shaped {
         let setting = self.setting(forms);
-        if self.stands_by_character(forms, text) {
-            return self.shape_by_character(&setting, text);
+        if let Some(shaped) = self.shape_by_pairs(&setting, text) {
+            return shaped;
         }
         if text.len() > LONGEST_STORED {
             return self.shape_anew(&setting.plan, text);
@@ -128,36 +132,58 @@ impl LoadedFace {
         self.stored(&setting, text)
     }
 
-    /// Returns whether each character of a text is shaped as if it stood alone, as in the monospaced face and for
-    /// tabular figures: without ligatures or kerning. Such texts seldom recur, so that storing them whole saves
-    /// nothing.
-    fn stands_by_character(&self, forms: Forms, text: &str) -> bool {
-        let graphic = |byte: u8| byte.is_ascii_graphic() || byte == b' ';
-        let figure = |byte: u8| byte.is_ascii_digit() || byte == b'.';
-        match self.face {
-            Face::Mono => text.bytes().all(graphic),
-            _ => forms.tabular && text.bytes().all(figure),
+    /// A text of plain characters, put together from its pairs, of which there are far fewer than words and numbers; none if
+    /// two of its neighbours are a ligature or the like.
+    fn shape_by_pairs(&self, setting: &Setting, text: &str) -> Option<Shaped> {
+        // A thread that panicked while it held a lock left finished entries only; they are as good as before.
+        let mut pairs = setting.pairs.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut glyphs = Vec::with_capacity(text.len());
+        let mut characters = text.chars().peekable();
+        while let Some(character) = characters.next() {
+            if !is_plain(character) {
+                return None;
+            }
+            let next = characters.peek().copied();
+            glyphs.push(self.before(&setting.plan, &mut pairs, character, next)?);
         }
-    }
-
-    fn shape_by_character(&self, setting: &Setting, text: &str) -> Shaped {
-        let mut glyphs = Vec::<Glyph>::with_capacity(text.len());
-        let mut missing = Vec::new();
-        for at in 0..text.len() {
-            let one = self.stored(setting, &text[at..=at]);
-            glyphs.extend_from_slice(&one.glyphs);
-            missing.extend(one.missing);
-        }
-        Shaped {
+        Some(Shaped {
             width: width(&glyphs),
             glyphs: glyphs.into(),
-            missing,
+            missing: Vec::new(),
+        })
+    }
+
+    /// The glyph of a character before another, unless that changes more than the advance of the first.
+    fn before(
+        &self,
+        plan: &ShapePlan,
+        pairs: &mut Pairs,
+        character: char,
+        next: Option<char>,
+    ) -> Option<Glyph> {
+        // In entries as written each character keeps its column.
+        let next = next.filter(|_| self.face != Face::Mono);
+        if let Some(known) = pairs.get(&(character, next)) {
+            return *known;
         }
+        let alone = next.map(|next| {
+            [character, next].map(|character| self.before(plan, pairs, character, None))
+        });
+        let text: String = [character].into_iter().chain(next).collect();
+        let shaped = self.shape_anew(plan, &text);
+        let glyph = match (&*shaped.glyphs, &alone) {
+            ([glyph], None) if glyph.id != 0 => Some(*glyph),
+            ([glyph, after], Some([Some(first), Some(second)])) => {
+                (glyph.id == first.id && after == second).then_some(*glyph)
+            }
+            _ => None,
+        };
+        pairs.insert((character, next), glyph);
+        glyph
     }
 
     /// Returns a text as stored, or shaped and stored.
     fn stored(&self, setting: &Setting, text: &str) -> Shaped {
-        // A thread that panicked while it held a lock left finished entries only; they are as good as before.
         let mut stored = setting
             .shaped
             .lock()
@@ -187,6 +213,7 @@ impl LoadedFace {
         let setting = Arc::new(Setting {
             plan,
             shaped: Mutex::default(),
+            pairs: Mutex::default(),
         });
         settings.push((forms, Arc::clone(&setting)));
         setting
@@ -263,7 +290,7 @@ impl LoadedFace {
                 id,
                 advance: self.advance(id) + moved - shift,
                 text: if standing_for.contains('\t') {
-                    standing_for.replace('\t', " ").into()
+                    GlyphText::new(&standing_for.replace('\t', " "))
                 } else {
                     standing_for.into()
                 },
@@ -275,6 +302,11 @@ impl LoadedFace {
             missing,
         }
     }
+}
+
+/// Whether a character is set by itself but for its neighbours.
+fn is_plain(character: char) -> bool {
+    matches!(character, ' '..='~' | '\u{a0}' | '°' | '±' | '×' | '−')
 }
 
 /// Sum of the advances, em.
@@ -293,27 +325,70 @@ mod tests {
     use super::*;
     use crate::print::typeface::assets;
 
+    /// A text in which all sequences of three of some characters stand, each once (Frank Ruskey, *Combinatorial Generation*,
+    /// algorithm 7.2, from memory).
+    fn all_of_three(characters: &[char]) -> String {
+        fn extend(
+            at: usize,
+            period: usize,
+            word: &mut [usize; 4],
+            count: usize,
+            out: &mut Vec<usize>,
+        ) {
+            if at > 3 {
+                if 3 % period == 0 {
+                    out.extend_from_slice(&word[1..=period]);
+                }
+                return;
+            }
+            word[at] = word[at - period];
+            extend(at + 1, period, word, count, out);
+            for next in word[at - period] + 1..count {
+                word[at] = next;
+                extend(at + 1, at, word, count, out);
+            }
+        }
+        let mut sequence = Vec::new();
+        extend(1, 1, &mut [0; 4], characters.len(), &mut sequence);
+        sequence
+            .into_iter()
+            .map(|index| characters[index])
+            .collect()
+    }
+
     #[test]
-    fn what_is_shaped_by_character_comes_out_as_if_shaped_whole() {
-        let graphic: Vec<char> = (' '..='~').collect();
-        let figures: Vec<char> = "0123456789.".chars().collect();
+    fn what_is_put_together_from_pairs_comes_out_as_if_shaped_whole() {
+        let letters: Vec<char> = ('a'..='z').collect();
+        let others: Vec<char> = "0123456789.,:;-()%/ ATVWfot±×−°\u{a0}".chars().collect();
         let tabular = Forms {
             tabular: true,
             ..Forms::default()
         };
-        for (face, forms, characters) in [
-            (Face::Mono, Forms::default(), &graphic),
-            (Face::Regular, tabular, &figures),
-            (Face::Italic, tabular, &figures),
-            (Face::Bold, tabular, &figures),
+        for (face, forms) in [
+            (Face::Regular, Forms::default()),
+            (Face::Italic, Forms::default()),
+            (Face::Bold, Forms::default()),
+            (Face::Mono, Forms::default()),
+            (Face::Regular, tabular),
+            (Face::Bold, tabular),
         ] {
             let face = LoadedFace::parse(face, assets::data(face)).unwrap();
             let setting = face.setting(forms);
-            for one in characters {
-                let text: String = characters.iter().flat_map(|other| [one, other]).collect();
-                assert!(face.stands_by_character(forms, &text), "{text}");
-                let whole = face.shape_anew(&setting.plan, &text);
-                assert_eq!(face.shape(forms, &text), whole, "{text}");
+            for text in [&letters, &others].map(|characters| all_of_three(characters)) {
+                let apart = |one: char, next: char| {
+                    let pair = String::from_iter([one, next]);
+                    face.shape_by_pairs(&setting, &pair).is_some()
+                };
+                let characters: Vec<char> = text.chars().collect();
+                for piece in characters.chunk_by(|one, next| apart(*one, *next)) {
+                    let piece = String::from_iter(piece);
+                    let whole = face.shape_anew(&setting.plan, &piece);
+                    assert_eq!(
+                        face.shape_by_pairs(&setting, &piece),
+                        Some(whole),
+                        "{piece}"
+                    );
+                }
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::super::robust::{algorithm_a, median};
+use super::super::robust::algorithm_a;
 use super::{FEWEST, Off, Repeat, Tested, Values};
 
 /// Steps of the search for the factors of the variances, at most.
@@ -11,7 +11,8 @@ const STEPS: usize = 20;
 const SETTLED: f64 = 1e-3;
 /// Factors of variances stay within these.
 const FACTORS: (f64, f64) = (1e-6, 1e9);
-/// The variance of a robust variance of normal values, over that of the ordinary one (simulated).
+/// The variance of a robust variance of normal values, over that of the ordinary one (simulated): so many fewer are its degrees
+/// of freedom.
 const ROBUST: f64 = 1.37;
 /// A variance this many standard deviations from the common one is another.
 const OTHER: f64 = 2.5;
@@ -29,8 +30,10 @@ pub(super) struct Known {
     /// The same factor for its repeated readings, and the degrees of freedom of that.
     pub(super) scatter: f64,
     scatter_dof: f64,
-    /// The mean of the standardised residuals, and the degrees of freedom of their standard deviation.
+    /// The mean of the standardised residuals with its standard uncertainty, and the degrees of freedom of their standard
+    /// deviation.
     centre: f64,
+    uncertainty: f64,
     dof: f64,
 }
 
@@ -50,15 +53,17 @@ impl Bench {
 }
 
 /// A class.
-pub(super) struct Seen {
+pub(super) struct Seen<'a> {
+    /// The benches that the others are judged by.
+    counts: &'a [bool],
     pub(super) quantities: Vec<Option<Known>>,
     benches: Vec<Bench>,
     /// The common value towards which the factors are shrunk.
     common: Option<Common>,
 }
 
-impl Seen {
-    pub(super) fn of(class: &[Values], counts: &[bool], quantities: usize) -> Self {
+impl<'a> Seen<'a> {
+    pub(super) fn of(class: &[Values], counts: &'a [bool], quantities: usize) -> Self {
         let places = places(class, counts, quantities);
         let scatters = scatters(class, &places);
         let known = places.iter().zip(&scatters).map(|(places, scatter)| {
@@ -72,10 +77,12 @@ impl Seen {
                 scatter,
                 scatter_dof,
                 centre: 0.0,
-                dof: all.len() as f64 - 1.0,
+                uncertainty: 0.0,
+                dof: degrees_of_freedom(all.len() - 1),
             })
         });
         let mut seen = Self {
+            counts,
             quantities: known.collect(),
             benches: Vec::new(),
             common: None,
@@ -87,18 +94,9 @@ impl Seen {
             .flatten()
             .map(|known| (known.own, known.dof));
         seen.common = Common::of(&own.collect::<Vec<_>>());
-        for ((known, places), scatter) in seen.quantities.iter_mut().zip(&places).zip(&scatters) {
-            let Some(known) = known else { continue };
-            if let Some(common) = &seen.common {
+        if let Some(common) = &seen.common {
+            for known in seen.quantities.iter_mut().flatten() {
                 (known.own, known.dof) = common.shrink(known.own, known.dof);
-            }
-            // Errors of a value's own are at least what the readings behind it scatter by.
-            if let Some((scatter, _)) = scatter {
-                let each = places.iter();
-                let each =
-                    each.map(|(b, at)| of_mean(&class[*b].repeats[*at]) / class[*b].own[*at]);
-                let share = median(&each.collect::<Vec<_>>());
-                known.own = known.own.max(scatter * share.min(1.0));
             }
         }
         seen.benches = class.iter().map(|values| seen.bench(values)).collect();
@@ -107,6 +105,7 @@ impl Seen {
             let left = algorithm_a(&left.collect::<Vec<_>>());
             if let (Some(known), Ok(left)) = (known, left) {
                 known.centre = left.mean;
+                known.uncertainty = left.uncertainty();
             }
         }
         seen
@@ -166,6 +165,15 @@ impl Seen {
         }
     }
 
+    /// What the uncertainty of a mean adds to the variance of a bench's distance from it.
+    fn of_mean(&self, bench: usize, uncertainty: f64) -> f64 {
+        if self.counts[bench] {
+            0.0
+        } else {
+            uncertainty.powi(2)
+        }
+    }
+
     /// A value as what is off; none where too few benches have it.
     pub(super) fn value(&self, values: &Values, bench: usize, place: usize) -> Option<Tested> {
         let quantity = values.quantities[place];
@@ -176,7 +184,7 @@ impl Seen {
             bench,
             off: Off::Value(quantity),
             by: unit * (own.left(place) - known.centre),
-            deviation: unit,
+            deviation: unit * (1.0 + self.of_mean(bench, known.uncertainty)).sqrt(),
             dof: known.dof,
             scatters: false,
         })
@@ -203,11 +211,14 @@ impl Seen {
             let by = (of_mean * count * mean.by + far / variance) / information;
             let share = of_mean / information;
             let unsure = share * share / mean.dof + (1.0 - share).powi(2) / known.scatter_dof;
+            // Meier's factor: both variances are estimates.
+            let more =
+                1.0 + 4.0 * share * (1.0 - share) * (1.0 / mean.dof + 1.0 / known.scatter_dof);
             Tested {
                 bench,
                 off: Off::Reading(quantity, at),
                 by,
-                deviation: 1.0 / information.sqrt(),
+                deviation: (more / information).sqrt(),
                 dof: 1.0 / unsure,
                 scatters: far.abs() > SCATTERS * variance.sqrt(),
             }
@@ -216,7 +227,7 @@ impl Seen {
     }
 
     /// All values of a family as what is off, at each bench that has it.
-    pub(super) fn family(&self, class: &[Values], counts: &[bool], family: usize) -> Vec<Tested> {
+    pub(super) fn family(&self, class: &[Values], family: usize) -> Vec<Tested> {
         let each = class.iter().zip(&self.benches).enumerate();
         let each = each.filter_map(|(bench, (values, own))| {
             let (_, direction) = values.families.iter().find(|(of, _)| *of == family)?;
@@ -228,13 +239,13 @@ impl Seen {
                 .then_some((bench, along, 1.0 / information.sqrt()))
         });
         let each: Vec<(usize, f64, f64)> = each.collect();
-        let along = each.iter().filter(|(bench, _, _)| counts[*bench]);
+        let along = each.iter().filter(|(bench, _, _)| self.counts[*bench]);
         let along: Vec<f64> = along.map(|(_, along, _)| *along).collect();
         let Some(robust) = algorithm_a(&along).ok().filter(|_| along.len() >= FEWEST) else {
             return Vec::new();
         };
-        let (mut variance, mut dof) =
-            (robust.standard_deviation.powi(2), robust.count as f64 - 1.0);
+        let mut variance = robust.standard_deviation.powi(2);
+        let mut dof = degrees_of_freedom(robust.count - 1);
         if let Some(common) = &self.common {
             // With the factors of the values, it should be one.
             let one = Common {
@@ -247,7 +258,7 @@ impl Seen {
             bench,
             off: Off::Family(family),
             by: unit * (along - robust.mean),
-            deviation: unit * variance.sqrt(),
+            deviation: unit * (variance + self.of_mean(bench, robust.uncertainty())).sqrt(),
             dof,
             scatters: false,
         });
@@ -266,9 +277,7 @@ struct Common {
 impl Common {
     /// Of robust variances with their degrees of freedom; none of fewer than two.
     fn of(all: &[(f64, f64)]) -> Option<Self> {
-        let logarithms = all
-            .iter()
-            .map(|(variance, dof)| variance.ln() + ROBUST / dof);
+        let logarithms = all.iter().map(|(variance, dof)| variance.ln() + 1.0 / dof);
         let logarithms: Vec<f64> = logarithms.collect();
         let (mean, differ) = match algorithm_a(&logarithms) {
             Ok(robust) => (robust.mean, robust.standard_deviation.powi(2)),
@@ -278,8 +287,10 @@ impl Common {
             }
             Err(_) => return None,
         };
-        let chance = all.iter().map(|(_, dof)| 2.0 * ROBUST / dof).sum::<f64>() / all.len() as f64;
-        let most: f64 = all.iter().map(|(_, dof)| dof).sum();
+        let chance = all.iter().map(|(_, dof)| 2.0 / dof).sum::<f64>() / all.len() as f64;
+        // Any one of them is among those that know the common value.
+        let others = 1.0 - 1.0 / all.len() as f64;
+        let most = others * all.iter().map(|(_, dof)| dof).sum::<f64>();
         let sure = 2.0 / (differ - chance).max(f64::MIN_POSITIVE);
         Some(Self {
             logarithm: mean,
@@ -291,7 +302,7 @@ impl Common {
     /// left alone.
     fn shrink(&self, variance: f64, dof: f64) -> (f64, f64) {
         let far = (variance.ln() - self.logarithm).powi(2);
-        if far > OTHER.powi(2) * (2.0 * ROBUST / dof + 2.0 / self.dof) {
+        if far > OTHER.powi(2) * (2.0 / dof + 2.0 / self.dof) {
             return (variance, dof);
         }
         let both = self.dof + dof;
@@ -314,14 +325,9 @@ fn places(class: &[Values], counts: &[bool], quantities: usize) -> Vec<Vec<(usiz
     places
 }
 
-/// The variance of the mean of some readings as their bench states it; 0 of a single one.
-fn of_mean(repeats: &[Repeat]) -> f64 {
-    let count = repeats.len() as f64;
-    if repeats.len() < 2 {
-        return 0.0;
-    }
-    let squares: f64 = repeats.iter().map(|repeat| repeat.deviation.powi(2)).sum();
-    squares / (count * count)
+/// The degrees of freedom of a robust variance, from those of the ordinary one.
+fn degrees_of_freedom(ordinary: usize) -> f64 {
+    ordinary as f64 / ROBUST
 }
 
 /// The factor by which the variance of repeated readings of each quantity exceeds what the benches state, with its degrees of
@@ -343,7 +349,7 @@ fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64
             });
             let robust = algorithm_a(&scaled.collect::<Vec<_>>()).ok()?;
             let variance = robust.standard_deviation.powi(2);
-            (variance > 0.0).then_some((variance, dof as f64))
+            (variance > 0.0).then_some((variance, degrees_of_freedom(dof)))
         })
         .collect();
     let all: Vec<(f64, f64)> = found.iter().flatten().copied().collect();

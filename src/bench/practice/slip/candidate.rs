@@ -2,6 +2,7 @@
 
 use serde::{Serialize, Serializer};
 
+use super::super::Message;
 use super::AT_A_BENCH;
 use crate::bench::quantity::{NumberSlip, Quantity, Unit};
 
@@ -125,26 +126,26 @@ impl Candidate {
 /// So many candidates are named in a sentence.
 const MOST_TOLD: usize = 8;
 
-/// Returns all candidates in a sentence or two; empty without any.
-pub(in crate::bench::practice) fn describe(candidates: &[Candidate]) -> String {
-    let told = |candidate: &Candidate| candidate.in_words(&format!("{} was", candidate.entry));
-    let each = || candidates.iter().take(MOST_TOLD).map(told);
-    match candidates {
-        [] => String::new(),
-        [one] => format!(
-            " One slip would explain it: {}. Look at the notebook before changing anything.",
-            told(one)
-        ),
-        many => {
-            let more = match many.len().saturating_sub(MOST_TOLD) {
-                0 => String::new(),
-                more => format!("; {more} others in the results file"),
-            };
-            format!(
-                " Any of these slips would explain it: {}{more}. Look at the notebook before changing \
-                 anything.",
-                each().collect::<Vec<_>>().join("; ")
-            )
+/// Adds all candidates in a sentence or two; nothing without any.
+pub(in crate::bench::practice) fn tell(candidates: &[Candidate], message: &mut Message) {
+    message.add(match candidates {
+        [] => return,
+        [_] => " One slip would explain it: ",
+        _ => " Any of these slips would explain it: ",
+    });
+    for (i, candidate) in candidates.iter().take(MOST_TOLD).enumerate() {
+        if i > 0 {
+            message.add("; ");
+        }
+        if candidate.kind == SlipKind::Exchanged {
+            message.add(candidate.in_words(""));
+        } else {
+            message.add_entry(&candidate.entry);
+            message.add(candidate.in_words(" was"));
         }
     }
+    if let more @ 1.. = candidates.len().saturating_sub(MOST_TOLD) {
+        message.add(format!("; {more} others in the results file"));
+    }
+    message.add(". Look at the notebook before changing anything.");
 }

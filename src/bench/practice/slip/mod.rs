@@ -25,7 +25,7 @@ mod making;
 mod measuring;
 
 pub use candidate::{Candidate, SlipKind};
-pub(super) use candidate::{describe, in_fahrenheit};
+pub(super) use candidate::{in_fahrenheit, tell};
 
 use std::collections::BTreeMap;
 
@@ -39,8 +39,10 @@ const LEAST_FALL: f64 = 4.5;
 pub const MARGIN: f64 = 12.0;
 /// A density agrees within so many standard uncertainties: one honest in a hundred does not.
 const AGREES: f64 = 2.6;
-/// The same of what the other solutions let expect, which rests on how well the yardstick is known; in a class, of all.
+/// The same of what the other solutions let expect, which rests on how well the yardstick is known.
 const AGREES_WITH_OTHERS: f64 = 3.3;
+/// The same of all in a class, whose scatter is known by some fifty degrees of freedom: one honest in five thousand does not.
+const AGREES_IN_CLASS: f64 = 4.0;
 /// Less likely scatter than this is not explained; in a class, which knows how its benches scatter, than the second.
 const LEAST_LIKELY: [f64; 2] = [0.01, 0.001];
 /// So many solutions up the line that one was taken from are looked at, and so many that were taken from it.
@@ -176,10 +178,10 @@ impl Search<'_> {
     /// Returns how far χ² falls; none where the slip does not fit.
     fn fall(&self, undone: &Undone) -> Option<f64> {
         let scene = self.scene;
-        let (agrees, least_likely) = if scene.is_in_class() {
-            (AGREES_WITH_OTHERS, LEAST_LIKELY[1])
+        let (agrees, with_others, least_likely) = if scene.is_in_class() {
+            (AGREES_IN_CLASS, AGREES_IN_CLASS, LEAST_LIKELY[1])
         } else {
-            (AGREES, LEAST_LIKELY[0])
+            (AGREES, AGREES_WITH_OTHERS, LEAST_LIKELY[0])
         };
         let first = undone.liquids.first()?.0;
         let mut fall = 0.0;
@@ -224,7 +226,7 @@ impl Search<'_> {
                 continue;
             };
             let departure = self.together.departure(place, &differences);
-            if departure.abs() > AGREES_WITH_OTHERS {
+            if departure.abs() > with_others {
                 return None;
             }
         }

@@ -169,7 +169,7 @@ fn assert_apart(drawing: &Drawing, typefaces: &Typefaces, told: &str) {
     let said = |run: &GlyphRun| {
         run.glyphs
             .iter()
-            .map(|glyph| glyph.text.as_str())
+            .map(|glyph| &*glyph.text)
             .collect::<String>()
     };
     for (index, one) in runs.iter().enumerate() {

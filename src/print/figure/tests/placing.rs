@@ -1,6 +1,7 @@
 //! Names, legend, labels and lines are where they belong.
 
 use super::super::geometry::At;
+use super::super::legend::Key;
 use super::*;
 
 /// The plan of the upper panel.
@@ -53,6 +54,15 @@ fn names_and_legend_hide_nothing_in_the_calibration() {
             5,
             "every series is in the legend"
         );
+        // What is measured comes first, and entries one below the other stand in columns.
+        let entries = &plan.legend.entries;
+        assert_eq!(entries[0].0.key, Key::Marker { hollow: false });
+        let first_row: Vec<f64> = entries
+            .iter()
+            .filter(|(_, at)| (at.1 - entries[0].1.1).abs() < 0.01)
+            .map(|(_, at)| at.0)
+            .collect();
+        assert!(entries.iter().all(|(_, at)| first_row.contains(&at.0)));
         let (lines, markers) = inked(&plot, &plan);
         let legend = plan
             .legend
@@ -344,7 +354,7 @@ fn a_sign_alone_beside_an_axis_is_not_turned() {
             )])
         };
         let drawing = draw(&plot, 300.0, ACCENT, &typefaces).unwrap();
-        let has_z = |mark: &&Mark| matches!(mark, Mark::Glyphs(run) if run.glyphs.iter().any(|glyph| glyph.text == "z"));
+        let has_z = |mark: &&Mark| matches!(mark, Mark::Glyphs(run) if run.glyphs.iter().any(|glyph| &*glyph.text == "z"));
         let Some(Mark::Glyphs(run)) = drawing.marks.iter().find(has_z) else {
             panic!("the label is set");
         };

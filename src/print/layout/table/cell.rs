@@ -277,6 +277,10 @@ pub(super) fn stacked(
     }
     let divided = above.iter().chain(&below).sum::<f32>() > tallest;
     let mut slabs = vec![FlowItem::default(); if divided { most } else { 1 }];
+    if !divided {
+        let items = cells.iter().flatten().map(|line| line.items.len());
+        slabs[0].items.reserve_exact(items.sum());
+    }
     let mut places = Vec::with_capacity(most);
     for (index, (above, below)) in above.iter().zip(&below).enumerate() {
         let number = if divided { index } else { 0 };

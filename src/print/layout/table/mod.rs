@@ -26,6 +26,8 @@ const INNER_RULE: f32 = 0.45;
 const LEADING: f32 = 1.2;
 /// Room above and below the text of a row.
 const ROW_PADDING: f32 = 0.8;
+/// Before a row that begins with a name, where others have none.
+const BETWEEN_GROUPS: f32 = 2.5;
 
 /// Length of the bar of a whole, in sizes.
 const WHOLE_BAR: f32 = 3.0;
@@ -124,7 +126,7 @@ impl Layouter<'_> {
     ) -> Result<Vec<FlowItem>, LayoutError> {
         let element = self.element(Role::Table, Some(parent), None);
         let mut slabs = Vec::new();
-        let heading = match (table.number, part) {
+        let heading = match (&table.number, part) {
             (Some(number), Part::Whole) => Some(format!("Table {number}.")),
             (Some(number), Part::Further) => Some(format!("Table {number}, {FURTHER}.")),
             (None, Part::Whole) => None,
@@ -154,6 +156,8 @@ impl Layouter<'_> {
         slabs.append(&mut heads);
         let count = table.rows.len();
         let bonds = bonds(table);
+        let name = |row: &Vec<Vec<Inline>>| row.first().is_some_and(|cell| !cell.is_empty());
+        let grouped = table.names_its_rows() && !table.rows.iter().all(name);
         for (index, (row, cells)) in table.rows.iter().zip(rows).enumerate() {
             let element = self.element(Role::Row, Some(element), None);
             for (line, mut slab) in self
@@ -167,6 +171,9 @@ impl Layouter<'_> {
                     Some(bond) if line == 0 => *bond,
                     _ => Bond::None,
                 };
+                if grouped && line == 0 && index > 0 && name(row) {
+                    slab.before = BETWEEN_GROUPS;
+                }
                 slab.continued = Some(Rc::clone(&continued));
                 slabs.push(slab);
             }
@@ -430,7 +437,7 @@ impl Layouter<'_> {
         frame: &Frame,
         head: &[FlowItem],
     ) -> Result<Continued, LayoutError> {
-        let text = match (table.number, part) {
+        let text = match (&table.number, part) {
             (Some(number), Part::Whole) => format!("Table {number}, continued"),
             (Some(number), Part::Further) => format!("Table {number}, {FURTHER}, continued"),
             (None, _) => "Continued".to_owned(),
@@ -473,7 +480,7 @@ fn only(table: &Table, columns: &[usize]) -> Table {
     Table {
         caption: table.caption.clone(),
         label: table.label.clone(),
-        number: table.number,
+        number: table.number.clone(),
         columns: columns.iter().map(|&column| align(table, column)).collect(),
         head: of(&table.head),
         rows: table.rows.iter().map(of).collect(),
@@ -502,9 +509,13 @@ fn bonds(table: &Table) -> Vec<Bond> {
     } else {
         Bond::None
     };
+    let named = table.head.first().is_some_and(|head| !head.is_empty());
     let name = |row: &Vec<Vec<Inline>>| row.first().map(|cell| plain_text(cell));
+    // A name stands once, beside the first of the rows that are about it.
     let same = |pair: &[Vec<Vec<Inline>>]| match (name(&pair[0]), name(&pair[1])) {
-        (Some(above), Some(below)) => !below.is_empty() && above == below,
+        (Some(above), Some(below)) => {
+            (named && below.is_empty()) || (!below.is_empty() && above == below)
+        }
         _ => false,
     };
     let others = table

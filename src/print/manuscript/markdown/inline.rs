@@ -20,7 +20,8 @@ const SHARE: &str = "share:";
 impl<'a> Reader<'a> {
     /// Pieces up to the end of the enclosing tag, which is taken.
     pub(super) fn inlines(&mut self) -> Vec<Inline> {
-        let mut inlines = Vec::new();
+        // Most cells of tables, of which a long report has most, hold one.
+        let mut inlines = Vec::with_capacity(1);
         while let Some((event, range)) = self.events.next() {
             if matches!(event, Event::End(_)) {
                 break;

@@ -43,7 +43,7 @@ use self::captioned::Caption;
 use self::inline::{Kind, Opening, formula_label};
 use self::numbering::Numbering;
 use super::plot::Plot;
-use super::{Block, Formula, Heading, Inline, Photo, tex};
+use super::{Block, Formula, Heading, Inline, ListMarks, Photo, tex};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
 use crate::problem::{Code, Lines, Place, Problem};
@@ -242,7 +242,13 @@ impl<'a> Reader<'a> {
             item.splice(0..0, label.map(Block::Label));
             items.push(item);
         }
-        Block::List { ordered, items }
+        let is_labelled = |item: &Vec<Block>| matches!(item.first(), Some(Block::Label(_)));
+        let marks = match ordered {
+            false => ListMarks::Points,
+            true if items.iter().any(is_labelled) => ListMarks::Letters,
+            true => ListMarks::Numbers,
+        };
+        Block::List { marks, items }
     }
 
     /// Returns the text of a code or HTML block, without its last line end.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::print::manuscript::SectionNumber;
+use crate::print::manuscript::{SectionNumber, letters};
 use crate::problem::{Code, Place, Problem, nearest};
 
 /// Counts as the reading goes on.
@@ -27,8 +27,11 @@ impl Numbering {
         }
         self.counters[depth - 1] += 1;
         self.counters[depth..].fill(0);
+        if self.lettered && depth == 1 {
+            self.tables = 0;
+        }
         let mut text = if self.lettered {
-            letters(self.counters[0])
+            self.letter()
         } else {
             self.counters[0].to_string()
         };
@@ -42,9 +45,18 @@ impl Numbering {
         }
     }
 
-    pub(super) fn table(&mut self) -> u32 {
+    /// The letter of the appendix.
+    fn letter(&self) -> String {
+        letters(self.counters[0] as usize).to_uppercase()
+    }
+
+    pub(super) fn table(&mut self) -> String {
         self.tables += 1;
-        self.tables
+        if self.lettered {
+            format!("{}.{}", self.letter(), self.tables)
+        } else {
+            self.tables.to_string()
+        }
     }
 
     pub(super) fn figure(&mut self) -> u32 {
@@ -103,17 +115,6 @@ impl Numbering {
     }
 }
 
-/// A, B … Z, AA, AB …
-fn letters(mut count: u32) -> String {
-    let mut reversed = Vec::new();
-    while count > 0 {
-        let digit = (count - 1) % 26;
-        reversed.push(char::from(b'A' + digit as u8));
-        count = (count - 1) / 26;
-    }
-    reversed.iter().rev().collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::{Numbering, letters};
@@ -138,10 +139,21 @@ mod tests {
     }
 
     #[test]
+    fn tables_count_anew_in_each_appendix() {
+        let mut numbering = Numbering::default();
+        let mut numbers = vec![numbering.table(), numbering.table()];
+        for (level, appendix) in [(1, true), (2, false), (1, true)] {
+            numbering.heading(level, appendix);
+            numbers.push(numbering.table());
+        }
+        assert_eq!(numbers, ["1", "2", "A.1", "A.2", "B.1"]);
+    }
+
+    #[test]
     fn letters_go_on_after_z() {
         assert_eq!(
-            [1, 26, 27, 52, 53].map(letters),
-            ["A", "Z", "AA", "AZ", "BA"]
+            [1, 2, 26, 27, 52, 53, 702, 703].map(letters),
+            ["a", "b", "z", "aa", "az", "ba", "zz", "aaa"]
         );
     }
 }

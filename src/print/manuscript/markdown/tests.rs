@@ -145,7 +145,7 @@ fn items_bear_labels_and_text_leads_to_them() {
     );
     assert_eq!(
         format!("{:?}", blocks.expect("well formed")),
-        r#"[List { ordered: true, items: [[Label("a"), Paragraph([Strong([Text("x")]), Text(" y")])], "#
+        r#"[List { marks: Letters, items: [[Label("a"), Paragraph([Strong([Text("x")]), Text(" y")])], "#
             .to_owned()
             + r#"[Label("b"), Paragraph([])]] }, "#
             + r#"Paragraph([Linked { label: "b", text: [Text("²")] }])]"#
