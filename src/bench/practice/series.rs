@@ -69,7 +69,7 @@ impl Series {
         })
     }
 
-    /// Returns the series of a solution, by its index in the run; none without a density.
+    /// Returns the series of a solution, by its place in the run; none without a density.
     pub(super) fn build(bench: &Bench, solution: usize) -> Option<Self> {
         let density = bench.reduction.solutions[solution].density.as_ref()?;
         match (bench.run.measurements_of(solution).next()?, &density.line) {

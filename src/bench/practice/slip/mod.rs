@@ -140,7 +140,7 @@ fn partners(scene: &Scene, solution: usize) -> Vec<usize> {
 /// A slip as it would be undone.
 struct Undone<'u> {
     kind: SlipKind,
-    /// What liquids would then be, by their indices in the run.
+    /// What liquids would then be, by their places in the run.
     liquids: &'u [(usize, Liquid)],
     /// What items of the first liquid's series would then be.
     instead: &'u [Instead],
