@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::mistakes::{Alteration, Candidate, Change, LineMistake, Results, To};
-use super::steps::{Given, Line, StepAt, Steps, straight};
+use super::mistakes::{Candidate, Change, LineMistake, Results};
+use super::steps::{Alteration, Given, Line, StepAt, Steps, To, straight};
 use crate::bench::reduce::{Composition, Preparation, Reduction, Target};
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::NodeId;

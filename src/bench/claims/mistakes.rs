@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Serialize, Serializer};
 
-use super::steps::{MOST_SEARCHED, StepAt};
+use super::steps::{Alteration, MOST_SEARCHED, StepAt, To};
 use crate::bench::reduce::{Preparation, Reduction, SolutionResult, Target, composition};
 use crate::bench::reference::water;
 use crate::bench::runfile::model::{Origin, RunFile, Scale, WeighedReadings, Weighings};
@@ -119,19 +119,6 @@ pub(super) enum Results {
     Densities,
     Compositions,
     Line,
-}
-
-#[derive(Debug, Clone, Copy)]
-pub(super) enum To {
-    Figures(i32),
-    Decimals(i32),
-}
-
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Alteration {
-    /// A power of ten times the right one.
-    Times(i32),
-    Rounded(To),
 }
 
 /// The powers of ten that results are wrong by.

@@ -8,8 +8,6 @@ use crate::bench::reduce::{CalibrationResult, Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Scale, Step};
 use crate::bench::worksheet::{Altered, Instead, NodeId, Recalculation, Source};
 
-use super::mistakes::Alteration;
-
 /// How a line of density against composition is found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Line {
@@ -34,6 +32,21 @@ pub(super) struct Given {
     pub(super) line: [Option<f64>; 2],
     /// What is altered, where no value is put in its place.
     pub(super) altered: Option<AlteredSteps>,
+}
+
+/// To what a result is rounded.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum To {
+    Figures(i32),
+    Decimals(i32),
+}
+
+/// What a mistake does to a result on the way.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Alteration {
+    /// A power of ten times the right one.
+    Times(i32),
+    Rounded(To),
 }
 
 /// Results that are altered on the way to others.
