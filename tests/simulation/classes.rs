@@ -13,6 +13,10 @@
 //! Beside each rate stands that of the best test, for the same classes. It knows the means of all single densities, how they
 //! scatter, and in what direction the slip moves them, and looks that way alone (Neyman and Pearson); it tests the N readings of
 //! all benches at 5 % together (Bonferroni).
+//!
+//! A slip of four standard deviations of what is left is found in every class if it is in one of three weighings, in 95 % if it
+//! is in one of two, and named in 94.5 %. In a single weighing it is found in a third of the classes. No test reaches 95 %
+//! there: the best one finds half.
 
 use std::collections::BTreeSet;
 

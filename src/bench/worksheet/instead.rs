@@ -53,6 +53,10 @@ impl<'w> Recalculation<'w> {
         instead: &Instead,
         altered: Option<&Altered<'_>>,
     ) -> Vec<f64> {
+        let replaced = of.iter().map(|id| instead.get(id).copied());
+        if let Some(values) = replaced.collect::<Option<Vec<f64>>>() {
+            return values;
+        }
         let needed = self.needed(of);
         let first_altered = altered.and_then(|altered| altered.quantities.first());
         let first = instead.keys().next().into_iter().chain(first_altered).min();
