@@ -15,7 +15,7 @@
 //!
 //! There is no second place where a formula is written. Quantities are grouped by types, never by rendered text: a
 //! [`Symbol`] names its solution or piece of ware and the number of the measurement, formulas are the same if their trees
-//! are equal but for the quantities ([`Expr::alike`]), constants have a [`Role`].
+//! are equal but for the quantities ([`Expr::is_alike`]), constants have a [`Role`].
 
 mod draws;
 mod expression;
