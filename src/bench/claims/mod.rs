@@ -31,15 +31,13 @@ use crate::bench::runfile::model::{Claim, DensityMethod, Points, RunFile, Step};
 use crate::bench::worksheet::NodeId;
 use award::Kind;
 use digits::digits;
-use mistakes::Mistakes;
+use mistakes::{Change, Mistakes};
 use steps::{Given, StepAt, Steps};
 
 /// Half a unit of the last place, with room for rounding in the machine.
 const ROUNDING: f64 = 1.0 + 1e-6;
 /// Results that nobody claimed may have been rounded on the way: they move the last digit by one.
 const LAST_DIGIT: f64 = 3.0;
-/// If a mistake leads beyond so many times the right result, the room for rounding is calculated again with it.
-const LARGER: f64 = 20.0;
 /// No claimed result names more mistakes.
 const MOST_NAMED: usize = 6;
 
@@ -425,9 +423,9 @@ impl Judge<'_> {
             let nearest = values.min_by(|(a, ..), (b, ..)| away(*a).total_cmp(&away(*b)));
             let fits = |(value, given, line): &(f64, &Given, usize)| {
                 let by_line = |given: &Given| leads_to(given).get(*line).copied();
-                // What is far larger than the right result is moved more by what was rounded before.
+                // Rounding moves another line otherwise than the right one.
                 away(*value) <= room(*value)
-                    || (value / first).abs() > LARGER
+                    || matches!(candidate.change, Change::Line(_))
                         && away(*value)
                             <= LAST_DIGIT * claimed.half + self.slack(by_line, given, others)
             };
