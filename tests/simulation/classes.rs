@@ -15,7 +15,7 @@
 //! all benches at 5 % together (Bonferroni).
 //!
 //! A slip of four standard deviations of what is left is found in every class if it is in one of three weighings, in 95 % if it
-//! is in one of two, and named in 94.5 %. In a single weighing it is found in a third of the classes. No test reaches 95 %
+//! is in one of two, and named in 95 %. In a single weighing it is found in a third of the classes. No test reaches 95 %
 //! there: the best one finds half.
 
 use std::collections::BTreeSet;

@@ -31,7 +31,7 @@ impl Change {
 }
 
 impl Candidate {
-    /// The values that a step may have by it, given the results before it; none where it cannot be made there.
+    /// Returns the values that a step has with this mistake, given the results before it; empty where it cannot be made.
     pub(super) fn values(
         &self,
         steps: &Steps<'_>,
@@ -95,7 +95,7 @@ fn converted(
     with
 }
 
-/// The same with results on the way rounded, each before others are calculated from it.
+/// Rounds results on the way, each before others are calculated from it.
 fn rounded(
     steps: &Steps<'_>,
     reduction: &Reduction,
@@ -153,7 +153,7 @@ fn altered(
 }
 
 impl Alteration {
-    /// A value altered.
+    /// Returns a value altered by this.
     pub(super) fn of(self, value: f64) -> f64 {
         match self {
             Self::Times(power) => value * 10f64.powi(power),

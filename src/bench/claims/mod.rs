@@ -234,12 +234,12 @@ struct Judge<'a> {
     /// Found when the first result is not right to the digit.
     mistakes: OnceCell<Mistakes<'a>>,
     judged: Vec<Judged>,
-    /// All mistakes that lead to results that are incorrect.
+    /// All mistakes that lead to incorrect results.
     made: BTreeSet<Mistake>,
 }
 
 impl Judge<'_> {
-    /// A result judged, and all mistakes that lead to it.
+    /// Judges a result; returns all mistakes that lead to it, too.
     fn one(&self, index: usize) -> (Judged, impl Iterator<Item = Mistake> + use<>) {
         let claimed = &self.claims[index];
         let step = self.steps.at(&claimed.claim.of, claimed.target);
@@ -423,7 +423,7 @@ impl Judge<'_> {
             let nearest = values.min_by(|(a, ..), (b, ..)| away(*a).total_cmp(&away(*b)));
             let fits = |(value, given, line): &(f64, &Given, usize)| {
                 let by_line = |given: &Given| leads_to(given).get(*line).copied();
-                // Rounding moves another line otherwise than the right one.
+                // Rounding has another effect on a wrong line than on the right one.
                 away(*value) <= room(*value)
                     || matches!(candidate.change, Change::Line(_))
                         && away(*value)

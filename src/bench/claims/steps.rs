@@ -30,7 +30,7 @@ pub(super) struct Given {
     pub(super) quantities: Instead,
     /// Of intercept and slope of the straight line.
     pub(super) line: [Option<f64>; 2],
-    /// What is altered, where no value is put in its place.
+    /// Results that are altered, but for those that have a value here.
     pub(super) altered: Option<AlteredSteps>,
 }
 
@@ -69,14 +69,14 @@ impl Given {
         }
     }
 
-    /// A value of a quantity, altered where that is.
+    /// Returns a value of a quantity, altered if the quantity is.
     fn altered_value(&self, id: NodeId, value: f64) -> f64 {
         let altered = self.altered.as_ref();
         let altered = altered.filter(|altered| altered.quantities.contains(&id));
         altered.map_or(value, |altered| altered.how.of(value))
     }
 
-    /// The same but for intercept and slope.
+    /// Returns the same values without those of intercept and slope.
     pub(super) fn without_line(&self) -> Self {
         Self {
             line: [None; 2],
@@ -134,7 +134,7 @@ impl<'a> Steps<'a> {
                 let (on, density) = self.read_back(id)?;
                 let [b0, b1] = self.ordinary(calibration?.against, given)?;
                 let x = (self.quantity(density, given) - b0) / b1;
-                // The line is found: it need not be evaluated for what is read from it.
+                // The line is known here and need not be evaluated again.
                 let mut with = given.clone();
                 with.line = [Some(b0), Some(b1)];
                 with.quantities
@@ -153,14 +153,14 @@ impl<'a> Steps<'a> {
         found.is_finite().then_some(found)
     }
 
-    /// The values of a step by each line that leads there.
+    /// Returns the values of a step by each line that leads to it.
     pub(super) fn values(&self, target: Target, given: &Given) -> Vec<f64> {
         let values = LINES.iter();
         let values = values.filter_map(|line| self.value(target, given, *line));
         values.collect()
     }
 
-    /// Values and results altered on the way to a step, but for those that are given.
+    /// Returns given values with results on the way to a step altered; given ones are not.
     pub(super) fn altered(
         &self,
         target: Target,

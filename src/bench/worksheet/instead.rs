@@ -17,7 +17,7 @@ pub struct Altered<'a> {
     pub by: &'a dyn Fn(f64) -> f64,
 }
 
-/// A worksheet whose quantities are evaluated again, however often.
+/// Evaluates quantities of a worksheet again, many times.
 pub struct Recalculation<'w> {
     ws: &'w Worksheet,
     /// The quantities that directly depend on each.

@@ -14,10 +14,9 @@
 //!   counted, each by the scatter that the class has.
 //! - Some values are off together, in a known direction: a stock with all that was made from it.
 //!
-//! The bench that is least like the others is judged by the others alone, as it widens what it is judged by. The variance of
-//! a robust standard deviation is that of one of fewer values, which gives the degrees of freedom of Student's t. The mean of
-//! two numbers that are weighted by estimated variances varies by more than these say (P. Meier, Biometrics 9 (1953) 59; from
-//! memory). Variances of several quantities are shrunk towards
+//! The bench that differs most from the others is judged without its own values, which would widen the scatter. A robust
+//! standard deviation is less certain than the ordinary one; Student's t takes fewer degrees of freedom for it. A mean that is
+//! weighted by estimated variances varies more than these variances say (P. Meier, Biometrics 9 (1953) 59; from memory). Variances of several quantities are shrunk towards
 //! their common value unless they differ by more than chance explains: what benches state of their scatter is mostly wrong by
 //! one factor (G. K. Smyth, Statistical Applications in Genetics and Molecular Biology 3 (2004) 3; from memory). All tests
 //! together are judged at 5 % (Holm 1979), so that at most one honest class in twenty has a bench that stands apart.
@@ -162,7 +161,7 @@ impl Tested {
 pub fn apart(class: &[Values], quantities: usize, families: usize) -> Judged {
     let mut counts = vec![true; class.len()];
     let (mut judged, mut next) = judged(class, &counts, quantities, families);
-    // A bench that stands apart is no measure of the others, and may have hidden another or, in part, itself.
+    // A bench that stands apart widens the scatter, and may hide another or itself.
     for _ in 1..ROUNDS {
         let apart = judged.apart.iter().map(|apart| apart.bench);
         let mut out: Vec<usize> = apart.filter(|bench| counts[*bench]).collect();
@@ -186,7 +185,7 @@ pub fn apart(class: &[Values], quantities: usize, families: usize) -> Judged {
     judged
 }
 
-/// Judges all benches by those that count. With it, which of these is least like the others, but for those that stand apart.
+/// Judges all benches by those that count. Returns, too, the one of these that differs most without standing apart.
 fn judged(
     class: &[Values],
     counts: &[bool],

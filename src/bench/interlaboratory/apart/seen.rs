@@ -11,8 +11,8 @@ const STEPS: usize = 20;
 const SETTLED: f64 = 1e-3;
 /// Factors of variances stay within these.
 const FACTORS: (f64, f64) = (1e-6, 1e9);
-/// The variance of a robust variance of normal values, over that of the ordinary one (simulated): so many fewer are its degrees
-/// of freedom.
+/// The variance of a robust variance of normal values over that of the ordinary one (simulated). Its degrees of freedom are
+/// fewer by this factor.
 const ROBUST: f64 = 1.37;
 /// A variance this many standard deviations from the common one is another.
 const OTHER: f64 = 2.5;
@@ -288,7 +288,7 @@ impl Common {
             Err(_) => return None,
         };
         let chance = all.iter().map(|(_, dof)| 2.0 / dof).sum::<f64>() / all.len() as f64;
-        // Any one of them is among those that know the common value.
+        // The common value rests on each of them too, which is not counted twice.
         let others = 1.0 - 1.0 / all.len() as f64;
         let most = others * all.iter().map(|(_, dof)| dof).sum::<f64>();
         let sure = 2.0 / (differ - chance).max(f64::MIN_POSITIVE);
